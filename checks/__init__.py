@@ -1,0 +1,1 @@
+"""Numbers in, judgements out: no Django, no input or output."""
