@@ -1,0 +1,1 @@
+"""The web site: the Django project and its apps."""

@@ -1,0 +1,131 @@
+"""Forms of the accounts pages: one for each action."""
+from django import forms
+from django.contrib.auth import password_validation
+from django.contrib.auth.forms import AuthenticationForm
+
+from builds.accounts.models import Meter, Person
+from checks.errors import ChecksError
+from checks.mains import SUPPLIES
+from checks.meter import PRESETS, Accuracy, MeterSpec
+from checks.quantity import parse_quantity
+
+MAINS = [(volts, f"{volts} V") for volts in sorted(SUPPLIES)]
+HERTZ = [(50, "50 Hz"), (60, "60 Hz")]
+
+
+class SignInForm(AuthenticationForm):
+    error_messages = {"invalid_login": "That name and password do not go together. Check both and try again.",
+                      "inactive": "This account is closed."}
+
+
+class PasswordPairMixin(forms.Form):
+    """Two password fields that must agree and be good enough."""
+
+    password = forms.CharField(widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+                               help_text="Eight characters or more, not a common word.")
+    password_again = forms.CharField(label="Password again",
+                                     widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}))
+
+    def clean(self):
+        data = super().clean()
+        first, again = data.get("password"), data.get("password_again")
+        if first and again and first != again:
+            self.add_error("password_again", "The two passwords differ. Type the same one twice.")
+        elif first:
+            try:
+                password_validation.validate_password(first)
+            except forms.ValidationError as error:
+                self.add_error("password", error)
+        return data
+
+
+class NewPasswordForm(PasswordPairMixin):
+    pass
+
+
+class NewPersonForm(PasswordPairMixin):
+    display_name = forms.CharField(label="Name to be called here", max_length=60,
+                                   help_text="You sign in with it. It need not be your real name.")
+    email = forms.EmailField(required=False, help_text="Only for a forgotten password and answers to your snags.")
+    field_order = ["display_name", "email", "password", "password_again"]
+
+    def clean_display_name(self):
+        name = " ".join(self.cleaned_data["display_name"].split())
+        if Person.objects.filter(display_name__iexact=name).exists():
+            raise forms.ValidationError("Someone here already has that name. Choose another.", code="taken")
+        return name
+
+
+class BenchForm(forms.Form):
+    """Which mains and which meter; with the cautions read."""
+
+    mains_volts = forms.TypedChoiceField(label="Mains where you build", choices=MAINS, coerce=int, initial=230)
+    mains_hertz = forms.TypedChoiceField(label="Frequency", choices=HERTZ, coerce=int, initial=50)
+
+
+class CautionsForm(forms.Form):
+    read_cautions = forms.BooleanField(
+        label="I have read the cautions above, and I will keep to them and to my local codes.",
+        error_messages={"required": "Read the cautions and tick this before you go on."})
+
+
+PRESET_CHOICES = [(key, words) for key, (words, _spec) in PRESETS.items()] + [
+    ("own", "My meter's own figures (fill in below)")]
+
+
+class MeterForm(forms.Form):
+    """A meter by a generic preset, or by its own figures as its manual gives them."""
+
+    preset = forms.ChoiceField(label="Meter", choices=PRESET_CHOICES, widget=forms.RadioSelect,
+                               help_text="Pick what is nearest to yours. The manual's accuracy page has the figures.")
+    name = forms.CharField(label="What you call it", max_length=60, required=False)
+    kind = forms.ChoiceField(choices=[("digital", "digital"), ("analogue", "analogue (moving coil)")], required=False)
+    input_resistance = forms.CharField(label="Input resistance on volts", required=False, help_text="For example 10M.")
+    ohms_per_volt = forms.CharField(label="or ohms per volt", required=False, help_text="For example 20k.")
+    ranges = forms.CharField(label="Volts ranges", required=False,
+                             help_text="For an analogue meter: full scales, for example 10, 50, 250, 1000.")
+    dc_percent = forms.FloatField(label="DC volts: ± %", required=False, min_value=0, max_value=20)
+    dc_digits = forms.FloatField(label="DC volts: ± digits", required=False, min_value=0, max_value=100)
+    ac_percent = forms.FloatField(label="AC volts: ± %", required=False, min_value=0, max_value=20)
+    ac_digits = forms.FloatField(label="AC volts: ± digits", required=False, min_value=0, max_value=100)
+    ohms_percent = forms.FloatField(label="Ohms: ± %", required=False, min_value=0, max_value=20)
+    ohms_digits = forms.FloatField(label="Ohms: ± digits", required=False, min_value=0, max_value=100)
+
+    def clean(self):
+        data = super().clean()
+        if data.get("preset") == "own":
+            self._own_spec(data)
+        elif data.get("preset"):
+            words, data["spec"] = PRESETS[data["preset"]]
+            data["name"] = data.get("name") or words
+        return data
+
+    def _own_spec(self, data):
+        for field in ("dc_percent", "ac_percent", "ohms_percent"):
+            if data.get(field) is None and field not in self.errors:
+                self.add_error(field, "Give the meter's figure in per cent, for example 0.5.")
+        if self.errors:
+            return
+        try:
+            data["spec"] = MeterSpec(
+                kind=data["kind"] or "digital", input_ohms=_ohms(data["input_resistance"]),
+                ohms_per_volt=_ohms(data["ohms_per_volt"]), ranges=_ranges(data["ranges"]),
+                **{f"{key}": Accuracy(data[f"{short}_percent"], data.get(f"{short}_digits") or 0,
+                                      full_scale=data["kind"] == "analogue" and short != "ohms")
+                   for key, short in (("dc_volts", "dc"), ("ac_volts", "ac"), ("ohms", "ohms"))})
+        except ChecksError as error:
+            field = {"input_ohms": "input_resistance"}.get(error.argument, error.argument)
+            self.add_error(field if field in self.fields else "input_resistance", str(error))
+        data["name"] = data["name"] or "My meter"
+
+    def save(self, owner) -> Meter:
+        return Meter.objects.create(owner=owner, name=self.cleaned_data["name"],
+                                    spec=self.cleaned_data["spec"].as_dict())
+
+
+def _ohms(text):
+    return parse_quantity(text, "Ω").value if text.strip() else None
+
+
+def _ranges(text):
+    return tuple(parse_quantity(item, "V").value for item in text.replace(";", ",").split(",") if item.strip())

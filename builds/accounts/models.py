@@ -1,0 +1,105 @@
+"""People, invitations and meters."""
+import hashlib
+import secrets
+from datetime import timedelta
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.utils import timezone
+
+from checks.meter import MeterSpec
+
+
+class PersonManager(BaseUserManager):
+    def get_by_natural_key(self, username):
+        return self.get(display_name__iexact=username)
+
+    def create_person(self, display_name, password, **fields):
+        person = self.model(display_name=" ".join(display_name.split()), **fields)
+        person.set_password(password)
+        person.save(using=self._db)
+        return person
+
+
+class Person(AbstractBaseUser):
+    """A designer, a builder, or both. The display name is also what one signs in with."""
+
+    display_name = models.CharField("name", max_length=60)
+    email = models.EmailField(blank=True)
+    may_design = models.BooleanField(default=False, help_text="May make kits of their own.")
+    is_active = models.BooleanField(default=True)
+    joined_at = models.DateTimeField(default=timezone.now)
+
+    objects = PersonManager()
+    USERNAME_FIELD = "display_name"
+    REQUIRED_FIELDS: list[str] = []
+
+    class Meta:
+        constraints = [models.UniqueConstraint(models.functions.Lower("display_name"), name="one_person_a_name",
+                                               violation_error_message="Someone here already has that name.")]
+
+    def __str__(self):
+        return self.display_name
+
+
+class Meter(models.Model):
+    """A meter somebody measures with; `spec` is checks.meter.MeterSpec as a dictionary."""
+
+    owner = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="meters")
+    name = models.CharField(max_length=60)
+    spec = models.JSONField()
+    retired = models.BooleanField(default=False)
+
+    def __str__(self):
+        return self.name
+
+    def as_spec(self) -> MeterSpec:
+        return MeterSpec.from_dict(self.spec)
+
+
+class InvitationQuerySet(models.QuerySet):
+    def usable(self):
+        return self.filter(used_at=None, revoked_at=None, expires_at__gt=timezone.now())
+
+    def with_token(self, token: str):
+        return self.filter(token_hash=hash_token(token))
+
+
+def hash_token(token: str) -> str:
+    """Only the hash is kept: somebody who reads the database cannot use the links."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+class Invitation(models.Model):
+    """A one-use link that expires. `purpose` says what it opens."""
+
+    LIFE = timedelta(days=30)
+
+    class Purpose(models.TextChoices):
+        BUILD = "build", "take on a build"
+        PASSWORD = "password", "choose a new password"
+
+    token_hash = models.CharField(max_length=64, unique=True)
+    purpose = models.CharField(max_length=10, choices=Purpose.choices)
+    made_by = models.ForeignKey(Person, null=True, on_delete=models.SET_NULL, related_name="invitations_made")
+    person = models.ForeignKey(Person, null=True, blank=True, on_delete=models.CASCADE, related_name="invitations")
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True)
+
+    objects = InvitationQuerySet.as_manager()
+
+    def __str__(self):
+        return f"invitation to {self.get_purpose_display()}"
+
+    @classmethod
+    def make(cls, purpose, made_by=None, person=None, life=None):
+        """Make one and return (invitation, token); the token is shown once and never kept."""
+        token = secrets.token_urlsafe(24)
+        made = cls.objects.create(token_hash=hash_token(token), purpose=purpose, made_by=made_by, person=person,
+                                  expires_at=timezone.now() + (life or cls.LIFE))
+        return made, token
+
+    def use(self) -> bool:
+        """Mark as used; False when somebody was quicker."""
+        return bool(type(self).objects.usable().filter(pk=self.pk).update(used_at=timezone.now()))

@@ -1,0 +1,145 @@
+"""Signing in and out, invitations, passwords, meters, and the pages for errors."""
+from django.contrib import messages
+from django.contrib.auth import login
+from django.contrib.auth.views import LoginView, LogoutView
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from builds.accounts import forms
+from builds.accounts.access import anyone, signed_in
+from builds.accounts.cautions import CAUTIONS
+from builds.accounts.models import Invitation, Meter, Person
+
+PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
+
+sign_in = anyone(LoginView.as_view(template_name="accounts/sign-in.html", authentication_form=forms.SignInForm,
+                                   redirect_authenticated_user=True))
+sign_out = anyone(LogoutView.as_view())
+
+
+@signed_in
+@require_GET
+def home(request):
+    """Designers land on their kits, everybody else on their builds."""
+    designs = request.user.may_design or request.user.kits.exists()
+    return redirect("guides:kits" if designs else "bench:builds")
+
+
+@anyone
+@require_GET
+def safety(request):
+    cautions = [(key, *words) for key, words in CAUTIONS.items()]
+    return render(request, "accounts/safety.html", {"cautions": cautions})
+
+
+def _invitation(token) -> Invitation:
+    found = Invitation.objects.usable().with_token(token).select_related("person").first()
+    if found is None:
+        raise Http404("This invitation has been used, has run out or was taken back. Ask the kit's designer for a new one.")
+    return found
+
+
+@anyone
+@require_http_methods(["GET", "POST"])
+def invitation(request, token):
+    """A link is looked at by GET as often as a mail scanner likes, and used up only by POST."""
+    found = _invitation(token)
+    answer = _new_password if found.purpose == Invitation.Purpose.PASSWORD else _take_on_build
+    return answer(request, found)
+
+
+def _take_on_build(request, found):
+    build = getattr(found, "build", None)
+    if build is None:
+        raise Http404("The build of this invitation is gone.")
+    data = request.POST or None
+    known = request.user.is_authenticated
+    named = {"bench": forms.BenchForm(data, initial={"mains_volts": build.mains_volts,
+                                                     "mains_hertz": build.mains_hertz}),
+             "meter": forms.MeterForm(data, initial={"preset": "handheld"}), "cautions": forms.CautionsForm(data)}
+    if not known:
+        named["person"] = forms.NewPersonForm(data)
+    if data and all([form.is_valid() for form in named.values()]):
+        return _accept(request, found, build, named)
+    context = {"build": build, "forms": named, "cautions": [(k, *w) for k, w in CAUTIONS.items()]}
+    return render(request, "accounts/invitation.html", context, status=422 if data else 200)
+
+
+@transaction.atomic
+def _accept(request, found, build, named):
+    person = request.user
+    if "person" in named:
+        data = named["person"].cleaned_data
+        person = Person.objects.create_person(
+            data["display_name"], data["password"], email=data["email"])
+    if not found.use():
+        raise Http404("This invitation has just been used.")
+    bench = named["bench"].cleaned_data
+    build.builder, build.meter = person, named["meter"].save(person)
+    build.mains_volts, build.mains_hertz = bench["mains_volts"], bench["mains_hertz"]
+    build.save(update_fields=["builder", "meter", "mains_volts", "mains_hertz"])
+    if "person" in named:
+        login(request, person, backend=PASSWORD_BACKEND)
+    return redirect("bench:build", build.pk)
+
+
+def _new_password(request, found):
+    form = forms.NewPasswordForm(request.POST or None)
+    if request.method == "POST" and form.is_valid() and found.use():
+        found.person.set_password(form.cleaned_data["password"])
+        found.person.save(update_fields=["password"])
+        login(request, found.person, backend=PASSWORD_BACKEND)
+        messages.success(request, "Your new password is set.")
+        return redirect("home")
+    return render(request, "accounts/new-password.html", {"form": form, "person": found.person},
+                  status=422 if request.method == "POST" else 200)
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def meters(request):
+    form = forms.MeterForm(request.POST or None, initial={"preset": "handheld"})
+    if request.method == "POST" and form.is_valid():
+        form.save(request.user)
+        messages.success(request, "Meter added. Choose it on your build's page.")
+        return redirect("accounts:meters")
+    mine = request.user.meters.filter(retired=False)
+    return render(request, "accounts/meters.html", {"form": form, "meters": mine},
+                  status=422 if request.method == "POST" else 200)
+
+
+@signed_in
+@require_POST
+def retire_meter(request, pk):
+    meter = get_object_or_404(Meter, owner=request.user, pk=pk)
+    meter.retired = True
+    meter.save(update_fields=["retired"])
+    return redirect("accounts:meters")
+
+
+def bad_request(request, exception=None):
+    return render(request, "accounts/error.html", {"heading": "That request made no sense here",
+                  "words": "Go back, reload the page and try again."}, status=400)
+
+
+def refused(request, exception=None):
+    return render(request, "accounts/error.html", {"heading": "Not yours to change",
+                  "words": str(exception or "") or "This page belongs to somebody else."}, status=403)
+
+
+def not_found(request, exception=None):
+    words = str(exception) if isinstance(exception, Http404) and str(exception) else ""
+    if not words or "matches the given query" in words or "tried" in words:
+        words = "Nothing is kept at this address, or it is not yours to see."
+    return render(request, "accounts/error.html", {"heading": "Not found", "words": words}, status=404)
+
+
+def broken(request):
+    return render(request, "accounts/error.html", {"heading": "Something broke on our side",
+                  "words": "What you sent may not have been kept. Go back and send it again in a minute."}, status=500)
+
+
+for _page in (bad_request, refused, not_found, broken):
+    _page.access = "anyone"

@@ -1,0 +1,18 @@
+"""Builds and the leave to see or change them arrive together: a stranger gets 404."""
+from django.shortcuts import get_object_or_404
+
+from builds.bench.models import Build
+
+
+def own_build(person, pk: int) -> Build:
+    """A build this person is building (the only one who may add to it)."""
+    return get_object_or_404(Build.objects.built_by(person).with_guide(), pk=pk)
+
+
+def visible_build(person, pk: int) -> Build:
+    """A build this person is building or whose kit they design."""
+    return get_object_or_404(Build.objects.visible_to(person).with_guide(), pk=pk)
+
+
+def designers_build(person, pk: int) -> Build:
+    return get_object_or_404(Build.objects.designed_by(person).with_guide(), pk=pk)

@@ -1,0 +1,119 @@
+"""Forms of the bench: one for each action. Each carries an entry key, so that a second post adds nothing."""
+from uuid import uuid4
+
+from django import forms
+
+from builds.accounts.forms import HERTZ, MAINS
+from builds.bench.models import Message, Snag
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+
+class EntryForm(forms.Form):
+    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+
+class ReadingForm(EntryForm):
+    typed = forms.CharField(label="Reading", max_length=40, error_messages={"required": "Type what the meter shows."},
+                            widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "off",
+                                                          "spellcheck": "false", "class": "reading num",
+                                                          "inputmode": "decimal", "enterkeyhint": "done"}))
+    is_slip = forms.BooleanField(required=False, label="My last entry was a typing slip; this corrects it")
+
+    def __init__(self, *args, check=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["typed"].label = f"Meter shows ({'V' if check and check.through else check.unit})"
+        if check.measure in ("resistance", "continuity", "isolation"):
+            # letters are wanted here: 4k7, OL
+            self.fields["typed"].widget.attrs["inputmode"] = "text"
+
+
+class CautionsForm(forms.Form):
+    read = forms.BooleanField(label="I have read these and am keeping to them in this sitting.",
+                              error_messages={"required": "Read the cautions and tick this before you go on."})
+    mains = forms.CharField(label="Mains voltage now, from a plug-in meter", required=False, max_length=20,
+                            help_text="Never with ordinary probes. Leave blank if you have no plug-in meter: the bands "
+                            "widen by what the supply may be.",
+                            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+
+    def clean_mains(self):
+        text = self.cleaned_data["mains"].strip()
+        if not text:
+            return None
+        try:
+            volts = parse_quantity(text, "V").value
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="unreadable") from error
+        if volts is None or not 80 <= volts <= 280:
+            raise forms.ValidationError("Mains voltages run from 80 V to 280 V. Read the plug-in meter again, or leave "
+                                        "this blank.", code="range")
+        return volts
+
+
+class MadeSafeForm(EntryForm):
+    typed = forms.CharField(label="Volts DC across the reservoir, now", max_length=40,
+                            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off",
+                                                          "class": "reading num"}))
+
+    def clean_typed(self):
+        try:
+            self.quantity = parse_quantity(self.cleaned_data["typed"], "V")
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="unreadable") from error
+        if self.quantity.value is None:
+            raise forms.ValidationError("Over range is not a safe reading. Choose a higher range and measure again.",
+                                        code="over-range")
+        return self.cleaned_data["typed"]
+
+
+class PhotoForm(EntryForm):
+    photo = forms.FileField(label="Photo", widget=forms.ClearableFileInput(
+        attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif"}))
+
+
+class SnagForm(EntryForm):
+    kind = forms.ChoiceField(label="What sort of trouble?", choices=Snag.Kind.choices, widget=forms.RadioSelect)
+    about = forms.ChoiceField(label="About", required=False)
+    words = forms.CharField(label="What happened, and what did you expect?", max_length=4000,
+                            widget=forms.Textarea(attrs={"rows": 4}))
+    photo = forms.FileField(label="Photo", required=False, widget=forms.ClearableFileInput(
+        attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif"}))
+
+    def __init__(self, *args, stage, **kwargs):
+        super().__init__(*args, **kwargs)
+        steps, checks = list(stage.steps.all()), list(stage.checks.all())
+        self.targets = {f"step:{s.key}": ("step", s) for s in steps} | {f"check:{c.key}": ("check_row", c)
+                                                                        for c in checks}
+        parts = list(stage.revision.parts.all())
+        self.targets |= {f"part:{p.ref}": ("part", p) for p in parts}
+        self.fields["about"].choices = [
+            ("", "the whole stage"),
+            ("Steps", [(f"step:{s.key}", f"Step {n}: {s.text[:50]}") for n, s in enumerate(steps, 1)]),
+            ("Checks", [(f"check:{c.key}", c.title) for c in checks]),
+            ("Parts", [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts])]
+
+    def target(self) -> dict:
+        """The step, check or part this snag is about, as a field of Snag; empty for the whole stage."""
+        chosen = self.cleaned_data["about"]
+        return dict([self.targets[chosen]]) if chosen else {}
+
+
+class MessageForm(EntryForm):
+    words = forms.CharField(label="Your answer", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def save(self, snag, person) -> Message:
+        made, _new = Message.objects.get_or_create(entry_key=self.cleaned_data["entry_key"], defaults={
+            "snag": snag, "by": person, "words": self.cleaned_data["words"]})
+        return made
+
+
+class BenchForm(forms.Form):
+    """Which mains and meter a build is made with."""
+
+    mains_volts = forms.TypedChoiceField(label="Mains", choices=MAINS, coerce=int)
+    mains_hertz = forms.TypedChoiceField(label="Frequency", choices=HERTZ, coerce=int)
+    meter = forms.ModelChoiceField(queryset=None, empty_label=None)
+
+    def __init__(self, *args, person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["meter"].queryset = person.meters.filter(retired=False)

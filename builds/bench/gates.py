@@ -1,0 +1,151 @@
+"""Which stages are open, which are shut, and why. One bulk fetch; the rest is plain Python."""
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Max
+
+from builds.bench.models import Build, Concession, Standing
+from builds.guides.models import Check, Stage
+from checks.verdict import Outcome
+
+STOP = Outcome.SWITCH_OFF.value
+
+
+@dataclass(frozen=True)
+class Power:
+    """When this build last had power, when it was last made safe, and the stop that stands, if any."""
+
+    last_live: datetime | None
+    last_safe: datetime | None
+    stop: Standing | None
+
+    @property
+    def needs_made_safe(self) -> bool:
+        """True after power until a made-safe reading is logged: no hands in before that."""
+        return self.last_live is not None and (self.last_safe is None or self.last_safe < self.last_live)
+
+    @property
+    def stop_unanswered(self) -> bool:
+        return self.stop is not None and (self.last_safe is None or self.last_safe < self.stop.latest.at)
+
+
+@dataclass
+class StageState:
+    stage: Stage
+    steps: int = 0
+    ticked: int = 0
+    checks: int = 0
+    passed: int = 0
+    missed: int = 0  # checks whose latest reading is out of band, switch off or too close
+    photos_wanted: int = 0
+    state: str = "open"  # shut, open or done
+    reasons: list[str] = field(default_factory=list)
+
+    @property
+    def complete(self) -> bool:
+        return self.ticked >= self.steps and self.passed >= self.checks and not self.photos_wanted
+
+    @property
+    def finished(self) -> int:
+        return self.ticked + self.passed
+
+    @property
+    def total(self) -> int:
+        return max(1, self.steps + self.checks)
+
+
+def power_of(build: Build) -> Power:
+    live = [build.sittings.aggregate(t=Max("power_began_at"))["t"],
+            build.readings.filter(check_row__stage__power=Stage.Power.ON).aggregate(t=Max("at"))["t"]]
+    stop = (build.standings.filter(outcome=STOP).select_related("latest", "check_row__stage")
+            .order_by("-latest__at").first())
+    if stop:
+        live.append(stop.latest.at)
+    return Power(max((t for t in live if t), default=None),
+                 build.made_safes.filter(is_safe=True).aggregate(t=Max("at"))["t"], stop)
+
+
+def stage_states(build: Build, power: Power | None = None) -> list[StageState]:
+    """The state of every stage of a build, in order. Six queries, however long the guide."""
+    power = power or power_of(build)
+    states = [_count(stage, *facts) for facts in [_facts(build)] for stage in _stages(build)]
+    shut_by = None
+    for state in states:
+        _judge(state, shut_by, power)
+        if state.stage.gate and not state.complete and shut_by is None:
+            shut_by = state
+    return states
+
+
+def _stages(build):
+    return build.revision.stages.prefetch_related("steps", "checks")
+
+
+def _facts(build):
+    return (set(build.ticks.values_list("step_id", flat=True)),
+            set(build.photos.exclude(step=None).values_list("step_id", flat=True)),
+            {s.check_row_id: s for s in build.standings.all()})
+
+
+def _count(stage: Stage, ticked: set, photographed: set, standings: dict) -> StageState:
+    state = StageState(stage)
+    for step in stage.steps.all():
+        state.steps += 1
+        state.ticked += step.pk in ticked
+        state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in photographed
+    for check in stage.checks.all():
+        standing = standings.get(check.pk)
+        state.missed += standing is not None and standing.outcome != Outcome.IN_BAND.value
+        if not check.optional or standing is not None:
+            state.checks += 1
+            state.passed += standing is not None and standing.passed
+    return state
+
+
+def _judge(state: StageState, shut_by: StageState | None, power: Power) -> None:
+    if shut_by is not None:
+        state.reasons.append(f"“{shut_by.stage.title}” is a gate: {remaining_words(shut_by)} first.")
+    if power.stop_unanswered:
+        state.reasons.append("A reading said switch off. Log a made-safe reading first.")
+    elif power.needs_made_safe and not state.stage.is_powered:
+        state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
+    if state.reasons:
+        state.state = "shut"
+    elif state.complete:
+        state.state = "done"
+
+
+def remaining_words(state: StageState) -> str:
+    parts = [(state.steps - state.ticked, "step", "to tick"), (state.checks - state.passed, "check", "to pass"),
+             (state.photos_wanted, "photo", "to add")]
+    said = [f"{n} {noun}{'' if n == 1 else 's'} {verb}" for n, noun, verb in parts if n]
+    return ", ".join(said) or "nothing left"
+
+
+def state_of(build: Build, stage: Stage) -> StageState:
+    return next(state for state in stage_states(build) if state.stage.pk == stage.pk)
+
+
+def refresh_standing(build: Build, check: Check) -> Standing | None:
+    """Work a standing's `passed` out again, after a concession was given or taken back."""
+    from builds.bench.readings import passes
+
+    standing = Standing.objects.filter(build=build, check_row=check).select_related("latest").first()
+    if standing is None:
+        return None
+    earlier = build.readings.filter(check_row=check, attempt=standing.attempts - 1).first()
+    confirmed = earlier is not None and earlier.outcome in ("in band", "too close to call")
+    standing.passed = passes(standing.latest, confirmed=confirmed and not standing.latest.is_slip,
+                             conceded=Concession.objects.filter(build=build, check_row=check).exists())
+    standing.save(update_fields=["passed"])
+    return standing
+
+
+@transaction.atomic
+def concede(build: Build, check: Check, *, by, reason: str) -> Concession:
+    """The designer's written leave to pass. Does not pass a reading that said switch off."""
+    made, _new = Concession.objects.update_or_create(build=build, check_row=check,
+                                                     defaults={"by": by, "reason": reason})
+    refresh_standing(build, check)
+    return made

@@ -1,0 +1,61 @@
+"""Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
+from io import BytesIO
+from uuid import uuid4
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from PIL import Image, ImageOps, UnidentifiedImageError
+from pi_heif import register_heif_opener
+
+from builds.bench.models import Photo
+from checks.errors import ChecksError
+
+register_heif_opener()
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+MAX_PIXELS = 50_000_000
+SIZES = {"full": 2048, "print_copy": 800, "thumb": 400}
+
+
+def _wrong(words) -> ChecksError:
+    return ChecksError(words, argument="photo")
+
+
+def open_photo(file) -> Image.Image:
+    """Open and check an upload. Raises ChecksError with what is wrong and what is accepted."""
+    if file.size > settings.PHOTO_MAX_BYTES:
+        raise _wrong(f"This photo is larger than {settings.PHOTO_MAX_BYTES // 2**20} MB. Take it at a smaller size.")
+    try:
+        image = Image.open(file, formats=FORMATS)
+    except (UnidentifiedImageError, Image.DecompressionBombError, OSError, ValueError):
+        raise _wrong("This file is not a photo we can read. Send a JPEG, PNG, WebP or HEIC picture.") from None
+    if image.width * image.height > MAX_PIXELS:
+        raise _wrong("This photo has more than 50 million pixels. Take it at a smaller size.")
+    return image
+
+
+def _rewrite(image: Image.Image, side: int) -> bytes:
+    small = image.copy()
+    small.thumbnail((side, side))
+    out = BytesIO()
+    small.save(out, "JPEG", quality=80)
+    return out.getvalue()
+
+
+def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None) -> Photo:
+    """Keep a photo; the same entry key gives back the photo it made the first time. Raises ChecksError."""
+    entry_key = entry_key or uuid4()
+    already = Photo.objects.filter(entry_key=entry_key, build=build).first()
+    if already:
+        return already
+    image = open_photo(file)
+    try:
+        image.thumbnail((SIZES["full"], SIZES["full"]))  # before turning it: half the memory
+        image = ImageOps.exif_transpose(image).convert("RGB")
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        raise _wrong("This photo is damaged: it could not be read to its end. Take it again.") from None
+    photo = Photo(build=build, stage=stage, step=step, check_row=check_row, snag=snag, by=by, entry_key=entry_key,
+                  width=image.width, height=image.height)
+    for name, side in SIZES.items():
+        getattr(photo, name).save(f"{entry_key}-{name}.jpg", ContentFile(_rewrite(image, side)), save=False)
+    photo.save()
+    return photo

@@ -1,0 +1,1 @@
+"""The builder's pages, one module for each kind."""

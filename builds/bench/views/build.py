@@ -1,0 +1,74 @@
+"""My builds, one build, and its settings."""
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import signed_in
+from builds.bench import access, gates, sittings
+from builds.bench.forms import BenchForm
+from builds.bench.models import Build
+
+
+@signed_in
+@require_GET
+def builds(request):
+    mine = Build.objects.built_by(request.user).with_guide()
+    return render(request, "bench/builds.html", {"builds": mine})
+
+
+@signed_in
+@require_GET
+def build(request, pk):
+    row = access.own_build(request.user, pk)
+    power = gates.power_of(row)
+    if power.stop_unanswered:
+        return redirect("bench:stop", row.pk)
+    states = gates.stage_states(row, power)
+    following = next((s for s in states if s.state == "open"), None)
+    form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
+                                                   "meter": row.meter_id})
+    return render(request, "bench/build.html", {
+        "build": row, "states": states, "next": following, "power": power, "form": form,
+        "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]})
+
+
+@signed_in
+@require_POST
+def settings(request, pk):
+    row = access.own_build(request.user, pk)
+    form = BenchForm(request.POST, person=request.user)
+    if not form.is_valid():
+        messages.error(request, "Choose a mains voltage, a frequency and one of your meters.")
+        return redirect("bench:build", row.pk)
+    for name, value in form.cleaned_data.items():
+        setattr(row, name, value)
+    row.save(update_fields=list(form.cleaned_data))
+    messages.success(request, "Noted. Readings from now on are judged with these.")
+    return redirect("bench:build", row.pk)
+
+
+@signed_in
+@require_POST
+def end_sitting(request, pk):
+    row = access.own_build(request.user, pk)
+    sitting = sittings.current(row)
+    if sitting:
+        sitting.ended_at = timezone.now()
+        sitting.save(update_fields=["ended_at"])
+    messages.success(request, "Sitting ended. Cautions and mains voltage are asked again next time.")
+    return redirect("bench:build", row.pk)
+
+
+@signed_in
+@require_POST
+def finish(request, pk):
+    """Sign a build off, when every stage is done."""
+    row = access.own_build(request.user, pk)
+    if not all(state.complete for state in gates.stage_states(row)):
+        messages.error(request, "There is still something to do before this build can be signed off.")
+    elif row.finished_at is None:
+        row.finished_at = timezone.now()
+        row.save(update_fields=["finished_at"])
+        messages.success(request, "Signed off. Thank you: the designer now sees the whole build.")
+    return redirect("bench:build", row.pk)

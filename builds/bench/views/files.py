@@ -1,0 +1,38 @@
+"""Photos and the guide's pictures: served only to those who may see the build."""
+from django.http import FileResponse, Http404
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_GET
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+
+SIZES = {"full": "full", "print": "print_copy", "thumb": "thumb"}
+
+
+@signed_in
+@require_GET
+def photo(request, pk, photo, size):
+    build = access.visible_build(request.user, pk)
+    row = get_object_or_404(build.photos, pk=photo)
+    if size not in SIZES:
+        raise Http404("Photos come in the sizes full, print and thumb.")
+    return private_file(getattr(row, SIZES[size]), "image/jpeg")
+
+
+@signed_in
+@require_GET
+def picture(request, pk, name):
+    build = access.visible_build(request.user, pk)
+    row = get_object_or_404(build.revision.pictures, name=name)
+    kind = "image/png" if name.lower().endswith(".png") else "image/jpeg"
+    return private_file(row.file, kind)
+
+
+def private_file(file, content_type):
+    try:
+        answer = FileResponse(file.open("rb"), content_type=content_type)
+    except FileNotFoundError:
+        raise Http404("This picture's file is gone.") from None
+    answer["Cache-Control"] = "private, max-age=86400"
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer

@@ -1,0 +1,66 @@
+"""Making safe, and the page that a stop takes over."""
+from django.contrib import messages
+from uuid import uuid4
+
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access, advice, gates
+from builds.bench.discharge import discharge_of
+from builds.bench.forms import MadeSafeForm
+from builds.bench.models import MadeSafe
+from checks.safety import TOUCH_DC
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def make_safe(request, pk):
+    """Log a reading across the reservoir. At or above the touch limit is kept too, and says to wait."""
+    build = access.own_build(request.user, pk)
+    form = MadeSafeForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = _log(build, form)
+        if made.is_safe:
+            messages.success(request, f"Made safe at {made.typed}. Leave the black lead clipped on and measure again "
+                             "after a few minutes: charge creeps back.")
+            return redirect("bench:build", build.pk)
+        form.add_error("typed", f"{made.typed} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
+                       "discharge through the resistor and measure again.")
+        form.data = _fresh(form.data)
+    return render(request, "bench/make-safe.html", _context(build, form), status=422 if form.errors else 200)
+
+
+def _log(build, form) -> MadeSafe:
+    volts = form.quantity.value
+    made, _new = MadeSafe.objects.get_or_create(entry_key=form.cleaned_data["entry_key"], defaults={
+        "build": build, "typed": form.cleaned_data["typed"], "volts": volts, "is_safe": abs(volts) < TOUCH_DC})
+    return made
+
+
+def _context(build, form) -> dict:
+    highest = build.readings.filter(check_row__measure="dc volts").order_by("-value").values_list(
+        "value", flat=True).first()
+    return {"build": build, "form": form, "limit": TOUCH_DC, "power": gates.power_of(build),
+            "discharge": discharge_of(build.revision, max(highest or 0, 450.0)), "start_volts": max(highest or 0, 450.0)}
+
+
+@signed_in
+@require_GET
+def stop(request, pk):
+    """Switch off, discharge, what to look for. Stands until a made-safe reading is logged."""
+    build = access.own_build(request.user, pk)
+    power = gates.power_of(build)
+    if not power.stop_unanswered:
+        return redirect("bench:build", build.pk)
+    check = power.stop.check_row
+    hints, _next = advice.for_reading(check, power.stop.latest)
+    return render(request, "bench/stop.html", _context(build, MadeSafeForm()) | {
+        "check": check, "reading": power.stop.latest, "hints": hints})
+
+
+def _fresh(data):
+    """The same form with a new entry key, so that the next try is a new entry."""
+    data = data.copy()
+    data["entry_key"] = str(uuid4())
+    return data

@@ -1,0 +1,59 @@
+"""Reporting a snag and following its thread."""
+from django.contrib import messages
+from django.db import transaction
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.forms import MessageForm, SnagForm
+from builds.bench.models import Snag
+from builds.bench.photos import save_photo
+from builds.bench.views.stage import stage_of
+from checks.errors import ChecksError
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def new_snag(request, pk, key):
+    """Always open, whatever is shut: trouble must be sayable."""
+    build = access.own_build(request.user, pk)
+    stage = stage_of(build, key)
+    form = SnagForm(request.POST or None, request.FILES or None, stage=stage,
+                    initial={"about": request.GET.get("about", ""), "kind": request.GET.get("kind", "")})
+    if request.method == "POST" and form.is_valid():
+        snag = _report(request, build, stage, form)
+        if snag:
+            messages.success(request, "Reported. The designer sees it now, and answers here.")
+            return redirect("bench:snag", build.pk, snag.pk)
+    return render(request, "bench/new-snag.html", {"build": build, "stage": stage, "form": form},
+                  status=422 if request.method == "POST" else 200)
+
+
+def _report(request, build, stage, form) -> Snag | None:
+    data = form.cleaned_data
+    try:
+        with transaction.atomic():
+            snag, new = Snag.objects.get_or_create(entry_key=data["entry_key"], defaults={
+                "build": build, "stage": stage, "kind": data["kind"], "words": data["words"], "by": request.user,
+                **form.target()})
+            if new and data["photo"]:
+                save_photo(data["photo"], build=build, stage=stage, snag=snag, by=request.user)
+    except ChecksError as error:
+        form.add_error("photo", str(error))
+        return None
+    return snag if snag.build_id == build.pk else None
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def snag(request, pk, snag):
+    build = access.own_build(request.user, pk)
+    row = get_object_or_404(build.snags.select_related("stage", "step", "check_row", "part", "by"), pk=snag)
+    form = MessageForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        form.save(row, request.user)
+        return redirect("bench:snag", build.pk, row.pk)
+    return render(request, "bench/snag.html", {
+        "build": build, "snag": row, "form": form, "thread": row.messages.select_related("by"),
+        "photos": row.photos.all()}, status=422 if request.method == "POST" else 200)

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class GuidesConfig(AppConfig):
+    name = "builds.guides"
+    label = "guides"

@@ -1,0 +1,69 @@
+"""The scale drawing: a band as a thick bar, its limits numbered, readings as needles, the stop limit hatched."""
+import math
+from dataclasses import dataclass
+
+LEFT, RIGHT = 12.0, 308.0  # of a 320 wide drawing
+
+
+@dataclass(frozen=True)
+class Needle:
+    x: float
+    half_width: float  # the uncertainty, as drawn
+    outside: bool  # beyond the drawn scale: shown at its end
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Positions along a scale 320 wide. Limits are None where the band is open on that side."""
+
+    start: float
+    end: float
+    band_x: float
+    band_width: float
+    low_x: float | None
+    high_x: float | None
+    expected_x: float | None
+    stop_from: float | None
+    stop_to: float | None
+    stop_low_to: float | None
+    needles: tuple[Needle, ...]
+
+
+def make_scale(low, high, *, expected=None, stop_above=None, stop_below=None, values=(), u=0.0) -> Scale:
+    """Lay out a scale that shows the whole band, the stop limit if it is near, and the readings if they are."""
+    start, end = _range(low, high, expected, stop_above, stop_below, values)
+    span = end - start
+
+    def x(value):
+        return LEFT + (RIGHT - LEFT) * (value - start) / span
+
+    def kept(value):
+        return None if value is None or not start <= value <= end else x(value)
+
+    left, right = kept(low) or LEFT, kept(high) or RIGHT
+    needles = tuple(
+        Needle(min(RIGHT, max(LEFT, x(v))), max(0.8, (x(v + u) - x(v)) if u else 0.8), not start <= v <= end)
+        for v in values if v is not None and math.isfinite(v))
+    stop_from, stop_low = kept(stop_above), kept(stop_below)
+    return Scale(start, end, left, max(1.0, right - left), kept(low), kept(high), kept(expected), stop_from,
+                 RIGHT if stop_from is not None else None, stop_low, needles)
+
+
+def _range(low, high, expected, stop_above, stop_below, values) -> tuple[float, float]:
+    """Choose the ends: the band takes the middle half; near stop limits and readings stretch it."""
+    if low is None and high is None:
+        low = high = expected if expected is not None else 0.0
+    if low is None:
+        low = min(0.0, high)
+    if high is None:
+        high = low + (abs(low) or 1.0)
+    half = (high - low) / 2 or abs(high) * 0.1 or 1.0
+    start, end = low - half, high + half
+    reach = 6 * half
+    near = [v for v in (*values, stop_above, stop_below)
+            if v is not None and math.isfinite(v) and low - reach <= v <= high + reach]
+    if near:
+        start, end = min(start, min(near) - half / 4), max(end, max(near) + half / 4)
+    if low >= 0:
+        start = max(start, -half / 4) if low > 0 else start
+    return start, end

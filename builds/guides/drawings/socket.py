@@ -1,0 +1,62 @@
+"""Valve bases seen from below, pins numbered clockwise from the gap, the key or the wide pins (IEC 60067)."""
+import math
+from dataclasses import dataclass
+
+from checks.errors import ChecksError
+
+CENTRE, PIN_CIRCLE = 80.0, 50.0
+
+
+@dataclass(frozen=True)
+class Base:
+    """`places` spaces round the circle; pins take the first `pins` of them after the gap."""
+
+    name: str
+    words: str
+    pins: int
+    places: int
+    mark: str  # "gap", "key" or "wide pins"
+
+
+# IEC 60067 sheets; spacings from memory: B9A nine pins at 36 degrees, B7G seven at 45, octal eight at 45 round a key.
+BASES = {
+    "B9A": Base("B9A", "noval, nine pins", 9, 10, "gap"),
+    "B7G": Base("B7G", "seven pins", 7, 8, "gap"),
+    "octal": Base("octal", "eight pins and a key", 8, 8, "key"),
+    "UX4": Base("UX4", "four pins, two of them wide", 4, 4, "wide pins"),
+}
+
+
+@dataclass(frozen=True)
+class Pin:
+    number: str
+    x: float
+    y: float
+    label_x: float
+    label_y: float
+    radius: float
+
+
+def base_of(name: str) -> Base:
+    """Raises ChecksError for a base that is not drawn here."""
+    if name not in BASES:
+        raise ChecksError(f"No drawing of the base {name!r}; there are {', '.join(BASES)}.", argument="base")
+    return BASES[name]
+
+
+def pins_of(name: str) -> tuple[Pin, ...]:
+    """Places of the pins. The gap (or key) is at the bottom; seen from below, numbers run clockwise from it."""
+    base = base_of(name)
+    step = 360 / base.places
+    # With a gap the first pin is one whole space past its middle; with a key or wide pins it is half a space past.
+    first = step if base.mark == "gap" else step / 2
+    return tuple(_pin(base, k + 1, first + step * k) for k in range(base.pins))
+
+
+def _pin(base: Base, number: int, degrees: float) -> Pin:
+    # Clockwise on the page from straight down: down, left, up, right.
+    angle = math.radians(degrees)
+    dx, dy = -math.sin(angle), math.cos(angle)
+    wide = base.mark == "wide pins" and number in (1, base.pins)
+    return Pin(str(number), CENTRE + PIN_CIRCLE * dx, CENTRE + PIN_CIRCLE * dy, CENTRE + 31 * dx, CENTRE + 31 * dy,
+               8.0 if wide else 6.0)

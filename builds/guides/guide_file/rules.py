@@ -1,0 +1,88 @@
+"""What must hold inside one row of a guide: keys, types, choices and figures. Also used by the web editor."""
+from difflib import get_close_matches
+
+from builds.guides.drawings.socket import BASES
+from builds.guides.guide_file import shape
+from builds.guides.models import UNITS
+from checks.band import parse_band
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity, parse_tolerance
+
+FIGURES = ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")
+
+
+def keys_and_types(table: str, row: dict, known: dict):
+    """Yield (key, message) for unknown keys, wrong types, missing keys and words outside a fixed choice."""
+    for key, value in row.items():
+        if key not in known:
+            near = get_close_matches(key, known, 1)
+            hint = f" Did you mean {near[0]}?" if near else f" It takes {', '.join(sorted(known))}."
+            yield key, f"is not a key of a {table}.{hint}"
+        elif not isinstance(value, shape.TYPES[known[key]]) or (isinstance(value, bool) and known[key] != shape.YES_NO):
+            yield key, f"must be {known[key]}."
+        elif key in shape.CHOICES and key != "cautions" and value not in shape.CHOICES[key]:
+            yield key, f"is “{value}”; it takes {', '.join(shape.CHOICES[key])}."
+    for key in shape.REQUIRED.get(table, ()):
+        if not row.get(key):
+            yield key, f"is missing: every {table} needs it."
+
+
+def part_rules(row: dict):
+    """Yield (key, message) for a part whose kind, value or joins cannot be."""
+    kind = row["kind"]
+    if kind not in shape.KINDS:
+        near = get_close_matches(kind, shape.KINDS, 1)
+        yield "kind", f"is “{kind}”; " + (f"did you mean {near[0]}?" if near else f"it takes {', '.join(shape.KINDS)}.")
+        return
+    if kind in shape.NEEDS_VALUE and not row.get("value"):
+        yield "value", f"is missing: a {kind} needs it."
+    if kind in shape.NEEDS_JOINS and not row.get("joins"):
+        yield "joins", f"is missing: a {kind} joins nodes of the circuit."
+    unit = shape.KINDS[kind]
+    yield from _readable({"value": unit} if unit else {}, row)
+    yield from _readable({"power": "W", "volts": "V", "amps": "A", "ohms": "Ω", "leakage": "A"}, row)
+    if row.get("tolerance"):
+        yield from _asked("tolerance", parse_tolerance, row["tolerance"])
+    if kind in shape.VALVES and row.get("base") not in BASES:
+        yield "base", f"is {row.get('base')!r}; a valve has one of {', '.join(BASES)}."
+
+
+def _readable(units: dict, row: dict):
+    for key, unit in units.items():
+        if row.get(key):
+            yield from _asked(key, parse_quantity, row[key], unit)
+
+
+def _asked(key, ask, *args):
+    try:
+        ask(*args)
+    except ChecksError as error:
+        yield key, str(error)
+
+
+def stage_rules(row: dict):
+    for caution in row.get("cautions", []):
+        if caution not in shape.CHOICES["cautions"]:
+            yield "cautions", f"holds “{caution}”; it takes {', '.join(shape.CHOICES['cautions'])}."
+    if row.get("power") == "on" and not row.get("cautions"):
+        yield "cautions", "is empty: a stage with power on must show cautions, lethal-voltage first."
+
+
+def check_rules(row: dict):
+    """Yield (key, message) for figures that contradict each other or cannot be read."""
+    unit = UNITS[row["measure"]]
+    expected = row.get("expected", "")
+    model = expected.strip().lower() == "model"
+    figures = {key: row.get(key, "") for key in FIGURES}
+    says_band = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
+    if not model or (says_band and not figures["band"]):
+        try:
+            parse_band(unit=unit, expected="" if model else expected, **figures)
+        except ChecksError as error:
+            yield error.argument or "band", str(error)
+    yield from _readable({"prototype": unit, "source_resistance": "Ω"}, row)
+    if row["measure"] == "current" and not row.get("through"):
+        yield "through", "is missing: a current is read across a known resistor, named here."
+    if row.get("marker") and not (len(row["marker"]) == 2 and all(
+            isinstance(v, (int, float)) and 0 <= v <= 1 for v in row["marker"])):
+        yield "marker", "must be two fractions of the picture's width and height, such as [0.4, 0.2]."

@@ -1,0 +1,49 @@
+"""Which keys each table of a guide file takes, and of what type."""
+from builds.accounts.cautions import CAUTIONS
+from builds.guides.models import MEASURES
+
+TEXT, WHOLE, NUMBER, YES_NO, LIST, TABLE = "text", "a whole number", "a number", "true or false", "a list", "a table"
+EITHER = "a list or a table"
+TYPES = {TEXT: str, WHOLE: int, NUMBER: (int, float), YES_NO: bool, LIST: list, TABLE: dict, EITHER: (list, dict)}
+
+KIT = {"key": TEXT, "name": TEXT, "revision": TEXT, "mains": TABLE, "taps": LIST, "summary": TEXT}
+POINT = {"node": TEXT, "words": TEXT, "picture": TEXT, "marker": LIST}
+PART = {"ref": TEXT, "kind": TEXT, "value": TEXT, "tolerance": TEXT, "bag": TEXT, "quantity": WHOLE, "note": TEXT,
+        "joins": EITHER, "pins": TABLE, "power": TEXT, "volts": TEXT, "amps": TEXT, "type": TEXT, "base": TEXT,
+        "winding": LIST, "limits": TABLE, "model": TABLE, "setting": NUMBER, "leakage": TEXT, "ohms": TEXT,
+        "regulation": TEXT, "open_when_off": YES_NO}
+PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
+WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST, "taps": TABLE}
+STAGE = {"key": TEXT, "title": TEXT, "intro": TEXT, "power": TEXT, "not_fitted": LIST, "supply": TABLE,
+         "cautions": LIST, "gate": YES_NO, "minutes": WHOLE, "step": LIST, "check": LIST}
+STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT}
+CHECK = {"key": TEXT, "title": TEXT, "measure": TEXT, "red": TEXT, "black": TEXT, "note": TEXT, "expected": TEXT,
+         "figure_from": TEXT, "prototype": TEXT, "band": TEXT, "low": TEXT, "high": TEXT, "at_least": TEXT,
+         "at_most": TEXT, "stop_above": TEXT, "stop_below": TEXT, "mains_exponent": NUMBER, "source_resistance": TEXT,
+         "through": TEXT, "picture": TEXT, "marker": LIST, "optional": YES_NO, "hint": LIST}
+HINT = {"when": TEXT, "text": TEXT, "next": TEXT}
+TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "stage": LIST}
+
+REQUIRED = {"kit": ("key", "name", "revision"), "point": ("node", "words"), "part": ("ref", "kind"),
+            "stage": ("key", "title"), "step": ("key", "text"), "check": ("key", "title", "measure", "red"),
+            "hint": ("when", "text")}
+CHOICES = {"measure": MEASURES, "power": ("off", "on"), "photo": ("none", "optional", "required"),
+           "figure_from": ("designer", "prototype", "model"), "when": ("low", "high", "off"),
+           "cautions": tuple(CAUTIONS)}
+KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H",
+         "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "zener": "V", "triode": "",
+         "pentode": "", "twin triode": "", "rectifier valve": "", "fuse": "A", "lamp": "", "switch": "", "link": "",
+         "connector": "", "hardware": ""}
+NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
+NEEDS_JOINS = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "diode", "bridge", "zener", "triode",
+               "pentode", "twin triode", "rectifier valve", "fuse", "lamp", "switch", "link")
+VALVES = ("triode", "pentode", "twin triode", "rectifier valve")
+DEFAULTS = {"part": {"quantity": 1}, "stage": {"power": "off", "gate": False, "minutes": 0}, "step": {"photo": "none"},
+            "check": {"black": "chassis", "figure_from": "designer", "mains_exponent": 0, "optional": False},
+            "kit": {"mains": {"volts": 230, "hertz": 50}}, "point": {}, "hint": {}}
+
+
+def without_defaults(table: str, row: dict) -> dict:
+    """A row as a guide file writes it: nothing empty, nothing that is the default anyway."""
+    usual = DEFAULTS[table]
+    return {k: v for k, v in row.items() if v not in ("", [], {}, None) and not (k in usual and usual[k] == v)}

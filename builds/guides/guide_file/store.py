@@ -1,0 +1,54 @@
+"""Good guide data made into the rows of a draft revision."""
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from builds.guides.guide_file import shape
+from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.models import Check, Kit, Part, Picture, Point, Revision, Stage, Step
+
+
+@transaction.atomic
+def store_guide(data: dict, designer) -> Revision:
+    """Make a draft of `data` (from read_guide). A new kit becomes the designer's.
+
+    Raises GuideErrors when the kit is somebody else's or the revision letter is taken.
+    """
+    head = data["kit"]
+    kit, new = Kit.objects.get_or_create(key=head["key"], defaults={"name": head["name"]})
+    if new:
+        kit.designers.add(designer)
+    elif not kit.designers.filter(pk=designer.pk).exists():
+        raise GuideErrors([Trouble(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
+    if kit.revisions.filter(letter=head["revision"]).exists():
+        raise GuideErrors([Trouble(0, "kit revision", f"{head['revision']} of this kit is here already. Give the file "
+                                   "the next letter.")])
+    mains = head.get("mains", {})
+    revision = Revision.objects.create(
+        kit=kit, letter=head["revision"], name=head["name"], summary=head.get("summary", ""),
+        mains_volts=mains.get("volts", 230), mains_hertz=mains.get("hertz", 50), taps=head.get("taps", []))
+    store_rows(revision, data)
+    return revision
+
+
+def store_rows(revision: Revision, data: dict) -> None:
+    """Fill an empty draft with points, parts, stages and pictures."""
+    for name, raw in data["pictures"].items():
+        Picture(revision=revision, name=name).file.save(name, ContentFile(raw))
+    Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
+    Part.objects.bulk_create(_part(revision, n, row) for n, row in enumerate(data["part"], 1))
+    for n, row in enumerate(data["stage"], 1):
+        own = {k: v for k, v in row.items() if k not in ("step", "check")}
+        stage = Stage.objects.create(revision=revision, position=n, **own)
+        Step.objects.bulk_create(Step(stage=stage, position=k, **step) for k, step in enumerate(row.get("step", []), 1))
+        Check.objects.bulk_create(_check(stage, k, check) for k, check in enumerate(row.get("check", []), 1))
+
+
+def _part(revision, position, row) -> Part:
+    columns = {k: row[k] for k in shape.PART_COLUMNS if k in row}
+    detail = {k: v for k, v in row.items() if k not in shape.PART_COLUMNS}
+    return Part(revision=revision, position=position, detail=detail, **columns)
+
+
+def _check(stage, position, row) -> Check:
+    columns = {k: v for k, v in row.items() if k != "hint"}
+    return Check(stage=stage, position=position, hints=row.get("hint", []), **columns)

@@ -1,0 +1,77 @@
+"""A revision as guide data, as TOML text and as a zip with its pictures."""
+import io
+import zipfile
+
+import tomlkit
+
+from builds.guides.guide_file import shape
+from builds.guides.models import Revision
+
+
+def as_data(revision: Revision) -> dict:
+    """What read_guide would give, without empty keys and defaults."""
+    mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    head = {"key": revision.kit.key, "name": revision.name, "revision": revision.letter, "mains": mains,
+            "taps": revision.taps, "summary": revision.summary}
+    points = [_row("point", point, shape.POINT) for point in revision.points.all()]
+    parts = [_row("part", part, shape.PART_COLUMNS) | part.detail for part in revision.parts.all()]
+    stages = [_stage(stage) for stage in revision.stages.prefetch_related("steps", "checks")]
+    pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
+    return {"kit": shape.without_defaults("kit", head), "point": points, "part": parts, "stage": stages,
+            "pictures": pictures}
+
+
+def _bytes(picture) -> bytes:
+    with picture.file.open("rb") as file:
+        return file.read()
+
+
+def _row(table, row, keys) -> dict:
+    return shape.without_defaults(table, {key: getattr(row, key) for key in keys})
+
+
+def _stage(stage) -> dict:
+    row = _row("stage", stage, [k for k in shape.STAGE if k not in ("step", "check")])
+    steps = [_row("step", step, shape.STEP) for step in stage.steps.all()]
+    checks = []
+    for check in stage.checks.all():
+        checks.append(_row("check", check, [k for k in shape.CHECK if k != "hint"]))
+        if check.hints:
+            checks[-1]["hint"] = check.hints
+    return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
+
+
+def normal(data: dict) -> dict:
+    """Guide data with defaults and empty keys left out, so that two guides can be compared."""
+    stages = []
+    for stage in data["stage"]:
+        row = shape.without_defaults("stage", stage)
+        for name in ("step", "check"):
+            if row.get(name):
+                row[name] = [shape.without_defaults(name, inner) for inner in row[name]]
+        stages.append(row)
+    return {"kit": shape.without_defaults("kit", data["kit"]),
+            "point": [shape.without_defaults("point", row) for row in data["point"]],
+            "part": [shape.without_defaults("part", row) for row in data["part"]], "stage": stages,
+            "pictures": data["pictures"]}
+
+
+def write_guide(revision: Revision) -> str:
+    """The revision as the text of a guide.toml."""
+    data = as_data(revision)
+    document = tomlkit.document()
+    document.add("format", 1)
+    for table in ("kit", "point", "part", "stage"):
+        if data[table]:
+            document.add(table, tomlkit.item(data[table]))
+    return tomlkit.dumps(document)
+
+
+def write_zip(revision: Revision) -> bytes:
+    """guide.toml and the pictures in a zip."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("guide.toml", write_guide(revision))
+        for picture in revision.pictures.all():
+            archive.writestr(picture.name, _bytes(picture))
+    return out.getvalue()

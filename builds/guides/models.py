@@ -1,0 +1,226 @@
+"""Kits and their guides. The rows keep what the guide file says, as it was typed."""
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+MEASURES = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
+UNITS = {"dc volts": "V", "ac volts": "V", "resistance": "Ω", "continuity": "Ω", "isolation": "Ω", "current": "A",
+         "temperature": "°C", "frequency": "Hz"}
+
+
+class KitQuerySet(models.QuerySet):
+    def designed_by(self, person):
+        return self.filter(designers=person)
+
+
+class Kit(models.Model):
+    key = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    designers = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="kits")
+
+    objects = KitQuerySet.as_manager()
+
+    def __str__(self):
+        return self.name
+
+
+class RevisionQuerySet(models.QuerySet):
+    def designed_by(self, person):
+        return self.filter(kit__designers=person)
+
+    def drafts(self):
+        return self.filter(state=Revision.State.DRAFT)
+
+
+class Revision(models.Model):
+    """One lettered version of a kit's guide: draft, then issued (frozen for ever), then perhaps withdrawn."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft"
+        ISSUED = "issued"
+        WITHDRAWN = "withdrawn"
+
+    kit = models.ForeignKey(Kit, on_delete=models.CASCADE, related_name="revisions")
+    letter = models.CharField(max_length=8)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
+    name = models.CharField(max_length=120)
+    summary = models.TextField(blank=True)
+    mains_volts = models.PositiveSmallIntegerField(default=230)
+    mains_hertz = models.PositiveSmallIntegerField(default=50)
+    taps = models.JSONField(default=list, blank=True)
+    cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
+    made_at = models.DateTimeField(default=timezone.now)
+    issued_at = models.DateTimeField(null=True, blank=True)
+
+    objects = RevisionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kit", "letter"]
+        constraints = [models.UniqueConstraint("kit", "letter", name="one_revision_a_letter")]
+
+    def __str__(self):
+        return f"{self.kit.name}, revision {self.letter}"
+
+    @property
+    def is_draft(self):
+        return self.state == self.State.DRAFT
+
+
+def picture_path(picture, filename):
+    return f"guides/{picture.revision_id}/{picture.name}"
+
+
+class Picture(models.Model):
+    """A picture of the guide, by the file name the guide calls it."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="pictures")
+    name = models.CharField(max_length=100)
+    file = models.ImageField(upload_to=picture_path, width_field="width", height_field="height", max_length=200)
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint("revision", "name", name="one_picture_a_name")]
+
+    def __str__(self):
+        return self.name
+
+
+class Point(models.Model):
+    """Words (and a place on a picture) for a node of the circuit."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="points")
+    position = models.PositiveIntegerField()
+    node = models.CharField(max_length=60)
+    words = models.CharField(max_length=200)
+    picture = models.CharField(max_length=100, blank=True)
+    marker = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [models.UniqueConstraint("revision", "node", name="one_point_a_node")]
+
+    def __str__(self):
+        return self.node
+
+
+class Part(models.Model):
+    """One line of the parts list. `detail` holds the guide file's other keys (joins, pins, winding, limits...)."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="parts")
+    position = models.PositiveIntegerField()
+    ref = models.CharField(max_length=20)
+    kind = models.CharField(max_length=30)
+    value = models.CharField(max_length=30, blank=True)
+    tolerance = models.CharField(max_length=20, blank=True)
+    bag = models.CharField(max_length=20, blank=True)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    note = models.CharField(max_length=300, blank=True)
+    detail = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [models.UniqueConstraint("revision", "ref", name="one_part_a_ref")]
+
+    def __str__(self):
+        return self.ref
+
+
+class Stage(models.Model):
+    class Power(models.TextChoices):
+        OFF = "off"
+        ON = "on"
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="stages")
+    position = models.PositiveIntegerField()
+    key = models.SlugField(max_length=60)
+    title = models.CharField(max_length=120)
+    intro = models.TextField(blank=True)
+    power = models.CharField(max_length=3, choices=Power.choices, default=Power.OFF)
+    not_fitted = models.JSONField(default=list, blank=True)
+    supply = models.JSONField(default=dict, blank=True)
+    cautions = models.JSONField(default=list, blank=True)
+    gate = models.BooleanField(default=False)
+    minutes = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [models.UniqueConstraint("revision", "key", name="one_stage_a_key")]
+
+    def __str__(self):
+        return self.title
+
+    @property
+    def is_powered(self):
+        return self.power == self.Power.ON
+
+
+class Step(models.Model):
+    class Photo(models.TextChoices):
+        NONE = "none"
+        OPTIONAL = "optional"
+        REQUIRED = "required"
+
+    stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="steps")
+    position = models.PositiveIntegerField()
+    key = models.SlugField(max_length=60)
+    text = models.TextField()
+    parts = models.JSONField(default=list, blank=True)
+    picture = models.CharField(max_length=100, blank=True)
+    photo = models.CharField(max_length=8, choices=Photo.choices, default=Photo.NONE)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [models.UniqueConstraint("stage", "key", name="one_step_a_key")]
+
+    def __str__(self):
+        return self.key
+
+
+class Check(models.Model):
+    """One reading to take. Figures are kept as typed; `figures.py` turns them into checks.band.Band."""
+
+    class Figure(models.TextChoices):
+        DESIGNER = "designer"
+        PROTOTYPE = "prototype"
+        MODEL = "model"
+
+    stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="checks")
+    position = models.PositiveIntegerField()
+    key = models.SlugField(max_length=60)
+    title = models.CharField(max_length=120)
+    measure = models.CharField(max_length=20, choices=[(m, m) for m in MEASURES])
+    red = models.CharField(max_length=120)
+    black = models.CharField(max_length=120, default="chassis")
+    note = models.TextField(blank=True)
+    expected = models.CharField(max_length=30, blank=True)
+    figure_from = models.CharField(max_length=10, choices=Figure.choices, default=Figure.DESIGNER)
+    prototype = models.CharField(max_length=30, blank=True)
+    band = models.CharField(max_length=30, blank=True)
+    low = models.CharField(max_length=30, blank=True)
+    high = models.CharField(max_length=30, blank=True)
+    at_least = models.CharField(max_length=30, blank=True)
+    at_most = models.CharField(max_length=30, blank=True)
+    stop_above = models.CharField(max_length=30, blank=True)
+    stop_below = models.CharField(max_length=30, blank=True)
+    mains_exponent = models.FloatField(default=0)
+    source_resistance = models.CharField(max_length=30, blank=True)
+    through = models.CharField(max_length=20, blank=True)
+    picture = models.CharField(max_length=100, blank=True)
+    marker = models.JSONField(default=list, blank=True)
+    optional = models.BooleanField(default=False)
+    hints = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [models.UniqueConstraint("stage", "key", name="one_check_a_key"),
+                       models.CheckConstraint(condition=Q(measure__in=MEASURES), name="known_measure")]
+
+    def __str__(self):
+        return self.title
+
+    @property
+    def unit(self):
+        return UNITS[self.measure]

@@ -1,0 +1,57 @@
+"""Where the probes go: a socket pin to draw, a node in words, or the designer's own words."""
+from dataclasses import dataclass
+
+from builds.guides.models import Check, Part, Point
+
+
+@dataclass(frozen=True)
+class Probe:
+    """One probe point. `ref`, `pin` and `base` are empty unless it is a pin of a valve socket."""
+
+    words: str
+    ref: str = ""
+    pin: str = ""
+    base: str = ""
+    picture: str = ""
+    marker: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class ProbeMap:
+    """The parts and points of a revision, ready to look probe points up in without asking the database again."""
+
+    valves: dict[str, Part]
+    points: dict[str, Point]
+
+    @classmethod
+    def of(cls, revision) -> "ProbeMap":
+        valves = {part.ref: part for part in revision.parts.all() if part.detail.get("base")}
+        return cls(valves, {point.node: point for point in revision.points.all()})
+
+    def probe(self, text: str) -> Probe:
+        if text.startswith("="):
+            return Probe(text[1:].strip())
+        ref, _, pin = text.partition(".")
+        if ref in self.valves and pin:
+            valve = self.valves[ref]
+            name = electrode_at(valve.detail.get("pins", {}), pin)
+            return Probe(f"{ref} pin {pin}" + (f" ({name})" if name else ""), ref, pin, valve.detail["base"])
+        if text in self.points:
+            point = self.points[text]
+            return Probe(point.words, picture=point.picture, marker=tuple(point.marker or ()))
+        return Probe(text)
+
+    def pair(self, check: Check) -> tuple[Probe, Probe]:
+        return self.probe(check.red), self.probe(check.black)
+
+
+def electrode_at(pins: dict, pin: str) -> str:
+    """The electrode on a pin: "anode", "grid a", "heater"; empty when the pin is not named."""
+    for name, place in pins.items():
+        if isinstance(place, dict):
+            inner = electrode_at(place, pin)
+            if inner:
+                return f"{inner} {name}"
+        elif str(pin) in ([str(p) for p in place] if isinstance(place, list) else [str(place)]):
+            return name.replace("_", " ")
+    return ""

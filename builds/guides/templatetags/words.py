@@ -1,0 +1,85 @@
+"""Filters and tags every template has: Markdown, engineering figures, outcomes and drawings."""
+from django import template
+from django.utils.safestring import mark_safe
+
+from builds.guides import words
+from builds.guides.drawings.scale import make_scale
+from builds.guides.drawings.socket import base_of, pins_of
+from checks.errors import ChecksError
+from checks.quantity import format_quantity
+
+register = template.Library()
+
+SYMBOLS = {"in band": ("o-in", "✓"), "too close to call": ("o-close", "≈"), "out of band": ("o-out", "✗"),
+           "switch off": ("o-off", "⏻")}
+
+
+@register.filter
+def markdown(text):
+    # Cleaned by nh3 in words.to_html, so it is safe to show as it is.
+    return mark_safe(words.to_html(text))  # noqa: S308
+
+
+@register.filter
+def si(value, unit=""):
+    """Engineering notation; hands back its input when it is no number."""
+    try:
+        return format_quantity(float(value), unit)
+    except (TypeError, ValueError):
+        return value
+
+
+@register.filter
+def get(mapping, key):
+    return mapping.get(key)
+
+
+@register.filter
+def percent(share):
+    """A share between 0 and 1 as whole per cent; hands back its input when it is no number."""
+    try:
+        return f"{100 * float(share):.0f} %"
+    except (TypeError, ValueError):
+        return share
+
+
+@register.filter
+def left_edge(x, half):
+    """The left edge of a needle's width."""
+    return f"{x - half:.1f}"
+
+
+@register.filter
+def times(share, size):
+    """A fraction of a picture's side as a coordinate."""
+    return f"{float(share) * size:.1f}"
+
+
+@register.filter
+def twice(half):
+    return f"{2 * half:.1f}"
+
+
+@register.inclusion_tag("drawings/_chip.html")
+def outcome_chip(outcome):
+    css, symbol = SYMBOLS.get(outcome, ("o-none", "–"))
+    return {"css": css, "symbol": symbol, "outcome": outcome or "not yet read"}
+
+
+@register.inclusion_tag("drawings/_scale.html")
+def scale(low=None, high=None, value=None, u=0.0, expected=None, stop_above=None, stop_below=None, unit="V",
+          values=None, outcome=""):
+    shown = list(values or []) + ([value] if value is not None else [])
+    drawn = make_scale(low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown,
+                       u=u or 0.0)
+    return {"scale": drawn, "low": low, "high": high, "value": value, "expected": expected, "unit": unit,
+            "stop_above": stop_above, "stop_below": stop_below, "outcome": outcome, "many": bool(values)}
+
+
+@register.inclusion_tag("drawings/_socket.html")
+def socket(base, red="", black="", ref=""):
+    try:
+        found = base_of(base)
+    except ChecksError:
+        return {"base": None}
+    return {"base": found, "pins": pins_of(base), "red": str(red), "black": str(black), "ref": ref}

@@ -1,0 +1,104 @@
+"""Django settings. What a place may change comes from the environment (see environment.py)."""
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+
+from builds import environment as env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(env.text("DATA_DIR") or BASE_DIR / "var")
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+DEBUG = env.switch("DEBUG")
+SECRET_KEY = env.secret_key(DATA_DIR)
+ALLOWED_HOSTS = env.listed("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = env.listed("CSRF_TRUSTED_ORIGINS")
+
+INSTALLED_APPS = [
+    "django.contrib.auth", "django.contrib.contenttypes", "django.contrib.sessions", "django.contrib.messages",
+    "django.contrib.staticfiles", "django_htmx", "template_partials", "csp", "axes",
+    "builds.accounts", "builds.guides", "builds.bench", "builds.review", "builds.reports",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+ROOT_URLCONF = "builds.urls"
+WSGI_APPLICATION = "builds.wsgi.application"
+TEMPLATES = [{
+    "BACKEND": "django.template.backends.django.DjangoTemplates",
+    "DIRS": [BASE_DIR / "templates"],
+    "APP_DIRS": True,
+    "OPTIONS": {"context_processors": [
+        "django.template.context_processors.request", "django.contrib.auth.context_processors.auth",
+        "django.contrib.messages.context_processors.messages"],
+        "builtins": ["builds.guides.templatetags.words"]},
+}]
+
+DATABASES = {"default": env.database(DATA_DIR)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+AUTH_USER_MODEL = "accounts.Person"
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher",
+                    "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")]
+LOGIN_URL = "accounts:sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "accounts:sign-in"
+# By name and address together: one builder's typing slips must not lock the whole bench out.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_TEMPLATE = "accounts/locked-out.html"
+AXES_HTTP_RESPONSE_CODE = 429
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+SESSION_COOKIE_AGE = 30 * 24 * 3600
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = False
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+MEDIA_ROOT = DATA_DIR / "media"
+MEDIA_URL = "/media/"  # never served as such: every file goes through a view that asks who is calling
+STORAGES = {"default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+            "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"}}
+WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step; DEVELOPERS.md tells how to collect
+DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
+PHOTO_MAX_BYTES = 25 * 1024 * 1024
+GUIDE_MAX_BYTES = 60 * 1024 * 1024
+
+CONTENT_SECURITY_POLICY = {"DIRECTIVES": {
+    "default-src": [SELF], "img-src": [SELF, "blob:"], "object-src": [NONE], "frame-ancestors": [NONE],
+    "base-uri": [SELF], "form-action": [SELF]}}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+HTTPS = env.switch("HTTPS")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+if env.switch("BEHIND_PROXY"):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+globals().update(env.email())
+DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
+LOGGING = {"version": 1, "disable_existing_loggers": False,
+           "handlers": {"console": {"class": "logging.StreamHandler"}},
+           "root": {"handlers": ["console"], "level": "WARNING"}}

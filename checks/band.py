@@ -1,0 +1,138 @@
+"""The range a good build reads in, with the stop limits past which one switches off."""
+import math
+import re
+from dataclasses import dataclass, replace
+
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+
+@dataclass(frozen=True)
+class Band:
+    """Limits in SI; None is no limit on that side. A stop limit lies outside the band."""
+
+    low: float | None
+    high: float | None
+    expected: float | None = None
+    stop_below: float | None = None
+    stop_above: float | None = None
+
+    def __post_init__(self):
+        for name in ("low", "high", "expected", "stop_below", "stop_above"):
+            value = getattr(self, name)
+            if value is not None and not math.isfinite(value):
+                raise ChecksError(f"The band's {name.replace('_', ' ')} must be a finite number.", argument=name)
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ChecksError(f"The band's low {self.low:g} lies above its high {self.high:g}.", argument="low",
+                              code="upside-down")
+        self._refuse_expected_outside()
+        self._refuse_stop_inside()
+
+    def _refuse_expected_outside(self):
+        if self.expected is not None and not self.contains(self.expected):
+            raise ChecksError(f"The expected value {self.expected:g} lies outside its own band.", argument="expected",
+                              code="outside")
+
+    def _refuse_stop_inside(self):
+        edge_high = max((v for v in (self.low, self.high, self.expected) if v is not None), default=None)
+        edge_low = min((v for v in (self.low, self.high, self.expected) if v is not None), default=None)
+        if self.stop_above is not None and edge_high is not None and self.stop_above <= edge_high:
+            raise ChecksError(f"The stop limit above, {self.stop_above:g}, lies inside the band, which ends at "
+                              f"{edge_high:g}.", argument="stop_above", code="stop-inside")
+        if self.stop_below is not None and edge_low is not None and self.stop_below >= edge_low:
+            raise ChecksError(f"The stop limit below, {self.stop_below:g}, lies inside the band, which begins at "
+                              f"{edge_low:g}.", argument="stop_below", code="stop-inside")
+
+    def contains(self, value: float) -> bool:
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
+
+    @property
+    def half_width(self) -> float | None:
+        return None if self.low is None or self.high is None else (self.high - self.low) / 2
+
+    def scaled(self, factor: float, exponent: float) -> "Band":
+        """The band at another line voltage. Stop limits stay: parts fail at volts, not at ratios.
+
+        Where the scaled band would reach past a stop limit, it is cut off just short of it.
+        """
+        if not exponent or factor == 1:
+            return self
+        by = factor**exponent
+        moved = {k: getattr(self, k) and getattr(self, k) * by for k in ("low", "high", "expected")}
+        return replace(self, **_inside_stops(moved, self.stop_below, self.stop_above))
+
+    def deviation(self, value: float) -> float:
+        """Signed distance in half-widths: 0 at the centre, ±1 at the limits.
+
+        A one-sided band counts its limit as ±1 and a zero distance as 0: deviation is value/limit against an upper
+        limit, -limit/value against a lower one. Always finite, within ±99.
+        """
+        half = self.half_width
+        if half:
+            raw = (value - (self.low + self.high) / 2) / half
+        elif half == 0:
+            raw = 0.0 if value == self.low else math.copysign(99, value - self.low)
+        else:
+            raw = self._one_sided(value)
+        return max(-99.0, min(99.0, raw))
+
+    def _one_sided(self, value: float) -> float:
+        if self.high is not None:
+            return value / self.high if self.high else (0.0 if value <= 0 else 99.0)
+        if self.low is not None:
+            return -(self.low / value if value > 0 else 99.0) if self.low else (0.0 if value >= 0 else -99.0)
+        return 0.0
+
+
+def _inside_stops(moved: dict, stop_below: float | None, stop_above: float | None) -> dict:
+    for key, value in moved.items():
+        if value is not None and stop_above is not None and value >= stop_above:
+            moved[key] = stop_above * (1 - 1e-6) if stop_above > 0 else stop_above * (1 + 1e-6) - 1e-9
+        if value is not None and stop_below is not None and value <= stop_below:
+            moved[key] = stop_below * (1 + 1e-6) if stop_below > 0 else stop_below * (1 - 1e-6) + 1e-9
+    return moved
+
+
+def parse_band(*, unit: str, expected: str = "", band: str = "", low: str = "", high: str = "", at_least: str = "",
+               at_most: str = "", stop_above: str = "", stop_below: str = "") -> Band:
+    """A band from a guide's figures. Raises ChecksError naming the figure that is wrong or missing.
+
+    One way of saying it: `expected` with `band` ("8%" or "5 V", either side); `low` and `high`; `at_least`; `at_most`.
+    """
+    value = _figure("expected", expected, unit)
+    ways = [name for name, given in (("band", band), ("low", low or high), ("at_least", at_least),
+                                     ("at_most", at_most)) if given]
+    if len(ways) != 1:
+        raise ChecksError("Say the band in one way: a ± about the expected value, low and high, at least, or at most.",
+                          argument=ways[1] if ways else "band", code="ways")
+    if ways == ["band"]:
+        limits = _about(value, band, unit)
+    elif ways == ["low"]:
+        if not (low and high):
+            raise ChecksError("Low and high go together.", argument="high" if low else "low", code="ways")
+        limits = _figure("low", low, unit), _figure("high", high, unit)
+    else:
+        limits = _figure("at_least", at_least, unit), _figure("at_most", at_most, unit)
+    return Band(*limits, value, _figure("stop_below", stop_below, unit), _figure("stop_above", stop_above, unit))
+
+
+def _figure(name: str, text: str, unit: str) -> float | None:
+    if not str(text).strip():
+        return None
+    try:
+        value = parse_quantity(text, unit).value
+    except ChecksError as error:
+        raise ChecksError(str(error), argument=name, code=error.code) from error
+    if value is None:
+        raise ChecksError("A figure of the guide cannot be over range; use “at least”.", argument=name, code="over")
+    return value
+
+
+def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
+    if value is None:
+        raise ChecksError("A ± band needs an expected value to stand about.", argument="expected", code="missing")
+    if found := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):
+        half = abs(value) * float(found[1].replace(",", ".")) / 100
+    else:
+        half = abs(_figure("band", band.replace("±", ""), unit))
+    return value - half, value + half

@@ -1,0 +1,83 @@
+"""The line voltage: nominal supplies and their permitted ranges, and the builder's voltage against the guide's."""
+import math
+from dataclasses import dataclass
+
+from checks.errors import ChecksError
+
+
+@dataclass(frozen=True)
+class Supply:
+    """A nominal supply with the range it may have at the outlet, in volts."""
+
+    nominal: int
+    low: float
+    high: float
+    source: str
+
+
+_IEC = "IEC 60038: ±10 % at the supply terminals"
+_ANSI = "ANSI C84.1 range A, service voltage"
+SUPPLIES = {s.nominal: s for s in (
+    Supply(100, 95, 107, "Japan's Electricity Business Act rules: 101 V ± 6 V (from memory)"),
+    Supply(110, 99, 121, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+    Supply(115, 109.25, 120.75, "±5 % as ANSI C84.1 has it for 120 V (assumed)"),
+    Supply(120, 114, 126, _ANSI),
+    Supply(127, 114.3, 139.7, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+    Supply(220, 198, 242, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+    Supply(230, 207, 253, _IEC),
+    Supply(240, 216, 264, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+)}
+PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (common practice)
+
+
+@dataclass(frozen=True)
+class Line:
+    """The builder's line over the guide's reference, and the relative standard uncertainty of that ratio."""
+
+    factor: float
+    u: float
+
+    def __post_init__(self):
+        if not (math.isfinite(self.factor) and self.factor > 0 and self.u >= 0):
+            raise ChecksError("A line factor must be above zero.", argument="factor")
+
+
+def best_tap(nominal_volts: float, taps) -> float:
+    """The primary tap nearest to the supply, as a ratio. Raises ChecksError when there are none."""
+    taps = [t for t in taps if t > 0]
+    if not taps:
+        raise ChecksError("This transformer has no primary taps listed.", argument="taps")
+    return min(taps, key=lambda tap: abs(math.log(nominal_volts / tap)))
+
+
+def supply_of(nominal_volts: float) -> Supply:
+    if nominal_volts not in SUPPLIES:
+        raise ChecksError(f"No supply of {nominal_volts:g} V is known; there are "
+                          f"{', '.join(str(n) for n in sorted(SUPPLIES))}.", argument="nominal_volts")
+    return SUPPLIES[nominal_volts]
+
+
+def line_for(reference_volts: float, *, measured_volts: float | None, nominal_volts: float,
+             tap_volts: float | None = None) -> Line:
+    """The ratio by which every winding's voltage differs from the guide's reference.
+
+    With a primary tap it is line/tap: windings give their rated voltage when the line equals the tap in use. Without
+    taps the reference is the primary's own voltage. An unknown line is its nominal with the permitted range as a
+    rectangular bound.
+    """
+    base = tap_volts or reference_volts
+    if base <= 0:
+        raise ChecksError("The guide's mains voltage must be above zero.", argument="reference_volts")
+    if measured_volts is not None:
+        if not 50 <= measured_volts <= 300:
+            raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts")
+        return Line(measured_volts / base, PLUG_IN_METER / math.sqrt(3))
+    supply = supply_of(nominal_volts)
+    half = (supply.high - supply.low) / 2 / supply.nominal
+    return Line(nominal_volts / base, half / math.sqrt(3))
+
+
+def in_range(nominal_volts: float, volts: float) -> bool:
+    """Is a line reading inside its supply's permitted range?"""
+    supply = supply_of(nominal_volts)
+    return supply.low <= volts <= supply.high

@@ -1,0 +1,153 @@
+"""What a meter reading is worth: accuracy, resolution and loading, as a value with its standard uncertainty."""
+import math
+from dataclasses import asdict, dataclass
+
+from checks.errors import ChecksError
+from checks.quantity import Quantity
+
+FUNCTIONS = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
+VOLTS = ("dc volts", "ac volts", "current")  # current is read as the volts across a known resistor
+OHMS = ("resistance", "continuity", "isolation")
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """±(percent of reading + digits); with `full_scale`, ±percent of the range's full scale."""
+
+    percent: float
+    digits: float = 0
+    full_scale: bool = False
+
+    def __post_init__(self):
+        for name in ("percent", "digits"):
+            value = getattr(self, name)
+            if not (isinstance(value, (int, float)) and math.isfinite(value) and value >= 0):
+                raise ChecksError(f"Accuracy: {name} must be zero or more.", argument=name)
+
+
+@dataclass(frozen=True)
+class MeterSpec:
+    """A meter by its manual's accuracy page. Exactly one of input_ohms and ohms_per_volt."""
+
+    kind: str
+    dc_volts: Accuracy
+    ac_volts: Accuracy
+    ohms: Accuracy
+    input_ohms: float | None = None
+    ohms_per_volt: float | None = None
+    ranges: tuple[float, ...] = ()
+
+    def __post_init__(self):
+        if self.kind not in ("digital", "analogue"):
+            raise ChecksError("A meter is digital or analogue.", argument="kind")
+        if (self.input_ohms is None) == (self.ohms_per_volt is None):
+            raise ChecksError("Give the input resistance or the ohms per volt of the meter, one of the two.",
+                              argument="input_ohms")
+        if (self.input_ohms or self.ohms_per_volt) <= 0:
+            raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms")
+        if any(r <= 0 for r in self.ranges):
+            raise ChecksError("A range is a number of volts above zero.", argument="ranges")
+        if self.ohms_per_volt is not None and not self.ranges:
+            raise ChecksError("A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000.",
+                              argument="ranges")
+
+    def as_dict(self) -> dict:
+        return asdict(self) | {"ranges": list(self.ranges)}
+
+    @classmethod
+    def from_dict(cls, given: dict) -> "MeterSpec":
+        """The inverse of as_dict. Raises ChecksError for a missing or impossible figure."""
+        try:
+            accuracies = {k: Accuracy(**given[k]) for k in ("dc_volts", "ac_volts", "ohms")}
+            return cls(given["kind"], **accuracies, input_ohms=given.get("input_ohms"),
+                       ohms_per_volt=given.get("ohms_per_volt"), ranges=tuple(given.get("ranges", ())))
+        except (KeyError, TypeError) as error:
+            raise ChecksError(f"This meter's figures are incomplete: {error}.", argument="meter") from error
+
+    def range_for(self, volts: float) -> float | None:
+        """The smallest range that holds the reading; the largest when none does."""
+        fitting = [r for r in sorted(self.ranges) if r >= abs(volts)]
+        return fitting[0] if fitting else max(self.ranges, default=None)
+
+    def resistance_on(self, range_: float | None) -> float:
+        return self.input_ohms if self.input_ohms is not None else self.ohms_per_volt * range_
+
+    def accuracy_of(self, function: str) -> Accuracy:
+        if function not in FUNCTIONS:
+            raise ChecksError(f"A meter does not measure “{function}” here.", argument="function")
+        return self.ac_volts if function == "ac volts" else self.ohms if function in OHMS else self.dc_volts
+
+
+# Generic hand-held meters: figures of the kind data sheets print (common practice), no particular make.
+PRESETS = {
+    "handheld": ("A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ", MeterSpec(
+        "digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6)),
+    "basic": ("A simple digital meter, ±1 % on DC volts, 1 MΩ", MeterSpec(
+        "digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6)),
+    "analogue": ("A moving-coil meter, 20 kΩ per volt", MeterSpec(
+        "analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5), ohms_per_volt=20e3,
+        ranges=(2.5, 10, 50, 250, 1000))),
+}
+# What the two other functions of common meters are good for (common practice).
+OTHER = {"temperature": (2.0, 1.0), "frequency": (0.0, 0.001)}
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A value corrected for loading, with its standard uncertainty `u` (JCGM 100) and the raw reading.
+
+    Over range: value None, and `at_least` says what is known (0 when nothing is).
+    """
+
+    value: float | None
+    u: float
+    raw: float | None
+    loading: float = 0.0
+    over_range: bool = False
+    at_least: float | None = None
+
+
+def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
+    """The ± of the accuracy statement for this reading, in the reading's unit."""
+    if accuracy.full_scale:
+        return accuracy.percent / 100 * (range_ or abs(reading))
+    return accuracy.percent / 100 * abs(reading) + accuracy.digits * resolution
+
+
+def standard_uncertainty(half: float) -> float:
+    """Rectangular distribution of half-width `half`: half/√3 (JCGM 100:2008, 4.3.7)."""
+    return half / math.sqrt(3)
+
+
+def measure(reading: Quantity, function: str, meter: MeterSpec, *, source_ohms: float | None = None,
+            range_: float | None = None, through_ohms: float | None = None,
+            through_tolerance: float | None = None) -> Measurement:
+    """Turn what the meter showed into a value with its uncertainty. Raises ChecksError for an unknown function.
+
+    The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in); a fifth of that correction is
+    taken as its standard uncertainty, since source resistances are quoted roughly.
+    """
+    accuracy = meter.accuracy_of(function)
+    if reading.over_range:
+        return Measurement(None, 0.0, None, over_range=True, at_least=0.0)
+    value, resolution = reading.value, reading.resolution or 0.0
+    if function in OTHER:
+        fixed, share = OTHER[function][0], OTHER[function][1] if function == "frequency" else 0.01
+        return Measurement(value, standard_uncertainty(fixed + share * abs(value) + resolution / 2), value)
+    range_ = range_ or meter.range_for(value)
+    half = half_width(value, accuracy, resolution, range_)
+    u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
+    if function in OHMS:
+        return Measurement(value, u, value)
+    loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
+    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading)
+    return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
+
+
+def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None) -> Measurement:
+    """Current from the drop over a known resistor, with the resistor's tolerance as a rectangular bound."""
+    if not ohms or ohms <= 0:
+        raise ChecksError("A current is read across a known resistor, and its value is missing.", argument="through")
+    current = volts.value / ohms
+    u = math.hypot(volts.u / ohms, current * standard_uncertainty(tolerance or 0.0))
+    return Measurement(current, u, volts.raw, volts.loading / ohms)

@@ -1,0 +1,188 @@
+"""What a meter shows or a parts list says, as a number: "285 V", "4k7", "0.285 kV", "OL" <-> SI values.
+
+Grammar (letters' case matters only where it tells prefixes apart; spaces are free between number, prefix and unit):
+
+    entry   = over | [sign] number [unit words]
+    over    = "OL" | "O.L" | "0L" | "over" | "over range" | "1."  is a number, not over
+    number  = digits [mark digits] [exponent]            285   6,3   0.285   1.2e3
+            | digits letter [digits]  | letter digits    4k7   R47   470R   1u5   2M2
+    mark    = "." | ","     a comma with exactly three digits behind it is refused: it could mean thousands
+    letter  = p n u µ μ m k K M G, or R for a plain ohm (IEC 60062:2016, clause 4)
+    unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, with a prefix; behind volts AC or DC may follow
+"""
+import math
+import re
+from dataclasses import dataclass
+
+from checks.errors import ChecksError
+
+PREFIXES = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "": 0, "R": 0, "k": 3, "K": 3, "M": 6, "G": 9}
+UNITS = {"v": "V", "volt": "V", "volts": "V", "ω": "Ω", "Ω": "Ω", "ohm": "Ω", "ohms": "Ω", "r": "Ω", "a": "A", "amp": "A",
+         "amps": "A", "f": "F", "h": "H", "w": "W", "watt": "W", "watts": "W", "hz": "Hz", "°c": "°C", "c": "°C",
+         "degc": "°C", "s": "s", "%": "%", "": ""}
+EXAMPLES = {"V": "285, 285 V, 0.285 kV, -7.3 or OL", "Ω": "470, 4k7, 2M2, R47 or OL", "A": "45 mA or 0.045",
+            "F": "47u, 100n or 22p", "Hz": "50 or 1.0 kHz", "°C": "41 or 41.5", "W": "5 or 250 mW", "H": "10 or 5 H"}
+_OVER = re.compile(r"o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload", re.IGNORECASE)
+_PLAIN = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
+                    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*)\s*(?P<kind>(?:AC|DC|ac|dc)?)\s*")
+_LETTER = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
+                     r"(?P<unit>[A-Za-zΩΩω]*)\s*")
+LARGEST = 1e15
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """An SI value with the size of its last digit. Over range: `value` and `resolution` are None."""
+
+    value: float | None
+    unit: str = ""
+    resolution: float | None = None
+    over_range: bool = False
+    text: str = ""
+
+    def __post_init__(self):
+        if self.over_range != (self.value is None):
+            raise ChecksError("A quantity has a value or is over range, not both.", argument="value")
+        if self.value is not None and not math.isfinite(self.value):
+            raise ChecksError("A quantity must be a finite number.", argument="value")
+
+
+def parse_quantity(text: str, unit: str = "") -> Quantity:
+    """Read an entry in `unit` (which the text may leave out).
+
+    Raises ChecksError (codes "empty", "unreadable", "thousands", "unit", "size") with the column and what is accepted.
+    """
+    shown = str(text)
+    entry = shown.strip()
+    if not entry:
+        raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty")
+    if _OVER.fullmatch(entry):
+        return Quantity(None, unit, None, True, shown)
+    if found := _LETTER.fullmatch(entry):
+        return _from_letter(found, unit, shown)
+    found = _PLAIN.fullmatch(entry)
+    if not found or not any(c.isdigit() for c in found["digits"]):
+        raise _unreadable(entry, unit)
+    return _from_plain(found, unit, shown)
+
+
+def _accepted(unit: str) -> str:
+    return f"Type a reading such as {EXAMPLES.get(unit, '285, 4k7 or 0.285k')}."
+
+
+def _unreadable(entry: str, unit: str) -> ChecksError:
+    """Point at the first character that stops the longest readable beginning."""
+    column = next((i for i in range(len(entry), 0, -1) if _PLAIN.fullmatch(entry[:i]) and entry[0] in "0123456789.,-+−–"),
+                  0) + 1
+    culprit = entry[column - 1:column] or "the end"
+    return ChecksError(f"“{entry[:30]}” cannot be read: {culprit!r} at place {column} is not expected. {_accepted(unit)}",
+                       argument="text", code="unreadable")
+
+
+def _sign(mark: str) -> int:
+    return -1 if mark in ("-", "−", "–") else 1
+
+
+def _from_letter(found, unit: str, shown: str) -> Quantity:
+    letter = found["letter"]
+    power = PREFIXES[letter]
+    given = _unit(found["unit"], unit, shown) if found["unit"] else unit
+    if letter == "R" and given not in ("", "Ω"):
+        raise ChecksError(f"“{shown.strip()}” is ohms, but {given} is wanted here.", argument="text", code="unit")
+    digits = f"{found['whole'] or '0'}.{found['part']}"
+    return _quantity(digits, power, _sign(found["sign"]), given, shown)
+
+
+def _from_plain(found, unit: str, shown: str) -> Quantity:
+    digits = found["digits"]
+    if "," in digits:
+        if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
+            raise ChecksError(f"“{digits}” could be {digits.replace(',', '')} or {digits.replace(',', '.')}. Type it "
+                              "without the comma, or with a point.", argument="text", code="thousands")
+        digits = digits.replace(",", ".")
+    prefix, word = found["prefix"], found["unit"]
+    # "470R" reads as unit R; "4.7 k" as prefix; "10 m" needs its unit to be metre-free: m is milli here.
+    power = PREFIXES[prefix] + int((found["exp"] or "e0")[1:])
+    given = _unit(word, unit, shown) if word else unit
+    if found["kind"] and given not in ("V", "A", ""):
+        raise ChecksError(f"AC and DC go with volts or amps, not with {given}.", argument="text", code="unit")
+    return _quantity(digits, power, _sign(found["sign"]), given, shown)
+
+
+def _unit(word: str, wanted: str, shown: str) -> str:
+    known = UNITS.get(word) or UNITS.get(word.lower().replace("Ω", "Ω"))
+    if known is None:
+        raise ChecksError(f"“{word}” is not a unit known here. {_accepted(wanted)}", argument="text", code="unit")
+    if wanted and known and known != wanted:
+        raise ChecksError(f"“{shown.strip()[:30]}” is in {known}, but {wanted} is wanted here. Check the meter's "
+                          "function.", argument="text", code="unit")
+    return known or wanted
+
+
+def _quantity(digits: str, power: int, sign: int, unit: str, shown: str) -> Quantity:
+    decimals = len(digits.partition(".")[2])
+    value = sign * float(f"{digits if digits != '.' else '0'}e{power}")
+    if abs(value) > LARGEST:
+        raise ChecksError("That is too large to be a reading. Check the prefix.", argument="text", code="size")
+    return Quantity(value, unit, float(f"1e{power - decimals}"), False, shown)
+
+
+def _engineering(value: float) -> int:
+    """The power of a thousand that leaves 1 to 999 before the prefix."""
+    if value == 0:
+        return 0
+    return max(-12, min(9, 3 * math.floor(math.log10(abs(value)) / 3 + 1e-12)))
+
+
+NAMES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+
+
+def format_quantity(value: float, unit: str, significant: int = 3) -> str:
+    """Engineering notation with `significant` digits: 4700 Ω -> "4.70 kΩ". Percent and °C take no prefix."""
+    if value is None or not math.isfinite(value):
+        raise ChecksError("Only a finite number can be written.", argument="value")
+    rounded = float(f"{value:.{significant - 1}e}")
+    power = 0 if unit in ("%", "°C") else _engineering(rounded)
+    scaled = rounded / 10.0**power
+    whole = len(str(int(abs(scaled))))
+    number = f"{scaled:.{max(0, significant - whole)}f}"
+    return f"{number} {NAMES[power]}{unit}".rstrip()
+
+
+def format_typed(quantity: Quantity) -> str:
+    """Engineering notation with the digits that were typed; over range is "OL". parse(format_typed(x)) == x."""
+    if quantity.over_range:
+        return "OL"
+    value, resolution = quantity.value, quantity.resolution or 1.0
+    last = round(math.log10(resolution))
+    power = 0 if quantity.unit in ("%", "°C") else _engineering(value)
+    power = min(9, max(power, 3 * math.ceil(last / 3)))  # never show digits that were not typed
+    decimals = max(0, power - last)
+    return f"{value / 10.0**power:.{decimals}f} {NAMES[power]}{quantity.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Fractions of the value: ±5 % is Tolerance(0.05, 0.05); -20/+50 % is Tolerance(0.2, 0.5)."""
+
+    minus: float
+    plus: float
+
+
+# IEC 60062:2016 clause 5, the letters in common use.
+TOLERANCE_LETTERS = {"B": 0.001, "C": 0.0025, "D": 0.005, "F": 0.01, "G": 0.02, "J": 0.05, "K": 0.1, "M": 0.2,
+                     "Z": (0.2, 0.8)}
+
+
+def parse_tolerance(text: str) -> Tolerance:
+    """Read "5%", "±5 %", "-20/+50%" or an IEC 60062 letter. Raises ChecksError."""
+    entry = str(text).strip().replace("−", "-").replace(" ", "")
+    if entry in TOLERANCE_LETTERS:
+        share = TOLERANCE_LETTERS[entry]
+        return Tolerance(*share) if isinstance(share, tuple) else Tolerance(share, share)
+    if found := re.fullmatch(r"(?:±|\+/?-)?(\d+(?:[.,]\d+)?)%?", entry):
+        share = float(found[1].replace(",", ".")) / 100
+        return Tolerance(share, share)
+    if found := re.fullmatch(r"-(\d+(?:\.\d+)?)%?[/,]?\+(\d+(?:\.\d+)?)%?", entry):
+        return Tolerance(float(found[1]) / 100, float(found[2]) / 100)
+    raise ChecksError(f"“{text}” is not a tolerance. Write 5%, -20/+50% or a letter such as J.", argument="tolerance")

@@ -1,0 +1,10 @@
+#!/usr/bin/env python
+"""Run the site's commands: `python manage.py help` lists them."""
+import os
+import sys
+
+if __name__ == "__main__":
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)

@@ -1,0 +1,28 @@
+// Two small helps; every page works without them.
+(function () {
+  "use strict";
+  // A second tap on a button of a form that is on its way does nothing. The server would notice too (entry keys).
+  document.addEventListener("submit", function (event) {
+    var form = event.target;
+    if (form.hasAttribute("hx-post")) { return; }
+    if (form.dataset.sent) { event.preventDefault(); return; }
+    form.dataset.sent = "yes";
+  });
+  window.addEventListener("pageshow", function () {
+    document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
+  });
+  // The wait after switch-off, counted down. The meter has the last word, so reaching zero opens nothing.
+  document.querySelectorAll("[data-countdown]").forEach(function (box) {
+    var button = box.querySelector("[data-countdown-start]"), output = box.querySelector("output");
+    button.hidden = false;
+    button.addEventListener("click", function () {
+      var end = Date.now() + 1000 * Number(box.dataset.countdown);
+      button.hidden = true;
+      var timer = setInterval(function () {
+        var left = Math.ceil((end - Date.now()) / 1000);
+        output.textContent = left > 0 ? left + " s to wait" : "Now measure. The meter has the last word.";
+        if (left <= 0) { clearInterval(timer); }
+      }, 250);
+    });
+  });
+}());
