@@ -56,6 +56,12 @@ def times(share, size):
 
 
 @register.filter
+def band_x(number):
+    """Where a resistor's colour band number `number` (from 0) is drawn."""
+    return 14 + 9 * number
+
+
+@register.filter
 def twice(half):
     return f"{2 * half:.1f}"
 

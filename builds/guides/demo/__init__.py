@@ -1,0 +1,1 @@
+"""The invented kit that the demo and the tests use."""

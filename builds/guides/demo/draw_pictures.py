@@ -1,0 +1,94 @@
+"""Draw the demo guide's pictures: python -m builds.guides.demo.draw_pictures"""
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+PAPER, INK, SOFT, WIRE = "#fdfaf3", "#1f1a14", "#8a7a62", "#9a4a06"
+W, H = 800, 600
+HERE = Path(__file__).parent / "five-watt"
+
+
+def sheet(title):
+    image = Image.new("RGB", (W, H), PAPER)
+    draw = ImageDraw.Draw(image)
+    text(draw, 20, 14, title, 26)
+    return image, draw
+
+
+def text(draw, x, y, words, size=20, anchor=None, fill=INK):
+    draw.text((x, y), words, fill=fill, font=ImageFont.load_default(size), anchor=anchor)
+
+
+def box(draw, x0, y0, x1, y1, words, fill=PAPER):
+    draw.rounded_rectangle((x0, y0, x1, y1), 10, outline=INK, width=3, fill=fill)
+    text(draw, (x0 + x1) / 2, (y0 + y1) / 2, words, anchor="mm")
+
+
+def supply():
+    image, draw = sheet("Supply: tag board and cans, seen from below")
+    for k, (can, node) in enumerate(zip(("C1", "C2", "C3", "C4"), ("reservoir", "output", "screen", "preamp"), strict=True)):
+        x = 176 + 160 * k
+        draw.ellipse((x - 58, 240, x + 58, 356), outline=INK, width=3)
+        draw.ellipse((x - 9, 207, x + 9, 225), outline=INK, width=3)
+        draw.line((x, 225, x, 240), fill=INK, width=3)
+        text(draw, x + 18, 206, "+", 24)
+        text(draw, x, 298, can, 26, "mm")
+        text(draw, x, 372, node, 18, "ma", SOFT)
+        if k:
+            draw.line((x - 151, 216, x - 9, 216), fill=WIRE, width=4)
+            box(draw, x - 120, 200, x - 40, 232, f"R{k}")
+    for y, diode in ((432, "D1"), (516, "D2")):
+        draw.line((96, y, 400, y), fill=WIRE, width=4)
+        box(draw, 180, y - 20, 300, y + 20, diode, "#d9d2c2")
+        draw.rectangle((280, y - 20, 288, y + 20), fill=INK)
+        draw.ellipse((88, y - 8, 104, y + 8), outline=INK, width=3)
+    draw.line((400, 432, 400, 516), fill=WIRE, width=4)
+    text(draw, 420, 460, "rings meet at tag 3, then F2, then C1 +")
+    return image
+
+
+def sockets():
+    image, draw = sheet("Sockets from below, gap towards the rear")
+    from builds.guides.drawings.socket import pins_of
+
+    for ref, cx, words in (("V1 ECC83", 220, {"4": "heater", "5": "heater", "9": "heater"}),
+                           ("V2 EL84", 580, {"4": "heater", "5": "heater", "7": "anode", "3": "cathode", "2": "grid",
+                                             "9": "screen"})):
+        draw.ellipse((cx - 150, 150, cx + 150, 450), outline=INK, width=3)
+        text(draw, cx, 300, ref, 26, "mm")
+        for pin in pins_of("B9A"):
+            x, y = cx + (pin.x - 80) * 2.4, 300 + (pin.y - 80) * 2.4
+            marked = pin.number in words
+            draw.ellipse((x - 13, y - 13, x + 13, y + 13), outline=INK, width=3, fill="#f0a044" if marked else PAPER)
+            text(draw, x, y, pin.number, 17, "mm")
+            if marked:
+                dx, dy = (pin.x - 80) * 3.5, (pin.y - 80) * 3.35
+                text(draw, cx + dx, 300 + dy, words[pin.number], 17, "mm", WIRE)
+        draw.line((cx - 14, 452, cx, 436, cx + 14, 452), fill=INK, width=4)
+    text(draw, 400, 560, "Pins count clockwise from the gap.", 22, "mm")
+    return image
+
+
+def chassis():
+    image, draw = sheet("Chassis from below")
+    draw.rectangle((40, 80, 760, 560), outline=INK, width=4)
+    box(draw, 80, 120, 280, 300, "T1")
+    box(draw, 560, 140, 720, 290, "T2")
+    for x, ref in ((400, "V2"), (480, "V1")):
+        draw.ellipse((x - 34, 186, x + 34, 254), outline=INK, width=3)
+        text(draw, x, 220, ref, 20, "mm")
+    box(draw, 200, 340, 720, 420, "tag board, tag 1 at this end")
+    draw.ellipse((72, 456, 120, 504), outline=WIRE, width=5)
+    text(draw, 96, 480, "E", 24, "mm")
+    text(draw, 140, 470, "earth stud: bare metal, tag, shakeproof washer, two nuts")
+    text(draw, 60, 520, "rear: inlet, F1, S1", 18, fill=SOFT)
+    return image
+
+
+def main():
+    for draw in (supply, sockets, chassis):
+        draw().save(HERE / f"{draw.__name__}.png", optimize=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,25 @@
+from django.urls import path
+
+from builds.guides.views import editor, kits, revision
+
+app_name = "guides"
+_rev = "<slug:kit>/<str:letter>"
+urlpatterns = [
+    path("", kits.kits, name="kits"),
+    path("import/", kits.import_guide, name="import"),
+    path("new/", kits.new_kit, name="new-kit"),
+    path(f"{_rev}/", revision.revision, name="revision"),
+    path(f"{_rev}/guide.<str:form>", revision.export, name="export"),
+    path(f"{_rev}/issue/", revision.issue, name="issue"),
+    path(f"{_rev}/withdraw/", revision.withdraw, name="withdraw"),
+    path(f"{_rev}/clone/", revision.clone, name="clone"),
+    path(f"{_rev}/against/<str:other>/", revision.compare, name="compare"),
+    path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),
+    path(f"{_rev}/head/", editor.head, name="edit-head"),
+    path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
+    path(f"{_rev}/add/<slug:kind>/", editor.add, name="add"),
+    path(f"{_rev}/in/<slug:stage>/add/<slug:kind>/", editor.add, name="add-inner"),
+]
+for _name, _view in (("edit", editor.edit), ("move", editor.move), ("delete", editor.delete)):
+    urlpatterns += [path(f"{_rev}/<slug:kind>/<int:pk>/{_name}/", _view, name=_name),
+                    path(f"{_rev}/in/<slug:stage>/<slug:kind>/<int:pk>/{_name}/", _view, name=f"{_name}-inner")]

@@ -1,0 +1,108 @@
+"""The web editor of a draft: add, edit, move and delete rows, and see the builder's page beside."""
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from builds.accounts.access import may_design
+from builds.accounts.cautions import cautions_for
+from builds.guides import access, rows
+from builds.guides.figures import band_for
+from builds.guides.forms import FORMS, HeadForm
+from builds.guides.probes import ProbeMap
+from checks.errors import ChecksError
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def head(request, kit, letter):
+    draft = access.draft_revision(request.user, kit, letter)
+    form = HeadForm(request.POST or None, instance=draft)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("guides:revision", kit, letter)
+    return render(request, "guides/edit.html", {"revision": draft, "form": form, "kind": "guide"},
+                  status=422 if request.method == "POST" else 200)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def add(request, kit, letter, kind, stage=""):
+    draft = access.draft_revision(request.user, kit, letter)
+    siblings, parent = rows.siblings_of(draft, kind, stage), rows.parent_of(draft, kind, stage)
+    form = FORMS[kind](request.POST or None, instance=rows.KINDS[kind](**parent), siblings=siblings)
+    if request.method == "POST" and form.is_valid():
+        made = rows.append(form.save(commit=False), siblings)
+        messages.success(request, f"Added {kind} {made}.")
+        return _back(draft, kind, stage, made)
+    return _form_page(request, draft, kind, form, stage)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def edit(request, kit, letter, kind, pk, stage=""):
+    draft = access.draft_revision(request.user, kit, letter)
+    siblings = rows.siblings_of(draft, kind, stage)
+    row = get_object_or_404(siblings, pk=pk)
+    form = FORMS[kind](request.POST or None, instance=row, siblings=siblings)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, f"Saved {kind} {row}.")
+        return _back(draft, kind, stage, row)
+    return _form_page(request, draft, kind, form, stage)
+
+
+@may_design
+@require_POST
+def move(request, kit, letter, kind, pk, stage=""):
+    draft = access.draft_revision(request.user, kit, letter)
+    siblings = rows.siblings_of(draft, kind, stage)
+    row = get_object_or_404(siblings, pk=pk)
+    rows.move(row, siblings, -1 if request.POST.get("to") == "up" else 1)
+    return _back(draft, kind, stage, row)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def delete(request, kit, letter, kind, pk, stage=""):
+    draft = access.draft_revision(request.user, kit, letter)
+    row = get_object_or_404(rows.siblings_of(draft, kind, stage), pk=pk)
+    if request.method == "POST":
+        row.delete()
+        messages.success(request, f"Deleted {kind} {row}.")
+        return _back(draft, kind, "" if kind == "stage" else stage, None)
+    return render(request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "stage": stage})
+
+
+@may_design
+@require_GET
+def preview(request, kit, letter, stage):
+    """The builder's page of a stage, as it stands now; the editor shows it beside the form."""
+    revision = access.designers_revision(request.user, kit, letter)
+    row = get_object_or_404(revision.stages.prefetch_related("steps", "checks"), key=stage)
+    probes = ProbeMap.of(revision)
+    checks = [(check, *probes.pair(check), _band(check)) for check in row.checks.all()]
+    template = "guides/_preview.html" if request.htmx else "guides/preview.html"
+    return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
+                                      "cautions": cautions_for(row.cautions)})
+
+
+def _band(check):
+    try:
+        return band_for(check)
+    except ChecksError:
+        return None
+
+
+def _form_page(request, draft, kind, form, stage):
+    # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
+    return render(request, "guides/edit.html", {
+        "revision": draft, "kind": kind, "form": form, "stage_key": stage or (form.initial.get("key") if kind == "stage"
+                                                                              else "")},
+        status=422 if request.method == "POST" else 200)
+
+
+def _back(draft, kind, stage, row):
+    from django.urls import reverse
+
+    page = reverse("guides:revision", args=[draft.kit.key, draft.letter])
+    return redirect(f"{page}#{kind}-{row.pk}" if row is not None else page)

@@ -1,0 +1,80 @@
+"""Kits, importing a guide, and beginning one by hand."""
+from django import forms
+from django.contrib import messages
+from django.db import transaction
+from django.db.models import Count, Q
+from django.conf import settings
+from django.core.exceptions import PermissionDenied
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from builds.accounts.access import may_design
+from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+from builds.guides.models import Kit, Revision
+
+
+class ImportForm(forms.Form):
+    guide = forms.FileField(label="Guide file", help_text="A guide.toml, or a zip that holds guide.toml and its pictures.")
+
+    def clean_guide(self):
+        file = self.cleaned_data["guide"]
+        if file.size > settings.GUIDE_MAX_BYTES:
+            raise forms.ValidationError("This file is larger than 60 MB.", code="size")
+        return file
+
+
+class KitForm(forms.Form):
+    name = forms.CharField(max_length=120, label="Name of the kit")
+    key = forms.SlugField(max_length=60, label="Short name for addresses", help_text="Small letters, digits, hyphens.")
+
+    def clean_key(self):
+        key = self.cleaned_data["key"].lower()
+        if Kit.objects.filter(key=key).exists():
+            raise forms.ValidationError("A kit here has that short name already.", code="taken")
+        return key
+
+
+@may_design
+@require_GET
+def kits(request):
+    revisions = Revision.objects.designed_by(request.user).select_related("kit").annotate(
+        builds_under_way=Count("builds", filter=Q(builds__started_at__isnull=False)), all_builds=Count("builds"))
+    return render(request, "guides/kits.html", {"revisions": revisions.order_by("kit__name", "letter")})
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def import_guide(request):
+    form, troubles = ImportForm(request.POST or None, request.FILES or None), ()
+    if request.method == "POST" and form.is_valid():
+        file = form.cleaned_data["guide"]
+        try:
+            data = read_guide(file.read(), file.name)
+            _may_add_to(request.user, data["kit"]["key"])
+            revision = store_guide(data, request.user)
+            messages.success(request, f"Imported as a draft: {len(data['part'])} parts, {len(data['stage'])} stages.")
+            return redirect("guides:revision", revision.kit.key, revision.letter)
+        except GuideErrors as error:
+            troubles = error.troubles
+    return render(request, "guides/import.html", {"form": form, "troubles": troubles},
+                  status=422 if request.method == "POST" else 200)
+
+
+def _may_add_to(person, key):
+    if not person.may_design and not Kit.objects.designed_by(person).filter(key=key).exists():
+        raise PermissionDenied("You may add revisions to your own kits, not new kits.")
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def new_kit(request):
+    if not request.user.may_design:
+        raise PermissionDenied("You may edit the kits given to you, not make new ones.")
+    form = KitForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with transaction.atomic():
+            kit = Kit.objects.create(**form.cleaned_data)
+            kit.designers.add(request.user)
+            revision = Revision.objects.create(kit=kit, letter="A", name=kit.name)
+        return redirect("guides:revision", kit.key, revision.letter)
+    return render(request, "guides/new-kit.html", {"form": form}, status=422 if request.method == "POST" else 200)

@@ -1,0 +1,86 @@
+"""One revision: read it, send it out, issue, clone, withdraw."""
+from django.contrib import messages
+from django.http import FileResponse, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides import access, revisions
+from builds.guides.drawings.resistor import colours_of
+from builds.guides.guide_file import write_guide, write_zip
+from builds.guides.guide_file.compare import differences
+
+
+@may_design
+@require_GET
+def revision(request, kit, letter):
+    row = access.designers_revision(request.user, kit, letter)
+    stages = row.stages.prefetch_related("steps", "checks")
+    parts = [(part, colours_of(part)) for part in row.parts.all()]
+    return render(request, "guides/revision.html", {
+        "revision": row, "stages": stages, "parts": parts, "points": row.points.all(), "pictures": row.pictures.all(),
+        "others": row.kit.revisions.exclude(pk=row.pk), "has_builds": row.builds.exists()})
+
+
+@may_design
+@require_GET
+def export(request, kit, letter, form):
+    row = access.designers_revision(request.user, kit, letter)
+    name = f"{row.kit.key}-{row.letter}"
+    if form == "toml":
+        answer = HttpResponse(write_guide(row), content_type="application/toml; charset=utf-8")
+    else:
+        answer = HttpResponse(write_zip(row), content_type="application/zip")
+    answer["Content-Disposition"] = f'attachment; filename="{name}.{"toml" if form == "toml" else "zip"}"'
+    return answer
+
+
+def _carry_out(request, row, action, done):
+    try:
+        result = action(row)
+        messages.success(request, done)
+        return redirect("guides:revision", result.kit.key, result.letter)
+    except revisions.NotReady as error:
+        messages.error(request, str(error))
+        return redirect("guides:revision", row.kit.key, row.letter)
+
+
+@may_design
+@require_POST
+def issue(request, kit, letter):
+    row = access.designers_revision(request.user, kit, letter)
+    return _carry_out(request, row, revisions.issue, "Issued. It is frozen now, and builds can be made from it.")
+
+
+@may_design
+@require_POST
+def withdraw(request, kit, letter):
+    row = access.designers_revision(request.user, kit, letter)
+    return _carry_out(request, row, revisions.withdraw, "Withdrawn. No new builds are made from it.")
+
+
+@may_design
+@require_POST
+def clone(request, kit, letter):
+    row = access.designers_revision(request.user, kit, letter)
+    return _carry_out(request, row, revisions.clone, "A new draft, with the same guide. Edit away.")
+
+
+@may_design
+@require_GET
+def compare(request, kit, letter, other):
+    row = access.designers_revision(request.user, kit, letter)
+    against = access.designers_revision(request.user, kit, other)
+    return render(request, "guides/compare.html", {"revision": row, "other": against,
+                                                   "differences": differences(against, row)})
+
+
+@may_design
+@require_GET
+def picture(request, kit, letter, name):
+    row = access.designers_revision(request.user, kit, letter)
+    found = get_object_or_404(row.pictures, name=name)
+    answer = FileResponse(found.file.open("rb"), content_type="image/png" if name.endswith(".png") else "image/jpeg")
+    answer["Cache-Control"] = "private, max-age=3600"
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer

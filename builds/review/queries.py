@@ -1,0 +1,125 @@
+"""The numbers of the dashboard, each from one GROUP BY, so that a thousand builds cost little more than ten."""
+from dataclasses import dataclass
+
+from django.db.models import Case, Count, F, IntegerField, Max, Q, Sum, When
+
+from builds.bench.models import Build, Reading, Snag, Standing, Tick
+from builds.guides.models import Check
+from builds.review.models import Triage
+from checks.pooled.proportions import Share, wilson
+
+MISSED = ("too close to call", "out of band", "switch off")
+
+
+@dataclass(frozen=True)
+class RankedCheck:
+    check: Check
+    missed: Share  # builds that were not in band at the first attempt
+    retakes: int
+    still_out: int
+
+
+def _one(condition):
+    return Sum(Case(When(condition, then=1), default=0, output_field=IntegerField()))
+
+
+def checks_of(revision) -> list[Check]:
+    return list(Check.objects.filter(stage__revision=revision).select_related("stage").order_by(
+        "stage__position", "position", "pk"))
+
+
+def ranked_checks(revision, checks) -> list[RankedCheck]:
+    """Checks by the share of builds that missed first time, worst first; one query beside the checks'."""
+    rows = Standing.objects.filter(check_row__in=[c.pk for c in checks]).values_list("check_row_id").annotate(
+        n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False)))
+    found = {pk: (n, missed, attempts, out) for pk, n, missed, attempts, out in rows}
+    ranked = [RankedCheck(c, wilson(found[c.pk][1], found[c.pk][0]), found[c.pk][2] - found[c.pk][0], found[c.pk][3])
+              for c in checks if c.pk in found]
+    return sorted(ranked, key=lambda r: (-(r.missed.share or 0), -r.missed.n))
+
+
+def latest_stops(revision, limit=8):
+    return Reading.objects.filter(check_row__stage__revision=revision, outcome="switch off").select_related(
+        "build__builder", "check_row__stage").order_by("-at")[:limit]
+
+
+def danger_snags(revision, limit=8):
+    return Snag.objects.filter(build__revision=revision, kind=Snag.Kind.DANGER).exclude(
+        state=Snag.State.CLOSED).select_related("build__builder", "stage")[:limit]
+
+
+def snags_by_stage(revision) -> dict:
+    """{stage title: {kind: count}} in the guide's order."""
+    rows = Snag.objects.filter(build__revision=revision).values_list("stage__position", "stage__title", "kind").annotate(
+        n=Count("pk")).order_by("stage__position", "kind")
+    table: dict[str, dict[str, int]] = {}
+    for _position, title, kind, n in rows:
+        table.setdefault(title, {})[Snag.Kind(kind).label] = n
+    return table
+
+
+SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
+
+
+def builds_page(revision, sort: str, start: int, size: int = 50):
+    """(builds with progress counts, total) of one page of the matrix."""
+    builds = Build.objects.filter(revision=revision).select_related("builder").annotate(
+        passed=Count("standings", filter=Q(standings__passed=True)),
+        troubles=Count("standings", filter=~Q(standings__outcome="in band")))
+    order = SORTS.get(sort, "serial")
+    return list(builds.order_by(order, "serial", "pk")[start:start + size]), Build.objects.filter(revision=revision).count()
+
+
+def standings_of(builds) -> dict:
+    """{(build id, check id): (outcome, deviation, attempts, first outcome)} as plain tuples, in one query."""
+    rows = Standing.objects.filter(build__in=[b.pk for b in builds]).values_list(
+        "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome")
+    return {(b, c): (outcome, deviation, attempts, first) for b, c, outcome, deviation, attempts, first in rows}
+
+
+def ticks_by_build(builds) -> dict:
+    rows = Tick.objects.filter(build__in=[b.pk for b in builds]).values_list("build_id").annotate(
+        n=Count("pk"), stage=Max("step__stage__position"))
+    return {pk: (n, stage) for pk, n, stage in rows}
+
+
+@dataclass(frozen=True)
+class StageRow:
+    title: str
+    first_pass: Share  # checks in band at the first attempt over checks taken
+    retakes: int
+    through: int  # builds that have done the stage
+    minutes_guide: int
+    snags: int
+
+
+def stage_table(revision) -> list[StageRow]:
+    """First-pass yield, re-takes and snags of each stage; four queries."""
+    by_stage = Standing.objects.filter(check_row__stage__revision=revision).values_list("check_row__stage_id").annotate(
+        n=Count("pk"), right=_one(Q(first_outcome="in band")), attempts=Sum(F("attempts")))
+    found = {pk: (n, right, attempts) for pk, n, right, attempts in by_stage}
+    snags = dict(Snag.objects.filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
+    stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False)))
+    rows = []
+    for stage in stages:
+        n, right, attempts = found.get(stage.pk, (0, 0, 0))
+        rows.append(StageRow(stage.title, wilson(right, n), attempts - n, stage.through, stage.minutes,
+                             snags.get(stage.pk, 0)))
+    return rows
+
+
+def troubles(revision, state: str = "", cause: str = ""):
+    """Deviations and snags with their triage, for the list of all troubles. Two queries and the triages'."""
+    triages = {(t.build_id, t.check_row_id, t.snag_id): t for t in Triage.objects.filter(
+        Q(build__revision=revision) | Q(snag__build__revision=revision))}
+    standings = Standing.objects.filter(build__revision=revision).filter(
+        ~Q(outcome="in band") | ~Q(first_outcome="in band")).select_related("build__builder", "check_row__stage", "latest")
+    snags = Snag.objects.filter(build__revision=revision).select_related("build__builder", "stage", "check_row")
+    rows = [("deviation", s, triages.get((s.build_id, s.check_row_id, None))) for s in standings.order_by(
+        "check_row__stage__position", "check_row__position", "build__serial")]
+    rows += [("snag", s, triages.get((None, None, s.pk))) for s in snags]
+    if state:
+        rows = [r for r in rows if (r[2].state if r[2] else "new") == state]
+    if cause:
+        rows = [r for r in rows if r[2] and r[2].cause == cause]
+    return rows

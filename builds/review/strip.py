@@ -1,0 +1,37 @@
+"""A strip plot: every build's reading on the band, stacked where they meet."""
+from dataclasses import dataclass
+
+from builds.guides.drawings.scale import LEFT, RIGHT, Scale, make_scale
+
+
+@dataclass(frozen=True)
+class Dot:
+    x: float
+    y: float
+    last: bool  # the build's last attempt: filled; an earlier one is hollow
+    label: str
+
+
+@dataclass(frozen=True)
+class Strip:
+    scale: Scale
+    dots: tuple[Dot, ...]
+    height: float
+
+
+def strip(band, readings) -> Strip:
+    """`readings`: (value at the guide's mains, is the last attempt, label). Dots closer than 7 are stacked."""
+    values = [v for v, _last, _label in readings]
+    scale = make_scale(band.low if band else None, band.high if band else None, expected=band.expected if band else None,
+                       stop_above=band.stop_above if band else None, values=values)
+    span = scale.end - scale.start
+    placed: list[Dot] = []
+    for value, last, label in sorted(readings, key=lambda r: r[0]):
+        x = min(RIGHT, max(LEFT, LEFT + (RIGHT - LEFT) * (value - scale.start) / span))
+        level = 0
+        while any(abs(d.x - x) < 7 and d.y == level for d in placed):
+            level += 1
+        placed.append(Dot(x, level, last, label))
+    top = max((d.y for d in placed), default=0)
+    height = 60 + 8 * top
+    return Strip(scale, tuple(Dot(d.x, height - 44 - 8 * d.y, d.last, d.label) for d in placed), height)

@@ -1,0 +1,192 @@
+"""Preferred values (IEC 60063) and the colour and letter codes of parts (IEC 60062)."""
+import math
+import re
+from dataclasses import dataclass
+
+from checks.errors import ChecksError
+
+_E24 = (1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5,
+        8.2, 9.1)
+
+
+def series(name: str) -> tuple[float, ...]:
+    """The values of one decade, 1.0 up to below 10. Raises ChecksError for a series IEC 60063 does not have.
+
+    E3 to E24 are thinned from E24; E48, E96 and E192 are 10^(k/n) to three figures, but for 9.20 in E192.
+    """
+    steps = {"E3": 8, "E6": 4, "E12": 2, "E24": 1}.get(name)
+    if steps:
+        return _E24[::steps]
+    if name not in ("E48", "E96", "E192"):
+        raise ChecksError(f"There is no series {name}; there are E3, E6, E12, E24, E48, E96 and E192.", argument="series")
+    n = int(name[1:])
+    values = [round(10 ** (k / n), 2) for k in range(n)]
+    return tuple(9.20 if v == 9.19 and name == "E192" else v for v in values)
+
+
+def _split(value: float) -> tuple[float, int]:
+    if not (math.isfinite(value) and value > 0):
+        raise ChecksError("A preferred value lies above zero.", argument="value")
+    power = math.floor(math.log10(value) + 1e-12)
+    return value / 10.0**power, power
+
+
+def neighbours(value: float, name: str) -> tuple[float, float]:
+    """The preferred values at or below and at or above `value`."""
+    digit, power = _split(value)
+    ladder = [series(name)[-1] / 10, *series(name), 10.0]
+    below = max(v for v in ladder if v <= digit * (1 + 1e-9))
+    above = min(v for v in ladder if v >= digit * (1 - 1e-9))
+    return _tidy(below, power), _tidy(above, power)
+
+
+def _tidy(digit: float, power: int) -> float:
+    return float(f"{digit:.3g}e{power}")
+
+
+def nearest(value: float, name: str) -> float:
+    """The preferred value nearest to `value` as a ratio."""
+    return min(neighbours(value, name), key=lambda v: abs(math.log(v / value)))
+
+
+def is_preferred(value: float, name: str) -> bool:
+    return math.isclose(nearest(value, name), value, rel_tol=1e-6)
+
+
+COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
+MULTIPLIERS = {c: n for n, c in enumerate(COLOURS)} | {"gold": -1, "silver": -2, "pink": -3}
+TOLERANCES = {"brown": 1, "red": 2, "orange": 0.05, "yellow": 0.02, "green": 0.5, "blue": 0.25, "violet": 0.1,
+              "grey": 0.01, "gold": 5, "silver": 10}
+TCR = {"black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25, "green": 20, "blue": 10, "violet": 5, "grey": 1}
+
+
+def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4) -> tuple[str, ...]:
+    """Colours of a resistor, three to five bands. Raises ChecksError when the value needs more digits than that."""
+    digits = 3 if bands >= 5 else 2
+    figure, power = _split(ohms)
+    number = round(figure * 10 ** (digits - 1))
+    if not math.isclose(number * 10.0 ** (power - digits + 1), ohms, rel_tol=1e-6):
+        raise ChecksError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
+    multiplier = next((c for c, p in MULTIPLIERS.items() if p == power - digits + 1), None)
+    if multiplier is None:
+        raise ChecksError(f"{ohms:g} Ω is outside what colour bands can say.", argument="ohms")
+    colours = tuple(COLOURS[int(d)] for d in str(number)) + (multiplier,)
+    if bands == 3:
+        return colours
+    tolerance = next((c for c, t in TOLERANCES.items() if math.isclose(t, tolerance_percent)), None)
+    if tolerance is None:
+        raise ChecksError(f"No colour stands for ±{tolerance_percent:g} %.", argument="tolerance_percent")
+    return (*colours, tolerance)
+
+
+@dataclass(frozen=True)
+class Decoded:
+    """Ohms, tolerance in per cent (20 for three bands), temperature coefficient in ppm/K or None."""
+
+    ohms: float
+    tolerance: float
+    tcr: float | None = None
+
+
+def decode_colours(bands) -> Decoded:
+    """Read three to six bands. Raises ChecksError naming the band that cannot be."""
+    bands = tuple(b.strip().lower() for b in bands)
+    if not 3 <= len(bands) <= 6:
+        raise ChecksError("A resistor has three to six colour bands.", argument="bands")
+    count = 2 if len(bands) <= 4 else 3
+    digits = "".join(str(_look_up(_digit, b, "digit")) for b in bands[:count])
+    if int(digits) == 0 and len(bands) > 3:
+        raise ChecksError("The first bands are all black: a zero-ohm link has one black band.", argument="bands")
+    power = _look_up(MULTIPLIERS.get, bands[count], "multiplier")
+    tolerance = 20.0 if len(bands) == 3 else _look_up(TOLERANCES.get, bands[count + 1], "tolerance")
+    tcr = _look_up(TCR.get, bands[5], "temperature coefficient") if len(bands) == 6 else None
+    return Decoded(float(f"{digits}e{power}"), tolerance, tcr)
+
+
+def _digit(colour):
+    return COLOURS.index(colour) if colour in COLOURS else None
+
+
+def _look_up(table, colour, what):
+    found = table(colour)
+    if found is None:
+        raise ChecksError(f"{colour} is not a {what} colour.", argument="bands")
+    return found
+
+
+LETTERS = {"R": 0, "K": 3, "M": 6, "G": 9, "T": 12}
+CAP_LETTERS = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "F": 0}
+TOLERANCE_LETTERS = {"E": 0.005, "L": 0.01, "P": 0.02, "W": 0.05, "B": 0.1, "C": 0.25, "D": 0.5, "F": 1, "G": 2, "H": 3,
+                     "J": 5, "K": 10, "M": 20, "N": 30}
+
+
+def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, float | None]:
+    """(value, tolerance in per cent or None) of an IEC 60062 letter code: 4K7, R47, 10KF, 3p3, 100nJ."""
+    letters = CAP_LETTERS if capacitor else LETTERS
+    pattern = rf"(\d*)([{''.join(letters)}])(\d*)([{''.join(TOLERANCE_LETTERS)}]?)"
+    found = re.fullmatch(pattern, code.strip())
+    if not found or not (found[1] or found[3]):
+        raise ChecksError(f"“{code}” is not a letter code such as {'4n7' if capacitor else '4K7'}.", argument="code")
+    value = float(f"{found[1] or 0}.{found[3] or 0}e{letters[found[2]]}")
+    return value, TOLERANCE_LETTERS.get(found[4])
+
+
+def letter_code(ohms: float) -> str:
+    """A resistance as an IEC 60062 letter code with two to four figures: 4700 -> 4K7."""
+    figure = float(f"{ohms:.4g}")
+    letter, power = max(((k, p) for k, p in LETTERS.items() if p == 0 or figure >= 10.0**p), key=lambda x: x[1])
+    whole, _, part = f"{figure / 10.0**power:.4f}".rstrip("0").partition(".")
+    return f"{'' if whole == '0' and part else whole}{letter}{part}"
+
+
+def three_digit_farads(code: str) -> float:
+    """A three-digit capacitor marking in picofarads; a third digit of 9 means ×0.1 (common practice)."""
+    if not re.fullmatch(r"\d{3}", code.strip()):
+        raise ChecksError(f"“{code}” is not a three-digit capacitor code.", argument="code")
+    power = {"9": -1, "8": -2}.get(code[2], int(code[2]))
+    return float(f"{code[:2]}e{power - 12}")
+
+
+@dataclass(frozen=True)
+class Misreading:
+    """A wrong value somebody may take a resistor for, with the reason and a relative weight."""
+
+    ohms: float
+    reason: str
+    weight: float
+
+
+# Pairs of colours that are confused under lamp light (common practice), with how easily.
+CONFUSED = {("red", "orange"): 3, ("brown", "red"): 3, ("red", "violet"): 1, ("blue", "violet"): 2, ("blue", "black"): 1,
+            ("green", "blue"): 2, ("grey", "white"): 2, ("brown", "black"): 2, ("orange", "brown"): 2,
+            ("yellow", "gold"): 1, ("grey", "silver"): 1, ("orange", "yellow"): 1}
+
+
+def misreadings(bands) -> tuple[Misreading, ...]:
+    """What these bands may be taken for, likeliest first: a decade slip, a confused colour, read from the wrong end."""
+    bands = tuple(bands)
+    true = decode_colours(bands).ohms
+    found: dict[float, Misreading] = {}
+    for other, reason, weight in _variants(bands):
+        try:
+            ohms = decode_colours(other).ohms
+        except ChecksError:
+            continue
+        if not math.isclose(ohms, true) and (ohms not in found or found[ohms].weight < weight):
+            found[ohms] = Misreading(ohms, reason, weight)
+    return tuple(sorted(found.values(), key=lambda m: -m.weight))
+
+
+def _variants(bands):
+    place = len(bands) - 2 if len(bands) > 3 else 2
+    for shift in (-1, 1):
+        power = MULTIPLIERS[bands[place]] + shift
+        colour = next((c for c, p in MULTIPLIERS.items() if p == power), None)
+        if colour:
+            yield (*bands[:place], colour, *bands[place + 1:]), "a decade slip in the multiplier band", 4
+    for index, colour in enumerate(bands[:place + 1]):
+        for pair, weight in CONFUSED.items():
+            if colour in pair:
+                other = pair[1 - pair.index(colour)]
+                yield (*bands[:index], other, *bands[index + 1:]), f"{colour} taken for {other}", weight
+    yield bands[::-1], "read from the wrong end", 2
