@@ -1,38 +1,41 @@
-"""What the designer may write: builds, concessions, triage and answers."""
+"""Forms of the designer's pages."""
+from uuid import uuid4
+
 from django import forms
 
-from builds.bench.models import Build
+from builds.bench.models import Build, Snag
 from builds.review.models import Triage
 
 
-class BuildForm(forms.Form):
-    serial = forms.CharField(label="Serial number", max_length=30,
-                             help_text="As it stands on the chassis or the bag.")
+class NewBuildForm(forms.Form):
+    serial = forms.CharField(max_length=30, label="Serial number", help_text="As on the label of the kit.")
 
     def __init__(self, *args, revision, **kwargs):
-        super().__init__(*args, **kwargs)
         self.revision = revision
+        super().__init__(*args, **kwargs)
 
     def clean_serial(self):
-        serial = self.cleaned_data["serial"]
-        if Build.objects.filter(revision=self.revision, serial__iexact=serial).exists():
-            raise forms.ValidationError("This revision has a build with that serial number.", code="taken")
+        serial = " ".join(self.cleaned_data["serial"].split())
+        if Build.objects.filter(revision=self.revision, serial=serial).exists():
+            raise forms.ValidationError("This revision has a build of that serial number.", code="taken")
         return serial
 
 
 class ConcessionForm(forms.Form):
-    reason = forms.CharField(label="Why it may pass", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}),
-                             help_text="The builder reads this.")
+    reason = forms.CharField(label="Reason for the concession", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}),
+                             error_messages={"required": "A concession needs its reason in writing."})
 
 
 class TriageForm(forms.ModelForm):
     class Meta:
         model = Triage
         fields = ["cause", "state", "planned_change"]
-        labels = {"state": "Status", "planned_change": "Planned change to the guide"}
-        widgets = {"planned_change": forms.Textarea(attrs={"rows": 3})}
+        widgets = {"planned_change": forms.Textarea(attrs={"rows": 2})}
+        labels = {"planned_change": "Planned change of the guide"}
 
 
 class AnswerForm(forms.Form):
-    words = forms.CharField(label="Answer", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
-    entry_key = forms.UUIDField(widget=forms.HiddenInput)
+    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+    words = forms.CharField(label="Answer to the builder", max_length=4000, required=False,
+                            widget=forms.Textarea(attrs={"rows": 3}))
+    state = forms.ChoiceField(label="The snag is now", choices=Snag.State.choices)

@@ -1,1 +1,1 @@
-"""The designer's pages over all builds of a revision."""
+"""The designer's pages over all builds."""

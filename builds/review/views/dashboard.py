@@ -1,46 +1,61 @@
-"""The dashboard of a revision, and one check over all builds."""
-from django.shortcuts import render
+"""All builds of a revision at a glance, and one check over all builds."""
+from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import may_design
-from builds.bench.models import Reading
+from builds.bench.models import Reading, Snag
+from builds.guides.access import designers_revision
 from builds.guides.figures import band_for
-from builds.review import access, figures
-from builds.review.filters import SORTS, MatrixFilter
-from builds.review.matrix import matrix
-from builds.review.strip import make_strip
+from builds.guides.models import Check
+from builds.review import queries
+from builds.review.matrix import matrix_html
+from builds.review.strip import strip
+from checks.pooled.meaning import meaning
+from checks.pooled.summary import summarise
+
+PAGE = 50
+
+
+def _number(text, default=1):
+    return max(1, int(text)) if str(text).isdigit() and len(str(text)) < 6 else default
 
 
 @may_design
 @require_GET
 def dashboard(request, kit, letter):
-    revision = access.revision_of(request.user, kit, letter)
-    wanted = MatrixFilter.read(request.GET)
-    stages = figures.stages_of(revision)
-    shown = [s for s in stages if s.key in wanted.stages] or stages
-    page = figures.build_page(revision, wanted)
-    cells = figures.cells_of(page.builds)
-    kinds, snags = figures.snag_counts(revision, stages)
+    revision = designers_revision(request.user, kit, letter)
+    stage, sort = request.GET.get("stage", ""), request.GET.get("sort", "serial")
+    page = _number(request.GET.get("page"))
+    checks = queries.checks_of(revision)
+    shown = [c for c in checks if not stage or c.stage.key == stage]
+    builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
+    standings = queries.standings_of(builds)
     return render(request, "review/dashboard.html", {
-        "revision": revision, "stages": stages, "wanted": wanted, "sorts": SORTS, "page": page,
-        "matrix": matrix(page.builds, shown, cells),
-        "progress": [(b, figures.progress_of(b, stages, cells[b.pk])) for b in page.builds],
-        "missed": figures.missed_first([c for s in stages for c in s.checks.all()]),
-        "stops": figures.latest_stops(revision), "dangers": figures.danger_snags(revision),
-        "snag_kinds": kinds, "snag_rows": snags,
-        "earlier": wanted.address(page=page.page - 1) if page.page > 1 else "",
-        "later": wanted.address(page=page.page + 1) if page.page < page.pages else ""})
+        "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
+        "stage": stage, "sort": sort, "sorts": queries.SORTS, "stages": {c.stage.key: c.stage.title for c in checks},
+        "matrix": matrix_html(builds, shown, standings, kit, letter) if builds and shown else "",
+        "stops": queries.latest_stops(revision), "dangers": queries.danger_snags(revision),
+        "ranked": [r for r in queries.ranked_checks(revision, checks) if r.missed.successes][:15],
+        "stage_rows": queries.stage_table(revision), "snags": queries.snags_by_stage(revision)})
 
 
 @may_design
 @require_GET
-def check(request, kit, letter, stage, key):
-    """All readings of a check on its band, brought to the guide's mains voltage."""
-    revision = access.revision_of(request.user, kit, letter)
-    row = access.check_of(revision, stage, key)
-    readings = list(Reading.objects.filter(check_row=row, build__revision=revision).select_related("build")
-                    .order_by("build__serial", "attempt"))
+def check(request, kit, letter, pk):
+    """All readings of one check on its band, by value at the guide's mains."""
+    revision = designers_revision(request.user, kit, letter)
+    row = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
+    readings = list(Reading.objects.filter(check_row=row).select_related("build__builder").order_by(
+        "build__serial", "attempt"))
+    last = {r.build_id: r for r in readings}
     band = band_for(row)
+    dots = [(r.at_reference, last[r.build_id].pk == r.pk, f"{r.build.serial}, attempt {r.attempt}: {r.typed}")
+            for r in readings if r.at_reference is not None]
+    finals = [r for r in last.values() if r.at_reference is not None]
+    retaken = sum(1 for r in last.values() if r.attempt > 1 and r.outcome == "in band")
+    snags = Snag.objects.filter(build__revision=revision, check_row=row).select_related("build", "stage", "by")
     return render(request, "review/check.html", {
-        "revision": revision, "check": row, "readings": readings, "band": band, "strip": make_strip(readings, band),
-        "over_range": sum(r.over_range for r in readings)})
+        "revision": revision, "check": row, "band": band, "readings": readings, "strip": strip(band, dots) if dots else None,
+        "summary": summarise([r.at_reference for r in finals], sum(r.over_range for r in last.values())),
+        "meaning": meaning([r.deviation for r in last.values()], retaken, len(snags)), "snags": snags,
+        "last": {r.pk for r in last.values()}})

@@ -1,108 +1,76 @@
-"""What the designer makes of each trouble: cause, status, planned change, and the answer to the builder."""
+"""Deciding what deviations and snags turned out to be, and answering builders."""
 from django.contrib import messages
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import may_design
+from builds.bench import access
 from builds.bench.models import Message, Snag
-from builds.review import access
-from builds.review.figures import stages_of
+from builds.guides.access import designers_revision
+from builds.review import queries
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Cause, Triage
-from builds.review.troubles import (
-    KINDS,
-    TroubleFilter,
-    triage_of_deviation,
-    triage_of_snag,
-    troubles,
-)
 
 
 @may_design
 @require_GET
-def trouble_list(request, kit, letter):
-    revision = access.revision_of(request.user, kit, letter)
-    stages = stages_of(revision)
-    wanted = TroubleFilter.read(request.GET, stages)
+def troubles(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    state, cause = request.GET.get("state", ""), request.GET.get("cause", "")
     return render(request, "review/troubles.html", {
-        "revision": revision, "troubles": troubles(revision, wanted), "wanted": wanted, "stages": stages,
-        "kinds": KINDS, "states": Triage.State.choices, "causes": Cause.choices,
-        "filtered": wanted != TroubleFilter()})
+        "revision": revision, "rows": queries.troubles(revision, state, cause), "state": state, "cause": cause,
+        "states": Triage.State.choices, "causes": Cause.choices})
 
 
-@may_design
-@require_http_methods(["GET", "POST"])
-def deviation(request, kit, letter, pk, stage, key):
-    """A build's readings of one check, and what they turned out to mean."""
-    revision = access.revision_of(request.user, kit, letter)
-    build, check = access.build_of(revision, pk), access.check_of(revision, stage, key)
-    form = TriageForm(request.POST or None, instance=triage_of_deviation(build, check))
-    if request.method == "POST" and form.is_valid():
-        return _keep(request, form, redirect("review:deviation", kit, letter, pk, stage, key))
-    return render(request, "review/deviation.html", {
-        "revision": revision, "build": build, "check": check, "form": form,
-        "readings": build.readings.filter(check_row=check).order_by("attempt")}, status=_status(request))
-
-
-@may_design
-@require_http_methods(["GET", "POST"])
-def snag(request, kit, letter, pk, snag):
-    revision = access.revision_of(request.user, kit, letter)
-    row = access.snag_of(access.build_of(revision, pk), snag)
-    form = TriageForm(request.POST or None, instance=triage_of_snag(row))
-    if request.method == "POST" and form.is_valid():
-        return _keep(request, form, redirect("review:snag", kit, letter, pk, snag))
-    return _snag_page(request, revision, row, form, _new_answer())
-
-
-@may_design
-@require_POST
-def answer(request, kit, letter, pk, snag):
-    """Add to the thread. The same entry key twice is one message."""
-    revision = access.revision_of(request.user, kit, letter)
-    row = access.snag_of(access.build_of(revision, pk), snag)
-    form = AnswerForm(request.POST)
-    if not form.is_valid():
-        return _snag_page(request, revision, row, TriageForm(instance=triage_of_snag(row)), form)
-    _message, new = Message.objects.get_or_create(
-        entry_key=form.cleaned_data["entry_key"],
-        defaults={"snag": row, "by": request.user, "words": form.cleaned_data["words"]})
-    if new and row.state != Snag.State.CLOSED:
-        Snag.objects.filter(pk=row.pk).update(state=Snag.State.ANSWERED)
-    return redirect("review:snag", kit, letter, pk, snag)
-
-
-@may_design
-@require_POST
-def close(request, kit, letter, pk, snag):
-    """Close a snag, or open it again."""
-    row = access.snag_of(access.build_of(access.revision_of(request.user, kit, letter), pk), snag)
-    state = Snag.State.OPEN if request.POST.get("to") == "open" else Snag.State.CLOSED
-    Snag.objects.filter(pk=row.pk).update(state=state)
-    messages.success(request, "Opened again." if state == Snag.State.OPEN else "Closed.")
-    return redirect("review:snag", kit, letter, pk, snag)
-
-
-def _new_answer():
-    from uuid import uuid4
-
-    return AnswerForm(initial={"entry_key": uuid4()})
-
-
-def _keep(request, form, then):
+def _save(form, request, **target):
     triage = form.save(commit=False)
+    for name, value in target.items():
+        setattr(triage, name, value)
     triage.by, triage.at = request.user, timezone.now()
     triage.save()
-    messages.success(request, "Kept.")
-    return then
 
 
-def _snag_page(request, revision, snag, form, answer_form):
+@may_design
+@require_http_methods(["GET", "POST"])
+def deviation(request, pk, check):
+    """Triage of one build's deviation on one check."""
+    build = access.designers_build(request.user, pk)
+    standing = get_object_or_404(build.standings.select_related("check_row__stage", "latest"), check_row=check)
+    row = Triage.objects.filter(build=build, check_row=check).first()
+    form = TriageForm(request.POST or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        _save(form, request, build=build, check_row=standing.check_row)
+        messages.success(request, "Noted.")
+        return redirect("review:troubles", build.revision.kit.key, build.revision.letter)
+    return render(request, "review/deviation.html", {
+        "build": build, "revision": build.revision, "standing": standing, "form": form,
+        "readings": build.readings.filter(check_row=check)}, status=422 if request.method == "POST" else 200)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def snag(request, pk):
+    """A snag's thread, its answer and its triage, in one form that keeps all or nothing."""
+    row = get_object_or_404(Snag.objects.filter(build__revision__kit__designers=request.user).select_related(
+        "build__revision__kit", "stage", "step", "check_row", "part", "by"), pk=pk)
+    triage = TriageForm(request.POST or None, instance=Triage.objects.filter(snag=row).first(), prefix="triage")
+    answer = AnswerForm(request.POST or None, initial={"state": row.state})
+    if request.method == "POST" and triage.is_valid() and answer.is_valid():
+        _save(triage, request, snag=row)
+        _answer(request, row, answer.cleaned_data)
+        messages.success(request, "Noted, and the builder sees your answer.")
+        return redirect("review:snag", row.pk)
     return render(request, "review/snag.html", {
-        "revision": revision, "build": snag.build, "snag": snag, "form": form, "answer": answer_form,
-        "thread": snag.messages.select_related("by"), "photos": snag.photos.all()}, status=_status(request))
+        "snag": row, "revision": row.build.revision, "thread": row.messages.select_related("by"),
+        "photos": row.photos.all(), "triage": triage, "answer": answer}, status=422 if request.method == "POST" else 200)
 
 
-def _status(request):
-    return 422 if request.method == "POST" else 200
+def _answer(request, row, data):
+    state = data["state"]
+    if data["words"].strip():
+        Message.objects.get_or_create(entry_key=data["entry_key"], defaults={
+            "snag": row, "by": request.user, "words": data["words"]})
+        state = Snag.State.ANSWERED if state == Snag.State.OPEN else state
+    row.state = state
+    row.save(update_fields=["state"])
