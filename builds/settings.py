@@ -102,3 +102,5 @@ DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
 LOGGING = {"version": 1, "disable_existing_loggers": False,
            "handlers": {"console": {"class": "logging.StreamHandler"}},
            "root": {"handlers": ["console"], "level": "WARNING"}}
+# Names are unique whatever their case, by a constraint that this check does not see.
+SILENCED_SYSTEM_CHECKS = ["auth.W004"]

@@ -1,7 +1,7 @@
 """From a measurement and a band to a verdict, by the probability that the true value is in band (JCGM 106:2012)."""
 import math
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 import numpy as np
 from scipy.special import ndtr
@@ -15,7 +15,7 @@ IN_AT = 0.95  # at least this probability of conformance: in band (ISO 14253-1:2
 OUT_AT = 0.05  # at most this: out of band; between the two it is too close to call
 
 
-class Outcome(str, Enum):
+class Outcome(StrEnum):
     IN_BAND = "in band"
     TOO_CLOSE = "too close to call"
     OUT_OF_BAND = "out of band"

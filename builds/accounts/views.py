@@ -61,7 +61,7 @@ def _take_on_build(request, found):
              "meter": forms.MeterForm(data, initial={"preset": "handheld"}), "cautions": forms.CautionsForm(data)}
     if not known:
         named["person"] = forms.NewPersonForm(data)
-    if data and all([form.is_valid() for form in named.values()]):
+    if data and all(form.is_valid() for form in named.values()):
         return _accept(request, found, build, named)
     context = {"build": build, "forms": named, "cautions": [(k, *w) for k, w in CAUTIONS.items()]}
     return render(request, "accounts/invitation.html", context, status=422 if data else 200)

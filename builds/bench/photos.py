@@ -4,8 +4,8 @@ from uuid import uuid4
 
 from django.conf import settings
 from django.core.files.base import ContentFile
-from PIL import Image, ImageOps, UnidentifiedImageError
 from pi_heif import register_heif_opener
+from PIL import Image, ImageOps, UnidentifiedImageError
 
 from builds.bench.models import Photo
 from checks.errors import ChecksError

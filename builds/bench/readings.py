@@ -10,7 +10,7 @@ from builds.guides.figures import band_for, source_ohms
 from builds.guides.models import Check
 from checks.band import Band
 from checks.mains import Line, line_for
-from checks.meter import PRESETS, MeterSpec, Measurement, measure
+from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
 

@@ -146,7 +146,7 @@ class PartForm(RowForm):
         return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
 
     def extra_rules(self, row):
-        known = {k: t for k, t in shape.PART.items()}
+        known = dict(shape.PART.items())
         for key, message in rules.keys_and_types("part", row, known):
             yield (key if key in self.fields else "detail"), f"{key} {message}"
         for key, message in rules.part_rules(row):

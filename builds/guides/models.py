@@ -76,7 +76,7 @@ class Picture(models.Model):
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="pictures")
     name = models.CharField(max_length=100)
-    file = models.ImageField(upload_to=picture_path, width_field="width", height_field="height", max_length=200)
+    file = models.FileField(upload_to=picture_path, max_length=200)
     width = models.PositiveIntegerField(default=0)
     height = models.PositiveIntegerField(default=0)
 

@@ -1,7 +1,7 @@
 """The numbers of the dashboard, each from one GROUP BY, so that a thousand builds cost little more than ten."""
 from dataclasses import dataclass
 
-from django.db.models import Case, Count, F, IntegerField, Max, Q, Sum, When
+from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
 
 from builds.bench.models import Build, Reading, Snag, Standing, Tick
 from builds.guides.models import Check
@@ -28,11 +28,16 @@ def checks_of(revision) -> list[Check]:
         "stage__position", "position", "pk"))
 
 
-def ranked_checks(revision, checks) -> list[RankedCheck]:
-    """Checks by the share of builds that missed first time, worst first; one query beside the checks'."""
+def check_counts(checks) -> dict[int, tuple]:
+    """{check id: (read, missed first, attempts, not passed)}; the one pass over a revision's standings."""
     rows = Standing.objects.filter(check_row__in=[c.pk for c in checks]).values_list("check_row_id").annotate(
         n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False)))
-    found = {pk: (n, missed, attempts, out) for pk, n, missed, attempts, out in rows}
+    return {pk: tuple(counts) for pk, *counts in rows}
+
+
+def ranked_checks(revision, checks, found=None) -> list[RankedCheck]:
+    """Checks by the share of builds that missed first time, worst first. `found`: check_counts, if at hand."""
+    found = check_counts(checks) if found is None else found
     ranked = [RankedCheck(c, wilson(found[c.pk][1], found[c.pk][0]), found[c.pk][2] - found[c.pk][0], found[c.pk][3])
               for c in checks if c.pk in found]
     return sorted(ranked, key=lambda r: (-(r.missed.share or 0), -r.missed.n))
@@ -63,11 +68,19 @@ SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
 
 def builds_page(revision, sort: str, start: int, size: int = 50):
     """(builds with progress counts, total) of one page of the matrix."""
-    builds = Build.objects.filter(revision=revision).select_related("builder").annotate(
+    ids = list(Build.objects.filter(revision=revision).values_list("pk", flat=True))  # by serial number
+    total = len(ids)
+    if sort in SORTS and sort != "serial":
+        wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")
+        counts = dict(Standing.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(
+            n=Count("pk")))
+        ids.sort(key=lambda pk: -counts.get(pk, 0))  # stable: by serial number within a count
+    ids = ids[start:start + size]
+    # Only the builds of this page are counted: counting all of them on every page cost more than the rest.
+    builds = Build.objects.filter(pk__in=ids).select_related("builder").annotate(
         passed=Count("standings", filter=Q(standings__passed=True)),
-        troubles=Count("standings", filter=~Q(standings__outcome="in band")))
-    order = SORTS.get(sort, "serial")
-    return list(builds.order_by(order, "serial", "pk")[start:start + size]), Build.objects.filter(revision=revision).count()
+        troubles=Count("standings", filter=~Q(standings__outcome="in band"))).in_bulk()
+    return [builds[pk] for pk in ids], total
 
 
 def standings_of(builds) -> dict:
@@ -93,11 +106,15 @@ class StageRow:
     snags: int
 
 
-def stage_table(revision) -> list[StageRow]:
-    """First-pass yield, re-takes and snags of each stage; four queries."""
-    by_stage = Standing.objects.filter(check_row__stage__revision=revision).values_list("check_row__stage_id").annotate(
-        n=Count("pk"), right=_one(Q(first_outcome="in band")), attempts=Sum(F("attempts")))
-    found = {pk: (n, right, attempts) for pk, n, right, attempts in by_stage}
+def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
+    """First-pass yield, re-takes and snags of each stage. `checks` and `counts` (check_counts), if at hand."""
+    checks = checks_of(revision) if checks is None else checks
+    counts = check_counts(checks) if counts is None else counts
+    found: dict[int, tuple] = {}
+    for check in checks:
+        n, missed, attempts, _out = counts.get(check.pk, (0, 0, 0, 0))
+        before = found.get(check.stage_id, (0, 0, 0))
+        found[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
     snags = dict(Snag.objects.filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
     stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False)))
     rows = []

@@ -1,7 +1,7 @@
 """Making safe, and the page that a stop takes over."""
-from django.contrib import messages
 from uuid import uuid4
 
+from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 

@@ -143,6 +143,8 @@ class _Reader:
             if mark in seen:
                 yield Trouble(self.lines.of(name, index, unique), title, f"has a {unique} that is there already.")
             seen.add(mark)
+            if unique == "ref" and mark:
+                self.refs[mark] = row  # known even when wrong, so that one slip is told once
             if not wrong:
                 for key, message in inner(row, index):
                     yield Trouble(self.lines.of(name, index, key), f"{title} {key}", message)
@@ -155,7 +157,6 @@ class _Reader:
                               "its pictures.")
 
     def _part(self, row, index):
-        self.refs[row["ref"]] = row
         yield from rules.part_rules(row)
         for winding in row.get("winding", []):
             if not isinstance(winding, dict):

@@ -20,7 +20,7 @@ def keys_and_types(table: str, row: dict, known: dict):
             yield key, f"is not a key of a {table}.{hint}"
         elif not isinstance(value, shape.TYPES[known[key]]) or (isinstance(value, bool) and known[key] != shape.YES_NO):
             yield key, f"must be {known[key]}."
-        elif key in shape.CHOICES and key != "cautions" and value not in shape.CHOICES[key]:
+        elif key in shape.CHOICES and (table, key) not in shape.NO_CHOICE and value not in shape.CHOICES[key]:
             yield key, f"is “{value}”; it takes {', '.join(shape.CHOICES[key])}."
     for key in shape.REQUIRED.get(table, ()):
         if not row.get(key):

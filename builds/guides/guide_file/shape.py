@@ -30,6 +30,7 @@ REQUIRED = {"kit": ("key", "name", "revision"), "point": ("node", "words"), "par
 CHOICES = {"measure": MEASURES, "power": ("off", "on"), "photo": ("none", "optional", "required"),
            "figure_from": ("designer", "prototype", "model"), "when": ("low", "high", "off"),
            "cautions": tuple(CAUTIONS)}
+NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, judged word by word
 KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H",
          "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "zener": "V", "triode": "",
          "pentode": "", "twin triode": "", "rectifier valve": "", "fuse": "A", "lamp": "", "switch": "", "link": "",

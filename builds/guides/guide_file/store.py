@@ -1,6 +1,9 @@
 """Good guide data made into the rows of a draft revision."""
+import io
+
 from django.core.files.base import ContentFile
 from django.db import transaction
+from PIL import Image
 
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
@@ -33,7 +36,9 @@ def store_guide(data: dict, designer) -> Revision:
 def store_rows(revision: Revision, data: dict) -> None:
     """Fill an empty draft with points, parts, stages and pictures."""
     for name, raw in data["pictures"].items():
-        Picture(revision=revision, name=name).file.save(name, ContentFile(raw))
+        with Image.open(io.BytesIO(raw)) as image:
+            picture = Picture(revision=revision, name=name, width=image.width, height=image.height)
+        picture.file.save(name, ContentFile(raw))
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
     Part.objects.bulk_create(_part(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):

@@ -1,10 +1,10 @@
 """Kits, importing a guide, and beginning one by hand."""
 from django import forms
+from django.conf import settings
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import Count, Q
-from django.conf import settings
-from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 

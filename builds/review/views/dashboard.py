@@ -17,7 +17,7 @@ PAGE = 50
 
 
 def _number(text, default=1):
-    return max(1, int(text)) if str(text).isdigit() and len(str(text)) < 6 else default
+    return max(1, int(text)) if str(text).isdecimal() and len(str(text)) < 6 else default
 
 
 @may_design
@@ -29,14 +29,14 @@ def dashboard(request, kit, letter):
     checks = queries.checks_of(revision)
     shown = [c for c in checks if not stage or c.stage.key == stage]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
-    standings = queries.standings_of(builds)
+    standings, counts = queries.standings_of(builds), queries.check_counts(checks)
     return render(request, "review/dashboard.html", {
         "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
         "stage": stage, "sort": sort, "sorts": queries.SORTS, "stages": {c.stage.key: c.stage.title for c in checks},
         "matrix": matrix_html(builds, shown, standings, kit, letter) if builds and shown else "",
         "stops": queries.latest_stops(revision), "dangers": queries.danger_snags(revision),
-        "ranked": [r for r in queries.ranked_checks(revision, checks) if r.missed.successes][:15],
-        "stage_rows": queries.stage_table(revision), "snags": queries.snags_by_stage(revision)})
+        "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],
+        "stage_rows": queries.stage_table(revision, checks, counts), "snags": queries.snags_by_stage(revision)})
 
 
 @may_design

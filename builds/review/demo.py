@@ -1,0 +1,192 @@
+"""The demo programme: twelve invented builds of the demo guide, with troubles planted for the designer to find.
+
+Planted: the guide's preamplifier figure is wrong for everybody; builds 07 to 10 have R8 and R11 from a batch of 1.8
+kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal.
+"""
+from datetime import timedelta
+from io import BytesIO
+from random import Random
+from uuid import UUID, uuid5
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
+from django.utils import timezone
+from PIL import Image, ImageDraw
+
+from builds.accounts.models import Meter, Person
+from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
+from builds.bench.photos import save_photo
+from builds.bench.readings import line_of, take_reading
+from builds.guides.demo.files import demo_zip
+from builds.guides.figures import band_for
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Kit, Revision
+from builds.guides.revisions import issue
+from checks.meter import PRESETS
+from checks.quantity import format_quantity
+
+SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
+# (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
+PLAN = ((230, 231, "handheld", 9), (230, 236, "handheld", 9), (230, 229, "basic", 6), (240, 244, "handheld", 9),
+        (230, 211, "handheld", 8), (230, None, "basic", 7), (120, 121, "handheld", 9), (230, 233, "analogue", 9),
+        (230, 238, "handheld", 8), (230, 230, "handheld", 7), (220, 222, "basic", 4), (230, None, "handheld", 0))
+# The true centre where it differs from the guide's figure: the guide says 262 V.
+TRUE = {"v-preamp": 229.5, "v-v1-6": 143.0, "v-v1-1": 143.0}
+ONE_SIDED = {"earth-bond": 0.12, "heater-a": 0.1, "heater-b": 0.1, "output-ohms": 0.7, "no-short": 99e3, "s-hum": 0.006,
+             "s-temp": 48.0, "final-earth": 0.13, "primary-ohms": 28.0, "p-v2-2": 0.02, "v-v2-2": 0.03}
+BATCH = {7, 8, 9, 10}
+BATCH_RATIO = {"r8-alone": 1.2, "o-v1-3": 1.2, "o-v1-8": 1.2, "v-v1-3": 1.13, "v-v1-8": 1.13, "v-v1-1": 1.03, "v-v1-6": 1.03}
+# build -> {check: [attempts that were wrong first]}
+SINGLE = {3: {"p-reservoir": ["0.4 V"], "heater-chassis": ["100.2"]}, 6: {"v-v2-3": ["11.9 V"], "v-v2-i": ["14.6 V"]},
+          2: {"v-v2-3": ["0.4 V"]}, 4: {"v-v2-3": ["15.2 V"]}, 8: {"o-v2-3": ["92"]}, 9: {"o-v2-3": ["95"]}}
+STUCK = {3: "p-reservoir", 6: "v-v2-3"}
+SNAGS = (
+    (2, "signal-board", "r10c9", "", "words", "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards first."),
+    (4, "signal-board", "r10c9", "", "words", "C9: is + at pin 3 or at the bus? The sentence says both."),
+    (8, "signal-board", "r10c9", "", "words", "I fitted C9 the wrong way round because of this step."),
+    (1, "valves-in", "", "v-preamp", "figure", "Everything else is right but this one reads 230 V. A slip in the table?"),
+    (7, "unpack", "", "r8-alone", "part", "R8 and R11 are marked brown grey red: 1.8 kilohm, not 1.5."),
+    (3, "first-power", "", "p-reservoir", "reading", "No B+ at all. F2 is whole."),
+    (4, "valves-in", "", "v-v2-3", "danger", "The EL84's anode began to glow red. I switched off at once. C9 was in backwards."),
+    (11, "supply", "c1", "", "fit", "C1 is 2 mm too fat for its clip."),
+)
+
+
+def load_demo(designer_password: str, builder_password: str) -> dict:
+    """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}."""
+    people = {"Designer": designer_password, "Builder 01": builder_password}
+    designer = _person("Designer", designer_password, may_design=True)
+    if not Kit.objects.filter(key="five-watt").exists():
+        with transaction.atomic():
+            revision = issue(store_guide(read_guide(demo_zip()), designer))
+            for number, plan in enumerate(PLAN, 1):
+                _Programme(revision, designer, number, plan).run()
+    _person("Builder 01", builder_password)
+    return people
+
+
+def _person(name, password, **fields) -> Person:
+    person = Person.objects.filter(display_name=name).first()
+    if person is None:
+        return Person.objects.create_person(name, password, **fields)
+    person.set_password(password)
+    person.save(update_fields=["password"])
+    return person
+
+
+class _Programme:
+    """One build of the demo, played through the same code that builders use."""
+
+    def __init__(self, revision: Revision, designer, number: int, plan):
+        self.revision, self.designer, self.number = revision, designer, number
+        self.nominal, self.line, preset, self.stages = plan
+        self.random = Random(number)
+        self.now = timezone.now() - timedelta(days=30 - number)
+        name = f"Builder {number:02d}"
+        self.builder = Person.objects.filter(display_name=name).first() or Person(display_name=name)
+        if self.builder.pk is None:
+            self.builder.set_unusable_password()
+            self.builder.save()
+        words, spec = PRESETS[preset]
+        meter = Meter.objects.create(owner=self.builder, name=words, spec=spec.as_dict())
+        self.build = Build.objects.create(
+            revision=revision, serial=f"FW-{number:03d}", builder=self.builder, meter=meter, mains_volts=self.nominal,
+            mains_hertz=60 if self.nominal < 200 else 50, started_at=self.now if self.stages else None)
+
+    def later(self, minutes):
+        self.now += timedelta(minutes=minutes)
+        return self.now
+
+    def run(self):
+        stages = list(self.revision.stages.prefetch_related("steps", "checks"))
+        if self.stages:
+            Sitting.objects.create(build=self.build, begun_at=self.now, seen_at=self.now, ended_at=self.now)
+        for stage in stages[:self.stages]:
+            if self._stage(stage):
+                break
+        if self.stages == len(stages):
+            self.build.finished_at = self.now
+            self.build.save(update_fields=["finished_at"])
+        self._snags(stages)
+
+    def _stage(self, stage) -> bool:
+        """Play one stage; True when the build is stuck in it."""
+        if not stage.is_powered and self.build.readings.filter(check_row__stage__power="on").exists():
+            self._made_safe()
+        visit = StageVisit.objects.create(build=self.build, stage=stage, opened_at=self.now)
+        for step in stage.steps.all():
+            Tick.objects.create(build=self.build, step=step, at=self.later(self.random.uniform(2, 8)))
+            if step.photo == step.Photo.REQUIRED:
+                self._photo(stage, step)
+        for check in stage.checks.all():
+            self._check(check)
+            if STUCK.get(self.number) == check.key:
+                return True
+        visit.done_at = self.now
+        visit.save(update_fields=["done_at"])
+        return False
+
+    def _made_safe(self):
+        MadeSafe.objects.create(build=self.build, typed="2.1 V", volts=2.1, is_safe=True, at=self.later(4))
+
+    def _check(self, check):
+        for typed in SINGLE.get(self.number, {}).get(check.key, []):
+            self._read(check, typed)
+            if STUCK.get(self.number) == check.key:
+                return
+            if check.stage.is_powered:
+                self._made_safe()
+        self._read(check, self._typed(check))
+
+    def _read(self, check, typed):
+        powered = check.stage.is_powered
+        key = uuid5(SPACE, f"{self.number}/{check.key}/{typed}/{self.now}")
+        take_reading(self.build, check, typed, by=self.builder, entry_key=key, at=self.later(self.random.uniform(1, 4)),
+                     mains_volts=self.line if powered else None)
+
+    def _typed(self, check) -> str:
+        """What this build's meter shows: the true centre at this line, with part scatter."""
+        band = band_for(check)
+        centre = TRUE.get(check.key, ONE_SIDED.get(check.key, band.expected))
+        if centre is None:
+            return "OL"
+        if self.number in BATCH:
+            centre *= BATCH_RATIO.get(check.key, 1.0)
+        line = line_of(self.build, float(self.line) if self.line else float(self.nominal))
+        scatter = self.random.gauss(0, 0.02 if check.stage.is_powered else 0.012)
+        value = centre * line.factor ** check.mains_exponent * (1 + scatter)
+        if check.through:
+            return format_quantity(value * 180, "V", 3)
+        return format_quantity(value, check.unit, 4 if abs(value) >= 100 else 3)
+
+    def _photo(self, stage, step):
+        save_photo(SimpleUploadedFile("photo.jpg", _drawn(self.build.serial, step.key)), build=self.build, stage=stage,
+                   step=step, by=self.builder)
+
+    def _snags(self, stages):
+        by_key = {stage.key: stage for stage in stages}
+        for number, stage_key, step, check, kind, words in SNAGS:
+            if number != self.number:
+                continue
+            stage = by_key[stage_key]
+            target = {"step": stage.steps.get(key=step)} if step else {"check_row": stage.checks.get(key=check)}
+            snag = Snag.objects.create(build=self.build, stage=stage, kind=kind, words=words, by=self.builder,
+                                       at=self.later(5), **target)
+            save_photo(SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])), build=self.build, stage=stage,
+                       snag=snag, by=self.builder)
+            if kind == "part":
+                Message.objects.create(snag=snag, by=self.designer, words="Thank you. Two 1.5 kilohm are in the post.")
+                Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
+
+
+def _drawn(serial: str, words: str) -> bytes:
+    """A stand-in for a photo: drawn here, since the demo's builders are invented."""
+    image = Image.new("RGB", (640, 480), "#d8cbb0")
+    draw = ImageDraw.Draw(image)
+    for k in range(6):
+        draw.rounded_rectangle((60 + 90 * k, 180, 120 + 90 * k, 300), 8, outline="#3b3226", width=4, fill="#b98a4a")
+    draw.text((20, 20), f"{serial}: {words}", fill="#1f1a14", font_size=22)
+    draw.text((20, 440), "demo picture", fill="#5a5044", font_size=18)
+    out = BytesIO()
+    image.save(out, "JPEG", quality=70)
+    return out.getvalue()

@@ -1,0 +1,30 @@
+"""Make the first designer of a real installation, with no demo data."""
+import getpass
+import os
+
+from django.contrib.auth import password_validation
+from django.core.exceptions import ValidationError
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+
+from builds.accounts.models import Person
+
+
+class Command(BaseCommand):
+    help = "Migrate the database and make a designer who may make kits. Asks the password, or takes DESIGNER_PASSWORD."
+
+    def add_arguments(self, parser):
+        parser.add_argument("name", help="the name to sign in with")
+        parser.add_argument("--email", default="")
+
+    def handle(self, *, name, email, **options):
+        call_command("migrate", interactive=False, verbosity=0)
+        if Person.objects.filter(display_name__iexact=name).exists():
+            raise CommandError(f"Somebody called {name} is here already.")
+        password = os.environ.get("DESIGNER_PASSWORD") or getpass.getpass("Password: ")
+        try:
+            password_validation.validate_password(password)
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from error
+        Person.objects.create_person(name, password, email=email, may_design=True)
+        self.stdout.write(f"{name} may sign in now and import or write the first guide.")
