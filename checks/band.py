@@ -50,15 +50,19 @@ class Band:
     def half_width(self) -> float | None:
         return None if self.low is None or self.high is None else (self.high - self.low) / 2
 
-    def scaled(self, factor: float, exponent: float) -> "Band":
-        """The band at another line voltage. Stop limits stay: parts fail at volts, not at ratios.
+    def scaled(self, factor: float, exponent: float, spread: float = 0.0) -> "Band":
+        """The band at another line voltage, widened on both sides by `spread`, the share by which the line may differ.
 
-        Where the scaled band would reach past a stop limit, it is cut off just short of it.
+        Stop limits stay: parts fail at volts, not at ratios. Where the scaled band would reach past a stop limit, it is
+        cut off just short of it.
         """
-        if not exponent or factor == 1:
+        if not exponent or (factor == 1 and not spread):
             return self
-        by = factor**exponent
+        by, reach = factor**exponent, (1 + spread) ** abs(exponent)
         moved = {k: getattr(self, k) and getattr(self, k) * by for k in ("low", "high", "expected")}
+        for key, outward in (("low", -1), ("high", 1)):
+            if moved[key]:
+                moved[key] *= reach if moved[key] * outward > 0 else 1 / reach
         return replace(self, **_inside_stops(moved, self.stop_below, self.stop_above))
 
     def deviation(self, value: float) -> float:

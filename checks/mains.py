@@ -32,13 +32,18 @@ PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (com
 
 @dataclass(frozen=True)
 class Line:
-    """The builder's line over the guide's reference, and the relative standard uncertainty of that ratio."""
+    """The builder's line over the guide's reference.
+
+    `u` is the relative standard uncertainty of a measured ratio; `spread` the half-range, as a share, within which an
+    unmeasured line may lie: a band is widened by it.
+    """
 
     factor: float
-    u: float
+    u: float = 0.0
+    spread: float = 0.0
 
     def __post_init__(self):
-        if not (math.isfinite(self.factor) and self.factor > 0 and self.u >= 0):
+        if not (math.isfinite(self.factor) and self.factor > 0 and self.u >= 0 and 0 <= self.spread < 1):
             raise ChecksError("A line factor must be above zero.", argument="factor")
 
 
@@ -62,8 +67,7 @@ def line_for(reference_volts: float, *, measured_volts: float | None, nominal_vo
     """The ratio by which every winding's voltage differs from the guide's reference.
 
     With a primary tap it is line/tap: windings give their rated voltage when the line equals the tap in use. Without
-    taps the reference is the primary's own voltage. An unknown line is its nominal with the permitted range as a
-    rectangular bound.
+    taps the reference is the primary's own voltage. An unknown line is its nominal, with the permitted range as spread.
     """
     base = tap_volts or reference_volts
     if base <= 0:
@@ -73,8 +77,8 @@ def line_for(reference_volts: float, *, measured_volts: float | None, nominal_vo
             raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts")
         return Line(measured_volts / base, PLUG_IN_METER / math.sqrt(3))
     supply = supply_of(nominal_volts)
-    half = (supply.high - supply.low) / 2 / supply.nominal
-    return Line(nominal_volts / base, half / math.sqrt(3))
+    reach = max(supply.high - supply.nominal, supply.nominal - supply.low)
+    return Line(nominal_volts / base, 0.0, reach / supply.nominal)
 
 
 def in_range(nominal_volts: float, volts: float) -> bool:

@@ -52,7 +52,7 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
     Stop limits are judged on the raw value first. An over-range reading is a censored value: beyond the range, so it
     passes only a band without an upper limit, and stops where there is a stop limit above.
     """
-    here = band.scaled(line.factor, exponent) if line else band
+    here = band.scaled(line.factor, exponent, line.spread) if line else band
     if measurement.over_range:
         return _over_range(here, unit)
     raw = measurement.value if measurement.raw is None else measurement.raw
@@ -68,7 +68,7 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
     high = math.inf if here.high is None else here.high
     p = float(conformance(value, u, low, high))
     outcome = Outcome.IN_BAND if p >= IN_AT else Outcome.OUT_OF_BAND if p <= OUT_AT else Outcome.TOO_CLOSE
-    return Verdict(outcome, p, here.deviation(value), side, value, u, here, _words(outcome, value, u, here, unit, line))
+    return Verdict(outcome, p, here.deviation(value), side, value, u, here, _words(outcome, value, u, here, unit))
 
 
 def _stops(value: float, band: Band) -> bool:
@@ -103,7 +103,7 @@ def _stop_words(value: float, band: Band, unit: str) -> str:
             f"{format_quantity(limit, unit)}. Switch off, pull the plug, and make it safe before anything else.")
 
 
-def _words(outcome, value, u, band, unit, line) -> str:
+def _words(outcome, value, u, band, unit) -> str:
     shown, width = format_quantity(value, unit), format_quantity(2 * u, unit, 2)
     if outcome is Outcome.IN_BAND:
         return "This is right. Go on." if (band.low, band.high) != (None, None) else (
@@ -111,10 +111,8 @@ def _words(outcome, value, u, band, unit, line) -> str:
     above = _beyond(value, band)
     limit = format_quantity(band.high if above else band.low, unit)
     if outcome is Outcome.TOO_CLOSE:
-        blame = "Your meter and the unmeasured mains, together" if line and line.u > 0.02 and u > 0 else "Your meter's"
-        return (f"{blame} ±{width} can't tell {shown} from the limit {limit}. Measure again on a better range"
-                f"{' or with the mains voltage measured' if blame.startswith('Your meter and') else ''}; a second reading "
-                "that is no worse passes.")
+        return (f"Your meter's ±{width} can't tell {shown} from the limit {limit}. Measure again, on a better range if there "
+                "is one; a second reading that is no worse passes.")
     return f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. " \
            "Check the probe points and the meter's range first, then look below."
 

@@ -110,10 +110,10 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power) -> None:
         state.reasons.append("A reading said switch off. Log a made-safe reading first.")
     elif power.needs_made_safe and not state.stage.is_powered:
         state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
-    if state.reasons:
+    if state.complete and not power.stop_unanswered and shut_by is None:
+        state.state, state.reasons = "done", []  # nothing is left to put a hand to
+    elif state.reasons:
         state.state = "shut"
-    elif state.complete:
-        state.state = "done"
 
 
 def remaining_words(state: StageState) -> str:

@@ -40,7 +40,8 @@ def tap_of(build: Build) -> float | None:
 def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
     band = band_for(check)
-    return band and band.scaled(line_of(build, mains_volts).factor, check.mains_exponent)
+    line = line_of(build, mains_volts)
+    return band and band.scaled(line.factor, check.mains_exponent, line.spread)
 
 
 def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | None) -> Judged:

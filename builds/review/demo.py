@@ -14,6 +14,7 @@ from django.utils import timezone
 from PIL import Image, ImageDraw
 
 from builds.accounts.models import Meter, Person
+from builds.bench.gates import concede
 from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos import save_photo
 from builds.bench.readings import line_of, take_reading
@@ -28,8 +29,8 @@ from checks.quantity import format_quantity
 SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 # (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
 PLAN = ((230, 231, "handheld", 9), (230, 236, "handheld", 9), (230, 229, "basic", 6), (240, 244, "handheld", 9),
-        (230, 211, "handheld", 8), (230, None, "basic", 7), (120, 121, "handheld", 9), (230, 233, "analogue", 9),
-        (230, 238, "handheld", 8), (230, 230, "handheld", 7), (220, 222, "basic", 4), (230, None, "handheld", 0))
+        (230, 211, "handheld", 8), (230, None, "basic", 7), (120, 121, "handheld", 9), (230, 233, "handheld", 9),
+        (230, 238, "handheld", 8), (230, 230, "handheld", 7), (220, 222, "analogue", 4), (230, None, "handheld", 0))
 # The true centre where it differs from the guide's figure: the guide says 262 V.
 TRUE = {"v-preamp": 229.5, "v-v1-6": 143.0, "v-v1-1": 143.0}
 ONE_SIDED = {"earth-bond": 0.12, "heater-a": 0.1, "heater-b": 0.1, "output-ohms": 0.7, "no-short": 99e3, "s-hum": 0.006,
@@ -136,12 +137,16 @@ class _Programme:
                 return
             if check.stage.is_powered:
                 self._made_safe()
-        self._read(check, self._typed(check))
+        taken = self._read(check, self._typed(check))
+        if taken.outcome == "too close to call":
+            taken = self._read(check, taken.typed)
+        if taken.outcome == "out of band":
+            concede(self.build, check, by=self.designer, reason="Seen, and safe to go on. I am looking into the figure.")
 
     def _read(self, check, typed):
         powered = check.stage.is_powered
         key = uuid5(SPACE, f"{self.number}/{check.key}/{typed}/{self.now}")
-        take_reading(self.build, check, typed, by=self.builder, entry_key=key, at=self.later(self.random.uniform(1, 4)),
+        return take_reading(self.build, check, typed, by=self.builder, entry_key=key, at=self.later(self.random.uniform(1, 4)),
                      mains_volts=self.line if powered else None)
 
     def _typed(self, check) -> str:
