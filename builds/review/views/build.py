@@ -1,7 +1,9 @@
 """One build's whole history; making builds and their invitations; concessions."""
+from datetime import timedelta
+
 import segno
 from django.contrib import messages
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,6 +19,8 @@ from builds.guides.access import designers_revision
 from builds.guides.models import Check, Revision
 from builds.review.forms import ConcessionForm, NewBuildForm
 from builds.review.medians import medians
+
+PASSWORD_LIFE = timedelta(days=2)
 
 
 @may_design
@@ -36,6 +40,8 @@ def _history(row) -> list:
     happened += [(s.at, "snag", s) for s in row.snags.select_related("stage", "check_row")]
     happened += [(m.at, "made safe", m) for m in row.made_safes.all()]
     happened += [(c.at, "concession", c) for c in row.concessions.select_related("check_row", "by")]
+    happened += [(t.at, "step ticked", t) for t in row.ticks.select_related("step__stage")]
+    happened += [(p.at, "photo", p) for p in row.photos.select_related("stage")]
     happened += [(v.done_at, "stage done", v) for v in row.visits.exclude(done_at=None).select_related("stage")]
     return sorted(happened, key=lambda h: h[0], reverse=True)
 
@@ -76,7 +82,10 @@ def builds(request, kit, letter):
         if revision.state != Revision.State.ISSUED:
             form.add_error("serial", "Builds are made from an issued revision; issue this one first.")
         else:
-            made, link = _make(request, revision, form.cleaned_data["serial"])
+            try:
+                made, link = _make(request, revision, form.cleaned_data["serial"])
+            except IntegrityError:  # a double tap: the first tap made it
+                form.add_error("serial", "This revision has a build of that serial number.")
     status = 422 if form.is_bound and form.errors else 200
     return render(request, "review/builds.html", {
         "revision": revision, "form": NewBuildForm(revision=revision) if made else form, "made": made, "link": link,
@@ -108,7 +117,14 @@ def renew(request, pk):
     """Take back a build's invitation and make a new link; for a build taken on, a link for a new password."""
     row = access.designers_build(request.user, pk)
     if row.builder:
-        made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=request.user, person=row.builder)
+        if _designs(row.builder) and row.builder != request.user:
+            # The link opens all that the person sees, other designers' kits too.
+            messages.error(request, f"{row.builder} also designs kits, and asks for a new password by e-mail.")
+            return redirect("review:builds", row.revision.kit.key, row.revision.letter)
+        Invitation.objects.usable().filter(person=row.builder, purpose=Invitation.Purpose.PASSWORD).update(
+            revoked_at=timezone.now())
+        made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=request.user, person=row.builder,
+                                      life=PASSWORD_LIFE)
     else:
         with transaction.atomic():
             if row.invitation:
@@ -119,6 +135,10 @@ def renew(request, pk):
     link = _link(request, token)
     return render(request, "review/link.html", {"build": row, "revision": row.revision, "link": link, "qr": qr_svg(link),
                                                 "password": made.purpose == Invitation.Purpose.PASSWORD})
+
+
+def _designs(person) -> bool:
+    return person.may_design or person.kits.exists()
 
 
 @may_design
