@@ -6,7 +6,7 @@ from django.utils.html import escape
 from django.utils.safestring import mark_safe
 
 CLASSES = {"in band": ("o-in", "✓"), "too close to call": ("o-close", "≈"), "out of band": ("o-out", "✗"),
-           "switch off": ("o-off", "⏻")}
+           "switch off": ("o-off", "■")}
 
 
 def matrix_html(builds, checks, standings, kit: str, letter: str) -> str:

@@ -11,7 +11,7 @@ from checks.quantity import format_quantity
 register = template.Library()
 
 SYMBOLS = {"in band": ("o-in", "✓"), "too close to call": ("o-close", "≈"), "out of band": ("o-out", "✗"),
-           "switch off": ("o-off", "⏻")}
+           "switch off": ("o-off", "■")}
 
 
 @register.filter
