@@ -9,6 +9,7 @@ from builds.guides.figures import band_for
 from builds.guides.models import Check
 from builds.review import queries
 from builds.review.matrix import matrix_html
+from builds.review.progress import stage_progress
 from builds.review.strip import strip
 from checks.pooled.meaning import meaning
 from checks.pooled.summary import summarise
@@ -30,7 +31,9 @@ def dashboard(request, kit, letter):
     shown = [c for c in checks if not stage or c.stage.key == stage]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
     standings, counts = queries.standings_of(builds), queries.check_counts(checks)
+    progress_stages, progress = stage_progress(builds, checks)
     return render(request, "review/dashboard.html", {
+        "progress_stages": progress_stages, "progress": progress,
         "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
         "stage": stage, "sort": sort, "sorts": queries.SORTS, "stages": {c.stage.key: c.stage.title for c in checks},
         "matrix": matrix_html(builds, shown, standings, kit, letter) if builds and shown else "",

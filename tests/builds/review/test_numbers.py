@@ -4,6 +4,7 @@ import pytest
 from builds.review import queries
 from builds.review.matrix import matrix_html
 from builds.review.medians import medians
+from builds.review.progress import stage_progress
 from builds.review.strip import strip
 from checks.band import Band
 from tests import factories as make
@@ -76,3 +77,17 @@ def test_the_strip_plot_keeps_order_tells_attempts_apart_and_stacks_what_meets()
     a, b, c = drawn.dots
     assert a.x == b.x < c.x and a.y != b.y and [d.last for d in drawn.dots] == [True, False, True]
     assert drawn.scale.low_x < a.x < drawn.scale.high_x < c.x
+
+
+def test_stage_progress_counts_passed_checks_and_not_optional_ones(db, django_assert_num_queries):
+    revision = make.make_revision(issued=False)  # an issued one is frozen
+    checks = make.checks_of(revision=revision)
+    checks[5].optional = True
+    checks[5].save()
+    build, idle = make.make_build(revision=revision), make.make_build(revision=revision)
+    make.add_readings(rows=[(build, checks[0], [(300.0, "in band")]), (build, checks[1], [(350.0, "out of band")]),
+                            (build, checks[5], [(300.0, "in band")])])
+    with django_assert_num_queries(1):
+        stages, rows = stage_progress([build, idle], checks)
+    assert [s.title for s in stages] == ["Stage 1", "Stage 2"]
+    assert rows == [(build, [(1, 3), (0, 2)]), (idle, [(0, 3), (0, 2)])]

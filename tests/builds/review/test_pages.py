@@ -27,7 +27,7 @@ def build(revision):
 
 
 @pytest.fixture
-def page(client, designer):
+def desk(client, designer):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     return client
 
@@ -46,97 +46,97 @@ def report(build, stage, kind="danger", words="A bang"):
     return Snag.objects.create(build=build, stage=stage, kind=kind, words=words, by=build.builder)
 
 
-def test_pages_open_for_the_designer_and_not_for_strangers_or_the_builder(page, revision, build):
+def test_pages_open_for_the_designer_and_not_for_strangers_or_the_builder(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")
     pages = addresses(revision, build, check, report(build, check.stage))
-    assert [page.get(a).status_code for a in pages] == [200] * len(pages)
+    assert [desk.get(a).status_code for a in pages] == [200] * len(pages)
     for person, expected in ((make.make_designer(), 404), (build.builder, 403)):
-        page.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
-        assert {page.get(a).status_code for a in pages} == {expected}
+        desk.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+        assert {desk.get(a).status_code for a in pages} == {expected}
 
 
-def test_no_page_carries_a_style_attribute_or_an_inline_script(page, revision, build):
+def test_no_page_carries_a_style_attribute_or_an_inline_script(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")
     for address in addresses(revision, build, check, report(build, check.stage)):
-        body = page.get(address).content.decode()
+        body = desk.get(address).content.decode()
         assert not re.search(r"<[^>]*\sstyle=|<style|<script(?![^>]*src=)", body), address
 
 
-def test_an_empty_dashboard_says_what_to_do_next(page, revision):
-    body = page.get(of("dashboard", revision)).content.decode()
+def test_an_empty_dashboard_says_what_to_do_next(desk, revision):
+    body = desk.get(of("dashboard", revision)).content.decode()
     assert "No builds yet." in body and of("builds", revision) in body
 
 
-def test_stops_and_open_danger_come_before_the_matrix(page, revision, build):
+def test_stops_and_open_danger_come_before_the_matrix(desk, revision, build):
     check = make.checks_of(revision=revision)[3]
     make.add_reading(build=build, check=check, value=420, outcome="switch off")
     make.add_reading(build=build, check=check)  # put right since: the stop is still worth seeing
     report(build, check.stage, words="It smoked")
-    body = page.get(of("dashboard", revision)).content.decode()
+    body = desk.get(of("dashboard", revision)).content.decode()
     assert 0 < body.index("420") < body.index('class="matrix') and body.index("It smoked") < body.index('class="matrix')
     assert "&lt;7&gt;" in body and "<7>" not in body
 
 
 @pytest.mark.parametrize("query", ["?page=²", "?page=99999999", "?page=-1", "?sort=nonsense", "?stage=nowhere"])
-def test_an_address_made_up_by_hand_still_opens(page, revision, build, query):
-    assert page.get(of("dashboard", revision) + query).status_code == 200
+def test_an_address_made_up_by_hand_still_opens(desk, revision, build, query):
+    assert desk.get(of("dashboard", revision) + query).status_code == 200
 
 
 @pytest.mark.parametrize("name", ["dashboard", "troubles", "builds"])
-def test_queries_do_not_grow_with_the_builds(page, revision, build, name, django_assert_max_num_queries):
+def test_queries_do_not_grow_with_the_builds(desk, revision, build, name, django_assert_max_num_queries):
     checks = make.checks_of(revision=revision)
     more = [make.make_build(revision=revision) for _ in range(6)]
     make.add_readings(rows=[(b, c, [(350.0, "out of band")]) for b in more for c in checks])
     with django_assert_max_num_queries(16):
-        page.get(of(name, revision))
+        desk.get(of(name, revision))
 
 
-def test_a_concession_needs_a_reason_and_passes_the_check(page, revision, build):
+def test_a_concession_needs_a_reason_and_passes_the_check(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=335, outcome="out of band")
     address = reverse("review:concede", args=[build.pk, check.pk])
-    page.post(address, {"reason": "  "})
+    desk.post(address, {"reason": "  "})
     assert not Concession.objects.exists() and not Standing.objects.get().passed
-    page.post(address, {"reason": "The mains is high here."})
+    desk.post(address, {"reason": "The mains is high here."})
     assert Standing.objects.get().passed and Concession.objects.get().by == revision.kit.designers.get()
 
 
-def test_a_reading_that_said_switch_off_cannot_be_conceded(page, revision, build):
+def test_a_reading_that_said_switch_off_cannot_be_conceded(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=420, outcome="switch off")
-    page.post(reverse("review:concede", args=[build.pk, check.pk]), {"reason": "Never mind."})
+    desk.post(reverse("review:concede", args=[build.pk, check.pk]), {"reason": "Never mind."})
     assert not Concession.objects.exists() and not Standing.objects.get().passed
 
 
-def test_triage_of_a_deviation_is_kept_and_filters_the_list(page, revision, build):
+def test_triage_of_a_deviation_is_kept_and_filters_the_list(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=350, outcome="out of band")
     address = reverse("review:deviation", args=[build.pk, check.pk])
-    assert page.post(address, {"cause": "gremlins", "state": "decided"}).status_code == 422
+    assert desk.post(address, {"cause": "gremlins", "state": "decided"}).status_code == 422
     assert not Triage.objects.exists()
-    page.post(address, {"cause": "figure", "state": "decided", "planned_change": "Say 340 V."})
+    desk.post(address, {"cause": "figure", "state": "decided", "planned_change": "Say 340 V."})
     assert Triage.objects.get().planned_change == "Say 340 V."
-    assert check.title in page.get(of("troubles", revision) + "?cause=figure").content.decode()
-    assert check.title not in page.get(of("troubles", revision) + "?cause=part").content.decode()
+    assert check.title in desk.get(of("troubles", revision) + "?cause=figure").content.decode()
+    assert check.title not in desk.get(of("troubles", revision) + "?cause=part").content.decode()
 
 
-def test_an_answer_sent_twice_is_one_message_and_the_snag_is_answered(page, revision, build):
+def test_an_answer_sent_twice_is_one_message_and_the_snag_is_answered(desk, revision, build):
     snag = report(build, make.checks_of(revision=revision)[0].stage)
     sent = {"entry_key": "5f0f8c1e-6c0b-4f0e-9a51-5a2d8f2f3c11", "words": "Leave it off.", "state": "open",
             "triage-cause": "unknown", "triage-state": "new"}
     for _ in range(2):
-        page.post(reverse("review:snag", args=[snag.pk]), sent)
+        desk.post(reverse("review:snag", args=[snag.pk]), sent)
     snag.refresh_from_db()
     assert Message.objects.count() == 1 and snag.state == "answered"
-    page.post(reverse("review:snag", args=[snag.pk]), {**sent, "words": "", "state": "closed"})
+    desk.post(reverse("review:snag", args=[snag.pk]), {**sent, "words": "", "state": "closed"})
     snag.refresh_from_db()
     assert snag.state == "closed"
 
 
-def test_the_history_holds_ticks_and_made_safe_readings(page, revision, build):
+def test_the_history_holds_ticks_and_made_safe_readings(desk, revision, build):
     build.ticks.create(step=revision.stages.first().steps.first())
     build.made_safes.create(typed="3.5 V", volts=3.5, is_safe=True)
-    body = page.get(reverse("review:build", args=[build.pk])).content.decode()
+    body = desk.get(reverse("review:build", args=[build.pk])).content.decode()
     assert "step ticked" in body and "3.5 V" in body
