@@ -75,6 +75,7 @@ USE_I18N = False
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns at every start when it is not there
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "/media/"  # never served as such: every file goes through a view that asks who is calling

@@ -7,6 +7,7 @@ from reportlab import rl_config
 from reportlab.graphics.shapes import Circle, Drawing, Line, Rect, String
 from reportlab.lib import colors
 from reportlab.lib.enums import TA_LEFT
+from reportlab.lib.fonts import addMapping
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
@@ -29,7 +30,13 @@ def register_fonts():
         folder = settings.BASE_DIR / "static" / "fonts"
         for name in (SANS, BOLD):
             pdfmetrics.registerFont(TTFont(name, str(folder / f"{name}.ttf")))
-        pdfmetrics.registerFontFamily(SANS, normal=SANS, bold=BOLD, italic=SANS, boldItalic=BOLD)
+        for bold, name in ((0, SANS), (1, BOLD)):
+            for italic in (0, 1):
+                addMapping(SANS, bold, italic, name)
+                addMapping(BOLD, bold, italic, BOLD)
+
+
+register_fonts()  # a paragraph asks for its font when it is made, before any document is
 
 
 def style(name, size, **more):
@@ -53,7 +60,6 @@ def para(text, kind=BODY) -> Paragraph:
 
 
 def build_pdf(story, *, title: str, footer: str) -> bytes:
-    register_fonts()
     out = BytesIO()
     doc = BaseDocTemplate(out, pagesize=A4, leftMargin=18 * mm, rightMargin=18 * mm, topMargin=16 * mm,
                           bottomMargin=18 * mm, title=title, author="Kit builds", lang="en-GB")

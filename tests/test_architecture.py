@@ -1,0 +1,33 @@
+"""The house's two rules: checks/ stands alone, and arrows point one way."""
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def test_import_contracts_are_kept():
+    script = Path(sys.executable).parent / "lint-imports"
+    done = subprocess.run([script, "--no-cache"], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+
+
+def test_an_import_of_django_in_checks_would_be_seen():
+    """The contract names what it forbids, so that a rename cannot empty it."""
+    text = (ROOT / "pyproject.toml").read_text()
+    assert 'forbidden_modules = ["django", "builds"]' in text
+    for path in (ROOT / "checks").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Import | ast.ImportFrom):
+                names = [a.name for a in node.names] if isinstance(node, ast.Import) else [node.module or ""]
+                assert not any(n.split(".")[0] in ("django", "builds") for n in names), path
+
+
+def test_files_stay_under_300_code_lines():
+    long = {}
+    for path in [*(ROOT / "checks").rglob("*.py"), *(ROOT / "builds").rglob("*.py")]:
+        lines = [x for x in path.read_text().splitlines() if x.strip() and not x.strip().startswith("#")]
+        if len(lines) > 300 and "migrations" not in path.parts:
+            long[path.name] = len(lines)
+    assert not long

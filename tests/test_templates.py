@@ -1,0 +1,29 @@
+"""Templates keep to the strict content policy, and htmx to what the policy lets it do."""
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent / "templates"
+TEMPLATES = sorted(ROOT.rglob("*.html"))
+FORBIDDEN = {
+    "inline style": r"\sstyle=", "style element": r"<style", "inline script": r"<script(?![^>]*\ssrc=)",
+    "event attribute": r"\son[a-z]+=", "htmx script attribute": r"hx-on", "htmx js value": r"js:",
+    "htmx trigger filter": r'hx-trigger="[^"]*\[', "unescaped": r"\|safe\b|autoescape off",
+}
+
+
+def test_there_are_templates_to_look_at():
+    assert len(TEMPLATES) > 40
+
+
+@pytest.mark.parametrize("what", FORBIDDEN)
+def test_no_template_has(what):
+    wrong = [str(p.relative_to(ROOT)) for p in TEMPLATES if re.search(FORBIDDEN[what], p.read_text())]
+    assert not wrong
+
+
+def test_every_posting_form_carries_the_token():
+    for path in TEMPLATES:
+        for form in re.findall(r"<form[^>]*method=\"post\".*?</form>", path.read_text(), re.DOTALL):
+            assert "csrf_token" in form, path
