@@ -132,6 +132,7 @@ class Reading(models.Model):
     class Meta:
         ordering = ["at", "pk"]
         constraints = [models.UniqueConstraint("build", "check_row", "attempt", name="one_reading_an_attempt")]
+        indexes = [models.Index(fields=["outcome", "at"], name="reading_by_outcome")]  # the dashboard's latest stops
 
     def __str__(self):
         return f"{self.typed} ({self.outcome})"

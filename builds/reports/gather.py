@@ -119,7 +119,7 @@ def _about_steps(snags, photos, triages, taking_part):
         harm = 4 if any(s.kind == Snag.Kind.DANGER for s in said) else 2 if len(said) > 1 else 1
         title = f"Step “{step.key}”" if step else f"Part {part.ref}" if part else "The stage as a whole"
         decided = [triages[s.pk] for s in said if s.pk in triages]
-        words = step.text if step else ""
+        words = step.text.replace("*", "") if step else ""
         builds = {s.build_id for s in said}
         yield Finding(harm, title, stage.title, "", wilson(len(builds), max(taking_part, len(builds))), None, None, None, (),
                       tuple(said), tuple(p for s in said for p in photos[s.pk]), _causes(decided),

@@ -2,6 +2,7 @@
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
@@ -86,6 +87,8 @@ def tick(request, pk, key, step):
     else:
         Tick.objects.get_or_create(build=build, step=found)
     mark_done(build, row)
+    if request.htmx and gates.state_of(build, row).complete:
+        return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
         ticked = Tick.objects.filter(build=build, step=found).exists()
         return render(request, "bench/_step.html", {

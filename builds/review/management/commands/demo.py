@@ -33,9 +33,9 @@ class Command(BaseCommand):
 def serve(port: int) -> None:
     """Hand over to gunicorn: several phones at once, no development server."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
-    from gunicorn.app.wsgiapp import WSGIApplication
-
     import sys
+
+    from gunicorn.app.wsgiapp import WSGIApplication
 
     sys.argv = ["gunicorn", "builds.wsgi:application", "--bind", f"127.0.0.1:{port}", "--workers", "2", "--worker-class",
                 "gthread", "--threads", "8", "--log-level", "warning", "--no-control-socket"]

@@ -1,0 +1,256 @@
+"""The whole job, played in a browser: a guide comes in, two builders build, the designer sees where it went wrong."""
+import io
+import re
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+from django.urls import reverse
+from PIL import Image
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+
+from builds.accounts.models import Person
+from builds.bench.models import Build, Reading
+from builds.guides.demo.files import demo_zip
+from tests.factories import PASSWORD
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text()
+PHONE = {"viewport": {"width": 390, "height": 800}}
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+def accessible(page: Page):
+    """axe finds nothing on the page, by day and by night, and nothing sticks out of a phone's width."""
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+        assert not found["violations"], [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]]
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
+@pytest.fixture(autouse=True)
+def rows_can_be_cleared(transactional_db, live_server):
+    """SQLite clears the tables after such a test by DELETE, which the frozen revision's triggers rightly refuse.
+
+    PostgreSQL truncates and needs none of this. The triggers are put back before each test.
+    """
+    from django.apps import apps
+    from django.db import connection
+
+    frozen = import_module("builds.guides.migrations.0002_freeze")
+    with connection.schema_editor() as editor:
+        frozen.thaw(apps, editor)
+        frozen.freeze(apps, editor)
+    yield
+    with connection.schema_editor() as editor:
+        frozen.thaw(apps, editor)
+
+
+@pytest.fixture
+def small_guide():
+    """A guide with the powered checks that matter, made from the demo's own format."""
+    return (Path(__file__).parent / "small-guide.toml").read_bytes()
+
+
+@pytest.fixture
+def photo(tmp_path):
+    path = tmp_path / "photo.jpg"
+    Image.new("RGB", (1600, 1200), "#886644").save(path)
+    return path
+
+
+class Bench:
+    """A builder on a phone."""
+
+    def __init__(self, browser, base, link, name):
+        self.page = browser.new_context(**PHONE).new_page()
+        self.page.set_default_timeout(8000)
+        self.base = base
+        self.page.goto(link)
+        self.page.fill("[name=display_name]", name)
+        self.page.fill("[name=password]", PASSWORD)
+        self.page.fill("[name=password_again]", PASSWORD)
+        self.page.check("[name=read_cautions]")
+        accessible(self.page)
+        self.page.click("text=Take on this build")
+        expect(self.page.locator("h2", has_text="Stages")).to_be_visible()
+        accessible(self.page)
+        self.home = self.page.url
+
+    def open(self, title, mains="230"):
+        self.page.goto(self.home)
+        self.page.click(f".stage-line >> text={title}")
+        if self.page.locator("[name=read]").count():
+            if self.page.locator("[name=mains]").count():
+                self.page.fill("[name=mains]", mains)
+            self.page.check("[name=read]")
+            self.page.click("button.big")
+
+    def tick_all(self):
+        # Each tick swaps its own row, so the unticked ones are counted anew.
+        while self.page.locator(".tickbox[aria-pressed=false]").count():
+            left = self.page.locator(".tickbox[aria-pressed=false]").count()
+            self.page.locator(".tickbox[aria-pressed=false]").first.click()
+            expect(self.page.locator(".tickbox[aria-pressed=false]")).to_have_count(left - 1)
+
+    def read(self, title, typed, *, expects):
+        self.page.click(f".check-line >> text={title}")
+        self.page.fill("[name=typed]", typed)
+        self.page.click("text=Judge it")
+        if expects == "switch off":
+            self.page.wait_for_url("**/stop/")
+        else:
+            expect(self.page.locator("#verdict .chip").first).to_contain_text(expects)
+
+    def back(self, title):
+        self.page.click(f".crumbs >> text={title}")
+
+    def made_safe(self, typed="3.2"):
+        self.page.goto(self.home + "make-safe/")
+        self.page.fill("[name=typed]", typed)
+        self.page.click("text=Log it")
+
+
+@pytest.fixture
+def designer(browser, live_server):
+    Person.objects.create_person("The designer", PASSWORD, may_design=True)
+    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    page.set_default_timeout(8000)
+    page.goto(live_server.url + "/sign-in/")
+    page.fill("[name=username]", "The designer")
+    page.fill("[name=password]", PASSWORD)
+    page.click("main button")
+    return page
+
+
+def import_and_issue(page, guide, tmp_path, name="guide.toml"):
+    path = tmp_path / name
+    path.write_bytes(guide)
+    page.click("text=Import a guide")
+    page.set_input_files("[name=guide]", path)
+    page.click("main button")
+    expect(page.locator(".notice", has_text="Imported as a draft")).to_be_visible()
+    page.click("summary:has-text('Issue')")
+    page.click("button:has-text('Issue revision')")
+    expect(page.locator("h1 .chip")).to_have_text("issued")
+
+
+def make_build(page, base, serial) -> str:
+    page.goto(base + "/review/small-amp/A/builds/")
+    page.fill("[name=serial]", serial)
+    page.click("text=Make it and its invitation")
+    return page.locator(".linkline code").inner_text()
+
+
+def test_from_guide_to_fault_summary(designer, browser, live_server, small_guide, photo, tmp_path):
+    base = live_server.url
+    import_and_issue(designer, small_guide, tmp_path)
+    good_link, bad_link = (make_build(designer, base, serial) for serial in ("S-1", "S-2"))
+    accessible(designer)
+
+    good = Bench(browser, base, good_link, "Builder 21")
+    good.open("Wiring")
+    good.page.set_input_files("input[type=file]", photo)
+    good.page.click("button:has-text('Send photo')")
+    good.tick_all()
+    good.read("Mains earth to chassis", "0.1", expects="in band")
+    good.open("First power")
+    accessible(good.page)
+    for title, typed in (("Heaters at V2", "6.35"), ("B+ at the reservoir", "318")):
+        good.read(title, typed, expects="in band")
+        good.back("First power")
+    good.tick_all()
+    expect(good.page.locator(".notice.success")).to_contain_text("This stage is done")
+    good.page.goto(good.home)
+    good.page.click("text=Sign this build off")
+    expect(good.page.locator(".notice").first).to_contain_text("Signed off")
+
+    bad = Bench(browser, base, bad_link, "Builder 22")
+    bad.page.goto(bad.home + "stages/first-power/")
+    expect(bad.page.locator(".notice.warn")).to_contain_text("is a gate")  # shut until the wiring is done
+    bad.open("Wiring")
+    bad.page.set_input_files("input[type=file]", photo)
+    bad.page.click("button:has-text('Send photo')")
+    bad.tick_all()
+    bad.read("Mains earth to chassis", "0.2", expects="in band")
+    bad.open("First power")
+    bad.read("Heaters at V2", "5.1", expects="out of band")
+    bad.back("First power")
+    bad.read("B+ at the reservoir", "0.3", expects="out of band")
+    expect(bad.page.locator(".hints")).to_contain_text("F2 is blown")
+    accessible(bad.page)
+    bad.page.click(".thumb >> text=Report a snag")
+    bad.page.check("input[value=reading]")
+    bad.page.fill("[name=words]", "No B+ at all, <b>F2</b> is whole.")
+    bad.page.set_input_files("[name=photo]", photo)
+    bad.page.click("button:has-text('Report it')")
+    expect(bad.page.locator(".quoted")).to_contain_text("<b>F2</b> is whole")  # escaped, not bold
+    bad.open("First power")
+    bad.read("B+ at the reservoir", "455", expects="switch off")
+    expect(bad.page.locator(".stop-word")).to_contain_text("Switch off now")
+    accessible(bad.page)
+    bad.page.goto(bad.home)
+    assert bad.page.url.endswith("/stop/")  # nothing else is asked before it is made safe
+    bad.made_safe("75")
+    expect(bad.page.locator(".error")).to_contain_text("not safe")
+    bad.made_safe("2.4")
+    expect(bad.page.locator(".notice").first).to_contain_text("Made safe")
+
+    designer.goto(base + "/review/small-amp/A/")
+    expect(designer.locator(".alarm")).to_contain_text("S-2")
+    expect(designer.locator(".alarm")).to_contain_text("455")
+    expect(designer.locator("table.matrix")).to_contain_text("Builder 21")
+    accessible(designer)
+    with designer.expect_download() as download:
+        designer.goto(base + "/reports/small-amp/A/fault-summary/")
+        accessible(designer)
+        designer.click("main .actions >> text=PDF")
+    text = "\n".join(p.extract_text() for p in PdfReader(io.BytesIO(Path(download.value.path()).read_bytes())).pages)
+    for said in ("2 builds made", "B+ at the reservoir", "Heaters at V2", "F2", "455", "S-2"):
+        assert said in text, said
+    assert Reading.objects.filter(outcome="switch off").count() == 1
+
+
+def test_a_double_tap_makes_one_reading(designer, browser, live_server, small_guide, photo, tmp_path):
+    import_and_issue(designer, small_guide, tmp_path)
+    bench = Bench(browser, live_server.url, make_build(designer, live_server.url, "S-3"), "Builder 23")
+    bench.open("Wiring")
+    bench.page.click(".check-line >> text=Mains earth")
+    bench.page.fill("[name=typed]", "0.1")
+    bench.page.locator("text=Judge it").dblclick()
+    expect(bench.page.locator("#verdict .chip").first).to_contain_text("in band")
+    assert Reading.objects.count() == 1
+
+
+def test_the_bench_works_without_javascript(designer, browser, live_server, small_guide, tmp_path):
+    import_and_issue(designer, small_guide, tmp_path)
+    link = make_build(designer, live_server.url, "S-4")
+    page = browser.new_context(java_script_enabled=False, **PHONE).new_page()
+    page.goto(link)
+    page.fill("[name=display_name]", "Builder 24")
+    page.fill("[name=password]", PASSWORD)
+    page.fill("[name=password_again]", PASSWORD)
+    page.check("[name=read_cautions]")
+    page.click("text=Take on this build")
+    build = Build.objects.get(serial="S-4")
+    page.goto(live_server.url + reverse("bench:check", args=[build.pk, "wiring", "earth-bond"]))
+    if page.locator("[name=read]").count():
+        page.check("[name=read]")
+        page.click("button.big")
+        page.goto(live_server.url + reverse("bench:check", args=[build.pk, "wiring", "earth-bond"]))
+    page.fill("[name=typed]", "nonsense")
+    page.click("text=Judge it")
+    assert page.locator("[name=typed]").input_value() == "nonsense"  # nothing typed is lost
+    assert "cannot be read" in page.locator(".error").inner_text()
+    page.fill("[name=typed]", "OL")
+    page.click("text=Judge it")
+    assert "out of band" in page.locator("#verdict").inner_text()
+    assert re.search("Over range", page.locator("#verdict").inner_text())
+
+
+def test_the_demo_guide_comes_in_whole(designer, live_server, tmp_path):
+    import_and_issue(designer, demo_zip(), tmp_path, "guide.zip")
+    accessible(designer)
+    assert designer.locator("svg.resistor").count() > 10

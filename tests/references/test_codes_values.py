@@ -1,0 +1,76 @@
+"""Preferred values and part codes against IEC 60063 and IEC 60062 (sources and sureness beside each value)."""
+import pytest
+
+from checks import codes
+from tests.references.reader import named, row, rows
+
+
+def close(found, given):
+    return found == pytest.approx(given, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["E3", "E6", "E12", "E24", "E48", "E96", "E192"])
+def test_a_series_is_the_standards_table(name):
+    """IEC 60063:2015; the tables are in the reference file where it has them, the rule of its clause otherwise."""
+    given = [r for r in rows("E") if r["id"] == name]
+    if given:
+        assert [round(100 * v) for v in codes.series(name)] == given[0]["expected"]
+    n = int(name[1:])
+    assert len(codes.series(name)) == n and codes.series(name)[0] == 1.0
+
+
+@pytest.mark.parametrize("r", rows("ENEAR"), ids=named)
+def test_the_nearest_preferred_value(r):
+    assert close(codes.nearest(r["inputs"]["value_ohm"], r["inputs"]["series"]), r["expected"])
+
+
+@pytest.mark.parametrize("r", rows("EMEM"), ids=named)
+def test_membership_of_a_series(r):
+    assert codes.is_preferred(r["inputs"]["value_ohm"], r["inputs"]["series"]) is r["expected"]
+
+
+@pytest.mark.parametrize("r", [r for r in rows("CC-") if "bands" in r["inputs"] and r["id"] != "CC-REV"], ids=named)
+def test_colour_bands_read(r):
+    found, wanted = codes.decode_colours(r["inputs"]["bands"]), r["expected"]
+    assert close(found.ohms, wanted["ohm"])
+    assert close(found.tolerance, wanted["tol_pct"])
+    assert close(found.ohms * (1 - found.tolerance / 100), wanted["min_ohm"])
+    assert close(found.ohms * (1 + found.tolerance / 100), wanted["max_ohm"])
+    if "tcr_ppm_per_K" in wanted:
+        assert found.tcr == wanted["tcr_ppm_per_K"]
+
+
+def test_the_colour_table():
+    table = row("CC-TAB")["expected"]
+    assert {c: n for n, c in enumerate(codes.COLOURS)} == table["digit"]
+    assert table["multiplier_exponent"].items() <= codes.MULTIPLIERS.items()
+
+
+def test_a_part_read_from_the_wrong_end_is_among_the_misreadings():
+    r = row("CC-REV")
+    bands = r["inputs"]["bands"]
+    assert close(codes.decode_colours(bands).ohms, r["expected"]["forward_ohm"])
+    assert any(close(m.ohms, r["expected"]["backward_ohm"]) for m in codes.misreadings(bands))
+
+
+def test_the_tolerance_letters():
+    assert row("LT-TAB")["expected"] == codes.TOLERANCE_LETTERS
+
+
+@pytest.mark.parametrize("r", rows("RC-"), ids=named)
+def test_resistor_letter_codes(r):
+    ohms, tolerance = codes.parse_letter_code(r["inputs"]["code"])
+    assert close(ohms, r["expected"]["ohm"])
+    assert tolerance == r["expected"].get("tol_pct")
+
+
+@pytest.mark.parametrize("r", rows("CPC-"), ids=named)
+def test_capacitor_letter_codes(r):
+    farads, tolerance = codes.parse_letter_code(r["inputs"]["code"], capacitor=True)
+    assert close(farads, r["expected"]["farad"])
+    assert tolerance == r["expected"].get("tol_pct")
+
+
+@pytest.mark.parametrize("r", rows("CN-"), ids=named)
+def test_three_digit_capacitor_markings(r):
+    assert close(codes.three_digit_farads(r["inputs"]["code"]), r["expected"])
