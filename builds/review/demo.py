@@ -42,7 +42,7 @@ SINGLE = {3: {"p-reservoir": ["0.4 V"], "heater-chassis": ["100.2"]}, 6: {"v-v2-
           2: {"v-v2-3": ["0.4 V"]}, 4: {"v-v2-3": ["15.2 V"]}, 8: {"o-v2-3": ["92"]}, 9: {"o-v2-3": ["95"]}}
 STUCK = {3: "p-reservoir", 6: "v-v2-3"}
 SNAGS = (
-    (2, "signal-board", "r10c9", "", "words", "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards first."),
+    (2, "signal-board", "r10c9", "", "words", "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards."),
     (4, "signal-board", "r10c9", "", "words", "C9: is + at pin 3 or at the bus? The sentence says both."),
     (8, "signal-board", "r10c9", "", "words", "I fitted C9 the wrong way round because of this step."),
     (1, "valves-in", "", "v-preamp", "figure", "Everything else is right but this one reads 230 V. A slip in the table?"),

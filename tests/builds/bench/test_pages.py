@@ -1,0 +1,174 @@
+"""The builder's pages over HTTP."""
+import io
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def build():
+    return factories.make_build(revision=factories.make_revision(checks=1, steps=1), builder=factories.make_builder())
+
+
+@pytest.fixture
+def phone(client, build):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def at(name, build, *more):
+    return reverse(f"bench:{name}", args=[build.pk, *more])
+
+
+def post_reading(phone, build, typed, stage="stage-1", check="check-1-1", **more):
+    return phone.post(at("reading", build, stage, check), {"typed": typed, "entry_key": str(uuid4()), **more})
+
+
+def test_the_list_leads_to_the_build(phone, build):
+    assert at("build", build) in phone.get(reverse("bench:builds")).content.decode()
+
+
+def test_a_reading_answers_with_its_verdict(phone, build):
+    answer = post_reading(phone, build, "300", follow=True)
+    text = phone.get(answer["Location"]).content.decode()
+    assert "in band" in text and "This is right" in text
+
+
+def test_htmx_gets_the_fragment(phone, build):
+    answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": str(uuid4())},
+                        headers={"HX-Request": "true"})
+    assert "in band" in answer.content.decode() and "<html" not in answer.content.decode()
+
+
+def test_an_unreadable_entry_keeps_what_was_typed(phone, build):
+    answer = post_reading(phone, build, '<i>"300</i>')
+    text = answer.content.decode()
+    assert answer.status_code == 422
+    assert "&lt;i&gt;&quot;300&lt;/i&gt;" in text and "<i>" not in text
+
+
+def test_a_retried_post_shows_the_first_reading(phone, build):
+    key = str(uuid4())
+    for typed in ("300", "299"):
+        phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": typed, "entry_key": key})
+    assert Reading.objects.get().typed == "300"
+
+
+@pytest.mark.parametrize("key", ["", "not-a-key"])
+def test_a_missing_entry_key_is_refused_without_breaking(phone, build, key):
+    answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": key})
+    assert answer.status_code == 422 and not Reading.objects.exists()
+
+
+def test_a_shut_stage_takes_no_reading(phone, build):
+    answer = post_reading(phone, build, "300", "stage-2", "check-2-1")
+    assert answer.status_code == 409 and not Reading.objects.exists()
+
+
+def test_a_stop_takes_over_until_made_safe(phone, build):
+    assert post_reading(phone, build, "450")["Location"] == at("stop", build)
+    assert phone.get(at("build", build))["Location"] == at("stop", build)
+    assert "Switch off now" in phone.get(at("stop", build)).content.decode()
+    wrong = phone.post(at("make-safe", build), {"typed": "60", "entry_key": str(uuid4())})
+    assert wrong.status_code == 422 and "not safe" in wrong.content.decode()  # the limit itself is not below it
+    phone.post(at("make-safe", build), {"typed": "OL", "entry_key": str(uuid4())})
+    assert MadeSafe.objects.count() == 1
+    phone.post(at("make-safe", build), {"typed": "59.9", "entry_key": str(uuid4())})
+    assert phone.get(at("build", build)).status_code == 200
+
+
+def test_a_powered_stage_asks_cautions_and_mains_first(phone, build):
+    phone.post(at("tick", build, "stage-1", "step-1-1"), {"done": "yes"})
+    post_reading(phone, build, "300")
+    assert phone.get(at("stage", build, "stage-2"))["Location"] == at("cautions", build, "stage-2")
+    unread = phone.post(at("cautions", build, "stage-2"), {"mains": "231"})
+    assert unread.status_code == 422
+    mistyped = phone.post(at("cautions", build, "stage-2"), {"mains": "23", "read": "on"})
+    assert "80 V to 280 V" in mistyped.content.decode()
+    phone.post(at("cautions", build, "stage-2"), {"mains": "231", "read": "on"})
+    post_reading(phone, build, "300", "stage-2", "check-2-1")
+    assert Reading.objects.get(check_row__key="check-2-1").mains_volts == 231
+
+
+def test_ticks_go_both_ways_and_never_double(phone, build):
+    for wish, left in (("yes", 1), ("yes", 1), ("no", 0), ("no", 0)):
+        phone.post(at("tick", build, "stage-1", "step-1-1"), {"done": wish})
+        assert Tick.objects.count() == left
+
+
+def picture(size=(900, 600), kind="JPEG", **more):
+    out = io.BytesIO()
+    Image.new("RGB", size, "#886644").save(out, kind, **more)
+    return SimpleUploadedFile(f"photo.{kind.lower()}", out.getvalue())
+
+
+def test_a_photo_is_written_anew_without_its_place(phone, build):
+    exif = Image.Exif()
+    exif[0x8825] = {1: "N", 2: (51.0, 30.0, 0.0)}
+    phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": picture(exif=exif), "entry_key": str(uuid4())})
+    photo = Photo.objects.get()
+    with Image.open(photo.full) as kept:
+        assert kept.format == "JPEG" and not kept.getexif()
+    shown = phone.get(at("photo", build, photo.pk, "thumb"))
+    assert shown["Content-Type"] == "image/jpeg" and shown["X-Content-Type-Options"] == "nosniff"
+
+
+def test_a_heic_photo_is_read(phone, build):
+    """heic.heic was made with libheif's encoder from a plain drawing; the site itself only decodes."""
+    raw = (Path(__file__).parent / "heic.heic").read_bytes()
+    phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": SimpleUploadedFile("p.heic", raw), "entry_key": str(uuid4())})
+    assert (Photo.objects.get().width, Photo.objects.get().height) == (320, 240)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "WEBP"])
+def test_phones_other_formats_are_read(phone, build, kind):
+    phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": picture(kind=kind), "entry_key": str(uuid4())})
+    assert Photo.objects.get().width == 900
+
+
+@pytest.mark.parametrize("raw", [b"<svg onload=alert(1)>", b"", b"\xff\xd8\xff\xe0 cut short"])
+def test_what_is_no_photo_is_refused(phone, build, raw):
+    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"),
+                        {"photo": SimpleUploadedFile("x.jpg", raw), "entry_key": str(uuid4())})
+    assert answer.status_code == 422 and not Photo.objects.exists()
+
+
+def test_a_damaged_photo_is_told_as_such(phone, build):
+    whole = picture(size=(2000, 1500)).read()
+    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"),
+                        {"photo": SimpleUploadedFile("x.jpg", whole[:len(whole) // 2]), "entry_key": str(uuid4())})
+    assert answer.status_code == 422 and "damaged" in answer.content.decode()
+
+
+def test_a_snag_is_reported_once_and_escaped(phone, build):
+    data = {"kind": "words", "about": "step:step-1-1", "words": "<script>alert(1)</script>", "entry_key": str(uuid4())}
+    for _ in range(2):
+        answer = phone.post(at("new-snag", build, "stage-1"), data)
+    snag = Snag.objects.get()
+    assert snag.step.key == "step-1-1"
+    assert "&lt;script&gt;" in phone.get(answer["Location"]).content.decode()
+
+
+def test_a_snag_can_be_reported_even_after_a_stop(phone, build):
+    post_reading(phone, build, "450")
+    assert phone.get(at("new-snag", build, "stage-1")).status_code == 200
+
+
+def test_charts_show_every_pin(phone, build):
+    assert phone.get(at("charts", build, "voltage")).status_code == 200
+    assert phone.get(at("charts", build, "nonsense")).status_code == 404
+
+
+def test_an_unfinished_build_is_not_signed_off(phone, build):
+    phone.post(at("finish", build))
+    build.refresh_from_db()
+    assert build.finished_at is None

@@ -1,0 +1,118 @@
+"""The designer's guide pages and editor."""
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from builds.guides.models import Check, Kit, Part, Stage
+from tests import factories
+from tests.builds.guides.test_guide_file import SMALL
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def designer():
+    return factories.make_designer()
+
+
+@pytest.fixture
+def draft(designer):
+    return factories.make_revision(designer=designer, issued=False)
+
+
+@pytest.fixture
+def page(client, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def of(name, revision, **more):
+    return reverse(f"guides:{name}", kwargs={"kit": revision.kit.key, "letter": revision.letter, **more})
+
+
+def test_an_empty_list_says_what_to_do(page):
+    assert "Import a guide file" in page.get(reverse("guides:kits")).content.decode()
+
+
+def test_importing_makes_a_draft(page):
+    answer = page.post(reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", SMALL.encode())})
+    assert answer.status_code == 302
+    assert Kit.objects.get(key="small").revisions.get().is_draft
+
+
+def test_a_bad_guide_is_told_line_by_line(page):
+    bad = SMALL.replace('kind = "resistor"', 'kind = "resister"')
+    answer = page.post(reverse("guides:import"), {"guide": SimpleUploadedFile("guide.toml", bad.encode())})
+    assert answer.status_code == 422
+    assert "line 9" in answer.content.decode() and not Kit.objects.filter(key="small").exists()
+
+
+STAGE = {"key": "new", "title": "New stage", "power": "off", "minutes": "5"}
+CHECK = {"key": "vk", "title": "Cathode", "measure": "dc volts", "red": "V2.3", "black": "chassis", "expected": "8.2 V", "band": "14%",
+         "figure_from": "designer", "mains_exponent": "1"}
+
+
+def test_rows_are_added_edited_moved_and_deleted(page, draft):
+    assert page.post(of("add", draft, kind="stage"), STAGE).status_code == 302
+    stage = draft.stages.get(key="new")
+    assert stage.position == 3
+    page.post(of("move", draft, kind="stage", pk=stage.pk), {"to": "up"})
+    assert [s.key for s in draft.stages.all()] == ["stage-1", "new", "stage-2"]
+    page.post(of("edit", draft, kind="stage", pk=stage.pk), STAGE | {"title": "Renamed"})
+    assert Stage.objects.get(pk=stage.pk).title == "Renamed"
+    assert page.post(of("add-inner", draft, stage="new", kind="check"), CHECK).status_code == 302
+    check = Check.objects.get(stage=stage)
+    assert page.post(of("delete-inner", draft, stage="new", kind="check", pk=check.pk)).status_code == 302
+    page.post(of("delete", draft, kind="stage", pk=stage.pk))
+    assert not draft.stages.filter(key="new").exists()
+
+
+def test_a_part_keeps_its_joins_as_the_guide_file_writes_them(page, draft):
+    part = {"ref": "R10", "kind": "resistor", "value": "180R", "tolerance": "5%", "quantity": "1",
+            "detail": 'joins = ["v2.cathode", "chassis"]\npower = "3W"'}
+    assert page.post(of("add", draft, kind="part"), part).status_code == 302
+    assert Part.objects.get(revision=draft).detail == {"joins": ["v2.cathode", "chassis"], "power": "3W"}
+
+
+@pytest.mark.parametrize(("change", "said"), [({"band": "x"}, "cannot be read"), ({"stop_above": "8 V"}, "lies inside the band"),
+                                              ({"key": "check-1-1"}, "must be the only one"), ({"hints": "[[hint"}, "not TOML"),
+                                              ({"expected": ""}, "needs an expected value")])
+def test_bad_figures_keep_the_form(page, draft, change, said):
+    answer = page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | change)
+    assert answer.status_code == 422
+    assert said in answer.content.decode() and "Cathode" in answer.content.decode()
+
+
+def test_an_issued_guide_is_not_edited(page, designer):
+    issued = factories.make_revision(designer=designer)
+    for name, more in (("add", {"kind": "stage"}), ("edit-head", {}), ("move", {"kind": "stage", "pk": issued.stages.first().pk})):
+        assert page.post(of(name, issued, **more), STAGE).status_code == 403
+
+
+def test_the_preview_shows_the_builders_page(page, draft):
+    text = page.get(of("preview", draft, stage="stage-1")).content.decode()
+    assert "Do thing 1." in text and "Scale: from 270 V up to 330 V" in text
+
+
+def test_exports_come_back_as_files(page, draft):
+    assert page.get(of("export", draft, form="toml")).content.decode().startswith("format = 1")
+    assert page.get(of("export", draft, form="zip")).content[:2] == b"PK"
+
+
+def test_two_revisions_are_compared(page, draft):
+    from builds.guides.revisions import clone
+
+    other = clone(draft)
+    Check.objects.filter(stage__revision=other, key="check-1-1").update(expected="290 V")
+    text = page.get(of("compare", other, other=draft.letter)).content.decode()
+    assert "300 V" in text and "290 V" in text
+
+
+def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, django_assert_num_queries):
+    factories.make_revision(designer=designer)
+    with django_assert_num_queries(3):
+        page.get(reverse("guides:kits"))
+    for _ in range(5):
+        factories.make_revision(designer=designer)
+    with django_assert_num_queries(3):
+        page.get(reverse("guides:kits"))

@@ -1,0 +1,84 @@
+"""Readings as people type them."""
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checks.errors import ChecksError
+from checks.quantity import Quantity, format_quantity, format_typed, parse_quantity, parse_tolerance
+
+CASES = [("285", "V", 285, 1), ("285V", "V", 285, 1), ("285 V DC", "V", 285, 1), ("0.285 kV", "V", 285, 1), ("6,3", "V", 6.3, 0.1),
+         ("4k7", "Ω", 4700, 100), ("4K7", "Ω", 4700, 100), ("2M2", "Ω", 2.2e6, 1e5), ("R47", "Ω", 0.47, 0.01), ("470R", "Ω", 470, 1),
+         ("1u5", "F", 1.5e-6, 1e-7), ("1µ5", "F", 1.5e-6, 1e-7), ("1μ5", "F", 1.5e-6, 1e-7), ("-7.3", "V", -7.3, 0.1),
+         ("−7.3", "V", -7.3, 0.1), ("1.2e3", "V", 1200, 100), ("10 MΩ", "Ω", 1e7, 1e6), ("4.7 kohm", "Ω", 4700, 100),
+         ("470 ohms", "Ω", 470, 1), ("45 mA", "A", 0.045, 0.001), (" 12.60 ", "V", 12.6, 0.01), ("0.285k", "V", 285, 1),
+         ("41 °C", "°C", 41, 1), ("1 kHz", "Hz", 1000, 1000), ("2.2 kΩ", "Ω", 2200, 100)]
+
+
+@pytest.mark.parametrize(("text", "unit", "value", "resolution"), CASES)
+def test_what_people_type_is_read(text, unit, value, resolution):
+    found = parse_quantity(text, unit)
+    assert found.value == pytest.approx(value, rel=1e-12)
+    assert found.resolution == pytest.approx(resolution, rel=1e-9)
+    assert found.unit == unit
+
+
+@pytest.mark.parametrize("text", ["OL", "ol", "O.L", "0L", "over", "Over range", "0.L"])
+def test_over_range_is_no_number(text):
+    found = parse_quantity(text, "Ω")
+    assert found.over_range and found.value is None
+
+
+@pytest.mark.parametrize(("text", "code"), [("", "empty"), ("  ", "empty"), ("abc", "unreadable"), ("1,234", "thousands"),
+                                            ("28 5", "unreadable"), ("--3", "unreadable"), ("3 hp", "unit"), ("5 V", "unit"),
+                                            ("1e99", "size"), ("4k7k", "unit"), ("1.2.3", "unreadable"), ("12 V AC!", "unreadable")])
+def test_the_rest_is_refused_in_a_sentence(text, code):
+    with pytest.raises(ChecksError) as caught:
+        parse_quantity(text, "Ω")
+    assert caught.value.code == code
+    assert str(caught.value).endswith(".")
+
+
+def test_the_refusal_names_the_place():
+    with pytest.raises(ChecksError, match="'5' at place 4"):
+        parse_quantity("28 5", "V")
+
+
+@given(st.floats(-1e6, 1e6, allow_nan=False), st.integers(1, 6), st.sampled_from(["V", "Ω", "A", "Hz"]))
+def test_formatting_keeps_the_value(value, digits, unit):
+    again = parse_quantity(format_quantity(value, unit, digits), unit).value
+    assert again == pytest.approx(float(f"{value:.{digits - 1}e}"), rel=10.0 ** (1 - digits), abs=1e-12)
+
+
+@given(st.integers(-10**6, 10**6), st.integers(-6, 3), st.sampled_from(["V", "Ω", "A", "%"]))
+def test_reading_a_typed_quantity_back_gives_the_same(digits, power, unit):
+    first = Quantity(float(f"{digits}e{power}"), unit, 10.0**power)
+    again = parse_quantity(format_typed(first), unit)
+    assert again.value == pytest.approx(first.value, rel=1e-9, abs=1e-15)
+
+
+@given(st.text(max_size=12))
+def test_no_text_breaks_the_parser(text):
+    try:
+        found = parse_quantity(text, "V")
+    except ChecksError:
+        return
+    assert found.over_range or math.isfinite(found.value)
+
+
+@pytest.mark.parametrize(("text", "minus", "plus"), [("5%", 0.05, 0.05), ("±5 %", 0.05, 0.05), ("-20/+50%", 0.2, 0.5),
+                                                     ("J", 0.05, 0.05), ("10", 0.1, 0.1)])
+def test_tolerances(text, minus, plus):
+    found = parse_tolerance(text)
+    assert (found.minus, found.plus) == pytest.approx((minus, plus))
+
+
+def test_a_tolerance_that_is_none_is_refused():
+    with pytest.raises(ChecksError, match="not a tolerance"):
+        parse_tolerance("a bit")
+
+
+def test_a_quantity_cannot_be_both_a_number_and_over_range():
+    with pytest.raises(ChecksError):
+        Quantity(3.0, "V", 1.0, over_range=True)

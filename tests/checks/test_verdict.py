@@ -1,0 +1,94 @@
+"""What a reading means."""
+import math
+
+import numpy as np
+import pytest
+
+from checks.band import Band
+from checks.errors import ChecksError
+from checks.mains import Line, line_for
+from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, measure
+from checks.quantity import parse_quantity
+from checks.verdict import Outcome, judge, judge_many
+
+BAND = Band(270, 330, 300, stop_above=400)
+SPEC = PRESETS["handheld"][1]
+
+
+def outcome(typed, band=BAND, **more):
+    return judge(measure(parse_quantity(typed, "V"), "dc volts", SPEC), band, **more).outcome
+
+
+@pytest.mark.parametrize(("typed", "wanted"), [("300", Outcome.IN_BAND), ("330", Outcome.TOO_CLOSE), ("350", Outcome.OUT_OF_BAND),
+                                               ("250", Outcome.OUT_OF_BAND), ("401", Outcome.SWITCH_OFF), ("OL", Outcome.SWITCH_OFF)])
+def test_verdicts_on_a_two_sided_band(typed, wanted):
+    assert outcome(typed) is wanted
+
+
+def test_stop_limits_are_judged_on_the_raw_value():
+    """What the meter shows counts, whatever loading would make of it."""
+    shown = measure(parse_quantity("399", "V"), "dc volts", SPEC, source_ohms=100e3)
+    assert shown.value > 400
+    assert judge(shown, BAND).outcome is Outcome.OUT_OF_BAND
+
+
+@pytest.mark.parametrize(("band", "wanted"), [(Band(1e6, None), Outcome.IN_BAND), (Band(None, 0.5), Outcome.OUT_OF_BAND),
+                                              (Band(90, 110), Outcome.OUT_OF_BAND)])
+def test_over_range_is_censored(band, wanted):
+    over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
+    assert judge(over, band, unit="Ω").outcome is wanted
+
+
+def test_a_sure_meter_decides_at_the_limit_itself():
+    assert judge(Measurement(330.0, 0.0, 330.0), BAND).outcome is Outcome.IN_BAND
+    assert judge(Measurement(330.01, 0.0, 330.01), BAND).outcome is Outcome.OUT_OF_BAND
+
+
+def test_the_band_moves_with_the_builders_mains():
+    high = line_for(230, measured_volts=253, nominal_volts=230)
+    assert outcome("330") is Outcome.TOO_CLOSE
+    assert outcome("330", line=high, exponent=1.0) is Outcome.IN_BAND
+    assert outcome("280", line=high, exponent=1.0) is Outcome.OUT_OF_BAND
+
+
+def test_an_unknown_mains_widens_the_band():
+    unknown = line_for(230, measured_volts=None, nominal_volts=230)
+    assert unknown.spread == pytest.approx(0.1)
+    assert outcome("350", line=unknown, exponent=1.0) is Outcome.IN_BAND
+
+
+def test_the_words_say_what_to_do():
+    close = judge(measure(parse_quantity("330", "V"), "dc volts", SPEC), BAND)
+    assert "can't tell 330 V from the limit 330 V" in close.words
+    assert "Switch off" in judge(measure(parse_quantity("410", "V"), "dc volts", SPEC), BAND).words
+
+
+def test_many_at_once_agree_with_one_at_a_time():
+    values = np.array([300.0, 330.0, 350.0, 401.0, np.nan, 250.0])
+    codes, _p = judge_many(values, 1.9, 270.0, 330.0, -math.inf, 400.0)
+    one = [judge(Measurement(v, 1.9, v), BAND).outcome for v in values if not np.isnan(v)]
+    names = [Outcome.IN_BAND, Outcome.TOO_CLOSE, Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF]
+    assert [names[c] for c, v in zip(codes, values, strict=True) if not np.isnan(v)] == one
+    assert codes[4] == 3
+
+
+def test_a_meter_of_two_kinds_at_once_is_refused():
+    with pytest.raises(ChecksError, match="one of the two"):
+        MeterSpec("digital", Accuracy(1), Accuracy(1), Accuracy(1), input_ohms=1e7, ohms_per_volt=2e4, ranges=(10,))
+
+
+@pytest.mark.parametrize("key", PRESETS)
+def test_a_meter_survives_being_kept(key):
+    spec = PRESETS[key][1]
+    assert MeterSpec.from_dict(spec.as_dict()) == spec
+
+
+def test_a_current_is_read_over_its_resistor():
+    found = measure(parse_quantity("8.19", "V"), "current", SPEC, through_ohms=180.0, through_tolerance=0.05)
+    assert found.value == pytest.approx(0.0455, rel=1e-3)
+    assert found.u > 0.0455 * 0.05 / math.sqrt(3) * 0.99
+
+
+def test_a_line_below_zero_is_refused():
+    with pytest.raises(ChecksError):
+        Line(0.0)
