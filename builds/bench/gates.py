@@ -1,6 +1,7 @@
 """Which stages are open, which are shut, and why. One bulk fetch; the rest is plain Python."""
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 
 from django.db import transaction
 from django.db.models import Max
@@ -78,8 +79,22 @@ def stage_states(build: Build, power: Power | None = None) -> list[StageState]:
     return states
 
 
-def _stages(build):
-    return build.revision.stages.prefetch_related("steps", "checks")
+def _stages(build) -> tuple[Stage, ...]:
+    """The guide's stages with their steps and checks. An issued guide never changes, so it is fetched once a process."""
+    revision = build.revision
+    if revision.is_draft:
+        return _fetch(revision.pk)
+    return _frozen(revision.pk, revision.issued_at)
+
+
+def _fetch(revision_pk) -> tuple[Stage, ...]:
+    return tuple(Stage.objects.filter(revision=revision_pk).prefetch_related("steps", "checks"))
+
+
+@lru_cache(maxsize=16)
+def _frozen(revision_pk, issued_at) -> tuple[Stage, ...]:
+    # The moment of issue is part of the key: a database that is restored or rolled back may use a number again.
+    return _fetch(revision_pk)
 
 
 def _facts(build):

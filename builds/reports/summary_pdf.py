@@ -55,7 +55,9 @@ def _finding(number: int, finding: Finding):
     pictures = [_picture(photo) for photo in finding.photos[:60]]
     rows = [pictures[i:i + 3] for i in range(0, len(pictures), 3)]
     shown = [table([row + [""] * (3 - len(row)) for row in rows], (58, 58, 58), header=False)] if rows else []
-    return [KeepTogether(head + body[:3]), *body[3:], *shown]
+    more = len(finding.photos) - len(pictures)
+    left_out = [para(f"{more} more photos are on the pages of these builds.", SMALL)] if more else []
+    return [KeepTogether(head + body[:3]), *body[3:], *shown, *left_out]
 
 
 def _evidence(finding: Finding) -> str:

@@ -5,6 +5,9 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from django.apps import apps
+from django.core.management import call_command
+from django.db import connection
 from django.urls import reverse
 from PIL import Image
 from playwright.sync_api import Page, expect
@@ -30,22 +33,22 @@ def accessible(page: Page):
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
+FROZEN = import_module("builds.guides.migrations.0002_freeze")
+
+
 @pytest.fixture(autouse=True)
-def rows_can_be_cleared(transactional_db, live_server):
+def cleared_though_frozen(transactional_db, live_server):
     """SQLite clears the tables after such a test by DELETE, which the frozen revision's triggers rightly refuse.
 
-    PostgreSQL truncates and needs none of this. The triggers are put back before each test.
+    So they are cleared here, without the triggers for that moment. PostgreSQL truncates and needs none of this.
     """
-    from django.apps import apps
-    from django.db import connection
-
-    frozen = import_module("builds.guides.migrations.0002_freeze")
-    with connection.schema_editor() as editor:
-        frozen.thaw(apps, editor)
-        frozen.freeze(apps, editor)
     yield
-    with connection.schema_editor() as editor:
-        frozen.thaw(apps, editor)
+    if connection.vendor == "sqlite":
+        with connection.schema_editor() as editor:
+            FROZEN.thaw(apps, editor)
+        call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
+        with connection.schema_editor() as editor:
+            FROZEN.freeze(apps, editor)
 
 
 @pytest.fixture

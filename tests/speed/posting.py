@@ -1,0 +1,73 @@
+"""Posting a reading against a bare single-INSERT view on the same server: python -m tests.speed.posting
+
+Both are called through Django's handler in this process with the same middleware, one after the other, so that the ratio
+tells what the reading costs beyond an INSERT. The breakdown counts queries and times the judging by itself.
+"""
+import os
+import statistics
+import tempfile
+import time
+from uuid import uuid4
+
+os.environ["DATA_DIR"] = tempfile.mkdtemp()
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
+ROUNDS = 300
+
+
+def main():
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0)
+    from django.db import connection
+    from django.http import HttpResponse
+    from django.test import Client
+    from django.test.utils import CaptureQueriesContext, override_settings
+    from django.urls import path, reverse
+
+    import builds.urls
+    from builds.accounts.access import anyone
+    from builds.bench.models import MadeSafe
+    from builds.bench.readings import judge_typed
+    from tests import factories
+
+    revision = factories.make_revision(stages=9, checks=6, steps=8)  # as large as the demo guide
+    build = factories.make_build(revision=revision, builder=factories.make_builder())
+    checks = list(revision.stages.first().checks.select_related("stage"))
+
+    def insert(request):
+        MadeSafe.objects.create(build_id=build.pk, typed="2", volts=2.0, is_safe=True)
+        return HttpResponse("ok")
+
+    builds.urls.urlpatterns.append(path("bare/", anyone(insert)))
+    client = Client()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+
+    def post(check):
+        return client.post(reverse("bench:reading", args=[build.pk, "stage-1", check.key]), {"typed": "300", "entry_key": str(uuid4())})
+
+    with override_settings(ALLOWED_HOSTS=["testserver"]):
+        for check in checks[:6] * 3:
+            assert post(check).status_code == 302, "a reading must be taken"
+            client.post("/bare/")
+        bare = [_timed(lambda: client.post("/bare/")) for _ in range(ROUNDS)]
+        reading = [_timed(lambda c=c: post(c)) for c in (checks * ROUNDS)[:ROUNDS]]
+        with CaptureQueriesContext(connection) as queries:
+            post(checks[-1])
+    judging = [_timed(lambda: judge_typed(build, checks[0], "300", 230.0)) for _ in range(200)]
+    one, other, judged = (statistics.median(x) * 1000 for x in (bare, reading, judging))
+    sql = sum(float(q["time"]) for q in queries) * 1000
+    print(f"bare INSERT {one:.2f} ms, reading {other:.2f} ms: throughput ratio {one / other:.2f} (goal 0.3)")
+    print(f"of the reading: {len(queries)} queries {sql:.1f} ms, judging {judged:.2f} ms, the rest Django and Python")
+
+
+def _timed(call) -> float:
+    start = time.perf_counter()
+    call()
+    return time.perf_counter() - start
+
+
+if __name__ == "__main__":
+    main()
