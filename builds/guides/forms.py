@@ -67,6 +67,13 @@ class RowForm(forms.ModelForm):
                                else message[0].upper() + message[1:])
         return data
 
+    def clean_picture(self):
+        name = self.cleaned_data["picture"].strip()
+        revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
+        if name and not revision.pictures.filter(name=name).exists():
+            raise forms.ValidationError(f"This draft has no picture {name}. Add the picture first.", code="picture")
+        return name
+
     def validate_unique(self):
         """Uniqueness within the revision is asked here, where the parent is known."""
         field = {"part": "ref", "point": "node"}.get(self.table, "key")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.guides.views import editor, kits, revision
+from builds.guides.views import editor, kits, pictures, revision
 
 app_name = "guides"
 _rev = "<slug:kit>/<str:letter>"
@@ -15,6 +15,8 @@ urlpatterns = [
     path(f"{_rev}/clone/", revision.clone, name="clone"),
     path(f"{_rev}/against/<str:other>/", revision.compare, name="compare"),
     path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),
+    path(f"{_rev}/add-picture/", pictures.add_picture, name="add-picture"),
+    path(f"{_rev}/pictures/<str:name>/delete/", pictures.delete_picture, name="delete-picture"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
     path(f"{_rev}/add/<slug:kind>/", editor.add, name="add"),

@@ -65,7 +65,12 @@ def _unpack(raw: bytes) -> tuple[str, dict]:
 
 
 def _picture(name: str, raw: bytes) -> bytes:
-    """Check a picture by decoding it; the name must be plain, since it becomes part of an address."""
+    check_picture(name, raw)
+    return raw
+
+
+def check_picture(name: str, raw: bytes) -> tuple[int, int]:
+    """Check a picture by decoding it and give its size; the name must be plain, since it becomes part of an address."""
     if not PICTURE.fullmatch(name):
         _refuse("has a name that is not letters, digits, - and _ with .png or .jpg.", f"picture {name[:60]}")
     try:
@@ -73,11 +78,11 @@ def _picture(name: str, raw: bytes) -> bytes:
             if len(raw) > MAX_PICTURE or image.width * image.height > 50_000_000:
                 _refuse("is larger than 8 MB or 50 million pixels.", f"picture {name}")
             image.load()
+            return image.width, image.height
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         if isinstance(error, GuideErrors):
             raise
         _refuse("is not a PNG or JPEG picture that can be read.", f"picture {name}")
-    return raw
 
 
 class _Reader:

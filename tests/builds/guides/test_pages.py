@@ -1,7 +1,10 @@
 """The designer's guide pages and editor."""
+import io
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from PIL import Image
 
 from builds.guides.models import Check, Kit, Part, Stage
 from tests import factories
@@ -116,3 +119,16 @@ def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, d
         factories.make_revision(designer=designer)
     with django_assert_num_queries(3):
         page.get(reverse("guides:kits"))
+
+
+def test_pictures_are_added_named_and_taken_away(page, draft):
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30)).save(out, "PNG")
+    wrong = page.post(of("add-picture", draft), {"picture": SimpleUploadedFile("a.png", b"no picture")})
+    assert wrong.status_code == 422 and not draft.pictures.exists()
+    page.post(of("add-picture", draft), {"picture": SimpleUploadedFile("a.png", out.getvalue())})
+    assert (draft.pictures.get().width, draft.pictures.get().height) == (40, 30)
+    assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "b.png"}).status_code == 422
+    assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "a.png"}).status_code == 302
+    page.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "a.png"]))
+    assert not draft.pictures.exists()

@@ -1,0 +1,55 @@
+"""Pictures of a draft: add one, take one away."""
+from django import forms
+from django.contrib import messages
+from django.core.files.base import ContentFile
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.guide_file import GuideErrors
+from builds.guides.guide_file.read import MAX_PICTURE, PICTURE, check_picture
+from builds.guides.models import Picture
+
+
+class PictureForm(forms.Form):
+    picture = forms.FileField(label="Picture", help_text="A PNG or JPEG up to 8 MB. Steps, checks and points name it by its file name.",
+                              widget=forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"}))
+
+    def clean_picture(self):
+        file = self.cleaned_data["picture"]
+        if not PICTURE.fullmatch(file.name):
+            raise forms.ValidationError("Name the file with letters, digits, - and _, ending in .png or .jpg.", code="name")
+        if file.size > MAX_PICTURE:
+            raise forms.ValidationError("This picture is larger than 8 MB.", code="size")
+        self.raw = file.read()
+        try:
+            self.size = check_picture(file.name, self.raw)
+        except GuideErrors as error:
+            raise forms.ValidationError(str(error), code="picture") from error
+        return file
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def add_picture(request, kit, letter):
+    """Add a picture, or put a new one in the place of one with the same name."""
+    draft = access.draft_revision(request.user, kit, letter)
+    form = PictureForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        name = form.cleaned_data["picture"].name
+        draft.pictures.filter(name=name).delete()
+        made = Picture(revision=draft, name=name, width=form.size[0], height=form.size[1])
+        made.file.save(name, ContentFile(form.raw))
+        messages.success(request, f"Added the picture {name}.")
+        return redirect("guides:revision", kit, letter)
+    return render(request, "guides/picture.html", {"revision": draft, "form": form}, status=422 if request.method == "POST" else 200)
+
+
+@may_design
+@require_POST
+def delete_picture(request, kit, letter, name):
+    draft = access.draft_revision(request.user, kit, letter)
+    get_object_or_404(draft.pictures, name=name).delete()
+    messages.success(request, f"Took the picture {name} away.")
+    return redirect("guides:revision", kit, letter)
