@@ -138,6 +138,16 @@ def remaining_words(state: StageState) -> str:
     return ", ".join(said) or "nothing left"
 
 
+def guide_stages(build: Build) -> tuple[Stage, ...]:
+    """The stages of a build's guide, with steps and checks at hand."""
+    return _stages(build)
+
+
+def is_complete(build: Build, stage: Stage) -> bool:
+    """Whether everything in one stage is done; three queries."""
+    return _count(stage, *_facts(build)).complete
+
+
 def state_of(build: Build, stage: Stage) -> StageState:
     return next(state for state in stage_states(build) if state.stage.pk == stage.pk)
 

@@ -19,6 +19,7 @@ urlpatterns = [
     path(f"{_rev}/pictures/<str:name>/delete/", pictures.delete_picture, name="delete-picture"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
+    path(f"{_rev}/in/<slug:stage>/preview/<slug:kind>/", editor.preview_row, name="preview-row"),
     path(f"{_rev}/add/<slug:kind>/", editor.add, name="add"),
     path(f"{_rev}/in/<slug:stage>/add/<slug:kind>/", editor.add, name="add-inner"),
 ]

@@ -29,7 +29,18 @@ def check_context(build, stage, row, form, last=None) -> dict:
     return {"build": build, "stage": stage, "check": row, "form": form, "red": red, "black": black, "last": last,
             "readings": readings, "standing": standing, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row), "hints": hints,
-            "hint_next": next_check, "after": after, "number": checks.index(row) + 1, "of": len(checks)}
+            "hint_next": next_check,
+            "shown": _picture(build, row, red), "after": after, "number": checks.index(row) + 1, "of": len(checks)}
+
+
+def _picture(build, row, red) -> dict | None:
+    """The picture that shows the point, its size and the marker's place on it in the picture's own pixels."""
+    name, marker = (row.picture, row.marker) if row.picture else (red.picture, red.marker)
+    found = name and build.revision.pictures.filter(name=name).first()
+    if not found:
+        return None
+    place = (marker[0] * found.width, marker[1] * found.height) if len(marker) == 2 else ()
+    return {"picture": found, "marker": place, "radius": found.width / 25}
 
 
 @signed_in

@@ -1,4 +1,5 @@
 """A stage: its cautions, steps to tick and checks to read."""
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -17,7 +18,11 @@ HELD_BACK = "bench/shut.html"
 
 
 def stage_of(build, key):
-    return get_object_or_404(build.revision.stages.prefetch_related("steps", "checks"), key=key)
+    """A stage of the build's guide by its key. Raises Http404."""
+    for stage in gates.guide_stages(build):
+        if stage.key == key:
+            return stage
+    raise Http404("This guide has no such stage.")
 
 
 def open_stage(request, pk, key):
@@ -87,7 +92,7 @@ def tick(request, pk, key, step):
     else:
         Tick.objects.get_or_create(build=build, step=found)
     mark_done(build, row)
-    if request.htmx and gates.state_of(build, row).complete:
+    if request.htmx and gates.is_complete(build, row):
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
         ticked = Tick.objects.filter(build=build, step=found).exists()
@@ -105,7 +110,7 @@ def row_url(build, row):
 
 def mark_done(build, row):
     """Note when everything in a stage was done (or that it no longer is)."""
-    complete = gates.state_of(build, row).complete
+    complete = gates.is_complete(build, row)
     visits = StageVisit.objects.filter(build=build, stage=row)
     visits.filter(done_at=None).update(done_at=timezone.now()) if complete else visits.update(done_at=None)
 

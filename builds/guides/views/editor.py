@@ -1,5 +1,6 @@
 """The web editor of a draft: add, edit, move and delete rows, and see the builder's page beside."""
 from django.contrib import messages
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -84,6 +85,22 @@ def preview(request, kit, letter, stage):
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
                                       "cautions": cautions_for(row.cautions)})
+
+
+@may_design
+@require_POST
+def preview_row(request, kit, letter, stage, kind):
+    """A step or check as the builder would see it with what is typed now; nothing is kept."""
+    draft = access.draft_revision(request.user, kit, letter)
+    if kind not in rows.INNER:
+        raise Http404("Steps and checks have a preview.")
+    parent = rows.parent_of(draft, kind, stage)
+    form = FORMS[kind](request.POST, instance=rows.KINDS[kind](**parent), siblings=rows.siblings_of(draft, kind, stage).none())
+    context = {"revision": draft, "form": form, "stage": parent["stage"], "steps": [], "checks": []}
+    if form.is_valid():
+        row = form.save(commit=False)
+        context |= {"steps": [row]} if kind == "step" else {"checks": [(row, *ProbeMap.of(draft).pair(row), _band(row))]}
+    return render(request, "guides/_preview_row.html", context)
 
 
 def _band(check):

@@ -132,3 +132,10 @@ def test_pictures_are_added_named_and_taken_away(page, draft):
     assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "a.png"}).status_code == 302
     page.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "a.png"]))
     assert not draft.pictures.exists()
+
+
+def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
+    address = reverse("guides:preview-row", args=[draft.kit.key, draft.letter, "stage-1", "check"])
+    text = page.post(address, CHECK).content.decode()
+    assert "Scale: from 7.05 V up to 9.35 V" in text and not Check.objects.filter(key="vk").exists()
+    assert "cannot be read" in page.post(address, CHECK | {"band": "x"}).content.decode()
