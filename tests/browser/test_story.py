@@ -26,6 +26,7 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 def accessible(page: Page):
     """axe finds nothing on the page, by day and by night, and nothing sticks out of a phone's width."""
+    page.wait_for_load_state("load")  # the stylesheet too: without it every link is a small target
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
