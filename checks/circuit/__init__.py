@@ -1,0 +1,1 @@
+"""What a kit's circuit should read, computed from its parts list."""

@@ -1,0 +1,167 @@
+"""What is not a resistor: valves' sections, diodes and rectifiers, each as currents that follow voltages.
+
+A device has ports (plus node, minus node), whose voltages it follows, and currents (from node, to node), which it carries.
+`law(u, m, drive)` gives (i, d): u has shape (samples, ports) in V, i (samples, currents) in A, d (samples, currents, ports) in
+A/V. m holds the samples' multipliers (samples, parameters + 1); `drive` (samples,) multiplies every winding's open voltage.
+"""
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.special import expit
+
+from checks.circuit.supply import Law, mean_current
+from checks.circuit.valves import Koren, grid_current, pentode_current, softplus, triode_current
+
+KNEE = 0.05  # V over which a junction turns on
+JUNCTION_OHMS, ZENER_OHMS = 1.0, 20.0  # slope resistances (assumed; small against what feeds them)
+
+
+@dataclass(frozen=True)
+class Triode:
+    """Ports anode and grid against cathode; currents anode to cathode and grid to cathode."""
+
+    ref: str
+    name: str
+    koren: Koren
+    anode: int
+    grid: int
+    cathode: int
+    strength: int
+
+    @property
+    def ports(self):
+        return ((self.anode, self.cathode), (self.grid, self.cathode))
+
+    @property
+    def currents(self):
+        return self.ports
+
+    def law(self, u, m, drive):
+        ia, by_va, by_vg = triode_current(self.koren, u[:, 0], u[:, 1])
+        ig, own = grid_current(u[:, 1])
+        k = m[:, self.strength]
+        zero = np.zeros_like(ia)
+        return np.stack((k * ia, ig), 1), _matrix(((k * by_va, k * by_vg), (zero, own)))
+
+
+@dataclass(frozen=True)
+class Pentode:
+    """Ports and currents: anode, screen, grid against cathode."""
+
+    ref: str
+    name: str
+    koren: Koren
+    anode: int
+    screen: int
+    grid: int
+    cathode: int
+    strength: int
+    share: int
+
+    @property
+    def ports(self):
+        return ((self.anode, self.cathode), (self.screen, self.cathode), (self.grid, self.cathode))
+
+    @property
+    def currents(self):
+        return self.ports
+
+    def law(self, u, m, drive):
+        (ia, *by_a), (i2, *by_s) = pentode_current(self.koren, u[:, 0], u[:, 1], u[:, 2])
+        ig, own = grid_current(u[:, 2])
+        k = m[:, self.strength]
+        ks = k * m[:, self.share]
+        zero = np.zeros_like(ia)
+        return (np.stack((k * ia, ks * i2, ig), 1),
+                _matrix((tuple(k * d for d in by_a), tuple(ks * d for d in by_s), (zero, zero, own))))
+
+
+@dataclass(frozen=True)
+class Junction:
+    """A diode out of a supply's way, or with `breakdown` V (times a parameter) a Zener diode or reference valve."""
+
+    ref: str
+    anode: int
+    cathode: int
+    breakdown: float | None = None
+    parameter: int = 0
+    drop: float = 0.7
+
+    name = ""
+
+    @property
+    def ports(self):
+        return ((self.anode, self.cathode),)
+
+    @property
+    def currents(self):
+        return self.ports
+
+    def law(self, u, m, drive):
+        v = u[:, 0]
+        x = (v - self.drop) / KNEE
+        current, slope = KNEE * softplus(x) / JUNCTION_OHMS, expit(x) / JUNCTION_OHMS
+        if self.breakdown is not None:
+            y = (-v - self.breakdown * m[:, self.parameter]) / KNEE
+            current, slope = current - KNEE * softplus(y) / ZENER_OHMS, slope + expit(y) / ZENER_OHMS
+        return current[:, None], slope[:, None, None]
+
+
+@dataclass(frozen=True)
+class Rectifier:
+    """One half-wave rectifier between a winding and its reservoir: a mean current that follows the reservoir's voltage.
+
+    `ohms` are (ohms, parameter) pairs in series; `emf` is the winding's open peak voltage at the reference, `ratio` its
+    parameter. `share` is the finite reservoir's (see supply.reservoir_share).
+    """
+
+    ref: str
+    winding: tuple[str, str]
+    source: int
+    sink: int
+    reservoir: tuple[int, int]
+    emf: float
+    ratio: int
+    ohms: tuple[tuple[float, int], ...]
+    law_of: Law
+    strength: int
+    line: int
+    halves: int = 2
+    share: float = 1.0
+    farads: float = 0.0
+    series: tuple[str, ...] = field(default=())
+
+    name = ""
+
+    @property
+    def ports(self):
+        return (self.reservoir,)
+
+    @property
+    def currents(self):
+        return ((self.source, self.sink),)
+
+    def source_ohms(self, m):
+        return sum(ohms * m[:, p] for ohms, p in self.ohms)
+
+    def peak(self, m, drive):
+        return self.emf * m[:, self.ratio] * m[:, self.line] * drive
+
+    def flow(self, v, m, drive):
+        """(I, dI/dV, W from the winding), each of shape (samples,)."""
+        peak, rs = self.peak(m, drive), self.source_ohms(m)
+        v = v / self.share
+        if self.law_of.perveance is None:
+            current, slope, watts = mean_current(v, peak, rs, self.law_of)
+        else:  # K scales as I = K V^1.5: a stronger valve is the same valve with Rs and I scaled
+            k = m[:, self.strength]
+            current, slope, watts = (k * x for x in mean_current(v, peak, rs * k, self.law_of))
+        return current, slope / self.share, watts
+
+    def law(self, u, m, drive):
+        current, slope, _ = self.flow(u[:, 0], m, drive)
+        return current[:, None], slope[:, None, None]
+
+
+def _matrix(rows):
+    return np.stack([np.stack(row, -1) for row in rows], 1)

@@ -1,0 +1,192 @@
+"""Every node's DC voltage for many samples at once: the linear part once a sample, then Newton on the devices' ports.
+
+The circuit without its devices is linear and has no sources of its own. With G its conductances, Q where the devices' currents
+enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P G⁻¹Q. Newton's
+method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is halved for its sample
+alone. Samples that do not arrive are started again with the windings' volts brought up in steps (source stepping).
+"""
+from dataclasses import dataclass
+
+import numpy as np
+
+from checks.circuit.network import Network
+from checks.circuit.wires import Groups
+from checks.errors import ChecksError
+
+PIN = 1e-10  # S that holds a floating piece of the circuit to chassis
+ENOUGH = 1e-7  # V: largest port error accepted
+STEPS, HALVINGS = 60, 12
+CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z."""
+
+    net: Network
+    m: np.ndarray
+    spread: np.ndarray
+    z: np.ndarray
+    g: np.ndarray
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Node voltages (samples, nodes + 1; the last is chassis, 0 V), the devices' currents and port voltages, and slopes."""
+
+    reduced: Reduced
+    volts: np.ndarray
+    currents: np.ndarray
+    ports: np.ndarray
+    drive: np.ndarray
+    steps: int
+
+    def between(self, red: int, black: int):
+        return self.volts[:, red] - self.volts[:, black]
+
+
+def floating(net: Network) -> tuple[Groups, list[int]]:
+    """(groups of nodes joined by resistance, one node of each group that does not reach the chassis)."""
+    groups = Groups()
+    groups.find(net.size)
+    for r in net.resistives:
+        groups.join(r.a, r.b)
+    heads = {}
+    for node in range(net.size):
+        if not groups.together(node, net.size):
+            heads.setdefault(groups.find(node), node)
+    return groups, list(heads.values())
+
+
+def conductances(net: Network, m) -> np.ndarray:
+    """G of shape (samples, nodes, nodes) in S, floating pieces pinned."""
+    n = net.size
+    pattern = np.zeros((len(net.resistives), n + 1, n + 1))
+    for row, r in zip(pattern, net.resistives, strict=True):
+        row[r.a, r.a] = row[r.b, r.b] = 1.0
+        row[r.a, r.b] = row[r.b, r.a] = -1.0
+    ohms = np.array([r.ohms for r in net.resistives])
+    each = 1.0 / (ohms * m[:, [r.parameter for r in net.resistives]]) if len(ohms) else np.zeros((len(m), 0))
+    g = (each @ np.ascontiguousarray(pattern[:, :n, :n]).reshape(len(ohms), n * n)).reshape(len(m), n, n)
+    for node in floating(net)[1]:
+        g[:, node, node] += PIN
+    return g
+
+
+def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
+    """(P (ports, nodes), Q (nodes, currents)) of all devices in order."""
+    ports = [p for d in net.devices for p in d.ports]
+    currents = [c for d in net.devices for c in d.currents]
+    p, q = np.zeros((len(ports), net.size + 1)), np.zeros((net.size + 1, len(currents)))
+    for row, (plus, minus) in zip(p, ports, strict=True):
+        row[plus] += 1
+        row[minus] -= 1
+    for column, (leaves, enters) in zip(q.T, currents, strict=True):
+        column[leaves] -= 1
+        column[enters] += 1
+    return p[:, :-1], q[:-1]
+
+
+def reduce(net: Network, m) -> Reduced:
+    g = conductances(net, m)
+    p, q = _places(net)
+    spread = np.linalg.solve(g, np.broadcast_to(q, (len(m), *q.shape))) if net.devices else np.zeros((len(m), net.size, 0))
+    return Reduced(net, m, spread, np.matmul(p, spread), g)
+
+
+def flows(reduced: Reduced, u, m, drive):
+    """(i, D): all devices' currents (samples, currents) and slopes (samples, currents, ports)."""
+    devices = reduced.net.devices
+    ports, currents = sum(len(d.ports) for d in devices), sum(len(d.currents) for d in devices)
+    i, slopes = np.zeros((len(u), currents)), np.zeros((len(u), currents, ports))
+    at_port = at_current = 0
+    for device in devices:
+        a, b = at_port + len(device.ports), at_current + len(device.currents)
+        i[:, at_current:b], slopes[:, at_current:b, at_port:a] = device.law(u[:, at_port:a], m, drive)
+        at_port, at_current = a, b
+    return i, slopes
+
+
+def _newton(reduced: Reduced, u, drive):
+    """(u, i, arrived, steps): damped Newton from `u`; `arrived` tells which samples came within ENOUGH."""
+    u, z, m = u.copy(), reduced.z, reduced.m
+    i, slopes = flows(reduced, u, m, drive)
+    error = u - np.einsum("spc,sc->sp", z, i)
+    eye = np.eye(u.shape[1])
+    open_ = np.flatnonzero(_size(error) > ENOUGH)
+    step = 0
+    while len(open_) and step < STEPS:
+        step += 1
+        at = slice(None) if len(open_) == len(u) else open_
+        move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
+        _advance(reduced, u, i, slopes, error, drive, open_, move)
+        open_ = open_[_size(error[open_]) > ENOUGH]
+    return u, i, _size(error) <= ENOUGH, step
+
+
+def _size(error):
+    return np.abs(error).max(axis=1, initial=0.0)
+
+
+def _advance(reduced, u, i, slopes, error, drive, rows, move):
+    """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and error."""
+    share, old = np.ones(len(rows)), _size(error[rows])
+    left = np.arange(len(rows))
+    for _ in range(HALVINGS):
+        at = rows[left]
+        tried = u[at] - share[left, None] * move[left]
+        current, slope = flows(reduced, tried, reduced.m[at], drive[at])
+        missed = tried - np.einsum("spc,sc->sp", reduced.z[at], current)
+        good = _size(missed) < old[left] * (1 - 1e-4 * share[left])
+        put = at[good]
+        u[put], i[put], slopes[put], error[put] = tried[good], current[good], slope[good], missed[good]
+        left = left[~good]
+        if not len(left):
+            return
+        share[left] *= 0.5
+
+
+def solve(net: Network, m, drive, start=None) -> Solution:
+    """Solve `net` for the multipliers m (samples, parameters + 1) and windings' drive (samples,).
+
+    `start` are port voltages to begin from, such as the nominal ones. Raises ChecksError (code "no-convergence") naming the
+    device that does not settle.
+    """
+    reduced = reduce(net, m)
+    count = reduced.z.shape[1]
+    if start is None:
+        u, i, good, steps = _climb(reduced, np.zeros((len(m), count)), drive)
+    else:
+        u, i, good, steps = _newton(reduced, np.broadcast_to(start, (len(m), count)).copy(), drive)
+    if not good.all():
+        u, i, good = _again(reduced, u, i, good, drive)
+    _refuse_unsettled(net, good)
+    volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((len(m), 1))), axis=1)
+    return Solution(reduced, volts, i, u, drive, steps)
+
+
+def _climb(reduced: Reduced, u, drive, ladder=CLIMB):
+    steps = 0
+    for share in ladder:
+        u, i, good, taken = _newton(reduced, u, drive * share)
+        steps += taken
+    return u, i, good, steps
+
+
+def _again(reduced: Reduced, u, i, good, drive):
+    """Bring the windings' volts up for the samples that did not arrive, in smaller and smaller steps."""
+    for rungs in (20, 100):
+        late = np.flatnonzero(~good)
+        if not len(late):
+            break
+        part = Reduced(reduced.net, reduced.m[late], reduced.spread[late], reduced.z[late], reduced.g[late])
+        u[late], i[late], good[late], _ = _climb(part, np.zeros((len(late), u.shape[1])), drive[late],
+                                                 np.linspace(0, 1, rungs + 1)[1:])
+    return u, i, good
+
+
+def _refuse_unsettled(net: Network, good):
+    if not good.all():
+        refs = ", ".join(dict.fromkeys(d.ref for d in net.devices))
+        raise ChecksError(f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {refs}.",
+                          argument="parts", code="no-convergence")

@@ -1,0 +1,88 @@
+"""Which terminals each kind of part has, and the forms in which a guide may write them."""
+TWO = ("a", "b")
+LISTED = {"resistor": TWO, "capacitor": TWO, "inductor": TWO, "fuse": TWO, "lamp": TWO, "switch": TWO, "link": TWO,
+          "electrolytic": ("plus", "minus")}
+NAMED = {"potentiometer": ("top", "wiper", "bottom"), "diode": ("anode", "cathode"), "zener": ("anode", "cathode"),
+         "bridge": ("ac1", "ac2", "plus", "minus")}
+SECTIONS = {"triode": {"": ("anode", "grid", "cathode")}, "pentode": {"": ("anode", "screen", "grid", "cathode")},
+            "twin triode": dict.fromkeys(("a", "b"), ("anode", "grid", "cathode")),
+            "rectifier valve": {"": ("anode_1", "cathode")}}
+VALVES = tuple(SECTIONS)
+EXTRA = {"triode": (), "pentode": ("suppressor", "grid_3", "beam"), "twin triode": (), "rectifier valve": ("anode_2",)}
+HEATER = ("heater.1", "heater.2", "heater_centre")
+
+
+def terminals_of(mapping: dict, wrong) -> tuple[dict, dict]:
+    """(terminal -> node, socket pin -> terminal) of one part; `wrong(key, why)` makes the error to raise."""
+    kind = mapping["kind"]
+    joins = mapping.get("joins")
+    if kind in LISTED:
+        return _listed(kind, joins, wrong), {}
+    if kind in NAMED:
+        return _named(kind, joins, NAMED[kind], NAMED[kind], wrong), {}
+    if kind in VALVES:
+        return _valve(kind, mapping, wrong)
+    return _loose(joins), {}
+
+
+def _listed(kind, joins, wrong) -> dict:
+    names = LISTED[kind]
+    if isinstance(joins, dict) and set(joins) == set(names):
+        joins = [joins[n] for n in names]
+    if not isinstance(joins, list | tuple) or len(joins) != 2 or not all(isinstance(n, str) and n for n in joins):
+        raise wrong("joins", f"must name the two nodes of a {kind}, {names[0]} first.")
+    return dict(zip(names, joins, strict=True))
+
+
+def _named(kind, joins, needed, known, wrong) -> dict:
+    if not isinstance(joins, dict):
+        raise wrong("joins", f"must name the nodes of a {kind}: {', '.join(needed)}.")
+    for name in needed:
+        if not joins.get(name):
+            raise wrong(f"joins.{name}", f"is missing: a {kind} has {', '.join(needed)}.")
+    for name, node in joins.items():
+        if name not in known:
+            raise wrong(f"joins.{name}", f"is not a terminal of a {kind}; it has {', '.join(known)}.")
+        if not isinstance(node, str):
+            raise wrong(f"joins.{name}", "must be the name of a node.")
+    return dict(joins)
+
+
+def _loose(joins) -> dict:
+    """A connector's tags: {name: node}, a list of nodes, or nothing."""
+    if isinstance(joins, dict):
+        return {str(k): v for k, v in joins.items() if isinstance(v, str) and v}
+    return {str(n): node for n, node in enumerate(joins or (), 1)}
+
+
+def electrodes(kind: str) -> tuple[str, ...]:
+    """The flattened terminals a valve must have to be calculated: ("a.anode", "a.grid", …)."""
+    return tuple(f"{s}.{name}" if s else name for s, names in SECTIONS[kind].items() for name in names)
+
+
+def _flat(table, start="") -> dict:
+    """{"a": {"anode": x}} or {"a.anode": x} -> {"a.anode": x}; heater pairs become heater.1 and heater.2."""
+    flat = {}
+    for name, value in (table or {}).items():
+        if isinstance(value, dict):
+            flat |= _flat(value, f"{start}{name}.")
+        elif isinstance(value, list | tuple):
+            flat |= {f"{start}{name}.{n}": v for n, v in enumerate(value, 1)}
+        else:
+            flat[f"{start}{name}"] = value
+    return flat
+
+
+def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
+    needed = electrodes(kind)
+    sections = [f"{s}." if s else "" for s in SECTIONS[kind]]
+    known = (*needed, *(s + e for s in sections for e in EXTRA[kind]), *HEATER)
+    joins = _named(kind, _flat(mapping.get("joins")), needed, known, wrong)
+    pins = {}
+    for terminal, pin in _flat(mapping.get("pins")).items():
+        if terminal not in joins:
+            raise wrong(f"pins.{terminal}", "has a pin but joins no node.")
+        if str(pin) in pins and joins[pins[str(pin)]] != joins[terminal]:
+            raise wrong(f"pins.{terminal}", f"is pin {pin}, which {pins[str(pin)]} has already.")
+        pins[str(pin)] = terminal
+    return joins, pins
