@@ -112,7 +112,8 @@ class Rectifier:
     """One half-wave rectifier between a winding and its reservoir: a mean current that follows the reservoir's voltage.
 
     `ohms` are (ohms, parameter) pairs in series; `emf` is the winding's open peak voltage at the reference, `ratio` its
-    parameter. `share` is the finite reservoir's (see supply.reservoir_share).
+    parameter; `end` draws against `back`, and `phase` tells which end of the winding it is. `share` is the finite reservoir's
+    (see supply.reservoir_share).
     """
 
     ref: str
@@ -125,7 +126,9 @@ class Rectifier:
     ohms: tuple[tuple[float, int], ...]
     law_of: Law
     strength: int
-    line: int
+    end: int
+    back: int
+    phase: float
     halves: int = 2
     share: float = 1.0
     farads: float = 0.0
@@ -145,7 +148,7 @@ class Rectifier:
         return sum(ohms * m[:, p] for ohms, p in self.ohms)
 
     def peak(self, m, drive):
-        return self.emf * m[:, self.ratio] * m[:, self.line] * drive
+        return self.emf * m[:, self.ratio] * drive
 
     def flow(self, v, m, drive):
         """(I, dI/dV, W from the winding), each of shape (samples,)."""

@@ -28,11 +28,15 @@ class Diode:
 
 @dataclass(frozen=True)
 class End:
-    """One end of a winding: its node, the node its voltage stands against, open peak volts and resistance in series."""
+    """One end of a winding: its node, the node its voltage stands against, open peak volts and resistance in series.
+
+    `phase` is 1 for the first end and -1 for the last.
+    """
 
     winding: tuple[str, str]
     node: int
     back: int
+    phase: float
     emf: float
     ratio: int
     ohms: tuple[tuple[float, int], ...]
@@ -117,15 +121,15 @@ def _ends(part: PartSpec, net: Network, touched):
         if winding.ohms:  # an estimate from the regulation has the primary's share in it
             own.append((turns**2 * (primary.ohms or 0.0), net.parameters.index(part.ref, "primary ohms")))
         ratio = net.parameters.index(part.ref, f"{winding.name} volts")
-        for node, back in _pairs(nodes):
+        for node, back, phase in _pairs(nodes):
             if node != net.size:
-                yield End((part.ref, winding.name), node, back, emf, ratio, tuple(own))
+                yield End((part.ref, winding.name), node, back, phase, emf, ratio, tuple(own))
 
 
 def _pairs(nodes):
     if len(nodes) == 2:
-        return [(nodes[0], nodes[1]), (nodes[1], nodes[0])]
-    return [(nodes[0], nodes[1]), (nodes[2], nodes[1])]
+        return [(nodes[0], nodes[1], 1.0), (nodes[1], nodes[0], -1.0)]
+    return [(nodes[0], nodes[1], 1.0), (nodes[2], nodes[1], -1.0)]
 
 
 class _Finder:
@@ -204,8 +208,7 @@ class _Finder:
         ohms = (*end.ohms, *((r.ohms, r.parameter) for r in series))
         farads = self.farads[tail if out != end.back else head]
         return Rectifier("+".join(diode.refs), end.winding, source, sink, (tail, head), end.emf, end.ratio, ohms, law,
-                         diode.strength, self.net.parameters.index("line", "volts"), farads=farads,
-                         series=tuple(r.ref for r in series))
+                         diode.strength, end.node, end.back, end.phase, farads=farads, series=tuple(r.ref for r in series))
 
     def _reservoir(self, node: int, diode: Diode) -> tuple[int, tuple[Resistive, ...]]:
         """The first node with a capacitor behind a rectifier, and what lies between."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.circuit.network import Network
+from checks.circuit.windings import injections
 from checks.circuit.wires import Groups
 from checks.errors import ChecksError
 
@@ -21,13 +22,21 @@ CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 
 @dataclass(frozen=True)
 class Reduced:
-    """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z."""
+    """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z.
+
+    `mains` (samples, nodes + 1, 1 + rectifiers) are alternating volts: windings open at drive 1, then per ampere drawn.
+    """
 
     net: Network
     m: np.ndarray
     spread: np.ndarray
     z: np.ndarray
     g: np.ndarray
+    mains: np.ndarray
+
+    def rows(self, which) -> "Reduced":
+        """The same for some of the samples."""
+        return Reduced(self.net, self.m[which], self.spread[which], self.z[which], self.g[which], self.mains[which])
 
 
 @dataclass(frozen=True)
@@ -90,8 +99,11 @@ def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
 def reduce(net: Network, m) -> Reduced:
     g = conductances(net, m)
     p, q = _places(net)
-    spread = np.linalg.solve(g, np.broadcast_to(q, (len(m), *q.shape))) if net.devices else np.zeros((len(m), net.size, 0))
-    return Reduced(net, m, spread, np.matmul(p, spread), g)
+    sides = np.concatenate((np.broadcast_to(q, (len(m), *q.shape)), injections(net, m)), axis=2)
+    found = np.linalg.solve(g, sides)
+    spread = found[..., :q.shape[1]]
+    mains = np.concatenate((found[..., q.shape[1]:], np.zeros((len(m), 1, 1 + len(net.rectifiers)))), axis=1)
+    return Reduced(net, m, spread, np.matmul(p, spread), g, mains)
 
 
 def flows(reduced: Reduced, u, m, drive):
@@ -146,22 +158,20 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
         share[left] *= 0.5
 
 
-def solve(net: Network, m, drive, start=None) -> Solution:
-    """Solve `net` for the multipliers m (samples, parameters + 1) and windings' drive (samples,).
+def solve(reduced: Reduced, drive, start=None) -> Solution:
+    """Solve for the windings' drive (samples,): their open volts over those at the reference.
 
-    `start` are port voltages to begin from, such as the nominal ones. Raises ChecksError (code "no-convergence") naming the
-    device that does not settle.
+    `start` are port voltages to begin from, such as the nominal ones. Raises ChecksError (code "no-convergence").
     """
-    reduced = reduce(net, m)
-    count = reduced.z.shape[1]
+    net, count, samples = reduced.net, reduced.z.shape[1], len(reduced.m)
     if start is None:
-        u, i, good, steps = _climb(reduced, np.zeros((len(m), count)), drive)
+        u, i, good, steps = _climb(reduced, np.zeros((samples, count)), drive)
     else:
-        u, i, good, steps = _newton(reduced, np.broadcast_to(start, (len(m), count)).copy(), drive)
+        u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
     if not good.all():
         u, i, good = _again(reduced, u, i, good, drive)
     _refuse_unsettled(net, good)
-    volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((len(m), 1))), axis=1)
+    volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((samples, 1))), axis=1)
     return Solution(reduced, volts, i, u, drive, steps)
 
 
@@ -179,8 +189,7 @@ def _again(reduced: Reduced, u, i, good, drive):
         late = np.flatnonzero(~good)
         if not len(late):
             break
-        part = Reduced(reduced.net, reduced.m[late], reduced.spread[late], reduced.z[late], reduced.g[late])
-        u[late], i[late], good[late], _ = _climb(part, np.zeros((len(late), u.shape[1])), drive[late],
+        u[late], i[late], good[late], _ = _climb(reduced.rows(late), np.zeros((len(late), u.shape[1])), drive[late],
                                                  np.linspace(0, 1, rungs + 1)[1:])
     return u, i, good
 

@@ -1,0 +1,97 @@
+"""A network at work: mains in, drive of the windings, DC solution, alternating volts."""
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.conditions import LAMP_EXPONENT
+from checks.circuit.network import Network
+from checks.circuit.solve import Solution, reduce, solve
+from checks.circuit.supply import reservoir_share
+from checks.circuit.windings import load_of
+
+SHARE_MATTERS = 5e-4
+LAMP_ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Operating:
+    """DC in `solution`; `ac` holds alternating node volts (samples, nodes + 1), signed by phase. `line` is at the primary."""
+
+    net: Network
+    solution: Solution
+    ac: np.ndarray
+    line: float
+
+    @property
+    def volts(self):
+        return self.solution.volts
+
+
+def operate(net: Network, m, *, line: float | None = None, start=None) -> Operating:
+    """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given."""
+    line = net.condition.line_factor if line is None else line
+    reduced = reduce(net, m)
+    load = load_of(net, m, reduced.mains[..., 0])
+    at_primary = line * m[:, net.parameters.index("line", "volts")]
+    solution = solve(reduced, load.drive(at_primary), start)
+    drawn = [r.flow(solution.ports[:, n], m, solution.drive)[2] for n, r in enumerate(net.rectifiers)]
+    drive = load.drive(at_primary, sum(drawn, np.zeros(len(m))))
+    return Operating(net, solution, _alternating(net, reduced, m, drive, drawn), line)
+
+
+def _alternating(net, reduced, m, drive, drawn):
+    volts = drive[:, None] * reduced.mains[..., 0]
+    for n, (r, watts) in enumerate(zip(net.rectifiers, drawn, strict=True), 1):
+        rms = np.maximum(r.peak(m, drive), 1e-9) / np.sqrt(2)
+        volts = volts + reduced.mains[..., n] * (watts / rms)[:, None]
+    return volts
+
+
+def primary_amps(operating: Operating) -> float:
+    """rms A in the primary of a nominal solution, without the magnetising current."""
+    net, m = operating.net, operating.solution.reduced.m
+    load = load_of(net, m, operating.solution.reduced.mains[..., 0])
+    drive = operating.solution.drive
+    watts = sum((r.flow(operating.solution.ports[:, n], m, drive)[2] for n, r in enumerate(net.rectifiers)), np.zeros(len(m)))
+    return float(load.primary_amps(drive, watts)[0])
+
+
+def settle(net: Network) -> tuple[Network, Operating]:
+    """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
+    m = net.parameters.nominal()
+    found = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
+    shared = _with_shares(found)
+    if shared is net:
+        return net, found
+    return shared, operate(shared, m, line=found.line, start=found.solution.ports)
+
+
+def _through_lamp(net: Network, m) -> Operating:
+    """Share the line between lamp and primary: the lamp's I ~ V^0.55 against the primary's current, by bisection."""
+    condition, low, high = net.condition, 0.0, net.condition.line_factor
+    rated, start = condition.lamp_watts / condition.reference_volts, None
+    for _ in range(LAMP_ROUNDS):
+        middle = (low + high) / 2
+        found = operate(net, m, line=middle, start=start)
+        start = found.solution.ports
+        lamp = rated * (condition.line_factor - middle) ** LAMP_EXPONENT
+        low, high = (middle, high) if primary_amps(found) < lamp else (low, middle)
+        if high - low < 1e-7:
+            break
+    return found
+
+
+def _with_shares(found: Operating) -> Network:
+    """Replace each rectifier's share where its reservoir is small for its load."""
+    net, solution, m = found.net, found.solution, found.solution.reduced.m
+    rows = []
+    for n, r in enumerate(net.rectifiers):
+        volts = float(solution.ports[0, n])
+        amps = float(sum(solution.currents[0, k] for k, other in enumerate(net.rectifiers)
+                         if (other.winding, other.reservoir) == (r.winding, r.reservoir)))
+        peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
+        share = reservoir_share(peak, ohms, r.farads, volts, amps, net.condition.hertz, r.law_of, r.halves) if r.farads else 1.0
+        rows.append(replace(r, share=share))
+    if all(abs(r.share - 1) < SHARE_MATTERS for r in rows):
+        return net
+    return replace(net, rectifiers=tuple(rows))

@@ -1,0 +1,113 @@
+"""Over-stress: what parts and valves bear at nominal, at high mains, over good builds and at switch-on, against their limits.
+
+Valves are judged by their rating system (IEC 60134:1961): design centre at nominal mains, design maximum at high mains with
+an average valve, absolute maximum at the 97.5 % point of good builds. Resistors and capacitors are judged at the highest.
+"""
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.conditions import Condition
+from checks.circuit.devices import Pentode
+from checks.circuit.network import Network
+from checks.circuit.operate import Operating, operate
+from checks.circuit.predict import prepared
+from checks.circuit.valve_data import limits_of
+from checks.errors import ChecksError
+from checks.mains import supply_of
+
+NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON = "nominal", "high mains", "97.5 % of builds", "switch-on"
+JUDGED_AT = {"design centre": (NOMINAL,), "design maximum": (NOMINAL, HIGH_MAINS)}
+EVERYWHERE = (NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON)
+HAIR = 1.0 + 1e-9  # published points sit exactly on their limit
+
+
+@dataclass(frozen=True)
+class Stress:
+    """What one part bears of one kind in one circumstance; `over` when it is judged there and lies above its limit."""
+
+    ref: str
+    what: str
+    value: float
+    limit: float
+    unit: str
+    at: str
+    over: bool
+
+
+def ratings(parts, condition: Condition, samples: int = 2000, seed: int = 1) -> list[Stress]:
+    """Every rated part's stresses, by part and circumstance. Raises ChecksError as `predict`; power must be on."""
+    if condition.power != "on":
+        raise ChecksError("Ratings are checked with the power on.", argument="power")
+    found = []
+    for at, net, operating in _circumstances(parts, condition, samples, seed):
+        for ref, what, values, limit, unit, judged in (*_resistors(net, operating), *_capacitors(net, operating),
+                                                       *(_valves(net, operating) if at != SWITCH_ON else ())):
+            value = float(np.percentile(values, 97.5)) if len(values) > 1 else float(values[0])
+            found.append(Stress(ref, what, value, limit, unit, at, at in judged and value > limit * HAIR))
+    return found
+
+
+def _circumstances(parts, condition: Condition, samples: int, seed: int):
+    """Yield (name, network, operating point)."""
+    net, nominal = prepared(parts, condition)
+    yield NOMINAL, net, nominal
+    supply = supply_of(round(condition.reference_volts))
+    high = condition.at_line(supply.high / supply.nominal)
+    yield (HIGH_MAINS, *prepared(parts, high))
+    yield BUILDS, net, operate(net, net.parameters.draw(samples, seed), line=nominal.line, start=nominal.solution.ports)
+    cold = {v.ref for v in net.valves}
+    yield (SWITCH_ON, *prepared(parts, replace(high, not_fitted=condition.not_fitted | cold)))
+
+
+def _resistors(net: Network, operating: Operating):
+    rated = {p.ref: p.power for p in net.parts if p.kind in ("resistor", "potentiometer") and p.power}
+    m = operating.solution.reduced.m
+    for r in net.resistives:
+        if r.ref in rated:
+            dc = operating.volts[:, r.a] - operating.volts[:, r.b]
+            ac = operating.ac[:, r.a] - operating.ac[:, r.b]
+            yield r.ref, "dissipation", (dc**2 + ac**2) / (r.ohms * m[:, r.parameter]), rated[r.ref], "W", EVERYWHERE
+
+
+def _capacitors(net: Network, operating: Operating):
+    for part, a, b in net.capacitors:
+        if part.volts:
+            across = operating.volts[:, a] - operating.volts[:, b]
+            yield part.ref, "voltage", np.abs(across), part.volts, "V", EVERYWHERE
+            if part.kind == "electrolytic":
+                yield part.ref, "reverse voltage", np.maximum(-across, 0), 1.0, "V", EVERYWHERE
+
+
+def _valves(net: Network, operating: Operating):
+    column = 0
+    for device in net.devices:
+        width = len(device.ports)
+        if device in net.valves:
+            part = next(p for p in net.parts if p.ref == device.ref)
+            limits = limits_of(part.type, part.limits)
+            judged = JUDGED_AT.get(limits["system"], EVERYWHERE)
+            ports, amps = (x[:, column:column + width] for x in (operating.solution.ports, operating.solution.currents))
+            for what, key, values, unit in (*_borne(device, ports, amps), *_heater_cathode(net, operating, part, device)):
+                if key in limits:
+                    scale = 1e-3 if key.endswith("milliamps") else 1.0
+                    yield part.ref, what, values, limits[key] * scale, unit, judged
+        column += width
+
+
+def _borne(device, ports, amps):
+    name = f" {device.name}" if device.name else ""
+    yield f"anode dissipation{name}", "anode_watts", ports[:, 0] * amps[:, 0], "W"
+    yield f"anode voltage{name}", "anode_volts", ports[:, 0], "V"
+    yield f"cathode current{name}", "cathode_milliamps", amps.sum(axis=1), "A"
+    if isinstance(device, Pentode):
+        yield f"screen dissipation{name}", "screen_watts", ports[:, 1] * amps[:, 1], "W"
+        yield f"screen voltage{name}", "screen_volts", ports[:, 1], "V"
+
+
+def _heater_cathode(net: Network, operating: Operating, part, device):
+    """DC between cathode and either heater end, plus the heater's own peak against chassis."""
+    ends = [net.nodes[part.joins[t]] for t in ("heater.1", "heater.2") if t in part.joins]
+    if ends:
+        apart = [np.abs(operating.volts[:, device.cathode] - operating.volts[:, n]) + np.abs(operating.ac[:, n]) * 2**0.5 for n in ends]
+        yield f"heater to cathode{' ' + device.name if device.name else ''}", "heater_cathode_volts", np.max(apart, axis=0), "V"
