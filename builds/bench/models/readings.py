@@ -1,0 +1,91 @@
+"""Readings, where a build stands on each check, and what lets it pass. Readings are only ever added."""
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from builds.bench.models.build import Build
+from builds.guides.models import Check
+
+OUTCOMES = [("in band", "in band"), ("too close to call", "too close to call"), ("out of band", "out of band"),
+            ("switch off", "switch off")]
+
+
+class Reading(models.Model):
+    """What a meter showed, and what the builder was told about it then. Never changed, never removed."""
+
+    build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="readings")
+    check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="readings", db_column="check_id")
+    attempt = models.PositiveSmallIntegerField()
+    is_slip = models.BooleanField(default=False)  # corrects a typing slip of the attempt before
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    typed = models.CharField(max_length=40)
+    value = models.FloatField(null=True)  # SI, as the meter showed it; empty when over range
+    over_range = models.BooleanField(default=False)
+    true_value = models.FloatField(null=True)  # corrected for the meter's loading
+    u = models.FloatField(default=0)
+    at_reference = models.FloatField(null=True)  # true value brought to the guide's mains voltage
+    low = models.FloatField(null=True)  # the band at this builder's mains
+    high = models.FloatField(null=True)
+    expected = models.FloatField(null=True)
+    outcome = models.CharField(max_length=20, choices=OUTCOMES)
+    probability = models.FloatField(null=True)
+    deviation = models.FloatField(default=0)  # from the band's centre, in half-widths
+    words = models.TextField(blank=True)
+    meter_spec = models.JSONField(default=dict)
+    mains_volts = models.FloatField(null=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [models.UniqueConstraint("build", "check_row", "attempt", name="one_reading_an_attempt")]
+        indexes = [models.Index(fields=["outcome", "at"], name="reading_by_outcome")]  # the dashboard's latest stops
+
+    def __str__(self):
+        return f"{self.typed} ({self.outcome})"
+
+
+class Standing(models.Model):
+    """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="standings")
+    check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="standings", db_column="check_id")
+    attempts = models.PositiveSmallIntegerField(default=1)
+    first_outcome = models.CharField(max_length=20, choices=OUTCOMES)
+    outcome = models.CharField(max_length=20, choices=OUTCOMES)
+    deviation = models.FloatField(default=0)
+    latest = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="+")
+    passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded
+
+    class Meta:
+        constraints = [models.UniqueConstraint("build", "check_row", name="one_standing_a_check")]
+        indexes = [models.Index(fields=["check_row", "first_outcome"], name="standing_by_check")]
+
+
+class Concession(models.Model):
+    """The designer's written leave to pass a gate with a reading that is not in band."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="concessions")
+    check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="concessions", db_column="check_id")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    reason = models.TextField()
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [models.UniqueConstraint("build", "check_row", name="one_concession_a_check")]
+
+
+class MadeSafe(models.Model):
+    """A logged reading that the supply is discharged, before hands go in."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="made_safes")
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    typed = models.CharField(max_length=40)
+    volts = models.FloatField()
+    is_safe = models.BooleanField()
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at"]

@@ -1,0 +1,60 @@
+"""Snags and their threads."""
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from builds.bench.models.build import Build
+from builds.guides.models import Check, Part, Stage, Step
+
+
+class Snag(models.Model):
+    """A trouble a builder reports."""
+
+    class Kind(models.TextChoices):
+        WORDS = "words", "the guide's words are unclear"
+        FIGURE = "figure", "a figure in the guide looks wrong"
+        PART = "part", "a part is missing, wrong or damaged"
+        FIT = "fit", "something does not fit"
+        READING = "reading", "a reading is off"
+        TOOL = "tool", "a tool or skill I do not have"
+        DANGER = "danger", "dangerous: smoke, shock, heat or a bang"
+        OTHER = "other", "something else"
+
+    class State(models.TextChoices):
+        OPEN = "open"
+        ANSWERED = "answered"
+        CLOSED = "closed"
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="snags")
+    stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="snags")
+    step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.PROTECT, related_name="snags")
+    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.PROTECT, related_name="snags",
+                                  db_column="check_id")
+    part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.PROTECT, related_name="snags")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    words = models.TextField()
+    state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="snags")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self):
+        return f"snag {self.pk}: {self.get_kind_display()}"
+
+
+class Message(models.Model):
+    """One entry in a snag's thread."""
+
+    snag = models.ForeignKey(Snag, on_delete=models.CASCADE, related_name="messages")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    words = models.TextField()
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]

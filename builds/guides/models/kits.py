@@ -1,0 +1,83 @@
+"""Kits, their lettered revisions and the revisions' pictures."""
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+
+class KitQuerySet(models.QuerySet):
+    def designed_by(self, person):
+        return self.filter(designers=person)
+
+
+class Kit(models.Model):
+    key = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    designers = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="kits")
+
+    objects = KitQuerySet.as_manager()
+
+    def __str__(self):
+        return self.name
+
+
+class RevisionQuerySet(models.QuerySet):
+    def designed_by(self, person):
+        return self.filter(kit__designers=person)
+
+    def drafts(self):
+        return self.filter(state=Revision.State.DRAFT)
+
+
+class Revision(models.Model):
+    """One lettered version of a kit's guide: draft, then issued (frozen for ever), then perhaps withdrawn."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft"
+        ISSUED = "issued"
+        WITHDRAWN = "withdrawn"
+
+    kit = models.ForeignKey(Kit, on_delete=models.CASCADE, related_name="revisions")
+    letter = models.CharField(max_length=8)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
+    name = models.CharField(max_length=120)
+    summary = models.TextField(blank=True)
+    mains_volts = models.PositiveSmallIntegerField(default=230)
+    mains_hertz = models.PositiveSmallIntegerField(default=50)
+    taps = models.JSONField(default=list, blank=True)
+    cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
+    made_at = models.DateTimeField(default=timezone.now)
+    issued_at = models.DateTimeField(null=True, blank=True)
+
+    objects = RevisionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kit", "letter"]
+        constraints = [models.UniqueConstraint("kit", "letter", name="one_revision_a_letter")]
+
+    def __str__(self):
+        return f"{self.kit.name}, revision {self.letter}"
+
+    @property
+    def is_draft(self):
+        return self.state == self.State.DRAFT
+
+
+def picture_path(picture, filename):
+    return f"guides/{picture.revision_id}/{picture.name}"
+
+
+class Picture(models.Model):
+    """A picture of the guide, by the file name the guide calls it."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="pictures")
+    name = models.CharField(max_length=100)
+    file = models.FileField(upload_to=picture_path, max_length=200)
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint("revision", "name", name="one_picture_a_name")]
+
+    def __str__(self):
+        return self.name

@@ -1,0 +1,4 @@
+"""What the designer makes of the deviations and snags."""
+from builds.review.models.triage import Cause, Triage
+
+__all__ = ["Cause", "Triage"]
