@@ -90,7 +90,8 @@ def _with_shares(found: Operating) -> Network:
         amps = float(sum(solution.currents[0, k] for k, other in enumerate(net.rectifiers)
                          if (other.winding, other.reservoir) == (r.winding, r.reservoir)))
         peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
-        share = reservoir_share(peak, ohms, r.farads, volts, amps, net.condition.hertz, r.law_of, r.halves) if r.farads else 1.0
+        loaded = r.farads and volts > 0 and amps > 1e-9
+        share = reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves) if loaded else 1.0
         rows.append(replace(r, share=share))
     if all(abs(r.share - 1) < SHARE_MATTERS for r in rows):
         return net

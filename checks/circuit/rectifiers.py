@@ -92,7 +92,7 @@ def _chained(diodes: list[Diode], touched) -> list[Diode]:
     for first in diodes:
         for second in diodes:
             plain = first.law.perveance is None and second.law.perveance is None
-            if first is not second and plain and first.cathode == second.anode and touched[first.cathode] == 2:
+            if first.refs != second.refs and plain and first.cathode == second.anode and touched[first.cathode] == 2:
                 both = Diode((*first.refs, *second.refs), first.anode, second.cathode,
                              Law(first.law.drop + second.law.drop), first.strength)
                 return _chained([d for d in diodes if d not in (first, second)] + [both], touched)

@@ -12,6 +12,7 @@ Gauss and Legendre's rule. What a finite reservoir takes off is found by `reserv
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
 
 SILICON_DROP = 0.7  # V (common practice)
 POINTS, WEIGHTS = np.polynomial.legendre.leggauss(24)
@@ -127,14 +128,14 @@ def _flow(spare, rs, law) -> float:
     return float(child_current(spare, rs, law.perveance)[0])
 
 
-def reservoir_share(peak: float, rs: float, farads: float, volts: float, amps: float, hertz: float, law: Law, phases: int) -> float:
-    """Mean voltage with the real reservoir over that with an endless one, at the same load; 1 when nothing flows.
+def reservoir_share(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int) -> float:
+    """Mean voltage with the real reservoir over that with an endless one at the same current, for a load in Ω.
 
     Multiplies the reservoir's voltage where ωCR_L is below 60, above which it is within 0.1 % of 1.
     """
-    if amps <= 0 or volts <= 0:
-        return 1.0
-    load = volts / amps
     if 2 * np.pi * hertz * farads * load > 60:
         return 1.0
-    return steady_state(peak, rs, farads, load, hertz, law, phases).mean / volts
+    real = steady_state(peak, rs, farads, load, hertz, law, phases).mean
+    endless = brentq(lambda v: phases * float(mean_current(np.float64(v), np.float64(peak), np.float64(rs), law)[0]) - real / load,
+                     0.0, peak)
+    return real / endless

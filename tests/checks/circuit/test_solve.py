@@ -164,7 +164,8 @@ def test_kirchhoffs_first_law_holds_at_every_node_of_every_sample():
 def test_power_from_the_supply_is_what_the_parts_turn_to_heat():
     """Tellegen: what enters at the reservoir leaves in resistances and valves, none of which gives any back (passivity)."""
     net, point = prepared(parts_of(*kits.demo_rows()), Condition())
-    given_ = sum((point.volts[0, r.sink] - point.volts[0, r.source]) * point.solution.currents[0, n] for n, r in enumerate(net.rectifiers))
+    given_ = sum((point.volts[0, r.sink] - point.volts[0, r.source]) * point.solution.currents[0, n]
+                 for n, r in enumerate(net.rectifiers))
     heat = [(point.volts[0, r.a] - point.volts[0, r.b]) ** 2 / r.ohms for r in net.resistives]
     valves = (point.solution.ports * point.solution.currents)[0, len(net.rectifiers):]
     assert min(heat) >= 0
