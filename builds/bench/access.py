@@ -9,6 +9,12 @@ def own_build(person, pk: int) -> Build:
     return get_object_or_404(Build.objects.built_by(person).with_guide(), pk=pk)
 
 
+def locked_build(person, pk: int) -> Build:
+    """`own_build`, held until the transaction ends: two posts at once take their turns."""
+    locked = Build.objects.built_by(person).with_guide().select_for_update(of=("self",))
+    return get_object_or_404(locked, pk=pk)
+
+
 def visible_build(person, pk: int) -> Build:
     """A build this person is building or whose kit they design."""
     return get_object_or_404(Build.objects.visible_to(person).with_guide(), pk=pk)

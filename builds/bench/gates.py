@@ -1,12 +1,12 @@
-"""Which stages are open, which are shut, and why. One bulk fetch; the rest is plain Python."""
+"""Which stages are open, which are shut, and why. One query; the rest is plain Python."""
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import lru_cache
 
 from django.db import transaction
-from django.db.models import Max
 
+from builds.bench.facts import Facts, facts_of
 from builds.bench.models import Build, Concession, Standing
+from builds.guides.frozen import guide_of
 from builds.guides.models import Check, Stage
 from checks.verdict import Outcome
 
@@ -15,11 +15,12 @@ STOP = Outcome.SWITCH_OFF.value
 
 @dataclass(frozen=True)
 class Power:
-    """When this build last had power, when it was last made safe, and the stop that stands, if any."""
+    """When this build last had power, when it was last made safe, and the check whose stop stands, if any."""
 
     last_live: datetime | None
     last_safe: datetime | None
-    stop: Standing | None
+    stop_check: int | None = None
+    stopped_at: datetime | None = None
 
     @property
     def needs_made_safe(self) -> bool:
@@ -28,7 +29,7 @@ class Power:
 
     @property
     def stop_unanswered(self) -> bool:
-        return self.stop is not None and (self.last_safe is None or self.last_safe < self.stop.latest.at)
+        return self.stopped_at is not None and (self.last_safe is None or self.last_safe < self.stopped_at)
 
 
 @dataclass
@@ -56,21 +57,21 @@ class StageState:
         return max(1, self.steps + self.checks)
 
 
-def power_of(build: Build) -> Power:
-    live = [build.sittings.aggregate(t=Max("power_began_at"))["t"],
-            build.readings.filter(check_row__stage__power=Stage.Power.ON).aggregate(t=Max("at"))["t"]]
-    stop = (build.standings.filter(outcome=STOP).select_related("latest", "check_row__stage")
-            .order_by("-latest__at").first())
-    if stop:
-        live.append(stop.latest.at)
-    return Power(max((t for t in live if t), default=None),
-                 build.made_safes.filter(is_safe=True).aggregate(t=Max("at"))["t"], stop)
+def power_of(build: Build, facts: Facts | None = None) -> Power:
+    """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings."""
+    facts = facts or facts_of(build)
+    powered = guide_of(build.revision).powered
+    stops = [(stand.at, check) for check, stand in facts.stands.items() if stand.outcome == STOP]
+    live = [stand.at for check, stand in facts.stands.items() if check in powered or stand.outcome == STOP]
+    stopped_at, check = max(stops, default=(None, None))
+    return Power(max([t for t in (facts.last_power, *live) if t], default=None), facts.last_safe, check, stopped_at)
 
 
-def stage_states(build: Build, power: Power | None = None) -> list[StageState]:
-    """The state of every stage of a build, in order. Six queries, however long the guide."""
-    power = power or power_of(build)
-    states = [_count(stage, *facts) for facts in [_facts(build)] for stage in _stages(build)]
+def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
+    """The state of every stage of a build, in order. One query, however long the guide."""
+    facts = facts or facts_of(build)
+    power = power_of(build, facts)
+    states = [_count(stage, facts) for stage in guide_stages(build)]
     shut_by = None
     for state in states:
         _judge(state, shut_by, power)
@@ -79,38 +80,14 @@ def stage_states(build: Build, power: Power | None = None) -> list[StageState]:
     return states
 
 
-def _stages(build) -> tuple[Stage, ...]:
-    """The guide's stages with their steps and checks. An issued guide never changes, so it is fetched once a process."""
-    revision = build.revision
-    if revision.is_draft:
-        return _fetch(revision.pk)
-    return _frozen(revision.pk, revision.issued_at)
-
-
-def _fetch(revision_pk) -> tuple[Stage, ...]:
-    return tuple(Stage.objects.filter(revision=revision_pk).prefetch_related("steps", "checks"))
-
-
-@lru_cache(maxsize=16)
-def _frozen(revision_pk, issued_at) -> tuple[Stage, ...]:
-    # The moment of issue is part of the key: a database that is restored or rolled back may use a number again.
-    return _fetch(revision_pk)
-
-
-def _facts(build):
-    return (set(build.ticks.values_list("step_id", flat=True)),
-            set(build.photos.exclude(step=None).values_list("step_id", flat=True)),
-            {s.check_row_id: s for s in build.standings.all()})
-
-
-def _count(stage: Stage, ticked: set, photographed: set, standings: dict) -> StageState:
+def _count(stage: Stage, facts: Facts) -> StageState:
     state = StageState(stage)
     for step in stage.steps.all():
         state.steps += 1
-        state.ticked += step.pk in ticked
-        state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in photographed
+        state.ticked += step.pk in facts.ticked
+        state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in facts.photographed
     for check in stage.checks.all():
-        standing = standings.get(check.pk)
+        standing = facts.stands.get(check.pk)
         state.missed += standing is not None and standing.outcome != Outcome.IN_BAND.value
         if not check.optional or standing is not None:
             state.checks += 1
@@ -140,12 +117,12 @@ def remaining_words(state: StageState) -> str:
 
 def guide_stages(build: Build) -> tuple[Stage, ...]:
     """The stages of a build's guide, with steps and checks at hand."""
-    return _stages(build)
+    return guide_of(build.revision).stages
 
 
-def is_complete(build: Build, stage: Stage) -> bool:
-    """Whether everything in one stage is done; three queries."""
-    return _count(stage, *_facts(build)).complete
+def is_complete(stage: Stage, facts: Facts) -> bool:
+    """Whether everything in one stage is done."""
+    return _count(stage, facts).complete
 
 
 def state_of(build: Build, stage: Stage) -> StageState:

@@ -5,14 +5,18 @@ from uuid import uuid4
 from django.db import transaction
 from django.utils import timezone
 
-from builds.bench.models import Build, Concession, Reading, Standing
+from builds.bench.facts import Facts, Stand, facts_of
+from builds.bench.models import Build, Reading, Standing
 from builds.guides.figures import band_for, source_ohms
+from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
 from checks.mains import Line, line_for
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
+
+CONFIRMS = (Outcome.TOO_CLOSE.value, Outcome.IN_BAND.value)  # what a second look may confirm
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,7 @@ def _through(build, check) -> dict:
         return {}
     from checks.quantity import parse_tolerance
 
-    part = build.revision.parts.get(ref=check.through)
+    part = guide_of(build.revision).parts[check.through]
     tolerance = parse_tolerance(part.tolerance).plus if part.tolerance else 0.05
     return {"through_ohms": parse_quantity(part.value, "Ω").value, "through_tolerance": tolerance}
 
@@ -74,16 +78,25 @@ def take_reading(build: Build, check: Check, typed: str, *, by, entry_key=None, 
     Raises ChecksError when what was typed cannot be read.
     """
     Build.objects.select_for_update().get(pk=build.pk)  # two posts at once take their turns
-    entry_key = entry_key or uuid4()
-    already = Reading.objects.filter(entry_key=entry_key, build=build).first()
-    if already:
-        return already
+    facts = facts_of(build, entry_key)
+    if facts.reading:
+        return Reading.objects.get(pk=facts.reading)
+    return add_reading(build, check, typed, facts, by=by, entry_key=entry_key or uuid4(), at=at or timezone.now(),
+                       mains_volts=mains_volts, is_slip=is_slip)[0]
+
+
+def add_reading(build: Build, check: Check, typed: str, facts: Facts, *, mains_volts, **fields) -> tuple[Reading, Facts]:
+    """The next attempt, and the facts with it. For a caller that holds the build's lock and the facts fetched under it.
+
+    Raises ChecksError when what was typed cannot be read.
+    """
     judged = judge_typed(build, check, typed, mains_volts)
-    standing = Standing.objects.filter(build=build, check_row=check).select_related("latest").first()
-    reading = _store(build, check, typed, judged, attempt=standing.attempts + 1 if standing else 1, by=by,
-                     entry_key=entry_key, at=at or timezone.now(), mains_volts=mains_volts, is_slip=is_slip)
-    _stand(build, check, reading, standing)
-    return reading
+    before = facts.stands.get(check.pk)
+    reading = _store(build, check, typed, judged, attempt=before.attempts + 1 if before else 1, mains_volts=mains_volts, **fields)
+    confirmed = before is not None and before.outcome in CONFIRMS and not reading.is_slip
+    passed = passes(reading, confirmed=confirmed, conceded=check.pk in facts.conceded)
+    _stand(reading, before, passed)
+    return reading, facts.with_stand(check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at))
 
 
 def _store(build, check, typed, judged, **fields) -> Reading:
@@ -98,24 +111,16 @@ def _store(build, check, typed, judged, **fields) -> Reading:
         meter_spec=judged.meter.as_dict(), **fields)
 
 
-def _stand(build, check, reading, standing) -> Standing:
+def _stand(reading: Reading, before: Stand | None, passed: bool) -> None:
     """Bring the standing up to date. A slip's first outcome is replaced: it was never a reading of the kit."""
-    if standing is None:
-        return Standing.objects.create(build=build, check_row=check, first_outcome=reading.outcome,
-                                       outcome=reading.outcome, deviation=reading.deviation, latest=reading,
-                                       passed=passes(reading, conceded=_conceded(build, check)))
-    if reading.is_slip and standing.attempts == 1:
-        standing.first_outcome = reading.outcome
-    confirmed = standing.latest.outcome in (Outcome.TOO_CLOSE.value, Outcome.IN_BAND.value) and not reading.is_slip
-    standing.attempts, standing.latest = reading.attempt, reading
-    standing.outcome, standing.deviation = reading.outcome, reading.deviation
-    standing.passed = passes(reading, confirmed=confirmed, conceded=_conceded(build, check))
-    standing.save()
-    return standing
-
-
-def _conceded(build, check) -> bool:
-    return Concession.objects.filter(build=build, check_row=check).exists()
+    news = {"attempts": reading.attempt, "latest": reading, "outcome": reading.outcome, "deviation": reading.deviation,
+            "passed": passed}
+    if before is None or (reading.is_slip and before.attempts == 1):
+        news["first_outcome"] = reading.outcome
+    if before is None:
+        Standing.objects.create(build_id=reading.build_id, check_row_id=reading.check_row_id, **news)
+    else:
+        Standing.objects.filter(build=reading.build_id, check_row=reading.check_row_id).update(**news)
 
 
 def passes(reading: Reading, *, confirmed: bool = False, conceded: bool = False) -> bool:

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
 from builds.bench import access, gates, sittings
+from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
 
@@ -21,10 +22,11 @@ def builds(request):
 @require_GET
 def build(request, pk):
     row = access.own_build(request.user, pk)
-    power = gates.power_of(row)
+    facts = facts_of(row)
+    power = gates.power_of(row, facts)
     if power.stop_unanswered:
         return redirect("bench:stop", row.pk)
-    states = gates.stage_states(row, power)
+    states = gates.stage_states(row, facts)
     following = next((s for s in states if s.state == "open"), None)
     form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
                                                    "meter": row.meter_id})

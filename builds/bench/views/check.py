@@ -1,118 +1,117 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
-from django.shortcuts import get_object_or_404, redirect, render
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import HttpResponseClientRedirect
 
 from builds.accounts.access import signed_in
-from builds.bench import advice, sittings
+from builds.bench import access, advice, sittings
+from builds.bench.facts import facts_of
 from builds.bench.forms import ReadingForm
-from builds.bench.models import Reading
-from builds.bench.readings import band_here, line_of, take_reading, tap_of
-from builds.bench.views.stage import mark_done, open_stage
+from builds.bench.readings import add_reading, band_here, line_of, tap_of
+from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.figures import expected_words
-from builds.guides.probes import ProbeMap
+from builds.guides.frozen import guide_of
 from checks.errors import ChecksError
 from checks.verdict import Outcome
 
 
-def check_context(build, stage, row, form, last=None) -> dict:
+def check_context(here: Open, row, form) -> dict:
     """All that the check page and its fragment show."""
-    sitting = sittings.current(build)
-    mains = sitting.mains_volts if sitting else None
-    red, black = ProbeMap.of(build.revision).pair(row)
+    build, stage, guide = here.build, here.stage, guide_of(here.build.revision)
+    mains = here.sitting.mains_volts if here.sitting else None
+    red, black = guide.probes.pair(row)
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
-    last = last or (readings[0] if readings else None)
-    standing = build.standings.filter(check_row=row).first()
+    last, stand = readings[0] if readings else None, here.facts.stands.get(row.pk)
     checks = list(stage.checks.all())
     after = next((c for c in checks if c.position > row.position), None)
-    hints, next_check = advice.for_reading(row, last)
+    hints, next_check = advice.for_reading(row, last, guide)
     return {"build": build, "stage": stage, "check": row, "form": form, "red": red, "black": black, "last": last,
-            "readings": readings, "standing": standing, "band": band_here(build, row, mains), "mains": mains,
+            "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row), "hints": hints,
-            "hint_next": next_check,
-            "shown": _picture(build, row, red), "after": after, "number": checks.index(row) + 1, "of": len(checks)}
+            "hint_next": next_check, "shown": _picture(guide, row, red), "after": after,
+            "number": checks.index(row) + 1, "of": len(checks)}
 
 
-def _picture(build, row, red) -> dict | None:
+def _picture(guide, row, red) -> dict | None:
     """The picture that shows the point, its size and the marker's place on it in the picture's own pixels."""
     name, marker = (row.picture, row.marker) if row.picture else (red.picture, red.marker)
-    found = name and build.revision.pictures.filter(name=name).first()
+    found = guide.pictures.get(name)
     if not found:
         return None
     place = (marker[0] * found.width, marker[1] * found.height) if len(marker) == 2 else ()
     return {"picture": found, "marker": place, "radius": found.width / 25}
 
 
+def check_of(stage, key):
+    for found in stage.checks.all():
+        if found.key == key:
+            return found
+    raise Http404("This stage has no such check.")
+
+
 @signed_in
 @require_GET
 def check(request, pk, key, check):
-    build, stage, _state, answer = open_stage(request, pk, key)
-    if answer:
-        return answer
-    row = get_object_or_404(stage.checks, key=check)
-    return render(request, "bench/check.html", check_context(build, stage, row, ReadingForm(check=row)))
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return here.answer
+    row = check_of(here.stage, check)
+    return render(request, "bench/check.html", check_context(here, row, ReadingForm(check=row)))
 
 
 @signed_in
 @require_POST
 def reading(request, pk, key, check):
     """Take a reading. A stop takes over the page; anything unreadable comes back with what is accepted."""
-    again = _already(request, pk)
-    if again:
-        return _answer(request, *again)
-    build, stage, _state, answer = open_stage(request, pk, key)
-    if answer:
-        return _leave(request, answer)
-    row = get_object_or_404(stage.checks, key=check)
-    form = ReadingForm(request.POST, check=row)
-    if form.is_valid():
-        taken = _take(request, build, row, form)
-        if taken:
-            mark_done(build, stage)
-            return _answer(request, build, stage, row, taken)
+    with transaction.atomic():
+        build = access.locked_build(request.user, pk)
+        row = check_of(stage_of(build, key), check)
+        form = ReadingForm(request.POST, check=row)
+        facts = facts_of(build, form.cleaned_data.get("entry_key") if form.is_valid() else None)
+        if facts.reading:  # a double tap or a retry: show what the first post made
+            return _answer(request, _met(build, key, facts), row, build.readings.get(pk=facts.reading))
+        here = open_stage(request, build, key, facts)
+        taken = None if here.answer or not form.is_valid() else _take(request, here, row, form)
+    if here.answer:
+        return _leave(request, here.answer)
+    if taken:
+        return _answer(request, here, row, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
-    return render(request, template, check_context(build, stage, row, form), status=422)
+    return render(request, template, check_context(here, row, form), status=422)
 
 
-def _take(request, build, row, form):
-    sitting = sittings.current_or_new(build)
+def _met(build, key, facts) -> Open:
+    return Open(build, stage_of(build, key), facts, sitting=sittings.current(build))
+
+
+def _take(request, here: Open, row, form):
+    here.sitting = sittings.keep_up(here.build, here.sitting)
     data = form.cleaned_data
     try:
-        return take_reading(build, row, data["typed"], by=request.user, entry_key=data["entry_key"],
-                            mains_volts=sitting.mains_volts if row.stage.is_powered else None,
-                            is_slip=data["is_slip"])
+        taken, here.facts = add_reading(
+            here.build, row, data["typed"], here.facts, by=request.user, entry_key=data["entry_key"], at=timezone.now(),
+            mains_volts=here.sitting.mains_volts if here.stage.is_powered else None, is_slip=data["is_slip"])
     except ChecksError as error:
         form.add_error("typed", str(error))
         return None
+    mark_done(here)
+    return taken
 
 
-def _already(request, pk):
-    """The reading an earlier post with this entry key made, so that a retry shows it instead of adding one."""
-    form = ReadingForm(request.POST, check=_Unit)
-    form.is_valid()
-    key = form.cleaned_data.get("entry_key")
-    found = key and Reading.objects.filter(entry_key=key, build=pk, build__builder=request.user).select_related(
-        "build__revision__kit", "build__meter", "check_row__stage").first()
-    return found and (found.build, found.check_row.stage, found.check_row, found)
-
-
-class _Unit:
-    """Stands in for a check where only the entry key is read."""
-    measure, unit, through = "dc volts", "V", ""
-
-
-def _answer(request, build, stage, row, taken):
+def _answer(request, here: Open, row, taken):
     if taken.outcome == Outcome.SWITCH_OFF.value:
-        return _leave(request, redirect("bench:stop", build.pk))
+        return _leave(request, redirect("bench:stop", here.build.pk))
     if request.htmx:
-        return render(request, "bench/_check.html", check_context(build, stage, row, ReadingForm(check=row), taken))
-    return redirect(reverse("bench:check", args=[build.pk, stage.key, row.key]) + "#verdict")
+        return render(request, "bench/_check.html", check_context(here, row, ReadingForm(check=row)))
+    return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, row.key]) + "#verdict")
 
 
 def _leave(request, answer):
     """Make htmx go to another page as a plain form would."""
     if request.htmx and answer.status_code in (302, 303):
-        from django_htmx.http import HttpResponseClientRedirect
-
         return HttpResponseClientRedirect(answer["Location"])
     return answer

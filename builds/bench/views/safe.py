@@ -10,6 +10,7 @@ from builds.bench import access, advice, gates
 from builds.bench.discharge import discharge_of
 from builds.bench.forms import MadeSafeForm
 from builds.bench.models import MadeSafe
+from builds.guides.frozen import guide_of
 from checks.safety import TOUCH_DC
 
 
@@ -53,10 +54,10 @@ def stop(request, pk):
     power = gates.power_of(build)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
-    check = power.stop.check_row
-    hints, _next = advice.for_reading(check, power.stop.latest)
+    stand = build.standings.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
+    hints, _next = advice.for_reading(stand.check_row, stand.latest, guide_of(build.revision))
     return render(request, "bench/stop.html", _context(build, MadeSafeForm()) | {
-        "check": check, "reading": power.stop.latest, "hints": hints})
+        "check": stand.check_row, "reading": stand.latest, "hints": hints})
 
 
 def _fresh(data):

@@ -1,6 +1,9 @@
 """A stage: its cautions, steps to tick and checks to read."""
-from django.http import Http404
-from django.shortcuts import get_object_or_404, redirect, render
+from dataclasses import dataclass
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRefresh
@@ -8,13 +11,27 @@ from django_htmx.http import HttpResponseClientRefresh
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, gates, sittings
+from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
-from builds.bench.models import StageVisit, Tick
+from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.photos import save_photo
-from builds.guides.models import Step
+from builds.guides.frozen import guide_of
+from builds.guides.models import Stage
 from checks.errors import ChecksError
 
 HELD_BACK = "bench/shut.html"
+
+
+@dataclass
+class Open:
+    """A stage someone asked for: where the build stands, and `answer`, the page to show instead when it may not be worked on."""
+
+    build: Build
+    stage: Stage
+    facts: Facts
+    state: gates.StageState | None = None
+    sitting: Sitting | None = None
+    answer: HttpResponse | None = None
 
 
 def stage_of(build, key):
@@ -25,42 +42,45 @@ def stage_of(build, key):
     raise Http404("This guide has no such stage.")
 
 
-def open_stage(request, pk, key):
-    """(build, stage, state, answer): `answer` is the page to show instead when the stage may not be worked on."""
-    build = access.own_build(request.user, pk)
-    stage = stage_of(build, key)
-    power = gates.power_of(build)
+def open_stage(request, build, key, facts=None) -> Open:
+    """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
+    found = Open(build, stage_of(build, key), facts or facts_of(build))
+    power = gates.power_of(build, found.facts)
     if power.stop_unanswered:
-        return build, stage, None, redirect("bench:stop", build.pk)
-    state = next(s for s in gates.stage_states(build, power) if s.stage.pk == stage.pk)
-    if state.state == "shut":
-        page = render(request, HELD_BACK, {"build": build, "stage": stage, "state": state, "power": power}, status=409)
-        return build, stage, state, page
-    if not sittings.ready_for(sittings.current(build), stage):
-        return build, stage, state, redirect("bench:cautions", build.pk, stage.key)
-    return build, stage, state, None
+        found.answer = redirect("bench:stop", build.pk)
+        return found
+    found.state = next(s for s in gates.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
+    if found.state.state == "shut":
+        found.answer = render(request, HELD_BACK, {"build": build, "stage": found.stage, "state": found.state, "power": power},
+                              status=409)
+        return found
+    found.sitting = sittings.current(build)
+    if not sittings.ready_for(found.sitting, found.stage, found.facts):
+        found.answer = redirect("bench:cautions", build.pk, found.stage.key)
+    return found
 
 
 @signed_in
 @require_GET
 def stage(request, pk, key):
-    build, row, state, answer = open_stage(request, pk, key)
-    if answer:
-        return answer
-    sittings.current_or_new(build)
-    StageVisit.objects.get_or_create(build=build, stage=row)
-    ticked = set(build.ticks.filter(step__stage=row).values_list("step_id", flat=True))
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return here.answer
+    build, row = here.build, here.stage
+    sitting = sittings.keep_up(build, here.sitting)
+    if row.pk not in here.facts.visits:
+        StageVisit.objects.get_or_create(build=build, stage=row)
     photos = {}
     for photo in build.photos.filter(step__stage=row):
         photos.setdefault(photo.step_id, []).append(photo)
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
-    steps = [(step, step.pk in ticked, photos.get(step.pk, [])) for step in row.steps.all()]
+    steps = [(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     following = next((check for check, standing in checks if not (standing and standing.passed)), None)
     return render(request, "bench/stage.html", {
-        "build": build, "stage": row, "state": state, "steps": steps, "checks": checks, "next_check": following,
-        "photo_form": PhotoForm(), "cautions": cautions_for(row.cautions), "sitting": sittings.current(build),
-        "parts": {part.ref: part for part in build.revision.parts.all()}})
+        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
+        "photo_form": PhotoForm(), "cautions": cautions_for(row.cautions), "sitting": sitting,
+        "parts": guide_of(build.revision).parts})
 
 
 @signed_in
@@ -83,51 +103,60 @@ def cautions(request, pk, key):
 @require_POST
 def tick(request, pk, key, step):
     """Tick a step, or take the tick back; posting the same wish twice changes nothing."""
-    build, row, _state, answer = open_stage(request, pk, key)
-    if answer:
-        return answer
-    found = get_object_or_404(Step, stage=row, key=step)
-    if request.POST.get("done") == "no":
-        Tick.objects.filter(build=build, step=found).delete()
-    else:
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return here.answer
+    build, row, found = here.build, here.stage, step_of(here.stage, step)
+    done = request.POST.get("done") != "no"
+    if done:
         Tick.objects.get_or_create(build=build, step=found)
-    mark_done(build, row)
-    if request.htmx and gates.is_complete(build, row):
+    else:
+        Tick.objects.filter(build=build, step=found).delete()
+    here.facts = here.facts.with_tick(found.pk, done)
+    complete = mark_done(here)
+    if request.htmx and complete:
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
-        ticked = Tick.objects.filter(build=build, step=found).exists()
         return render(request, "bench/_step.html", {
-            "build": build, "stage": row, "step": found, "ticked": ticked, "photo_form": PhotoForm(),
+            "build": build, "stage": row, "step": found, "ticked": done, "photo_form": PhotoForm(),
+            "parts": guide_of(build.revision).parts,
             "photos": build.photos.filter(step=found), "number": request.POST.get("number", "")})
     return redirect(f"{row_url(build, row)}#step-{found.key}")
 
 
-def row_url(build, row):
-    from django.urls import reverse
+def step_of(stage, key):
+    for found in stage.steps.all():
+        if found.key == key:
+            return found
+    raise Http404("This stage has no such step.")
 
+
+def row_url(build, row):
     return reverse("bench:stage", args=[build.pk, row.key])
 
 
-def mark_done(build, row):
-    """Note when everything in a stage was done (or that it no longer is)."""
-    complete = gates.is_complete(build, row)
-    visits = StageVisit.objects.filter(build=build, stage=row)
-    visits.filter(done_at=None).update(done_at=timezone.now()) if complete else visits.update(done_at=None)
+def mark_done(here: Open) -> bool:
+    """Note when everything in a stage was done (or that it no longer is); says which."""
+    complete = gates.is_complete(here.stage, here.facts)
+    if complete != here.facts.visits.get(here.stage.pk):
+        StageVisit.objects.filter(build=here.build, stage=here.stage).update(done_at=timezone.now() if complete else None)
+    return complete
 
 
 @signed_in
 @require_POST
 def photo(request, pk, key, step):
-    build, row, _state, answer = open_stage(request, pk, key)
-    if answer:
-        return answer
-    found = get_object_or_404(Step, stage=row, key=step)
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return here.answer
+    build, row, found = here.build, here.stage, step_of(here.stage, step)
     form = PhotoForm(request.POST, request.FILES)
     if form.is_valid():
         try:
             save_photo(form.cleaned_data["photo"], build=build, stage=row, step=found, by=request.user,
                        entry_key=form.cleaned_data["entry_key"])
-            mark_done(build, row)
+            here.facts = here.facts.with_photo(found.pk)
+            mark_done(here)
             return redirect(f"{row_url(build, row)}#step-{found.key}")
         except ChecksError as error:
             form.add_error("photo", str(error))

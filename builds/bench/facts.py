@@ -1,0 +1,103 @@
+"""All that gates and verdicts need to know of a build, in one query.
+
+Every post at the bench asks this. Nine small queries through the ORM cost ten times as much as the one below, most of it in
+building them, so this is written in SQL that SQLite and PostgreSQL both read. Rows come back as (kind, id, number, flag,
+word, moment).
+"""
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+
+from django.db import connection, models
+from django.utils.dateparse import parse_datetime
+
+from builds.bench.models import (
+    Acknowledgement,
+    Build,
+    Concession,
+    MadeSafe,
+    Photo,
+    Reading,
+    Sitting,
+    StageVisit,
+    Standing,
+    Tick,
+)
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where a build stands on one check: its latest attempt and whether that lets it pass."""
+
+    attempts: int
+    passed: bool
+    outcome: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What has been done to a build. Ids of steps, checks and stages throughout."""
+
+    ticked: frozenset[int] = frozenset()
+    photographed: frozenset[int] = frozenset()
+    conceded: frozenset[int] = frozenset()
+    stands: dict[int, Stand] = field(default_factory=dict)
+    acknowledged: frozenset[tuple[int, int]] = frozenset()  # (stage, sitting)
+    visits: dict[int, bool] = field(default_factory=dict)  # stage -> noted as done
+    last_power: datetime | None = None
+    last_safe: datetime | None = None
+    reading: int | None = None  # the one an earlier post with the same entry key made
+
+    def with_stand(self, check_pk: int, stand: Stand) -> "Facts":
+        return replace(self, stands={**self.stands, check_pk: stand})
+
+    def with_tick(self, step_pk: int, done: bool) -> "Facts":
+        return replace(self, ticked=self.ticked | {step_pk} if done else self.ticked - {step_pk})
+
+    def with_photo(self, step_pk: int) -> "Facts":
+        return replace(self, photographed=self.photographed | {step_pk})
+
+
+def _table(model) -> str:
+    return connection.ops.quote_name(model._meta.db_table)
+
+
+def _sql() -> str:
+    at = "CAST(NULL AS timestamp)" if connection.vendor == "sqlite" else "CAST(NULL AS timestamptz)"
+    return f"""
+SELECT 'tick', step_id, 0, 0, '', {at} FROM {_table(Tick)} WHERE build_id = %(build)s
+UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at} FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
+UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END, s.outcome, r.at
+  FROM {_table(Standing)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
+UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
+UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
+  FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
+UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}
+  FROM {_table(StageVisit)} WHERE build_id = %(build)s
+UNION ALL SELECT 'power', 0, 0, 0, '', MAX(power_began_at) FROM {_table(Sitting)} WHERE build_id = %(build)s
+UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
+UNION ALL SELECT 'entry', id, 0, 0, '', {at} FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
+
+
+def facts_of(build: Build, entry_key=None) -> Facts:
+    """One query. `entry_key` looks for the reading that an earlier post of the same form made."""
+    key = models.UUIDField().get_db_prep_value(entry_key, connection)
+    with connection.cursor() as cursor:
+        cursor.execute(_sql(), {"build": build.pk, "entry": key})
+        rows = cursor.fetchall()
+    kinds: dict[str, list] = {}
+    for kind, *rest in rows:
+        kinds.setdefault(kind, []).append(rest)
+    ids = {kind: frozenset(row[0] for row in found) for kind, found in kinds.items()}
+    moments = {kind: _moment(kinds[kind][0][4]) for kind in ("power", "safe")}
+    none = frozenset()
+    return Facts(ids.get("tick", none), ids.get("photo", none), ids.get("conceded", none),
+                 {check: Stand(n, bool(passed), outcome, _moment(at)) for check, n, passed, outcome, at in kinds.get("stand", ())},
+                 frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
+                 {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
+                 moments["power"], moments["safe"], next(iter(ids.get("entry", none)), None))
+
+
+def _moment(value) -> datetime | None:
+    """SQLite keeps moments as UTC text."""
+    return parse_datetime(value).replace(tzinfo=UTC) if isinstance(value, str) else value
