@@ -11,7 +11,7 @@ def own_build(person, pk: int) -> Build:
 
 def locked_build(person, pk: int) -> Build:
     """`own_build`, held until the transaction ends: two posts at once take their turns."""
-    locked = Build.objects.built_by(person).with_guide().select_for_update(of=("self",))
+    locked = Build.objects.built_by(person).select_related("revision", "meter").select_for_update(of=("self",))
     return get_object_or_404(locked, pk=pk)
 
 

@@ -30,6 +30,8 @@ def main():
     import builds.urls
     from builds.accounts.access import anyone
     from builds.bench.models import MadeSafe
+    from builds.bench.facts import facts_of
+    from builds.bench.gates import stage_states
     from builds.bench.readings import judge_typed
     from tests import factories
 
@@ -41,12 +43,16 @@ def main():
         MadeSafe.objects.create(build_id=build.pk, typed="2", volts=2.0, is_safe=True)
         return HttpResponse("ok")
 
-    builds.urls.urlpatterns.append(path("bare/", anyone(insert)))
+    def who(request):
+        return HttpResponse(str(request.user))
+
+    builds.urls.urlpatterns += [path("bare/", anyone(insert)), path("who/", anyone(who))]
     client = Client()
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
 
-    def post(check):
-        return client.post(reverse("bench:reading", args=[build.pk, "stage-1", check.key]), {"typed": "300", "entry_key": str(uuid4())})
+    def post(check, **more):
+        address = reverse("bench:reading", args=[build.pk, "stage-1", check.key])
+        return client.post(address, {"typed": "300", "entry_key": str(uuid4())}, **more)
 
     with override_settings(ALLOWED_HOSTS=["testserver"]):
         for check in checks[:6] * 3:
@@ -54,13 +60,18 @@ def main():
             client.post("/bare/")
         bare = [_timed(lambda: client.post("/bare/")) for _ in range(ROUNDS)]
         reading = [_timed(lambda c=c: post(c)) for c in (checks * ROUNDS)[:ROUNDS]]
+        fragment = [_timed(lambda c=c: post(c, headers={"HX-Request": "true"})) for c in (checks * ROUNDS)[:ROUNDS]]
         with CaptureQueriesContext(connection) as queries:
             post(checks[-1])
+        signed_in = [_timed(lambda: client.post("/who/")) for _ in range(ROUNDS)]
     judging = [_timed(lambda: judge_typed(build, checks[0], "300", 230.0)) for _ in range(200)]
-    one, other, judged = (statistics.median(x) * 1000 for x in (bare, reading, judging))
-    sql = sum(float(q["time"]) for q in queries) * 1000
+    one, other, part, whoami, judged = (statistics.median(x) * 1000 for x in (bare, reading, fragment, signed_in, judging))
+    facts = statistics.median(_timed(lambda: facts_of(build)) for _ in range(200)) * 1000
+    states = statistics.median(_timed(lambda: stage_states(build, facts_of(build))) for _ in range(200)) * 1000 - facts
     print(f"bare INSERT {one:.2f} ms, reading {other:.2f} ms: throughput ratio {one / other:.2f} (goal 0.3)")
-    print(f"of the reading: {len(queries)} queries {sql:.1f} ms, judging {judged:.2f} ms, the rest Django and Python")
+    print(f"with the check's new fragment by htmx: {part:.2f} ms, ratio {one / part:.2f}")
+    print(f"of the reading's {len(queries)} queries: who is signed in (two) {whoami - one / 2:.2f} ms, where the build stands (one) "
+          f"{facts:.2f} ms; gates {states:.2f} ms, judging {judged:.2f} ms; the rest is Django's forms, ORM and the commit")
 
 
 def _timed(call) -> float:

@@ -138,7 +138,7 @@ def row_url(build, row):
 def mark_done(here: Open) -> bool:
     """Note when everything in a stage was done (or that it no longer is); says which."""
     complete = gates.is_complete(here.stage, here.facts)
-    if complete != here.facts.visits.get(here.stage.pk):
+    if complete != here.facts.visits.get(here.stage.pk, False):
         StageVisit.objects.filter(build=here.build, stage=here.stage).update(done_at=timezone.now() if complete else None)
     return complete
 
