@@ -84,7 +84,7 @@ STORAGES = {"default": {"BACKEND": "django.core.files.storage.FileSystemStorage"
             "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"}}
 WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step; DEVELOPERS.md tells how to collect
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
-PHOTO_MAX_BYTES = 25 * 1024 * 1024
+PHOTO_MAX_BYTES = 20 * 1024 * 1024
 GUIDE_MAX_BYTES = 60 * 1024 * 1024
 
 CONTENT_SECURITY_POLICY = {"DIRECTIVES": {

@@ -1,4 +1,4 @@
-// Two small helps; every page works without them.
+// Three small helps; every page works without them.
 (function () {
   "use strict";
   // A second tap on a button of a form that is on its way does nothing. The server would notice too (entry keys).
@@ -10,6 +10,13 @@
   });
   window.addEventListener("pageshow", function () {
     document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
+  });
+  // How far the photos have gone. Phones on a bench are slow, and a bar that moves keeps a finger off the button.
+  document.addEventListener("htmx:xhr:progress", function (event) {
+    var bar = event.target.querySelector("progress.sending");
+    if (!bar || !event.detail.lengthComputable || !event.target.querySelector("input[type=file]").files.length) { return; }
+    bar.hidden = false;
+    bar.value = Math.round(100 * event.detail.loaded / event.detail.total);
   });
   // The wait after switch-off, counted down. The meter has the last word, so reaching zero opens nothing.
   document.querySelectorAll("[data-countdown]").forEach(function (box) {

@@ -66,9 +66,31 @@ class MadeSafeForm(EntryForm):
         return self.cleaned_data["typed"]
 
 
+MOST_PHOTOS = 12  # in one post
+
+
+class PhotosInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """One photo or several; gives a list. Whether they are photos is found out by decoding them (photos.py)."""
+
+    def __init__(self, **kwargs):
+        super().__init__(widget=PhotosInput(attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif",
+                                                   "multiple": True}), **kwargs)
+
+    def clean(self, data, initial=None):
+        files = [file for file in data or [] if file]
+        if not files:
+            return [super().clean(None, initial)] if self.required else []
+        if len(files) > MOST_PHOTOS:
+            raise forms.ValidationError(f"Send {MOST_PHOTOS} photos at a time at most; these are {len(files)}.", code="many")
+        return [super(PhotosField, self).clean(file, initial) for file in files]
+
+
 class PhotoForm(EntryForm):
-    photo = forms.FileField(label="Photo", widget=forms.ClearableFileInput(
-        attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif"}))
+    photo = PhotosField(label="Photos", error_messages={"required": "Choose a photo first."})
 
 
 class SnagForm(EntryForm):
@@ -76,8 +98,7 @@ class SnagForm(EntryForm):
     about = forms.ChoiceField(label="About", required=False)
     words = forms.CharField(label="What happened, and what did you expect?", max_length=4000,
                             widget=forms.Textarea(attrs={"rows": 4}))
-    photo = forms.FileField(label="Photo", required=False, widget=forms.ClearableFileInput(
-        attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif"}))
+    photo = PhotosField(label="Photos", required=False)
 
     def __init__(self, *args, stage, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,6 +1,6 @@
 """Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
 from io import BytesIO
-from uuid import uuid4
+from uuid import uuid4, uuid5
 
 from django.conf import settings
 from django.core.files.base import ContentFile
@@ -39,6 +39,17 @@ def _rewrite(image: Image.Image, side: int) -> bytes:
     out = BytesIO()
     small.save(out, "JPEG", quality=80)
     return out.getvalue()
+
+
+def save_photos(files, *, entry_key, **place) -> list[str]:
+    """Keep the photos of one post; says, a sentence for each, which were refused. A retry of the post adds none twice."""
+    refused = []
+    for number, file in enumerate(files):
+        try:
+            save_photo(file, entry_key=uuid5(entry_key, str(number)), **place)
+        except ChecksError as error:
+            refused.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
+    return refused
 
 
 def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None) -> Photo:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.bench.views import build, charts, check, files, safe, snags, stage
+from builds.bench.views import build, charts, check, files, photos, safe, snags, stage
 
 app_name = "bench"
 urlpatterns = [
@@ -19,7 +19,9 @@ urlpatterns = [
     path("<int:pk>/stages/<slug:key>/cautions/", stage.cautions, name="cautions"),
     path("<int:pk>/stages/<slug:key>/snags/new/", snags.new_snag, name="new-snag"),
     path("<int:pk>/stages/<slug:key>/steps/<slug:step>/tick/", stage.tick, name="tick"),
-    path("<int:pk>/stages/<slug:key>/steps/<slug:step>/photo/", stage.photo, name="add-photo"),
+    path("<int:pk>/stages/<slug:key>/steps/<slug:step>/photo/", photos.step, name="add-photo"),
+    path("<int:pk>/stages/<slug:key>/photo/", photos.stage, name="add-stage-photo"),
+    path("<int:pk>/stages/<slug:key>/checks/<slug:check>/photo/", photos.check, name="add-check-photo"),
     path("<int:pk>/stages/<slug:key>/checks/<slug:check>/", check.check, name="check"),
     path("<int:pk>/stages/<slug:key>/checks/<slug:check>/readings/", check.reading, name="reading"),
 ]

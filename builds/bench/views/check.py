@@ -5,13 +5,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
-from django_htmx.http import HttpResponseClientRedirect
 
 from builds.accounts.access import signed_in
 from builds.bench import access, advice, sittings
 from builds.bench.facts import facts_of
-from builds.bench.forms import ReadingForm
+from builds.bench.forms import PhotoForm, ReadingForm
 from builds.bench.readings import add_reading, band_here, line_of, tap_of
+from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.figures import expected_words
 from builds.guides.frozen import guide_of
@@ -29,7 +29,8 @@ def check_context(here: Open, row, form) -> dict:
     checks = list(stage.checks.all())
     after = next((c for c in checks if c.position > row.position), None)
     hints, next_check = advice.for_reading(row, last, guide)
-    return {"build": build, "stage": stage, "check": row, "form": form, "red": red, "black": black, "last": last,
+    return {"build": build, "stage": stage, "check": row, "form": form, "photo_form": PhotoForm(),
+            "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row), "hints": hints,
             "hint_next": next_check, "shown": _picture(guide, row, red), "after": after,
@@ -77,7 +78,7 @@ def reading(request, pk, key, check):
         here = open_stage(request, build, key, facts)
         taken = None if here.answer or not form.is_valid() else _take(request, here, row, form)
     if here.answer:
-        return _leave(request, here.answer)
+        return leave(request, here.answer)
     if taken:
         return _answer(request, here, row, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
@@ -104,14 +105,7 @@ def _take(request, here: Open, row, form):
 
 def _answer(request, here: Open, row, taken):
     if taken.outcome == Outcome.SWITCH_OFF.value:
-        return _leave(request, redirect("bench:stop", here.build.pk))
+        return leave(request, redirect("bench:stop", here.build.pk))
     if request.htmx:
         return render(request, "bench/_check.html", check_context(here, row, ReadingForm(check=row)))
     return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, row.key]) + "#verdict")
-
-
-def _leave(request, answer):
-    """Make htmx go to another page as a plain form would."""
-    if request.htmx and answer.status_code in (302, 303):
-        return HttpResponseClientRedirect(answer["Location"])
-    return answer

@@ -9,6 +9,7 @@ from builds.bench import access
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.photos import save_photo
+from builds.bench.views.leave import leave
 from builds.bench.views.stage import stage_of
 from checks.errors import ChecksError
 
@@ -25,7 +26,7 @@ def new_snag(request, pk, key):
         snag = _report(request, build, stage, form)
         if snag:
             messages.success(request, "Reported. The designer sees it now, and answers here.")
-            return redirect("bench:snag", build.pk, snag.pk)
+            return leave(request, redirect("bench:snag", build.pk, snag.pk))
     return render(request, "bench/new-snag.html", {"build": build, "stage": stage, "form": form},
                   status=422 if request.method == "POST" else 200)
 
@@ -37,9 +38,9 @@ def _report(request, build, stage, form) -> Snag | None:
             snag, new = Snag.objects.get_or_create(entry_key=data["entry_key"], defaults={
                 "build": build, "stage": stage, "kind": data["kind"], "words": data["words"], "by": request.user,
                 **form.target()})
-            if new and data["photo"]:
-                save_photo(data["photo"], build=build, stage=stage, snag=snag, by=request.user)
-    except ChecksError as error:
+            for photo in data["photo"] if new else ():
+                save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
+    except ChecksError as error:  # nothing is kept: the form comes back with the words typed
         form.add_error("photo", str(error))
         return None
     return snag if snag.build_id == build.pk else None

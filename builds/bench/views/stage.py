@@ -14,10 +14,8 @@ from builds.bench import access, gates, sittings
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
 from builds.bench.models import Build, Sitting, StageVisit, Tick
-from builds.bench.photos import save_photo
 from builds.guides.frozen import guide_of
 from builds.guides.models import Stage
-from checks.errors import ChecksError
 
 HELD_BACK = "bench/shut.html"
 
@@ -70,17 +68,24 @@ def stage(request, pk, key):
     sitting = sittings.keep_up(build, here.sitting)
     if row.pk not in here.facts.visits:
         StageVisit.objects.get_or_create(build=build, stage=row)
-    photos = {}
-    for photo in build.photos.filter(step__stage=row):
-        photos.setdefault(photo.step_id, []).append(photo)
+    photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
     steps = [(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     following = next((check for check, standing in checks if not (standing and standing.passed)), None)
     return render(request, "bench/stage.html", {
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
-        "photo_form": PhotoForm(), "cautions": cautions_for(row.cautions), "sitting": sitting,
+        "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
+        "sitting": sitting,
         "parts": guide_of(build.revision).parts})
+
+
+def photos_by_step(photos) -> dict:
+    """Step id (None: the stage as a whole) -> its photos."""
+    sorted_ = {}
+    for photo in photos:
+        sorted_.setdefault(photo.step_id, []).append(photo)
+    return sorted_
 
 
 @signed_in
@@ -141,23 +146,3 @@ def mark_done(here: Open) -> bool:
     if complete != here.facts.visits.get(here.stage.pk, False):
         StageVisit.objects.filter(build=here.build, stage=here.stage).update(done_at=timezone.now() if complete else None)
     return complete
-
-
-@signed_in
-@require_POST
-def photo(request, pk, key, step):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return here.answer
-    build, row, found = here.build, here.stage, step_of(here.stage, step)
-    form = PhotoForm(request.POST, request.FILES)
-    if form.is_valid():
-        try:
-            save_photo(form.cleaned_data["photo"], build=build, stage=row, step=found, by=request.user,
-                       entry_key=form.cleaned_data["entry_key"])
-            here.facts = here.facts.with_photo(found.pk)
-            mark_done(here)
-            return redirect(f"{row_url(build, row)}#step-{found.key}")
-        except ChecksError as error:
-            form.add_error("photo", str(error))
-    return render(request, "bench/photo.html", {"build": build, "stage": row, "step": found, "form": form}, status=422)

@@ -100,6 +100,10 @@ class Step(models.Model):
     def __str__(self):
         return self.key
 
+    @property
+    def photo_wanted(self):
+        return self.photo == self.Photo.REQUIRED
+
 
 class Check(models.Model):
     """One reading to take. Figures are kept as typed; `figures.py` turns them into checks.band.Band."""

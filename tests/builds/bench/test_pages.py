@@ -172,3 +172,40 @@ def test_an_unfinished_build_is_not_signed_off(phone, build):
     phone.post(at("finish", build))
     build.refresh_from_db()
     assert build.finished_at is None
+
+
+def test_several_photos_go_in_at_once_and_a_retry_adds_none(phone, build):
+    key = str(uuid4())
+    for _ in range(2):
+        phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), picture(kind="PNG")], "entry_key": key})
+    assert [photo.step.key for photo in Photo.objects.all()] == ["step-1-1", "step-1-1"]
+
+
+def test_one_bad_photo_among_several_is_named_and_the_others_are_kept(phone, build):
+    bad = SimpleUploadedFile("notes.txt", b"no photo")
+    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), bad], "entry_key": str(uuid4())})
+    assert answer.status_code == 422
+    assert "notes.txt: This file is not a photo we can read" in answer.content.decode()
+    assert Photo.objects.count() == 1
+
+
+def test_more_photos_than_a_post_may_hold_are_refused(phone, build):
+    many = [picture() for _ in range(13)]
+    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": many, "entry_key": str(uuid4())})
+    assert answer.status_code == 422
+    assert "12 photos at a time" in answer.content.decode()
+    assert not Photo.objects.exists()
+
+
+def test_photos_go_with_a_check_and_with_a_stage(phone, build):
+    phone.post(at("add-check-photo", build, "stage-1", "check-1-1"), {"photo": picture(), "entry_key": str(uuid4())})
+    phone.post(at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": str(uuid4())})
+    assert [(p.check_row and p.check_row.key, p.step) for p in Photo.objects.all()] == [("check-1-1", None), (None, None)]
+    assert "Photo 1 you sent" in phone.get(at("check", build, "stage-1", "check-1-1")).content.decode()
+
+
+def test_with_htmx_the_photos_come_back_with_a_fresh_form(phone, build):
+    key = str(uuid4())
+    answer = phone.post(at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": key}, headers={"HX-Request": "true"})
+    assert "photos-stage" in answer.content.decode()
+    assert key not in answer.content.decode()

@@ -1,0 +1,76 @@
+"""Photos sent from the bench: of a step, of a check, of a stage as a whole."""
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+from django_htmx.http import HttpResponseClientRefresh
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.forms import PhotoForm
+from builds.bench.models import Photo
+from builds.bench.photos import save_photos
+from builds.bench.views.check import check_of
+from builds.bench.views.leave import leave
+from builds.bench.views.stage import Open, mark_done, open_stage, row_url, step_of
+
+
+@signed_in
+@require_POST
+def step(request, pk, key, step):
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return leave(request, here.answer)
+    found = step_of(here.stage, step)
+    return _add(request, here, f"{row_url(here.build, here.stage)}#step-{found.key}", step=found)
+
+
+@signed_in
+@require_POST
+def check(request, pk, key, check):
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return leave(request, here.answer)
+    found = check_of(here.stage, check)
+    return _add(request, here, reverse("bench:check", args=[here.build.pk, key, found.key]) + "#photos", check_row=found)
+
+
+@signed_in
+@require_POST
+def stage(request, pk, key):
+    here = open_stage(request, access.own_build(request.user, pk), key)
+    if here.answer:
+        return leave(request, here.answer)
+    return _add(request, here, row_url(here.build, here.stage) + "#photos")
+
+
+def _add(request, here: Open, back: str, step=None, check_row=None):
+    """Keep what was sent. Without htmx: back to where it was sent from. With it: the photos and the form anew."""
+    form = PhotoForm(request.POST, request.FILES)
+    if form.is_valid():
+        place = {"build": here.build, "stage": here.stage, "step": step, "check_row": check_row}
+        refused = save_photos(form.cleaned_data["photo"], entry_key=form.cleaned_data["entry_key"], by=request.user, **place)
+        for words in refused:
+            form.add_error("photo", words)
+        if Photo.objects.filter(**place, snag=None).exists() and step and _noted(here, step) and request.htmx and not refused:
+            return HttpResponseClientRefresh()  # the whole page has news: this stage is done
+    if form.is_valid() and not request.htmx:
+        return redirect(back)
+    return _shown(request, here, form, back, step, check_row)
+
+
+def _noted(here: Open, step) -> bool:
+    here.facts = here.facts.with_photo(step.pk)
+    return mark_done(here)
+
+
+def _shown(request, here, form, back, step, check_row):
+    kept = here.build.photos.filter(stage=here.stage, step=step, check_row=check_row, snag=None)
+    wrong = bool(form.errors)
+    return render(request, "bench/_photos.html" if request.htmx else "bench/photo.html", {
+        "build": here.build, "stage": here.stage, "step": step, "check": check_row, "photos": kept, "back": back,
+        "photo_form": PhotoForm(), "wanted": step and step.photo_wanted, "errors": form.errors.get("photo", []),
+        "action": request.path, "of": _of(step, check_row)}, status=422 if wrong else 200)
+
+
+def _of(step, check_row) -> str:
+    return f"step-{step.key}" if step else "check" if check_row else "stage"
