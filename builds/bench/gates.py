@@ -3,6 +3,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from builds.bench.facts import Facts, facts_of
 from builds.bench.models import Build, Concession, Standing
@@ -145,9 +146,9 @@ def refresh_standing(build: Build, check: Check) -> Standing | None:
 
 
 @transaction.atomic
-def concede(build: Build, check: Check, *, by, reason: str) -> Concession:
+def concede(build: Build, check: Check, *, by, reason: str, at=None) -> Concession:
     """The designer's written leave to pass. Does not pass a reading that said switch off."""
     made, _new = Concession.objects.update_or_create(build=build, check_row=check,
-                                                     defaults={"by": by, "reason": reason})
+                                                     defaults={"by": by, "reason": reason, "at": at or timezone.now()})
     refresh_standing(build, check)
     return made

@@ -4,6 +4,7 @@ from uuid import uuid4, uuid5
 
 from django.conf import settings
 from django.core.files.base import ContentFile
+from django.utils import timezone
 from pi_heif import register_heif_opener
 from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -52,7 +53,7 @@ def save_photos(files, *, entry_key, **place) -> list[str]:
     return refused
 
 
-def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None) -> Photo:
+def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None, at=None) -> Photo:
     """Keep a photo; the same entry key gives back the photo it made the first time. Raises ChecksError."""
     entry_key = entry_key or uuid4()
     already = Photo.objects.filter(entry_key=entry_key, build=build).first()
@@ -65,7 +66,7 @@ def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=N
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         raise _wrong("This photo is damaged: it could not be read to its end. Take it again.") from None
     photo = Photo(build=build, stage=stage, step=step, check_row=check_row, snag=snag, by=by, entry_key=entry_key,
-                  width=image.width, height=image.height)
+                  width=image.width, height=image.height, at=at or timezone.now())
     for name, side in SIZES.items():
         getattr(photo, name).save(f"{entry_key}-{name}.jpg", ContentFile(_rewrite(image, side)), save=False)
     photo.save()

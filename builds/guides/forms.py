@@ -33,6 +33,27 @@ class TomlField(forms.CharField):
             raise forms.ValidationError(f"This is not TOML: {error}. Write it as in the guide file.", code="toml") from error
 
 
+class MarkerField(forms.CharField):
+    """A place on a picture: two fractions of its width and height, kept as a list; empty for none."""
+
+    def prepare_value(self, value):
+        return ", ".join(f"{v:g}" for v in value) if isinstance(value, list) else value
+
+    def to_python(self, value):
+        words = [word for word in (value or "").replace(";", ",").split(",") if word.strip()]
+        try:
+            place = [float(word) for word in words]
+        except ValueError:
+            place = [2.0]
+        if place and (len(place) != 2 or not all(0 <= v <= 1 for v in place)):
+            raise forms.ValidationError("Two fractions from 0 to 1, of the picture's width and height, such as 0.4, 0.2.",
+                                        code="marker")
+        return place
+
+
+MARKER_HELP = "How far across and down the picture the point is, as fractions: 0.4, 0.2. Or click on the picture."
+
+
 class HintsField(TomlField):
     """The designer's hints, as [[hint]] tables."""
 
@@ -67,13 +88,6 @@ class RowForm(forms.ModelForm):
                                else message[0].upper() + message[1:])
         return data
 
-    def clean_picture(self):
-        name = self.cleaned_data["picture"].strip()
-        revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
-        if name and not revision.pictures.filter(name=name).exists():
-            raise forms.ValidationError(f"This draft has no picture {name}. Add the picture first.", code="picture")
-        return name
-
     def validate_unique(self):
         """Uniqueness within the revision is asked here, where the parent is known."""
         field = {"part": "ref", "point": "node"}.get(self.table, "key")
@@ -84,6 +98,18 @@ class RowForm(forms.ModelForm):
     def __init__(self, *args, siblings=None, **kwargs):
         self.siblings = siblings
         super().__init__(*args, **kwargs)
+        if "picture" in self.fields:
+            self.fields["picture"] = self._picture_field()
+
+    def _picture_field(self):
+        revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
+        names = [picture.name for picture in revision.pictures.all()]
+        kept = self.instance.picture
+        return forms.ChoiceField(
+            required=False, choices=[("", "none"), *((name, name) for name in names if name != kept),
+                                     *([(kept, kept)] if kept else [])],
+            help_text="" if names else "This draft has no pictures yet. Add one at the foot of its page.",
+            error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."})
 
 
 class HeadForm(forms.ModelForm):
@@ -108,12 +134,30 @@ class StageForm(RowForm):
     cautions = forms.MultipleChoiceField(required=False, choices=[(c, c) for c in shape.CHOICES["cautions"]],
                                          widget=forms.CheckboxSelectMultiple)
 
+    supply_lamp = forms.CharField(required=False, max_length=20, label="Brought up through a lamp of",
+                                  help_text="A series lamp of the mains voltage, such as 60 W.")
+    supply_volts = forms.CharField(required=False, max_length=20, label="Or fed at a reduced mains of",
+                                   help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.")
+    field_order = ["key", "title", "intro", "power", "supply_lamp", "supply_volts", "not_fitted", "cautions", "gate", "minutes"]
+
     class Meta:
         model = Stage
         fields = ["key", "title", "intro", "power", "not_fitted", "cautions", "gate", "minutes"]
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, value in (self.instance.supply or {}).items():
+            self.fields[f"supply_{name}"].initial = value
+
+    def as_row(self, data):
+        supply = {name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()}
+        rest = {key: value for key, value in data.items() if not key.startswith("supply_")}
+        self.instance.supply = supply
+        return super().as_row(rest | {"supply": supply})
+
     def extra_rules(self, row):
-        return rules.stage_rules(row)
+        for key, message in rules.stage_rules(row):
+            yield "supply_lamp" if key == "supply" else key, message
 
 
 class StepForm(RowForm):
@@ -127,13 +171,14 @@ class StepForm(RowForm):
 
 class CheckForm(RowForm):
     table = "check"
+    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
     hints = HintsField(required=False, help_text='Each as [[hint]], when = "low" (or "high", "off"), text = "…".')
 
     class Meta:
         model = Check
         fields = ["key", "title", "measure", "red", "black", "note", "expected", "figure_from", "prototype", "band", "low",
                   "high", "at_least", "at_most", "stop_above", "stop_below", "mains_exponent", "source_resistance",
-                  "through", "picture", "optional", "hints"]
+                  "through", "picture", "marker", "optional", "hints"]
 
     def extra_rules(self, row):
         return rules.check_rules(row)
@@ -162,10 +207,11 @@ class PartForm(RowForm):
 
 class PointForm(RowForm):
     table = "point"
+    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
 
     class Meta:
         model = Point
-        fields = ["node", "words", "picture"]
+        fields = ["node", "words", "picture", "marker"]
 
 
 FORMS = {"stage": StageForm, "step": StepForm, "check": CheckForm, "part": PartForm, "point": PointForm}

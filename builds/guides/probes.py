@@ -55,3 +55,13 @@ def electrode_at(pins: dict, pin: str) -> str:
         elif str(pin) in ([str(p) for p in place] if isinstance(place, list) else [str(place)]):
             return name.replace("_", " ")
     return ""
+
+
+def marked(check: Check, red: Probe, pictures: dict) -> dict | None:
+    """The picture that shows a check's point, its size and the marker's place on it in the picture's own pixels."""
+    name, marker = (check.picture, check.marker) if check.picture else (red.picture, red.marker)
+    found = pictures.get(name)
+    if not found:
+        return None
+    place = (marker[0] * found.width, marker[1] * found.height) if len(marker) == 2 else ()
+    return {"picture": found, "marker": place, "radius": found.width / 25}

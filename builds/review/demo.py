@@ -141,7 +141,8 @@ class _Programme:
         if taken.outcome == "too close to call":
             taken = self._read(check, taken.typed)
         if taken.outcome == "out of band":
-            concede(self.build, check, by=self.designer, reason="Seen, and safe to go on. I am looking into the figure.")
+            concede(self.build, check, by=self.designer, reason="Seen, and safe to go on. I am looking into the figure.",
+                    at=self.later(30))
 
     def _read(self, check, typed):
         powered = check.stage.is_powered
@@ -166,7 +167,7 @@ class _Programme:
 
     def _photo(self, stage, step):
         save_photo(SimpleUploadedFile("photo.jpg", _drawn(self.build.serial, step.key)), build=self.build, stage=stage,
-                   step=step, by=self.builder)
+                   step=step, by=self.builder, at=self.now)
 
     def _snags(self, stages):
         by_key = {stage.key: stage for stage in stages}
@@ -178,9 +179,9 @@ class _Programme:
             snag = Snag.objects.create(build=self.build, stage=stage, kind=kind, words=words, by=self.builder,
                                        at=self.later(5), **target)
             save_photo(SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])), build=self.build, stage=stage,
-                       snag=snag, by=self.builder)
+                       snag=snag, by=self.builder, at=self.now)
             if kind == "part":
-                Message.objects.create(snag=snag, by=self.designer, words="Thank you. Two 1.5 kilohm are in the post.")
+                Message.objects.create(snag=snag, by=self.designer, words="Thank you. Two 1.5 kilohm are in the post.", at=self.later(300))
                 Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
 
 

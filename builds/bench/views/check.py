@@ -15,6 +15,7 @@ from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.figures import expected_words
 from builds.guides.frozen import guide_of
+from builds.guides.probes import marked
 from checks.errors import ChecksError
 from checks.verdict import Outcome
 
@@ -33,18 +34,8 @@ def check_context(here: Open, row, form) -> dict:
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row), "hints": hints,
-            "hint_next": next_check, "shown": _picture(guide, row, red), "after": after,
+            "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks)}
-
-
-def _picture(guide, row, red) -> dict | None:
-    """The picture that shows the point, its size and the marker's place on it in the picture's own pixels."""
-    name, marker = (row.picture, row.marker) if row.picture else (red.picture, red.marker)
-    found = guide.pictures.get(name)
-    if not found:
-        return None
-    place = (marker[0] * found.width, marker[1] * found.height) if len(marker) == 2 else ()
-    return {"picture": found, "marker": place, "radius": found.width / 25}
 
 
 def check_of(stage, key):

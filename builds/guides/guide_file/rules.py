@@ -64,8 +64,22 @@ def stage_rules(row: dict):
     for caution in row.get("cautions", []):
         if caution not in shape.CHOICES["cautions"]:
             yield "cautions", f"holds “{caution}”; it takes {', '.join(shape.CHOICES['cautions'])}."
+    yield from supply_rules(row.get("supply", {}))
     if row.get("power") == "on" and not row.get("cautions"):
         yield "cautions", "is empty: a stage with power on must show cautions, lethal-voltage first."
+
+
+def supply_rules(supply: dict):
+    """Yield (key, message) unless `supply` is empty, { lamp = "60 W" } or { volts = "115 V" }."""
+    unknown = [key for key in supply if key not in ("lamp", "volts")]
+    if unknown:
+        yield "supply", f"holds {', '.join(unknown)}; it takes lamp or volts."
+    if "lamp" in supply and "volts" in supply:
+        yield "supply", "has a lamp and volts; a stage is fed one way or the other."
+    for key, unit in (("lamp", "W"), ("volts", "V")):
+        if key in supply:
+            for _key, message in _asked("supply", parse_quantity, str(supply[key]), unit):
+                yield "supply", f"{key}: {message}"
 
 
 def check_rules(row: dict):

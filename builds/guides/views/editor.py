@@ -9,7 +9,7 @@ from builds.accounts.cautions import cautions_for
 from builds.guides import access, rows
 from builds.guides.figures import band_for
 from builds.guides.forms import FORMS, HeadForm
-from builds.guides.probes import ProbeMap
+from builds.guides.probes import ProbeMap, marked
 from checks.errors import ChecksError
 
 
@@ -58,8 +58,15 @@ def move(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings = rows.siblings_of(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
-    rows.move(row, siblings, -1 if request.POST.get("to") == "up" else 1)
+    rows.move(row, siblings, _places(request.POST.get("to", "down")))
     return _back(draft, kind, stage, row)
+
+
+def _places(wish: str) -> int:
+    """How many places down: up, down, or a number (from dragging)."""
+    if wish.lstrip("-").isdigit():
+        return max(-999, min(999, int(wish)))
+    return -1 if wish == "up" else 1
 
 
 @may_design
@@ -81,7 +88,8 @@ def preview(request, kit, letter, stage):
     revision = access.designers_revision(request.user, kit, letter)
     row = get_object_or_404(revision.stages.prefetch_related("steps", "checks"), key=stage)
     probes = ProbeMap.of(revision)
-    checks = [(check, *probes.pair(check), _band(check)) for check in row.checks.all()]
+    pictures = {picture.name: picture for picture in revision.pictures.all()}
+    checks = [_shown(check, probes, pictures) for check in row.checks.all()]
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
                                       "cautions": cautions_for(row.cautions)})
@@ -99,8 +107,15 @@ def preview_row(request, kit, letter, stage, kind):
     context = {"revision": draft, "form": form, "stage": parent["stage"], "steps": [], "checks": []}
     if form.is_valid():
         row = form.save(commit=False)
-        context |= {"steps": [row]} if kind == "step" else {"checks": [(row, *ProbeMap.of(draft).pair(row), _band(row))]}
+        pictures = {picture.name: picture for picture in draft.pictures.all()}
+        context |= {"steps": [row]} if kind == "step" else {"checks": [_shown(row, ProbeMap.of(draft), pictures)]}
     return render(request, "guides/_preview_row.html", context)
+
+
+def _shown(check, probes, pictures) -> tuple:
+    """A check with its probe points, its band, and the picture that shows the point."""
+    red, black = probes.pair(check)
+    return check, red, black, _band(check), marked(check, red, pictures)
 
 
 def _band(check):

@@ -139,3 +139,42 @@ def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
     text = page.post(address, CHECK).content.decode()
     assert "Scale: from 7.05 V up to 9.35 V" in text and not Check.objects.filter(key="vk").exists()
     assert "cannot be read" in page.post(address, CHECK | {"band": "x"}).content.decode()
+
+
+def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draft):
+    stage = draft.stages.get(key="stage-2")
+    wanted = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
+    both = page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W", "supply_volts": "115"})
+    assert both.status_code == 422
+    assert "one way or the other" in both.content.decode()
+    page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W"})
+    assert Stage.objects.get(pk=stage.pk).supply == {"lamp": "60 W"}
+    assert 'value="60 W"' in page.get(of("edit", draft, kind="stage", pk=stage.pk)).content.decode()
+    assert page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_volts": "half"}).status_code == 422
+
+
+def test_a_marker_is_two_fractions_of_the_picture(page, draft):
+    check = Check.objects.get(stage__revision=draft, key="check-1-1")
+    wanted = {"key": check.key, "title": "Reservoir", "measure": "dc volts", "red": "ht", "black": "chassis", "expected": "300 V",
+              "band": "10%", "figure_from": "designer", "mains_exponent": "0"}
+    at = of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)
+    assert page.post(at, {**wanted, "marker": "40, 20"}).status_code == 422
+    page.post(at, {**wanted, "marker": "0.4, 0.25"})
+    check.refresh_from_db()
+    assert check.marker == [0.4, 0.25]
+
+
+def test_a_picture_the_draft_does_not_have_is_refused(page, draft):
+    step = draft.stages.first().steps.first()
+    answer = page.post(of("edit-inner", draft, stage="stage-1", kind="step", pk=step.pk),
+                       {"key": step.key, "text": "Fit it.", "photo": "none", "picture": "gone.png"})
+    assert answer.status_code == 422
+    assert "has no picture gone.png" in answer.content.decode()
+
+
+def test_a_dragged_row_moves_by_so_many_places(page, draft):
+    rows = list(draft.stages.first().checks.all())
+    page.post(of("move-inner", draft, stage="stage-1", kind="check", pk=rows[0].pk), {"to": "2"})
+    assert [c.pk for c in draft.stages.first().checks.all()] == [rows[1].pk, rows[2].pk, rows[0].pk]
+    page.post(of("move-inner", draft, stage="stage-1", kind="check", pk=rows[0].pk), {"to": "-9"})
+    assert draft.stages.first().checks.first().pk == rows[0].pk

@@ -1,0 +1,115 @@
+"""Every kind of page of the demo, as each role: axe, a phone's width, and no complaint from the browser."""
+import re
+from urllib.parse import urljoin
+
+import pytest
+from django.test import Client
+from django.urls import Resolver404, resolve
+
+from builds.accounts.models import Person
+from builds.bench.models import MadeSafe
+from builds.bench.readings import take_reading
+from builds.bench.sittings import acknowledge, current_or_new
+from builds.guides.models import Check, Revision
+from builds.guides.revisions import clone
+from builds.review.demo import load_demo
+from tests.browser.test_story import AXE, RULES, cleared_though_frozen  # noqa: F401
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+PASSWORD = "every page 41"
+MOST = 700  # links followed, far more than the demo has kinds of page
+LINK = re.compile(r'href="([^"#]+)"')
+VIEWS = (({"width": 360, "height": 760}, "light"), ({"width": 1280, "height": 900}, "dark"))
+
+
+def kinds_of_page(client: Client, starts: list[str]) -> dict[str, str]:
+    """Kind of page -> the first address of that kind found by following links from `starts`. HTML only."""
+    found, seen, waiting = {}, set(), list(starts)
+    while waiting and len(seen) < MOST:
+        address = waiting.pop(0)
+        if address in seen or (route(address) in found and address not in starts):
+            continue
+        seen.add(address)
+        answer = client.get(address, follow=True)
+        if answer.redirect_chain:
+            address = answer.redirect_chain[-1][0]
+        if answer.status_code != 200 or not answer["Content-Type"].startswith("text/html") or not route(address):
+            continue
+        found[route(address)] = address
+        links = [urljoin(address, link.replace("&amp;", "&")) for link in LINK.findall(answer.content.decode())]
+        waiting += [link for link in links if link.startswith("/") and route(link)]
+    return found
+
+
+def route(address: str) -> str:
+    """The name of the page at an address, and of what kind of row; empty for static files."""
+    try:
+        match = resolve(address.split("?")[0])
+        return f"{match.view_name} {match.kwargs.get('kind', '')}".strip()
+    except Resolver404:
+        return ""
+
+
+def signed_in(browser, base, name, size):
+    page = browser.new_context(viewport=size).new_page()
+    page.set_default_timeout(15000)
+    if name:
+        page.goto(base + "/sign-in/")
+        page.fill("[name=username]", name)
+        page.fill("[name=password]", PASSWORD)
+        page.click("main button")
+        page.wait_for_load_state("load")
+    return page
+
+
+def complaints(page, base, addresses):
+    """Yield what is wrong with each page at the width and colours of `page`."""
+    said = []
+    page.on("console", lambda message: said.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: said.append(str(error)))
+    for address in addresses:
+        said.clear()
+        page.goto(base + address)
+        page.wait_for_load_state("load")
+        found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+        said += [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in found["violations"]]
+        if not page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"):
+            said.append("wider than the window")
+        yield from (f"{address} at {page.viewport_size['width']}: {words}" for words in said if "Failed to load resource" not in words)
+
+
+def busy_demo():
+    """The demo, a draft to edit, a builder in the middle of everything, and one whose last reading said switch off."""
+    load_demo(PASSWORD, PASSWORD)
+    revision = Revision.objects.get(kit__key="five-watt", letter="A")
+    clone(revision)
+    for name in ("Builder 07", "Builder 09"):
+        person = Person.objects.get(display_name=name)
+        person.set_password(PASSWORD)
+        person.save()
+        build = person.builds.get()
+        sitting = current_or_new(build)
+        for stage in revision.stages.all():
+            acknowledge(sitting, stage, 231.0 if stage.is_powered else None)
+    MadeSafe.objects.create(build=Person.objects.get(display_name="Builder 07").builds.get(), typed="3", volts=3, is_safe=True)
+    check = Check.objects.get(stage__revision=revision, key="v-reservoir")
+    take_reading(build, check, "470", by=person)
+
+
+@pytest.mark.parametrize(("who", "least"), [("Designer", 32), ("Builder 07", 11), ("Builder 09", 5), ("", 5)])
+def test_every_kind_of_page_is_sound(who, least, browser, live_server):
+    busy_demo()
+    client = Client()
+    if who:
+        client.force_login(Person.objects.get(display_name=who), backend="django.contrib.auth.backends.ModelBackend")
+    found = kinds_of_page(client, ["/sign-in/"] if who == "" else ["/", "/kits/five-watt/B/"] if who == "Designer" else ["/"])
+    if who == "":
+        found |= {"nothing": "/no-such-page/", "refused": "/kits/five-watt/A/"}
+    assert len(found) >= least, sorted(found)
+    wrong = []
+    for size, scheme in VIEWS:
+        page = signed_in(browser, live_server.url, who, size)
+        page.emulate_media(color_scheme=scheme)
+        wrong += complaints(page, live_server.url, found.values())
+        page.context.close()
+    assert not wrong, "\n".join(wrong)
