@@ -181,7 +181,8 @@ class _Programme:
             save_photo(SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])), build=self.build, stage=stage,
                        snag=snag, by=self.builder, at=self.now)
             if kind == "part":
-                Message.objects.create(snag=snag, by=self.designer, words="Thank you. Two 1.5 kilohm are in the post.", at=self.later(300))
+                Message.objects.create(snag=snag, by=self.designer, at=self.later(300),
+                                       words="Thank you. Two 1.5 kilohm are in the post.")
                 Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
 
 
