@@ -1,0 +1,74 @@
+"""How many queries each page of rows takes: exactly so many, however many rows there are."""
+import pytest
+from django.contrib.contenttypes.models import ContentType
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from builds.bench.models import Snag
+from builds.bench.sittings import current_or_new
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+# page -> queries, those for the session and who is signed in among them
+PINNED = {
+    "builder: bench:builds": 3, "builder: bench:build": 7, "builder: bench:stage": 7, "builder: bench:check": 7,
+    "builder: bench:charts": 7, "builder: accounts:meters": 3,
+    "designer: guides:kits": 3, "designer: guides:revision": 11, "designer: guides:compare": 16, "designer: review:dashboard": 14,
+    "designer: review:builds": 4, "designer: review:troubles": 6, "designer: review:check": 6, "designer: review:build": 13,
+    "designer: reports:summary": 14,
+}
+
+
+class Programme:
+    """A kit with a revision and a draft, builds with readings and snags, and their people."""
+
+    def __init__(self):
+        self.designer, self.builder = factories.make_designer(), factories.make_builder()
+        self.revision = factories.make_revision(designer=self.designer, stages=2, checks=2, steps=2)
+        self.draft = factories.make_revision(kit=self.revision.kit, letter="B", issued=False)
+        self.meter = factories.make_meter(owner=self.builder)
+        self.check = factories.checks_of(revision=self.revision)[0]
+        self.grow()
+
+    def grow(self):
+        """One more of everything a page might list."""
+        build = factories.make_build(revision=self.revision, builder=self.builder, meter=self.meter)
+        self.build = getattr(self, "build", build)
+        current_or_new(self.build)
+        for check in factories.checks_of(revision=self.revision)[:2]:
+            factories.add_reading(build=build, check=check, value=250.0, outcome="out of band")
+            factories.add_reading(build=self.build, check=check, value=251.0, outcome="out of band")
+        Snag.objects.create(build=build, stage=self.check.stage, check_row=self.check, kind="words", words="Which end?", by=self.builder)
+        factories.make_meter(owner=self.builder)
+        factories.make_revision(designer=self.designer)
+
+    def address(self, name):
+        kit = [self.revision.kit.key, "A"]
+        return reverse(name, args={
+            "bench:build": [self.build.pk], "bench:stage": [self.build.pk, "stage-1"],
+            "bench:check": [self.build.pk, "stage-1", self.check.key], "bench:charts": [self.build.pk, "voltage"],
+            "guides:revision": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
+            "review:troubles": kit, "review:check": [*kit, self.check.pk], "review:build": [self.build.pk], "reports:summary": kit,
+        }.get(name, []))
+
+
+def counted(client, address) -> int:
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(address)
+        assert answer.status_code == 200, (address, answer.status_code)
+    return len(queries)
+
+
+@pytest.mark.parametrize("page", PINNED)
+def test_a_page_takes_its_queries_and_no_more_with_more_rows(page, client):
+    who, name = page.split(": ")
+    programme = Programme()
+    client.force_login(getattr(programme, who), backend="django.contrib.auth.backends.ModelBackend")
+    address = programme.address(name)
+    client.get(address)  # the frozen guide is fetched once a process
+    ContentType.objects.clear_cache()
+    assert counted(client, address) == PINNED[page]
+    programme.grow()
+    programme.grow()
+    assert counted(client, address) == PINNED[page]
