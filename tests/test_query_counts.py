@@ -39,7 +39,8 @@ class Programme:
         for check in factories.checks_of(revision=self.revision)[:2]:
             factories.add_reading(build=build, check=check, value=250.0, outcome="out of band")
             factories.add_reading(build=self.build, check=check, value=251.0, outcome="out of band")
-        Snag.objects.create(build=build, stage=self.check.stage, check_row=self.check, kind="words", words="Which end?", by=self.builder)
+        Snag.objects.create(build=build, stage=self.check.stage, check_row=self.check, kind="words", words="Which end?",
+                            by=self.builder)
         factories.make_meter(owner=self.builder)
         factories.make_revision(designer=self.designer)
 
