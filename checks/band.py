@@ -6,16 +6,24 @@ from dataclasses import dataclass, replace
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
+OPEN_WORDS = ("open", "not connected")
+OPEN_OHMS = 1e6  # from which points count as not connected (common practice)
+
 
 @dataclass(frozen=True)
 class Band:
-    """Limits in SI; None is no limit on that side. A stop limit lies outside the band."""
+    """Limits in SI; None is no limit on that side. A stop limit lies outside the band.
+
+    With an upper limit alone, above zero, the size of the reading counts: -3 V is not "at most 0.1 V". `is_open` marks a pair
+    of points that must not be connected: over range is what is hoped for.
+    """
 
     low: float | None
     high: float | None
     expected: float | None = None
     stop_below: float | None = None
     stop_above: float | None = None
+    is_open: bool = False
 
     def __post_init__(self):
         for name in ("low", "high", "expected", "stop_below", "stop_above"):
@@ -43,7 +51,13 @@ class Band:
             raise ChecksError(f"The stop limit below, {self.stop_below:g}, lies inside the band, which begins at "
                               f"{edge_low:g}.", argument="stop_below", code="stop-inside")
 
+    @property
+    def by_size(self) -> bool:
+        """True when the sign of a reading does not matter: an upper limit alone, above zero."""
+        return self.low is None and self.high is not None and self.high > 0
+
     def contains(self, value: float) -> bool:
+        value = abs(value) if self.by_size else value
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
     @property
@@ -82,6 +96,7 @@ class Band:
 
     def _one_sided(self, value: float) -> float:
         if self.high is not None:
+            value = abs(value) if self.by_size else value
             return value / self.high if self.high else (0.0 if value <= 0 else 99.0)
         if self.low is not None:
             return -(self.low / value if value > 0 else 99.0) if self.low else (0.0 if value >= 0 else -99.0)
@@ -101,8 +116,11 @@ def parse_band(*, unit: str, expected: str = "", band: str = "", low: str = "", 
                at_most: str = "", stop_above: str = "", stop_below: str = "") -> Band:
     """A band from a guide's figures. Raises ChecksError naming the figure that is wrong or missing.
 
-    One way of saying it: `expected` with `band` ("8%" or "5 V", either side); `low` and `high`; `at_least`; `at_most`.
+    One way of saying it: `expected` with `band` ("8%" or "5 V", either side); `low` and `high`; `at_least`; `at_most`; or
+    `expected` "open" for points that must not be connected, with `at_least` if 1 MΩ is not the right limit.
     """
+    if expected.strip().lower() in OPEN_WORDS:
+        return _open(unit, at_least, band or low or high or at_most or stop_above or stop_below)
     value = _figure("expected", expected, unit)
     ways = [name for name, given in (("band", band), ("low", low or high), ("at_least", at_least),
                                      ("at_most", at_most)) if given]
@@ -118,6 +136,14 @@ def parse_band(*, unit: str, expected: str = "", band: str = "", low: str = "", 
     else:
         limits = _figure("at_least", at_least, unit), _figure("at_most", at_most, unit)
     return Band(*limits, value, _figure("stop_below", stop_below, unit), _figure("stop_above", stop_above, unit))
+
+
+def _open(unit: str, at_least: str, others: str) -> Band:
+    if unit != "Ω":
+        raise ChecksError("“Open” goes with resistance, continuity and isolation.", argument="expected", code="open")
+    if others:
+        raise ChecksError("“Open” takes at least, and no other figure.", argument="at_least", code="open")
+    return Band(_figure("at_least", at_least, unit) or OPEN_OHMS, None, is_open=True)
 
 
 def _figure(name: str, text: str, unit: str) -> float | None:
@@ -137,6 +163,9 @@ def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
         raise ChecksError("A ± band needs an expected value to stand about.", argument="expected", code="missing")
     if found := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):
         half = abs(value) * float(found[1].replace(",", ".")) / 100
+        if not half:
+            raise ChecksError("A share of zero is a band of no width: give it as an amount, such as 50 mV.", argument="band",
+                              code="no-width")
     else:
         half = abs(_figure("band", band.replace("±", ""), unit))
     return value - half, value + half

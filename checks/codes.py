@@ -60,23 +60,33 @@ TOLERANCES = {"brown": 1, "red": 2, "orange": 0.05, "yellow": 0.02, "green": 0.5
 TCR = {"black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25, "green": 20, "blue": 10, "violet": 5, "grey": 1}
 
 
-def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4) -> tuple[str, ...]:
-    """Colours of a resistor, three to five bands. Raises ChecksError when the value needs more digits than that."""
+def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: float | None = None) -> tuple[str, ...]:
+    """Colours of a resistor, three to six bands; the sixth is the temperature coefficient in ppm/K.
+
+    Raises ChecksError when the value needs more digits than that, or no colour stands for the tolerance or coefficient.
+    """
+    if not 3 <= bands <= 6:
+        raise ChecksError("A resistor has three to six colour bands.", argument="bands")
     digits = 3 if bands >= 5 else 2
     figure, power = _split(ohms)
     number = round(figure * 10 ** (digits - 1))
     if not math.isclose(number * 10.0 ** (power - digits + 1), ohms, rel_tol=1e-6):
         raise ChecksError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
-    multiplier = next((c for c, p in MULTIPLIERS.items() if p == power - digits + 1), None)
-    if multiplier is None:
-        raise ChecksError(f"{ohms:g} Ω is outside what colour bands can say.", argument="ohms")
-    colours = tuple(COLOURS[int(d)] for d in str(number)) + (multiplier,)
+    colours = tuple(COLOURS[int(d)] for d in str(number))
+    colours += (_colour_of(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),)
     if bands == 3:
         return colours
-    tolerance = next((c for c, t in TOLERANCES.items() if math.isclose(t, tolerance_percent)), None)
-    if tolerance is None:
-        raise ChecksError(f"No colour stands for ±{tolerance_percent:g} %.", argument="tolerance_percent")
-    return (*colours, tolerance)
+    colours += (_colour_of(tolerance_percent, TOLERANCES, f"No colour stands for ±{tolerance_percent:g} %.", "tolerance_percent"),)
+    if bands < 6:
+        return colours
+    return (*colours, _colour_of(tcr, TCR, "Six bands need a temperature coefficient that has a colour.", "tcr"))
+
+
+def _colour_of(value, table: dict, words: str, argument: str) -> str:
+    found = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
+    if found is None:
+        raise ChecksError(words, argument=argument)
+    return found
 
 
 @dataclass(frozen=True)

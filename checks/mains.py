@@ -85,3 +85,36 @@ def in_range(nominal_volts: float, volts: float) -> bool:
     """Is a line reading inside its supply's permitted range?"""
     supply = supply_of(nominal_volts)
     return supply.low <= volts <= supply.high
+
+
+HERTZ = (50, 60)
+LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to -15 % (from memory)
+
+
+def line_words(nominal_volts: float, volts: float) -> str:
+    """What to make of a line reading outside its supply's range; empty inside it. Raises ChecksError for unknown supplies."""
+    supply = supply_of(nominal_volts)
+    if supply.low <= volts <= supply.high:
+        return ""
+    said = f"{volts:g} V is outside the {supply.low:g} V to {supply.high:g} V that a supply of {supply.nominal} V may have"
+    if supply.nominal * LOWEST <= volts < supply.low:
+        return f"{said}; a dip this deep is allowed only for a short time. Readings are judged at {volts:g} V all the same."
+    return f"{said}. Is the plug-in meter right, and is {supply.nominal} V what your sockets give?"
+
+
+def hertz_words(kit_hertz: int, hertz: int) -> str:
+    """What changes when a kit for one mains frequency is used on the other; empty when it is the same.
+
+    Reservoir ripple goes as I/(nfC); a transformer's flux as V/f (textbook relations). DC readings hardly move. Raises
+    ChecksError for a frequency that is no mains frequency.
+    """
+    for value in (kit_hertz, hertz):
+        if value not in HERTZ:
+            raise ChecksError("A mains frequency is 50 Hz or 60 Hz.", argument="hertz")
+    if kit_hertz == hertz:
+        return ""
+    if hertz > kit_hertz:
+        return ("This kit's figures were taken at 50 Hz. At your 60 Hz the transformer runs a little cooler, ripple and hum are "
+                "about a sixth lower and sound at 60 Hz and 120 Hz; DC readings hardly move.")
+    return ("This kit's figures were taken at 60 Hz. At your 50 Hz the transformer's core works a fifth harder and runs hotter, "
+            "and ripple is a fifth higher. Ask the designer whether its transformer is made for 50 Hz before you give it power.")

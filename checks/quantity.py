@@ -72,11 +72,15 @@ def _accepted(unit: str) -> str:
 
 def _unreadable(entry: str, unit: str) -> ChecksError:
     """Point at the first character that stops the longest readable beginning."""
-    column = next((i for i in range(len(entry), 0, -1) if _PLAIN.fullmatch(entry[:i]) and entry[0] in "0123456789.,-+−–"),
-                  0) + 1
-    culprit = entry[column - 1:column] or "the end"
-    return ChecksError(f"“{entry[:30]}” cannot be read: {culprit!r} at place {column} is not expected. {_accepted(unit)}",
-                       argument="text", code="unreadable")
+    column = next((i for i in range(len(entry), 0, -1) if _begins(entry[:i])), 0) + 1
+    culprit = entry[column - 1:column]
+    what = f"{culprit!r} at place {column} is not expected" if culprit else "it ends too soon"
+    return ChecksError(f"“{entry[:30]}” cannot be read: {what}. {_accepted(unit)}", argument="text", code="unreadable")
+
+
+def _begins(text: str) -> bool:
+    """Could a readable entry begin like this?"""
+    return bool((_PLAIN.fullmatch(text) or _LETTER.fullmatch(text)) and (text[0].isdigit() or text[0] in ".,-+−–R"))
 
 
 def _sign(mark: str) -> int:

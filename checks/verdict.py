@@ -66,7 +66,7 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
                        _stop_words(stop_value, here, unit))
     low = -math.inf if here.low is None else here.low
     high = math.inf if here.high is None else here.high
-    p = float(conformance(value, u, low, high))
+    p = float(conformance(abs(value) if here.by_size else value, u, low, high))
     outcome = Outcome.IN_BAND if p >= IN_AT else Outcome.OUT_OF_BAND if p <= OUT_AT else Outcome.TOO_CLOSE
     return Verdict(outcome, p, here.deviation(value), side, value, u, here, _words(outcome, value, u, here, unit))
 
@@ -87,6 +87,8 @@ def _over_range(band: Band, unit: str) -> Verdict:
         return Verdict(Outcome.SWITCH_OFF, None, 99.0, "high", None, 0.0, band,
                        f"Your meter is over range, and past {format_quantity(band.stop_above, unit)} this kit must be off. "
                        "Switch off and pull the plug.")
+    if band.is_open:
+        return Verdict(Outcome.IN_BAND, None, 0.0, "", None, 0.0, band, "Not connected, as it should be. Go on.")
     if band.high is None:
         return Verdict(Outcome.IN_BAND, None, 0.0, "", None, 0.0, band,
                        "Over range: more than the meter can show, and more is what is wanted here. Go on.")
@@ -105,16 +107,27 @@ def _stop_words(value: float, band: Band, unit: str) -> str:
 
 def _words(outcome, value, u, band, unit) -> str:
     shown, width = format_quantity(value, unit), format_quantity(2 * u, unit, 2)
+    share = f" ({200 * u / abs(value):.2g} %)" if value else ""
     if outcome is Outcome.IN_BAND:
         return "This is right. Go on." if (band.low, band.high) != (None, None) else (
             "Noted. The guide has no figure here yet, and your reading helps to make one.")
+    if band.is_open:
+        return _joined_words(outcome, shown, band, unit)
     above = _beyond(value, band)
     limit = format_quantity(band.high if above else band.low, unit)
     if outcome is Outcome.TOO_CLOSE:
-        return (f"Your meter's ±{width} can't tell {shown} from the limit {limit}. Measure again, on a better range if there "
+        return (f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}. Measure again, on a better range if there "
                 "is one; a second reading that is no worse passes.")
     return f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. " \
            "Check the probe points and the meter's range first, then look below."
+
+
+def _joined_words(outcome, shown, band, unit) -> str:
+    least = format_quantity(band.low, unit)
+    if outcome is Outcome.TOO_CLOSE:
+        return f"{shown}, and {least} counts as not connected: too close to tell. Take your fingers off the probes and read again."
+    return f"These points are connected through {shown}, and must not be: {least} at the least. Look for a bridge of solder, a " \
+           "stray strand or a part in the wrong holes."
 
 
 def _beyond(value: float, band: Band) -> bool:
@@ -131,7 +144,8 @@ def judge_many(values, u, low, high, stop_below, stop_above):
     """
     values = np.asarray(values, dtype=float)
     over = np.isnan(values)
-    p = conformance(np.where(over, 0.0, values), u, low, high)
+    by_size = np.isneginf(np.asarray(low, float)) & (np.asarray(high, float) > 0) & np.isfinite(np.asarray(high, float))
+    p = conformance(np.where(over, 0.0, np.where(by_size, np.abs(values), values)), u, low, high)
     high, stop_above = np.asarray(high, float), np.asarray(stop_above, float)
     p = np.where(over, np.isposinf(high).astype(float), p)
     codes = np.where(p >= IN_AT, 0, np.where(p <= OUT_AT, 2, 1))

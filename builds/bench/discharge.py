@@ -1,42 +1,27 @@
-"""How long this kit takes to discharge, from its parts list: capacitors of the supply and what bleeds them."""
-from dataclasses import dataclass
+"""How long this kit takes to discharge by itself: asked of its parts list."""
+from functools import lru_cache
 
+from builds.guides.circuit.specs import specs_or_none
+from builds.guides.frozen import guide_of
+from checks.discharge import Discharge, discharge
 from checks.errors import ChecksError
-from checks.quantity import parse_quantity
-from checks.safety import TOUCH_DC, discharge_seconds
-
-
-@dataclass(frozen=True)
-class Discharge:
-    seconds: float
-    bleeders: tuple[str, ...]
-    capacitors: tuple[str, ...]
 
 
 def discharge_of(revision, start_volts: float) -> Discharge | None:
-    """Worst-case time to the touch limit after switch-off; None when no resistor bleeds the supply.
-
-    All electrolytics rated above 100 V are taken as one capacitance (+20 %) behind the resistors that join their
-    positive side to chassis; droppers between them are small beside a bleeder.
-    """
-    big = [part for part in revision.parts.all() if part.kind == "electrolytic" and _value(part.detail.get("volts"), "V") >= 100]
-    nodes = {(part.detail.get("joins") or [""])[0] for part in big}
-    bleeders = [part for part in revision.parts.all() if part.kind == "resistor" and _bleeds(part, nodes)]
-    if not big or not bleeders:
-        return None
-    farads = sum(_value(part.value, "F") for part in big) * 1.2
-    ohms = 1.05 / sum(1 / _value(part.value, "Ω") for part in bleeders)
-    return Discharge(discharge_seconds(ohms, farads, start_volts, TOUCH_DC), tuple(p.ref for p in bleeders),
-                     tuple(p.ref for p in big))
+    """Worst case to the touch limit after switch-off; None when the parts list has no supply or cannot be calculated."""
+    if revision.is_draft:
+        return _of(tuple(specs_or_none(guide_of(revision))), start_volts)
+    return _frozen(revision.pk, revision.issued_at, round(start_volts), revision)
 
 
-def _bleeds(part, nodes) -> bool:
-    ends = set(part.detail.get("joins") or [])
-    return "chassis" in ends and bool(ends & nodes) and _value(part.value, "Ω") > 0
+@lru_cache(maxsize=64)
+def _frozen(pk, issued_at, start_volts, revision):
+    return _of(tuple(specs_or_none(guide_of(revision))), start_volts)
 
 
-def _value(text, unit) -> float:
+def _of(parts, start_volts) -> Discharge | None:
     try:
-        return parse_quantity(str(text), unit).value or 0.0
-    except ChecksError:
-        return 0.0
+        found = discharge(parts, start_volts)
+    except ChecksError:  # a circuit with loose ends: the meter alone says when it is safe, as it does anyway
+        return None
+    return found if found and found.seconds < float("inf") else None

@@ -28,6 +28,17 @@ class ReadingForm(EntryForm):
             self.fields["typed"].widget.attrs["inputmode"] = "text"
 
 
+class MeterCheckForm(EntryForm):
+    """What the meter shows on one of the kit's test pieces."""
+
+    typed = forms.CharField(label="Meter shows", max_length=40, error_messages={"required": "Type what the meter shows."},
+                            widget=forms.TextInput(attrs={"autocomplete": "off", "class": "reading num"}))
+
+    def __init__(self, *args, unit, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["typed"].widget.attrs["inputmode"] = "text" if unit == "resistance" else "decimal"
+
+
 class CautionsForm(forms.Form):
     read = forms.BooleanField(label="I have read these and am keeping to them in this sitting.",
                               error_messages={"required": "Read the cautions and tick this before you go on."})

@@ -10,7 +10,8 @@ from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
 KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H", "zener": "V", "fuse": "A",
          "lamp": "", "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "triode": "", "pentode": "",
-         "twin triode": "", "rectifier valve": "", "switch": "", "link": "", "connector": "", "hardware": ""}
+         "twin triode": "", "rectifier valve": "", "switch": "", "link": "", "connector": "", "hardware": "",
+         "test resistor": "Ω", "test battery": "V"}
 NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).

@@ -62,3 +62,41 @@ def test_a_deviation_is_finite_and_tells_in_from_out(centre, half, value):
         assert band.contains(value)
     if abs(deviation) > 1.001:
         assert not band.contains(value)
+
+
+def test_a_zero_needs_an_amount_for_its_width():
+    band = parse_band(unit="V", expected="0 V", band="50 mV")
+    assert (band.low, band.high) == pytest.approx((-0.05, 0.05))
+    with pytest.raises(ChecksError, match="no width"):
+        parse_band(unit="V", expected="0 V", band="5%")
+
+
+def test_at_most_counts_the_size_whatever_the_sign():
+    band = parse_band(unit="V", at_most="0.1 V")
+    assert band.contains(-0.05)
+    assert not band.contains(-3.0)
+    assert band.deviation(-3.0) == pytest.approx(30)
+
+
+def test_an_upper_limit_below_zero_keeps_its_sign():
+    band = parse_band(unit="V", at_most="-30 V")
+    assert band.contains(-40.0) and not band.contains(-20.0)
+
+
+def test_points_that_must_not_be_connected():
+    assert parse_band(unit="Ω", expected="open") == Band(1e6, None, is_open=True)
+    assert parse_band(unit="Ω", expected="not connected", at_least="100k").low == 100e3
+
+
+@pytest.mark.parametrize("figures", [{"unit": "V", "expected": "open"}, {"unit": "Ω", "expected": "open", "band": "5%"},
+                                     {"unit": "Ω", "expected": "open", "stop_above": "2M"}])
+def test_open_takes_ohms_and_no_other_figure(figures):
+    with pytest.raises(ChecksError) as caught:
+        parse_band(**figures)
+    assert caught.value.code == "open"
+
+
+@pytest.mark.parametrize("stop", [{"stop_above": 330.0}, {"stop_above": 310.0}, {"stop_below": 300.0}, {"stop_below": 310.0}])
+def test_a_stop_limit_on_or_inside_the_band_is_refused(stop):
+    with pytest.raises(ChecksError):
+        Band(300.0, 330.0, **stop)

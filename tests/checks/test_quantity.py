@@ -45,6 +45,12 @@ def test_the_refusal_names_the_place():
         parse_quantity("28 5", "V")
 
 
+@pytest.mark.parametrize(("text", "place"), [("4k7 V V", 7), ("12.6 V DCX", 10), ("4k7;", 4), ("x", 1), ("6..3", 3)])
+def test_the_place_is_the_first_that_stops_a_readable_beginning(text, place):
+    with pytest.raises(ChecksError, match=f"at place {place}"):
+        parse_quantity(text, "V")
+
+
 @given(st.floats(-1e6, 1e6, allow_nan=False), st.integers(1, 6), st.sampled_from(["V", "Ω", "A", "Hz"]))
 def test_formatting_keeps_the_value(value, digits, unit):
     again = parse_quantity(format_quantity(value, unit, digits), unit).value

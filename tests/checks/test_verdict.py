@@ -92,3 +92,31 @@ def test_a_current_is_read_over_its_resistor():
 def test_a_line_below_zero_is_refused():
     with pytest.raises(ChecksError):
         Line(0.0)
+
+
+def test_not_connected_is_what_over_range_should_be():
+    band = Band(1e6, None, is_open=True)
+    over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
+    assert judge(over, band, unit="Ω").words.startswith("Not connected")
+    joined = judge(measure(parse_quantity("47", "Ω"), "resistance", SPEC), band, unit="Ω")
+    assert joined.outcome is Outcome.OUT_OF_BAND
+    assert "connected through 47.0 Ω" in joined.words
+
+
+def test_the_sign_of_a_small_voltage_does_not_excuse_a_large_one():
+    assert outcome("-3.00", Band(None, 0.1)) is Outcome.OUT_OF_BAND
+    codes, _p = judge_many(np.array([-3.0, -0.01]), 0.001, -math.inf, 0.1, -math.inf, math.inf)
+    assert list(codes) == [2, 0]
+
+
+def test_close_words_name_the_meters_own_reach():
+    close = judge(Measurement(256.0, 1.02, 256.0), Band(255, 345, 300))
+    assert close.outcome is Outcome.TOO_CLOSE
+    assert "(0.8 %) can't tell 256 V from the limit 255 V" in close.words
+
+
+@pytest.mark.parametrize(("value", "u", "wanted"), [(285.0, 1.0, Outcome.TOO_CLOSE), (286.6, 1.0, Outcome.TOO_CLOSE),
+                                                    (286.7, 1.0, Outcome.IN_BAND), (283.3, 1.0, Outcome.OUT_OF_BAND)])
+def test_the_guard_band_is_1_645_u_each_side(value, u, wanted):
+    """ISO 14253-1:2017 default: 95 % probability of conformance, which is 1.645 standard uncertainties from the limit."""
+    assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is wanted

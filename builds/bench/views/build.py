@@ -5,10 +5,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, sittings
+from builds.bench import access, gates, self_checks, sittings
 from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
+from builds.guides.frozen import guide_of
+from checks.mains import hertz_words
 
 
 @signed_in
@@ -30,7 +32,11 @@ def build(request, pk):
     following = next((s for s in states if s.state == "open"), None)
     form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
                                                    "meter": row.meter_id})
+    pieces = self_checks.pieces_of(guide_of(row.revision))
+    trims = self_checks.found_of(row) if pieces else {}
     return render(request, "bench/build.html", {
+        "meter_due": row.meter_id and any(part.pk not in trims for part, _piece in pieces), "trims": trims.values(),
+        "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
         "build": row, "states": states, "next": following, "power": power, "form": form,
         "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]})
 

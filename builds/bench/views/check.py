@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, advice, sittings
+from builds.bench import access, advice, self_checks, sittings
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm, ReadingForm
 from builds.bench.readings import add_reading, band_here, line_of, tap_of
@@ -35,7 +35,7 @@ def check_context(here: Open, row, form) -> dict:
             "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
-            "number": checks.index(row) + 1, "of": len(checks)}
+            "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build)}
 
 
 def check_of(stage, key):

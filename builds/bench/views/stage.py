@@ -1,6 +1,7 @@
 """A stage: its cautions, steps to tick and checks to read."""
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -11,11 +12,13 @@ from django_htmx.http import HttpResponseClientRefresh
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, gates, sittings
+from builds.bench.derived import derived_of
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.guides.frozen import guide_of
 from builds.guides.models import Stage
+from checks.mains import line_words
 
 HELD_BACK = "bench/shut.html"
 
@@ -77,6 +80,7 @@ def stage(request, pk, key):
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
         "sitting": sitting,
+        "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
         "parts": guide_of(build.revision).parts})
 
 
@@ -98,7 +102,11 @@ def cautions(request, pk, key):
         return redirect("bench:stage", build.pk, row.key)
     form = CautionsForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        sittings.acknowledge(sittings.current_or_new(build), row, form.cleaned_data["mains"])
+        volts = form.cleaned_data["mains"]
+        sittings.acknowledge(sittings.current_or_new(build), row, volts)
+        odd = line_words(build.mains_volts, volts) if volts else ""
+        if odd:
+            messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
     return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form,
                   "cautions": cautions_for(row.cautions)}, status=422 if request.method == "POST" else 200)

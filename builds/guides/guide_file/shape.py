@@ -34,8 +34,8 @@ NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, jud
 KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H",
          "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "zener": "V", "triode": "",
          "pentode": "", "twin triode": "", "rectifier valve": "", "fuse": "A", "lamp": "", "switch": "", "link": "",
-         "connector": "", "hardware": ""}
-NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
+         "connector": "", "hardware": "", "test resistor": "Ω", "test battery": "V"}
+NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", "test resistor", "test battery")
 NEEDS_JOINS = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "diode", "bridge", "zener", "triode",
                "pentode", "twin triode", "rectifier valve", "fuse", "lamp", "switch", "link")
 VALVES = ("triode", "pentode", "twin triode", "rectifier valve")

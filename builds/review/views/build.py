@@ -14,8 +14,10 @@ from builds.accounts.access import may_design
 from builds.accounts.models import Invitation
 from builds.bench import access, gates
 from builds.bench.charts import chart
+from builds.bench.derived import derived_of
 from builds.bench.models import Build
 from builds.guides.access import designers_revision
+from builds.guides.frozen import guide_of
 from builds.guides.models import Check, Revision
 from builds.review.forms import ConcessionForm, NewBuildForm
 from builds.review.medians import medians
@@ -31,7 +33,16 @@ def build(request, pk):
         "build": row, "revision": row.revision, "states": gates.stage_states(row), "history": _history(row),
         "held": row.standings.filter(passed=False).select_related("check_row__stage", "latest"),
         "concessions": row.concessions.select_related("check_row", "by"), "photos": row.photos.all(),
-        "concession_form": ConcessionForm()})
+        "concession_form": ConcessionForm(), "trims": row.meter_checks.select_related("part", "meter"), "derived": _derived(row)})
+
+
+def _derived(row) -> list:
+    """Stage by stage, what the readings of the powered stages say together."""
+    guide = guide_of(row.revision)
+    standings = {s.check_row_id: s for s in row.standings.select_related("latest")}
+    found = [(stage, derived_of(guide, [(c, standings.get(c.pk)) for c in stage.checks.all()])) for stage in guide.stages
+             if stage.is_powered]
+    return [(stage, rows) for stage, rows in found if rows]
 
 
 def _history(row) -> list:

@@ -1,0 +1,46 @@
+"""Checking the meter on the kit's own pieces before it is trusted."""
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access, self_checks
+from builds.bench.forms import MeterCheckForm
+from builds.guides.frozen import guide_of
+from checks.errors import ChecksError
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def meter_check(request, pk):
+    """Each piece has its own small form; a post says which piece it read."""
+    build = access.own_build(request.user, pk)
+    pieces = self_checks.pieces_of(guide_of(build.revision))
+    if not pieces:
+        raise Http404("This kit has no pieces to check a meter on.")
+    if not build.meter:
+        messages.error(request, "Choose your meter first, under Mains and meter.")
+        return redirect("bench:build", build.pk)
+    forms = {part.ref: MeterCheckForm(prefix=part.ref, unit=piece.function) for part, piece in pieces}
+    if request.method == "POST":
+        part, piece = next(((p, x) for p, x in pieces if p.ref == request.POST.get("piece")), (None, None))
+        if part is None:
+            raise Http404("This kit has no such piece.")
+        form = forms[part.ref] = MeterCheckForm(request.POST, prefix=part.ref, unit=piece.function)
+        if form.is_valid() and _take(request, build, part, piece, form):
+            return redirect("bench:meter-check", build.pk)
+    found = self_checks.found_of(build)
+    rows = [(part, piece, forms[part.ref], found.get(part.pk)) for part, piece in pieces]
+    return render(request, "bench/meter-check.html", {"build": build, "rows": rows, "done": all(r[3] for r in rows)},
+                  status=422 if request.method == "POST" else 200)
+
+
+def _take(request, build, part, piece, form) -> bool:
+    data = form.cleaned_data
+    try:
+        self_checks.take(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
+    except ChecksError as error:
+        form.add_error("typed", str(error))
+        return False
+    return True

@@ -1,0 +1,1 @@
+"""A guide's parts list as a circuit that can be calculated."""

@@ -1,0 +1,25 @@
+"""The rows of a parts list as the parts that checks.circuit works with."""
+from builds.guides.frozen import Guide
+from checks.circuit import PartSpec, part_from_mapping
+from checks.errors import ChecksError
+
+
+def mapping_of(part) -> dict:
+    """A part's row as the guide file writes it."""
+    return {"ref": part.ref, "kind": part.kind, "value": part.value, "tolerance": part.tolerance, **part.detail}
+
+
+def specs_of(guide: Guide) -> list[PartSpec]:
+    """The parts of a guide for the circuit. Raises ChecksError naming the part that cannot be one."""
+    return [part_from_mapping(mapping_of(part)) for part in guide.parts.values()]
+
+
+def specs_or_none(guide: Guide) -> list[PartSpec]:
+    """The parts that can be read; a guide may leave its circuit incomplete."""
+    found = []
+    for part in guide.parts.values():
+        try:
+            found.append(part_from_mapping(mapping_of(part)))
+        except ChecksError:
+            continue
+    return found

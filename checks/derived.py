@@ -1,0 +1,186 @@
+"""What follows from readings: currents, dissipations, heater power, each with its uncertainty and against the valve's limit.
+
+Uncertainties go through by JCGM 100:2008, 5.1.2 (first order, inputs taken as independent; readings of one meter share some of
+their error, which makes quotients better and products a little worse than said).
+"""
+import math
+from dataclasses import dataclass
+
+from checks.circuit.parts import PartSpec
+from checks.circuit.terminals import SECTIONS, VALVES
+from checks.circuit.valve_data import heater_of, limits_of
+from checks.errors import ChecksError
+from checks.meter import standard_uncertainty
+from checks.quantity import format_quantity
+from checks.verdict import IN_AT, OUT_AT, conformance
+
+CHASSIS = "chassis"
+HEATER_SPREAD = 0.08  # half-range of heater current between valves (sheets' acceptance limits are 7 % to 10 %)
+HEATER_POWER = 0.6  # a heater's current goes with its volts to this power (common practice)
+# IEC 60134:1961, in our words: what each rating system's limit is compared with.
+MEANING = {
+    "design centre": "a design-centre limit: judged at the guide's own mains voltage; ordinary mains and parts scatter are allowed for",
+    "design maximum": "a design-maximum limit: holds at the mains you have, for a valve of ordinary make",
+    "absolute maximum": "an absolute limit: no valve may pass it at any time, whatever the mains does",
+}
+
+
+@dataclass(frozen=True)
+class Known:
+    """A quantity with its standard uncertainty."""
+
+    value: float
+    u: float = 0.0
+
+    def __post_init__(self):
+        if not (math.isfinite(self.value) and math.isfinite(self.u) and self.u >= 0):
+            raise ChecksError("A known quantity is finite, with an uncertainty of zero or more.", argument="u")
+
+
+@dataclass(frozen=True)
+class Derived:
+    """One derived reading; `limit` and `probability` (of keeping to it) are None where the valve has no such limit.
+
+    `at_most` says that the value is an upper bound: part of the current may go elsewhere.
+    """
+
+    ref: str
+    what: str
+    value: float
+    u: float
+    unit: str
+    of: tuple[str, ...]  # what it was worked out from
+    limit: float | None = None
+    probability: float | None = None
+    system: str = ""
+    at_most: bool = False
+
+    @property
+    def outcome(self) -> str:
+        """Within the limit, over it, or too close to call; empty where there is none."""
+        if self.probability is None:
+            return ""
+        return "within" if self.probability >= IN_AT else "over" if self.probability <= OUT_AT else "too close to call"
+
+    @property
+    def words(self) -> str:
+        about = "at most " if self.at_most else ""
+        said = f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± {format_quantity(2 * self.u, self.unit, 2)}"
+        if self.limit is None:
+            return said + "."
+        share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
+        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({MEANING[self.system]})."
+
+
+def propagate(function, *inputs: Known) -> Known:
+    """function(*values) with u² = Σ (∂f/∂x·u)² by central differences (JCGM 100:2008, equation 10 and note to 5.1.4)."""
+    values = [x.value for x in inputs]
+    total = 0.0
+    for n, x in enumerate(inputs):
+        step = x.u or 0.0
+        if step:
+            up, down = (function(*values[:n], x.value + s * step / 100, *values[n + 1:]) for s in (1, -1))
+            total += ((up - down) / 2 * 100) ** 2
+    return Known(function(*values), math.sqrt(total))
+
+
+def current_through(drop: Known, ohms: float, tolerance: float) -> Known:
+    """Amps from the volts across a known resistor; its tolerance is a rectangular half-width. Raises ChecksError."""
+    if not ohms > 0:
+        raise ChecksError("A current is worked out across a known resistor, above zero ohms.", argument="ohms")
+    return propagate(lambda v, r: v / r, drop, Known(ohms, standard_uncertainty(ohms * tolerance)))
+
+
+def heater_current(volts: Known, rated_volts: float, rated_amps: float) -> Known:
+    """A heater's amps at its volts, from its rating: I ~ V^0.6, with the scatter between valves."""
+    if not (rated_volts > 0 and rated_amps > 0):
+        raise ChecksError("A heater has rated volts and amps above zero.", argument="rated_volts")
+    rated = Known(rated_amps, standard_uncertainty(rated_amps * HEATER_SPREAD))
+    return propagate(lambda v, a: a * (abs(v) / rated_volts) ** HEATER_POWER, volts, rated)
+
+
+def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = None) -> list[Derived]:
+    """All that can be worked out of every valve.
+
+    `parts` are PartSpecs, `volts` node -> DC volts to chassis, `heaters` valve -> volts across its heater. What cannot be
+    worked out from these is left out.
+    """
+    parts = list(parts)
+    found = []
+    for part in parts:
+        if part.kind in VALVES:
+            for section in SECTIONS[part.kind]:
+                found += _section(parts, part, section, {CHASSIS: Known(0.0), **volts})
+            found += _heater(part, (heaters or {}).get(part.ref))
+    return found
+
+
+def _section(parts, part: PartSpec, section: str, volts):
+    """Yield what one valve section's readings give."""
+    at = {name: part.joins.get(f"{section}.{name}" if section else name, "") for name in ("anode", "screen", "cathode")}
+    label = f" {section}" if section else ""
+    cathode, screen, anode = (_into(parts, at[name], volts) for name in ("cathode", "screen", "anode"))
+    if cathode:
+        yield _judged(part, f"cathode current{label}", cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
+    if part.kind == "rectifier valve":
+        return
+    across = _between(volts, at["anode"], at["cathode"])
+    current, of, at_most = _anode_current(part, anode, cathode, screen)
+    if across and current:
+        power = propagate(lambda v, i: v * i, across, current)
+        yield _judged(part, f"anode dissipation{label}", power, "W", (at["anode"], at["cathode"], *of), "anode_watts", at_most=at_most)
+    over = _between(volts, at["screen"], at["cathode"])
+    if over and screen:
+        power = propagate(lambda v, i: v * i, over, Known(abs(screen[0].value), screen[0].u))
+        yield _judged(part, f"screen dissipation{label}", power, "W", (at["screen"], *screen[1]), "screen_watts")
+
+
+def _between(volts, a: str, b: str) -> Known | None:
+    if a in volts and b in volts:
+        return propagate(lambda x, y: x - y, volts[a], volts[b])
+    return None
+
+
+def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
+    """Current through the one resistor that feeds an electrode's node from a node that was read, and from what."""
+    fed = [(p, other) for p in parts if p.kind == "resistor" and node in p.joins.values()
+           for other in p.joins.values() if other != node and other in volts]
+    if node not in volts or len(fed) != 1:
+        return None
+    part, other = fed[0]
+    drop = _between(volts, other, node)
+    amps = current_through(drop, part.value, part.tolerance.plus)
+    return Known(abs(amps.value), amps.u), (part.ref, node, other)
+
+
+def _anode_current(part, anode, cathode, screen):
+    """(current, from what, whether it is only a bound): its own resistor's, else the cathode's less the screen's."""
+    if anode:
+        return anode[0], anode[1], False
+    if not cathode:
+        return None, (), False
+    if part.kind != "pentode":
+        return cathode[0], cathode[1], False
+    if screen:
+        return propagate(lambda k, s: k - s, cathode[0], screen[0]), (*cathode[1], *screen[1]), False
+    return cathode[0], cathode[1], True
+
+
+def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -> Derived:
+    limits = limits_of(part.type, part.limits)
+    limit = limits[key] * scale if key in limits else None
+    p = None if limit is None else float(conformance(known.value, known.u, -math.inf, limit))
+    if at_most and p is not None and p < IN_AT:
+        limit = p = None  # a bound above the limit proves nothing
+    return Derived(part.ref, what, known.value, known.u, unit, tuple(dict.fromkeys(of)), limit, p, limits["system"], at_most)
+
+
+def _heater(part, volts: Known | None):
+    heater = heater_of(part.type, part.limits) if volts else None
+    if heater:
+        rated = heater.volts * (2 if heater.centre and volts.value > 1.5 * heater.volts else 1)
+        amps = heater.amps / (2 if rated > heater.volts else 1)
+        current = heater_current(volts, rated, amps)
+        power = propagate(lambda v, i: abs(v) * i, volts, current)
+        yield Derived(part.ref, "heater current", current.value, current.u, "A", ("heater volts",))
+        yield Derived(part.ref, "heater power", power.value, power.u, "W", ("heater volts",))

@@ -1,0 +1,67 @@
+"""Preferred values and the codes on parts."""
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checks import codes
+from checks.errors import ChecksError
+
+E24 = st.tuples(st.sampled_from(codes.series("E24")), st.integers(0, 6)).map(lambda x: float(f"{x[0]}e{x[1]}"))
+
+
+@given(E24, st.sampled_from([1, 2, 5, 10]), st.sampled_from([4, 5]))
+def test_colours_say_what_was_put_in(ohms, tolerance, bands):
+    found = codes.decode_colours(codes.colour_bands(ohms, tolerance, bands))
+    assert found.ohms == pytest.approx(ohms)
+    assert found.tolerance == tolerance
+
+
+@given(st.tuples(st.sampled_from(codes.series("E96")), st.integers(1, 5)).map(lambda x: float(f"{x[0]:.2f}e{x[1]}")),
+       st.sampled_from(sorted(codes.TCR.values())))
+def test_six_bands_carry_the_temperature_coefficient(ohms, tcr):
+    found = codes.decode_colours(codes.colour_bands(ohms, 1, 6, tcr))
+    assert (found.ohms, found.tcr) == (pytest.approx(ohms), tcr)
+
+
+def test_three_bands_stand_for_twenty_per_cent():
+    assert codes.colour_bands(3900, 20, 3) == ("orange", "white", "red")
+    assert codes.decode_colours(("orange", "white", "red")).tolerance == 20
+
+
+@given(E24)
+def test_letter_codes_come_back(ohms):
+    assert codes.parse_letter_code(codes.letter_code(ohms))[0] == pytest.approx(ohms)
+
+
+@given(st.floats(1e-3, 1e9), st.sampled_from(["E6", "E12", "E24", "E96"]))
+def test_neighbours_embrace_the_value_and_the_nearest_is_one_of_them(value, name):
+    below, above = codes.neighbours(value, name)
+    assert below <= value * (1 + 1e-6) and above >= value * (1 - 1e-6)
+    assert codes.nearest(value, name) in (below, above)
+
+
+def test_misreadings_are_ranked_and_hold_the_usual_three_kinds():
+    found = codes.misreadings(("brown", "green", "red", "gold"))
+    reasons = " / ".join(m.reason for m in found)
+    assert {150.0, 15000.0} <= {m.ohms for m in found}  # decade slips
+    assert "taken for" in reasons and "decade slip" in reasons
+    assert [m.weight for m in found] == sorted((m.weight for m in found), reverse=True)
+    assert not any(math.isclose(m.ohms, 1500.0) for m in found)
+
+
+def test_a_part_that_reads_both_ways_is_among_them():
+    """Brown-black-black-brown-brown is 1 kΩ one way and 110 Ω the other."""
+    found = codes.misreadings(("brown", "black", "black", "brown", "brown"))
+    assert any(m.ohms == pytest.approx(110) and "wrong end" in m.reason for m in found)
+
+
+@pytest.mark.parametrize("wrong", [
+    lambda: codes.series("E7"), lambda: codes.nearest(-1, "E12"), lambda: codes.colour_bands(1234, 5, 4),
+    lambda: codes.colour_bands(1000, 3, 4), lambda: codes.colour_bands(1000, 1, 6), lambda: codes.colour_bands(1000, 1, 7),
+    lambda: codes.decode_colours(("mauve", "red", "red", "gold")), lambda: codes.decode_colours(("red",)),
+    lambda: codes.parse_letter_code("K"), lambda: codes.three_digit_farads("1040")])
+def test_what_no_code_says_is_refused(wrong):
+    with pytest.raises(ChecksError):
+        wrong()
