@@ -157,6 +157,18 @@ def three_digit_farads(code: str) -> float:
     return float(f"{code[:2]}e{power - 12}")
 
 
+def chip_ohms(code: str) -> float:
+    """A chip resistor's three or four digits (the last is the decade), R for the point, or 0 for a link. Raises ChecksError."""
+    code = code.strip().upper()
+    if re.fullmatch(r"0+", code):
+        return 0.0
+    if re.fullmatch(r"\d{3,4}", code):
+        return float(f"{code[:-1]}e{code[-1]}")
+    if re.fullmatch(r"\d*R\d+", code):
+        return float(code.replace("R", "."))
+    raise ChecksError(f"“{code}” is not a chip resistor's code such as 473, 4992 or 4R7.", argument="code")
+
+
 @dataclass(frozen=True)
 class Misreading:
     """A wrong value somebody may take a resistor for, with the reason and a relative weight."""

@@ -21,6 +21,7 @@ HEATER_POWER = 0.6  # a heater's current goes with its volts to this power (comm
 MEANING = {
     "design centre": "a design-centre limit: judged at the guide's own mains voltage; ordinary mains and parts scatter are allowed for",
     "design maximum": "a design-maximum limit: holds at the mains you have, for a valve of ordinary make",
+    "maker maximum": "the maker's own maximum, with no rating system named: treated as not to be passed at the mains you have",
     "absolute maximum": "an absolute limit: no valve may pass it at any time, whatever the mains does",
 }
 
@@ -69,7 +70,7 @@ class Derived:
         if self.limit is None:
             return said + "."
         share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
-        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({MEANING[self.system]})."
+        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({MEANING.get(self.system, MEANING['maker maximum'])})."
 
 
 def propagate(function, *inputs: Known) -> Known:

@@ -74,3 +74,21 @@ def test_capacitor_letter_codes(r):
 @pytest.mark.parametrize("r", rows("CN-"), ids=named)
 def test_three_digit_capacitor_markings(r):
     assert close(codes.three_digit_farads(r["inputs"]["code"]), r["expected"])
+
+
+@pytest.mark.parametrize("r", rows("SMD-"), ids=named)
+def test_chip_resistor_markings(r):
+    assert close(codes.chip_ohms(r["inputs"]["code"]), r["expected"])
+
+
+def test_what_the_generating_rule_gets_wrong_in_e24_is_as_the_table_has_it():
+    r = row("E24-EXC")
+    assert set(r["expected"]) <= set(codes.series("E24"))
+    assert not set(r["inputs"]["formula_values"]) & set(codes.series("E24"))
+
+
+@pytest.mark.parametrize("r", [r for r in rows("CC-") if "bands" in r["inputs"] and r["id"] != "CC-REV"], ids=named)
+def test_colour_bands_written(r):
+    """The other way: the standard's value in its number of bands gives back the same colours."""
+    bands, wanted = r["inputs"]["bands"], r["expected"]
+    assert list(codes.colour_bands(wanted["ohm"], wanted["tol_pct"], len(bands), wanted.get("tcr_ppm_per_K"))) == bands

@@ -4,11 +4,21 @@ import math
 import pytest
 
 from checks.band import Band
-from checks.mains import SUPPLIES, in_range, line_for
+from checks.derived import Known, current_through
+from checks.mains import LOWEST, SUPPLIES, in_range, line_for
 from checks.meter import Accuracy, MeterSpec, half_width, measure, standard_uncertainty
 from checks.quantity import Quantity
-from checks.safety import discharge_seconds, energy_class, stored_energy
-from checks.verdict import conformance
+from checks.safety import (
+    ES2_AC_RMS,
+    ES2_DC,
+    TOUCH_AC_PEAK,
+    TOUCH_AC_RMS,
+    TOUCH_DC,
+    discharge_seconds,
+    energy_class,
+    stored_energy,
+)
+from checks.verdict import IN_AT, conformance
 from tests.references.reader import named, row, rows
 
 INF = math.inf
@@ -148,3 +158,40 @@ def test_heater_bands(r):
     i = r["inputs"]
     band = parse_band(unit="V", expected=f"{i['V']} V", band=f"{i['tol_pct']}%")
     assert [band.low, band.high] == near(r, r["expected"])
+
+
+def test_what_a_good_meter_may_show():
+    r = row("DMM-FOR")
+    i = r["inputs"]
+    half = half_width(i["true_V"], Accuracy(i["pct"], i["counts"]), i["resolution"])
+    assert [i["true_V"] - half, i["true_V"] + half] == near(r, r["expected"])
+
+
+def test_the_default_guard_band():
+    """ISO 14253-1: 95 % probability of conformance is reached so far inside the limit."""
+    r = row("J-14253")
+    reach = r["expected"]["guard_factor_times_u"]
+    assert float(conformance(-reach, r["inputs"]["u"], -INF, 0.0)) == pytest.approx(IN_AT, rel=1e-4)
+
+
+def test_energy_source_limits():
+    wanted = row("ES-LIM")["expected"]
+    assert list(wanted["ES1"].values()) == [TOUCH_DC, TOUCH_AC_RMS, TOUCH_AC_PEAK]
+    assert [wanted["ES2"]["dc_V"], wanted["ES2"]["ac_rms_V"]] == [ES2_DC, ES2_AC_RMS]
+    assert math.sqrt(2) * TOUCH_AC_RMS == near(row("ES-PK"), row("ES-PK")["expected"][0])
+
+
+def test_what_en_50160_allows_a_230_volt_supply():
+    wanted = row("EN50160")["expected"]
+    assert [SUPPLIES[230].low, SUPPLIES[230].high] == wanted["95pct"]
+    assert pytest.approx(wanted["all"][0]) == 230 * LOWEST
+
+
+def test_a_mains_plug_is_safe_below_the_same_touch_limit():
+    assert row("PLUG2S")["expected"]["limit_V"] == TOUCH_DC
+
+
+@pytest.mark.parametrize("r", rows("LAMP-"), ids=named)
+def test_current_through_a_lamp_across_the_mains(r):
+    i = r["inputs"]
+    assert current_through(Known(float(i["V"])), r["expected"]["R_hot_ohm"], 0.0).value == near(r, r["expected"]["I_max_A"])

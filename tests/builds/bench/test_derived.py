@@ -1,0 +1,51 @@
+"""What a stage's readings say together, on the demo guide's own parts list."""
+import pytest
+
+from builds.bench.derived import derived_of
+from builds.bench.discharge import discharge_of
+from builds.bench.models import Reading, Standing
+from builds.guides.demo.files import demo_zip
+from builds.guides.frozen import guide_of
+from builds.guides.guide_file import read_guide, store_guide
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def guide():
+    return guide_of(store_guide(read_guide(demo_zip()), factories.make_designer()))
+
+
+def stands(guide, stage_key, values):
+    """Unsaved standings of a stage's checks: {check key: value at the guide's mains}."""
+    stage = next(s for s in guide.stages if s.key == stage_key)
+    for check in stage.checks.all():
+        value = values.get(check.key)
+        yield check, None if value is None else Standing(latest=Reading(at_reference=value, u=abs(value) / 200, outcome="in band"))
+
+
+def test_the_output_valves_dissipation_follows_from_its_cathode(guide):
+    found = {d.what: d for d in derived_of(guide, list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0})))}
+    assert found["cathode current"].value == pytest.approx(8.1 / 180, rel=1e-6)
+    assert found["anode dissipation"].value == pytest.approx((292 - 8.1) * 8.1 / 180, rel=1e-6)
+    assert found["anode dissipation"].at_most
+
+
+def test_nothing_is_said_before_anything_is_read(guide):
+    assert derived_of(guide, list(stands(guide, "valves-in", {}))) == []
+
+
+def test_a_reading_that_said_switch_off_is_not_built_on(guide):
+    rows = list(stands(guide, "valves-in", {"v-v2-3": 25.0}))
+    for _check, standing in rows:
+        if standing:
+            standing.latest.outcome = "switch off"
+    assert derived_of(guide, rows) == []
+
+
+def test_the_demos_supply_discharges_through_its_bleeder_within_two_minutes(guide):
+    revision = next(iter(guide.parts.values())).revision
+    found = discharge_of(revision, 330.0)
+    assert 5 < found.seconds < 120
+    assert found.bleeders and set(found.capacitors) >= {"C1", "C2"}
