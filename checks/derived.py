@@ -69,8 +69,9 @@ class Derived:
         said = f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± {format_quantity(2 * self.u, self.unit, 2)}"
         if self.limit is None:
             return said + "."
+        meaning = MEANING.get(self.system, MEANING["maker maximum"])
         share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
-        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({MEANING.get(self.system, MEANING['maker maximum'])})."
+        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({meaning})."
 
 
 def propagate(function, *inputs: Known) -> Known:
