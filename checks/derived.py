@@ -15,6 +15,7 @@ from checks.quantity import format_quantity
 from checks.verdict import IN_AT, OUT_AT, conformance
 
 CHASSIS = "chassis"
+SURE = 0.25  # a current less sure than this, as a share of itself, is not worth building on
 HEATER_SPREAD = 0.08  # half-range of heater current between valves (sheets' acceptance limits are 7 % to 10 %)
 HEATER_POWER = 0.6  # a heater's current goes with its volts to this power (common practice)
 # IEC 60134:1961, in our words: what each rating system's limit is compared with.
@@ -152,6 +153,8 @@ def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
     part, other = fed[0]
     drop = _between(volts, other, node)
     amps = current_through(drop, part.value, part.tolerance.plus)
+    if amps.u > SURE * abs(amps.value):
+        return None  # a small difference of two large readings
     return Known(abs(amps.value), amps.u), (part.ref, node, other)
 
 

@@ -150,3 +150,8 @@ class Check(models.Model):
     @property
     def unit(self):
         return UNITS[self.measure]
+
+    @property
+    def measure_words(self):
+        """As the trade writes it: DC volts, AC volts, resistance."""
+        return self.measure.replace("dc ", "DC ").replace("ac ", "AC ")
