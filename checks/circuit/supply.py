@@ -9,6 +9,7 @@ whose solution with a load is tan θ - θ = π Rs/R_L (half-wave): the limit of 
 rectifier operation", Proc. IRE 31:341 (July 1943). A valve drops (I/K)^(2/3) (Child's law), so its integral is summed by
 Gauss and Legendre's rule. What a finite reservoir takes off is found by `reservoir_share`, from the steady state itself.
 """
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -87,7 +88,7 @@ class Steady:
 
 def steady_state(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int = 2,
                  steps: int = 2000) -> Steady:
-    """The periodic steady state with a resistive load in Ω, by exact exponentials over `steps` a cycle.
+    """The periodic steady state with a resistive load in Ω, over `steps` a cycle.
 
     Successive cycles are closed by Aitken's rule, so that few are needed. Raises nothing; arguments must be above zero.
     """
@@ -109,23 +110,26 @@ def steady_state(peak: float, rs: float, farads: float, load: float, hertz: floa
 
 
 def _cycle(start, source, rs, farads, load, dt, law):
-    """One cycle from `start`: (voltage at its end, (volts, amps)), midpoint rule in both."""
+    """One cycle from `start`: (voltage at its end, (volts, amps)). Each step is the exact exponential of the step's tangent."""
     volts, amps, v = np.empty(len(source)), np.empty(len(source)), float(start)
-    for n, e in enumerate(source):
-        ahead = source[(n + 1) % len(source)]
-        half = v + 0.5 * dt * (_flow(e - v, rs, law) - v / load) / farads
-        flow = _flow(0.5 * (e + ahead) - half, rs, law)
-        volts[n], amps[n] = half, flow
-        v += dt * (flow - half / load) / farads
+    middles = 0.5 * (source + np.roll(source, -1))
+    for n, e in enumerate(middles):
+        flow, slope = _flow(e - v, rs, law)
+        leak = slope + 1 / load
+        moved = -math.expm1(-dt * leak / farads) * (flow - v / load) / leak
+        volts[n], amps[n] = v + moved / 2, max(flow - slope * moved / 2, 0.0)
+        v += moved
     return v, (volts, amps)
 
 
-def _flow(spare, rs, law) -> float:
+def _flow(spare, rs, law) -> tuple[float, float]:
+    """(current, its slope) at `spare` volts between source and reservoir."""
     if law.perveance is None:
-        return max(spare - law.drop, 0.0) / rs
+        return (max(spare - law.drop, 0.0) / rs, 1 / rs if spare > law.drop else 0.0)
     if spare <= 0:
-        return 0.0
-    return float(child_current(spare, rs, law.perveance)[0])
+        return 0.0, 0.0
+    current, slope = child_current(spare, rs, law.perveance)
+    return float(current), float(slope)
 
 
 def reservoir_share(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int) -> float:

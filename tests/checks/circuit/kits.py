@@ -55,10 +55,10 @@ def pentode(ref, anode, screen, grid, cathode, type_="EL84", **more):
             "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3"}, **more}
 
 
-def bench_supply(volts: float, node="ht"):
-    """A supply so stiff that its node stands at `volts` within some millivolts: a bridge on a winding of a milliohm."""
+def bench_supply(volts: float, node="ht", ohms="1e-5"):
+    """A supply so stiff that its node stands at `volts` within some millivolts (unless given more ohms): a bridge on a winding."""
     peak = (volts + 1.4) / 2**0.5
-    return [transformer(("ht", f"{peak:.9f} V", "1e-5", ("s.a", "s.b"))),
+    return [transformer(("ht", f"{peak:.9f} V", ohms, ("s.a", "s.b"))),
             {"ref": "D1", "kind": "bridge", "joins": {"ac1": "s.a", "ac2": "s.b", "plus": node, "minus": "chassis"}},
             capacitor("C0", node, "chassis", "1000u")]
 
