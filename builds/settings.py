@@ -17,7 +17,8 @@ CSRF_TRUSTED_ORIGINS = env.listed("CSRF_TRUSTED_ORIGINS")
 INSTALLED_APPS = [
     "django.contrib.auth", "django.contrib.contenttypes", "django.contrib.sessions", "django.contrib.messages",
     "django.contrib.staticfiles", "django_htmx", "template_partials", "csp", "axes",
-    "builds.accounts", "builds.guides", "builds.bench", "builds.review", "builds.reports",
+    "django_tasks_db",
+    "builds.jobs", "builds.accounts", "builds.guides", "builds.bench", "builds.review", "builds.reports",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -45,6 +46,7 @@ TEMPLATES = [{
 }]
 
 DATABASES = {"default": env.database(DATA_DIR)}
+TASKS = {"default": {"BACKEND": env.tasks()}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 

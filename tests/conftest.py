@@ -8,8 +8,9 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop 
 
 @pytest.fixture(autouse=True)
 def own_files(settings, tmp_path):
-    """Photos of a test go to its own folder; passwords are hashed quickly; nothing locks anybody out by accident."""
+    """Photos of a test go to its own folder; passwords are hashed quickly; background work is done at once."""
     settings.MEDIA_ROOT = tmp_path / "media"
+    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

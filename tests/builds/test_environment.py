@@ -16,7 +16,8 @@ def test_every_variable_is_in_the_contributors_guide():
     ("DEBUG", "yes", lambda: environment.switch("DEBUG")), ("SECRET_KEY", "short", lambda: environment.secret_key(Path("x"))),
     ("DATABASE_URL", "mysql://x/y", lambda: environment.database(Path("x"))),
     ("DATABASE_URL", "sqlite://", lambda: environment.database(Path("x"))),
-    ("DATABASE_URL", "postgresql://host", lambda: environment.database(Path("x"))), ("EMAIL_URL", "ftp://x", environment.email)])
+    ("DATABASE_URL", "postgresql://host", lambda: environment.database(Path("x"))), ("EMAIL_URL", "ftp://x", environment.email),
+    ("TASKS", "later", environment.tasks)])
 def test_a_wrong_value_stops_the_start_and_names_the_variable(monkeypatch, name, value, ask):
     monkeypatch.setenv(name, value)
     with pytest.raises(ImproperlyConfigured, match=name):

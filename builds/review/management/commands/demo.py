@@ -1,6 +1,8 @@
 """Everything for a look round: migrate, load the demo, say the sign-ins, and serve."""
 import os
 import secrets
+import subprocess
+import sys
 
 from django.conf import settings
 from django.core.management import call_command
@@ -31,10 +33,19 @@ class Command(BaseCommand):
 
 
 def serve(port: int) -> None:
-    """Hand over to gunicorn: several phones at once, no development server."""
+    """Hand over to gunicorn (several phones at once), with a worker for background work beside it."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
-    import sys
+    worker = subprocess.Popen([sys.executable, settings.BASE_DIR / "manage.py", "db_worker", "--no-startup-delay"])
+    here = os.getpid()
+    try:
+        _gunicorn(port)
+    finally:
+        if os.getpid() == here:  # not in gunicorn's own children, which end here too
+            worker.terminate()
+            worker.wait(10)
 
+
+def _gunicorn(port: int) -> None:
     from gunicorn.app.wsgiapp import WSGIApplication
 
     sys.argv = ["gunicorn", "builds.wsgi:application", "--bind", f"127.0.0.1:{port}", "--workers", "2", "--worker-class",

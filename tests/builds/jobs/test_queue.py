@@ -1,0 +1,84 @@
+"""Background work: asked for twice and done once, told how far it is, and honest when it fails."""
+from datetime import timedelta
+
+import pytest
+from django.core.management import call_command
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from builds.jobs import queue
+from builds.jobs.models import Job
+from builds.jobs.registry import FUNCTIONS, job
+from checks.errors import ChecksError
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def calls():
+    made = []
+
+    @job("adding")
+    def adding(report, a, b):
+        made.append((a, b))
+        report(1, 2, "half way")
+        return {"sum": a + b}
+
+    @job("failing")
+    def failing(report, why):
+        raise ChecksError("The supply is shorted.", argument="parts") if why == "sentence" else RuntimeError("secret detail")
+    yield made
+    FUNCTIONS.pop("adding"), FUNCTIONS.pop("failing")
+
+
+def test_work_is_done_and_its_result_kept(calls):
+    found = queue.start("adding", "a", 2, 3)
+    assert (found.state, found.result, found.total) == ("done", {"sum": 5}, 2)
+    assert queue.find("adding", "a") == found
+
+
+def test_the_same_key_is_done_once_unless_begun_again(calls):
+    for _ in range(2):
+        queue.start("adding", "a", 2, 3)
+    assert len(calls) == 1
+    assert queue.start("adding", "a", 2, 4, restart=True).result == {"sum": 6}
+
+
+def test_a_refusal_is_told_in_its_sentence_and_a_break_without_its_details(calls):
+    assert queue.start("failing", "a", "sentence").error == "The supply is shorted."
+    broken = queue.start("failing", "b", "break")
+    assert broken.state == "failed"
+    assert "secret" not in broken.error
+
+
+def test_work_of_an_unknown_kind_is_refused():
+    with pytest.raises(LookupError):
+        queue.start("dancing", "a")
+
+
+def test_a_job_whose_worker_died_counts_as_lost_and_may_begin_again(calls):
+    found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running", seen_at=timezone.now() - timedelta(minutes=9))
+    assert found.is_lost
+    assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
+
+
+def test_a_message_told_twice_is_acted_on_once(calls):
+    found = queue.start("adding", "a", 2, 3)
+    queue.run.call(found.pk)
+    assert len(calls) == 1
+
+
+def test_a_worker_takes_what_the_queue_holds(calls, settings):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    found = queue.start("adding", "later", 20, 3)
+    assert found.state == "waiting"
+    call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
+    found.refresh_from_db()
+    assert (found.state, found.result) == ("done", {"sum": 23})
+
+
+def test_the_page_asks_again_until_the_job_has_ended():
+    running = Job(kind="adding", key="p", state="running", done=1, total=4, words="stage 1")
+    assert 'hx-get="/x/"' in render_to_string("jobs/_progress.html", {"job": running, "url": "/x/"})
+    assert "25 %" in render_to_string("jobs/_progress.html", {"job": running, "url": "/x/"})
+    assert "hx-get" not in render_to_string("jobs/_progress.html", {"job": Job(state="done"), "url": "/x/"})
