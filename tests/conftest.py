@@ -7,10 +7,13 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop 
 
 
 @pytest.fixture(autouse=True)
-def own_files(settings, tmp_path):
+def own_files(request, settings, tmp_path, monkeypatch):
     """Photos of a test go to its own folder; passwords are hashed quickly; background work is done at once."""
     settings.MEDIA_ROOT = tmp_path / "media"
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+    mark = request.node.get_closest_marker("django_db")
+    if mark and not mark.kwargs.get("transaction"):
+        monkeypatch.setattr("builds.jobs.queue.on_commit", lambda work: work())  # such a test never commits
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

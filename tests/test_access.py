@@ -56,6 +56,8 @@ def values(name, cast):
         known |= {"pk": cast["stage"].pk}
         if name.endswith("-inner"):
             known |= {"kind": "step", "pk": cast["step"].pk}
+    if name == "guides:circuit-take":
+        known["pk"] = cast["check"].pk
     if name in ("review:check",):
         known["pk"] = cast["check"].pk
     if name == "review:snag":

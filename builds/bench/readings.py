@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from builds.bench.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, Reading, Standing
-from builds.guides.figures import band_for, source_ohms
+from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
@@ -45,7 +45,7 @@ def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | N
     """The band a good build reads in at this builder's mains."""
     band = band_for(check)
     line = line_of(build, mains_volts)
-    return band and band.scaled(line.factor, check.mains_exponent, line.spread)
+    return band and band.scaled(line.factor, exponent_of(check), line.spread)
 
 
 def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | None) -> Judged:
@@ -55,7 +55,7 @@ def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | Non
     measured = measure(quantity, check.measure, spec, source_ohms=source_ohms(check), **_through(build, check))
     line = line_of(build, mains_volts)
     band = band_for(check) or Band(None, None)
-    return Judged(quantity, measured, judge(measured, band, line=line, exponent=check.mains_exponent,
+    return Judged(quantity, measured, judge(measured, band, line=line, exponent=exponent_of(check),
                                             unit=check.unit), line, spec)
 
 
@@ -101,7 +101,7 @@ def add_reading(build: Build, check: Check, typed: str, facts: Facts, *, mains_v
 
 def _store(build, check, typed, judged, **fields) -> Reading:
     verdict, measured = judged.verdict, judged.measurement
-    factor = judged.line.factor ** check.mains_exponent
+    factor = judged.line.factor ** exponent_of(check)
     return Reading.objects.create(
         build=build, check_row=check, typed=typed.strip()[:40], value=judged.quantity.value,
         over_range=judged.quantity.over_range, true_value=measured.value, u=verdict.u,

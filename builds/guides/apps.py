@@ -4,3 +4,6 @@ from django.apps import AppConfig
 class GuidesConfig(AppConfig):
     name = "builds.guides"
     label = "guides"
+
+    def ready(self):
+        from builds.guides.circuit import stored  # noqa: F401  a worker must know its jobs

@@ -1,24 +1,64 @@
 """The guide's figures as typed, turned into bands and points that can be judged."""
 from functools import lru_cache
 
+from builds.guides.circuit.stored import figure_of
 from builds.guides.models import Check
 from checks.band import Band, parse_band
-from checks.quantity import parse_quantity
+from checks.quantity import format_quantity, parse_quantity
+
+
+def is_model(check: Check) -> bool:
+    """Is the expected value left to the circuit model?"""
+    return check.expected.strip().lower() == "model"
 
 
 def band_for(check: Check) -> Band | None:
     """The check's band at the guide's mains voltage; None when only the model could say and it has not.
 
-    Raises ChecksError when the figures contradict each other (the editor and import refuse those).
+    Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError when the
+    figures contradict each other (the editor and import refuse those; issuing does for the model's).
     """
-    expected = "" if check.expected.strip().lower() == "model" else check.expected
     figures = {name: getattr(check, name) for name in
                ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")}
-    if not expected and not any(figures[k] for k in ("low", "high", "at_least", "at_most")):
-        return None
-    if not expected:
+    says = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
+    if not is_model(check):
+        if not check.expected and not says:
+            return None
+        if not check.expected:
+            figures["band"] = ""
+        return _band(check.unit, check.expected, tuple(sorted(figures.items())))
+    found = figure_of(check)
+    if found is None:
         figures["band"] = ""
-    return _band(check.unit, expected, tuple(sorted(figures.items())))
+        limits = any(figures[k] for k in ("low", "high", "at_least", "at_most"))
+        return _band(check.unit, "", tuple(sorted(figures.items()))) if limits else None
+    return _from_model(check, found, figures, says)
+
+
+def _from_model(check, found: dict, figures: dict, says: bool) -> Band:
+    if says:
+        expected = format_quantity(found["value"], check.unit, 6) if found["value"] else f"0 {check.unit}"
+        return _band(check.unit, expected, tuple(sorted(figures.items())))
+    stops = {name: _figure_or_none(figures[name], check.unit) for name in ("stop_below", "stop_above")}
+    low, high = found["low"], found["high"]
+    if high - low <= 0:  # a point tied to chassis scatters by nothing: allow what a meter shows of zero
+        low, high = low - NOTHING[check.unit], high + NOTHING[check.unit]
+    return Band(low, high, found["value"], **stops)
+
+
+NOTHING = {"V": 0.05, "Ω": 0.5, "A": 1e-4}  # read as zero (common practice: leads and offsets)
+
+
+def _figure_or_none(text: str, unit: str) -> float | None:
+    return parse_quantity(text, unit).value if text else None
+
+
+def exponent_of(check: Check) -> float:
+    """How the reading goes with the mains: the designer's exponent, else the model's, else not at all."""
+    if check.mains_exponent is not None:
+        return check.mains_exponent
+    found = figure_of(check)
+    return found["exponent"] if found else 0.0
 
 
 @lru_cache(maxsize=4096)
@@ -27,12 +67,16 @@ def _band(unit, expected, figures) -> Band:
 
 
 def source_ohms(check: Check) -> float | None:
-    return parse_quantity(check.source_resistance, "Ω").value if check.source_resistance else None
+    """The node's source resistance: the designer's, else the model's; None when neither is known."""
+    if check.source_resistance:
+        return parse_quantity(check.source_resistance, "Ω").value
+    found = figure_of(check)
+    return found["source_ohms"] if found else None
 
 
 def expected_words(check: Check) -> str:
     """Where the figure comes from, as the page says it."""
-    if check.expected.strip().lower() == "model":
+    if is_model(check):
         return "from the circuit model"
     return {"prototype": "read on the prototype", "model": "from the circuit model"}.get(
         check.figure_from, "the designer's figure")

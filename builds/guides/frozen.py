@@ -34,11 +34,12 @@ def guide_of(revision: Revision) -> Guide:
 
 
 def _fetch(revision_pk) -> Guide:
+    revision = Revision.objects.prefetch_related("parts", "points", "pictures").get(pk=revision_pk)
     stages = tuple(Stage.objects.filter(revision=revision_pk).prefetch_related("steps", "checks"))
     for stage in stages:
+        stage.revision = revision  # known already: nothing is to be asked for again
         for check in stage.checks.all():
             check.stage = stage
-    revision = Revision.objects.prefetch_related("parts", "points", "pictures").get(pk=revision_pk)
     return Guide(stages, {part.ref: part for part in revision.parts.all()},
                  {picture.name: picture for picture in revision.pictures.all()}, ProbeMap.of(revision))
 

@@ -2,9 +2,12 @@
 from django.db import transaction
 from django.utils import timezone
 
+from builds.guides.circuit.stored import ask, kept
+from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
 from builds.guides.models import Revision
+from checks.errors import ChecksError
 
 
 class NotReady(ValueError):
@@ -36,9 +39,36 @@ def issue(revision: Revision) -> Revision:
     uncautioned = [s.title for s in stages if s.is_powered and not s.cautions]
     if uncautioned:
         raise NotReady(f"These powered stages show no cautions: {', '.join(uncautioned)}.")
+    revision.figures = _model_figures(revision, stages)
     revision.state, revision.issued_at = Revision.State.ISSUED, timezone.now()
-    revision.save(update_fields=["state", "issued_at"])
+    revision.save(update_fields=["state", "issued_at", "figures"])
     return revision
+
+
+def _model_figures(revision, stages):
+    """The circuit's figures that are frozen with the revision; None when they are not there and no check needs them.
+
+    Raises NotReady for checks left to the model that it has no figure for, and for bands that contradict themselves.
+    """
+    checks = [check for stage in stages for check in stage.checks.all()]
+    needing = [check for check in checks if is_model(check)]
+    found, _job = ask(revision) if needing else (kept(revision), None)
+    if needing and not found:
+        raise NotReady("The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment.")
+    for check in checks:
+        figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
+        check.model_figure = figure if figure and "value" in figure else None
+    without = [check.title for check in needing if _band(check) is None]
+    if without:
+        raise NotReady(f"The circuit gives no figure for: {', '.join(without)}. Give these one of your own.")
+    return found
+
+
+def _band(check):
+    try:
+        return band_for(check)
+    except ChecksError as error:
+        raise NotReady(f"{check.title}: {error}") from error
 
 
 def withdraw(revision: Revision) -> Revision:

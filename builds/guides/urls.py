@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.guides.views import editor, kits, pictures, revision
+from builds.guides.views import circuit, editor, kits, pictures, revision
 
 app_name = "guides"
 _rev = "<slug:kit>/<str:letter>"
@@ -13,6 +13,9 @@ urlpatterns = [
     path(f"{_rev}/issue/", revision.issue, name="issue"),
     path(f"{_rev}/withdraw/", revision.withdraw, name="withdraw"),
     path(f"{_rev}/clone/", revision.clone, name="clone"),
+    path(f"{_rev}/circuit/", circuit.circuit, name="circuit"),
+    path(f"{_rev}/circuit/again/", circuit.again, name="circuit-again"),
+    path(f"{_rev}/circuit/take/<int:pk>/", circuit.take, name="circuit-take"),
     path(f"{_rev}/against/<str:other>/", revision.compare, name="compare"),
     path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),
     path(f"{_rev}/add-picture/", pictures.add_picture, name="add-picture"),

@@ -2,7 +2,7 @@
 import logging
 import time
 
-from django.db import transaction
+from django.db.transaction import on_commit
 from django.utils import timezone
 from django_tasks import task
 
@@ -31,7 +31,7 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
         found.save()
         new = True
     if new:
-        transaction.on_commit(lambda: run.enqueue(found.pk))
+        on_commit(lambda: run.enqueue(found.pk))
         found.refresh_from_db()  # the immediate queue has done it by now
     return found
 

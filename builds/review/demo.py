@@ -19,7 +19,7 @@ from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVi
 from builds.bench.photos import save_photo
 from builds.bench.readings import line_of, take_reading
 from builds.guides.demo.files import demo_zip
-from builds.guides.figures import band_for
+from builds.guides.figures import band_for, exponent_of
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
@@ -160,7 +160,7 @@ class _Programme:
             centre *= BATCH_RATIO.get(check.key, 1.0)
         line = line_of(self.build, float(self.line) if self.line else float(self.nominal))
         scatter = self.random.gauss(0, 0.02 if check.stage.is_powered else 0.012)
-        value = centre * line.factor ** check.mains_exponent * (1 + scatter)
+        value = centre * line.factor ** exponent_of(check) * (1 + scatter)
         if check.through:
             return format_quantity(value * 180, "V", 3)
         return format_quantity(value, check.unit, 4 if abs(value) >= 100 else 3)

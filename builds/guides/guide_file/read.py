@@ -6,6 +6,7 @@ import zipfile
 
 from PIL import Image
 
+from builds.guides.circuit.troubles import circuit_troubles
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
@@ -26,7 +27,8 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
         raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
-    troubles = list(_Reader(data, Lines(text), pictures).troubles())
+    reader = _Reader(data, Lines(text), pictures)
+    troubles = list(reader.troubles()) or list(reader.circuit_troubles())
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
     return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []),
@@ -103,6 +105,14 @@ class _Reader:
         yield from self._rows("point", shape.POINT, self._picture_named, unique="node")
         yield from self._rows("part", shape.PART, self._part, unique="ref")
         yield from self._rows("stage", shape.STAGE, self._stage, unique="key")
+
+    def circuit_troubles(self):
+        """What is wrong with the circuit; asked only of a guide without other troubles that leaves a check to the model."""
+        checks = [c for s in self.data.get("stage", []) for c in s.get("check", [])]
+        if any(c.get("expected", "").strip().lower() == "model" for c in checks):
+            lines = [self.lines.of("part", n) for n in range(len(self.data.get("part", [])))]
+            for line, words in circuit_troubles(self.data.get("part", []), lines):
+                yield Trouble(line, "circuit", words)
 
     def _top(self):
         for key, message in rules.keys_and_types("guide", self.data, shape.TOP):

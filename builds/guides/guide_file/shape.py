@@ -40,7 +40,7 @@ NEEDS_JOINS = ("resistor", "potentiometer", "capacitor", "electrolytic", "induct
                "pentode", "twin triode", "rectifier valve", "fuse", "lamp", "switch", "link")
 VALVES = ("triode", "pentode", "twin triode", "rectifier valve")
 DEFAULTS = {"part": {"quantity": 1}, "stage": {"power": "off", "gate": False, "minutes": 0}, "step": {"photo": "none"},
-            "check": {"black": "chassis", "figure_from": "designer", "mains_exponent": 0, "optional": False},
+            "check": {"black": "chassis", "figure_from": "designer", "optional": False},
             "kit": {"mains": {"volts": 230, "hertz": 50}}, "point": {}, "hint": {}}
 
 

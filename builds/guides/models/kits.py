@@ -3,6 +3,8 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from builds.guides.models.figures import CircuitFigures
+
 
 class KitQuerySet(models.QuerySet):
     def designed_by(self, person):
@@ -44,6 +46,7 @@ class Revision(models.Model):
     mains_volts = models.PositiveSmallIntegerField(default=230)
     mains_hertz = models.PositiveSmallIntegerField(default=50)
     taps = models.JSONField(default=list, blank=True)
+    figures = models.ForeignKey(CircuitFigures, null=True, blank=True, on_delete=models.PROTECT, related_name="revisions")
     cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
     made_at = models.DateTimeField(default=timezone.now)
     issued_at = models.DateTimeField(null=True, blank=True)

@@ -131,7 +131,7 @@ class Check(models.Model):
     at_most = models.CharField(max_length=30, blank=True)
     stop_above = models.CharField(max_length=30, blank=True)
     stop_below = models.CharField(max_length=30, blank=True)
-    mains_exponent = models.FloatField(default=0)
+    mains_exponent = models.FloatField(null=True, blank=True)  # empty: the model's where it has one, else 0
     source_resistance = models.CharField(max_length=30, blank=True)
     through = models.CharField(max_length=20, blank=True)
     picture = models.CharField(max_length=100, blank=True)

@@ -7,6 +7,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from builds.accounts.access import may_design
 from builds.accounts.cautions import cautions_for
 from builds.guides import access, rows
+from builds.guides.circuit.beside import of_check
+from builds.guides.circuit.stored import attach, kept
 from builds.guides.figures import band_for
 from builds.guides.forms import FORMS, HeadForm
 from builds.guides.probes import ProbeMap, marked
@@ -89,7 +91,9 @@ def preview(request, kit, letter, stage):
     row = get_object_or_404(revision.stages.prefetch_related("steps", "checks"), key=stage)
     probes = ProbeMap.of(revision)
     pictures = {picture.name: picture for picture in revision.pictures.all()}
-    checks = [_shown(check, probes, pictures) for check in row.checks.all()]
+    found = list(row.checks.all())
+    attach(revision, found)
+    checks = [_shown(check, probes, pictures) for check in found]
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
                                       "cautions": cautions_for(row.cautions)})
@@ -126,9 +130,13 @@ def _band(check):
 
 
 def _form_page(request, draft, kind, form, stage):
+    model = None
+    if kind == "check" and form.instance.pk:
+        figures = kept(draft)
+        model = of_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
     return render(request, "guides/edit.html", {
-        "revision": draft, "kind": kind, "form": form, "stage_key": stage or (form.initial.get("key") if kind == "stage"
+        "revision": draft, "kind": kind, "form": form, "model": model, "stage_key": stage or (form.initial.get("key") if kind == "stage"
                                                                               else "")},
         status=422 if request.method == "POST" else 200)
 

@@ -6,6 +6,8 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access, revisions
+from builds.guides.circuit.beside import over_limits
+from builds.guides.circuit.stored import kept
 from builds.guides.drawings.resistor import colours_of
 from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import differences
@@ -17,7 +19,11 @@ def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
     stages = row.stages.prefetch_related("steps", "checks")
     parts = [(part, colours_of(part)) for part in row.parts.all()]
+    figures = kept(row) if row.is_draft else None
+    detail = figures.detail if figures else {"stresses": [], "problems": []}
     return render(request, "guides/revision.html", {
+        "circuit_known": figures is not None, "over": over_limits(detail["stresses"]),
+        "circuit_problems": detail["problems"],
         "revision": row, "stages": stages, "parts": parts, "points": row.points.all(), "pictures": row.pictures.all(),
         "others": row.kit.revisions.exclude(pk=row.pk), "has_builds": row.builds.exists()})
 

@@ -1,0 +1,89 @@
+"""All figures of a guide from its circuit. Called by a worker; nothing here asks the database."""
+from dataclasses import asdict
+
+from builds.guides.circuit.content import can_compute
+from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings
+from checks.errors import ChecksError
+
+SAMPLES = 10_000
+
+
+def compute(content: dict, report=lambda done, total, words="": None, samples: int = SAMPLES) -> dict:
+    """{"checks": {"stage/check": figure}, "stresses": [...], "problems": [...]} of `content` (see content.py).
+
+    What is wrong with the circuit is told in "problems"; checks that cannot be computed carry their reason.
+    """
+    parts, troubles = _parts(content["parts"])
+    figures, stages = {}, content["stages"]
+    troubles += [str(error) for error in (problems(parts) if parts and not troubles else [])]
+    for number, stage in enumerate(stages):
+        report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
+        figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
+    report(len(stages), len(stages) + 1, "what each part has to bear")
+    stresses = [] if troubles else _stresses(parts, stages, content["mains"])
+    report(len(stages) + 1, len(stages) + 1)
+    return {"checks": figures, "stresses": stresses, "problems": troubles, "samples": samples}
+
+
+def _parts(mappings) -> tuple[list, list[str]]:
+    parts, troubles = [], []
+    for mapping in mappings:
+        try:
+            parts.append(part_from_mapping(mapping))
+        except ChecksError as error:
+            troubles.append(str(error))
+    return parts, troubles
+
+
+def _stage(parts, stage, mains, samples, broken) -> dict:
+    """Figures of one stage's checks. With a broken circuit only what can still be solved is said."""
+    probes = [p for p in stage["checks"] if can_compute(p)]
+    if not probes:
+        return {}
+    try:
+        condition = condition_of(stage, mains)
+        return _together(parts, condition, stage, probes, samples)
+    except ChecksError as error:
+        if len(probes) == 1 or broken:
+            return {_name(stage, p): {"reason": str(error)} for p in probes}
+    found = {}
+    for probe in probes:  # one wrong probe must not silence the others
+        try:
+            found |= _together(parts, condition, stage, [probe], samples)
+        except ChecksError as error:
+            found[_name(stage, probe)] = {"reason": str(error)}
+    return found
+
+
+def _name(stage, probe) -> str:
+    return f"{stage['key']}/{probe['key']}"
+
+
+def _together(parts, condition, stage, probes, samples) -> dict:
+    asked = [(p["red"], p["black"], p["measure"], p["through"] or None) for p in probes]
+    rows = zip(probes, predict(parts, condition, asked), predict_scatter(parts, condition, asked, samples=samples), strict=True)
+    return {_name(stage, probe): _figure(nominal, scatter) for probe, nominal, scatter in rows}
+
+
+def _figure(nominal, scatter) -> dict:
+    if scatter.nominal is None:
+        return {"reason": scatter.reason or nominal.reason, "notes": list(nominal.notes)}
+    return {
+        "value": scatter.nominal, "unit": nominal.unit, "low": scatter.low, "high": scatter.high,
+        "worst_low": scatter.worst_low, "worst_high": scatter.worst_high, "exponent": round(nominal.mains_exponent, 3),
+        "source_ohms": nominal.source_ohms, "settle": [[s.ref, s.seconds] for s in nominal.settle], "notes": list(nominal.notes),
+        "drivers": [asdict(driver) for driver in scatter.drivers],
+    }
+
+
+def _stresses(parts, stages, mains) -> list[dict]:
+    """What every part bears in the powered stage with the fewest parts left out: the finished kit, as a rule."""
+    powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
+    if not powered:
+        return []
+    stage = min(powered, key=lambda s: len(s["not_fitted"]))
+    try:
+        found = ratings(parts, condition_of(stage, mains))
+    except ChecksError:
+        return []
+    return [asdict(stress) for stress in found]

@@ -1,0 +1,32 @@
+"""What of a guide the circuit model works on, and the hash that tells whether it has changed."""
+import hashlib
+import json
+
+from builds.guides.circuit.specs import mapping_of
+from builds.guides.frozen import Guide
+
+VERSION = 1  # of the model's arithmetic: raise it when figures would come out differently
+CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
+
+
+def content_of(revision, guide: Guide) -> dict:
+    """Parts, mains, and for each stage its condition and the probes of its checks; no words."""
+    return {
+        "version": VERSION, "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz},
+        "parts": [mapping_of(part) for part in guide.parts.values()],
+        "stages": [{"key": stage.key, "power": stage.power, "not_fitted": stage.not_fitted, "supply": stage.supply,
+                    "checks": [_probe(check) for check in stage.checks.all()]} for stage in guide.stages],
+    }
+
+
+def _probe(check) -> dict:
+    return {"key": check.key, "measure": check.measure, "red": check.red, "black": check.black, "through": check.through}
+
+
+def key_of(content: dict) -> str:
+    return hashlib.sha256(json.dumps(content, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
+
+
+def can_compute(probe: dict) -> bool:
+    """Is it a reading the circuit has something to say about? Words in place of a node are none."""
+    return probe["measure"] in CAN and not (probe["red"].startswith("=") or probe["black"].startswith("="))

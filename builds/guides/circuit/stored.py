@@ -1,0 +1,72 @@
+"""The model's figures as kept: asked for, found, and looked up for a check."""
+from functools import lru_cache
+
+from builds.guides.circuit.compute import compute
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.frozen import guide_of
+from builds.guides.models import CircuitFigures, Revision
+from builds.jobs import queue
+from builds.jobs.registry import job
+
+KIND = "circuit"
+
+
+@job(KIND)
+def make_figures(report, revision_pk: int, key: str) -> str:
+    """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new content."""
+    revision = Revision.objects.get(pk=revision_pk)
+    content = content_of(revision, guide_of(revision))
+    CircuitFigures.objects.get_or_create(key=key_of(content), defaults={"detail": compute(content, report)})
+    return key_of(content)
+
+
+def key_for(revision) -> str:
+    return key_of(content_of(revision, guide_of(revision)))
+
+
+def kept(revision) -> CircuitFigures | None:
+    """The figures of a revision: those it was issued with, or those of its content as it is now."""
+    if revision.figures_id:
+        return revision.figures
+    return CircuitFigures.objects.filter(key=key_for(revision)).first()
+
+
+def ask(revision) -> tuple[CircuitFigures | None, object | None]:
+    """(figures, None) when they are there, else (None, the job that is making them). Never waits."""
+    found = kept(revision)
+    if found:
+        return found, None
+    key = key_for(revision)
+    job_ = queue.start(KIND, key, revision.pk, key)
+    if job_.state == job_.State.DONE:  # done at once, or for the same content of another revision
+        found = kept(revision)
+        return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
+    return None, job_
+
+
+def figures_of(revision) -> dict:
+    """{"stage/check": figure} of a revision; empty while nothing is kept. Never begins anything."""
+    if revision.is_draft:
+        found = kept(revision)
+        return found.detail["checks"] if found else {}
+    return _issued(revision.figures_id)
+
+
+@lru_cache(maxsize=16)
+def _issued(pk) -> dict:
+    return CircuitFigures.objects.get(pk=pk).detail["checks"] if pk else {}
+
+
+def figure_of(check) -> dict | None:
+    """The model's figure of one check, None where it has none. A guide's checks know theirs (see `attach`)."""
+    if not hasattr(check, "model_figure"):
+        attach(check.stage.revision, [check])
+    return check.model_figure
+
+
+def attach(revision, checks) -> None:
+    """Give each check its model figure, so that nothing more is asked of the database."""
+    figures = figures_of(revision)
+    for check in checks:
+        found = figures.get(f"{check.stage.key}/{check.key}")
+        check.model_figure = found if found and "value" in found else None

@@ -1,0 +1,19 @@
+"""What is wrong with a parts list as a circuit, each with the line of its part."""
+from checks.circuit import part_from_mapping, problems
+from checks.errors import ChecksError
+
+
+def circuit_troubles(mappings, lines):
+    """Yield (line, sentence). Parts that cannot be read come first; only a list without such is looked at as a circuit."""
+    parts, wrong = [], []
+    for mapping, line in zip(mappings, lines, strict=True):
+        try:
+            parts.append(part_from_mapping(mapping, line))
+        except ChecksError as error:
+            wrong.append((line, str(error)))
+    if wrong:
+        yield from wrong
+        return
+    at = {part.ref: part.line for part in parts}
+    for error in problems(parts):
+        yield at.get(str(error).partition(" ")[0], 0), str(error)

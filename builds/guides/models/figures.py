@@ -1,0 +1,17 @@
+"""What the circuit model makes of a guide."""
+from django.db import models
+from django.utils import timezone
+
+
+class CircuitFigures(models.Model):
+    """Computed once for a circuit and its checks, by a hash of their content: revisions with the same circuit share it.
+
+    `detail` holds {"checks": {"stage/check": figure}, "stresses": [...], "problems": [...], "samples": n}; never changed.
+    """
+
+    key = models.CharField(max_length=64, unique=True)
+    detail = models.JSONField()
+    made_at = models.DateTimeField(default=timezone.now)
+
+    def __str__(self):
+        return self.key[:12]

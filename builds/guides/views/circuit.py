@@ -1,0 +1,65 @@
+"""What the circuit model makes of a guide: figures beside the guide's own, over-stress, troubles of the circuit."""
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.circuit.beside import beside, over_limits
+from builds.guides.circuit.stored import KIND, ask, kept, key_for
+from builds.guides.circuit.take import as_model, as_numbers
+from builds.guides.frozen import guide_of
+from builds.guides.models import Check
+from builds.jobs import queue
+
+
+@may_design
+@require_GET
+def circuit(request, kit, letter):
+    """The page, or while the figures are being made its progress; with htmx the fragment that asks again."""
+    revision = access.designers_revision(request.user, kit, letter)
+    figures, job = ask(revision)
+    context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
+    if figures:
+        stresses = figures.detail["stresses"]
+        context |= {"figures": figures, "stages": beside(revision, guide_of(revision), figures.detail),
+                    "over": over_limits(stresses), "stresses": _worst(stresses),
+                    "problems": figures.detail["problems"]}
+    return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
+
+
+def _worst(stresses) -> list[dict]:
+    """Each part's nearest approach to each limit, closest first."""
+    nearest = {}
+    for stress in stresses:
+        key = (stress["ref"], stress["what"])
+        if key not in nearest or stress["value"] > nearest[key]["value"]:
+            nearest[key] = stress
+    return sorted(({**s, "share": s["value"] / s["limit"]} for s in nearest.values()), key=lambda s: -s["share"])
+
+
+@may_design
+@require_POST
+def again(request, kit, letter):
+    """Begin a computation that failed or lost its worker once more."""
+    revision = access.designers_revision(request.user, kit, letter)
+    key = key_for(revision)
+    if not kept(revision):
+        queue.start(KIND, key, revision.pk, key, restart=True)
+    return redirect("guides:circuit", kit, letter)
+
+
+@may_design
+@require_POST
+def take(request, kit, letter, pk):
+    """Give a check of a draft the model's figure: left to the model, or as numbers that stay."""
+    draft = access.draft_revision(request.user, kit, letter)
+    check = get_object_or_404(Check.objects.select_related("stage__revision"), stage__revision=draft, pk=pk)
+    ways = {"model": as_model, "numbers": as_numbers}
+    if request.POST.get("as") not in ways:
+        raise Http404("A figure is taken as the model's or as numbers.")
+    said = ways[request.POST["as"]](check)
+    (messages.success if said.done else messages.error)(request, said.words)
+    return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", check.pk)

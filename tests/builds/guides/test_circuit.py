@@ -1,0 +1,215 @@
+"""The circuit model beside the guide's own figures: computed, shown, taken, and frozen with the revision."""
+import copy
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.readings import take_reading
+from builds.guides import revisions
+from builds.guides.circuit import stored
+from builds.guides.circuit.compute import compute
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.figures import band_for, exponent_of, source_ohms
+from builds.guides.frozen import guide_of
+from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+from builds.guides.models import Check, CircuitFigures, Part
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+GUIDE = """format = 1
+[kit]
+key = "divider"
+name = "A supply and a divider"
+revision = "A"
+[[part]]
+ref = "T1"
+kind = "mains transformer"
+regulation = "5%"
+winding = [{ name = "primary", volts = "230 V", ohms = "50R", joins = ["mains.live", "mains.neutral"] },
+           { name = "ht", volts = "200 V", amps = "50 mA", ohms = "200R", joins = ["ht.a", "chassis", "ht.b"] }]
+[[part]]
+ref = "D1"
+kind = "diode"
+joins = { anode = "ht.a", cathode = "ht" }
+[[part]]
+ref = "D2"
+kind = "diode"
+joins = { anode = "ht.b", cathode = "ht" }
+[[part]]
+ref = "C1"
+kind = "electrolytic"
+value = "47u"
+volts = "450 V"
+joins = ["ht", "chassis"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "100k"
+tolerance = "5%"
+power = "2W"
+joins = ["ht", "mid"]
+[[part]]
+ref = "R2"
+kind = "resistor"
+value = "100k"
+tolerance = "5%"
+power = "2W"
+joins = ["mid", "chassis"]
+[[stage]]
+key = "power"
+title = "First power"
+power = "on"
+cautions = ["lethal-voltage"]
+[[stage.check]]
+key = "ht"
+title = "B+"
+measure = "dc volts"
+red = "ht"
+expected = "330 V"
+band = "8%"
+[[stage.check]]
+key = "mid"
+title = "The middle"
+measure = "dc volts"
+red = "mid"
+expected = "model"
+stop_above = "250 V"
+"""
+
+
+@pytest.fixture
+def designer():
+    return factories.make_designer()
+
+
+@pytest.fixture
+def draft(designer):
+    return store_guide(read_guide(GUIDE.encode()), designer)
+
+
+@pytest.fixture
+def desk(client, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def at(name, *more):
+    return reverse(f"guides:{name}", args=["divider", "A", *more])
+
+
+def check(draft, key) -> Check:
+    return Check.objects.select_related("stage__revision").get(stage__revision=draft, key=key)
+
+
+def test_same_circuit_same_hash_and_any_value_another(draft):
+    content = content_of(draft, guide_of(draft))
+    assert key_of(copy.deepcopy(content)) == key_of(content)
+    for change in (lambda c: c["parts"][4].update(value="101k"), lambda c: c["mains"].update(volts=240),
+                   lambda c: c["stages"][0].update(not_fitted=["D1"]), lambda c: c["stages"][0]["checks"][0].update(red="mid")):
+        other = copy.deepcopy(content)
+        change(other)
+        assert key_of(other) != key_of(content)
+
+
+def test_words_do_not_change_the_hash(draft):
+    before = key_of(content_of(draft, guide_of(draft)))
+    draft.stages.update(title="Another title")
+    Check.objects.filter(stage__revision=draft).update(note="Wait.")
+    assert key_of(content_of(draft, guide_of(draft))) == before
+
+
+def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(draft):
+    found = compute(content_of(draft, guide_of(draft)), samples=500)["checks"]
+    ht, mid = found["power/ht"], found["power/mid"]
+    assert mid["value"] == pytest.approx(ht["value"] / 2, rel=1e-6)
+    assert mid["exponent"] == pytest.approx(1.0, abs=0.02)
+    assert {d["ref"] for d in mid["drivers"]} == {"T1", "R1", "R2"}
+    assert mid["source_ohms"] == pytest.approx(50e3, rel=0.02)
+
+
+def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft):
+    body = desk.get(at("circuit")).content.decode()
+    assert "guide 330 V, model 293 V: 13 %" in body
+    assert "No part is over its limit" in body
+    assert CircuitFigures.objects.count() == 1
+
+
+def test_a_page_is_not_kept_waiting(desk, draft, settings):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    body = desk.get(at("circuit")).content.decode()
+    assert "waiting for a worker" in body
+    assert not CircuitFigures.objects.exists()
+    with pytest.raises(revisions.NotReady, match="still being computed"):
+        revisions.issue(draft)
+
+
+def test_a_check_left_to_the_model_is_judged_by_it(draft):
+    stored.ask(draft)
+    revision = revisions.issue(draft)
+    row = check(revision, "mid")
+    band = band_for(row)
+    assert band.low < 148 < band.high and band.stop_above == 250
+    assert exponent_of(row) == pytest.approx(1.0, abs=0.02)
+    assert source_ohms(row) == pytest.approx(50e3, rel=0.02)
+    build = factories.make_build(revision=revision)
+    assert take_reading(build, row, "148 V", by=build.builder, mains_volts=230.0).outcome == "in band"
+    assert take_reading(build, row, "120 V", by=build.builder, mains_volts=230.0).outcome == "out of band"
+
+
+def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
+    stored.ask(draft)
+    revision = revisions.issue(draft)
+    assert revision.figures.detail["checks"]["power/mid"]["value"] == pytest.approx(146.4, abs=1)
+    assert stored.kept(revisions.clone(revision)) == revision.figures  # the same circuit: nothing is computed twice
+
+
+def test_a_check_of_which_the_circuit_says_nothing_cannot_be_left_to_it(draft):
+    Check.objects.filter(stage__revision=draft, key="mid").update(red="=the glowing end")
+    with pytest.raises(revisions.NotReady, match="no figure for: The middle"):
+        revisions.issue(draft)
+
+
+def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
+    Check.objects.filter(stage__revision=draft, key="mid").update(stop_above="148 V")
+    with pytest.raises(revisions.NotReady, match="The middle: The stop limit above"):
+        revisions.issue(draft)
+
+
+def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft):
+    stored.ask(draft)
+    row = check(draft, "ht")
+    edit = at("edit-inner", "power", "check", row.pk)
+    assert "95 % of good builds" in desk.get(edit).content.decode()
+    desk.post(at("circuit-take", row.pk), {"as": "numbers"})
+    row.refresh_from_db()
+    assert (row.expected, row.band, row.figure_from) == ("293 V", "", "model")
+    assert band_for(check(draft, "ht")).contains(293)
+    desk.post(at("circuit-take", row.pk), {"as": "model"})
+    row.refresh_from_db()
+    assert (row.expected, row.low) == ("model", "")
+    assert desk.post(at("circuit-take", row.pk), {"as": "guess"}).status_code == 404
+
+
+def test_an_overworked_part_is_listed_before_issuing(desk, draft):
+    Part.objects.filter(revision=draft, ref="R1").update(detail={"joins": ["ht", "mid"], "power": "100 mW"})
+    stored.ask(draft)
+    assert "part over the limit" in desk.get(at("revision")).content.decode()
+    assert "Over their limits" in desk.get(at("circuit")).content.decode()
+
+
+@pytest.mark.parametrize(("old", "new", "said"), [
+    ('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]', "alone at node"),
+    ('regulation = "5%"\n', "", "T1"), ('value = "100k"\ntolerance = "5%"\npower = "2W"\njoins = ["ht", "mid"]',
+                                        'value = "100k"\njoins = ["ht"]', "two nodes")])
+def test_a_circuit_with_troubles_is_refused_with_its_line_when_a_check_needs_it(old, new, said):
+    text = GUIDE.replace(old, new).replace(', ohms = "200R"', "" if "regulation" in old else ', ohms = "200R"')
+    with pytest.raises(GuideErrors) as caught:
+        read_guide(text.encode())
+    assert said in str(caught.value)
+    assert "line 0" not in str(caught.value)
+
+
+def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(designer, desk):
+    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace('"model"', '"165 V"\nband = "8%"')
+    store_guide(read_guide(text.encode()), designer)
+    assert "The circuit has troubles" in desk.get(at("circuit")).content.decode()
