@@ -18,6 +18,7 @@ from builds.bench.gates import concede
 from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos import save_photo
 from builds.bench.readings import line_of, take_reading
+from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for, exponent_of
 from builds.guides.guide_file import read_guide, store_guide
@@ -26,6 +27,7 @@ from builds.guides.revisions import issue
 from checks.meter import PRESETS
 from checks.quantity import format_quantity
 
+FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 # (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
 PLAN = ((230, 231, "handheld", 9), (230, 236, "handheld", 9), (230, 229, "basic", 6), (240, 244, "handheld", 9),
@@ -59,11 +61,20 @@ def load_demo(designer_password: str, builder_password: str) -> dict:
     designer = _person("Designer", designer_password, may_design=True)
     if not Kit.objects.filter(key="five-watt").exists():
         with transaction.atomic():
-            revision = issue(store_guide(read_guide(demo_zip()), designer))
+            revision = _issued("five-watt", designer)
             for number, plan in enumerate(PLAN, 1):
                 _Programme(revision, designer, number, plan).run()
+    if not Kit.objects.filter(key="line-preamp").exists():
+        with transaction.atomic():
+            _issued("line-preamp", designer)
     _person("Builder 01", builder_password)
     return people
+
+
+def _issued(kit: str, designer) -> Revision:
+    draft = store_guide(read_guide(demo_zip(kit)), designer)
+    make_now(draft, FIGURE_SAMPLES)
+    return issue(draft)
 
 
 def _person(name, password, **fields) -> Person:

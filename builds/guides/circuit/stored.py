@@ -20,6 +20,12 @@ def make_figures(report, revision_pk: int, key: str) -> str:
     return key_of(content)
 
 
+def make_now(revision, samples: int) -> CircuitFigures:
+    """Compute and keep the figures of a revision while the caller waits."""
+    content = content_of(revision, guide_of(revision))
+    return CircuitFigures.objects.get_or_create(key=key_of(content), defaults={"detail": compute(content, samples=samples)})[0]
+
+
 def key_for(revision) -> str:
     return key_of(content_of(revision, guide_of(revision)))
 

@@ -1,11 +1,11 @@
-"""Draw the demo guide's pictures: python -m builds.guides.demo.draw_pictures"""
+"""Draw the demo guides' pictures: python -m builds.guides.demo.draw_pictures"""
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
 PAPER, INK, SOFT, WIRE = "#fdfaf3", "#1f1a14", "#8a7a62", "#9a4a06"
 W, H = 800, 600
-HERE = Path(__file__).parent / "five-watt"
+HERE = Path(__file__).parent
 
 
 def sheet(title):
@@ -47,13 +47,17 @@ def supply():
     return image
 
 
-def sockets():
+FIVE_WATT = (("V1 ECC83", 220, {"4": "heater", "5": "heater", "9": "heater"}),
+             ("V2 EL84", 580, {"4": "heater", "5": "heater", "7": "anode", "3": "cathode", "2": "grid", "9": "screen"}))
+PREAMP = (("V1, V2 ECC82", 220, {"4": "heater", "5": "heater", "9": "heater", "6": "anode", "2": "grid b"}),
+          ("V3 EZ81", 580, {"4": "heater", "5": "heater", "1": "anode", "7": "anode", "3": "cathode"}))
+
+
+def sockets(valves):
     image, draw = sheet("Sockets from below, gap towards the rear")
     from builds.guides.drawings.socket import pins_of
 
-    for ref, cx, words in (("V1 ECC83", 220, {"4": "heater", "5": "heater", "9": "heater"}),
-                           ("V2 EL84", 580, {"4": "heater", "5": "heater", "7": "anode", "3": "cathode", "2": "grid",
-                                             "9": "screen"})):
+    for ref, cx, words in valves:
         draw.ellipse((cx - 150, 150, cx + 150, 450), outline=INK, width=3)
         text(draw, cx, 300, ref, 26, "mm")
         for pin in pins_of("B9A"):
@@ -85,9 +89,32 @@ def chassis():
     return image
 
 
+def can():
+    image, draw = sheet("The can from below: one minus, three plus tags")
+    draw.ellipse((60, 110, 660, 470), outline=INK, width=3)
+    for k, (ref, node) in enumerate(zip(("C1", "C2", "C3"), ("first", "second", "third"), strict=True)):
+        x = 160 + 200 * k
+        draw.ellipse((x - 14, 238, x + 14, 266), outline=INK, width=3)
+        text(draw, x, 214, f"{ref} +", 24, "mm")
+        text(draw, x, 290, node, 18, "ma", SOFT)
+        if k:
+            draw.line((x - 186, 252, x - 14, 252), fill=WIRE, width=4)
+            box(draw, x - 145, 234, x - 55, 270, f"R{k}")
+    box(draw, 100, 340, 220, 380, "R3 bleeder", "#d9d2c2")
+    draw.line((160, 266, 160, 340), fill=WIRE, width=4)
+    draw.line((160, 380, 80, 486), fill=INK, width=4)
+    draw.ellipse((56, 480, 104, 528), outline=WIRE, width=5)
+    text(draw, 80, 504, "E", 24, "mm")
+    text(draw, 124, 494, "earth stud: every minus ends here")
+    return image
+
+
 def main():
-    for draw in (supply, sockets, chassis):
-        draw().save(HERE / f"{draw.__name__}.png", optimize=True)
+    drawn = {"five-watt": {"supply": supply(), "sockets": sockets(FIVE_WATT), "chassis": chassis()},
+             "line-preamp": {"supply": can(), "sockets": sockets(PREAMP)}}
+    for kit, pictures in drawn.items():
+        for name, image in pictures.items():
+            image.save(HERE / kit / f"{name}.png", optimize=True)
 
 
 if __name__ == "__main__":

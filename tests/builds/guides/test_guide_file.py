@@ -10,9 +10,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_guide, write_zip
 from builds.guides.guide_file.write import normal
+from builds.guides.revisions import issue
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -186,3 +188,16 @@ def test_any_guide_survives_the_round_trip(title, text, minutes, optional, expon
     read["kit"]["key"] = f"kit-{factories.next_number()}"
     revision = store_guide(read, designer)
     assert normal(read_guide(write_guide(revision).encode())) == normal(read)
+
+
+def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips(db):
+    data = read_guide(demo_zip("line-preamp"))
+    checks = [c for s in data["stage"] for c in s.get("check", [])]
+    assert len(data["part"]) >= 45 and len(data["stage"]) == 9 and len(checks) >= 40
+    assert sum(c.get("expected") == "model" for c in checks) >= 30
+    draft = store_guide(data, factories.make_designer())
+    make_now(draft, 200)
+    revision = issue(draft)
+    assert normal(read_guide(write_zip(revision))) == normal(data)
+    assert all(c["reason"] == "" if "reason" in c else True for c in revision.figures.detail["checks"].values())
+    assert not [s for s in revision.figures.detail["stresses"] if s["over"]]
