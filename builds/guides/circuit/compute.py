@@ -72,7 +72,7 @@ def _figure(nominal, scatter) -> dict:
         "value": scatter.nominal, "unit": nominal.unit, "low": scatter.low, "high": scatter.high,
         "worst_low": scatter.worst_low, "worst_high": scatter.worst_high, "exponent": round(nominal.mains_exponent, 3),
         "source_ohms": nominal.source_ohms, "settle": [[s.ref, s.seconds] for s in nominal.settle], "notes": list(nominal.notes),
-        "drivers": [asdict(driver) for driver in scatter.drivers],
+        "drivers": [asdict(driver) for driver in scatter.drivers if driver.share >= 0.005],
     }
 
 
