@@ -27,13 +27,17 @@ class Operating:
         return self.solution.volts
 
 
-def operate(net: Network, m, *, line: float | None = None, start=None) -> Operating:
-    """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given."""
+def operate(net: Network, m, *, line: float | None = None, start=None, strict: bool = True,
+            rungs=(20, 100)) -> Operating:
+    """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
+
+    Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`.
+    """
     line = net.condition.line_factor if line is None else line
     reduced = reduce(net, m)
     load = load_of(net, m, reduced.mains[..., 0])
     at_primary = line * m[:, net.parameters.index("line", "volts")]
-    solution = solve(reduced, load.drive(at_primary), start)
+    solution = solve(reduced, load.drive(at_primary), start, strict, rungs)
     drawn = [r.flow(solution.ports[:, n], m, solution.drive)[2] for n, r in enumerate(net.rectifiers)]
     drive = load.drive(at_primary, sum(drawn, np.zeros(len(m))))
     return Operating(net, solution, _alternating(net, reduced, m, drive, drawn), line)

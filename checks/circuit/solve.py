@@ -164,10 +164,11 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
         share[left] *= 0.5
 
 
-def solve(reduced: Reduced, drive, start=None) -> Solution:
+def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:
     """Solve for the windings' drive (samples,): their open volts over those at the reference.
 
-    `start` are port voltages to begin from, such as the nominal ones. Raises ChecksError (code "no-convergence").
+    `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not settle from
+    there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not settle are NaN instead.
     """
     net, count, samples = reduced.net, reduced.z.shape[1], len(reduced.m)
     if start is None:
@@ -175,9 +176,11 @@ def solve(reduced: Reduced, drive, start=None) -> Solution:
     else:
         u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
     if not good.all():
-        u, i, good = _again(reduced, u, i, good, drive)
-    _refuse_unsettled(net, good)
+        u, i, good = _again(reduced, u, i, good, drive, rungs)
+    if strict:
+        _refuse_unsettled(net, good)
     volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((samples, 1))), axis=1)
+    volts[~good] = np.nan
     return Solution(reduced, volts, i, u, drive, steps)
 
 
@@ -189,9 +192,9 @@ def _climb(reduced: Reduced, u, drive, ladder=CLIMB):
     return u, i, good, steps
 
 
-def _again(reduced: Reduced, u, i, good, drive):
+def _again(reduced: Reduced, u, i, good, drive, ladders):
     """Bring the windings' volts up for the samples that did not arrive, in smaller and smaller steps."""
-    for rungs in (20, 100):
+    for rungs in ladders:
         late = np.flatnonzero(~good)
         if not len(late):
             break

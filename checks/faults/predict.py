@@ -1,0 +1,218 @@
+"""What every check would read under every fault: means, scatter, and how readings move together. Prepared once per circuit."""
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.conditions import condition_of
+from checks.circuit.network import network_of
+from checks.circuit.operate import operate, settle
+from checks.circuit.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
+from checks.circuit.solve import conductances
+from checks.errors import ChecksError
+from checks.faults.fault import Fault
+from checks.faults.listing import fault_list
+from checks.faults.phantoms import phantoms
+from checks.faults.space import OFFSET, OPEN_OHMS, slope, to_scale, unit_of
+
+SAMPLES = 96
+LINE = 0.006  # half-range of the line about what a plug-in meter shows
+CHUNK = 1500
+DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
+SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
+CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
+
+
+@dataclass(frozen=True)
+class Place:
+    """A reading that could be taken: a check of the guide, or an extra one with the power off (`check` empty)."""
+
+    stage: str
+    check: str
+    probe: Probe
+    power: str
+    words: str
+
+    @property
+    def name(self) -> str:
+        return f"{self.stage}/{self.check}" if self.check else f"off {self.probe.red} {self.probe.black}"
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Faults and what they read. Row 0 of `mean` and `cov` is the healthy kit; row n + 1 is faults[n].
+
+    `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of space.py with `units` (n,); `nominal` (n,) in SI, `exponents` (n,).
+    NaN where a fault's circuit has no solution.
+    """
+
+    faults: tuple[Fault, ...]
+    places: tuple[Place, ...]
+    units: np.ndarray
+    nominal: np.ndarray
+    exponents: np.ndarray
+    mean: np.ndarray
+    cov: np.ndarray
+
+    @property
+    def index(self) -> dict[str, int]:
+        return {place.name: n for n, place in enumerate(self.places)}
+
+
+def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: int = SAMPLES, seed: int = 7,
+            report=lambda done, total, words="": None) -> Prepared:
+    """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply and checks
+    (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
+    parts = list(parts)
+    faults = tuple(fault_list(parts) if faults is None else faults)
+    whole = [*parts, *phantoms(parts)]
+    rows, places = [], []
+    groups = [*_conditions(stages, mains), _extra(parts, mains)]
+    for number, (condition, here) in enumerate(groups):
+        report(number, len(groups), f"condition {number + 1} of {len(groups)}")
+        kept, values = _solve(whole, condition, here, faults, samples, seed)
+        places += kept
+        rows.append(values)
+    report(len(groups), len(groups))
+    values = np.concatenate(rows, axis=2)  # (faults + 1, samples, places)
+    return _summed(faults, tuple(places), values)
+
+
+def _conditions(stages, mains):
+    """[(condition, places)]: stages under the same condition are solved together."""
+    found = {}
+    for stage in stages:
+        condition = replace(condition_of(stage, mains), line_spread=LINE)
+        for check in stage["checks"]:
+            if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
+                probe = Probe(check["red"], check["black"], check["measure"], check.get("through") or "")
+                found.setdefault(condition, []).append(Place(stage["key"], check["key"], probe, condition.power,
+                                                             check.get("title") or check["key"]))
+    return list(found.items())
+
+
+def _extra(parts, mains):
+    """With the power off and the kit made safe: every pin that joins a node of its own to chassis, every resistor end to end."""
+    condition = replace(condition_of({"power": "off"}, mains), line_spread=LINE)
+    seen, places = set(), []
+    for part in parts:
+        for pin, terminal in part.pins.items():
+            node = part.joins[terminal]
+            if not terminal.startswith("heater") and node not in seen and node != "chassis":
+                seen.add(node)
+                probe = Probe(f"{part.ref}.{pin}", "chassis", "resistance")
+                places.append(Place("", "", probe, "off", f"{part.ref} pin {pin} to chassis"))
+    for part in parts:
+        if part.kind == "resistor" and "chassis" not in part.joins.values():
+            ends = tuple(part.joins.values())
+            places.append(Place("", "", Probe(*ends, "resistance"), "off", f"{part.ref}, end to end"))
+    return condition, places
+
+
+def _solve(parts, condition, places, faults, samples, seed):
+    """(places that can be read, values (faults + 1, samples, places))."""
+    net = network_of(parts, condition)
+    places = [p for p in places if not why_not(p.probe, net)]
+    base = net.parameters.draw(samples, seed)
+    plain = [n for n, f in enumerate(faults) if not f.without]
+    stacked = np.concatenate([base, *(_moved(base, net, faults[n]) for n in plain)])
+    values = np.full((len(faults) + 1, samples, len(places)), np.nan)
+    solved = _read_all(net, places, stacked, samples).reshape(len(plain) + 1, samples, len(places))
+    values[[0, *(n + 1 for n in plain)]] = solved
+    for n, fault in enumerate(faults):
+        if fault.without:
+            values[n + 1] = _apart(parts, condition, places, fault, samples, seed)
+        _dead_heaters(values[n + 1], places, fault)
+    # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
+    kept = [n for n, p in enumerate(places) if p.probe.measure != "ac volts" or np.nanmedian(values[0, :, n]) >= LEAST_AC]
+    return [places[n] for n in kept], values[:, :, kept]
+
+
+def _moved(base, net, fault: Fault):
+    m = base.copy()
+    for move in fault.moves:
+        if " gas" in move.ref and move.ref.split()[0] in net.condition.not_fitted:
+            continue  # the gas is in the valve, and the valve in its box
+        column = net.parameters.index(move.ref, move.what)
+        if column != net.parameters.fixed:
+            m[:, column] *= move.factor
+    return m
+
+
+def _apart(parts, condition, places, fault, samples, seed):
+    """A fault that takes parts out has a network of its own."""
+    condition = replace(condition, not_fitted=condition.not_fitted | set(fault.without))
+    try:
+        net = network_of(parts, condition)
+        return _read_all(net, places, net.parameters.draw(samples, seed), samples)
+    except ChecksError:
+        return np.full((samples, len(places)), np.nan)
+
+
+def _dead_heaters(values, places, fault):
+    for n, place in enumerate(places):
+        if place.probe.measure == "ac volts" and any(place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters):
+            values[:, n] = 0.0
+
+
+def _read_all(net, places, m, samples: int):
+    """(len(m), places) in SI, m in blocks of `samples` a fault; over range is OPEN_OHMS, what does not settle NaN."""
+    if not places:
+        return np.zeros((len(m), 0))
+    if net.condition.power == "off":
+        return np.concatenate([_ohms(net, places, m[n:n + CHUNK]) for n in range(0, len(m), CHUNK)])
+    net, nominal = settle(net)
+    # Each fault is first solved in the middle of its scatter, which is hard work for some; its builds then begin close by.
+    middles = np.median(m.reshape(-1, samples, m.shape[1]), axis=1)
+    start = operate(net, middles, line=nominal.line, start=nominal.solution.ports, strict=False, rungs=(20,)).solution.ports
+    starts = np.repeat(start, samples, axis=0)
+    rows = [_volts(net, nominal.line, places, m[n:n + CHUNK], starts[n:n + CHUNK]) for n in range(0, len(m), CHUNK)]
+    return np.concatenate(rows)
+
+
+def _volts(net, line, places, m, start):
+    point = operate(net, m, line=line, start=start, strict=False, rungs=())
+    columns = []
+    for place in places:
+        red, black = net.node(place.probe.red), net.node(place.probe.black)
+        if place.probe.measure == "ac volts":
+            columns.append(np.abs(point.ac[:, red] - point.ac[:, black]))
+            continue
+        volts = point.volts[:, red] - point.volts[:, black]
+        columns.append(volts / _through(net, place, m) if place.probe.measure == "current" else volts)
+    return np.stack(columns, axis=1)
+
+
+def _through(net, place, m):
+    """A current is told by its volts over the resistor the builder believes in: the nominal one."""
+    row = next(r for r in net.resistives if r.ref == place.probe.through)
+    return np.full(len(m), row.ohms)
+
+
+def _ohms(net, places, m):
+    g = conductances(net, m)
+    inward = np.zeros((net.size + 1, len(places)))
+    ends = [(net.node(p.probe.red), net.node(p.probe.black)) for p in places]
+    for n, (red, black) in enumerate(ends):
+        inward[red, n] += 1.0
+        inward[black, n] -= 1.0
+    volts = np.linalg.solve(g, np.broadcast_to(inward[:-1], (len(g), net.size, len(places))))
+    volts = np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
+    found = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
+    return np.minimum(np.maximum(found, 0.0), OPEN_OHMS)
+
+
+def _summed(faults, places, values) -> Prepared:
+    nominal = np.nanmedian(values[0], axis=0)
+    units = np.array([unit_of(v, UNITS[p.probe.measure]) for v, p in zip(nominal, places, strict=True)])
+    scaled = to_scale(values, units)
+    mean = np.nanmean(scaled, axis=1)
+    apart = np.nan_to_num(scaled - mean[:, None, :])
+    cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / (values.shape[1] - 1)
+    diagonal = np.arange(cov.shape[1])
+    cov[:, diagonal, diagonal] /= SHRINK
+    middle = np.sinh(mean) * units
+    off = np.hypot(DISCREPANCY * middle, OFFSET * units) * slope(middle, units)
+    cov[:, diagonal, diagonal] += np.nan_to_num(off) ** 2
+    measures = [OHMS.__contains__(p.probe.measure) for p in places]
+    exponents = np.where(measures, 0.0, 1.0)
+    return Prepared(faults, places, units, nominal, exponents, mean, cov)

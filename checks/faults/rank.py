@@ -1,0 +1,184 @@
+"""From the readings so far to how likely every fault is.
+
+Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's uncertainty and
+the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a mixture of "none is" and
+"this one is" for each reading, so that a single slip cannot decide. "Something else" stands for two faults at once and for what
+nobody thought of: every reading then is as in a healthy kit, or anything at all.
+"""
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import logsumexp
+
+from checks.errors import ChecksError
+from checks.faults.predict import Prepared
+from checks.faults.space import FLOOR, slope, to_scale
+
+HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
+OTHER = 0.03  # prior of something else
+SLIP = 0.01  # of a reading being a slip
+RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
+BROAD = 0.35  # in “something else”, the share of readings that may be anything
+ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None is over
+    range."""
+
+    place: str
+    value: float | None
+    u: float = 0.0
+
+    def __post_init__(self):
+        if self.value is not None and not np.isfinite(self.value):
+            raise ChecksError("An observed reading is a finite number, or over range.", argument="value")
+        if not self.u >= 0:
+            raise ChecksError("An observed reading's uncertainty is zero or more.", argument="u")
+
+
+@dataclass(frozen=True)
+class Group:
+    """Faults that no reading of the guide can tell apart, with their probability together; faults likeliest first."""
+
+    faults: tuple
+    probability: float
+
+    @property
+    def words(self) -> str:
+        return self.faults[0].words
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """Probability of a healthy kit, of something else, and the groups, likeliest first. `each` (F,) is by single fault.
+
+    `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy.
+    """
+
+    healthy: float
+    other: float
+    groups: tuple[Group, ...]
+    each: np.ndarray
+    unseen: Group
+
+    @property
+    def clear(self) -> float:
+        """Probability that nothing is wrong that the guide's readings could show."""
+        return self.healthy + self.unseen.probability
+
+
+def rank(prepared: Prepared, observations, priors: dict[str, float] | None = None, line_u: float = 0.004) -> Ranking:
+    """Posterior over faults given observations (of places that `prepared` knows; others are left out).
+
+    `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty.
+    """
+    logs = np.log(_prior(prepared, priors))
+    rows = [(prepared.index[o.place], o) for o in observations if o.place in prepared.index]
+    if rows:
+        logs = logs + _log_likelihood(prepared, rows, line_u)
+    p = np.exp(logs - logsumexp(logs))
+    unseen, groups = _groups(prepared, p[1:-1])
+    return Ranking(float(p[0]), float(p[-1]), groups, p[1:-1], unseen)
+
+
+def _prior(prepared: Prepared, priors) -> np.ndarray:
+    """(F + 2,): healthy, the faults, something else."""
+    weights = np.array([(priors or {}).get(f.key, f.weight) for f in prepared.faults])
+    return np.concatenate(([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER), [OTHER]))
+
+
+OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
+SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
+
+
+def observed(prepared: Prepared, rows):
+    """(columns, z, variance of the measurement, which are over range) of observations on the scale."""
+    at = np.array([n for n, _o in rows])
+    units = prepared.units[at]
+    z, var, over = np.empty(len(rows)), np.empty(len(rows)), np.zeros(len(rows), bool)
+    for k, (n, o) in enumerate(rows):
+        if o.value is None:
+            beyond = max(OVER[prepared.places[n].power], 1.5 * abs(prepared.nominal[n]))
+            z[k], var[k], over[k] = to_scale(beyond, units[k]), SURE_OVER**2, True
+        else:
+            z[k] = to_scale(o.value, units[k])
+            var[k] = (o.u * slope(o.value, units[k])) ** 2
+    return at, z, var, over
+
+
+def _log_likelihood(prepared: Prepared, rows, line_u: float) -> np.ndarray:
+    at, z, var, over = observed(prepared, rows)
+    mean = prepared.mean[:, at]
+    cov = prepared.cov[:, at[:, None], at[None, :]].copy()
+    diagonal = np.arange(len(at))
+    cov[:, diagonal, diagonal] += var + FLOOR
+    values = np.sinh(mean) * prepared.units[at]
+    along = line_u * prepared.exponents[at] * values * slope(values, prepared.units[at])
+    cov += np.nan_to_num(along[:, :, None] * along[:, None, :])
+    lost = np.isnan(mean).any(axis=1)
+    residual = np.nan_to_num(z - mean)
+    residual[:, over] = np.maximum(residual[:, over], 0.0)  # censored: anything beyond is as good
+    found = _slips(residual, cov)
+    broad = _anything(residual[0], cov[0])
+    found[lost] = broad  # a circuit that has no solution: as little known as something else
+    return np.append(found, broad)
+
+
+def _slips(residual, cov) -> np.ndarray:
+    """(F + 1,) log densities: no reading is a slip, or one of them is."""
+    n = residual.shape[1]
+    precision = np.linalg.inv(cov)
+    pulled = np.einsum("fij,fj->fi", precision, residual)
+    log_det = np.linalg.slogdet(cov)[1]
+    joint = -0.5 * (np.einsum("fi,fi->f", residual, pulled) + log_det + n * np.log(2 * np.pi))
+    own = np.einsum("fii->fi", precision)
+    # log p(z_j | the others): taking it out of the joint density leaves that of the others.
+    each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
+    without = joint[:, None] - each - np.log(RANGE)
+    kept, slipped = n * np.log1p(-SLIP), (n - 1) * np.log1p(-SLIP) + np.log(SLIP)
+    return logsumexp(np.concatenate((joint[:, None] + kept, without + slipped), axis=1), axis=1)
+
+
+def _anything(residual, cov) -> float:
+    """Log density of “something else”: each reading by itself as in a healthy kit, or anywhere on the scale."""
+    var = np.diag(cov)
+    normal = -0.5 * (residual**2 / var + np.log(2 * np.pi * var))
+    return float(np.logaddexp(normal + np.log1p(-BROAD), np.log(BROAD / RANGE)).sum())
+
+
+def alike(prepared: Prepared) -> tuple[list[int], list[list[int]]]:
+    """(faults that no place of the guide tells from a healthy kit, the others in sets that none tells apart), by ALIKE standard
+    deviations. Places that only an extra reading reaches are left out."""
+    at = [n for n, p in enumerate(prepared.places) if p.check]
+    mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
+    unseen, sets = [], []
+    for f in range(1, len(mean)):
+        for members in ([0], *sets):
+            lead = members[0]
+            apart = np.abs(mean[f] - mean[lead]) / np.sqrt(var[f] + var[lead])
+            if not np.max(np.where(np.isnan(apart), 99.0, apart), initial=0.0) > ALIKE:
+                (unseen if lead == 0 else members).append(f)
+                break
+        else:
+            sets.append([f])
+    return [f - 1 for f in unseen], [[f - 1 for f in members] for members in sets]
+
+
+def _groups(prepared: Prepared, each) -> tuple[Group, tuple[Group, ...]]:
+    unseen, sets = sets_of(prepared)
+    found = sorted((_group(prepared, members, each) for members in sets), key=lambda g: -g.probability)
+    return _group(prepared, unseen, each), tuple(found)
+
+
+def _group(prepared: Prepared, members, each) -> Group:
+    order = sorted(members, key=lambda f: -each[f])
+    return Group(tuple(prepared.faults[f] for f in order), float(each[members].sum()) if members else 0.0)
+
+
+def sets_of(prepared: Prepared):
+    """`alike`, worked out once for a Prepared."""
+    if "_sets" not in prepared.__dict__:
+        object.__setattr__(prepared, "_sets", alike(prepared))
+    return prepared.__dict__["_sets"]

@@ -1,0 +1,25 @@
+"""Readings on a scale where both volts near zero and megohms can be compared: asinh of the reading over a small unit.
+
+Near the unit the scale is linear, far above it logarithmic. Each check's unit is a fiftieth of what a healthy kit reads there,
+and no less than what a meter can tell from zero.
+"""
+import numpy as np
+
+SMALLEST = {"V": 0.02, "Ω": 0.3, "A": 2e-5}  # read as zero (common practice: leads and offsets)
+PART = 0.02
+OFFSET = 0.08  # of the unit: standard deviation of offsets and leads, which count near zero
+FLOOR = 1e-4  # variance on the scale that every reading has
+OPEN_OHMS = 4e7  # more than this reads open on any meter
+
+
+def unit_of(nominal: float, si_unit: str) -> float:
+    return max(SMALLEST[si_unit], PART * abs(nominal))
+
+
+def to_scale(values, units):
+    return np.arcsinh(np.asarray(values) / units)
+
+
+def slope(values, units):
+    """d(scale)/d(value)."""
+    return 1.0 / np.hypot(np.asarray(values), units)

@@ -1,0 +1,96 @@
+"""Trials of the ranking on builds from the generator: who is found, how soon, and whether the probabilities mean what they say."""
+import tomllib
+
+import numpy as np
+
+from checks.circuit import part_from_mapping
+from checks.faults import Observation, next_reading, prepare, rank
+from checks.faults.rank import sets_of
+from checks.faults.space import to_scale
+from tests.checks.circuit.kits import DEMO
+from tests.checks.faults.generator import Bench
+
+NOTICED = 3.0  # standard deviations from the healthy reading, from which a builder is told that it is off
+
+
+class Kit:
+    """The demo kit prepared once, with its generator."""
+
+    def __init__(self, seed: int):
+        guide = tomllib.loads(DEMO.read_text(encoding="utf-8"))
+        self.parts = [part_from_mapping(row) for row in guide["part"]]
+        stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []),
+                   "supply": s.get("supply", {}), "checks": [{"key": c["key"], "title": c["title"], "measure": c["measure"], "red": c["red"],
+                               "black": c.get("black", "chassis"), "through": c.get("through", "")} for c in s.get("check", [])]}
+                  for s in guide["stage"]]
+        self.prepared = prepare(self.parts, stages, guide["kit"]["mains"])
+        self.bench = Bench(guide["part"], self.parts, seed)
+        self.bench.stages = {s["key"]: s for s in guide["stage"]}
+        unseen, self.sets = sets_of(self.prepared)
+        self.unseen = {self.prepared.faults[f].key for f in unseen}
+        self.order = [p for p in self.prepared.places if p.check]
+
+    def readings(self, fault):
+        return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.prepared.places).items()}
+
+    def standing(self, ranking):
+        """[(probability, is it this fault's)] sorted, with what stands for a kit that reads healthy and for something else."""
+        rows = [("clear", ranking.clear), ("other", ranking.other), *((g, g.probability) for g in ranking.groups)]
+        return sorted(rows, key=lambda row: -row[1])
+
+    def hits(self, what, fault) -> bool:
+        if fault is None or fault.key in self.unseen:
+            return what == "clear"
+        return what not in ("clear", "other") and any(f.key == fault.key for f in what.faults)
+
+    def noticed(self, observation) -> bool:
+        """Is this reading far from what a healthy kit reads?"""
+        if observation.value is None:
+            return True
+        n = self.prepared.index[observation.place]
+        away = to_scale(observation.value, self.prepared.units[n]) - self.prepared.mean[0, n]
+        return abs(away) > NOTICED * np.sqrt(self.prepared.cov[0, n, n])
+
+
+def all_checks(kit: Kit, faults):
+    """Yield (fault, place of the right answer among the likeliest, probability of the first) with every check taken."""
+    for fault in faults:
+        try:
+            readings = kit.readings(fault)
+        except ArithmeticError:
+            continue
+        standing = kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))
+        found = next((n for n, (what, _p) in enumerate(standing) if kit.hits(what, fault)), 99)
+        yield fault, found, standing[0][1]
+
+
+def as_it_happens(kit: Kit, faults, most=3):
+    """Yield (fault, further readings until it stands first; 99 if not within `most`), from the first reading that is off."""
+    for fault in faults:
+        try:
+            readings = kit.readings(fault)
+        except ArithmeticError:
+            continue
+        taken = []
+        for place in kit.order:
+            if place.name in readings:
+                taken.append(readings[place.name])
+                if kit.noticed(taken[-1]):
+                    break
+        else:
+            continue  # no check shows it
+        yield fault, _further(kit, fault, readings, taken, most)
+
+
+def _further(kit, fault, readings, taken, most) -> int:
+    stage = taken[-1].place.partition("/")[0]
+    for n in range(most + 1):
+        ranking = rank(kit.prepared, taken)
+        if kit.hits(kit.standing(ranking)[0][0], fault):
+            return n
+        names = {o.place for o in taken}
+        suggestion = next_reading(kit.prepared, ranking, names, lambda p: p.name in readings and (p.power == "off" or p.stage == stage))
+        if suggestion is None:
+            return 99
+        taken.append(readings[suggestion.place.name])
+    return 99

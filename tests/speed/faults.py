@@ -1,0 +1,58 @@
+"""Preparing, ranking and suggesting on the demo kit, and the trials over all faults: python -m tests.speed.faults"""
+import statistics
+import time
+import warnings
+from collections import Counter
+
+from checks.faults import Observation, next_reading, rank
+from tests.checks.faults.trials import Kit, all_checks, as_it_happens
+
+SEEDS = (1, 2, 3)
+
+
+def timed(call, rounds=9) -> float:
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - start)
+    return 1000 * statistics.median(times)
+
+
+def main():
+    warnings.simplefilter("ignore")
+    start = time.perf_counter()
+    kit = Kit(SEEDS[0])
+    took = time.perf_counter() - start
+    print(f"{len(kit.prepared.faults)} faults at {len(kit.prepared.places)} places prepared in {took:.1f} s (goal 5)")
+    whole = [Observation(p.name, float(v), 0.005 * abs(v) + 0.01)
+             for p, v in zip(kit.prepared.places, kit.prepared.nominal, strict=True) if p.check]
+    ranking = rank(kit.prepared, whole[:20])
+    print(f"ranking a whole build {timed(lambda: rank(kit.prepared, whole)):.0f} ms (goal 20), "
+          f"next reading {timed(lambda: next_reading(kit.prepared, ranking, {o.place for o in whole[:20]})):.0f} ms (goal 100)")
+    print("group sizes: " + ", ".join(f"{n} of {size}" for size, n in sorted(Counter(map(len, kit.sets)).items())) +
+          f"; {len(kit.unseen)} faults that no check shows")
+    rows, further, healthy = [], [], 0
+    for seed in SEEDS:
+        kit.bench.random = type(kit.bench.random)(type(kit.bench.random.bit_generator)(seed))
+        rows += list(all_checks(kit, kit.prepared.faults))
+        further += list(as_it_happens(kit, kit.prepared.faults))
+        for _ in range(100):
+            readings = kit.readings(None)
+            healthy += kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))[0][0] == "clear"
+    n = len(rows)
+    print(f"{n} faulty builds, all checks: first {sum(f == 0 for _, f, _p in rows) / n:.1%} (goal 95), "
+          f"in the first three {sum(f < 3 for _, f, _p in rows) / n:.1%} (goal 99); "
+          f"{len(SEEDS) * len(kit.prepared.faults) - n} left out that scipy did not solve")
+    print(f"healthy called healthy {healthy / 100 / len(SEEDS):.1%} (goal 97)")
+    soon = sum(m <= 3 for _, m in further) / len(further)
+    print(f"from the first reading that is off, within 3 more: {soon:.1%} of {len(further)} (goal 90)")
+    print("given | cases | right")
+    for low, high in ((0, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 0.97), (0.97, 1.01)):
+        band = [(p, f == 0) for _, f, p in rows if low <= p < high]
+        if band:
+            print(f"{sum(p for p, _ in band) / len(band):.2f} | {len(band)} | {sum(ok for _, ok in band) / len(band):.2f}")
+
+
+if __name__ == "__main__":
+    main()
