@@ -4,8 +4,12 @@ import tomllib
 import tomlkit
 from django import forms
 
+from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.specs import specs_or_none
+from builds.guides.frozen import guide_of
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
+from checks.errors import ChecksError
 
 
 class ListField(forms.CharField):
@@ -69,6 +73,17 @@ class HintsField(TomlField):
         return hints
 
 
+class FaultsField(TomlField):
+    """The designer's own faults, as [[fault]] tables."""
+
+    def prepare_value(self, value):
+        return tomlkit.dumps({"fault": value}) if isinstance(value, list) and value else value or ""
+
+    def to_python(self, value):
+        rows = super().to_python(value).get("fault", [])
+        return rows if isinstance(rows, list) else [rows]
+
+
 class RowForm(forms.ModelForm):
     """A row that the guide file's own rules also judge."""
 
@@ -114,12 +129,22 @@ class RowForm(forms.ModelForm):
 
 class HeadForm(forms.ModelForm):
     taps = ListField(required=False, help_text="Primary taps in volts, between commas.")
+    own_faults = FaultsField(required=False, label="Faults you know of",
+                             help_text='Each as [[fault]], with key, words, part, becomes = "open", "short" or a value, and weight.')
 
     class Meta:
         model = Revision
-        fields = ["name", "summary", "mains_volts", "mains_hertz", "taps"]
+        fields = ["name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults"]
         widgets = {"mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
                    "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")])}
+
+    def clean_own_faults(self):
+        rows = self.cleaned_data["own_faults"]
+        try:
+            own_faults(specs_or_none(guide_of(self.instance)), rows)
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="fault") from error
+        return rows or None
 
     def clean_taps(self):
         try:

@@ -2,6 +2,7 @@
 from django.db import transaction
 from django.utils import timezone
 
+from builds.guides.circuit.book import ask_book
 from builds.guides.circuit.stored import ask, kept
 from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.store import store_rows
@@ -42,6 +43,7 @@ def issue(revision: Revision) -> Revision:
     revision.figures = _model_figures(revision, stages)
     revision.state, revision.issued_at = Revision.State.ISSUED, timezone.now()
     revision.save(update_fields=["state", "issued_at", "figures"])
+    ask_book(revision)  # what may be wrong is prepared while the first kits are in the post
     return revision
 
 
@@ -85,6 +87,7 @@ def clone(revision: Revision, letter: str = "") -> Revision:
     data = as_data(revision)
     draft = Revision.objects.create(
         kit=revision.kit, letter=letter or next_letter(revision.kit), name=revision.name, summary=revision.summary,
-        mains_volts=revision.mains_volts, mains_hertz=revision.mains_hertz, taps=revision.taps, cloned_from=revision)
+        mains_volts=revision.mains_volts, mains_hertz=revision.mains_hertz, taps=revision.taps, own_faults=revision.own_faults,
+        cloned_from=revision)
     store_rows(draft, data)
     return draft

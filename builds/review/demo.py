@@ -18,6 +18,7 @@ from builds.bench.gates import concede
 from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos import save_photo
 from builds.bench.readings import line_of, take_reading
+from builds.guides.circuit.book import keep_book
 from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for, exponent_of
@@ -74,6 +75,7 @@ def load_demo(designer_password: str, builder_password: str) -> dict:
 def _issued(kit: str, designer) -> Revision:
     draft = store_guide(read_guide(demo_zip(kit)), designer)
     make_now(draft, FIGURE_SAMPLES)
+    keep_book(draft)
     return issue(draft)
 
 

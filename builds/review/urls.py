@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, triage
+from builds.review.views import build, dashboard, faults, triage
 
 app_name = "review"
 urlpatterns = [
@@ -12,6 +12,11 @@ urlpatterns = [
     path("builds/<int:pk>/deviations/<int:check>/", triage.deviation, name="deviation"),
     path("snags/<int:pk>/", triage.snag, name="snag"),
     path("<slug:kit>/<str:letter>/", dashboard.dashboard, name="dashboard"),
+    path("builds/<int:pk>/faults/confirm/", faults.confirm, name="confirm-fault"),
+    path("builds/<int:pk>/faults/<int:confirmed>/take-back/", faults.take_back, name="take-back-fault"),
+    path("<slug:kit>/<str:letter>/faults/", faults.faults, name="faults"),
+    path("<slug:kit>/<str:letter>/coverage/", faults.coverage, name="coverage"),
+    path("<slug:kit>/<str:letter>/coverage/again/", faults.again, name="faults-again"),
     path("<slug:kit>/<str:letter>/builds/", build.builds, name="builds"),
     path("<slug:kit>/<str:letter>/troubles/", triage.troubles, name="troubles"),
     path("<slug:kit>/<str:letter>/checks/<int:pk>/", dashboard.check, name="check"),

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
 from builds.bench import access, advice, self_checks, sittings
+from builds.bench.causes import diagnose
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm, ReadingForm
 from builds.bench.readings import add_reading, band_here, line_of, tap_of
@@ -18,6 +19,8 @@ from builds.guides.frozen import guide_of
 from builds.guides.probes import marked
 from checks.errors import ChecksError
 from checks.verdict import Outcome
+
+OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)  # readings that ask for a cause
 
 
 def check_context(here: Open, row, form) -> dict:
@@ -36,7 +39,8 @@ def check_context(here: Open, row, form) -> dict:
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row),
             "exponent": exponent_of(row), "settle": (row.model_figure or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
-            "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build)}
+            "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
+            "found": diagnose(build, row) if last and last.outcome in OFF else None}
 
 
 def check_of(stage, key):

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access, advice, gates
+from builds.bench.causes import diagnose
 from builds.bench.discharge import discharge_of
 from builds.bench.forms import MadeSafeForm
 from builds.bench.models import MadeSafe
@@ -57,7 +58,7 @@ def stop(request, pk):
     stand = build.standings.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
     hints, _next = advice.for_reading(stand.check_row, stand.latest, guide_of(build.revision))
     return render(request, "bench/stop.html", _context(build, MadeSafeForm()) | {
-        "check": stand.check_row, "reading": stand.latest, "hints": hints})
+        "check": stand.check_row, "reading": stand.latest, "hints": hints, "found": diagnose(build, stand.check_row)})
 
 
 def _fresh(data):

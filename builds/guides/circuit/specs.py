@@ -14,12 +14,14 @@ def specs_of(guide: Guide) -> list[PartSpec]:
     return [part_from_mapping(mapping_of(part)) for part in guide.parts.values()]
 
 
+def spec_or_none(mapping: dict) -> PartSpec | None:
+    try:
+        return part_from_mapping(mapping)
+    except ChecksError:
+        return None
+
+
 def specs_or_none(guide: Guide) -> list[PartSpec]:
     """The parts that can be read; a guide may leave its circuit incomplete."""
-    found = []
-    for part in guide.parts.values():
-        try:
-            found.append(part_from_mapping(mapping_of(part)))
-        except ChecksError:
-            continue
-    return found
+    found = (spec_or_none(mapping_of(part)) for part in guide.parts.values())
+    return [spec for spec in found if spec]

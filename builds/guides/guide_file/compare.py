@@ -29,6 +29,7 @@ def differences(before, after) -> list[Difference]:
 def _flat(data) -> dict:
     rows = {"kit": {k: v for k, v in data["kit"].items() if k not in ("key", "revision")}}
     rows |= {f"point {p['node']}": p for p in data["point"]} | {f"part {p['ref']}": p for p in data["part"]}
+    rows |= {f"fault {f.get('key', '')}": f for f in data.get("fault", [])}
     for stage in data["stage"]:
         label = f"stage {stage['key']}"
         rows[label] = {k: v for k, v in stage.items() if k not in ("step", "check")}

@@ -6,10 +6,13 @@ import zipfile
 
 from PIL import Image
 
+from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.specs import spec_or_none
 from builds.guides.circuit.troubles import circuit_troubles
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
+from checks.errors import ChecksError
 
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
 SLUG = re.compile(r"[a-z0-9][a-z0-9-]*")
@@ -28,10 +31,10 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
         found = re.search(r"line (\d+)", str(error))
         raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
     reader = _Reader(data, Lines(text), pictures)
-    troubles = list(reader.troubles()) or list(reader.circuit_troubles())
+    troubles = list(reader.troubles()) or [*reader.fault_troubles(), *reader.circuit_troubles()]
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
-    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []),
+    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []), "fault": data.get("fault", []),
             "stage": data.get("stage", []), "pictures": pictures}
 
 
@@ -105,6 +108,15 @@ class _Reader:
         yield from self._rows("point", shape.POINT, self._picture_named, unique="node")
         yield from self._rows("part", shape.PART, self._part, unique="ref")
         yield from self._rows("stage", shape.STAGE, self._stage, unique="key")
+
+    def fault_troubles(self):
+        """What is wrong with the designer's own faults, of a guide whose parts are good."""
+        specs = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec]
+        for n, row in enumerate(self.data.get("fault", [])):
+            try:
+                own_faults(specs, [row if isinstance(row, dict) else {}])
+            except ChecksError as error:
+                yield Trouble(self.lines.of("fault", n), "fault", str(error))
 
     def circuit_troubles(self):
         """What is wrong with the circuit; asked only of a guide without other troubles that leaves a check to the model."""

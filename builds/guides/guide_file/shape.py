@@ -22,7 +22,7 @@ CHECK = {"key": TEXT, "title": TEXT, "measure": TEXT, "red": TEXT, "black": TEXT
          "at_most": TEXT, "stop_above": TEXT, "stop_below": TEXT, "mains_exponent": NUMBER, "source_resistance": TEXT,
          "through": TEXT, "picture": TEXT, "marker": LIST, "optional": YES_NO, "hint": LIST}
 HINT = {"when": TEXT, "text": TEXT, "next": TEXT}
-TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "stage": LIST}
+TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "fault": LIST, "stage": LIST}
 
 REQUIRED = {"kit": ("key", "name", "revision"), "point": ("node", "words"), "part": ("ref", "kind"),
             "stage": ("key", "title"), "step": ("key", "text"), "check": ("key", "title", "measure", "red"),

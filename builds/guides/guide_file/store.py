@@ -28,7 +28,8 @@ def store_guide(data: dict, designer) -> Revision:
     mains = head.get("mains", {})
     revision = Revision.objects.create(
         kit=kit, letter=head["revision"], name=head["name"], summary=head.get("summary", ""),
-        mains_volts=mains.get("volts", 230), mains_hertz=mains.get("hertz", 50), taps=head.get("taps", []))
+        mains_volts=mains.get("volts", 230), mains_hertz=mains.get("hertz", 50), taps=head.get("taps", []),
+        own_faults=data.get("fault") or None)
     store_rows(revision, data)
     return revision
 

@@ -17,8 +17,8 @@ def as_data(revision: Revision) -> dict:
     parts = [_row("part", part, shape.PART_COLUMNS) | part.detail for part in revision.parts.all()]
     stages = [_stage(stage) for stage in revision.stages.prefetch_related("steps", "checks")]
     pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
-    return {"kit": shape.without_defaults("kit", head), "point": points, "part": parts, "stage": stages,
-            "pictures": pictures}
+    return {"kit": shape.without_defaults("kit", head), "point": points, "part": parts, "fault": revision.own_faults or [],
+            "stage": stages, "pictures": pictures}
 
 
 def _bytes(picture) -> bytes:
@@ -52,7 +52,8 @@ def normal(data: dict) -> dict:
         stages.append(row)
     return {"kit": shape.without_defaults("kit", data["kit"]),
             "point": [shape.without_defaults("point", row) for row in data["point"]],
-            "part": [shape.without_defaults("part", row) for row in data["part"]], "stage": stages,
+            "part": [shape.without_defaults("part", row) for row in data["part"]], "fault": data.get("fault", []),
+            "stage": stages,
             "pictures": data["pictures"]}
 
 
@@ -61,7 +62,7 @@ def write_guide(revision: Revision) -> str:
     data = as_data(revision)
     document = tomlkit.document()
     document.add("format", 1)
-    for table in ("kit", "point", "part", "stage"):
+    for table in ("kit", "point", "part", "fault", "stage"):
         if data[table]:
             document.add(table, tomlkit.item(data[table]))
     return tomlkit.dumps(document)

@@ -15,3 +15,14 @@ class CircuitFigures(models.Model):
 
     def __str__(self):
         return self.key[:12]
+
+
+class FaultBook(models.Model):
+    """What every fault of a circuit would read at every place, prepared once (see circuit/book.py); `data` is a numpy archive."""
+
+    key = models.CharField(max_length=64, unique=True)
+    data = models.BinaryField()
+    made_at = models.DateTimeField(default=timezone.now)
+
+    def __str__(self):
+        return self.key[:12]

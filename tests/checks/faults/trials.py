@@ -20,8 +20,8 @@ class Kit:
         guide = tomllib.loads(DEMO.read_text(encoding="utf-8"))
         self.parts = [part_from_mapping(row) for row in guide["part"]]
         stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []),
-                   "supply": s.get("supply", {}), "checks": [{"key": c["key"], "title": c["title"], "measure": c["measure"], "red": c["red"],
-                               "black": c.get("black", "chassis"), "through": c.get("through", "")} for c in s.get("check", [])]}
+                   "supply": s.get("supply", {}),
+                   "checks": [{"black": "chassis", "through": "", **c} for c in s.get("check", [])]}
                   for s in guide["stage"]]
         self.prepared = prepare(self.parts, stages, guide["kit"]["mains"])
         self.bench = Bench(guide["part"], self.parts, seed)

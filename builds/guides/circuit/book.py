@@ -1,0 +1,97 @@
+"""The book of faults of a guide's circuit: prepared by a worker, kept as arrays, read back for the bench."""
+import hashlib
+import io
+import json
+from functools import lru_cache
+
+import numpy as np
+
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.specs import specs_of
+from builds.guides.frozen import guide_of
+from builds.guides.models import FaultBook, Revision
+from builds.jobs import queue
+from builds.jobs.registry import job
+from checks.circuit import Probe
+from checks.faults import Prepared, fault_list, prepare
+from checks.faults.predict import Place
+
+KIND, VERSION = "faults", 1
+ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
+
+
+def key_for(revision) -> str:
+    """The circuit's content with the designer's own faults, hashed."""
+    text = json.dumps([VERSION, key_of(content_of(revision, guide_of(revision))), revision.own_faults], sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def faults_of(revision):
+    """The faults of a revision's circuit, the designer's own last. Raises ChecksError."""
+    parts = specs_of(guide_of(revision))
+    return (*fault_list(parts), *own_faults(parts, revision.own_faults or []))
+
+
+@job(KIND)
+def make_book(report, revision_pk: int, key: str) -> str:
+    keep_book(Revision.objects.get(pk=revision_pk), report)
+    return key
+
+
+def keep_book(revision, report=lambda done, total, words="": None, **more) -> FaultBook:
+    """Prepare and keep. Raises ChecksError for a circuit that cannot be solved."""
+    found = FaultBook.objects.filter(key=key_for(revision)).first()
+    if found:
+        return found
+    content = content_of(revision, guide_of(revision))
+    made = prepare(specs_of(guide_of(revision)), content["stages"], content["mains"], faults=faults_of(revision), report=report, **more)
+    return FaultBook.objects.get_or_create(key=key_for(revision), defaults={"data": _packed(made)})[0]
+
+
+def ask_book(revision):
+    """(Prepared, None), or (None, the job that makes it). Never waits."""
+    key = key_for(revision)
+    found = book_of(revision, key)
+    if found:
+        return found, None
+    made = queue.start(KIND, key, revision.pk, key)
+    return (book_of(revision, key), None) if made.state == made.State.DONE else (None, made)
+
+
+def book_of(revision, key: str = "") -> Prepared | None:
+    """The prepared book of a revision, None while there is none. Kept in memory once read: books never change."""
+    key = key or (_key_once(revision.pk, revision.issued_at) if not revision.is_draft else key_for(revision))
+    return _read(key) if FaultBook.objects.filter(key=key).exists() else None
+
+
+@lru_cache(maxsize=16)
+def _key_once(pk, issued_at) -> str:
+    return key_for(Revision.objects.get(pk=pk))
+
+
+@lru_cache(maxsize=4)
+def _read(key: str) -> Prepared:
+    return _unpacked(bytes(FaultBook.objects.get(key=key).data))
+
+
+def _packed(made: Prepared) -> bytes:
+    out = io.BytesIO()
+    places = [[p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words] for p in made.places]
+    faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look] for f in made.faults]
+    np.savez_compressed(out, text=np.array(json.dumps({"places": places, "faults": faults})),
+                        **{name: getattr(made, name).astype(np.float32) for name in ARRAYS})
+    return out.getvalue()
+
+
+def _unpacked(data: bytes) -> Prepared:
+    """Faults come back without their change of the circuit, which only preparing needs."""
+    from checks.faults import Fault
+
+    with np.load(io.BytesIO(data), allow_pickle=False) as kept:
+        text = json.loads(str(kept["text"]))
+        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS}
+    places = tuple(Place(stage, check, Probe(red, black, measure, through), power, words)
+                   for stage, check, red, black, measure, through, power, words in text["places"])
+    faults = tuple(Fault(key, words, kind, tuple(refs), weight, look=look) for key, words, kind, refs, weight, look in text["faults"])
+    return Prepared(faults, places, **arrays)

@@ -1,0 +1,91 @@
+"""What is probably wrong, over all builds; confirming a cause, and taking that back; which faults the guide would miss."""
+from django.contrib import messages
+from django.db import IntegrityError, transaction
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.bench import access
+from builds.bench.causes import priors_for
+from builds.bench.models import ConfirmedFault
+from builds.guides.access import designers_revision
+from builds.guides.circuit.book import KIND as BOOK
+from builds.guides.circuit.book import ask_book, book_of, key_for
+from builds.jobs import queue
+from builds.review.causes import over_builds
+from checks.faults import coverage as covered
+
+
+@may_design
+@require_GET
+def faults(request, kit, letter):
+    """Build by build what its readings point to, and what has been confirmed so far."""
+    revision = designers_revision(request.user, kit, letter)
+    prepared, job = ask_book(revision)
+    confirmed = ConfirmedFault.objects.filter(build__revision__kit=revision.kit).select_related("build", "by")
+    rows = over_builds(revision, prepared, priors_for(revision.kit, prepared)) if prepared else []
+    return render(request, "review/faults.html", {
+        "revision": revision, "job": job, "url": request.path, "rows": rows, "confirmed": confirmed,
+        "learned": _learned(prepared, priors_for(revision.kit, prepared)) if prepared else []})
+
+
+def _learned(prepared, priors) -> list[tuple]:
+    """[(fault, weight before, weight now)] of the faults whose weight has moved most."""
+    if priors is None:
+        return []
+    whole = sum(f.weight for f in prepared.faults)
+    rows = [(f, f.weight / whole, priors[f.key]) for f in prepared.faults]
+    return sorted(rows, key=lambda r: -abs(r[2] - r[1]))[:5]
+
+
+@may_design
+@require_POST
+def confirm(request, pk):
+    """Record that a build had a fault; the kit's weights learn from it."""
+    build = access.designers_build(request.user, pk)
+    prepared = book_of(build.revision)
+    fault = next((f for f in prepared.faults if f.key == request.POST.get("fault")), None) if prepared else None
+    if fault is None:
+        raise Http404("This kit knows no such fault.")
+    try:
+        with transaction.atomic():
+            ConfirmedFault.objects.create(build=build, fault=fault.key, words=fault.words, by=request.user)
+        messages.success(request, f"Noted for build {build.serial}: {fault.words}.")
+    except IntegrityError:  # a double tap
+        messages.info(request, "That was noted already.")
+    return redirect("review:faults", build.revision.kit.key, build.revision.letter)
+
+
+@may_design
+@require_POST
+def take_back(request, pk, confirmed):
+    build = access.designers_build(request.user, pk)
+    row = get_object_or_404(build.confirmed_faults.filter(taken_back_at=None), pk=confirmed)
+    row.taken_back_at = timezone.now()
+    row.save(update_fields=["taken_back_at"])
+    messages.success(request, "Taken back; the weights are as if it had never been confirmed.")
+    return redirect("review:faults", build.revision.kit.key, build.revision.letter)
+
+
+@may_design
+@require_GET
+def coverage(request, kit, letter):
+    """Which faults the guide's checks show, which they would miss, and which reading to add."""
+    revision = designers_revision(request.user, kit, letter)
+    prepared, job = ask_book(revision)
+    return render(request, "review/coverage.html", {
+        "revision": revision, "job": job, "url": request.path, "prepared": prepared,
+        "again": reverse("review:faults-again", args=[kit, letter]), "found": covered(prepared) if prepared else None})
+
+
+@may_design
+@require_POST
+def again(request, kit, letter):
+    """Begin a preparation that failed or lost its worker once more."""
+    revision = designers_revision(request.user, kit, letter)
+    key = key_for(revision)
+    queue.start(BOOK, key, revision.pk, key, restart=True)
+    return redirect("review:coverage", kit, letter)

@@ -1,0 +1,120 @@
+"""The explanation under a reading that is off, and the designer's side of it."""
+import pytest
+from django.urls import reverse
+
+from builds.bench.causes import diagnose
+from builds.bench.models import ConfirmedFault
+from builds.bench.readings import take_reading
+from builds.bench.sittings import acknowledge, current_or_new
+from builds.guides import revisions
+from builds.guides.circuit import book
+from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
+from builds.guides.models import Check
+from tests import factories
+from tests.builds.guides.test_circuit import GUIDE
+
+pytestmark = pytest.mark.django_db
+OWN = """[[fault]]
+key = "bad-batch"
+words = "R2 is 47 kilohm, from the bad batch"
+part = "R2"
+becomes = "47k"
+weight = 5
+[[stage]]
+"""
+
+
+def guide_with(own=""):
+    return GUIDE.replace("[[stage]]\n", own or "[[stage]]\n", 1)
+
+
+@pytest.fixture
+def designer():
+    return factories.make_designer()
+
+
+@pytest.fixture
+def build(designer):
+    revision = revisions.issue(store_guide(read_guide(guide_with(OWN).encode()), designer))
+    return factories.make_build(revision=revision)
+
+
+def check(build, key):
+    return Check.objects.select_related("stage__revision").get(stage__revision=build.revision, key=key)
+
+
+def read(build, key, typed):
+    return take_reading(build, check(build, key), typed, by=build.builder, mains_volts=230.0)
+
+
+def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, client):
+    read(build, "ht", "293 V")
+    read(build, "mid", "94 V")
+    found = diagnose(build, check(build, "mid"))
+    assert found.causes[0].fault.key == "own bad-batch"
+    assert found.causes[0].weight in ("likely", "very likely")
+    assert found.causes[0].would_read.startswith("about 9")
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
+    page = client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
+    assert "R2 is 47 kilohm, from the bad batch" in page
+    assert "It can be wrong" in page
+
+
+def test_the_next_reading_is_one_with_the_power_off(build):
+    read(build, "mid", "0.2 V")
+    found = diagnose(build, check(build, "mid"))
+    assert found.suggestion.place.power == "off"
+    assert found.suggestion.points_to
+
+
+def test_a_reading_in_band_asks_for_no_cause(build, client):
+    read(build, "mid", "146 V")
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
+    assert "What it may be" not in client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
+
+
+def test_without_a_circuit_the_designers_hints_serve(client):
+    build = factories.make_build()
+    row = build.revision.stages.first().checks.first()
+    assert book.book_of(build.revision) is None
+    assert diagnose(build, row) is None
+
+
+def test_own_faults_go_out_and_in_with_the_guide(build):
+    again = read_guide(write_guide(build.revision).encode())
+    assert again["fault"][0]["key"] == "bad-batch"
+
+
+@pytest.mark.parametrize(("old", "new", "said"), [('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not a resistor"),
+                                                  ('becomes = "47k"', 'becomes = "bent"', "it takes open, short or a value"),
+                                                  ("weight = 5", 'weight = "much"', "weight is not taken"),
+                                                  ('words = "R2 is', 'wrods = "R2 is', "wrods")])
+def test_a_fault_that_cannot_be_is_refused_with_its_line(old, new, said):
+    with pytest.raises(GuideErrors) as caught:
+        read_guide(guide_with(OWN).replace(old, new).encode())
+    assert said in str(caught.value)
+    assert "line 0" not in str(caught.value)
+
+
+def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer, client):
+    read(build, "ht", "293 V")
+    read(build, "mid", "94 V")
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("review:faults", args=["divider", "A"])
+    assert "from the bad batch" in client.get(page).content.decode()
+    for _ in range(2):  # a double tap
+        client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "own bad-batch"})
+    row = ConfirmedFault.objects.get()
+    assert "What was learned" in client.get(page).content.decode()
+    client.post(reverse("review:take-back-fault", args=[build.pk, row.pk]))
+    assert "What was learned" not in client.get(page).content.decode()
+    assert client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "no such"}).status_code == 404
+
+
+def test_coverage_tells_what_to_add(build, designer, client):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    body = client.get(reverse("review:coverage", args=["divider", "A"])).content.decode()
+    assert "Readings worth adding" in body
+    assert "would show" in body
