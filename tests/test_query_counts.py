@@ -15,7 +15,7 @@ PINNED = {
     "builder: bench:builds": 3, "builder: bench:build": 7, "builder: bench:stage": 7, "builder: bench:check": 9,
     "builder: bench:charts": 7, "builder: accounts:meters": 3,
     "designer: guides:kits": 3, "designer: guides:revision": 11, "designer: guides:compare": 16, "designer: review:dashboard": 14,
-    "designer: review:builds": 4, "designer: review:troubles": 6, "designer: review:check": 6, "designer: review:build": 15,
+    "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 6, "designer: review:build": 15,
     "designer: reports:summary": 14,
 }
 

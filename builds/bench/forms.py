@@ -106,6 +106,7 @@ class PhotoForm(EntryForm):
 
 class SnagForm(EntryForm):
     kind = forms.ChoiceField(label="What sort of trouble?", choices=Snag.Kind.choices, widget=forms.RadioSelect)
+    severity = forms.ChoiceField(label="How bad is it?", choices=Snag.Severity.choices, widget=forms.RadioSelect)
     about = forms.ChoiceField(label="About", required=False)
     words = forms.CharField(label="What happened, and what did you expect?", max_length=4000,
                             widget=forms.Textarea(attrs={"rows": 4}))

@@ -101,7 +101,7 @@ def _about_check(check, rows, snags, photos, triages) -> Finding:
     summary = summarise(values, sum(r.latest.over_range for r in rows))
     sense = meaning([r.deviation for r in rows], sum(r.attempts > 1 and r.outcome == "in band" for r in rows), len(snags))
     stops = sum("switch off" in (r.first_outcome, r.outcome) for r in rows)
-    danger = any(s.kind == Snag.Kind.DANGER for s in snags)
+    danger = any(s.severity == Snag.Severity.DANGER for s in snags)
     out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
     harm = 4 if stops or danger else 3 if out and check.stage.is_powered else 2 if out else 1
     band = band_for(check)
@@ -116,7 +116,7 @@ def _about_steps(snags, photos, triages, taking_part):
         if not snag.check_row_id:
             groups[(snag.stage, snag.step, snag.part)].append(snag)
     for (stage, step, part), said in groups.items():
-        harm = 4 if any(s.kind == Snag.Kind.DANGER for s in said) else 2 if len(said) > 1 else 1
+        harm = 4 if any(s.severity == Snag.Severity.DANGER for s in said) else 2 if len(said) > 1 else 1
         title = f"Step “{step.key}”" if step else f"Part {part.ref}" if part else "The stage as a whole"
         decided = [triages[s.pk] for s in said if s.pk in triages]
         words = step.text.replace("*", "") if step else ""

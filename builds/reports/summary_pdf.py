@@ -48,7 +48,8 @@ def _finding(number: int, finding: Finding):
     body = []
     if finding.summary and finding.summary.median is not None:
         body += [para(_evidence(finding)), scale_drawing(finding.band, finding.values, finding.unit)]
-    body += [para(f"“{snag.words}” ({snag.build.serial}, {snag.get_kind_display()})", QUOTE) for snag in finding.snags[:6]]
+    body += [para(f"“{snag.words}” ({snag.build.serial}, {snag.severity}: {snag.get_kind_display()})", QUOTE)
+             for snag in finding.snags[:6]]
     if finding.causes:
         body.append(para(f"Cause found: {', '.join(finding.causes)}."))
     body.append(para(f"Suggested edit: {finding.suggestion}", BODY))

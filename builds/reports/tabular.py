@@ -58,7 +58,7 @@ def _finding(number, f) -> dict:
     return {"rank": number, "harm": f.harm, "title": f.title, "stage": f.stage, "unit": f.unit, "missed": _share(f.missed),
             "band": _band(f.band), "evidence": numbers, "meaning": f.meaning.kind if f.meaning else None,
             "causes": list(f.causes), "suggested_edit": f.suggestion, "stops": f.stops, "photos": len(f.photos),
-            "snags": [{"build": s.build.serial, "kind": s.kind, "words": s.words} for s in f.snags]}
+            "snags": [{"build": s.build.serial, "kind": s.kind, "severity": s.severity, "words": s.words} for s in f.snags]}
 
 
 def summary_json(summary) -> dict:

@@ -44,14 +44,15 @@ BATCH_RATIO = {"r8-alone": 1.2, "o-v1-3": 1.2, "o-v1-8": 1.2, "v-v1-3": 1.13, "v
 SINGLE = {3: {"p-reservoir": ["0.4 V"], "heater-chassis": ["100.2"]}, 6: {"v-v2-3": ["11.9 V"], "v-v2-i": ["14.6 V"]},
           2: {"v-v2-3": ["0.4 V"]}, 4: {"v-v2-3": ["15.2 V"]}, 8: {"o-v2-3": ["92"]}, 9: {"o-v2-3": ["95"]}}
 STUCK = {3: "p-reservoir", 6: "v-v2-3"}
+SEVERE = {(4, "v-v2-3"): "danger", (3, "p-reservoir"): "stopped", (8, "r10c9"): "stopped", (11, "c1"): "cosmetic"}  # the rest slowed
 SNAGS = (
     (2, "signal-board", "r10c9", "", "words", "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards."),
     (4, "signal-board", "r10c9", "", "words", "C9: is + at pin 3 or at the bus? The sentence says both."),
     (8, "signal-board", "r10c9", "", "words", "I fitted C9 the wrong way round because of this step."),
-    (1, "valves-in", "", "v-preamp", "figure", "Everything else is right but this one reads 230 V. A slip in the table?"),
+    (1, "valves-in", "", "v-preamp", "reading", "Everything else is right but this one reads 230 V. A slip in the table?"),
     (7, "unpack", "", "r8-alone", "part", "R8 and R11 are marked brown grey red: 1.8 kilohm, not 1.5."),
     (3, "first-power", "", "p-reservoir", "reading", "No B+ at all. F2 is whole."),
-    (4, "valves-in", "", "v-v2-3", "danger", "The EL84's anode began to glow red. I switched off at once. C9 was in backwards."),
+    (4, "valves-in", "", "v-v2-3", "reading", "The EL84's anode began to glow red. I switched off at once. C9 was in backwards."),
     (11, "supply", "c1", "", "fit", "C1 is 2 mm too fat for its clip."),
 )
 
@@ -190,6 +191,7 @@ class _Programme:
             stage = by_key[stage_key]
             target = {"step": stage.steps.get(key=step)} if step else {"check_row": stage.checks.get(key=check)}
             snag = Snag.objects.create(build=self.build, stage=stage, kind=kind, words=words, by=self.builder,
+                                       severity=SEVERE.get((number, check or step), "slowed"),
                                        at=self.later(5), **target)
             save_photo(SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])), build=self.build, stage=stage,
                        snag=snag, by=self.builder, at=self.now)

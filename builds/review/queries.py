@@ -49,18 +49,18 @@ def latest_stops(revision, limit=8):
 
 
 def danger_snags(revision, limit=8):
-    return Snag.objects.filter(build__revision=revision, kind=Snag.Kind.DANGER).exclude(
+    return Snag.objects.filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(
         state=Snag.State.CLOSED).select_related("build__builder", "stage")[:limit]
 
 
-def snags_by_stage(revision) -> dict:
-    """{stage title: {kind: count}} in the guide's order."""
-    rows = Snag.objects.filter(build__revision=revision).values_list("stage__position", "stage__title", "kind").annotate(
+def snags_by_stage(revision) -> list[tuple]:
+    """[(stage key, title, [count by kind, in the order of Snag.Kind])] of the stages that have any, in the guide's order."""
+    rows = Snag.objects.filter(build__revision=revision).values_list("stage__position", "stage__key", "stage__title", "kind").annotate(
         n=Count("pk")).order_by("stage__position", "kind")
-    table: dict[str, dict[str, int]] = {}
-    for _position, title, kind, n in rows:
-        table.setdefault(title, {})[Snag.Kind(kind).label] = n
-    return table
+    table: dict[tuple, dict[str, int]] = {}
+    for _position, key, title, kind, n in rows:
+        table.setdefault((key, title), {})[kind] = n
+    return [(key, title, [(kind, counts.get(kind, 0)) for kind in Snag.Kind.values]) for (key, title), counts in table.items()]
 
 
 SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
@@ -125,7 +125,7 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
     return rows
 
 
-def troubles(revision, state: str = "", cause: str = ""):
+def troubles(revision, state: str = "", cause: str = "", stage: str = "", kind: str = ""):
     """Deviations and snags with their triage, for the list of all troubles. Two queries and the triages'."""
     triages = {(t.build_id, t.check_row_id, t.snag_id): t for t in Triage.objects.filter(
         Q(build__revision=revision) | Q(snag__build__revision=revision))}
@@ -135,6 +135,10 @@ def troubles(revision, state: str = "", cause: str = ""):
     rows = [("deviation", s, triages.get((s.build_id, s.check_row_id, None))) for s in standings.order_by(
         "check_row__stage__position", "check_row__position", "build__serial")]
     rows += [("snag", s, triages.get((None, None, s.pk))) for s in snags]
+    if stage:
+        rows = [r for r in rows if (r[1].check_row.stage.key if r[0] == "deviation" else r[1].stage.key) == stage]
+    if kind:
+        rows = [r for r in rows if r[0] == "snag" and r[1].kind == kind]
     if state:
         rows = [r for r in rows if (r[2].state if r[2] else "new") == state]
     if cause:

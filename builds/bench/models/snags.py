@@ -13,14 +13,18 @@ class Snag(models.Model):
     """A trouble a builder reports."""
 
     class Kind(models.TextChoices):
-        WORDS = "words", "the guide's words are unclear"
-        FIGURE = "figure", "a figure in the guide looks wrong"
-        PART = "part", "a part is missing, wrong or damaged"
+        WORDS = "words", "a step is unclear"
+        PART = "part", "a part is wrong or missing"
         FIT = "fit", "something does not fit"
-        READING = "reading", "a reading is off"
-        TOOL = "tool", "a tool or skill I do not have"
-        DANGER = "danger", "dangerous: smoke, shock, heat or a bang"
+        DAMAGED = "damaged", "something is damaged"
+        READING = "reading", "a reading is wrong"
         OTHER = "other", "something else"
+
+    class Severity(models.TextChoices):
+        DANGER = "danger", "danger: smoke, shock, heat or a bang"
+        STOPPED = "stopped", "it has stopped me"
+        SLOWED = "slowed", "it has slowed me down"
+        COSMETIC = "cosmetic", "a blemish, no more"
 
     class State(models.TextChoices):
         OPEN = "open"
@@ -34,6 +38,7 @@ class Snag(models.Model):
                                   db_column="check_id")
     part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.PROTECT, related_name="snags")
     kind = models.CharField(max_length=10, choices=Kind.choices)
+    severity = models.CharField(max_length=10, choices=Severity.choices, default=Severity.SLOWED)
     words = models.TextField()
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)

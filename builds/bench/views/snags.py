@@ -21,7 +21,7 @@ def new_snag(request, pk, key):
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)
     form = SnagForm(request.POST or None, request.FILES or None, stage=stage,
-                    initial={"about": request.GET.get("about", ""), "kind": request.GET.get("kind", "")})
+                    initial={"about": request.GET.get("about", ""), **{name: request.GET.get(name, "") for name in ("kind", "severity")}})
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:
@@ -36,7 +36,8 @@ def _report(request, build, stage, form) -> Snag | None:
     try:
         with transaction.atomic():
             snag, new = Snag.objects.get_or_create(entry_key=data["entry_key"], defaults={
-                "build": build, "stage": stage, "kind": data["kind"], "words": data["words"], "by": request.user,
+                "build": build, "stage": stage, "kind": data["kind"], "severity": data["severity"],
+                "words": data["words"], "by": request.user,
                 **form.target()})
             for photo in data["photo"] if new else ():
                 save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)

@@ -25,17 +25,18 @@ def _number(text, default=1):
 @require_GET
 def dashboard(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    stage, sort = request.GET.get("stage", ""), request.GET.get("sort", "serial")
+    chosen, sort = [key for key in request.GET.getlist("stage") if key], request.GET.get("sort", "serial")
     page = _number(request.GET.get("page"))
     checks = queries.checks_of(revision)
-    shown = [c for c in checks if not stage or c.stage.key == stage]
+    shown = [c for c in checks if not chosen or c.stage.key in chosen]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
     standings, counts = queries.standings_of(builds), queries.check_counts(checks)
     progress_stages, progress = stage_progress(builds, checks)
     return render(request, "review/dashboard.html", {
         "progress_stages": progress_stages, "progress": progress,
         "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
-        "stage": stage, "sort": sort, "sorts": queries.SORTS, "stages": {c.stage.key: c.stage.title for c in checks},
+        "chosen": chosen, "snag_kinds": Snag.Kind.choices, "sort": sort, "sorts": queries.SORTS,
+        "stages": {c.stage.key: c.stage.title for c in checks},
         "matrix": matrix_html(builds, shown, standings, kit, letter) if builds and shown else "",
         "stops": queries.latest_stops(revision), "dangers": queries.danger_snags(revision),
         "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],

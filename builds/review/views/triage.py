@@ -17,10 +17,10 @@ from builds.review.models import Cause, Triage
 @require_GET
 def troubles(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    state, cause = request.GET.get("state", ""), request.GET.get("cause", "")
+    wanted = {name: request.GET.get(name, "") for name in ("state", "cause", "stage", "kind")}
     return render(request, "review/troubles.html", {
-        "revision": revision, "rows": queries.troubles(revision, state, cause), "state": state, "cause": cause,
-        "states": Triage.State.choices, "causes": Cause.choices})
+        "revision": revision, "rows": queries.troubles(revision, **wanted), **wanted, "states": Triage.State.choices,
+        "causes": Cause.choices, "kinds": Snag.Kind.choices, "stages": revision.stages.values_list("key", "title")})
 
 
 def _save(form, request, **target):

@@ -42,8 +42,8 @@ def addresses(revision, build, check, snag):
             reverse("review:deviation", args=[build.pk, check.pk]), reverse("review:snag", args=[snag.pk])]
 
 
-def report(build, stage, kind="danger", words="A bang"):
-    return Snag.objects.create(build=build, stage=stage, kind=kind, words=words, by=build.builder)
+def report(build, stage, kind="reading", words="A bang", severity="danger"):
+    return Snag.objects.create(build=build, stage=stage, kind=kind, words=words, severity=severity, by=build.builder)
 
 
 def test_pages_open_for_the_designer_and_not_for_strangers_or_the_builder(desk, revision, build):
