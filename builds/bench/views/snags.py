@@ -21,7 +21,7 @@ def new_snag(request, pk, key):
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)
     form = SnagForm(request.POST or None, request.FILES or None, stage=stage,
-                    initial={"about": request.GET.get("about", ""), **{name: request.GET.get(name, "") for name in ("kind", "severity")}})
+                    initial={name: request.GET.get(name, "") for name in ("about", "kind", "severity")})
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:

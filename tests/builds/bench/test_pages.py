@@ -150,7 +150,8 @@ def test_a_damaged_photo_is_told_as_such(phone, build):
 
 
 def test_a_snag_is_reported_once_and_escaped(phone, build):
-    data = {"severity": "slowed", "kind": "words", "about": "step:step-1-1", "words": "<script>alert(1)</script>", "entry_key": str(uuid4())}
+    data = {"severity": "slowed", "kind": "words", "about": "step:step-1-1", "words": "<script>alert(1)</script>",
+            "entry_key": str(uuid4())}
     for _ in range(2):
         answer = phone.post(at("new-snag", build, "stage-1"), data)
     snag = Snag.objects.get()
