@@ -187,6 +187,7 @@ def test_from_guide_to_fault_summary(designer, browser, live_server, small_guide
     accessible(bad.page)
     bad.page.click(".thumb >> text=Report a snag")
     bad.page.check("input[value=reading]")
+    bad.page.check("input[value=stopped]")
     bad.page.fill("[name=words]", "No B+ at all, <b>F2</b> is whole.")
     bad.page.set_input_files("[name=photo]", photo)
     bad.page.click("button:has-text('Report it')")

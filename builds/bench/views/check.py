@@ -14,6 +14,7 @@ from builds.bench.forms import PhotoForm, ReadingForm
 from builds.bench.readings import add_reading, band_here, line_of, tap_of
 from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
+from builds.guides.circuit.stored import figure_of
 from builds.guides.figures import expected_words, exponent_of
 from builds.guides.frozen import guide_of
 from builds.guides.probes import marked
@@ -37,7 +38,7 @@ def check_context(here: Open, row, form) -> dict:
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row),
-            "exponent": exponent_of(row), "settle": (row.model_figure or {}).get("settle", []), "hints": hints,
+            "exponent": exponent_of(row), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
             "found": diagnose(build, row) if last and last.outcome in OFF else None}
