@@ -40,10 +40,13 @@ def _from_model(check, found: dict, figures: dict, says: bool) -> Band:
         expected = format_quantity(found["value"], check.unit, 6) if found["value"] else f"0 {check.unit}"
         return _band(check.unit, expected, tuple(sorted(figures.items())))
     stops = {name: _figure_or_none(figures[name], check.unit) for name in ("stop_below", "stop_above")}
+    return Band(*model_limits(found, check.unit), found["value"], **stops)
+
+
+def model_limits(found: dict, unit: str) -> tuple[float, float]:
+    """The model's 95 % band; where a point tied to chassis scatters by nothing, what a meter shows of zero is allowed."""
     low, high = found["low"], found["high"]
-    if high - low <= 0:  # a point tied to chassis scatters by nothing: allow what a meter shows of zero
-        low, high = low - NOTHING[check.unit], high + NOTHING[check.unit]
-    return Band(low, high, found["value"], **stops)
+    return (low, high) if high > low else (low - NOTHING[unit], high + NOTHING[unit])
 
 
 NOTHING = {"V": 0.05, "Ω": 0.5, "A": 1e-4}  # read as zero (common practice: leads and offsets)

@@ -7,12 +7,16 @@ from builds.guides.circuit.stored import ask, kept
 from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
-from builds.guides.models import Revision
+from builds.guides.models import Check, Revision
 from checks.errors import ChecksError
 
 
 class NotReady(ValueError):
     """Why a revision cannot be issued, as a sentence."""
+
+
+class StillComputing(NotReady):
+    """The circuit's figures that it needs are not there yet; they have been asked for."""
 
 
 def next_letter(kit) -> str:
@@ -26,11 +30,16 @@ def next_letter(kit) -> str:
     return last[:-1] + chr(ord(last[-1]) + 1) if last[-1] != "Z" else last[:-1] + "AA"
 
 
-@transaction.atomic
 def issue(revision: Revision) -> Revision:
     """Freeze a draft for ever. Raises NotReady when there is nothing to build from."""
     if not revision.is_draft:
         raise NotReady(f"Revision {revision.letter} is {revision.state} already.")
+    _await_figures(revision)  # before the transaction, which a refusal would undo, and what has been asked for with it
+    return _issue(revision)
+
+
+@transaction.atomic
+def _issue(revision: Revision) -> Revision:
     stages = revision.stages.prefetch_related("steps", "checks")
     empty = [s.title for s in stages if not (s.steps.all() or s.checks.all())]
     if not stages:
@@ -47,20 +56,28 @@ def issue(revision: Revision) -> Revision:
     return revision
 
 
+def _await_figures(revision):
+    """Ask for the circuit's figures when a check is left to them. Raises StillComputing, or NotReady when they failed."""
+    if not Check.objects.filter(stage__revision=revision, expected__iexact="model").exists():
+        return
+    found, job = ask(revision)
+    if not found and job.state == job.State.FAILED:
+        raise NotReady(f"Some checks are left to the circuit, and its figures could not be computed. {job.error}")
+    if not found:
+        raise StillComputing("The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment.")
+
+
 def _model_figures(revision, stages):
     """The circuit's figures that are frozen with the revision; None when they are not there and no check needs them.
 
     Raises NotReady for checks left to the model that it has no figure for, and for bands that contradict themselves.
     """
     checks = [check for stage in stages for check in stage.checks.all()]
-    needing = [check for check in checks if is_model(check)]
-    found, _job = ask(revision) if needing else (kept(revision), None)
-    if needing and not found:
-        raise NotReady("The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment.")
+    found = kept(revision)
     for check in checks:
         figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
         check.model_figure = figure if figure and "value" in figure else None
-    without = [check.title for check in needing if _band(check) is None]
+    without = [check.title for check in checks if is_model(check) and _band(check) is None]
     if without:
         raise NotReady(f"The circuit gives no figure for: {', '.join(without)}. Give these one of your own.")
     return found

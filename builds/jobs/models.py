@@ -5,6 +5,7 @@ from django.db import models
 from django.utils import timezone
 
 SILENT = timedelta(minutes=3)  # a running job that has said nothing for so long has lost its worker
+OVERLOOKED = timedelta(minutes=1)  # a waiting job that nobody has taken for so long: is there a worker?
 
 
 class Job(models.Model):
@@ -44,6 +45,11 @@ class Job(models.Model):
     def is_lost(self) -> bool:
         """Running, as far as anybody knows, and silent for too long."""
         return self.state == self.State.RUNNING and timezone.now() - self.seen_at > SILENT
+
+    @property
+    def is_overlooked(self) -> bool:
+        """Waiting for so long that it seems no worker is there."""
+        return self.state == self.State.WAITING and timezone.now() - self.seen_at > OVERLOOKED
 
     @property
     def share(self) -> int | None:

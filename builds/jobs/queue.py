@@ -18,53 +18,58 @@ def find(kind: str, key: str) -> Job | None:
 
 
 def start(kind: str, key: str, *args, restart: bool = False) -> Job:
-    """The job of this kind and key, begun if it is new. `restart` begins a failed, lost or finished one again.
+    """The job of this kind and key, begun if it is new. `restart` begins a failed, lost, overlooked or finished one again.
 
     Returns at once; the work begins when the transaction is committed. Raises LookupError for an unknown kind.
     """
     if kind not in FUNCTIONS:
         raise LookupError(f"nothing does jobs of kind {kind!r}")
     found, new = Job.objects.get_or_create(kind=kind, key=key, defaults={"args": list(args)})
-    if not new and restart and found.is_finished:
-        found.state, found.error, found.result, found.args = Job.State.WAITING, "", None, list(args)
-        found.done, found.total, found.words, found.seen_at = 0, 0, "", timezone.now()
-        found.save()
-        new = True
-    if new:
+    if new or (restart and _begin_again(found, args)):
         on_commit(lambda: run.enqueue(found.pk))
         found.refresh_from_db()  # the immediate queue has done it by now
     return found
 
 
+def _begin_again(found: Job, args) -> bool:
+    """Set an ended, lost or overlooked job back to waiting; False when it is under way, or another has just done the same."""
+    if not (found.is_finished or found.is_overlooked):
+        return False
+    as_seen = Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at)
+    return bool(as_seen.update(state=Job.State.WAITING, args=list(args), result=None, error="", done=0, total=0, words="",
+                               started_at=None, ended_at=None, seen_at=timezone.now()))
+
+
 @task()
 def run(pk: int) -> None:
     """What a worker does with one job; only a waiting one, so that a message told twice is acted on once."""
-    taken = Job.objects.filter(pk=pk, state=Job.State.WAITING).update(
-        state=Job.State.RUNNING, started_at=timezone.now(), seen_at=timezone.now())
-    if not taken:
+    now = timezone.now()
+    if not Job.objects.filter(pk=pk, state=Job.State.WAITING).update(state=Job.State.RUNNING, started_at=now, seen_at=now):
         return
     row = Job.objects.get(pk=pk)
+    # A worker thought dead may come back when another has begun again: then its word no longer counts.
+    mine = Job.objects.filter(pk=pk, state=Job.State.RUNNING, started_at=row.started_at)
     try:
-        result = FUNCTIONS[row.kind](_reporter(pk), *row.args)
+        result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
     except ValueError as error:  # ChecksError among them: a sentence for people
-        _end(pk, Job.State.FAILED, error=str(error)[:500])
+        _end(mine, Job.State.FAILED, error=str(error)[:500])
     except Exception:
         log.exception("job %s broke", row)
-        _end(pk, Job.State.FAILED, error="It broke. The site's log has the details.")
+        _end(mine, Job.State.FAILED, error="It broke. The site's log has the details.")
     else:
-        _end(pk, Job.State.DONE, result=result)
+        _end(mine, Job.State.DONE, result=result)
 
 
-def _reporter(pk: int):
+def _reporter(mine):
     last = [0.0]
 
     def report(done: int, total: int, words: str = "") -> None:
         now = time.monotonic()
         if now - last[0] >= REPORT_EVERY or done >= total:
             last[0] = now
-            Job.objects.filter(pk=pk).update(done=done, total=total, words=words[:200], seen_at=timezone.now())
+            mine.update(done=done, total=total, words=words[:200], seen_at=timezone.now())
     return report
 
 
-def _end(pk: int, state: str, **fields) -> None:
-    Job.objects.filter(pk=pk).update(state=state, ended_at=timezone.now(), **fields)
+def _end(mine, state: str, **fields) -> None:
+    mine.update(state=state, ended_at=timezone.now(), seen_at=timezone.now(), **fields)

@@ -1,5 +1,8 @@
 """The model's figures as kept: asked for, found, and looked up for a check."""
+from datetime import timedelta
 from functools import lru_cache
+
+from django.utils import timezone
 
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
@@ -9,6 +12,7 @@ from builds.jobs import queue
 from builds.jobs.registry import job
 
 KIND = "circuit"
+KEEP = timedelta(days=60)  # figures that no issued revision stands on; asked for again they are made again
 
 
 @job(KIND)
@@ -16,8 +20,16 @@ def make_figures(report, revision_pk: int, key: str) -> str:
     """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new content."""
     revision = Revision.objects.get(pk=revision_pk)
     content = content_of(revision, guide_of(revision))
-    CircuitFigures.objects.get_or_create(key=key_of(content), defaults={"detail": compute(content, report)})
-    return key_of(content)
+    key_now = key_of(content)
+    if not CircuitFigures.objects.filter(key=key_now).exists():  # edited and asked for again meanwhile, as a rule
+        CircuitFigures.objects.get_or_create(key=key_now, defaults={"detail": compute(content, report)})
+        _forget_old()
+    return key_now
+
+
+def _forget_old() -> None:
+    """Figures of what drafts once were; those an issued revision stands on stay for ever."""
+    CircuitFigures.objects.filter(revisions=None, made_at__lt=timezone.now() - KEEP).delete()
 
 
 def make_now(revision, samples: int) -> CircuitFigures:
@@ -34,18 +46,24 @@ def kept(revision) -> CircuitFigures | None:
     """The figures of a revision: those it was issued with, or those of its content as it is now."""
     if revision.figures_id:
         return revision.figures
-    return CircuitFigures.objects.filter(key=key_for(revision)).first()
+    return _by(key_for(revision))
+
+
+def _by(key: str) -> CircuitFigures | None:
+    return CircuitFigures.objects.filter(key=key).first()
 
 
 def ask(revision) -> tuple[CircuitFigures | None, object | None]:
     """(figures, None) when they are there, else (None, the job that is making them). Never waits."""
-    found = kept(revision)
+    if revision.figures_id:
+        return revision.figures, None
+    key = key_for(revision)
+    found = _by(key)
     if found:
         return found, None
-    key = key_for(revision)
     job_ = queue.start(KIND, key, revision.pk, key)
     if job_.state == job_.State.DONE:  # done at once, or for the same content of another revision
-        found = kept(revision)
+        found = _by(key)
         return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
     return None, job_
 
@@ -55,11 +73,12 @@ def figures_of(revision) -> dict:
     if revision.is_draft:
         found = kept(revision)
         return found.detail["checks"] if found else {}
-    return _issued(revision.figures_id)
+    return _issued(revision.figures_id, revision.issued_at)
 
 
 @lru_cache(maxsize=16)
-def _issued(pk) -> dict:
+def _issued(pk, issued_at) -> dict:
+    # The moment of issue is part of the key: a database that is restored or rolled back may use a number again.
     return CircuitFigures.objects.get(pk=pk).detail["checks"] if pk else {}
 
 

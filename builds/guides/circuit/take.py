@@ -3,7 +3,9 @@ import math
 from dataclasses import dataclass
 
 from builds.guides.circuit.stored import figure_of
-from checks.quantity import format_quantity
+from builds.guides.figures import band_for, model_limits
+from checks.errors import ChecksError
+from checks.quantity import format_quantity, parse_quantity
 
 CLEARED = ("band", "low", "high", "at_least", "at_most")
 
@@ -34,9 +36,29 @@ def as_numbers(check) -> Said:
     for name in CLEARED:
         setattr(check, name, "")
     check.expected, check.figure_from = format_quantity(figure["value"], unit), "model"
-    check.low, check.high = (format_quantity(_outward(figure[k], way), unit) for k, way in (("low", math.floor), ("high", math.ceil)))
+    low, high = model_limits(figure, unit)
+    check.low, check.high = format_quantity(_outward(low, math.floor), unit), format_quantity(_outward(high, math.ceil), unit)
     check.save()
     return Said(True, f"{check.title}: {check.expected}, from {check.low} to {check.high}, taken from the circuit model.")
+
+
+def as_prototype(check) -> Said:
+    """Expect what the prototype read. A band in limits of its own stays; one about the figure moves with it."""
+    if not check.prototype:
+        return Said(False, "This check says nothing of what the prototype read. Write that down first.")
+    figure, left = figure_of(check), check.expected.strip().lower() == "model"
+    check.expected, check.figure_from = check.prototype, "prototype"
+    if left and not any(getattr(check, name) for name in CLEARED) and figure:  # the model's band is widened to hold it
+        read = parse_quantity(check.prototype, check.unit).value
+        low, high = model_limits(figure, check.unit)
+        check.low = format_quantity(_outward(min(low, read), math.floor), check.unit)
+        check.high = format_quantity(_outward(max(high, read), math.ceil), check.unit)
+    try:
+        band_for(check)
+    except ChecksError as error:
+        return Said(False, f"The prototype's figure does not suit the band: {error}")
+    check.save()
+    return Said(True, f"{check.title} now expects {check.expected}, as the prototype read.")
 
 
 def _outward(value: float, way) -> float:

@@ -9,7 +9,7 @@ from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.circuit.beside import beside, over_limits
 from builds.guides.circuit.stored import KIND, ask, kept, key_for
-from builds.guides.circuit.take import as_model, as_numbers
+from builds.guides.circuit.take import as_model, as_numbers, as_prototype
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from builds.jobs import queue
@@ -57,7 +57,7 @@ def take(request, kit, letter, pk):
     """Give a check of a draft the model's figure: left to the model, or as numbers that stay."""
     draft = access.draft_revision(request.user, kit, letter)
     check = get_object_or_404(Check.objects.select_related("stage__revision"), stage__revision=draft, pk=pk)
-    ways = {"model": as_model, "numbers": as_numbers}
+    ways = {"model": as_model, "numbers": as_numbers, "prototype": as_prototype}
     if request.POST.get("as") not in ways:
         raise Http404("A figure is taken as the model's or as numbers.")
     said = ways[request.POST["as"]](check)

@@ -1,18 +1,24 @@
 """The circuit model beside the guide's own figures: computed, shown, taken, and frozen with the revision."""
 import copy
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.bench.readings import take_reading
 from builds.guides import revisions
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.figures import band_for, exponent_of, source_ohms
+from builds.guides.circuit.take import as_numbers
+from builds.guides.figures import band_for, expected_words, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide
 from builds.guides.models import Check, CircuitFigures, Part
+from builds.jobs import queue
+from builds.jobs.models import Job
+from checks.errors import ChecksError
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -137,10 +143,44 @@ def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft)
 def test_a_page_is_not_kept_waiting(desk, draft, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
     body = desk.get(at("circuit")).content.decode()
-    assert "waiting for a worker" in body
+    assert "Waiting for a worker" in body
     assert not CircuitFigures.objects.exists()
-    with pytest.raises(revisions.NotReady, match="still being computed"):
+    with pytest.raises(revisions.StillComputing, match="still being computed"):
         revisions.issue(draft)
+
+
+def test_issuing_too_early_asks_for_the_figures_and_shows_how_far_they_are(desk, draft, settings):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    body = desk.post(at("issue"), follow=True).content.decode()
+    assert "Issue it in a moment" in body and "Waiting for a worker" in body
+    assert Job.objects.get().state == "waiting"  # not undone with the refusal
+    queue.run.call(Job.objects.get().pk)  # as a worker does
+    assert "Issued" in desk.post(at("issue"), follow=True).content.decode()
+
+
+def test_figures_that_could_not_be_computed_are_told_as_such(draft, monkeypatch):
+    def broken(content, report):
+        raise ChecksError("The supply is shorted.", argument="parts")
+    monkeypatch.setattr(stored, "compute", broken)
+    with pytest.raises(revisions.NotReady, match="could not be computed. The supply is shorted"):
+        revisions.issue(draft)
+
+
+def test_a_second_message_for_the_same_content_computes_nothing(draft, monkeypatch):
+    stored.ask(draft)
+    monkeypatch.setattr(stored, "compute", lambda *args: pytest.fail("computed again"))
+    stored.make_figures(lambda *args: None, draft.pk, "an older key")
+
+
+def test_old_figures_go_but_never_those_a_revision_was_issued_with(draft, monkeypatch):
+    stored.ask(draft)
+    issued = revisions.issue(draft)
+    CircuitFigures.objects.create(key="of a draft long ago", detail={})
+    CircuitFigures.objects.update(made_at=timezone.now() - timedelta(days=400))
+    clone = revisions.clone(issued)
+    Part.objects.filter(revision=clone, ref="R1").update(value="120k")
+    stored.ask(clone)
+    assert set(CircuitFigures.objects.all()) == {issued.figures, stored.kept(clone)}
 
 
 def test_a_check_left_to_the_model_is_judged_by_it(draft):
@@ -188,6 +228,26 @@ def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft
     row.refresh_from_db()
     assert (row.expected, row.low) == ("model", "")
     assert desk.post(at("circuit-take", row.pk), {"as": "guess"}).status_code == 404
+
+
+def test_a_check_may_take_what_the_prototype_read(desk, draft):
+    stored.ask(draft)
+    row = check(draft, "mid")
+    assert "says nothing of what the prototype read" in desk.post(
+        at("circuit-take", row.pk), {"as": "prototype"}, follow=True).content.decode()
+    Check.objects.filter(pk=row.pk).update(prototype="139 V")
+    desk.post(at("circuit-take", row.pk), {"as": "prototype"})
+    row = check(draft, "mid")
+    assert (row.expected, row.figure_from, row.low) == ("139 V", "prototype", "139 V")
+    assert band_for(row).high > 148  # still wide enough for good builds
+    assert expected_words(row) == "read on the prototype"
+
+
+def test_zero_taken_as_numbers_leaves_room_for_what_a_meter_shows_of_it(draft):
+    row = check(draft, "mid")
+    row.model_figure = {"value": 0.0, "low": 0.0, "high": 0.0}
+    assert as_numbers(row).done
+    assert band_for(row).contains(0.01) and not band_for(row).contains(0.2)
 
 
 def test_an_overworked_part_is_listed_before_issuing(desk, draft):

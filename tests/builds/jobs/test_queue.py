@@ -62,6 +62,29 @@ def test_a_job_whose_worker_died_counts_as_lost_and_may_begin_again(calls):
     assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
 
 
+def test_a_worker_thought_dead_cannot_speak_for_the_job_begun_again(calls):
+    @job("slow")
+    def slow(report):
+        Job.objects.update(seen_at=timezone.now() - timedelta(minutes=9))  # nothing is heard of it for so long
+        FUNCTIONS["slow"] = lambda report: "of the second"
+        assert queue.start("slow", "x", restart=True).result == "of the second"
+        report(1, 1, "the first again")
+        return "of the first"
+    try:
+        queue.start("slow", "x")
+    finally:
+        FUNCTIONS.pop("slow")
+    assert queue.find("slow", "x").result == "of the second"
+
+
+def test_work_under_way_is_not_begun_again_but_what_nobody_took_is(calls):
+    found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running")
+    assert queue.start("adding", "x", 1, 1, restart=True).state == "running"
+    Job.objects.filter(pk=found.pk).update(state="waiting", seen_at=timezone.now() - timedelta(minutes=2))
+    assert "No worker has taken it up" in render_to_string("jobs/_progress.html", {"job": queue.find("adding", "x"), "url": "/x/"})
+    assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
+
+
 def test_a_message_told_twice_is_acted_on_once(calls):
     found = queue.start("adding", "a", 2, 3)
     queue.run.call(found.pk)
