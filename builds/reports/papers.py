@@ -3,11 +3,11 @@ import segno
 from reportlab.graphics.shapes import Drawing, Rect
 from reportlab.lib import colors
 from reportlab.lib.units import mm
-from reportlab.platypus import KeepTogether
+from reportlab.platypus import KeepTogether, Spacer
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
-from builds.reports.pdf_base import BODY, H1, H2, H3, SMALL, build_pdf, para, table
+from builds.reports.pdf_base import BODY, H1, H2, H3, SMALL, build_pdf, para, picture, table
 from checks.quantity import format_quantity
 
 
@@ -35,22 +35,30 @@ def packing_slip(build, link: str) -> bytes:
 
 
 def build_record(build) -> bytes:
-    """One build on paper: the voltage and resistance charts, all readings, steps ticked and snags."""
+    """One build on paper: the voltage and resistance charts, stages, all readings, snags, photos, and where to sign."""
     revision = build.revision
     story = [para(f"Build record: {revision.name}", H1),
              para(f"Serial {build.serial}, revision {revision.letter}, built by {build.builder or 'nobody yet'}; "
                   f"{build.mains_volts} V {build.mains_hertz} Hz; meter: {build.meter.name if build.meter else 'not said'}.")]
     for kind in KINDS:
         story += [para(f"{kind.capitalize()} chart", H2), *_chart(build, kind)]
-    story += [para("Steps", H2), _steps(build), para("Every reading", H2), _readings(build), para("Snags", H2)]
-    story += [para(f"{s.at:%d %b %Y}: {s.words}") for s in build.snags.all()] or [para("None.")]
+    story += [para("Stages", H2), _stages(build), para("Every reading", H2), _readings(build), para("Snags", H2)]
+    story += [para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")]
+    story += [para("Photos", H2), *_photos(build), _signature(build)]
     return build_pdf(story, title=f"Build record {build.serial}", footer=f"{revision.name}, serial {build.serial}")
 
 
+def limits_words(low, high, unit) -> str:
+    """A band in words: both limits, or at least, or at most."""
+    if low is not None and high is not None:
+        return f"{format_quantity(low, unit)} – {format_quantity(high, unit)}"
+    if low is not None:
+        return f"at least {format_quantity(low, unit)}"
+    return f"at most {format_quantity(high, unit)}" if high is not None else "–"
+
+
 def _limits(band, unit) -> str:
-    if band is None:
-        return "–"
-    return " – ".join(format_quantity(v, unit) if v is not None else "" for v in (band.low, band.high))
+    return limits_words(band.low, band.high, unit) if band else "–"
 
 
 def _chart(build, kind):
@@ -67,18 +75,48 @@ def _chart(build, kind):
                             table(rows, (9, 24, 46, 20, 36, 17, 22))])
 
 
-def _steps(build):
+def _stages(build):
+    """Stage by stage: what was ticked, when it was done, and a line to sign on paper."""
     ticks = dict(build.ticks.values_list("step_id", "at"))
-    rows = [["Stage", "Steps ticked", "Last tick"]]
+    done = dict(build.visits.values_list("stage_id", "done_at"))
+    rows = [["Stage", "Steps ticked", "Done", "Signed"]]
     for stage in build.revision.stages.prefetch_related("steps"):
-        times = [ticks[s.pk] for s in stage.steps.all() if s.pk in ticks]
-        rows.append([stage.title, f"{len(times)} of {len(stage.steps.all())}", f"{max(times):%d %b %Y %H:%M}" if times else "–"])
-    return table(rows, (90, 40, 44))
+        ticked = sum(s.pk in ticks for s in stage.steps.all())
+        when = done.get(stage.pk)
+        rows.append([stage.title, f"{ticked} of {len(stage.steps.all())}", f"{when:%d %b %Y %H:%M}" if when else "–",
+                     f"{build.builder or ''}" if when else ""])
+    return table(rows, (70, 28, 38, 38))
+
+
+def _signature(build):
+    """Serial number, date and name, to sign under."""
+    done = f"{build.finished_at:%d %B %Y}" if build.finished_at else "not signed off yet"
+    rows = [["Serial number", build.serial], ["Signed off", done], ["Builder", f"{build.builder or ''}"], ["Signature", ""]]
+    return KeepTogether([para("Signed off", H2), table(rows, (50, 124), header=False), Spacer(1, 10 * mm)])
+
+
+MOST_PHOTOS = 40
+
+
+def _photos(build):
+    """The photos, three in a row, each with its stage and date; how many were left out is said."""
+    photos = list(build.photos.select_related("stage", "step", "check_row"))
+    if not photos:
+        return [para("None.")]
+    cells = [[picture(photo, 52 * mm), para(_caption(photo), SMALL)] for photo in photos[:MOST_PHOTOS]]
+    rows = [cells[n:n + 3] + [""] * (3 - len(cells[n:n + 3])) for n in range(0, len(cells), 3)]
+    more = len(photos) - MOST_PHOTOS
+    return [table(rows, (58, 58, 58), header=False), *([para(f"{more} more are on the build's page.", SMALL)] if more > 0 else [])]
+
+
+def _caption(photo) -> str:
+    about = photo.check_row.title if photo.check_row else "a snag" if photo.snag_id else ""
+    return f"{photo.stage.title}{', ' if about else ''}{about}, {photo.at:%d %b %H:%M}"
 
 
 def _readings(build):
     rows = [["When", "Check", "Try", "Typed", "Band there", "Verdict"]]
-    rows += [[f"{r.at:%d %b %H:%M}", r.check_row.title, r.attempt, r.typed, " – ".join(
-        format_quantity(v, r.check_row.unit) if v is not None else "" for v in (r.low, r.high)), r.outcome]
+    rows += [[f"{r.at:%d %b %H:%M}", r.check_row.title, r.attempt, r.typed,
+              limits_words(r.low, r.high, r.check_row.unit), r.outcome]
         for r in build.readings.select_related("check_row__stage")]
     return table(rows, (24, 60, 9, 22, 36, 23)) if len(rows) > 1 else para("None yet.")

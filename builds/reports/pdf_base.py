@@ -1,5 +1,6 @@
 """Fonts, styles and drawings that all PDFs share: black on white, a page that can lie on the bench."""
 from io import BytesIO
+from pathlib import Path
 from xml.sax.saxutils import escape
 
 from django.conf import settings
@@ -13,7 +14,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Paragraph, Table, TableStyle
+from reportlab.platypus import BaseDocTemplate, Frame, Image, PageTemplate, Paragraph, Table, TableStyle
 
 from builds.guides.drawings.scale import make_scale
 from checks.quantity import format_quantity
@@ -86,6 +87,12 @@ def table(rows, widths, *, header=True) -> Table:
                               ("TOPPADDING", (0, 0), (-1, -1), 2.5), ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
                               ("LEFTPADDING", (0, 0), (-1, -1), 2), ("RIGHTPADDING", (0, 0), (-1, -1), 4)]))
     return made
+
+
+def picture(photo, width):
+    """A photo by its path on disk where it has one: memory stays small however many there are."""
+    path = Path(photo.print_copy.path)
+    return Image(str(path), width=width, height=width * photo.height / max(photo.width, 1)) if path.exists() else para("(photo gone)")
 
 
 def scale_drawing(band, values, unit: str, width=120 * mm) -> Drawing:

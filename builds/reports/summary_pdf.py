@@ -1,11 +1,10 @@
 """The fault summary as a PDF: what was built, findings ranked, stages, and every deviation."""
-from pathlib import Path
 
 from reportlab.lib.units import mm
-from reportlab.platypus import Image, KeepTogether, PageBreak, Spacer
+from reportlab.platypus import KeepTogether, PageBreak, Spacer
 
 from builds.reports.gather import FaultSummary, Finding
-from builds.reports.pdf_base import BODY, H1, H2, H3, QUOTE, SMALL, build_pdf, para, scale_drawing, table
+from builds.reports.pdf_base import BODY, H1, H2, H3, QUOTE, SMALL, build_pdf, para, picture, scale_drawing, table
 from checks.quantity import format_quantity
 
 HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
@@ -53,7 +52,7 @@ def _finding(number: int, finding: Finding):
     if finding.causes:
         body.append(para(f"Cause found: {', '.join(finding.causes)}."))
     body.append(para(f"Suggested edit: {finding.suggestion}", BODY))
-    pictures = [_picture(photo) for photo in finding.photos[:60]]
+    pictures = [picture(photo, 54 * mm) for photo in finding.photos[:60]]
     rows = [pictures[i:i + 3] for i in range(0, len(pictures), 3)]
     shown = [table([row + [""] * (3 - len(row)) for row in rows], (58, 58, 58), header=False)] if rows else []
     more = len(finding.photos) - len(pictures)
@@ -69,13 +68,6 @@ def _evidence(finding: Finding) -> str:
     return (f"{figure}{s.n} builds{over}: median {format_quantity(s.median, unit)}, robust spread "
             f"{format_quantity(s.spread, unit, 2)}; centre off by {finding.meaning.shift:+.2f} half-bands. "
             f"{finding.meaning.words}")
-
-
-def _picture(photo):
-    """A photo by its path on disk where it has one: memory stays small however many there are."""
-    path = Path(photo.print_copy.path)
-    wide = 54 * mm
-    return Image(str(path), width=wide, height=wide * photo.height / max(photo.width, 1)) if path.exists() else para("(photo gone)")
 
 
 def _stages(summary):

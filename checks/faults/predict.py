@@ -77,6 +77,17 @@ def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: i
     return _summed(faults, tuple(places), values)
 
 
+def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
+    """{"stage/check": value at the reference} of one good build drawn with `seed`, with `faults` in it. For demonstrations."""
+    parts = list(parts)
+    together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
+    found = {}
+    for condition, here in _conditions(stages, mains):
+        places, values = _solve([*parts, *phantoms(parts)], condition, here, (together,) if together else (), 1, seed)
+        found |= {p.name: float(v) for p, v in zip(places, values[-1, 0], strict=True)}
+    return found
+
+
 def _conditions(stages, mains):
     """[(condition, places)]: stages under the same condition are solved together."""
     found = {}

@@ -3,7 +3,7 @@
 Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's uncertainty and
 the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a mixture of "none is" and
 "this one is" for each reading, so that a single slip cannot decide. "Something else" stands for two faults at once and for what
-nobody thought of: every reading then is as in a healthy kit, or anything at all.
+nobody thought of: two readings or more may then be anything at all, and the rest are as in a healthy kit.
 """
 from dataclasses import dataclass
 
@@ -18,7 +18,7 @@ HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doub
 OTHER = 0.03  # prior of something else
 SLIP = 0.01  # of a reading being a slip
 RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
-BROAD = 0.35  # in “something else”, the share of readings that may be anything
+ANOTHER, MOST = 0.3, 8  # in “something else”, the chance of one more reading being off, and how many are tried
 ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
 
 
@@ -121,7 +121,7 @@ def _log_likelihood(prepared: Prepared, rows, line_u: float) -> np.ndarray:
     residual = np.nan_to_num(z - mean)
     residual[:, over] = np.maximum(residual[:, over], 0.0)  # censored: anything beyond is as good
     found = _slips(residual, cov)
-    broad = _anything(residual[0], cov[0])
+    broad = _several(residual[0], cov[0])
     found[lost] = broad  # a circuit that has no solution: as little known as something else
     return np.append(found, broad)
 
@@ -141,11 +141,25 @@ def _slips(residual, cov) -> np.ndarray:
     return logsumexp(np.concatenate((joint[:, None] + kept, without + slipped), axis=1), axis=1)
 
 
-def _anything(residual, cov) -> float:
-    """Log density of “something else”: each reading by itself as in a healthy kit, or anywhere on the scale."""
-    var = np.diag(cov)
-    normal = -0.5 * (residual**2 / var + np.log(2 * np.pi * var))
-    return float(np.logaddexp(normal + np.log1p(-BROAD), np.log(BROAD / RANGE)).sum())
+def _several(residual, cov) -> float:
+    """Log density of “something else”: a healthy kit but for two to MOST readings that may be anything, the worst taken first."""
+    n = len(residual)
+    precision = np.linalg.inv(cov)
+    left = np.arange(n)
+    r = residual.copy()
+    joint = -0.5 * (r @ precision @ r + np.linalg.slogdet(cov)[1] + n * np.log(2 * np.pi))
+    found = []
+    for taken in range(1, min(MOST, n) + 1):
+        own, pulled = np.diag(precision), precision @ r
+        each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
+        worst = int(np.argmin(each))
+        joint -= each[worst]
+        keep = np.arange(len(left)) != worst
+        precision = precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]
+        left, r = left[keep], r[keep]
+        if taken >= 2 or n == 1:
+            found.append(joint - taken * np.log(RANGE) + taken * np.log(ANOTHER))
+    return float(logsumexp(found))
 
 
 def alike(prepared: Prepared) -> tuple[list[int], list[list[int]]]:

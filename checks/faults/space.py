@@ -5,9 +5,9 @@ and no less than what a meter can tell from zero.
 """
 import numpy as np
 
-SMALLEST = {"V": 0.02, "Ω": 0.3, "A": 2e-5}  # read as zero (common practice: leads and offsets)
+SMALLEST = {"V": 0.1, "Ω": 2.0, "A": 5e-5}  # near zero: leads, offsets, a little grid current (common practice)
 PART = 0.02
-OFFSET = 0.08  # of the unit: standard deviation of offsets and leads, which count near zero
+OFFSET = 0.15  # of the unit: standard deviation of offsets and leads, which count near zero
 FLOOR = 1e-4  # variance on the scale that every reading has
 OPEN_OHMS = 4e7  # more than this reads open on any meter
 
