@@ -56,7 +56,7 @@ def values(name, cast):
         known |= {"pk": cast["stage"].pk}
         if name.endswith("-inner"):
             known |= {"kind": "step", "pk": cast["step"].pk}
-    if name == "guides:circuit-take":
+    if name in ("guides:circuit-take", "guides:circuit-of"):
         known["pk"] = cast["check"].pk
     if name in ("review:check",):
         known["pk"] = cast["check"].pk

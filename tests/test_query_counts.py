@@ -14,7 +14,8 @@ pytestmark = pytest.mark.django_db
 PINNED = {
     "builder: bench:builds": 3, "builder: bench:build": 7, "builder: bench:stage": 7, "builder: bench:check": 9,
     "builder: bench:charts": 7, "builder: accounts:meters": 3,
-    "designer: guides:kits": 3, "designer: guides:revision": 11, "designer: guides:compare": 16, "designer: review:dashboard": 14,
+    "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,
+    "designer: guides:compare": 16, "designer: review:dashboard": 14,
     "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 6, "designer: review:build": 15,
     "designer: reports:summary": 14,
 }
@@ -49,7 +50,7 @@ class Programme:
         return reverse(name, args={
             "bench:build": [self.build.pk], "bench:stage": [self.build.pk, "stage-1"],
             "bench:check": [self.build.pk, "stage-1", self.check.key], "bench:charts": [self.build.pk, "voltage"],
-            "guides:revision": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
+            "guides:revision": kit, "guides:circuit": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
             "review:troubles": kit, "review:check": [*kit, self.check.pk], "review:build": [self.build.pk], "reports:summary": kit,
         }.get(name, []))
 

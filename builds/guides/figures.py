@@ -9,7 +9,7 @@ from checks.quantity import format_quantity, parse_quantity
 
 def is_model(check: Check) -> bool:
     """Is the expected value left to the circuit model?"""
-    return check.expected.strip().lower() == "model"
+    return check.is_left_to_model
 
 
 def band_for(check: Check) -> Band | None:

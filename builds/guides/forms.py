@@ -6,9 +6,11 @@ from django import forms
 
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
+from builds.guides.circuit.stored import left_to_model
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
+from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
 
@@ -228,6 +230,16 @@ class PartForm(RowForm):
             yield (key if key in self.fields else "detail"), f"{key} {message}"
         for key, message in rules.part_rules(row):
             yield (key if key in self.fields else "detail"), f"{key} {message}"
+        if not self.errors and left_to_model(self.instance.revision):
+            yield from self._as_circuit(row)
+
+    def _as_circuit(self, row):
+        """A guide that leaves checks to its circuit takes no part that the circuit cannot use; any other may."""
+        try:
+            part_from_mapping(row)
+        except ChecksError as error:
+            message = str(error).removeprefix(f"{row['ref']}: ")
+            yield (error.argument if error.argument in self.fields else "detail"), f"{message} Some checks are left to the circuit."
 
 
 class PointForm(RowForm):

@@ -3,11 +3,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.guides.circuit.book import ask_book
-from builds.guides.circuit.stored import ask, kept
+from builds.guides.circuit.stored import ask, kept, left_to_model
 from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
-from builds.guides.models import Check, Revision
+from builds.guides.models import Revision
 from checks.errors import ChecksError
 
 
@@ -58,7 +58,7 @@ def _issue(revision: Revision) -> Revision:
 
 def _await_figures(revision):
     """Ask for the circuit's figures when a check is left to them. Raises StillComputing, or NotReady when they failed."""
-    if not Check.objects.filter(stage__revision=revision, expected__iexact="model").exists():
+    if not left_to_model(revision):
         return
     found, job = ask(revision)
     if not found and job.state == job.State.FAILED:

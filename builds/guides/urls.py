@@ -15,6 +15,7 @@ urlpatterns = [
     path(f"{_rev}/clone/", revision.clone, name="clone"),
     path(f"{_rev}/circuit/", circuit.circuit, name="circuit"),
     path(f"{_rev}/circuit/again/", circuit.again, name="circuit-again"),
+    path(f"{_rev}/circuit/of/<int:pk>/", circuit.of_one, name="circuit-of"),
     path(f"{_rev}/circuit/take/<int:pk>/", circuit.take, name="circuit-take"),
     path(f"{_rev}/against/<str:other>/", revision.compare, name="compare"),
     path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),

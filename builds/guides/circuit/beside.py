@@ -1,11 +1,13 @@
 """A guide's own figures beside the circuit model's, in words."""
 from dataclasses import dataclass
 
-from builds.guides.circuit.stored import attach
+from builds.guides.figures import band_for, is_model
+from checks.band import Band
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
 WORTH_SAYING = 0.05  # of the model's figure, from which a difference is remarked on
+EDGE = 0.02  # of the model's figure, by which a band may cut into good builds unremarked
 
 
 @dataclass(frozen=True)
@@ -17,6 +19,7 @@ class Beside:
     reason: str
     guide: float | None
     prototype: float | None
+    band: Band | None = None  # the guide's own
 
     @property
     def apart(self) -> list[str]:
@@ -26,6 +29,21 @@ class Beside:
         pairs = (("guide", self.guide), ("prototype", self.prototype))
         said = [difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None]
         return [words for words in said if words]
+
+    @property
+    def cuts(self) -> list[str]:
+        """Where the guide's own band leaves out good builds, in words."""
+        if not self.model or not self.band:
+            return []
+        edge, unit = EDGE * abs(self.model["value"]), self.check.unit
+        low, high, said = self.band.low, self.band.high, []
+        if low is not None and self.model["low"] < low - edge:
+            said.append(f"good builds read down to {format_quantity(self.model['low'], unit)}, "
+                        f"the band begins at {format_quantity(low, unit)}")
+        if high is not None and self.model["high"] > high + edge:
+            said.append(f"good builds read up to {format_quantity(self.model['high'], unit)}, "
+                        f"the band ends at {format_quantity(high, unit)}")
+        return said
 
     @property
     def outside(self) -> bool:
@@ -62,7 +80,14 @@ def _row(stage, check, figure) -> Beside | None:
         return None
     has = "value" in figure
     return Beside(check, figure if has else None, figure.get("reason", ""), _figure(check.expected, check.unit),
-                  _figure(check.prototype, check.unit))
+                  _figure(check.prototype, check.unit), _own_band(check))
+
+
+def _own_band(check) -> Band | None:
+    try:
+        return None if is_model(check) else band_for(check)
+    except ChecksError:
+        return None
 
 
 def _figure(text: str, unit: str) -> float | None:
@@ -70,18 +95,3 @@ def _figure(text: str, unit: str) -> float | None:
         return parse_quantity(text, unit).value if text.strip() and text.strip().lower() != "model" else None
     except ChecksError:
         return None
-
-
-def attach_all(revision, guide) -> None:
-    """Give every check of a guide its model figure at once."""
-    attach(revision, [check for stage in guide.stages for check in stage.checks.all()])
-
-
-def over_limits(stresses: list[dict]) -> list[dict]:
-    """Each part's worst stress of each kind that is over its limit, in the parts list's order."""
-    worst = {}
-    for stress in stresses:
-        key = (stress["ref"], stress["what"])
-        if stress["over"] and (key not in worst or stress["value"] > worst[key]["value"]):
-            worst[key] = stress
-    return list(worst.values())

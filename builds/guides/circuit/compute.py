@@ -20,9 +20,9 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
         figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
     report(len(stages), len(stages) + 1, "what each part has to bear")
-    stresses = [] if troubles else _stresses(parts, stages, content["mains"])
+    stresses, why_not = ([], "") if troubles else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
-    return {"checks": figures, "stresses": stresses, "problems": troubles, "samples": samples}
+    return {"checks": figures, "stresses": stresses, "no_stresses": why_not, "problems": troubles, "samples": samples}
 
 
 def _parts(mappings) -> tuple[list, list[str]]:
@@ -76,14 +76,13 @@ def _figure(nominal, scatter) -> dict:
     }
 
 
-def _stresses(parts, stages, mains) -> list[dict]:
-    """What every part bears in the powered stage with the fewest parts left out: the finished kit, as a rule."""
+def _stresses(parts, stages, mains) -> tuple[list[dict], str]:
+    """What every part bears in the powered stage with the fewest parts left out (the finished kit, as a rule), or why not."""
     powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
     if not powered:
-        return []
+        return [], "No stage has the power on at full mains."
     stage = min(powered, key=lambda s: len(s["not_fitted"]))
     try:
-        found = ratings(parts, condition_of(stage, mains))
-    except ChecksError:
-        return []
-    return [asdict(stress) for stress in found]
+        return [asdict(stress) for stress in ratings(parts, condition_of(stage, mains))], ""
+    except ChecksError as error:
+        return [], str(error)

@@ -7,7 +7,7 @@ from django.utils import timezone
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.frozen import guide_of
-from builds.guides.models import CircuitFigures, Revision
+from builds.guides.models import Check, CircuitFigures, Revision
 from builds.jobs import queue
 from builds.jobs.registry import job
 
@@ -32,32 +32,37 @@ def _forget_old() -> None:
     CircuitFigures.objects.filter(revisions=None, made_at__lt=timezone.now() - KEEP).delete()
 
 
+def left_to_model(revision) -> bool:
+    """Does the revision leave a check's figure to its circuit?"""
+    return Check.objects.filter(stage__revision=revision, expected__iexact="model").exists()
+
+
 def make_now(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
     content = content_of(revision, guide_of(revision))
     return CircuitFigures.objects.get_or_create(key=key_of(content), defaults={"detail": compute(content, samples=samples)})[0]
 
 
-def key_for(revision) -> str:
-    return key_of(content_of(revision, guide_of(revision)))
+def key_for(revision, guide=None) -> str:
+    return key_of(content_of(revision, guide or guide_of(revision)))
 
 
-def kept(revision) -> CircuitFigures | None:
-    """The figures of a revision: those it was issued with, or those of its content as it is now."""
+def kept(revision, guide=None) -> CircuitFigures | None:
+    """The figures of a revision: those it was issued with, or those of its content (in `guide`, if at hand) as it is now."""
     if revision.figures_id:
         return revision.figures
-    return _by(key_for(revision))
+    return _by(key_for(revision, guide))
 
 
 def _by(key: str) -> CircuitFigures | None:
     return CircuitFigures.objects.filter(key=key).first()
 
 
-def ask(revision) -> tuple[CircuitFigures | None, object | None]:
+def ask(revision, guide=None) -> tuple[CircuitFigures | None, object | None]:
     """(figures, None) when they are there, else (None, the job that is making them). Never waits."""
     if revision.figures_id:
         return revision.figures, None
-    key = key_for(revision)
+    key = key_for(revision, guide)
     found = _by(key)
     if found:
         return found, None
@@ -89,9 +94,9 @@ def figure_of(check) -> dict | None:
     return check.model_figure
 
 
-def attach(revision, checks) -> None:
-    """Give each check its model figure, so that nothing more is asked of the database."""
-    figures = figures_of(revision)
+def attach(revision, checks, figures: dict | None = None) -> None:
+    """Give each check its model figure, so that nothing more is asked of the database. `figures` as figures_of, if at hand."""
+    figures = figures_of(revision) if figures is None else figures
     for check in checks:
         found = figures.get(f"{check.stage.key}/{check.key}")
         check.model_figure = found if found and "value" in found else None

@@ -1,4 +1,7 @@
 """What is wrong with a parts list as a circuit, each with the line of its part."""
+import re
+
+from builds.guides.circuit.specs import mapping_of
 from checks.circuit import part_from_mapping, problems
 from checks.errors import ChecksError
 
@@ -16,4 +19,10 @@ def circuit_troubles(mappings, lines):
         return
     at = {part.ref: part.line for part in parts}
     for error in problems(parts):
-        yield at.get(str(error).partition(" ")[0], 0), str(error)
+        yield at.get(re.split(r"[ :]", str(error))[0], 0), str(error)
+
+
+def troubles_of(guide) -> list[str]:
+    """The same of a guide's rows, which know no lines."""
+    mappings = [mapping_of(part) for part in guide.parts.values()]
+    return [words for _line, words in circuit_troubles(mappings, [None] * len(mappings))]

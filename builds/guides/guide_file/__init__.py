@@ -4,8 +4,8 @@
 Out and in again gives the same guide.
 """
 from builds.guides.guide_file.errors import GuideErrors, Trouble
-from builds.guides.guide_file.read import read_guide
+from builds.guides.guide_file.read import circuit_warnings, read_guide
 from builds.guides.guide_file.store import store_guide
 from builds.guides.guide_file.write import as_data, write_guide, write_zip
 
-__all__ = ["GuideErrors", "Trouble", "as_data", "read_guide", "store_guide", "write_guide", "write_zip"]
+__all__ = ["GuideErrors", "Trouble", "as_data", "circuit_warnings", "read_guide", "store_guide", "write_guide", "write_zip"]

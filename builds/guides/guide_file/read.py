@@ -24,18 +24,27 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
 
     Returns {"kit": {...}, "point": [...], "part": [...], "stage": [...], "pictures": {name: bytes}}.
     """
+    reader = _reader(raw)
+    data = reader.data
+    troubles = list(reader.troubles()) or (list(reader.circuit_troubles()) if reader.needs_circuit() else [])
+    if troubles:
+        raise GuideErrors(sorted(troubles, key=lambda t: t.line))
+    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []),
+            "stage": data.get("stage", []), "pictures": reader.pictures}
+
+
+def circuit_warnings(raw: bytes) -> list[Trouble]:
+    """What is wrong with the circuit of a guide that `read_guide` accepts, since it leaves no check to it."""
+    return sorted(_reader(raw).circuit_troubles(), key=lambda t: t.line)
+
+
+def _reader(raw: bytes) -> "_Reader":
     text, pictures = _unpack(raw) if zipfile.is_zipfile(io.BytesIO(raw)) else (_decode(raw), {})
     try:
-        data = tomllib.loads(text)
+        return _Reader(tomllib.loads(text), Lines(text), pictures)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
         raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
-    reader = _Reader(data, Lines(text), pictures)
-    troubles = list(reader.troubles()) or [*reader.fault_troubles(), *reader.circuit_troubles()]
-    if troubles:
-        raise GuideErrors(sorted(troubles, key=lambda t: t.line))
-    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []), "fault": data.get("fault", []),
-            "stage": data.get("stage", []), "pictures": pictures}
 
 
 def _refuse(message: str, key: str = "file"):
@@ -118,13 +127,16 @@ class _Reader:
             except ChecksError as error:
                 yield Trouble(self.lines.of("fault", n), "fault", str(error))
 
-    def circuit_troubles(self):
-        """What is wrong with the circuit; asked only of a guide without other troubles that leaves a check to the model."""
+    def needs_circuit(self) -> bool:
+        """Does the guide leave a check to the model?"""
         checks = [c for s in self.data.get("stage", []) for c in s.get("check", [])]
-        if any(c.get("expected", "").strip().lower() == "model" for c in checks):
-            lines = [self.lines.of("part", n) for n in range(len(self.data.get("part", [])))]
-            for line, words in circuit_troubles(self.data.get("part", []), lines):
-                yield Trouble(line, "circuit", words)
+        return any(c.get("expected", "").strip().lower() == "model" for c in checks)
+
+    def circuit_troubles(self):
+        """What is wrong with the circuit; asked only of a guide without other troubles."""
+        lines = [self.lines.of("part", n) for n in range(len(self.data.get("part", [])))]
+        for line, words in circuit_troubles(self.data.get("part", []), lines):
+            yield Trouble(line, "circuit", words)
 
     def _top(self):
         for key, message in rules.keys_and_types("guide", self.data, shape.TOP):

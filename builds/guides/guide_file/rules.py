@@ -1,6 +1,7 @@
 """What must hold inside one row of a guide: keys, types, choices and figures. Also used by the web editor."""
 from difflib import get_close_matches
 
+from builds.guides.circuit.content import CAN, can_compute
 from builds.guides.drawings.socket import BASES
 from builds.guides.guide_file import shape
 from builds.guides.models import UNITS
@@ -87,6 +88,9 @@ def check_rules(row: dict):
     unit = UNITS[row["measure"]]
     expected = row.get("expected", "")
     model = expected.strip().lower() == "model"
+    if model and not can_compute({"black": "chassis"} | row):
+        where = "at a point in words" if row["measure"] in CAN else f"as a {row['measure']}"
+        yield "expected", f"is left to the circuit model, which says nothing of a reading {where}: give a figure."
     figures = {key: row.get(key, "") for key in FIGURES}
     says_band = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
     if not model or (says_band and not figures["band"]):

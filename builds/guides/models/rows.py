@@ -152,6 +152,11 @@ class Check(models.Model):
         return UNITS[self.measure]
 
     @property
+    def is_left_to_model(self) -> bool:
+        """Is the expected value left to the circuit model?"""
+        return self.expected.strip().lower() == "model"
+
+    @property
     def measure_words(self):
         """As the trade writes it: DC volts, AC volts, resistance."""
         return self.measure.replace("dc ", "DC ").replace("ac ", "AC ")

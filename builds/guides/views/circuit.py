@@ -7,8 +7,9 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access
-from builds.guides.circuit.beside import beside, over_limits
+from builds.guides.circuit.beside import beside, of_check
 from builds.guides.circuit.stored import KIND, ask, kept, key_for
+from builds.guides.circuit.stresses import CIRCUMSTANCES, borne
 from builds.guides.circuit.take import as_model, as_numbers, as_prototype
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
@@ -20,24 +21,29 @@ from builds.jobs import queue
 def circuit(request, kit, letter):
     """The page, or while the figures are being made its progress; with htmx the fragment that asks again."""
     revision = access.designers_revision(request.user, kit, letter)
-    figures, job = ask(revision)
+    guide = guide_of(revision)
+    figures, job = ask(revision, guide)
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     if figures:
-        stresses = figures.detail["stresses"]
-        context |= {"figures": figures, "stages": beside(revision, guide_of(revision), figures.detail),
-                    "over": over_limits(stresses), "stresses": _worst(stresses),
-                    "problems": figures.detail["problems"]}
+        lines = borne(figures.detail["stresses"])
+        context |= {"figures": figures, "stages": beside(revision, guide, figures.detail), "stresses": lines,
+                    "over": [line for line in lines if line.over], "circumstances": CIRCUMSTANCES,
+                    "no_stresses": figures.detail.get("no_stresses", ""), "problems": figures.detail["problems"]}
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
 
 
-def _worst(stresses) -> list[dict]:
-    """Each part's nearest approach to each limit, closest first."""
-    nearest = {}
-    for stress in stresses:
-        key = (stress["ref"], stress["what"])
-        if key not in nearest or stress["value"] > nearest[key]["value"]:
-            nearest[key] = stress
-    return sorted(({**s, "share": s["value"] / s["limit"]} for s in nearest.values()), key=lambda s: -s["share"])
+@may_design
+@require_GET
+def of_one(request, kit, letter, pk):
+    """The circuit's say on one check of a draft, for the editor: asked for where it is not there, and its progress till it is."""
+    draft = access.draft_revision(request.user, kit, letter)
+    check = get_object_or_404(Check.objects.select_related("stage__revision"), stage__revision=draft, pk=pk)
+    if not request.htmx:
+        return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", pk)
+    figures, job = ask(draft)
+    return render(request, "guides/_model.html", {
+        "revision": draft, "check": check, "figures": figures, "job": job, "url": reverse("guides:circuit", args=[kit, letter]),
+        "model": of_check(check, figures.detail if figures else None)})
 
 
 @may_design

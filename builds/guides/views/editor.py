@@ -130,14 +130,14 @@ def _band(check):
 
 
 def _form_page(request, draft, kind, form, stage):
-    model = None
+    model = figures = None
     if kind == "check" and form.instance.pk:
         figures = kept(draft)
         model = of_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
     return render(request, "guides/edit.html", {
-        "revision": draft, "kind": kind, "form": form, "model": model, "stage_key": stage or (form.initial.get("key") if kind == "stage"
-                                                                              else "")},
+        "revision": draft, "kind": kind, "form": form, "check": form.instance, "figures": figures, "model": model,
+        "stage_key": stage or (form.initial.get("key") if kind == "stage" else "")},
         status=422 if request.method == "POST" else 200)
 
 

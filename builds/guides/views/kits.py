@@ -9,8 +9,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import may_design
-from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
 from builds.guides.models import Kit, Revision
+
+SHOWN = 8  # troubles of a circuit told at once after an import
 
 
 class ImportForm(forms.Form):
@@ -48,16 +50,25 @@ def import_guide(request):
     form, troubles = ImportForm(request.POST or None, request.FILES or None), ()
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["guide"]
+        raw = file.read()
         try:
-            data = read_guide(file.read(), file.name)
+            data = read_guide(raw, file.name)
             _may_add_to(request.user, data["kit"]["key"])
             revision = store_guide(data, request.user)
             messages.success(request, f"Imported as a draft: {len(data['part'])} parts, {len(data['stage'])} stages.")
+            _warn(request, circuit_warnings(raw))
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
             troubles = error.troubles
     return render(request, "guides/import.html", {"form": form, "troubles": troubles},
                   status=422 if request.method == "POST" else 200)
+
+
+def _warn(request, troubles):
+    for trouble in troubles[:SHOWN]:
+        messages.warning(request, f"The circuit: {trouble.message}")
+    if len(troubles) > SHOWN:
+        messages.warning(request, f"And {len(troubles) - SHOWN} more troubles of the circuit, listed below without their lines.")
 
 
 def _may_add_to(person, key):

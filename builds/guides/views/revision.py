@@ -6,9 +6,11 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access, revisions
-from builds.guides.circuit.beside import over_limits
-from builds.guides.circuit.stored import kept
+from builds.guides.circuit.stored import attach, kept
+from builds.guides.circuit.stresses import over_limits
+from builds.guides.circuit.troubles import troubles_of
 from builds.guides.drawings.resistor import colours_of
+from builds.guides.frozen import guide_of
 from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import differences
 
@@ -17,15 +19,20 @@ from builds.guides.guide_file.compare import differences
 @require_GET
 def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    stages = row.stages.prefetch_related("steps", "checks")
-    parts = [(part, colours_of(part)) for part in row.parts.all()]
-    figures = kept(row) if row.is_draft else None
-    detail = figures.detail if figures else {"stresses": [], "problems": []}
+    guide = guide_of(row)
+    parts = [(part, colours_of(part)) for part in guide.parts.values()]
     return render(request, "guides/revision.html", {
-        "circuit_known": figures is not None, "over": over_limits(detail["stresses"]),
-        "circuit_problems": detail["problems"],
-        "revision": row, "stages": stages, "parts": parts, "points": row.points.all(), "pictures": row.pictures.all(),
-        "others": row.kit.revisions.exclude(pk=row.pk), "has_builds": row.builds.exists()})
+        **_circuit_of(row, guide), "revision": row, "stages": guide.stages, "parts": parts, "points": guide.probes.points.values(),
+        "pictures": guide.pictures.values(), "others": row.kit.revisions.exclude(pk=row.pk), "has_builds": row.builds.exists()})
+
+
+def _circuit_of(row, guide) -> dict:
+    """What the circuit says of the revision without computing anything that takes long; its checks get their figures."""
+    figures = kept(row, guide) if row.is_draft or row.figures_id else None
+    detail = figures.detail if figures else {"checks": {}, "stresses": []}
+    attach(row, [check for stage in guide.stages for check in stage.checks.all()], detail["checks"])
+    return {"circuit_known": figures is not None, "over": over_limits(detail["stresses"]),
+            "circuit_problems": troubles_of(guide) if row.is_draft else []}
 
 
 @may_design

@@ -3,6 +3,7 @@ import copy
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
@@ -11,10 +12,11 @@ from builds.guides import revisions
 from builds.guides.circuit import stored
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.stresses import borne
 from builds.guides.circuit.take import as_numbers
 from builds.guides.figures import band_for, expected_words, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
-from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
 from builds.guides.models import Check, CircuitFigures, Part
 from builds.jobs import queue
 from builds.jobs.models import Job
@@ -273,3 +275,81 @@ def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(design
     text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace('"model"', '"165 V"\nband = "8%"')
     store_guide(read_guide(text.encode()), designer)
     assert "The circuit has troubles" in desk.get(at("circuit")).content.decode()
+    assert "R2: joins.b is alone at node elsewhere" in desk.get(at("revision")).content.decode().replace("joins.a", "joins.b")
+
+
+def test_an_import_tells_the_circuits_troubles_with_their_lines(desk):
+    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace('"model"', '"165 V"\nband = "8%"')
+    file = SimpleUploadedFile("guide.toml", text.encode())
+    body = desk.post(reverse("guides:import"), {"guide": file}, follow=True).content.decode()
+    line = text.splitlines().index('ref = "R2"')  # the table's own line stands before it
+    assert "Imported as a draft" in body and f"R2 (line {line})" in body
+    assert [w.line for w in circuit_warnings(text.encode())] == [text[:text.index('ref = "R1"')].count("\n"), line]
+
+
+def test_a_sound_guide_is_imported_without_a_warning():
+    assert circuit_warnings(GUIDE.encode()) == []
+
+
+@pytest.mark.parametrize(("old", "new", "said"), [
+    ('red = "mid"', 'red = "=the glowing end"', "at a point in words"),
+    ('measure = "dc volts"\nred = "mid"', 'measure = "temperature"\nred = "mid"', "as a temperature")])
+def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, said):
+    with pytest.raises(GuideErrors, match=said) as caught:
+        read_guide(GUIDE.replace(old, new).replace('stop_above = "250 V"\n', "").encode())
+    assert caught.value.troubles[0].line > 40
+
+
+def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
+    part = Part.objects.get(revision=draft, ref="R1")
+    form = {"ref": "R1", "kind": "resistor", "value": "100k", "tolerance": "5%", "quantity": 1, "detail": 'joins = ["ht"]'}
+    answer = desk.post(at("edit", "part", part.pk), form)
+    assert answer.status_code == 422 and "two nodes" in answer.content.decode()
+    Check.objects.filter(stage__revision=draft, key="mid").update(expected="165 V", band="8%")
+    assert desk.post(at("edit", "part", part.pk), form).status_code == 302
+    assert "two nodes" in desk.get(at("revision")).content.decode()
+
+
+def test_the_editor_asks_for_figures_and_shows_how_far_they_are(desk, draft, settings):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+    row = check(draft, "ht")
+    one = at("circuit-of", row.pk)
+    assert f'hx-get="{one}" hx-trigger="load"' in desk.get(at("edit-inner", "power", "check", row.pk)).content.decode()
+    body = desk.get(one, headers={"HX-Request": "true"}).content.decode()
+    assert "Waiting for a worker" in body and 'hx-trigger="every 1s"' in body
+    queue.run.call(Job.objects.get().pk)
+    body = desk.get(one, headers={"HX-Request": "true"}).content.decode()
+    assert "95 % of good builds" in body and "hx-get" not in body
+    assert desk.get(one).status_code == 302  # without JavaScript: the whole editor
+
+
+def test_a_band_that_leaves_out_good_builds_is_remarked_on(desk, draft):
+    Check.objects.filter(stage__revision=draft, key="ht").update(expected="310 V", band="1%")
+    body = desk.get(at("circuit")).content.decode()
+    assert "good builds read down to" in body and "the band begins at 307 V" in body
+    Check.objects.filter(stage__revision=draft, key="ht").update(expected="293 V", band="20%")
+    assert "good builds read" not in desk.get(at("circuit")).content.decode()
+
+
+def test_every_circumstance_of_a_stress_is_shown_and_the_worst_come_first():
+    rows = [{"ref": ref, "what": "dissipation", "value": value, "limit": 2.0, "unit": "W", "at": where, "over": over}
+            for ref, value, where, over in (("R1", 1.0, "nominal", False), ("R1", 1.9, "high mains", False),
+                                            ("R2", 1.5, "nominal", False), ("R2", 2.1, "97.5 % of builds", True))]
+    first, second = borne(rows)
+    assert (first.ref, first.over, [c and c["value"] for c in first.cells]) == ("R2", True, [1.5, None, 2.1, None])
+    assert (second.ref, second.over, second.nearest) == ("R1", False, 0.95)
+
+
+def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft):
+    stored.ask(draft)
+    assert "model: 146 V" in desk.get(at("revision")).content.decode()
+
+
+def test_the_editors_queries_do_not_grow_with_the_guide(desk, draft, django_assert_num_queries):
+    stored.ask(draft)
+    row = check(draft, "ht")
+    pages = {at("revision"): 13, at("circuit"): 11, at("edit-inner", "power", "check", row.pk): 14}
+    for address, queries in pages.items():
+        desk.get(address)
+        with django_assert_num_queries(queries):
+            desk.get(address)
