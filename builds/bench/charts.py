@@ -2,6 +2,7 @@
 from dataclasses import dataclass
 
 from builds.bench.readings import band_here
+from builds.guides.figures import expected_words
 from builds.guides.probes import electrode_at
 
 
@@ -11,6 +12,11 @@ class Cell:
     band: object
     standing: object | None
     extra: float | None  # the median over builds, for the designer
+
+    @property
+    def figure_words(self) -> str:
+        """Where the expected figure is from, where there is one."""
+        return expected_words(self.check) if self.band and self.band.expected is not None else ""
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,15 @@ class Beside:
     band: Band | None = None  # the guide's own
 
     @property
+    def guide_words(self) -> str:
+        """What the guide itself expects, short: a figure, or the limit where it has only that."""
+        check = self.check
+        if check.is_left_to_model:
+            return "model"
+        one_sided = f"≥ {check.at_least}" if check.at_least else f"≤ {check.at_most}" if check.at_most else ""
+        return check.expected or one_sided or (f"{check.low} – {check.high}" if check.low else "–")
+
+    @property
     def apart(self) -> list[str]:
         """"prototype 285 V, model 301 V: 5 %" for each of the guide's figures that differs enough."""
         if not self.model:

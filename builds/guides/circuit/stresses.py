@@ -3,6 +3,7 @@ from dataclasses import dataclass
 
 from checks.circuit.ratings import BUILDS, HIGH_MAINS, NOMINAL, SWITCH_ON
 
+SLIGHT = 0.01  # of the limit, below which a stress is only counted
 CIRCUMSTANCES = (NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON)
 
 
@@ -24,6 +25,10 @@ class Borne:
     def nearest(self) -> float:
         """The largest share of the limit."""
         return max(cell["value"] for cell in self.cells if cell) / self.limit
+
+    @property
+    def is_slight(self) -> bool:
+        return self.nearest < SLIGHT
 
 
 def borne(stresses: list[dict]) -> list[Borne]:

@@ -4,6 +4,8 @@ from datetime import timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import IntegrityError, transaction
+from django.db.models import ProtectedError
 from django.urls import reverse
 from django.utils import timezone
 
@@ -16,7 +18,7 @@ from builds.guides.circuit.stresses import borne
 from builds.guides.circuit.take import as_numbers
 from builds.guides.figures import band_for, expected_words, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
-from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
+from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide, write_guide
 from builds.guides.models import Check, CircuitFigures, Part
 from builds.jobs import queue
 from builds.jobs.models import Job
@@ -205,6 +207,30 @@ def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
     assert stored.kept(revisions.clone(revision)) == revision.figures  # the same circuit: nothing is computed twice
 
 
+def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
+    stored.ask(draft)
+    issued = revisions.issue(draft)
+    other = CircuitFigures.objects.create(key="other", detail={"checks": {}})
+    with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+        type(issued).objects.filter(pk=issued.pk).update(figures=other)
+    with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+        CircuitFigures.objects.filter(pk=issued.figures_id).update(detail={})
+    with pytest.raises(ProtectedError):
+        issued.figures.delete()
+
+
+@pytest.mark.parametrize(("typed", "kept", "judged"), [("", None, 1.0), ("mains_exponent = 0\n", 0.0, 0.0),
+                                                        ("mains_exponent = 0.5\n", 0.5, 0.5)])
+def test_an_exponent_left_blank_is_the_models_and_a_zero_stays_the_designers(designer, typed, kept, judged):
+    draft = store_guide(read_guide((GUIDE + typed).encode()), designer)
+    stored.ask(draft)
+    row = check(revisions.issue(draft), "mid")
+    assert row.mains_exponent == kept
+    assert exponent_of(row) == pytest.approx(judged, abs=0.02)
+    again = read_guide(write_guide(row.stage.revision).encode())["stage"][0]["check"][1]
+    assert again.get("mains_exponent") == kept
+
+
 def test_a_check_of_which_the_circuit_says_nothing_cannot_be_left_to_it(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(red="=the glowing end")
     with pytest.raises(revisions.NotReady, match="no figure for: The middle"):
@@ -338,6 +364,26 @@ def test_every_circumstance_of_a_stress_is_shown_and_the_worst_come_first():
     first, second = borne(rows)
     assert (first.ref, first.over, [c and c["value"] for c in first.cells]) == ("R2", True, [1.5, None, 2.1, None])
     assert (second.ref, second.over, second.nearest) == ("R1", False, 0.95)
+
+
+def test_the_chart_says_where_a_figure_is_from(client, designer):
+    valve = """[[part]]
+ref = "V1"
+kind = "triode"
+type = "EC90"
+base = "B7G"
+pins = { anode = "1" }
+joins = { anode = "mid" }
+"""
+    text = GUIDE.replace('[[stage]]', valve + '[[stage]]').replace('red = "mid"', 'red = "V1.1"')
+    text = text.replace('"model"', '"146 V"\nband = "9%"')
+    draft = store_guide(read_guide(text.encode()), designer)
+    for source, words in (("designer", "the designer&#x27;s figure"), ("prototype", "read on the prototype"),
+                          ("model", "from the circuit model")):
+        Check.objects.filter(stage__revision=draft, key="mid").update(figure_from=source)
+        build = factories.make_build(revision=draft)
+        client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+        assert words in client.get(reverse("bench:charts", args=[build.pk, "voltage"])).content.decode()
 
 
 def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft):
