@@ -77,10 +77,16 @@ def _model_figures(revision, stages):
     for check in checks:
         figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
         check.model_figure = figure if figure and "value" in figure else None
-    without = [check.title for check in checks if is_model(check) and _band(check) is None]
+    without = [_reason(check, found) for check in checks if is_model(check) and _band(check) is None]
     if without:
         raise NotReady(f"The circuit gives no figure for: {', '.join(without)}. Give these one of your own.")
     return found
+
+
+def _reason(check, found) -> str:
+    """The check, and why the circuit says nothing of it where that is known."""
+    figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
+    return f"{check.title} ({figure['reason'].rstrip('.')})" if figure and figure.get("reason") else check.title
 
 
 def _band(check):

@@ -237,6 +237,12 @@ def test_a_check_of_which_the_circuit_says_nothing_cannot_be_left_to_it(draft):
         revisions.issue(draft)
 
 
+def test_why_the_circuit_says_nothing_of_a_check_is_told_when_issuing(draft):
+    Check.objects.filter(stage__revision=draft, key="mid").update(measure="ac volts")
+    with pytest.raises(revisions.NotReady, match=r"no figure for: The middle \(only a signal"):
+        revisions.issue(draft)
+
+
 def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(stop_above="148 V")
     with pytest.raises(revisions.NotReady, match="The middle: The stop limit above"):

@@ -41,8 +41,17 @@ def serve(port: int) -> None:
         _gunicorn(port)
     finally:
         if os.getpid() == here:  # not in gunicorn's own children, which end here too
-            worker.terminate()
-            worker.wait(10)
+            _end(worker)
+
+
+def _end(worker: subprocess.Popen) -> None:
+    """Ask the worker to finish what it is doing; what it leaves undone is asked for again from its page."""
+    worker.terminate()
+    try:
+        worker.wait(10)
+    except subprocess.TimeoutExpired:
+        worker.kill()
+        worker.wait()
 
 
 def _gunicorn(port: int) -> None:
