@@ -40,7 +40,8 @@ def left_to_model(revision) -> bool:
 def make_now(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
     content = content_of(revision, guide_of(revision))
-    return CircuitFigures.objects.get_or_create(key=key_of(content), defaults={"detail": compute(content, samples=samples)})[0]
+    key = key_of(content)
+    return _by(key) or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, samples=samples)})[0]
 
 
 def key_for(revision, guide=None) -> str:
