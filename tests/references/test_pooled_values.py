@@ -1,8 +1,11 @@
 """Shares and summaries against Newcombe 1998, NIST's reference data sets and handbook."""
 import pytest
 
+from checks.pooled.difference import compare
+from checks.pooled.outliers import esd, grubbs_critical, grubbs_statistic
 from checks.pooled.proportions import wilson
 from checks.pooled.summary import MAD_TO_SD, summarise
+from checks.pooled.tolerance import factor
 from tests.references.reader import named, row, rows
 
 
@@ -33,3 +36,49 @@ def test_interval_of_a_mean():
     r = row("NOM-1")
     found = summarise(r["inputs"]["data"])
     assert [found.mean_low, found.mean_high] == pytest.approx(r["expected"]["ci95"], rel=1e-6)
+
+
+@pytest.mark.parametrize("r", rows("TIX-"), ids=named)
+def test_exact_two_sided_tolerance_factors(r):
+    i = r["inputs"]
+    assert factor(i["n"], i["n"] - 1, i["content"], i["confidence"]) == pytest.approx(r["expected"]["exact"], rel=2e-4)
+
+
+def test_a_tolerance_factor_of_the_handbook():
+    r = row("TI-7")
+    i = r["inputs"]
+    assert factor(i["n"], i["n"] - 1, i["content"], i["confidence"]) == pytest.approx(r["expected"], rel=2e-4)
+
+
+def test_grubbs_statistic_and_critical_value_of_the_handbook():
+    data = row("GR-1")["inputs"]["data"]
+    assert grubbs_statistic(data) == pytest.approx(row("GR-1")["expected"]["G"])
+    assert grubbs_critical(8, two_sided=False) == pytest.approx(row("GR-2")["expected"])
+
+
+@pytest.mark.parametrize("r", rows("GRC-"), ids=named)
+def test_grubbs_critical_values(r):
+    n = r["inputs"]["n"]
+    assert grubbs_critical(n, two_sided=False) == pytest.approx(r["expected"]["one_sided"], rel=1e-4)
+    assert grubbs_critical(n) == pytest.approx(r["expected"]["two_sided"], rel=1e-4)
+
+
+def test_rosners_data_have_three_outliers():
+    """Rosner, Technometrics 25:165 (1983), as in the NIST/SEMATECH handbook, 1.3.5.17.3."""
+    r = row("ESD")
+    found = esd(r["inputs"]["data"], most=10)
+    assert list(found.statistics) == pytest.approx(r["expected"]["R"], abs=2e-4)
+    assert len(found.positions) == 3
+
+
+@pytest.mark.parametrize("r", rows("FE-"), ids=named)
+def test_fishers_exact_p(r):
+    (a, b), (c, d) = r["inputs"]["table"]
+    wanted = r["expected"]["p_two_sided"] if isinstance(r["expected"], dict) else r["expected"]
+    assert compare(c, c + d, a, a + b).p == pytest.approx(wanted)
+
+
+def test_a_difference_of_shares_of_newcombes_table():
+    """R. G. Newcombe, Statist. Med. 17:873 (1998), table II, 56/70 and 48/80, method 10 (from memory): 0.0524 to 0.3339."""
+    found = compare(48, 80, 56, 70)
+    assert (found.low, found.high) == pytest.approx((0.0524, 0.3339), abs=5e-4)

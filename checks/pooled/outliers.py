@@ -1,0 +1,65 @@
+"""Values that do not belong: Grubbs' test for one, the generalised ESD test for several (Rosner 1983)."""
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import stats
+
+from checks.errors import ChecksError
+
+
+def grubbs_statistic(values) -> float:
+    """Largest distance from the mean, in standard deviations."""
+    data = _checked(values)
+    return float(np.abs(data - data.mean()).max() / data.std(ddof=1))
+
+
+def grubbs_critical(n: int, alpha: float = 0.05, *, two_sided: bool = True) -> float:
+    """What the statistic of `n` normal values exceeds with probability `alpha` (NIST/SEMATECH handbook 1.3.5.17.1)."""
+    if n < 3:
+        raise ChecksError("Grubbs' test needs three values or more.", argument="n")
+    t = stats.t.ppf(1 - alpha / ((2 if two_sided else 1) * n), n - 2)
+    return float((n - 1) / np.sqrt(n) * np.sqrt(t**2 / (n - 2 + t**2)))
+
+
+@dataclass(frozen=True)
+class Outliers:
+    """Positions of the outliers, most extreme first; the statistics R and critical values λ that were compared."""
+
+    positions: tuple[int, ...]
+    statistics: tuple[float, ...]
+    critical: tuple[float, ...]
+
+
+def esd(values, most: int | None = None, alpha: float = 0.05) -> Outliers:
+    """Generalised extreme studentised deviate test for up to `most` outliers (a fifth of the values unless given).
+
+    Raises ChecksError for fewer than five values.
+    """
+    data = _checked(values)
+    n = len(data)
+    if n < 5:
+        raise ChecksError("The ESD test needs five values or more.", argument="values")
+    most = max(1, n // 5) if most is None else most
+    left, statistics, critical, order = np.arange(n), [], [], []
+    for i in range(1, most + 1):
+        now = data[left]
+        sd = now.std(ddof=1)
+        if sd == 0 or len(now) < 3:
+            break
+        away = np.abs(now - now.mean()) / sd
+        worst = int(away.argmax())
+        statistics.append(float(away[worst]))
+        order.append(int(left[worst]))
+        p = 1 - alpha / (2 * (n - i + 1))
+        t = stats.t.ppf(p, n - i - 1)
+        critical.append(float((n - i) * t / np.sqrt((n - i - 1 + t**2) * (n - i + 1))))
+        left = np.delete(left, worst)
+    count = max((i for i, (r, limit) in enumerate(zip(statistics, critical, strict=True), 1) if r > limit), default=0)
+    return Outliers(tuple(order[:count]), tuple(statistics), tuple(critical))
+
+
+def _checked(values):
+    data = np.asarray(list(values), dtype=float)
+    if len(data) < 3 or not np.isfinite(data).all():
+        raise ChecksError("An outlier test needs three finite values or more.", argument="values")
+    return data
