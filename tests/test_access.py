@@ -60,7 +60,9 @@ def values(name, cast):
         known["pk"] = cast["check"].pk
     if name in ("review:check",):
         known["pk"] = cast["check"].pk
-    if name == "review:snag":
+    if name == "review:decide-check":
+        known["pk"] = cast["check"].pk
+    if name in ("review:snag", "review:decide-snag"):
         known["pk"] = cast["snag"].pk
     if name.startswith("review:") and name != "review:check":
         known["check"] = cast["check"].pk

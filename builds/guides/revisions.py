@@ -8,6 +8,7 @@ from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
 from builds.guides.models import Revision
+from builds.guides.signals import revision_issued
 from checks.errors import ChecksError
 
 
@@ -52,6 +53,7 @@ def _issue(revision: Revision) -> Revision:
     revision.figures = _model_figures(revision, stages)
     revision.state, revision.issued_at = Revision.State.ISSUED, timezone.now()
     revision.save(update_fields=["state", "issued_at", "figures"])
+    revision_issued.send(Revision, revision=revision)
     ask_book(revision)  # what may be wrong is prepared while the first kits are in the post
     return revision
 

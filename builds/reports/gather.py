@@ -9,9 +9,10 @@ from django.utils import timezone
 from builds.bench.models import Build, Photo, Reading, Snag, Standing
 from builds.guides.figures import band_for
 from builds.review.models import Cause, Triage
+from builds.review.pooled import found_of
 from builds.review.queries import StageRow, checks_of, stage_table
 from checks.band import Band
-from checks.pooled.meaning import Meaning, meaning
+from checks.pooled.findings import Found
 from checks.pooled.proportions import Share, wilson
 from checks.pooled.summary import Summary, summarise
 from checks.quantity import format_quantity
@@ -28,7 +29,7 @@ class Finding:
     missed: Share
     band: Band | None
     summary: Summary | None
-    meaning: Meaning | None
+    meaning: Found | None
     values: tuple[float, ...]
     snags: tuple
     photos: tuple
@@ -99,12 +100,12 @@ def _about_check(check, rows, snags, photos, triages) -> Finding:
     missed = wilson(sum(r.first_outcome != "in band" for r in rows), len(rows))
     values = [r.latest.at_reference for r in rows if r.latest.at_reference is not None]
     summary = summarise(values, sum(r.latest.over_range for r in rows))
-    sense = meaning([r.deviation for r in rows], sum(r.attempts > 1 and r.outcome == "in band" for r in rows), len(snags))
     stops = sum("switch off" in (r.first_outcome, r.outcome) for r in rows)
     danger = any(s.severity == Snag.Severity.DANGER for s in snags)
     out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
     harm = 4 if stops or danger else 3 if out and check.stage.is_powered else 2 if out else 1
     band = band_for(check)
+    sense = found_of(rows, band, len(snags))
     return Finding(harm, check.title, check.stage.title, check.unit, missed, band, summary, sense, tuple(values),
                    tuple(snags), tuple(p for s in snags for p in photos[s.pk]), _causes(triages),
                    _planned(triages) or suggest(check, band, summary, sense, missed), stops)
@@ -144,7 +145,7 @@ def suggest(check, band, summary, sense, missed) -> str:
                 "figure is at fault.")
     return {
         "figure off": "Move the band to where the builds read, if the circuit is right.",
-        "two groups": f"Compare the parts of the two groups before touching the guide. {sense.words}",
+        "part batch": f"Compare the parts of the two groups before touching the guide. {sense.words}",
         "band too tight": "Widen the band: good builds scatter by more than it allows.",
         "single builds": "Keep the figure. Look at the builds that are out, and give the check a hint from what they had.",
         "step unclear": "Keep the figure. Say more clearly where to probe and what to wait for.",

@@ -4,3 +4,11 @@ from django.apps import AppConfig
 class ReviewConfig(AppConfig):
     name = "builds.review"
     label = "review"
+
+    def ready(self):
+        from builds.guides.signals import revision_issued
+        from builds.review.loop.decide import tell_builders
+
+        def tell(sender, revision, **more):
+            tell_builders(revision)
+        revision_issued.connect(tell, weak=False, dispatch_uid="tell builders")

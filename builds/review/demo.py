@@ -28,6 +28,8 @@ from builds.guides.frozen import guide_of
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
+from builds.review.loop.decide import accept_check, accept_snag, put_aside
+from builds.review.loop.open_findings import open_findings
 from checks.faults import Fault, Move, fault_list
 from checks.faults.predict import one_build
 from checks.meter import PRESETS
@@ -39,6 +41,10 @@ SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 PLAN = ((230, 231, "handheld", 9), (230, 236, "handheld", 9), (230, 229, "basic", 6), (240, 244, "handheld", 9),
         (230, 211, "handheld", 8), (230, None, "basic", 7), (120, 121, "handheld", 9), (230, 233, "handheld", 9),
         (230, 238, "handheld", 8), (230, 230, "handheld", 7), (220, 222, "analogue", 4), (230, None, "handheld", 0))
+PLAN_B = ((230, 232, "handheld", 9), (230, 228, "handheld", 9), (230, 236, "basic", 9), (240, 243, "handheld", 9),
+          (230, 230, "handheld", 6))
+C9_TEXT = ("R10 and C9 from V2 **pin 3** to the bus. C9's **plus** (the long lead, away from the stripe) is soldered to pin 3; its "
+           "striped end goes to the bus.")
 ONE_SIDED = {"earth-bond": 0.12, "heater-a": 0.1, "heater-b": 0.1, "output-ohms": 0.7, "no-short": 99e3, "s-hum": 0.006,
              "s-temp": 48.0, "final-earth": 0.13, "primary-ohms": 28.0, "p-v2-2": 0.02, "v-v2-2": 0.03}
 BATCH = {7, 8, 9, 10}
@@ -72,11 +78,29 @@ def load_demo(designer_password: str, builder_password: str) -> dict:
             revision = _issued("five-watt", designer)
             for number, plan in enumerate(PLAN, 1):
                 _Programme(revision, designer, number, plan).run()
+            _second_revision(revision, designer)
     if not Kit.objects.filter(key="line-preamp").exists():
         with transaction.atomic():
             _issued("line-preamp", designer)
     _person("Builder 01", builder_password)
     return people
+
+
+def _second_revision(first: Revision, designer) -> None:
+    """Revision B: two findings accepted, one rejected, one put off; then the builds that show whether it worked."""
+    row = next(r for r in open_findings(first) if r.check.key == "v-preamp")
+    draft = accept_check(first, row.check, row.figures, by=designer, finding=row.found.kind, evidence=row.evidence,
+                         reason="The drop across R3 was left out of the table. The circuit and the builds agree.").draft
+    snags = {(s.build.serial, s.step.key if s.step else ""): s for s in Snag.objects.filter(build__revision=first).select_related(
+        "build", "stage", "step")}
+    accept_snag(first, snags["FW-002", "r10c9"], C9_TEXT, by=designer, reason="It never said which end of C9 is plus.")
+    put_aside(first, "rejected", snag=snags["FW-011", "c1"], by=designer, reason="One can out of round; the clip opens with a finger.")
+    batch = next(r for r in open_findings(first) if r.check.key == "o-v1-3")
+    put_aside(first, "deferred", check=batch.check, by=designer, finding=batch.found.kind, evidence=batch.evidence,
+              reason="Waiting for the supplier's word on the bag of R8 and R11.")
+    second = issue(draft)
+    for number, plan in enumerate(PLAN_B, 13):
+        _Programme(second, designer, number, plan).run()
 
 
 def _issued(kit: str, designer) -> Revision:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, faults, triage
+from builds.review.views import build, dashboard, faults, loop, triage
 
 app_name = "review"
 urlpatterns = [
@@ -14,6 +14,10 @@ urlpatterns = [
     path("<slug:kit>/<str:letter>/", dashboard.dashboard, name="dashboard"),
     path("builds/<int:pk>/faults/confirm/", faults.confirm, name="confirm-fault"),
     path("builds/<int:pk>/faults/<int:confirmed>/take-back/", faults.take_back, name="take-back-fault"),
+    path("<slug:kit>/<str:letter>/findings/", loop.findings, name="findings"),
+    path("<slug:kit>/<str:letter>/findings/checks/<int:pk>/", loop.decide_check, name="decide-check"),
+    path("<slug:kit>/<str:letter>/findings/snags/<int:pk>/", loop.decide_snag, name="decide-snag"),
+    path("<slug:kit>/<str:letter>/changes/", loop.changes, name="changes"),
     path("<slug:kit>/<str:letter>/faults/", faults.faults, name="faults"),
     path("<slug:kit>/<str:letter>/coverage/", faults.coverage, name="coverage"),
     path("<slug:kit>/<str:letter>/coverage/again/", faults.again, name="faults-again"),

@@ -10,8 +10,8 @@ from builds.guides.models import Check
 from builds.review import queries
 from builds.review.matrix import matrix_html
 from builds.review.progress import stage_progress
+from builds.review.statistics import statistics
 from builds.review.strip import strip
-from checks.pooled.meaning import meaning
 from checks.pooled.summary import summarise
 
 PAGE = 50
@@ -56,10 +56,10 @@ def check(request, kit, letter, pk):
     dots = [(r.at_reference, last[r.build_id].pk == r.pk, f"{r.build.serial}, attempt {r.attempt}: {r.typed}")
             for r in readings if r.at_reference is not None]
     finals = [r for r in last.values() if r.at_reference is not None]
-    retaken = sum(1 for r in last.values() if r.attempt > 1 and r.outcome == "in band")
     snags = Snag.objects.filter(build__revision=revision, check_row=row).select_related("build", "stage", "by")
+    found = statistics(row, band, readings, len(snags))
     return render(request, "review/check.html", {
         "revision": revision, "check": row, "band": band, "readings": readings, "strip": strip(band, dots) if dots else None,
-        "summary": summarise([r.at_reference for r in finals], sum(r.over_range for r in last.values())),
-        "meaning": meaning([r.deviation for r in last.values()], retaken, len(snags)), "snags": snags,
+        **found, "summaries": (("first", found["first"]), ("last", summarise(
+            [r.at_reference for r in finals], sum(r.over_range for r in last.values())))), "snags": snags,
         "last": {r.pk for r in last.values()}})

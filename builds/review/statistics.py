@@ -1,0 +1,35 @@
+"""The statistics of one check over its builds: first and last attempts apart, outliers, trend, what it depends on."""
+from builds.bench.models import Standing
+from builds.review.pooled import found_of, proposal_of
+from checks.pooled.dependence import dependence, trend
+from checks.pooled.outliers import esd
+from checks.pooled.proportions import wilson
+from checks.pooled.summary import summarise
+
+FEWEST_FOR_ESD = 5
+
+
+def statistics(check, band, readings, snags: int) -> dict:
+    """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
+    standings = list(Standing.objects.filter(check_row=check).select_related("latest"))
+    last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: r.build.serial)
+    first = [r for r in readings if r.attempt == 1]
+    known = [r for r in last if r.at_reference is not None]
+    values = [r.at_reference for r in known]
+    return {
+        "meaning": found_of(standings, band, snags), "proposal": proposal_of(check, standings, band),
+        "first": summarise([r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)),
+        "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
+        "outliers": _outliers(known, values), "trend": trend(values),
+        "depends": [(name, found) for name, found in (
+            ("meter", dependence(values, [r.meter_spec.get("kind", "") + str(r.meter_spec.get("input_ohms") or "") for r in known])),
+            ("mains", dependence(values, [str(r.build.mains_volts) for r in known])),
+            ("builder", dependence(values, [str(r.build.builder_id or "") for r in known]))) if found],
+    }
+
+
+def _outliers(known, values) -> list:
+    """Readings that the generalised ESD test sets apart."""
+    if len(values) < FEWEST_FOR_ESD:
+        return []
+    return [known[n] for n in esd(values).positions]
