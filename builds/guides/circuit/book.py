@@ -56,7 +56,10 @@ def ask_book(revision):
     if found:
         return found, None
     made = queue.start(KIND, key, revision.pk, key)
-    return (book_of(revision, key), None) if made.state == made.State.DONE else (None, made)
+    if made.state != made.State.DONE:
+        return None, made
+    found = book_of(revision, key)  # done at once, or for the same content of another revision
+    return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
 
 
 def book_of(revision, key: str = "") -> Prepared | None:

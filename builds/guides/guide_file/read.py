@@ -22,14 +22,14 @@ PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]*\.(png|jpg|jpeg)")
 def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     """Read a guide.toml, or a zip of it with pictures. Raises GuideErrors.
 
-    Returns {"kit": {...}, "point": [...], "part": [...], "stage": [...], "pictures": {name: bytes}}.
+    Returns {"kit": {...}, "point": [...], "part": [...], "fault": [...], "stage": [...], "pictures": {name: bytes}}.
     """
     reader = _reader(raw)
     data = reader.data
-    troubles = list(reader.troubles()) or (list(reader.circuit_troubles()) if reader.needs_circuit() else [])
+    troubles = list(reader.troubles()) or [*reader.fault_troubles(), *(reader.circuit_troubles() if reader.needs_circuit() else ())]
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
-    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []),
+    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []), "fault": data.get("fault", []),
             "stage": data.get("stage", []), "pictures": reader.pictures}
 
 
