@@ -14,6 +14,9 @@ from builds.bench.models import (
     Acknowledgement,
     Build,
     Concession,
+    Erratum,
+    ErratumSeen,
+    Halt,
     MadeSafe,
     Photo,
     Reading,
@@ -22,6 +25,7 @@ from builds.bench.models import (
     Standing,
     Tick,
 )
+from builds.guides.models import Stage
 
 
 @dataclass(frozen=True)
@@ -47,6 +51,8 @@ class Facts:
     last_power: datetime | None = None
     last_safe: datetime | None = None
     reading: int | None = None  # the one an earlier post with the same entry key made
+    halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
+    errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
 
     def with_stand(self, check_pk: int, stand: Stand) -> "Facts":
         return replace(self, stands={**self.stands, check_pk: stand})
@@ -76,6 +82,11 @@ UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 E
   FROM {_table(StageVisit)} WHERE build_id = %(build)s
 UNION ALL SELECT 'power', 0, 0, 0, '', MAX(power_began_at) FROM {_table(Sitting)} WHERE build_id = %(build)s
 UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
+UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at} FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
+  WHERE g.revision_id = %(revision)s AND h.lifted_at IS NULL
+UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Erratum)} e
+  WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND NOT EXISTS
+  (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
 UNION ALL SELECT 'entry', id, 0, 0, '', {at} FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
 
 
@@ -83,7 +94,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     """One query. `entry_key` looks for the reading that an earlier post of the same form made."""
     key = models.UUIDField().get_db_prep_value(entry_key, connection)
     with connection.cursor() as cursor:
-        cursor.execute(_sql(), {"build": build.pk, "entry": key})
+        cursor.execute(_sql(), {"build": build.pk, "entry": key, "revision": build.revision_id})
         rows = cursor.fetchall()
     kinds: dict[str, list] = {}
     for kind, *rest in rows:
@@ -95,7 +106,8 @@ def facts_of(build: Build, entry_key=None) -> Facts:
                  {check: Stand(n, bool(passed), outcome, _moment(at)) for check, n, passed, outcome, at in kinds.get("stand", ())},
                  frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
                  {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
-                 moments["power"], moments["safe"], next(iter(ids.get("entry", none)), None))
+                 moments["power"], moments["safe"], next(iter(ids.get("entry", none)), None),
+                 {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())}, ids.get("erratum", none))
 
 
 def _moment(value) -> datetime | None:

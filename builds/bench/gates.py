@@ -75,7 +75,7 @@ def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
     states = [_count(stage, facts) for stage in guide_stages(build)]
     shut_by = None
     for state in states:
-        _judge(state, shut_by, power)
+        _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
         if state.stage.gate and not state.complete and shut_by is None:
             shut_by = state
     return states
@@ -96,14 +96,16 @@ def _count(stage: Stage, facts: Facts) -> StageState:
     return state
 
 
-def _judge(state: StageState, shut_by: StageState | None, power: Power) -> None:
+def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: str = "") -> None:
+    if halt:
+        state.reasons.append(f"The designer has shut this stage for every build: {halt}")
     if shut_by is not None:
         state.reasons.append(f"“{shut_by.stage.title}” is a gate: {remaining_words(shut_by)} first.")
     if power.stop_unanswered:
         state.reasons.append("A reading said switch off. Log a made-safe reading first.")
     elif power.needs_made_safe and not state.stage.is_powered:
         state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
-    if state.complete and not power.stop_unanswered and shut_by is None:
+    if state.complete and not power.stop_unanswered and shut_by is None and not halt:
         state.state, state.reasons = "done", []  # nothing is left to put a hand to
     elif state.reasons:
         state.state = "shut"

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.bench.views import build, charts, check, files, meter, photos, safe, snags, stage
+from builds.bench.views import build, charts, check, errata, files, meter, photos, safe, snags, stage
 
 app_name = "bench"
 urlpatterns = [
@@ -9,6 +9,8 @@ urlpatterns = [
     path("<int:pk>/settings/", build.settings, name="settings"),
     path("<int:pk>/end-sitting/", build.end_sitting, name="end-sitting"),
     path("<int:pk>/finish/", build.finish, name="finish"),
+    path("<int:pk>/errata/<int:erratum>/confirm/", errata.confirm, name="confirm-erratum"),
+    path("<int:pk>/stages/<slug:key>/errata/", errata.errata, name="errata"),
     path("<int:pk>/meter-check/", meter.meter_check, name="meter-check"),
     path("<int:pk>/make-safe/", safe.make_safe, name="make-safe"),
     path("<int:pk>/stop/", safe.stop, name="stop"),

@@ -39,3 +39,44 @@ class AnswerForm(forms.Form):
     words = forms.CharField(label="Answer to the builder", max_length=4000, required=False,
                             widget=forms.Textarea(attrs={"rows": 3}))
     state = forms.ChoiceField(label="The snag is now", choices=Snag.State.choices)
+
+
+class ErratumForm(forms.Form):
+    """A correction pinned to a stage, or to a step, check or part of it."""
+
+    about = forms.ChoiceField(label="Pinned to")
+    words = forms.CharField(label="What builders must know", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}),
+                            error_messages={"required": "Say what is to be done differently."})
+    again = forms.CharField(label="What those past this point are to check again", required=False, max_length=2000,
+                            widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args, revision, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.targets, choices, parts = {}, [], {part.ref: part for part in revision.parts.all()}
+        for stage in revision.stages.prefetch_related("steps", "checks"):
+            group = [(f"stage:{stage.key}", "the whole stage")]
+            self.targets[f"stage:{stage.key}"] = {"stage": stage}
+            for kind, rows, field in (("step", stage.steps.all(), "step"), ("check", stage.checks.all(), "check_row")):
+                for row in rows:
+                    name = f"{kind}:{stage.key}/{row.key}"
+                    self.targets[name] = {"stage": stage, field: row}
+                    group.append((name, f"{kind} {row}"))
+            for ref in dict.fromkeys(ref for step in stage.steps.all() for ref in step.parts if ref in parts):
+                name = f"part:{stage.key}/{ref}"
+                self.targets[name] = {"stage": stage, "part": parts[ref]}
+                group.append((name, f"part {ref}"))
+            choices.append((stage.title, group))
+        self.fields["about"].choices = choices
+
+    def target(self) -> dict:
+        return self.targets[self.cleaned_data["about"]]
+
+
+class HaltForm(forms.Form):
+    stage = forms.ModelChoiceField(queryset=None, empty_label=None)
+    reason = forms.CharField(max_length=300, help_text="Builders read this.", error_messages={
+        "required": "Builders will ask why. Give the reason."})
+
+    def __init__(self, *args, revision, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["stage"].queryset = revision.stages.all()

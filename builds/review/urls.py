@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, faults, loop, triage
+from builds.review.views import build, dashboard, errata, faults, loop, triage
 
 app_name = "review"
 urlpatterns = [
@@ -17,6 +17,10 @@ urlpatterns = [
     path("<slug:kit>/<str:letter>/findings/", loop.findings, name="findings"),
     path("<slug:kit>/<str:letter>/findings/checks/<int:pk>/", loop.decide_check, name="decide-check"),
     path("<slug:kit>/<str:letter>/findings/snags/<int:pk>/", loop.decide_snag, name="decide-snag"),
+    path("<slug:kit>/<str:letter>/errata/", errata.errata, name="errata"),
+    path("<slug:kit>/<str:letter>/errata/<int:pk>/withdraw/", errata.withdraw, name="withdraw-erratum"),
+    path("<slug:kit>/<str:letter>/halts/", errata.halt, name="halt"),
+    path("<slug:kit>/<str:letter>/halts/<int:pk>/lift/", errata.lift, name="lift"),
     path("<slug:kit>/<str:letter>/changes/", loop.changes, name="changes"),
     path("<slug:kit>/<str:letter>/faults/", faults.faults, name="faults"),
     path("<slug:kit>/<str:letter>/coverage/", faults.coverage, name="coverage"),

@@ -9,6 +9,7 @@ from builds.bench import access, gates, self_checks, sittings
 from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
+from builds.bench.views.errata import unseen
 from builds.guides.frozen import guide_of
 from checks.mains import hertz_words
 
@@ -36,6 +37,7 @@ def build(request, pk):
     trims = self_checks.found_of(row) if pieces else {}
     return render(request, "bench/build.html", {
         "meter_due": row.meter_id and any(part.pk not in trims for part, _piece in pieces), "trims": trims.values(),
+        "errata": unseen(row) if facts.errata else [],
         "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
         "build": row, "states": states, "next": following, "power": power, "form": form,
         "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]})

@@ -52,8 +52,11 @@ def open_stage(request, build, key, facts=None) -> Open:
         return found
     found.state = next(s for s in gates.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
     if found.state.state == "shut":
-        found.answer = render(request, HELD_BACK, {"build": build, "stage": found.stage, "state": found.state, "power": power},
-                              status=409)
+        found.answer = render(request, HELD_BACK, {"build": build, "stage": found.stage, "state": found.state, "power": power,
+                                                   "typed": request.POST.get("typed", "")}, status=409)
+        return found
+    if found.stage.pk in found.facts.errata:
+        found.answer = redirect("bench:errata", build.pk, found.stage.key)
         return found
     found.sitting = sittings.current(build)
     if not sittings.ready_for(found.sitting, found.stage, found.facts):

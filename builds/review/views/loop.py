@@ -97,6 +97,7 @@ def changes(request, kit, letter):
     return render(request, "review/changes.html", {
         "revision": revision, "before": before, "proofs": proofs, "others": others,
         "stages": stage_proofs(before, revision) if before else [],
+        "errata": before.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part") if before else [],
         "aside": before.decisions.filter(state__in=ASIDE).select_related("check_row", "snag") if before else []})
 
 

@@ -1,0 +1,62 @@
+"""News for builds under way: errata pinned to an issued guide, and stages shut for every build at once."""
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from builds.bench.models.build import Build
+from builds.guides.models import Check, Part, Revision, Stage, Step
+
+
+class Erratum(models.Model):
+    """A correction of an issued revision, which itself stays frozen. Builders confirm it before they go on."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="errata")
+    stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="errata")
+    step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.CASCADE, related_name="errata")
+    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.CASCADE, related_name="errata", db_column="check_id")
+    part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.CASCADE, related_name="errata")
+    words = models.TextField()
+    again = models.TextField(blank=True)  # what those who are past this point are to check again
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["stage__position", "at", "pk"]
+
+    def __str__(self):
+        return self.words[:60]
+
+    @property
+    def about(self) -> str:
+        """What it is pinned to, in words."""
+        return (self.part and f"part {self.part.ref}") or (self.check_row and self.check_row.title) or (
+            self.step and f"step {self.step.key}") or "the whole stage"
+
+
+class ErratumSeen(models.Model):
+    """That a build has confirmed an erratum."""
+
+    erratum = models.ForeignKey(Erratum, on_delete=models.CASCADE, related_name="seen")
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="errata_seen")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [models.UniqueConstraint("erratum", "build", name="one_confirmation_an_erratum")]
+
+
+class Halt(models.Model):
+    """A stage shut for every build of a revision, with the reason, until lifted."""
+
+    stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="halts")
+    reason = models.CharField(max_length=300)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+    lifted_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-at"]
+        constraints = [models.UniqueConstraint("stage", condition=models.Q(lifted_at=None), name="one_halt_a_stage")]
+
+    def __str__(self):
+        return f"{self.stage}: {self.reason}"

@@ -1,0 +1,113 @@
+"""Errata beside a frozen guide, and stages shut for every build at once."""
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.models import Erratum, Halt, Reading
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def designer():
+    return factories.make_designer()
+
+
+@pytest.fixture
+def build(designer):
+    return factories.make_build(revision=factories.make_revision(designer=designer))
+
+
+@pytest.fixture
+def desk(client, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+@pytest.fixture
+def phone(build):
+    from django.test import Client
+
+    made = Client()
+    made.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return made
+
+
+def at(name, revision, *more):
+    return reverse(f"review:{name}", args=[revision.kit.key, revision.letter, *more])
+
+
+def stage(build, key="stage-1"):
+    return reverse("bench:stage", args=[build.pk, key])
+
+
+def pin(desk, build, about="step:stage-1/step-1-1", words="The wire is **blue**, not brown."):
+    return desk.post(at("errata", build.revision), {"about": about, "words": words, "again": "Look at yours."})
+
+
+def test_an_erratum_is_read_and_confirmed_before_the_stage_goes_on(desk, phone, build):
+    pin(desk, build)
+    assert phone.get(stage(build))["Location"].endswith("/errata/")
+    page = phone.get(stage(build), follow=True).content.decode()
+    assert "<strong>blue</strong>" in page
+    phone.post(reverse("bench:confirm-erratum", args=[build.pk, Erratum.objects.get().pk]))
+    assert phone.get(stage(build)).status_code == 200
+    assert "1</span> of" in desk.get(at("errata", build.revision)).content.decode()
+
+
+def test_no_post_is_taken_before_it_is_confirmed(desk, phone, build):
+    pin(desk, build)
+    phone.post(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "300", "entry_key": str(uuid4())})
+    assert not Reading.objects.exists()
+
+
+def test_those_past_it_are_told_on_their_build(desk, phone, build):
+    pin(desk, build)
+    page = phone.get(reverse("bench:build", args=[build.pk])).content.decode()
+    assert "The guide was corrected" in page and "Look at yours" in page
+
+
+def test_a_withdrawn_erratum_holds_nobody_up(desk, phone, build):
+    pin(desk, build)
+    desk.post(at("withdraw-erratum", build.revision, Erratum.objects.get().pk))
+    assert phone.get(stage(build)).status_code == 200
+
+
+@pytest.mark.parametrize("data", [{"about": "step:nowhere/x", "words": "W"}, {"about": "stage:stage-1", "words": ""}])
+def test_an_erratum_about_nothing_or_without_words_is_refused(desk, build, data):
+    assert desk.post(at("errata", build.revision), data).status_code == 422
+    assert not Erratum.objects.exists()
+
+
+def test_a_draft_takes_no_errata(desk, designer):
+    draft = factories.make_revision(designer=designer, issued=False)
+    answer = desk.post(at("errata", draft), {"about": "stage:stage-1", "words": "W"})
+    assert answer.status_code == 422
+    assert "This is a draft" in answer.content.decode()
+
+
+def test_a_halt_shuts_the_stage_for_every_build_and_loses_nothing_typed(desk, phone, build):
+    first = build.revision.stages.get(key="stage-1")
+    desk.post(at("halt", build.revision), {"stage": first.pk, "reason": "C1 may be rated too low."})
+    assert "C1 may be rated too low" in phone.get(stage(build)).content.decode()
+    answer = phone.post(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "311", "entry_key": str(uuid4())})
+    assert answer.status_code == 409
+    assert "311" in answer.content.decode()
+    assert not Reading.objects.exists()
+    desk.post(at("lift", build.revision, Halt.objects.get().pk))
+    assert phone.get(stage(build)).status_code == 200
+
+
+def test_a_halt_needs_its_reason(desk, build):
+    answer = desk.post(at("halt", build.revision), {"stage": build.revision.stages.first().pk, "reason": ""})
+    assert answer.status_code == 422
+    assert not Halt.objects.exists()
+
+
+def test_errata_flow_into_the_next_drafts_change_list(desk, build):
+    from builds.guides.revisions import clone
+
+    pin(desk, build)
+    assert "The wire is **blue**" in desk.get(at("changes", clone(build.revision))).content.decode()
