@@ -3,6 +3,7 @@ from dataclasses import dataclass
 
 from numpy import isnan, sinh, sqrt
 
+from builds.bench import extras
 from builds.bench.models import Build, ConfirmedFault
 from builds.guides.circuit.book import book_of
 from builds.guides.frozen import guide_of
@@ -12,6 +13,7 @@ from checks.faults.space import to_scale
 from checks.quantity import format_quantity
 
 WORDS = ((0.8, "very likely"), (0.5, "likely"), (0.15, "possible"), (0.0, "less likely"))
+LEAST_SLIP = 0.15
 LEAST, MOST = 0.04, 4  # causes shown: at least so likely, and no more than this many
 
 
@@ -41,7 +43,7 @@ class Diagnosis:
     other: float
     suggestion: Suggestion | None
     check: object | None  # the guide's check that the suggestion names, if it is one
-    detail: str = ""
+    slips: tuple[tuple[str, str, str], ...] = ()  # (title of the check, how likely in words, what kind of slip)
 
     @property
     def slip(self) -> bool:
@@ -49,12 +51,13 @@ class Diagnosis:
 
 
 def observations(build: Build) -> list[Observation]:
-    """Where the build stands on each check, at the guide's mains."""
+    """Where the build stands on each check, at the guide's mains, and what was measured beside the guide."""
     rows = build.standings.select_related("latest", "check_row__stage")
-    return [_observation(s) for s in rows if s.latest.at_reference is not None or s.latest.over_range]
+    return [*(observation_of(s) for s in rows if s.latest.at_reference is not None or s.latest.over_range), *extras.observed(build)]
 
 
-def _observation(standing) -> Observation:
+def observation_of(standing) -> Observation:
+    """A build's latest reading of a check."""
     reading = standing.latest
     name = f"{standing.check_row.stage.key}/{standing.check_row.key}"
     return Observation(name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u)
@@ -84,17 +87,26 @@ def diagnose(build: Build, check) -> Diagnosis | None:
     causes = tuple(_cause(group, prepared, place, guide) for group in ranking.groups[:MOST] if group.probability >= LEAST)
     suggestion = next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == check.stage.key)
     named = suggestion and suggestion.place.check and _check(guide, suggestion.place)
-    return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None)
+    return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None, _slips(guide, ranking))
 
 
 def _check(guide, place):
     return next((c for s in guide.stages if s.key == place.stage for c in s.checks.all() if c.key == place.check), None)
 
 
+def _slips(guide, ranking) -> tuple:
+    titles = {f"{s.key}/{c.key}": c.title for s in guide.stages for c in s.checks.all()}
+    return tuple((titles[slip.place], _weight(slip.probability), slip.words) for slip in ranking.slips[:2]
+                 if slip.place in titles and slip.probability >= LEAST_SLIP)
+
+
+def _weight(probability: float) -> str:
+    return next(words for least, words in WORDS if probability >= least)
+
+
 def _cause(group, prepared: Prepared, place: int | None, guide) -> Cause:
     fault = group.faults[0]
-    weight = next(words for least, words in WORDS if group.probability >= least)
-    return Cause(fault, group.faults[1:4], group.probability, weight, _would_read(prepared, fault, place), _step(guide, fault.refs))
+    return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place), _step(guide, fault.refs))
 
 
 def _would_read(prepared: Prepared, fault, place: int | None) -> str:

@@ -39,6 +39,14 @@ class MeterCheckForm(EntryForm):
         self.fields["typed"].widget.attrs["inputmode"] = "text" if unit == "resistance" else "decimal"
 
 
+class ExtraForm(EntryForm):
+    """A resistance that the guide does not ask for."""
+
+    typed = forms.CharField(label="Meter shows (Ω)", max_length=40, error_messages={"required": "Type what the meter shows."},
+                            help_text="As the meter shows it: 470, 4k7, or OL for over range.",
+                            widget=forms.TextInput(attrs={"autocomplete": "off", "class": "reading num", "inputmode": "text"}))
+
+
 class CautionsForm(forms.Form):
     read = forms.BooleanField(label="I have read these and am keeping to them in this sitting.",
                               error_messages={"required": "Read the cautions and tick this before you go on."})

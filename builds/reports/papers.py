@@ -42,7 +42,7 @@ def build_record(build) -> bytes:
                   f"{build.mains_volts} V {build.mains_hertz} Hz; meter: {build.meter.name if build.meter else 'not said'}.")]
     for kind in KINDS:
         story += [para(f"{kind.capitalize()} chart", H2), *_chart(build, kind)]
-    story += [para("Stages", H2), _stages(build), para("Every reading", H2), _readings(build), para("Snags", H2)]
+    story += [para("Stages", H2), _stages(build), para("Every reading", H2), _readings(build), *_extras(build), para("Snags", H2)]
     story += [para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")]
     story += [para("Photos", H2), *_photos(build), _signature(build)]
     return build_pdf(story, title=f"Build record {build.serial}", footer=f"{revision.name}, serial {build.serial}")
@@ -55,6 +55,11 @@ def limits_words(low, high, unit) -> str:
     if low is not None:
         return f"at least {format_quantity(low, unit)}"
     return f"at most {format_quantity(high, unit)}" if high is not None else "–"
+
+
+def _extras(build):
+    rows = [[f"{e.at:%d %b %H:%M}", e.words, e.typed] for e in build.extra_readings.all()]
+    return [para("Beside the guide, power off", H2), table([["When", "Where", "Typed"], *rows], (24, 110, 40))] if rows else []
 
 
 def _limits(band, unit) -> str:

@@ -43,6 +43,11 @@ class Fault:
     dead_heaters: tuple[str, ...] = ()
     look: str = ""
 
+    @property
+    def loosens(self) -> bool:
+        """Does a wire come off its socket tag? Such faults need the joints in the circuit."""
+        return any(" joint " in move.ref for move in self.moves)
+
     def __post_init__(self):
         if not self.weight > 0:
             raise ChecksError(f"The fault {self.key} needs a weight above zero.", argument="weight")

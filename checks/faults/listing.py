@@ -10,11 +10,11 @@ from checks.circuit.parts import PartSpec
 from checks.codes import colour_bands, misreadings
 from checks.errors import ChecksError
 from checks.faults.fault import SHORT, Fault, Move, opened
-from checks.faults.phantoms import NOWHERE, bridges_of, named, sections_of
+from checks.faults.phantoms import DRY, JOINT, NOWHERE, bridges_of, named, sections_of, tags_of
 
 WEIGHTS = {"open": 3.0, "short": 0.5, "decade": 1.0, "misread": 1.0, "swapped": 0.6, "capacitor short": 0.3, "leaky": 0.5,
            "reversed": 1.5, "dead": 1.0, "weak": 1.0, "gassy": 0.3, "heater": 1.5, "wrong socket": 0.5, "bridge": 0.8, "fuse": 2.0,
-           "winding": 0.7, "mains": 1.0, "tap": 0.6, "diode": 1.2, "cold joint": 1.0}
+           "winding": 0.7, "mains": 1.0, "tap": 0.6, "diode": 1.2, "cold joint": 1.0, "dry pin": 1.0, "wrong pin": 0.8, "capacitor open": 0.5}
 MOST_SWAPS = 40
 COLD_JOINT = 1e4  # Ω in series
 LEAK, REVERSED = 1.5e6, 4e3  # Ω across a leaky coupling capacitor; across an electrolytic the wrong way round
@@ -95,6 +95,8 @@ def _capacitors(parts):
         yield _fault(f"{p.ref} short", f"{p.ref} is shorted", "capacitor short", [p.ref], across(1.0), look=f"Lift one end of {p.ref}.")
         yield _fault(f"{p.ref} leaky", f"{p.ref} leaks", "leaky", [p.ref], across(LEAK if p.kind == "capacitor" else LEAK / 30),
                      look=f"Lift one end of {p.ref}, or replace it.")
+        yield _fault(f"{p.ref} open", f"{p.ref} is open, not fitted, or one of its joints is not soldered", "capacitor open", [p.ref],
+                     without=(p.ref,) if p.kind == "electrolytic" else (), look=f"Look at both ends of {p.ref}.")
         if p.kind == "electrolytic":
             yield _fault(f"{p.ref} reversed", f"{p.ref} is in the wrong way round", "reversed", [p.ref], across(REVERSED),
                          look=f"Find the minus stripe of {p.ref}. One that has been reversed under power is scrap.")
@@ -105,7 +107,7 @@ def _valves(parts):
         for s in sections_of(p):
             part = f"{p.ref} ({s})" if s else p.ref
             strength = f"{s} strength".strip()
-            yield _fault(named(p.ref, "dead", s), f"{part} passes no current: dead, cold, or its anode or cathode pin is not soldered",
+            yield _fault(named(p.ref, "dead", s), f"{part} passes no current: it is dead or stays cold",
                          "dead", [p.ref], [Move(p.ref, strength, SHORT)], look=f"Does {p.ref} glow? Try another valve.")
             yield _fault(named(p.ref, "weak", s), f"{part} is weak", "weak", [p.ref], [Move(p.ref, strength, 0.35)],
                          look=f"Try another {p.type} in {p.ref}'s socket.")
@@ -132,6 +134,23 @@ def _sockets(parts):
             yield _fault(f"{p.ref} bridge {a}-{b}", f"pins {a} and {b} of {p.ref} touch", "bridge", [p.ref],
                          [Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE)],
                          look=f"Look between pins {a} and {b} of {p.ref}'s socket.")
+            for pin, other in ((a, b), (b, a)):
+                if pin in tags_of(p):
+                    yield _fault(f"{p.ref} {pin} on {other}", f"the wire of {p.ref} pin {pin} is on pin {other}", "wrong pin", [p.ref],
+                                 [_dry(p, pin), Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE)],
+                                 look=f"Count the pins of {p.ref}'s socket from the gap again.")
+        for pin, terminal in tags_of(p).items():
+            yield _fault(f"{p.ref} {pin} dry", f"pin {pin} of {p.ref} (the {_electrode(terminal)}) is not soldered", "dry pin", [p.ref],
+                         [_dry(p, pin)], look=f"Heat pin {pin} of {p.ref}'s socket again with fresh solder; is its wire on a pin that joins nothing?")
+
+
+def _dry(p, pin) -> Move:
+    return Move(f"{p.ref} joint {pin}", "value", DRY / JOINT)
+
+
+def _electrode(terminal: str) -> str:
+    section, _, name = terminal.rpartition(".")
+    return f"{name} of section {section}" if section else name
 
 
 def _iron(parts):

@@ -1,8 +1,10 @@
-"""Paths that ought not to be there: leaks across capacitors, bridges between neighbouring pins, gas in valves.
+"""Paths that ought not to be there, and joints that ought to be: leaks across capacitors, bridges between neighbouring pins, gas in
+valves, and the solder between a wire and its socket tag.
 
-Each is put into the circuit as a resistor of a hundred million megohms, which changes nothing, so that every fault of a kit is the same
-network with other multipliers, and all of them are solved at once.
+Each is put into the circuit as a resistor that changes nothing (a hundred million megohms, or a twentieth of an ohm), so that every
+fault of a kit is the same network with other multipliers, and all of them are solved at once.
 """
+from dataclasses import replace
 from itertools import pairwise
 
 from checks.circuit.parts import PartSpec
@@ -10,6 +12,7 @@ from checks.circuit.terminals import SECTIONS
 from checks.quantity import Tolerance
 
 NOWHERE = 1e14  # Ω
+JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
 GASSY = ("triode", "pentode", "twin triode")
 
@@ -17,6 +20,30 @@ GASSY = ("triode", "pentode", "twin triode")
 def phantoms(parts) -> list[PartSpec]:
     """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a"."""
     return [*_leaks(parts), *_bridges(parts), *_gas(parts)]
+
+
+def on_tags(parts) -> list[PartSpec]:
+    """Parts (with phantoms, or not) whose valves are joined to their wires by joints ("V2 joint 7")."""
+    return [*(_on_tags(part) for part in parts), *_joints(parts)]
+
+
+def tags_of(part: PartSpec) -> dict[str, str]:
+    """Socket pin -> terminal of the electrodes that a wire is soldered to, of valves that amplify."""
+    wanted = [name for s in sections_of(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])]
+    return {pin: terminal for pin, terminal in part.pins.items() if terminal in wanted}
+
+
+def _on_tags(part: PartSpec) -> PartSpec:
+    tags = tags_of(part)
+    return replace(part, joins={**part.joins, **{t: f"{part.ref}.{pin} tag" for pin, t in tags.items()}}) if tags else part
+
+
+def _joints(parts):
+    for part in parts:
+        for pin, terminal in tags_of(part).items():
+            tag = f"{part.ref}.{pin} tag"
+            yield PartSpec(f"{part.ref} joint {pin}", "resistor", value=JOINT, tolerance=SCATTER, joins={"a": part.joins[terminal], "b": tag})
+            yield PartSpec(f"{part.ref} stray {pin}", "resistor", value=STRAY, joins={"a": tag, "b": "chassis"})
 
 
 def _resistor(name: str, a: str, b: str) -> PartSpec:

@@ -11,7 +11,7 @@ from checks.circuit.solve import conductances
 from checks.errors import ChecksError
 from checks.faults.fault import Fault
 from checks.faults.listing import fault_list
-from checks.faults.phantoms import phantoms
+from checks.faults.phantoms import on_tags, phantoms
 from checks.faults.space import OFFSET, OPEN_OHMS, slope, to_scale, unit_of
 
 SAMPLES = 96
@@ -64,12 +64,12 @@ def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: i
     (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
-    whole = [*parts, *phantoms(parts)]
+    circuit = [*parts, *phantoms(parts)]
     rows, places = [], []
     groups = [*_conditions(stages, mains), _extra(parts, mains)]
     for number, (condition, here) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
-        kept, values = _solve(whole, condition, here, faults, samples, seed)
+        kept, values = _solve(circuit, condition, here, faults, samples, seed)
         places += kept
         rows.append(values)
     report(len(groups), len(groups))
@@ -123,12 +123,12 @@ def _solve(parts, condition, places, faults, samples, seed):
     """(places that can be read, values (faults + 1, samples, places))."""
     net = network_of(parts, condition)
     places = [p for p in places if not why_not(p.probe, net)]
-    base = net.parameters.draw(samples, seed)
-    plain = [n for n, f in enumerate(faults) if not f.without]
-    stacked = np.concatenate([base, *(_moved(base, net, faults[n]) for n in plain)])
     values = np.full((len(faults) + 1, samples, len(places)), np.nan)
-    solved = _read_all(net, places, stacked, samples).reshape(len(plain) + 1, samples, len(places))
-    values[[0, *(n + 1 for n in plain)]] = solved
+    loose = [n for n, f in enumerate(faults) if f.loosens]
+    plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens)]
+    values[[0, *(n + 1 for n in plain)]] = _blocks(net, places, [None, *(faults[n] for n in plain)], samples, seed)
+    if loose:  # joints make the network half as large again: only those faults that need them are solved with them
+        values[[n + 1 for n in loose]] = _blocks(network_of(on_tags(parts), condition), places, [faults[n] for n in loose], samples, seed)
     for n, fault in enumerate(faults):
         if fault.without:
             values[n + 1] = _apart(parts, condition, places, fault, samples, seed)
@@ -136,6 +136,13 @@ def _solve(parts, condition, places, faults, samples, seed):
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     kept = [n for n, p in enumerate(places) if p.probe.measure != "ac volts" or np.nanmedian(values[0, :, n]) >= LEAST_AC]
     return [places[n] for n in kept], values[:, :, kept]
+
+
+def _blocks(net, places, faults, samples, seed):
+    """(faults, samples, places) of one network; a fault that is None is a healthy kit."""
+    base = net.parameters.draw(samples, seed)
+    stacked = np.concatenate([_moved(base, net, fault) if fault else base for fault in faults])
+    return _read_all(net, places, stacked, samples).reshape(len(faults), samples, len(places))
 
 
 def _moved(base, net, fault: Fault):

@@ -5,6 +5,7 @@ import warnings
 from collections import Counter
 
 from checks.faults import Observation, next_reading, rank
+from tests.checks.circuit.kits import DEMO
 from tests.checks.faults.trials import Kit, all_checks, as_it_happens
 
 SEEDS = (1, 2, 3)
@@ -21,8 +22,14 @@ def timed(call, rounds=9) -> float:
 
 def main():
     warnings.simplefilter("ignore")
+    for guide in (DEMO, DEMO.parent.parent / "line-preamp" / "guide.toml"):
+        print(f"-- {guide.parent.name}")
+        trials(guide)
+
+
+def trials(guide):
     start = time.perf_counter()
-    kit = Kit(SEEDS[0])
+    kit = Kit(SEEDS[0], guide)
     took = time.perf_counter() - start
     print(f"{len(kit.prepared.faults)} faults at {len(kit.prepared.places)} places prepared in {took:.1f} s (goal 5)")
     whole = [Observation(p.name, float(v), 0.005 * abs(v) + 0.01)

@@ -17,7 +17,7 @@ from checks.circuit import Probe
 from checks.faults import Prepared, fault_list, prepare
 from checks.faults.predict import Place
 
-KIND, VERSION = "faults", 1
+KIND, VERSION = "faults", 2
 ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
 
 

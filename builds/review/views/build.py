@@ -50,6 +50,7 @@ def _history(row) -> list:
     happened = [(r.at, "reading", r) for r in row.readings.select_related("check_row__stage")]
     happened += [(s.at, "snag", s) for s in row.snags.select_related("stage", "check_row")]
     happened += [(m.at, "made safe", m) for m in row.made_safes.all()]
+    happened += [(e.at, "extra reading", e) for e in row.extra_readings.all()]
     happened += [(c.at, "concession", c) for c in row.concessions.select_related("check_row", "by")]
     happened += [(t.at, "step ticked", t) for t in row.ticks.select_related("step__stage")]
     happened += [(p.at, "photo", p) for p in row.photos.select_related("stage")]

@@ -26,10 +26,11 @@ def faults(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     prepared, job = ask_book(revision)
     confirmed = ConfirmedFault.objects.filter(build__revision__kit=revision.kit).select_related("build", "by")
-    rows = over_builds(revision, prepared, priors_for(revision.kit, prepared)) if prepared else []
+    priors = priors_for(revision.kit, prepared) if prepared else None
+    page, rows = over_builds(revision, prepared, priors, request.GET.get("page", 1)) if prepared else (None, [])
     return render(request, "review/faults.html", {
-        "revision": revision, "job": job, "url": request.path, "rows": rows, "confirmed": confirmed,
-        "learned": _learned(prepared, priors_for(revision.kit, prepared)) if prepared else []})
+        "revision": revision, "job": job, "url": request.path, "rows": rows, "page": page, "confirmed": confirmed,
+        "learned": _learned(prepared, priors) if prepared else []})
 
 
 def _learned(prepared, priors) -> list[tuple]:

@@ -118,3 +118,62 @@ def test_coverage_tells_what_to_add(build, designer, client):
     body = client.get(reverse("review:coverage", args=["divider", "A"])).content.decode()
     assert "Readings worth adding" in body
     assert "would show" in body
+
+
+def place_to_try(build):
+    from builds.guides.circuit.book import book_of
+
+    return next(p for p in book_of(build.revision).places if not p.check)
+
+
+def extra_address(build, place):
+    return reverse("bench:extra", args=[build.pk, "power", "mid"]) + f"?place={place.name}"
+
+
+@pytest.fixture
+def at_bench(build, client):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    diagnose(build, check(build, "mid"))  # nothing to say yet; the book is there
+    return client
+
+
+def test_an_extra_reading_is_taken_once_and_enters_the_ranking(build, at_bench):
+    from builds.bench.causes import observations
+
+    place, key = place_to_try(build), "5b1a7c3e-0000-4000-8000-000000000001"
+    page = at_bench.get(extra_address(build, place))
+    assert page.status_code == 200 and "power off" in page.content.decode().lower()
+    for _ in range(2):  # a double tap
+        answer = at_bench.post(extra_address(build, place), {"typed": "4k7", "entry_key": key, "place": place.name})
+        assert answer.status_code == 302
+    assert [(e.typed, e.value) for e in build.extra_readings.all()] == [("4k7", 4700.0)]
+    assert place.name in {o.place for o in observations(build)}
+
+
+def test_an_extra_reading_that_cannot_be_read_keeps_the_form(build, at_bench):
+    place = place_to_try(build)
+    answer = at_bench.post(extra_address(build, place), {"typed": "lots", "place": place.name,
+                                                         "entry_key": "5b1a7c3e-0000-4000-8000-000000000002"})
+    assert answer.status_code == 422 and "lots" in answer.content.decode()
+    assert not build.extra_readings.exists()
+
+
+def test_no_extra_reading_before_the_kit_is_made_safe(build, at_bench):
+    read(build, "ht", "293 V")
+    answer = at_bench.get(extra_address(build, place_to_try(build)))
+    assert answer.status_code == 302 and "make-safe" in answer["Location"]
+
+
+def test_a_place_nobody_knows_is_not_found(build, at_bench):
+    assert at_bench.get(reverse("bench:extra", args=[build.pk, "power", "mid"]) + "?place=off nowhere").status_code == 404
+
+
+def test_what_was_measured_before_a_repair_does_not_count(build):
+    from builds.bench import extras
+
+    place = place_to_try(build)
+    read(build, "mid", "94 V")
+    extras.take(build, place, "OL", entry_key="5b1a7c3e-0000-4000-8000-000000000003", by=build.builder)
+    assert [o.value for o in extras.observed(build)] == [None]
+    read(build, "mid", "146 V")
+    assert extras.observed(build) == []

@@ -129,3 +129,41 @@ def test_readings_move_together():
 def test_what_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
+
+
+def healthy(prepared, **instead):
+    """What a healthy kit reads at every check, but for `instead` (place with _ for /)."""
+    values = {p.name: float(v) for p, v in zip(prepared.places, prepared.nominal, strict=True) if p.check}
+    values |= {name.replace("_", "/"): v for name, v in instead.items()}
+    return [Observation(name, v, 0.004 * abs(v) + 0.01) for name, v in values.items()]
+
+
+@pytest.mark.parametrize(("place", "factor", "said"), [
+    ("hot_a", 0.1, "decimal point"), ("hot_k", 10.0, "decimal point"), ("cold_k", 1000.0, "Ω for kΩ"), ("hot_a", 1e-9, "AC volts")])
+def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, said):
+    nominal = prepared.nominal[prepared.index[place.replace("_", "/")]]
+    found = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
+    assert found and found[0].place == place.replace("_", "/")
+    assert said in found[0].words
+    assert found[0].probability > 0.3
+
+
+def test_a_probe_on_the_neighbouring_pin_is_named(prepared):
+    beside = prepared.nominal[prepared.index["cold/g"]]
+    found = rank(prepared, healthy(prepared, cold_k=beside)).slips
+    assert "pin 2 instead of pin 3" in found[0].words
+
+
+def test_healthy_readings_are_no_slips(prepared):
+    assert rank(prepared, healthy(prepared)).slips == ()
+
+
+def test_a_wire_on_the_neighbouring_pin_and_a_dry_pin_move_the_node_and_not_the_neighbour(prepared):
+    """The anode's wire off its tag: the tag reads nothing, and the kit has its B+ still."""
+    row = [f.key for f in prepared.faults].index("V2 7 dry") + 1
+    values = np.sinh(prepared.mean[row]) * prepared.units
+    assert values[prepared.index["hot/a"]] < 10
+    assert values[prepared.index["hot/ht"]] > 250
+    row = [f.key for f in prepared.faults].index("V2 3 on 2") + 1
+    values = np.sinh(prepared.mean[row]) * prepared.units
+    assert values[prepared.index["cold/g"]] == pytest.approx(180, rel=0.05)  # the cathode's 180 Ω is where the grid's 470 kΩ should be

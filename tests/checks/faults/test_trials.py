@@ -5,6 +5,7 @@ Sized for every run: every third fault. `python -m tests.speed.faults` prints th
 import pytest
 
 from checks.faults import rank
+from tests.checks.circuit.kits import DEMO
 from tests.checks.faults.trials import Kit, all_checks, as_it_happens
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # scipy's quadrature is chatty about pulses that are nearly nothing
@@ -50,6 +51,19 @@ def test_probabilities_mean_what_they_say(every_third):
         if len(band) >= 5:
             given, right = (sum(x) / len(band) for x in zip(*band, strict=True))
             assert right >= given - 0.25
+
+
+def test_the_second_demo_kit_is_diagnosed_as_well():
+    """Every fifth fault of the line preamplifier, whose figures are all from the model."""
+    kit = Kit(1, DEMO.parent.parent / "line-preamp" / "guide.toml")
+    rows = list(all_checks(kit, kit.prepared.faults[::5]))
+    assert len(rows) >= 50
+    assert sum(found == 0 for _f, found, _p in rows) >= 0.95 * len(rows)
+    assert sum(found < 3 for _f, found, _p in rows) >= 0.98 * len(rows)  # one of so few
+
+
+def test_scipy_solves_nearly_every_fault(kit, every_third):
+    assert len(every_third) >= 0.98 * len(kit.prepared.faults[::3])
 
 
 def test_from_the_first_reading_that_is_off_the_cause_is_found_within_three_more(kit):

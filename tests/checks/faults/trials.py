@@ -14,10 +14,10 @@ NOTICED = 3.0  # standard deviations from the healthy reading, from which a buil
 
 
 class Kit:
-    """The demo kit prepared once, with its generator."""
+    """A demo kit prepared once, with its generator."""
 
-    def __init__(self, seed: int):
-        guide = tomllib.loads(DEMO.read_text(encoding="utf-8"))
+    def __init__(self, seed: int, guide=DEMO):
+        guide = tomllib.loads(guide.read_text(encoding="utf-8"))
         self.parts = [part_from_mapping(row) for row in guide["part"]]
         stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []),
                    "supply": s.get("supply", {}),

@@ -1,0 +1,52 @@
+"""Logging a reading that the guide does not ask for, because it would tell one cause from another."""
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access, extras, gates
+from builds.bench.forms import ExtraForm
+from builds.guides.circuit.book import book_of
+from builds.guides.frozen import guide_of
+from checks.errors import ChecksError
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def extra(request, pk, stage, check):
+    """A resistance with the power off, asked for under a check that is off; the answer goes back there."""
+    build = access.own_build(request.user, pk)
+    row = _check(build, stage, check)
+    prepared = book_of(build.revision)
+    form = ExtraForm(request.POST or None)
+    place = prepared and extras.place_of(prepared, request.POST.get("place") or request.GET.get("place", ""))
+    if not place:
+        raise Http404("No such place is known in this kit.")
+    if gates.power_of(build).needs_made_safe:
+        messages.error(request, "Make the kit safe and log it first: this reading needs your hands near the circuit.")
+        return redirect("bench:make-safe", build.pk)
+    if request.method == "POST" and form.is_valid() and _take(request, build, place, form):
+        return redirect("bench:check", build.pk, stage, check)
+    return render(request, "bench/extra.html", {"build": build, "check": row, "place": place, "form": form,
+                  "red": guide_of(build.revision).probes.probe(place.probe.red),
+                  "black": guide_of(build.revision).probes.probe(place.probe.black)}, status=422 if request.method == "POST" else 200)
+
+
+def _check(build, stage, check):
+    for found in guide_of(build.revision).stages:
+        for row in found.checks.all():
+            if (found.key, row.key) == (stage, check):
+                return row
+    raise Http404("This guide has no such check.")
+
+
+def _take(request, build, place, form) -> bool:
+    data = form.cleaned_data
+    try:
+        extras.take(build, place, data["typed"], entry_key=data["entry_key"], by=request.user)
+    except ChecksError as error:
+        form.add_error("typed", str(error))
+        return False
+    messages.success(request, f"Noted: {place.words}, {data['typed']}.")
+    return True
