@@ -106,7 +106,8 @@ def _weight(probability: float) -> str:
 
 def _cause(group, prepared: Prepared, place: int | None, guide) -> Cause:
     fault = group.faults[0]
-    return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place), _step(guide, fault.refs))
+    return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place),
+                 _step(guide, fault.refs))
 
 
 def _would_read(prepared: Prepared, fault, place: int | None) -> str:

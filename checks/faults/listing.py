@@ -14,7 +14,8 @@ from checks.faults.phantoms import DRY, JOINT, NOWHERE, bridges_of, named, secti
 
 WEIGHTS = {"open": 3.0, "short": 0.5, "decade": 1.0, "misread": 1.0, "swapped": 0.6, "capacitor short": 0.3, "leaky": 0.5,
            "reversed": 1.5, "dead": 1.0, "weak": 1.0, "gassy": 0.3, "heater": 1.5, "wrong socket": 0.5, "bridge": 0.8, "fuse": 2.0,
-           "winding": 0.7, "mains": 1.0, "tap": 0.6, "diode": 1.2, "cold joint": 1.0, "dry pin": 1.0, "wrong pin": 0.8, "capacitor open": 0.5}
+           "winding": 0.7, "mains": 1.0, "tap": 0.6, "diode": 1.2, "cold joint": 1.0, "dry pin": 1.0,
+           "wrong pin": 0.8, "capacitor open": 0.5}
 MOST_SWAPS = 40
 COLD_JOINT = 1e4  # Ω in series
 LEAK, REVERSED = 1.5e6, 4e3  # Ω across a leaky coupling capacitor; across an electrolytic the wrong way round
@@ -141,7 +142,7 @@ def _sockets(parts):
                                  look=f"Count the pins of {p.ref}'s socket from the gap again.")
         for pin, terminal in tags_of(p).items():
             yield _fault(f"{p.ref} {pin} dry", f"pin {pin} of {p.ref} (the {_electrode(terminal)}) is not soldered", "dry pin", [p.ref],
-                         [_dry(p, pin)], look=f"Heat pin {pin} of {p.ref}'s socket again with fresh solder; is its wire on a pin that joins nothing?")
+                         [_dry(p, pin)], look=f"Heat pin {pin} of {p.ref}'s socket again. Is its wire on a pin that joins nothing?")
 
 
 def _dry(p, pin) -> Move:

@@ -42,7 +42,8 @@ def _joints(parts):
     for part in parts:
         for pin, terminal in tags_of(part).items():
             tag = f"{part.ref}.{pin} tag"
-            yield PartSpec(f"{part.ref} joint {pin}", "resistor", value=JOINT, tolerance=SCATTER, joins={"a": part.joins[terminal], "b": tag})
+            yield PartSpec(f"{part.ref} joint {pin}", "resistor", value=JOINT, tolerance=SCATTER,
+                           joins={"a": part.joins[terminal], "b": tag})
             yield PartSpec(f"{part.ref} stray {pin}", "resistor", value=STRAY, joins={"a": tag, "b": "chassis"})
 
 

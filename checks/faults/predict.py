@@ -128,7 +128,8 @@ def _solve(parts, condition, places, faults, samples, seed):
     plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens)]
     values[[0, *(n + 1 for n in plain)]] = _blocks(net, places, [None, *(faults[n] for n in plain)], samples, seed)
     if loose:  # joints make the network half as large again: only those faults that need them are solved with them
-        values[[n + 1 for n in loose]] = _blocks(network_of(on_tags(parts), condition), places, [faults[n] for n in loose], samples, seed)
+        tagged = network_of(on_tags(parts), condition)
+        values[[n + 1 for n in loose]] = _blocks(tagged, places, [faults[n] for n in loose], samples, seed)
     for n, fault in enumerate(faults):
         if fault.without:
             values[n + 1] = _apart(parts, condition, places, fault, samples, seed)

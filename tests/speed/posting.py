@@ -76,7 +76,8 @@ def _server(session):
         except OSError:
             time.sleep(0.1)
     kept.sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-    always = {"Cookie": f"sessionid={session}; csrftoken={TOKEN}", "Content-Type": "application/x-www-form-urlencoded", "Host": "localhost"}
+    always = {"Cookie": f"sessionid={session}; csrftoken={TOKEN}", "Content-Type": "application/x-www-form-urlencoded",
+              "Host": "localhost"}
 
     def post(address, form, headers):
         kept.request("POST", address, urlencode({"csrfmiddlewaretoken": TOKEN} | form), always | headers)

@@ -147,7 +147,7 @@ class Bench:
                     strengths[row["ref"], s] = (1 + VALVE * float(np.clip(self.random.normal(), -2, 2))) * moves.get(
                         (row["ref"], f"{s} strength".strip()), 1.0)
             rows.append(row)
-        for ref, what in moves:
+        for ref, _what in moves:
             if " joint " in ref:
                 self._loosen(rows, *ref.split(" joint "))
         for ref, (a, b) in self.leaks.items():
