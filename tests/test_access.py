@@ -110,7 +110,8 @@ def test_strangers_find_nothing(name, method, who, cast, client):
 
 
 @pytest.mark.parametrize("name", [n for n in NAMES if n.startswith(("review:", "guides:"))] + [
-    "reports:summary", "reports:pdf", "reports:csv", "reports:json", "reports:packing-slip"])
+    "reports:summary", "reports:pdf", "reports:csv", "reports:json", "reports:packing-slip", "reports:stage", "reports:stage-pdf",
+    "reports:changes-csv", "reports:archive", "reports:make-archive", "reports:fetch-archive"])
 def test_a_builder_sees_no_designers_page(name, cast, client):
     client.force_login(cast["builder"])
     for method in ("get", "post"):

@@ -17,7 +17,7 @@ PINNED = {
     "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,
     "designer: guides:compare": 16, "designer: review:dashboard": 14,
     "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 8, "designer: review:build": 16,
-    "designer: reports:summary": 14,
+    "designer: reports:summary": 20,
 }
 
 

@@ -8,6 +8,7 @@ from reportlab.platypus import KeepTogether, Spacer
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
 from builds.reports.pdf_base import BODY, H1, H2, H3, SMALL, build_pdf, para, picture, table
+from builds.reports.words import limits_words
 from checks.quantity import format_quantity
 
 
@@ -46,15 +47,6 @@ def build_record(build) -> bytes:
     story += [para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")]
     story += [para("Photos", H2), *_photos(build), _signature(build)]
     return build_pdf(story, title=f"Build record {build.serial}", footer=f"{revision.name}, serial {build.serial}")
-
-
-def limits_words(low, high, unit) -> str:
-    """A band in words: both limits, or at least, or at most."""
-    if low is not None and high is not None:
-        return f"{format_quantity(low, unit)} – {format_quantity(high, unit)}"
-    if low is not None:
-        return f"at least {format_quantity(low, unit)}"
-    return f"at most {format_quantity(high, unit)}" if high is not None else "–"
 
 
 def _extras(build):

@@ -5,7 +5,6 @@ from xml.sax.saxutils import escape
 
 from django.conf import settings
 from reportlab import rl_config
-from reportlab.graphics.shapes import Circle, Drawing, Line, Rect, String
 from reportlab.lib import colors
 from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.fonts import addMapping
@@ -14,10 +13,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import BaseDocTemplate, Frame, Image, PageTemplate, Paragraph, Table, TableStyle
-
-from builds.guides.drawings.scale import make_scale
-from checks.quantity import format_quantity
+from reportlab.platypus import BaseDocTemplate, Frame, Image, KeepInFrame, PageTemplate, Paragraph, Table, TableStyle
 
 rl_config.useA85 = 0  # photos as they are: measured thirty times faster and a sixth smaller
 rl_config.trustedHosts = []
@@ -60,8 +56,25 @@ def para(text, kind=BODY) -> Paragraph:
     return Paragraph(escape(str(text)).replace("\n", "<br/>"), kind)
 
 
+def diff_para(pieces, kind=BODY) -> Paragraph:
+    """A text with its changes: what goes is struck through, what comes is underlined; legible in black and white."""
+    marks = {"same": "{}", "out": "<strike>{}</strike>", "in": "<u><b>{}</b></u>"}
+    return Paragraph("".join(marks[p.kind].format(escape(p.text)) for p in pieces).replace("\n", "<br/>"), kind)
+
+
+def one_page(story) -> KeepInFrame:
+    """A story that stays on one page: made smaller where it is too long."""
+    return KeepInFrame(A4[0] - 36 * mm, A4[1] - 36 * mm, story, mode="shrink")
+
+
 def build_pdf(story, *, title: str, footer: str) -> bytes:
     out = BytesIO()
+    write_pdf(out, story, title=title, footer=footer)
+    return out.getvalue()
+
+
+def write_pdf(out, story, *, title: str, footer: str) -> None:
+    """Write the document to a file."""
     doc = BaseDocTemplate(out, pagesize=A4, leftMargin=18 * mm, rightMargin=18 * mm, topMargin=16 * mm,
                           bottomMargin=18 * mm, title=title, author="Kit builds", lang="en-GB")
 
@@ -74,7 +87,6 @@ def build_pdf(story, *, title: str, footer: str) -> bytes:
     frame = Frame(doc.leftMargin, doc.bottomMargin, doc.width, doc.height, leftPadding=0, rightPadding=0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=foot))
     doc.build(story)
-    return out.getvalue()
 
 
 def table(rows, widths, *, header=True) -> Table:
@@ -93,26 +105,3 @@ def picture(photo, width):
     """A photo by its path on disk where it has one: memory stays small however many there are."""
     path = Path(photo.print_copy.path)
     return Image(str(path), width=width, height=width * photo.height / max(photo.width, 1)) if path.exists() else para("(photo gone)")
-
-
-def scale_drawing(band, values, unit: str, width=120 * mm) -> Drawing:
-    """The band as a thick bar with its limits numbered, each reading a dot, stacked where they meet."""
-    low, high = (band.low, band.high) if band else (None, None)
-    scale = make_scale(low, high, expected=band.expected if band else None, stop_above=band.stop_above if band else None,
-                       values=values)
-    by, base = width / 320, 16
-    drawn = Drawing(width, 44)
-    drawn.add(Rect(scale.band_x * by, base - 3, scale.band_width * by, 6, fillColor=GREEN, strokeColor=None, fillOpacity=0.45))
-    drawn.add(Line(12 * by, base, 308 * by, base, strokeColor=INK, strokeWidth=0.8))
-    for x, value in ((scale.low_x, low), (scale.high_x, high)):
-        if x is not None:
-            drawn.add(Line(x * by, base - 6, x * by, base + 6, strokeColor=INK))
-            drawn.add(String(x * by, 1, format_quantity(value, unit), fontName=SANS, fontSize=7, textAnchor="middle"))
-    if scale.stop_from is not None:
-        drawn.add(Line(scale.stop_from * by, base - 8, scale.stop_from * by, base + 8, strokeColor=RED, strokeWidth=2))
-    taken: dict[int, int] = {}
-    for needle in scale.needles:
-        slot = round(needle.x / 6)
-        taken[slot] = taken.get(slot, 0) + 1
-        drawn.add(Circle(needle.x * by, base + 3 + 5 * taken[slot], 2.1, fillColor=INK, strokeColor=None))
-    return drawn

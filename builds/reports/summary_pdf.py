@@ -1,88 +1,147 @@
-"""The fault summary as a PDF: what was built, findings ranked, stages, and every deviation."""
+"""The fault summary as a PDF: a page for whoever has a minute, findings, edits, the change list, stages, and the appendix."""
+from io import BytesIO
+from itertools import islice
 
 from reportlab.lib.units import mm
-from reportlab.platypus import KeepTogether, PageBreak, Spacer
+from reportlab.platypus import PageBreak, Spacer
 
-from builds.reports.gather import FaultSummary, Finding
-from builds.reports.pdf_base import BODY, H1, H2, H3, QUOTE, SMALL, build_pdf, para, picture, scale_drawing, table
+from builds.reports.changes import about_words
+from builds.reports.executive import executive
+from builds.reports.findings_pdf import edit_table, finding_story
+from builds.reports.gather import FaultSummary
+from builds.reports.pdf_base import H1, H2, SMALL, one_page, para, table, write_pdf
+from builds.reports.plot_pdf import plot_drawing
+from builds.reports.words import interval_words, limits_words
 from checks.quantity import format_quantity
 
-HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
+MOST_DEVIATIONS = 400  # printed; the CSV has the rest
+MOST_PHOTOS = 60  # in the whole document; the archive has them all
 
 
 def summary_pdf(summary: FaultSummary) -> bytes:
+    out = BytesIO()
+    write_summary(out, summary)
+    return out.getvalue()
+
+
+def write_summary(out, summary: FaultSummary) -> None:
+    """Write the PDF to a file. What grows with the builds is capped, and says so where it is."""
     revision = summary.revision
-    story = [para(f"Fault summary: {revision.name}, revision {revision.letter}", H1),
-             para(f"Made {summary.made_at:%d %B %Y, %H:%M} UTC", SMALL), *_opening(summary), para("Findings", H2)]
-    for number, finding in enumerate(summary.findings, 1):
-        story += _finding(number, finding)
-    if not summary.findings:
-        story.append(para("No check was missed and no snag was reported."))
-    story += [para("Stages", H2), _stages(summary), PageBreak(), para("Appendix: every deviation", H2), _appendix(summary),
-              Spacer(1, 6 * mm), para("Readings were judged with each builder's meter and mains. The kit holds lethal voltages; "
-                                      "local codes and licensed practice come before anything said here.", SMALL)]
-    return build_pdf(story, title=f"Fault summary: {revision.name}, revision {revision.letter}",
-                     footer=f"{revision.name}, revision {revision.letter}: fault summary")
+    story = [one_page(list(_executive(summary))), PageBreak(), para("Findings", H2), *_findings(summary), *_edits(summary),
+             *_changes(summary), *_proofs(summary), para("Stages", H2), _stages(summary), PageBreak(), para("Appendix", H1),
+             para("Every check", H2), _checks(summary), para("Every deviation", H2), *_deviations(summary), *_method()]
+    write_pdf(out, story, title=f"Fault summary: {revision.name}, revision {revision.letter}",
+              footer=f"{revision.name}, revision {revision.letter}: fault summary")
 
 
-def _opening(summary):
-    taken = sum(1 for b in summary.builds if b.builder_id)
-    people = len({b.builder_id for b in summary.builds if b.builder_id})
+def _executive(summary):
+    """The first page, and no more than that."""
+    told, revision = executive(summary), summary.revision
     mains = ", ".join(f"{k} ({n})" for k, n in summary.mains.items()) or "none"
     meters = ", ".join(f"{k} ({n})" for k, n in summary.meters.items()) or "none"
-    worst = [f for f in summary.findings if f.harm == 4]
-    lines = [f"{len(summary.builds)} builds made, {taken} taken on by {people} builders, {summary.under_way} begun, "
-             f"{summary.finished} signed off.", f"Mains: {mains}.", f"Meters: {meters}.",
-             f"{len(summary.findings)} findings, {len(worst)} of them with a stop or danger."]
-    top = [["", "Finding", "Suggested edit"]] + [[str(n), f"{f.title} ({f.stage})", f.suggestion]
-                                                 for n, f in enumerate(summary.findings[:6], 1)]
-    return [*(para(line) for line in lines), *([para("What to mend first", H2), table(top, (8, 62, 104))]
-                                               if summary.findings else [])]
+    yield para(f"Fault summary: {revision.name}, revision {revision.letter}", H1)
+    yield para(f"{len(summary.builds)} builds made. Mains: {mains}. Meters: {meters}. "
+               f"Made {summary.made_at:%d %B %Y, %H:%M} UTC.", SMALL)
+    yield para(told.sentence, H2)
+    yield table([[h.label for h in told.headlines], [[para(h.figure, H2), para(h.small, SMALL)] for h in told.headlines]],
+                [174 / len(told.headlines)] * len(told.headlines))
+    if told.mend_first:
+        yield para("What to mend first", H2)
+        rows = [["", "Finding", "What to do", "Decided"]]
+        rows += [[str(n), f"{f.title} ({f.stage}); {f.harm_words}", _short(f.suggestion), f.decided]
+                 for n, f in enumerate(told.mend_first, 1)]
+        yield table(rows, (7, 58, 85, 24))
+        if told.more:
+            yield para(f"{told.more} more follow on the next pages.", SMALL)
+    if told.yields:
+        yield para("Right at the first attempt", H2)
+        yield plot_drawing(told.yields, 84 * mm)
+    if told.unknown:
+        yield para(told.unknown, SMALL)
 
 
-def _finding(number: int, finding: Finding):
-    head = [para(f"{number}. {finding.title}", H3),
-            para(f"{finding.stage} · {HARM[finding.harm]} · missed by {finding.missed.successes} of {finding.missed.n} builds "
-                 f"({finding.missed.low:.0%} to {finding.missed.high:.0%} at 95 %)", SMALL)]
-    body = []
-    if finding.summary and finding.summary.median is not None:
-        body += [para(_evidence(finding)), scale_drawing(finding.band, finding.values, finding.unit)]
-    body += [para(f"“{snag.words}” ({snag.build.serial}, {snag.severity}: {snag.get_kind_display()})", QUOTE)
-             for snag in finding.snags[:6]]
-    if finding.causes:
-        body.append(para(f"Cause found: {', '.join(finding.causes)}."))
-    body.append(para(f"Suggested edit: {finding.suggestion}", BODY))
-    pictures = [picture(photo, 54 * mm) for photo in finding.photos[:60]]
-    rows = [pictures[i:i + 3] for i in range(0, len(pictures), 3)]
-    shown = [table([row + [""] * (3 - len(row)) for row in rows], (58, 58, 58), header=False)] if rows else []
-    more = len(finding.photos) - len(pictures)
-    left_out = [para(f"{more} more photos are on the pages of these builds.", SMALL)] if more else []
-    return [KeepTogether(head + body[:3]), *body[3:], *shown, *left_out]
+def _short(words: str, most: int = 150) -> str:
+    return words if len(words) <= most else words[:most].rsplit(" ", 1)[0] + " …"
 
 
-def _evidence(finding: Finding) -> str:
-    s, unit = finding.summary, finding.unit
-    figure = (f"Guide {format_quantity(finding.band.expected, unit)}, " if finding.band and
-              finding.band.expected is not None else "")
-    over = f", {s.over} over range" if s.over else ""
-    return (f"{figure}{s.n} builds{over}: median {format_quantity(s.median, unit)}, robust spread "
-            f"{format_quantity(s.spread, unit, 2)}; centre off by {finding.meaning.shift:+.2f} half-bands. "
-            f"{finding.meaning.words}")
+def _findings(summary):
+    left = MOST_PHOTOS
+    for number, finding in enumerate(summary.findings, 1):
+        story, left = finding_story(number, finding, left)
+        yield from story
+    if not summary.findings:
+        yield para("No check was missed and no snag was reported.")
+
+
+def _edits(summary):
+    rows = [edit for finding in summary.findings for edit in finding.edits]
+    if rows:
+        yield para("Edits of the guide's text", H2)
+        yield para("What goes is struck through, what comes is underlined.", SMALL)
+        yield edit_table(rows)
+
+
+def _changes(summary):
+    listed = summary.changes
+    if not listed:
+        return
+    yield para(f"Change list{f' for revision {listed.next.letter}' if listed.next else ''}", H2)
+    rows = [["Where", "Decided", "Why", "On what evidence"]]
+    rows += [[c.about, f"{c.state}{f', in {c.letter}' if c.letter else ''}", c.reason or "–",
+              f"{c.evidence}{f' (answers {c.answers})' if c.answers else ''}"] for c in listed.changes]
+    if len(rows) > 1:
+        yield table(rows, (44, 24, 48, 58))
+    for d in listed.by_hand:
+        yield para(f"By hand: {d.where}{f', {d.key}' if d.key else ''}: {d.before} → {d.after}", SMALL)
+    for erratum in listed.errata:
+        yield para(f"Erratum, {erratum.stage.title}, {erratum.about}: {erratum.words}", SMALL)
+
+
+def _proofs(summary):
+    if summary.proofs:
+        yield para(f"What revision {summary.revision.letter} changed, and whether it worked", H2)
+        for proof in summary.proofs:
+            yield para(f"{about_words(proof.decision)}: {proof.words}")
 
 
 def _stages(summary):
-    rows = [["Stage", "Builds done", "First-pass yield", "Re-takes", "Snags", "Guide's minutes"]]
-    rows += [[s.title, s.through, f"{s.first_pass.share:.0%} of {s.first_pass.n} ({s.first_pass.low:.0%}–"
-              f"{s.first_pass.high:.0%})" if s.first_pass.n else "–", s.retakes, s.snags, s.minutes_guide or "–"]
-             for s in summary.stages]
-    return table(rows, (58, 22, 42, 18, 14, 20))
+    rows = [["Stage", "Builds done", "Right at first", "Re-takes", "Snags", "Minutes, median", "Guide's"]]
+    rows += [[s.title, s.through, interval_words(s.first_pass), s.retakes, s.snags, f"{minutes:.0f}" if minutes is not None else "–",
+              s.minutes_guide or "–"] for s, minutes in summary.stage_minutes]
+    return table(rows, (48, 17, 45, 17, 13, 18, 16))
 
 
-def _appendix(summary):
+def _checks(summary):
+    rows = [["Check", "n", "Right at first", "Median", "Spread", "Mean, 95 %", "Meaning"]]
+    for c in summary.checks:
+        s = c.summary
+        mean = "–" if s.mean_low is None else limits_words(s.mean_low, s.mean_high, c.unit)
+        rows.append([f"{c.title} ({c.stage})", f"{s.n}{f', {s.over} over' if s.over else ''}", interval_words(c.first_pass),
+                     format_quantity(s.median, c.unit) if s.median is not None else "–",
+                     format_quantity(s.spread, c.unit, 2) if s.spread is not None else "–", mean,
+                     f"{c.meaning.kind}{f' {c.meaning.probability:.0%}'.replace('%', ' %') if c.meaning.each else ''}"])
+    return table(rows, (49, 14, 31, 18, 16, 26, 20))
+
+
+def _deviations(summary):
     rows = [["Build", "Check", "Try", "Typed", "At guide's mains", "Band there", "Verdict"]]
-    for r in summary.deviations:
+    for r in islice(summary.deviations, MOST_DEVIATIONS):
         unit = r.check_row.unit
-        at = format_quantity(r.at_reference, unit) if r.at_reference is not None else "over range"
-        limits = " – ".join(format_quantity(v, unit) if v is not None else "" for v in (r.low, r.high))
-        rows.append([r.build.serial, r.check_row.title, r.attempt, r.typed, at, limits, f"{r.outcome} ({r.deviation:+.1f})"])
-    return table(rows, (20, 48, 9, 20, 24, 30, 23)) if len(rows) > 1 else para("None.")
+        rows.append([r.build.serial, r.check_row.title, r.attempt, r.typed,
+                     format_quantity(r.at_reference, unit) if r.at_reference is not None else "over range",
+                     limits_words(r.low, r.high, unit), f"{r.outcome} ({r.deviation:+.1f})"])
+    yield table(rows, (20, 48, 9, 20, 24, 30, 23)) if len(rows) > 1 else para("None.")
+    more = len(summary.deviations) - MOST_DEVIATIONS
+    if more > 0:
+        yield para(f"{more} more are in the file of all readings.", SMALL)
+
+
+def _method():
+    yield para("How the numbers were made", H2)
+    yield para("Readings are corrected for the meter's loading, brought to the guide's mains voltage, and judged with the builder's "
+               "own meter. Shares carry Wilson's interval. Spread is the scaled median absolute deviation; the interval of the mean is "
+               "Student's. A finding's percentage is the probability of that explanation among six, given the builds. A proposed band "
+               "holds 95 % of future builds with 90 % confidence (ISO 16269-6). Before and after are compared with Newcombe's interval "
+               "and Fisher's exact test.", SMALL)
+    yield Spacer(1, 3 * mm)
+    yield para("The kit holds lethal voltages; local codes and licensed practice come before anything said here.", SMALL)

@@ -1,4 +1,4 @@
-"""All readings as CSV (RFC 4180) and the fault summary as JSON (schema/fault-summary-1.schema.json)."""
+"""All readings, and all edits of the guide's text, as CSV (RFC 4180)."""
 import csv
 
 from builds.bench.models import Reading
@@ -43,35 +43,22 @@ def csv_lines(revision):
             r.mains_volts, r.at.isoformat())])
 
 
-def _share(share) -> dict:
-    return {"count": share.successes, "of": share.n, "low": round(share.low, 6), "high": round(share.high, 6)}
+CHANGE_COLUMNS = ("where", "what", "before", "after", "source", "decided", "why", "evidence", "answers", "at")
 
 
-def _band(band) -> dict | None:
-    return band and {k: getattr(band, k) for k in ("low", "high", "expected", "stop_below", "stop_above")}
-
-
-def _finding(number, f) -> dict:
-    numbers = f.summary and {"n": f.summary.n, "over_range": f.summary.over, "median": f.summary.median,
-                             "robust_spread": f.summary.spread, "mean": f.summary.mean,
-                             "offset_half_bands": f.meaning.shift}
-    return {"rank": number, "harm": f.harm, "title": f.title, "stage": f.stage, "unit": f.unit, "missed": _share(f.missed),
-            "band": _band(f.band), "evidence": numbers, "meaning": f.meaning.kind if f.meaning else None,
-            "causes": list(f.causes), "suggested_edit": f.suggestion, "stops": f.stops, "photos": len(f.photos),
-            "snags": [{"build": s.build.serial, "kind": s.kind, "severity": s.severity, "words": s.words} for s in f.snags]}
-
-
-def summary_json(summary) -> dict:
-    revision = summary.revision
-    return {
-        "format": "fault-summary-1", "kit": revision.kit.key, "name": revision.name, "revision": revision.letter,
-        "made_at": summary.made_at.isoformat(),
-        "builds": {"made": len(summary.builds), "begun": summary.under_way, "signed_off": summary.finished},
-        "mains": summary.mains, "meters": summary.meters,
-        "findings": [_finding(n, f) for n, f in enumerate(summary.findings, 1)],
-        "stages": [{"title": s.title, "first_pass": _share(s.first_pass), "retakes": s.retakes, "builds_done": s.through,
-                    "snags": s.snags} for s in summary.stages],
-        "deviations": [{"build": r.build.serial, "check": r.check_row.title, "attempt": r.attempt, "typed": r.typed,
-                        "at_guide_mains": r.at_reference, "outcome": r.outcome, "half_bands": r.deviation}
-                       for r in summary.deviations],
-    }
+def change_lines(summary):
+    """Every edit of the guide's text as CSV: those decided on with their evidence, then those proposed or to be written."""
+    writer = csv.writer(_Line(), lineterminator="\r\n")
+    yield writer.writerow(CHANGE_COLUMNS)
+    for change in summary.changes.changes:
+        told = (change.state, change.reason, change.evidence, change.answers, change.at.isoformat())
+        for edit in change.edits:
+            yield writer.writerow(map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told)))
+        if not change.edits:
+            yield writer.writerow(map(harmless, (change.about, "", "", "", "", *told)))
+    for finding in summary.findings:
+        for edit in finding.edits:
+            if edit.source != "accepted":
+                evidence = finding.meaning.words if finding.meaning else ""
+                yield writer.writerow(map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, finding.decided,
+                                                     edit.why, evidence, "", "")))

@@ -1,13 +1,19 @@
 from django.urls import path
 
-from builds.reports import views
+from builds.reports.views import archive, papers, summary
 
 app_name = "reports"
 urlpatterns = [
-    path("builds/<int:pk>/packing-slip.pdf", views.packing_slip, name="packing-slip"),
-    path("builds/<int:pk>/record.pdf", views.build_record, name="build-record"),
-    path("<slug:kit>/<str:letter>/fault-summary/", views.summary, name="summary"),
-    path("<slug:kit>/<str:letter>/fault-summary.pdf", views.pdf, name="pdf"),
-    path("<slug:kit>/<str:letter>/readings.csv", views.readings_csv, name="csv"),
-    path("<slug:kit>/<str:letter>/fault-summary.json", views.as_json, name="json"),
+    path("builds/<int:pk>/packing-slip.pdf", papers.packing_slip, name="packing-slip"),
+    path("builds/<int:pk>/record.pdf", papers.build_record, name="build-record"),
+    path("<slug:kit>/<str:letter>/fault-summary/", summary.summary, name="summary"),
+    path("<slug:kit>/<str:letter>/fault-summary.pdf", summary.pdf, name="pdf"),
+    path("<slug:kit>/<str:letter>/fault-summary/stages/<slug:stage>/", summary.stage, name="stage"),
+    path("<slug:kit>/<str:letter>/fault-summary/stages/<slug:stage>.pdf", summary.stage_pdf, name="stage-pdf"),
+    path("<slug:kit>/<str:letter>/readings.csv", summary.readings_csv, name="csv"),
+    path("<slug:kit>/<str:letter>/changes.csv", summary.changes_csv, name="changes-csv"),
+    path("<slug:kit>/<str:letter>/fault-summary.json", summary.as_json, name="json"),
+    path("<slug:kit>/<str:letter>/archive/", archive.archive, name="archive"),
+    path("<slug:kit>/<str:letter>/archive/make/", archive.make, name="make-archive"),
+    path("<slug:kit>/<str:letter>/archive.zip", archive.fetch, name="fetch-archive"),
 ]

@@ -104,6 +104,7 @@ class StageRow:
     through: int  # builds that have done the stage
     minutes_guide: int
     snags: int
+    key: str = ""
 
 
 def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
@@ -121,7 +122,7 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
     for stage in stages:
         n, right, attempts = found.get(stage.pk, (0, 0, 0))
         rows.append(StageRow(stage.title, wilson(right, n), attempts - n, stage.through, stage.minutes,
-                             snags.get(stage.pk, 0)))
+                             snags.get(stage.pk, 0), stage.key))
     return rows
 
 

@@ -11,12 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from builds.bench.models import Reading, Snag
-from builds.bench.readings import take_reading
+from builds.bench.models import Reading
+from builds.reports.as_json import json_lines, summary_json
 from builds.reports.gather import gather
 from builds.reports.papers import build_record, packing_slip
 from builds.reports.summary_pdf import summary_pdf
-from builds.reports.tabular import csv_lines, harmless, summary_json
+from builds.reports.tabular import csv_lines, harmless
 from builds.review.models import Cause, Triage
 from tests import factories
 
@@ -26,21 +26,6 @@ SCHEMA = json.loads((Path(__file__).parents[3] / "builds/reports/schema/fault-su
 
 def text_of(pdf: bytes) -> str:
     return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
-
-
-@pytest.fixture
-def revision():
-    """Eight builds: check 1.1 reads high for all, 1.2 for one only; one snag that is a spreadsheet's nightmare."""
-    made = factories.make_revision(stages=2, checks=3)
-    first, second, third = made.stages.first().checks.all()
-    for n in range(8):
-        build = factories.make_build(revision=made, builder=factories.make_builder())
-        take_reading(build, first, f"{345 + n % 3}", by=build.builder)
-        take_reading(build, second, "240" if n == 5 else f"{300 + n % 3}", by=build.builder)
-        take_reading(build, third, "300", by=build.builder)
-    Snag.objects.create(build=build, stage=made.stages.first(), check_row=first, kind="reading",
-                        words='=HYPERLINK("x") & <b>4.7 kΩ ±5 % µ</b>', by=build.builder)
-    return made
 
 
 def test_findings_are_told_apart(revision):
@@ -69,6 +54,22 @@ def test_the_json_keeps_to_its_schema(revision):
     assert data["findings"][0]["missed"]["count"] == 8
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(data | {"format": "other"}, SCHEMA)
+
+
+def test_the_pieces_of_the_json_are_the_whole(revision):
+    gathered = gather(revision)
+    assert json.loads("".join(json_lines(gathered))) == json.loads(json.dumps(summary_json(gathered)))
+    assert len(json.loads("".join(json_lines(gathered)))["deviations"]) == 9
+
+
+def test_what_was_published_before_still_validates(revision):
+    """The schema grows by additions only: a document of the first day is still one."""
+    old = {"format": "fault-summary-1", "kit": "k", "name": "K", "revision": "A", "made_at": "2026-01-01T00:00:00+00:00",
+           "builds": {"made": 1, "begun": 1, "signed_off": 0}, "mains": {}, "meters": {}, "stages": [], "deviations": [], "findings": [
+               {"rank": 1, "harm": 2, "title": "C", "stage": "S", "unit": "V", "missed": {"count": 1, "of": 1, "low": 0.2, "high": 1},
+                "band": None, "evidence": None, "meaning": None, "causes": [], "suggested_edit": "", "stops": 0, "photos": 0,
+                "snags": []}]}
+    jsonschema.validate(old, SCHEMA, jsonschema.Draft202012Validator)
 
 
 def test_the_csv_has_every_reading(revision):
@@ -124,5 +125,5 @@ def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_quer
         for _ in range(builds):
             factories.add_reading(build=factories.make_build(revision=made), check=made.stages.first().checks.first(),
                                   outcome="out of band", value=350)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(17):
             gather(made)

@@ -1,0 +1,72 @@
+"""The change list: what was decided on a revision's findings and snags, and what the next revision says otherwise."""
+from dataclasses import dataclass
+
+from builds.guides.guide_file.compare import differences
+from builds.reports.edits import Edit, accepted
+from builds.review.models import Decision
+
+
+@dataclass(frozen=True)
+class Change:
+    """One decision with its edits (none when rejected or put off), its evidence, and whom it answers."""
+
+    about: str
+    state: str
+    letter: str  # of the revision that the edit went into
+    edits: tuple[Edit, ...]
+    reason: str
+    evidence: str
+    answers: str  # serial of the build whose snag it answers
+    at: object
+
+
+@dataclass(frozen=True)
+class ChangeList:
+    """Decisions in the order they were taken; `by_hand`: differences of the next revision that no decision made."""
+
+    next: object | None
+    changes: tuple[Change, ...]
+    by_hand: tuple
+    errata: tuple
+
+    @property
+    def accepted(self) -> tuple[Change, ...]:
+        return tuple(c for c in self.changes if c.state == "accepted")
+
+    def __bool__(self):
+        return bool(self.changes or self.by_hand or self.errata)
+
+
+def change_list(revision) -> ChangeList:
+    """Of a revision's own findings: what goes, or went, into the one made from it."""
+    decisions = list(revision.decisions.select_related("draft", "check_row__stage", "snag__stage", "snag__step", "snag__build"))
+    following = revision.clones.order_by("-made_at").first()
+    told = {place for d in decisions if d.state == Decision.State.ACCEPTED for place in _places(d)}
+    by_hand = tuple(d for d in differences(revision, following) if (d.where, d.key) not in told) if following else ()
+    errata = revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
+    return ChangeList(following, tuple(_change(d) for d in decisions), by_hand, tuple(errata))
+
+
+def _places(decision):
+    """The rows and fields a decision edited, as the comparison names them."""
+    if decision.check_row:
+        row = f"stage {decision.check_row.stage.key}, check {decision.check_row.key}"
+    else:
+        row = f"stage {decision.snag.stage.key}, step {decision.snag.step.key}" if decision.snag.step else ""
+    return {(row, edit["field"]) for edit in decision.edits}
+
+
+def about_words(decision) -> str:
+    """What a decision is about: its stage and check, or stage and step."""
+    check, snag = decision.check_row, decision.snag
+    if check:
+        return f"{check.stage.title}: {check.title}"
+    return f"{snag.stage.title}{f': step {snag.step.key}' if snag.step else ''}"
+
+
+def _change(decision) -> Change:
+    snag = decision.snag
+    evidence = decision.evidence or (f"“{snag.words}”" if snag else "")
+    letter = decision.draft.letter if decision.draft else ""
+    return Change(about_words(decision), decision.get_state_display(), letter, accepted(decision), decision.reason, evidence,
+                  snag.build.serial if snag else "", decision.at)

@@ -1,0 +1,125 @@
+"""Edits of the guide's text: decided on, planned, proposed from the builds, or still to be written."""
+from dataclasses import dataclass
+
+from builds.guides.word_diff import Piece, word_diff
+from builds.review.models import Decision
+from checks.quantity import format_quantity
+
+SOURCES = {"accepted": "accepted", "planned": "planned by the designer", "proposed": "proposed from the builds",
+           "to write": "to be written"}
+FIELDS = {"at_least": "at least", "at_most": "at most", "note": "note", "text": "words of the step"}
+LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
+WHOLE = ("expected", "band", "figure and band")
+
+
+@dataclass(frozen=True)
+class Edit:
+    """One place of the guide: what it says, what it should say (None where somebody must write it), and why.
+
+    `source` is one of SOURCES.
+    """
+
+    where: str
+    what: str
+    before: str
+    after: str | None
+    source: str
+    why: str = ""
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """What changes, word by word; a figure goes and comes as a whole."""
+        if self.after is None:
+            return ()
+        if self.what in WHOLE:
+            told = [("out", self.before), ("same", " → " if self.before and self.after else ""), ("in", self.after)]
+            return tuple(Piece(kind, text) for kind, text in told if text)
+        return word_diff(self.before, self.after)
+
+    @property
+    def source_words(self) -> str:
+        return SOURCES[self.source]
+
+
+def of_check(check, band, sense, proposal, *, decision, planned: str, causes) -> tuple[Edit, ...]:
+    """Edits of one check, the designer's own first. `causes`: confirmed ones as (side, words, serials)."""
+    where = f"{check.stage.title}: {check.title}"
+    if decision is not None and decision.state == Decision.State.ACCEPTED:
+        return accepted(decision)
+    if planned:
+        return (Edit(where, "planned change", "", planned, "planned"),)
+    return (*_figures(where, check, band, sense, proposal), *_hints(where, check, causes), *_words(where, check, sense))
+
+
+def accepted(decision) -> tuple[Edit, ...]:
+    """What a decision wrote into the draft; a figure and its band are one edit."""
+    rest = [e for e in decision.edits if e["field"] not in LIMITS]
+    made = [Edit(e["where"], FIELDS.get(e["field"], e["field"]), e["before"], e["after"], "accepted", decision.reason) for e in rest]
+    if decision.check_row and len(rest) < len(decision.edits):
+        before = {name: getattr(decision.check_row, name) for name in LIMITS}
+        after = before | {e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS}
+        made.insert(0, Edit(decision.edits[0]["where"], "figure and band", _typed(before), _typed(after), "accepted", decision.reason))
+    return tuple(made)
+
+
+def _typed(figures: dict) -> str:
+    """A figure and its limits as the guide has them: "262 V, band 6%"."""
+    limits = (f"{figures['low']} to {figures['high']}" if figures["low"] and figures["high"] else
+              f"from {figures['low']}" if figures["low"] else f"to {figures['high']}" if figures["high"] else figures["band"])
+    told = [figures["expected"], f"band {limits}" if limits else "", *(f"{FIELDS[k]} {figures[k]}" for k in ("at_least", "at_most")
+                                                                       if figures[k])]
+    return ", ".join(x for x in told if x)
+
+
+def _figures(where, check, band, sense, proposal):
+    """A figure and band from the builds, where the finding asks for them."""
+    if proposal is None or sense.kind not in ("figure off", "band too tight"):
+        return
+    why = f"95 % of future builds at 90 % confidence, from {proposal.n} builds"
+    why += f", held back by {proposal.held}" if proposal.held else ""
+    figure = format_quantity(proposal.figure, check.unit)
+    if sense.kind == "figure off" and figure != check.expected:
+        yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
+    band = f"{format_quantity(proposal.low, check.unit)} to {format_quantity(proposal.high, check.unit)}"
+    yield Edit(where, "band", _band_words(check), band, "proposed", why)
+
+
+def _expected_words(check, band) -> str:
+    """The figure as the guide has it, with the circuit's where it is left to that."""
+    if check.is_left_to_model and band.expected is not None:
+        return f"{format_quantity(band.expected, check.unit)} (left to the circuit)"
+    return check.expected
+
+
+def _band_words(check) -> str:
+    """The band as the guide has it."""
+    if check.low or check.high:
+        return f"{check.low} to {check.high}"
+    return f"± {check.band.lstrip('± ')}" if check.band else "left to the circuit"
+
+
+def _hints(where, check, causes):
+    """A hint from every confirmed cause that the check does not give yet."""
+    given = " ".join(hint.get("text", "") for hint in check.hints)
+    for side, words, serials in causes:
+        if words not in given:
+            yield Edit(where, f"hint when {side}", "", f"{words[:1].upper()}{words[1:]}.", "proposed",
+                       f"The confirmed cause in {', '.join(serials)}.")
+
+
+def _words(where, check, sense):
+    if sense.kind == "step unclear":
+        yield Edit(where, "note", check.note, None, "to write", f"Say where to probe and what to wait for. {sense.words}")
+
+
+def of_step(where: str, step, decisions, planned: str) -> tuple[Edit, ...]:
+    """Edits of a step that builders stumbled over; `decisions` on its snags."""
+    made = [e for d in decisions if d.state == Decision.State.ACCEPTED for e in accepted(d)]
+    if made:
+        return tuple(dict.fromkeys(made))
+    if planned:
+        return (Edit(where, "planned change", "", planned, "planned"),)
+    if step is None or any(d.state == Decision.State.REJECTED for d in decisions):
+        return ()
+    return (Edit(where, "words of the step", step.text, None, "to write",
+                 "Builders stumbled over it; their words are with the finding."),)

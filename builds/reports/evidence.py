@@ -1,0 +1,91 @@
+"""What the findings rest on, read in a fixed number of queries and one check at a time."""
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import groupby
+
+from django.db.models import Q
+
+from builds.bench.models import ConfirmedFault, Photo, Reading, Snag, Standing
+from builds.review.models import Triage
+
+
+@dataclass(frozen=True)
+class FirstTry:
+    """A first attempt that missed and was taken again."""
+
+    value: float | None
+    outcome: str
+    deviation: float
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Everything about a revision's builds but the standings, by what it is about."""
+
+    serials: dict  # build id: serial
+    snags: tuple
+    photos: dict  # snag id: [photo]
+    firsts: dict  # (check id, build id): FirstTry
+    triages: dict  # check id: [triage]
+    snag_triages: dict  # snag id: triage
+    decisions: dict  # ("check" or "snag", id): decision
+    confirmed: dict  # build id: [words]
+
+    def about_check(self, check) -> tuple:
+        return tuple(s for s in self.snags if s.check_row_id == check.pk)
+
+    def photos_of(self, snags) -> tuple:
+        return tuple(p for s in snags for p in self.photos.get(s.pk, ()))
+
+    def triages_of(self, snags) -> list:
+        return [self.snag_triages[s.pk] for s in snags if s.pk in self.snag_triages]
+
+
+def evidence_of(revision, builds) -> Evidence:
+    """Seven queries."""
+    snags = tuple(Snag.objects.filter(build__revision=revision).select_related("build__builder", "stage", "step", "check_row", "part"))
+    triages = Triage.objects.filter(Q(build__revision=revision) | Q(snag__build__revision=revision))
+    by_check, by_snag = defaultdict(list), {}
+    for triage in triages:
+        if triage.snag_id:
+            by_snag[triage.snag_id] = triage
+        else:
+            by_check[triage.check_row_id].append(triage)
+    decisions = {("snag", d.snag_id) if d.snag_id else ("check", d.check_row_id): d
+                 for d in revision.decisions.select_related("draft")}
+    return Evidence({b.pk: b.serial for b in builds}, snags, _photos(revision), _firsts(revision), by_check, by_snag, decisions,
+                    _confirmed(revision))
+
+
+def _photos(revision) -> dict:
+    found = defaultdict(list)
+    for photo in Photo.objects.filter(build__revision=revision).exclude(snag=None):
+        found[photo.snag_id].append(photo)
+    return found
+
+
+def _firsts(revision) -> dict:
+    rows = Reading.objects.filter(build__revision=revision, attempt=1).exclude(outcome="in band").values_list(
+        "check_row_id", "build_id", "at_reference", "outcome", "deviation")
+    return {(check, build): FirstTry(*rest) for check, build, *rest in rows}
+
+
+def _confirmed(revision) -> dict:
+    found = defaultdict(list)
+    for fault in ConfirmedFault.objects.filter(build__revision=revision, taken_back_at=None):
+        found[fault.build_id].append(fault.words)
+    return found
+
+
+def standings_by_check(revision, checks):
+    """(check, its standings) for every check in the guide's order; one query, and one check's rows in memory at a time."""
+    rows = Standing.objects.filter(build__revision=revision).select_related("latest").order_by(
+        "check_row__stage__position", "check_row__position", "check_row_id", "build__serial", "build_id").iterator(chunk_size=2000)
+    groups = groupby(rows, key=lambda row: row.check_row_id)
+    waiting = next(groups, None)
+    for check in checks:
+        if waiting is not None and waiting[0] == check.pk:
+            yield check, list(waiting[1])
+            waiting = next(groups, None)
+        else:
+            yield check, []

@@ -1,0 +1,166 @@
+"""What went wrong in a revision's builds, check by check and step by step, with the evidence and the edits that mend it."""
+from collections import defaultdict
+from dataclasses import dataclass
+
+from builds.bench.models import Snag
+from builds.guides.drawings.order_plot import Point, order_plot
+from builds.guides.figures import band_for
+from builds.reports import edits
+from builds.reports.suggest import suggest
+from builds.review.models import Cause
+from builds.review.pooled import found_of, proposal_of
+from checks.band import Band
+from checks.pooled.findings import Found
+from checks.pooled.proportions import Share, wilson
+from checks.pooled.summary import Summary, summarise
+from checks.pooled.tolerance import Proposal
+
+HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One check or step with trouble, with its evidence and what to do about it. Harm: 4 worst, 1 least."""
+
+    harm: int
+    title: str
+    stage: str
+    stage_key: str
+    target: tuple[str, str]  # ("check", key), ("step", key), ("part", ref) or ("stage", "")
+    unit: str
+    missed: Share
+    band: Band | None
+    summary: Summary | None
+    meaning: Found | None
+    proposal: Proposal | None
+    points: tuple[Point, ...]
+    snags: tuple
+    photos: tuple
+    causes: tuple[str, ...]
+    suggestion: str
+    edits: tuple[edits.Edit, ...]
+    decisions: tuple
+    stops: int
+
+    @property
+    def rank(self):
+        return (-self.harm, -(self.missed.share or 0), -self.missed.n)
+
+    @property
+    def harm_words(self) -> str:
+        return HARM[self.harm]
+
+    @property
+    def values(self) -> tuple[float, ...]:
+        return tuple(p.value for p in self.points if p.value is not None)
+
+    @property
+    def decided(self) -> str:
+        """What the designer decided, in a word or two."""
+        states = list(dict.fromkeys(d.get_state_display() for d in self.decisions))
+        return ", ".join(states) or "not decided"
+
+    @property
+    def plot(self):
+        return order_plot(self.title, self.unit, self.band, self.points)
+
+
+@dataclass(frozen=True)
+class CheckNumbers:
+    """One check over its builds, trouble or not: a row of the appendix."""
+
+    title: str
+    stage: str
+    unit: str
+    first_pass: Share
+    summary: Summary
+    meaning: Found
+
+
+def look_at(check, standings, evidence) -> tuple[CheckNumbers, Finding | None]:
+    """The numbers of a check and, where something missed or somebody wrote, the finding on it."""
+    band, snags = band_for(check), evidence.about_check(check)
+    missed = wilson(sum(r.first_outcome != "in band" for r in standings), len(standings))
+    summary = summarise([r.latest.at_reference for r in standings if r.latest.at_reference is not None],
+                        sum(r.latest.over_range for r in standings))
+    sense = found_of(standings, band, len(snags))
+    numbers = CheckNumbers(check.title, check.stage.title, check.unit, wilson(missed.n - missed.successes, missed.n), summary, sense)
+    if not (missed.successes or snags):
+        return numbers, None
+    return numbers, _about_check(check, band, standings, evidence, snags, missed, summary, sense)
+
+
+def _about_check(check, band, rows, evidence, snags, missed, summary, sense) -> Finding:
+    triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
+    planned, proposal = _planned(triages), proposal_of(check, rows, band)
+    own = evidence.decisions.get(("check", check.pk))
+    decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
+    made = edits.of_check(check, band, sense, proposal, decision=own, planned=planned, causes=_confirmed(check, rows, evidence))
+    return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
+                   missed, band, summary, sense, proposal, _points(check, rows, evidence), snags, evidence.photos_of(snags),
+                   _causes(triages), planned or suggest(check, band, summary, sense, missed), made, tuple(decisions), _stops(rows))
+
+
+def _stops(rows) -> int:
+    return sum("switch off" in (r.first_outcome, r.outcome) for r in rows)
+
+
+def _harm(check, rows, snags) -> int:
+    if _stops(rows) or any(s.severity == Snag.Severity.DANGER for s in snags):
+        return 4
+    out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
+    return 1 if not out else 3 if check.stage.is_powered else 2
+
+
+def _points(check, rows, evidence) -> tuple[Point, ...]:
+    found = []
+    for row in rows:
+        first = evidence.firsts.get((check.pk, row.build_id)) if row.attempts > 1 else None
+        found.append(Point(evidence.serials[row.build_id], row.latest.at_reference, row.outcome, first and first.value,
+                           first.outcome if first else ""))
+    return tuple(found)
+
+
+def _confirmed(check, rows, evidence) -> list[tuple]:
+    """[(low or high, cause, serials)] of builds that missed this check and whose cause was confirmed."""
+    found = defaultdict(list)
+    for row in rows:
+        first = evidence.firsts.get((check.pk, row.build_id))
+        if row.first_outcome == "in band" or first is None:
+            continue
+        for words in evidence.confirmed.get(row.build_id, ()):
+            found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build_id])
+    return [(side, words, serials) for (side, words), serials in found.items()]
+
+
+def about_steps(evidence, taking_part: int):
+    """Findings from snags that are about no check: a step, a part or a stage as a whole. `taking_part`: builds that read anything."""
+    groups = defaultdict(list)
+    for snag in evidence.snags:
+        if not snag.check_row_id:
+            groups[(snag.stage, snag.step, snag.part)].append(snag)
+    for (stage, step, part), said in groups.items():
+        yield _about_step(stage, step, part, tuple(said), evidence, taking_part)
+
+
+def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
+    harm = 4 if any(s.severity == Snag.Severity.DANGER for s in said) else 2 if len(said) > 1 else 1
+    title = f"Step “{step.key}”" if step else f"Part {part.ref}" if part else "The stage as a whole"
+    target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
+    triages, builds = evidence.triages_of(said), {s.build_id for s in said}
+    decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
+    planned, words = _planned(triages), step.text.replace("*", "") if step else ""
+    return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
+                   None, None, (), said, evidence.photos_of(said), _causes(triages),
+                   planned or (f"Rewrite this step: {words[:160]}" if step else
+                               "Read the builders' words and mend what they stumbled over."),
+                   edits.of_step(f"{stage.title}: {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)
+
+
+def _causes(triages) -> tuple[str, ...]:
+    return tuple(sorted({Cause(t.cause).label for t in triages if t.cause != Cause.UNKNOWN}))
+
+
+def _planned(triages) -> str:
+    """The designer's own planned changes win over anything worked out here."""
+    return " ".join(dict.fromkeys(t.planned_change.strip() for t in triages if t.planned_change.strip()))

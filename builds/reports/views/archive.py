@@ -1,0 +1,43 @@
+"""The archive of a revision's programme: asked for, watched, fetched."""
+from django.http import FileResponse, Http404
+from django.shortcuts import redirect, render
+from django.utils.dateparse import parse_datetime
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides.access import designers_revision
+from builds.reports.archive import keep
+from builds.reports.views.named import named
+
+
+@may_design
+@require_GET
+def archive(request, kit, letter):
+    """How far it is, or where to fetch it; with htmx the part that asks again."""
+    revision = designers_revision(request.user, kit, letter)
+    job = keep.found(revision)
+    made = job.result if job and job.state == job.State.DONE else None
+    context = {"revision": revision, "job": job, "url": request.path, "made": made,
+               "made_at": parse_datetime(made["made_at"]) if made else None}
+    return render(request, "reports/_archive.html" if request.htmx else "reports/archive.html", context)
+
+
+@may_design
+@require_POST
+def make(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    keep.ask(revision)
+    return redirect("reports:archive", kit, letter)
+
+
+@may_design
+@require_GET
+def fetch(request, kit, letter):
+    """The file, read and sent a block at a time."""
+    revision = designers_revision(request.user, kit, letter)
+    opened = keep.open_archive(revision)
+    if opened is None:
+        raise Http404("This archive has not been made.")
+    file, job = opened
+    answer = FileResponse(file, content_type="application/zip")
+    return named(answer, f"{kit}-{letter}-archive-{job.result['made_at'][:10]}.zip")

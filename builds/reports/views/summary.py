@@ -1,0 +1,82 @@
+"""The fault summary as page, PDF, CSV and JSON; a page for every stage."""
+from io import BytesIO
+
+from django.http import Http404, StreamingHttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from builds.accounts.access import may_design
+from builds.guides.access import designers_revision
+from builds.reports.as_json import json_lines
+from builds.reports.executive import executive
+from builds.reports.gather import gather
+from builds.reports.sheets import sheet
+from builds.reports.sheets_pdf import write_sheet
+from builds.reports.summary_pdf import summary_pdf
+from builds.reports.tabular import change_lines, csv_lines
+from builds.reports.views.named import named, pdf_answer
+
+
+@may_design
+@require_GET
+def summary(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    gathered = gather(revision)
+    return render(request, "reports/summary.html", {"revision": revision, "summary": gathered, "executive": executive(gathered)})
+
+
+@may_design
+@require_GET
+def pdf(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    return pdf_answer(summary_pdf(gather(revision)), f"{kit}-{letter}-fault-summary.pdf")
+
+
+@may_design
+@require_GET
+def stage(request, kit, letter, stage):
+    """One stage for whoever rewrites it."""
+    revision = designers_revision(request.user, kit, letter)
+    return render(request, "reports/stage.html", {"revision": revision, "sheet": _sheet(gather(revision), stage)})
+
+
+@may_design
+@require_GET
+def stage_pdf(request, kit, letter, stage):
+    revision = designers_revision(request.user, kit, letter)
+    gathered, out = gather(revision), BytesIO()
+    write_sheet(out, gathered, _sheet(gathered, stage))
+    return pdf_answer(out.getvalue(), f"{kit}-{letter}-{stage}.pdf")
+
+
+def _sheet(gathered, key):
+    found = sheet(gathered, key)
+    if found is None:
+        raise Http404("This guide has no such stage.")
+    return found
+
+
+@may_design
+@require_GET
+def readings_csv(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    return _csv(csv_lines(revision), f"{kit}-{letter}-readings.csv")
+
+
+@may_design
+@require_GET
+def changes_csv(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    return _csv(change_lines(gather(revision)), f"{kit}-{letter}-changes.csv")
+
+
+def _csv(lines, name):
+    return named(StreamingHttpResponse(lines, content_type="text/csv; charset=utf-8; header=present"), name)
+
+
+@may_design
+@require_GET
+def as_json(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    return named(StreamingHttpResponse(json_lines(gather(revision)), content_type="application/json"),
+                 f"{kit}-{letter}-fault-summary.json")

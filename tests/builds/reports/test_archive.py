@@ -1,0 +1,137 @@
+"""The archive: everything in one file, checked with other tools, made in constant memory."""
+import csv
+import io
+import json
+import subprocess
+import tracemalloc
+from pathlib import Path
+from zipfile import ZipFile
+
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from builds.bench.models import Photo
+from builds.reports.archive import keep
+from builds.reports.archive.names import safe
+from builds.reports.archive.write import write_archive
+
+pytestmark = pytest.mark.django_db
+
+
+def silent(done, total, words=""):
+    """A reporter that says nothing."""
+
+
+def add_photo(build, size=1000, **about):
+    photo = Photo(build=build, stage=build.revision.stages.first(), width=4, height=3, **about)
+    photo.full.save("p.jpg", ContentFile(b"\xff\xd8" + bytes(size)), save=False)
+    photo.print_copy = photo.thumb = photo.full.name
+    photo.save()
+    return photo
+
+
+def written(revision, report=silent) -> ZipFile:
+    out = io.BytesIO()
+    write_archive(out, revision, report)
+    return ZipFile(out)
+
+
+def at(name, revision):
+    return reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])
+
+
+def test_everything_is_in_it(revision):
+    add_photo(revision.builds.first(), step=revision.stages.first().steps.first())
+    made = written(revision)
+    assert made.testzip() is None
+    names = made.namelist()
+    serial = revision.builds.first().serial
+    assert {"READ-ME.txt", "fault-summary.pdf", "fault-summary.json", "readings.csv", "changes.csv", "photos.csv", "SHA256SUMS",
+            "stages/01-stage-1.pdf", "stages/02-stage-2.pdf", f"photos/{serial}/0001-stage-1-step-1-1.jpg"} == set(names)
+    assert json.loads(made.read("fault-summary.json"))["format"] == "fault-summary-1"
+    assert len(PdfReader(io.BytesIO(made.read("fault-summary.pdf"))).pages) > 2
+    assert len(made.read("readings.csv").splitlines()) == 25
+
+
+def test_the_check_sums_are_right_by_another_program(revision, tmp_path):
+    add_photo(revision.builds.first())
+    made = written(revision)
+    made.extractall(tmp_path)
+    done = subprocess.run(["sha256sum", "--check", "--strict", "SHA256SUMS"], cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count(": OK") == len(made.namelist()) - 1
+    (tmp_path / "readings.csv").write_text("changed")
+    assert subprocess.run(["sha256sum", "--check", "SHA256SUMS"], cwd=tmp_path, capture_output=True).returncode == 1
+
+
+def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
+    lost, there = add_photo(revision.builds.first()), add_photo(revision.builds.last())
+    Path(lost.full.path).unlink()
+    made = written(revision)
+    listed = list(csv.DictReader(io.StringIO(made.read("photos.csv").decode(), newline="")))
+    assert [row["file"] == "gone" for row in listed] == [True, False]
+    assert made.read(listed[1]["file"]) == Path(there.full.path).read_bytes()
+
+
+def test_it_says_how_far_it_is(revision):
+    told = []
+    add_photo(revision.builds.first())
+    written(revision, lambda done, total, words="": told.append((done, total)))
+    assert [d for d, _ in told] == sorted(d for d, _ in told)
+    assert told[-1] == (7, 7) and {t for _, t in told} == {7}
+
+
+def test_memory_does_not_grow_with_the_photos(revision):
+    """Photos of 24 MB altogether go through a buffer: the most ever held is far less than one more of them would need."""
+    def peak():
+        with open("/dev/null", "wb") as out:
+            tracemalloc.start()
+            write_archive(out, revision, silent)
+            found = tracemalloc.get_traced_memory()[1]
+            tracemalloc.stop()
+        return found
+    written(revision)  # fonts and templates are read once
+    few = peak()
+    for _ in range(12):
+        add_photo(revision.builds.first(), size=2_000_000)
+    assert peak() - few < 1_000_000
+
+
+def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
+    assert desk.get(at("fetch-archive", revision)).status_code == 404
+    assert "Make the archive" in desk.get(at("archive", revision)).content.decode()
+    assert desk.post(at("make-archive", revision)).status_code == 302
+    first = keep.found(revision).result["name"]
+    assert "Fetch it" in desk.get(at("archive", revision)).content.decode()
+    add_photo(revision.builds.first())
+    desk.post(at("make-archive", revision))
+    made = keep.found(revision).result
+    assert (made["photos"], default_storage.exists(first), default_storage.exists(made["name"])) == (1, False, True)
+    answer = desk.get(at("fetch-archive", revision))
+    assert answer.streaming and answer["Content-Disposition"].endswith('.zip"')
+    assert int(answer["Content-Length"]) == made["bytes"]
+    assert ZipFile(io.BytesIO(b"".join(answer.streaming_content))).testzip() is None
+
+
+def test_one_whose_file_is_gone_can_be_made_again(desk, revision):
+    keep.ask(revision)
+    default_storage.delete(keep.found(revision).result["name"])
+    assert desk.get(at("fetch-archive", revision)).status_code == 404
+    keep.ask(revision)
+    assert desk.get(at("fetch-archive", revision)).status_code == 200
+
+
+def test_with_htmx_the_page_is_the_part_that_asks_again(desk, revision):
+    body = desk.get(at("archive", revision), headers={"hx-request": "true"}).content.decode()
+    assert "<html" not in body and "Make the archive" in body
+
+
+@given(st.text(max_size=60))
+def test_no_name_leaves_its_folder(text):
+    name = safe(text)
+    assert name and len(name) <= 40 and not set(name) & set("/\\.:") and name == name.strip("-")

@@ -1,0 +1,88 @@
+"""Edits of the guide's text: decided, planned, proposed, or to be written."""
+import csv
+import io
+
+import pytest
+
+from builds.bench.models import ConfirmedFault, Snag
+from builds.bench.readings import take_reading
+from builds.guides.models import Check
+from builds.reports.edits import Edit
+from builds.reports.gather import gather
+from builds.reports.tabular import change_lines
+from builds.review.loop.decide import accept_check, accept_snag, put_aside
+from builds.review.models import Triage
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def finding(revision, key="check-1-1"):
+    return next(f for f in gather(revision).findings if f.target[1] == key)
+
+
+def first_check(revision):
+    return revision.stages.first().checks.first()
+
+
+def test_a_figure_that_is_off_is_proposed_with_its_band(revision):
+    figure, band = finding(revision).edits
+    assert (figure.what, figure.before, figure.source) == ("expected", "300 V", "proposed")
+    assert figure.after.startswith("346")
+    assert band.before == "± 10%" and band.after.endswith(" V") and "8 builds" in band.why
+
+
+def test_what_was_accepted_is_one_edit_with_its_reason(revision):
+    accept_check(revision, first_check(revision), {"expected": "346 V", "low": "336 V", "high": "356 V"}, reason="The builds agree.",
+                 by=revision.kit.designers.first())
+    (edit,) = finding(revision).edits
+    assert edit == Edit("Stage 1: Check 1.1", "figure and band", "300 V, band 10%", "346 V, band 336 V to 356 V", "accepted",
+                        "The builds agree.")
+    assert [p.text for p in edit.pieces] == ["300 V, band 10%", " → ", "346 V, band 336 V to 356 V"]
+    assert finding(revision).decided == "accepted"
+
+
+def test_a_planned_change_comes_before_what_is_worked_out(revision):
+    Triage.objects.create(build=revision.builds.first(), check_row=first_check(revision), planned_change="Print 346 V.")
+    assert [(e.source, e.after) for e in finding(revision).edits] == [("planned", "Print 346 V.")]
+
+
+def test_a_confirmed_cause_becomes_a_hint_until_the_check_gives_it(revision):
+    astray = next(b for b in revision.builds.all() if b.readings.filter(outcome="out of band").count() == 2)
+    ConfirmedFault.objects.create(build=astray, fault="r5-open", words="R5 is open")
+    (edit,) = finding(revision, "check-1-2").edits
+    assert (edit.what, edit.after) == ("hint when low", "R5 is open.")
+    assert astray.serial in edit.why
+
+
+def test_a_step_that_builders_stumbled_over_must_be_written(revision):
+    step = revision.stages.first().steps.first()
+    snag = Snag.objects.create(build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?")
+    (edit,) = finding(revision, step.key).edits
+    assert (edit.source, edit.before, edit.after, edit.pieces) == ("to write", step.text, None, ())
+    accept_snag(revision, snag, "Do thing 1 with the long lead.", reason="", by=revision.kit.designers.first())
+    (edit,) = finding(revision, step.key).edits
+    assert edit.source == "accepted" and [p.text for p in edit.pieces if p.kind == "in"] == [" with the long lead"]
+
+
+def test_a_rejected_snag_asks_for_no_words(revision):
+    step = revision.stages.first().steps.first()
+    snag = Snag.objects.create(build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?")
+    put_aside(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
+    assert finding(revision, step.key).edits == ()
+
+
+def test_no_band_is_proposed_from_two_builds():
+    made = factories.make_revision(stages=1, checks=1)
+    for _ in range(2):
+        build = factories.make_build(revision=made)
+        take_reading(build, Check.objects.get(stage__revision=made), "345", by=build.builder)
+    assert finding(made).edits == ()
+
+
+def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision):
+    put_aside(revision, "deferred", check=first_check(revision), reason="=later", evidence="8 builds",
+              by=revision.kit.designers.first())
+    rows = list(csv.DictReader(io.StringIO("".join(change_lines(gather(revision))), newline="")))
+    assert (rows[0]["decided"], rows[0]["why"], rows[0]["evidence"]) == ("put off", "'=later", "8 builds")
+    assert {r["source"] for r in rows[1:]} == {"proposed"}

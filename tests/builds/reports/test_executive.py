@@ -1,0 +1,53 @@
+"""The first page: whether the guide is fit, in a sentence, and what to mend first."""
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from builds.bench.models import Snag
+from builds.reports.executive import executive
+from builds.reports.gather import gather
+from builds.reports.summary_pdf import summary_pdf
+from builds.review.loop.decide import put_aside
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def told(revision):
+    return executive(gather(revision))
+
+
+def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
+    first = revision.stages.first()
+    snag = Snag.objects.create(build=revision.builds.first(), stage=first, step=first.steps.first(), kind="other",
+                               severity="danger", words="Smoke.")
+    assert told(revision).sentence == "1 finding with a stop or danger waits for your decision: this guide is not fit to go out."
+    put_aside(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
+    assert told(revision).sentence.startswith("No stop or danger is left undecided")
+
+
+def test_headlines_carry_their_intervals(revision):
+    by_label = {h.label: h for h in told(revision).headlines}
+    assert by_label["Builds signed off"].figure == "0 of 8"
+    assert by_label["Right at first"].figure == "62 %"  # 15 of 24
+    assert by_label["Right at first"].small == "of 24 checks, 43 % to 79 %"  # Wilson: 0.427 to 0.788
+    assert by_label["Snags"].small == "1 without an answer"
+
+
+def test_it_says_what_is_not_known(revision):
+    assert told(revision).unknown == "Not known yet: 3 checks were read by fewer than 3 builds."
+
+
+def test_a_programme_without_builds_says_so():
+    made = told(factories.make_revision())
+    assert made.sentence == "No build has begun yet." and made.yields is None
+
+
+def test_the_page_is_one_page_however_long_the_guide():
+    made = factories.make_revision(stages=14, checks=2)
+    build = factories.make_build(revision=made)
+    factories.add_readings(rows=[(build, c, [(350.0, "out of band")]) for c in factories.checks_of(revision=made)])
+    pages = PdfReader(io.BytesIO(summary_pdf(gather(made)))).pages
+    assert "What to mend first" in pages[0].extract_text() and "14" in pages[0].extract_text()
+    assert pages[1].extract_text().split("page 2")[1].strip().startswith("Findings")
