@@ -9,7 +9,7 @@ pytestmark = pytest.mark.django_db
 PUBLIC = {"accounts:sign-in", "accounts:sign-out", "accounts:safety", "accounts:forgotten", "accounts:forgotten-sent",
           "accounts:invitation"}
 OWN = {"home", "accounts:meters", "bench:builds"}  # everybody signed in has one of these
-DESIGNERS = {"guides:kits", "guides:import", "guides:new-kit"}  # any designer has these, with their own rows only
+DESIGNERS = {"review:programmes", "guides:kits", "guides:import", "guides:new-kit"}  # any designer has these, with their own rows only
 
 
 def patterns():

@@ -18,6 +18,8 @@ PINNED = {
     "designer: guides:compare": 16, "designer: review:dashboard": 14,
     "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 8, "designer: review:build": 16,
     "designer: reports:summary": 20,
+    "designer: review:programmes": 4, "designer: review:programme": 22, "designer: review:release": 19,
+    "designer: review:findings": 10, "designer: review:faults": 6, "designer: review:changes": 4, "designer: review:errata": 12,
 }
 
 
@@ -52,6 +54,8 @@ class Programme:
             "bench:check": [self.build.pk, "stage-1", self.check.key], "bench:charts": [self.build.pk, "voltage"],
             "guides:revision": kit, "guides:circuit": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
             "review:troubles": kit, "review:check": [*kit, self.check.pk], "review:build": [self.build.pk], "reports:summary": kit,
+            "review:programme": kit[:1], "review:release": kit, "review:findings": kit, "review:faults": kit, "review:changes": kit,
+            "review:errata": kit,
         }.get(name, []))
 
 

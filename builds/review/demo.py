@@ -28,6 +28,7 @@ from builds.guides.frozen import guide_of
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
+from builds.review.demo_triage import triage_demo
 from builds.review.loop.decide import accept_check, accept_snag, put_aside
 from builds.review.loop.open_findings import open_findings
 from checks.faults import Fault, Move, fault_list
@@ -98,6 +99,7 @@ def _second_revision(first: Revision, designer) -> None:
     batch = next(r for r in open_findings(first) if r.check.key == "o-v1-3")
     put_aside(first, "deferred", check=batch.check, by=designer, finding=batch.found.kind, evidence=batch.evidence,
               reason="Waiting for the supplier's word on the bag of R8 and R11.")
+    triage_demo(first, designer)
     second = issue(draft)
     for number, plan in enumerate(PLAN_B, 13):
         _Programme(second, designer, number, plan).run()

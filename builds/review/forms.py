@@ -4,7 +4,7 @@ from uuid import uuid4
 from django import forms
 
 from builds.bench.models import Build, Snag
-from builds.review.models import Triage
+from builds.review.models import ReleaseCriteria, Triage
 
 
 class NewBuildForm(forms.Form):
@@ -80,3 +80,14 @@ class HaltForm(forms.Form):
     def __init__(self, *args, revision, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["stage"].queryset = revision.stages.all()
+
+
+class ReleaseForm(forms.ModelForm):
+    """A kit's release criteria; each change is a new row."""
+
+    class Meta:
+        model = ReleaseCriteria
+        fields = ["builds_done", "first_pass", "confidence", "readings_each", "coverage", "no_danger"]
+
+    def add(self, kit, person) -> ReleaseCriteria:
+        return ReleaseCriteria.objects.create(kit=kit, by=person, **self.cleaned_data)

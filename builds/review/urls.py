@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, errata, faults, loop, triage
+from builds.review.views import build, dashboard, errata, faults, loop, programme, triage
 
 app_name = "review"
 urlpatterns = [
@@ -11,6 +11,9 @@ urlpatterns = [
     path("builds/<int:pk>/revoke/", build.revoke, name="revoke"),
     path("builds/<int:pk>/deviations/<int:check>/", triage.deviation, name="deviation"),
     path("snags/<int:pk>/", triage.snag, name="snag"),
+    path("", programme.programmes, name="programmes"),
+    path("<slug:kit>/programme/", programme.programme, name="programme"),
+    path("<slug:kit>/<str:letter>/release/", programme.release, name="release"),
     path("<slug:kit>/<str:letter>/", dashboard.dashboard, name="dashboard"),
     path("builds/<int:pk>/faults/confirm/", faults.confirm, name="confirm-fault"),
     path("builds/<int:pk>/faults/<int:confirmed>/take-back/", faults.take_back, name="take-back-fault"),

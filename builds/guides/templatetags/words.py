@@ -56,6 +56,12 @@ def times(share, size):
 
 
 @register.filter
+def share_of(part, whole):
+    """A count as the length of its bar, of 100."""
+    return f"{100 * part / whole:.1f}" if whole else "0"
+
+
+@register.filter
 def band_x(number):
     """Where a resistor's colour band number `number` (from 0) is drawn."""
     return 14 + 9 * number

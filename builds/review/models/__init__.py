@@ -1,5 +1,6 @@
 """What the designer makes of the deviations and snags."""
 from builds.review.models.decisions import Decision
+from builds.review.models.release import ReleaseCriteria
 from builds.review.models.triage import Cause, Triage
 
-__all__ = ["Cause", "Decision", "Triage"]
+__all__ = ["Cause", "Decision", "ReleaseCriteria", "Triage"]

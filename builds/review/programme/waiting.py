@@ -1,0 +1,85 @@
+"""Who is stuck now, and on what; snags open and answered; what troubles turned out to be."""
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from statistics import median
+
+from django.db.models import Count, Max, Min
+from django.utils import timezone
+
+from builds.bench.models import Build, ConfirmedFault, Message, Sitting, Snag, Standing
+from builds.review.models import Cause, Triage
+
+QUIET = timedelta(days=7)  # without an act for so long, somebody should ask
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """A build that does not go on. `since` is when that began; `why` a sentence; `snag` the one to answer, if that is it."""
+
+    build: Build
+    why: str
+    since: datetime
+    snag: Snag | None = None
+    check: object | None = None
+
+
+def stuck(revisions) -> list[Stuck]:
+    """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Four queries."""
+    going = {b.pk: b for b in Build.objects.filter(revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None)
+             .select_related("builder", "revision__kit")}
+    found: dict[int, Stuck] = {}
+    for snag in Snag.objects.filter(build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")).order_by("at"):
+        why = f"waits for an answer: {snag.get_severity_display()}"
+        found.setdefault(snag.build_id, Stuck(going[snag.build_id], why, snag.at, snag=snag))
+    held = Standing.objects.filter(build__in=list(going), passed=False, outcome__in=("switch off", "out of band")).select_related(
+        "check_row", "latest").order_by("latest__at")
+    for row in held:
+        words = "switched off at" if row.outcome == "switch off" else "out of band:"
+        found.setdefault(row.build_id, Stuck(going[row.build_id], f"{words} {row.check_row.title}", row.latest.at, check=row.check_row))
+    for pk, seen in Sitting.objects.filter(build__in=list(going)).values_list("build").annotate(at=Max("seen_at")):
+        if timezone.now() - seen > QUIET:
+            found.setdefault(pk, Stuck(going[pk], "nothing done for a week or more", seen))
+    return sorted(found.values(), key=lambda s: s.since)
+
+
+@dataclass(frozen=True)
+class SnagAges:
+    """`waiting` snags, oldest first, with their days; how many were answered, and the median days that took."""
+
+    waiting: tuple
+    answered: int
+    days: float | None
+
+
+def snag_ages(revisions) -> SnagAges:
+    """Open and answered snags with their age. Three queries."""
+    waiting = Snag.objects.filter(build__revision__in=revisions, state=Snag.State.OPEN).select_related("build", "stage").order_by("at")
+    others = Snag.objects.filter(build__revision__in=revisions).exclude(state=Snag.State.OPEN)
+    first = dict(Message.objects.filter(snag__in=others, by__kits__isnull=False).values_list("snag").annotate(at=Min("at")))
+    taken = [(first[pk] - at).total_seconds() / 86400 for pk, at in others.values_list("pk", "at") if pk in first]
+    now = timezone.now()
+    return SnagAges(tuple((snag, (now - snag.at).days) for snag in waiting), others.count(), median(taken) if taken else None)
+
+
+@dataclass(frozen=True)
+class CauseLine:
+    words: str
+    n: int
+    together: float  # share of all, this and those before it
+
+
+def pareto(revisions) -> list[CauseLine]:
+    """What troubles turned out to be, the most frequent first: triaged deviations and snags, and confirmed faults. Three queries."""
+    counts: dict[str, int] = {}
+    for field in ("build__revision__in", "snag__build__revision__in"):
+        rows = Triage.objects.filter(**{field: revisions}).exclude(cause=Cause.UNKNOWN).values_list("cause").annotate(n=Count("pk"))
+        for cause, n in rows:
+            counts[Cause(cause).label] = counts.get(Cause(cause).label, 0) + n
+    for words, n in ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None).values_list("words").annotate(
+            n=Count("pk")):
+        counts[f"confirmed: {words}"] = n
+    rows, so_far, whole = [], 0, sum(counts.values())
+    for words, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):
+        so_far += n
+        rows.append(CauseLine(words, n, so_far / whole))
+    return rows

@@ -1,0 +1,150 @@
+"""The programme's numbers, and the release gate."""
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.models import Sitting, Snag, StageVisit, Tick
+from builds.bench.readings import take_reading
+from builds.review.models import ReleaseCriteria, Triage
+from builds.review.programme.release import gate_of
+from builds.review.programme.stages import at_work, rolled, stage_lines
+from builds.review.programme.waiting import pareto, snag_ages, stuck
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def revision():
+    return factories.make_revision(stages=2, checks=2, steps=2)
+
+
+def begun(revision, **fields):
+    return factories.make_build(revision=revision, started_at=NOON, **fields)
+
+
+def through(build, stage_key, readings, minutes=30):
+    """A build that has done a stage: `readings` are what it typed for each check, a list for re-takes."""
+    stage = build.revision.stages.get(key=stage_key)
+    StageVisit.objects.create(build=build, stage=stage, opened_at=NOON, done_at=NOON + timedelta(minutes=minutes))
+    for check, typed in zip(stage.checks.all(), readings, strict=True):
+        for n, one in enumerate(typed if isinstance(typed, list) else [typed]):
+            take_reading(build, check, one, by=build.builder, mains_volts=230.0, at=NOON + timedelta(minutes=10 + n))
+
+
+def test_first_pass_counts_builds_that_have_done_the_stage_without_a_miss(revision):
+    through(begun(revision), "stage-1", ["300", "300"])
+    through(begun(revision), "stage-1", ["300", ["200", "300"]])
+    half = begun(revision)
+    StageVisit.objects.create(build=half, stage=revision.stages.get(key="stage-1"), opened_at=NOON)
+    line = stage_lines([revision])[0]
+    assert (line.began, line.done, line.inside) == (3, 2, 1)
+    assert (line.right.successes, line.right.n) == (1, 2)
+    assert stage_lines([revision])[1].right is None
+
+
+def test_stages_of_two_revisions_are_one_line_by_their_key(revision):
+    other = factories.make_revision(kit=revision.kit, letter="B", stages=3, checks=2, steps=2)
+    through(begun(revision), "stage-1", ["300", "300"])
+    through(begun(other), "stage-1", ["300", "300"])
+    lines = stage_lines([revision, other])
+    assert len(lines) == 3 and lines[0].done == 2
+
+
+def test_breaks_are_not_work():
+    moments = [NOON, NOON + timedelta(minutes=5), NOON + timedelta(hours=20), NOON + timedelta(hours=20, minutes=10)]
+    assert at_work(moments) == 15
+    assert at_work([NOON]) == 0
+
+
+def test_minutes_come_from_ticks_and_readings(revision):
+    build = begun(revision)
+    through(build, "stage-1", ["300", "300"])
+    Tick.objects.create(build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18))
+    assert stage_lines([revision])[0].minutes[0] == pytest.approx(18)
+
+
+def test_rolled_yield_waits_for_every_stage_with_checks(revision):
+    through(begun(revision), "stage-1", ["300", "300"])
+    assert rolled(stage_lines([revision])).share == 1.0  # of the stages that have been done
+    assert rolled([]).share is None
+
+
+def test_one_line_a_stuck_build_with_the_gravest_reason(revision):
+    build = begun(revision)
+    through(build, "stage-1", ["200", "300"])
+    held = stuck([revision])
+    assert [s.build for s in held] == [build] and "out of band" in held[0].why
+    Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity="stopped", words="Smoke", by=build.builder)
+    assert "waits for an answer" in stuck([revision])[0].why and len(stuck([revision])) == 1
+    build.finished_at = timezone.now()
+    build.save()
+    assert stuck([revision]) == []
+
+
+def test_a_quiet_build_is_asked_after(revision):
+    build = begun(revision)
+    Sitting.objects.create(build=build, seen_at=timezone.now() - timedelta(days=9))
+    assert "week" in stuck([revision])[0].why
+    Sitting.objects.update(seen_at=timezone.now())
+    assert stuck([revision]) == []
+
+
+def test_snags_have_an_age_and_causes_an_order(revision):
+    build = begun(revision)
+    snags = [Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words="x", by=build.builder,
+                                 at=timezone.now() - timedelta(days=n)) for n in (3, 8, 1)]
+    assert [days for _snag, days in snag_ages([revision]).waiting] == [8, 3, 1]
+    for snag, cause in zip(snags, ("part", "part", "wording"), strict=True):
+        Triage.objects.create(snag=snag, cause=cause)
+    lines = [(line.words, line.n, round(line.together, 2)) for line in pareto([revision])]
+    assert lines == [("part", 2, 0.67), ("guide wording", 1, 1.0)]
+
+
+def test_the_gate_says_what_is_missing(revision):
+    for _ in range(4):
+        through(begun(revision, finished_at=timezone.now()), "stage-1", ["300", "300"])
+    through(begun(revision), "stage-1", ["300", ["200", "300"]])
+    criteria = ReleaseCriteria(kit=revision.kit, builds_done=6, readings_each=5, first_pass=60, coverage=50)
+    done, right, danger, readings, _coverage = gate_of(revision, stage_lines([revision]), criteria).criteria
+    assert not done.met and done.missing.startswith("2 more builds")
+    assert not right.met and "more clean build" in right.missing
+    assert danger.met
+    assert not readings.met and "2 checks have fewer" in readings.stands
+
+
+def test_an_open_danger_snag_keeps_the_gate_shut(revision):
+    build = begun(revision)
+    snag = Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity="danger", words="x", by=build.builder)
+    criteria = ReleaseCriteria(kit=revision.kit)
+    assert not gate_of(revision, [], criteria).criteria[2].met
+    snag.state = Snag.State.CLOSED
+    snag.save()
+    assert gate_of(revision, [], criteria).criteria[2].met
+
+
+def test_criteria_are_added_and_a_wrong_one_keeps_the_form(client):
+    designer = factories.make_designer()
+    revision = factories.make_revision(designer=designer)
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse("review:release", args=[revision.kit.key, "A"])
+    form = {"builds_done": 3, "first_pass": 70, "confidence": 90, "readings_each": 3, "coverage": 60, "no_danger": "on"}
+    assert client.post(address, form).status_code == 302
+    assert client.post(address, form | {"first_pass": 50}).status_code == 302
+    assert [c.first_pass for c in revision.kit.release_criteria.all()] == [50, 70]
+    wrong = client.post(address, form | {"coverage": 140, "builds_done": 17})
+    assert wrong.status_code == 422 and b'value="17"' in wrong.content
+    assert revision.kit.release_criteria.count() == 2
+
+
+def test_the_pages_show_it(client):
+    designer = factories.make_designer()
+    revision = factories.make_revision(designer=designer)
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    through(begun(revision), "stage-1", ["300", "300", ["200", "300"]])
+    page = client.get(reverse("review:programme", args=[revision.kit.key]) + "?revision=A&revision=Z").content.decode()
+    assert "Stage 1" in page and "0 of 1" in page
+    assert revision.kit.name in client.get(reverse("review:programmes")).content.decode()
