@@ -51,7 +51,7 @@ def values(name, cast):
     build, stage = cast["build"].pk, cast["stage"].key
     known = {"kit": kit, "letter": "A", "other": "B", "stage": stage, "key": stage, "step": cast["step"].key,
              "name": "x.png", "form": "toml", "kind": "voltage" if "chart" in name else "stage", "size": "thumb",
-             "photo": 1, "confirmed": 1, "erratum": 1, "token": "x" * 32, "snag": cast["snag"].pk, "pk": build,
+             "photo": 1, "confirmed": 1, "erratum": 1, "swap": 1, "token": "x" * 32, "snag": cast["snag"].pk, "pk": build,
              "check": cast["check"].key}
     if name.startswith("guides:"):
         known |= {"pk": cast["stage"].pk}

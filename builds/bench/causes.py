@@ -53,7 +53,11 @@ class Diagnosis:
 def observations(build: Build) -> list[Observation]:
     """Where the build stands on each check, at the guide's mains, and what was measured beside the guide."""
     rows = build.standings.select_related("latest", "check_row__stage")
-    return [*(observation_of(s) for s in rows if s.latest.at_reference is not None or s.latest.over_range), *extras.observed(build)]
+    along = build.carried.exclude(reading=None).select_related("reading", "check_row__stage")
+    carried = [Observation(f"{c.check_row.stage.key}/{c.check_row.key}", c.reading.at_reference, c.reading.u) for c in along
+               if c.reading.at_reference is not None]
+    own = [observation_of(s) for s in rows if s.latest.at_reference is not None or s.latest.over_range]
+    return [*carried, *own, *extras.observed(build)]
 
 
 def observation_of(standing) -> Observation:

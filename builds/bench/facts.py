@@ -13,6 +13,7 @@ from django.utils.dateparse import parse_datetime
 from builds.bench.models import (
     Acknowledgement,
     Build,
+    Carried,
     Concession,
     Erratum,
     ErratumSeen,
@@ -52,6 +53,7 @@ class Facts:
     last_safe: datetime | None = None
     reading: int | None = None  # the one an earlier post with the same entry key made
     halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
+    carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
 
     def with_stand(self, check_pk: int, stand: Stand) -> "Facts":
@@ -72,6 +74,8 @@ def _sql() -> str:
     at = "CAST(NULL AS timestamp)" if connection.vendor == "sqlite" else "CAST(NULL AS timestamptz)"
     return f"""
 SELECT 'tick', step_id, 0, 0, '', {at} FROM {_table(Tick)} WHERE build_id = %(build)s
+UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END, COALESCE(step_id, check_id), 0, 0, '', {at}
+  FROM {_table(Carried)} WHERE build_id = %(build)s
 UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at} FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
 UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END, s.outcome, r.at
   FROM {_table(Standing)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
@@ -102,12 +106,14 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     ids = {kind: frozenset(row[0] for row in found) for kind, found in kinds.items()}
     moments = {kind: _moment(kinds[kind][0][4]) for kind in ("power", "safe")}
     none = frozenset()
-    return Facts(ids.get("tick", none), ids.get("photo", none), ids.get("conceded", none),
+    along = ids.get("step along", none)
+    return Facts(ids.get("tick", none) | along, ids.get("photo", none) | along, ids.get("conceded", none),
                  {check: Stand(n, bool(passed), outcome, _moment(at)) for check, n, passed, outcome, at in kinds.get("stand", ())},
                  frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
                  {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
                  moments["power"], moments["safe"], next(iter(ids.get("entry", none)), None),
-                 {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())}, ids.get("erratum", none))
+                 {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())}, ids.get("carried", none),
+                 ids.get("erratum", none))
 
 
 def _moment(value) -> datetime | None:

@@ -92,7 +92,7 @@ def _count(stage: Stage, facts: Facts) -> StageState:
         state.missed += standing is not None and standing.outcome != Outcome.IN_BAND.value
         if not check.optional or standing is not None:
             state.checks += 1
-            state.passed += standing is not None and standing.passed
+            state.passed += standing.passed if standing is not None else check.pk in facts.carried
     return state
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.bench.views import build, charts, check, errata, extras, files, meter, photos, safe, snags, stage
+from builds.bench.views import build, charts, check, errata, extras, files, meter, moves, photos, safe, snags, stage
 
 app_name = "bench"
 urlpatterns = [
@@ -13,6 +13,10 @@ urlpatterns = [
     path("<int:pk>/stages/<slug:key>/errata/", errata.errata, name="errata"),
     path("<int:pk>/meter-check/", meter.meter_check, name="meter-check"),
     path("<int:pk>/extra/<slug:stage>/<slug:check>/", extras.extra, name="extra"),
+    path("<int:pk>/move/", moves.offer, name="move"),
+    path("<int:pk>/move/take/", moves.take, name="take-move"),
+    path("<int:pk>/move/decline/", moves.decline, name="decline-move"),
+    path("<int:pk>/swaps/<int:swap>/", moves.swapped, name="swapped"),
     path("<int:pk>/make-safe/", safe.make_safe, name="make-safe"),
     path("<int:pk>/stop/", safe.stop, name="stop"),
     path("<int:pk>/charts/<str:kind>/", charts.charts, name="charts"),

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, errata, faults, loop, programme, triage
+from builds.review.views import build, dashboard, errata, faults, loop, moves, programme, triage
 
 app_name = "review"
 urlpatterns = [
@@ -10,6 +10,7 @@ urlpatterns = [
     path("builds/<int:pk>/renew/", build.renew, name="renew"),
     path("builds/<int:pk>/revoke/", build.revoke, name="revoke"),
     path("builds/<int:pk>/deviations/<int:check>/", triage.deviation, name="deviation"),
+    path("builds/<int:pk>/move/<str:letter>/", moves.offer, name="offer-move"),
     path("snags/<int:pk>/", triage.snag, name="snag"),
     path("", programme.programmes, name="programmes"),
     path("<slug:kit>/programme/", programme.programme, name="programme"),

@@ -4,12 +4,14 @@ from builds.bench.models.confirmed import ConfirmedFault
 from builds.bench.models.errata import Erratum, ErratumSeen, Halt
 from builds.bench.models.extras import ExtraReading
 from builds.bench.models.meter_checks import MeterCheck
+from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.readings import OUTCOMES, Concession, MadeSafe, Reading, Standing
 from builds.bench.models.snags import Message, Snag
 
 __all__ = [
-    "Acknowledgement", "Build", "BuildQuerySet", "Concession", "ConfirmedFault", "Erratum", "ErratumSeen", "ExtraReading", "Halt",
-    "MadeSafe", "Message", "MeterCheck", "OUTCOMES", "Photo", "Reading", "Sitting", "Snag", "StageVisit", "Standing",
-    "Tick", "photo_path",
+    "Acknowledgement", "Build", "BuildQuerySet", "Carried", "Concession", "ConfirmedFault", "Erratum",
+    "ErratumSeen", "ExtraReading", "Halt", "MadeSafe", "Message", "MeterCheck", "Move", "MoveOffer",
+    "OUTCOMES", "PartSwap", "Photo", "photo_path", "Reading", "Sitting", "Snag", "StageVisit", "Standing",
+    "Tick",
 ]

@@ -5,7 +5,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, self_checks, sittings
+from builds.bench import access, gates, moving, self_checks, sittings
 from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
@@ -25,6 +25,10 @@ def builds(request):
 @require_GET
 def build(request, pk):
     row = access.own_build(request.user, pk)
+    if row.given_up_at:
+        goes_on = Build.objects.filter(moved_from__source=row).first()
+        if goes_on:
+            return redirect("bench:build", goes_on.pk)
     facts = facts_of(row)
     power = gates.power_of(row, facts)
     if power.stop_unanswered:
@@ -38,9 +42,19 @@ def build(request, pk):
     return render(request, "bench/build.html", {
         "meter_due": row.meter_id and any(part.pk not in trims for part, _piece in pieces), "trims": trims.values(),
         "errata": unseen(row) if facts.errata else [],
+        "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
+        **_moved(row),
         "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
         "build": row, "states": states, "next": following, "power": power, "form": form,
         "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]})
+
+
+def _moved(row) -> dict:
+    """Of a build that moved here from an earlier revision: parts to swap and what is to be done again."""
+    source = Build.objects.filter(moved_to__build=row).select_related("revision").first()
+    if source is None:
+        return {}
+    return {"source": source, "swaps": row.part_swaps.filter(done_at=None), "redo": moving.left_to_redo(row, source)}
 
 
 @signed_in

@@ -36,12 +36,18 @@ def check_context(here: Open, row, form) -> dict:
     hints, next_check = advice.for_reading(row, last, guide)
     return {"build": build, "stage": stage, "check": row, "form": form, "photo_form": PhotoForm(),
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
-            "readings": readings, "standing": stand, "band": band_here(build, row, mains), "mains": mains,
+            "readings": readings, "standing": stand,
+            "carried": _carried(here, row), "band": band_here(build, row, mains), "mains": mains,
             "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row),
             "exponent": exponent_of(row), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
             "found": diagnose(build, row) if last and last.outcome in OFF else None}
+
+
+def _carried(here: Open, row):
+    """The reading that came along from an earlier revision, where this check stands on one."""
+    return here.build.carried.filter(check_row=row).first() if row.pk in here.facts.carried else None
 
 
 def check_of(stage, key):

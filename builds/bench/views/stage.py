@@ -46,6 +46,9 @@ def stage_of(build, key):
 def open_stage(request, build, key, facts=None) -> Open:
     """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
     found = Open(build, stage_of(build, key), facts or facts_of(build))
+    if build.given_up_at:  # ended, or moved to a later revision: its page says which
+        found.answer = redirect("bench:build", build.pk)
+        return found
     power = gates.power_of(build, found.facts)
     if power.stop_unanswered:
         found.answer = redirect("bench:stop", build.pk)
@@ -78,11 +81,12 @@ def stage(request, pk, key):
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
     steps = [(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
-    following = next((check for check, standing in checks if not (standing and standing.passed)), None)
+    along = here.facts.carried
+    following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
     return render(request, "bench/stage.html", {
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
-        "sitting": sitting,
+        "sitting": sitting, "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
         "parts": guide_of(build.revision).parts})
 

@@ -21,6 +21,7 @@ from builds.guides.frozen import guide_of
 from builds.guides.models import Check, Revision
 from builds.review.forms import ConcessionForm, NewBuildForm
 from builds.review.medians import medians
+from builds.review.views.moves import later_revisions
 
 PASSWORD_LIFE = timedelta(days=2)
 
@@ -33,7 +34,16 @@ def build(request, pk):
         "build": row, "revision": row.revision, "states": gates.stage_states(row), "history": _history(row),
         "held": row.standings.filter(passed=False).select_related("check_row__stage", "latest"),
         "concessions": row.concessions.select_related("check_row", "by"), "photos": row.photos.all(),
-        "concession_form": ConcessionForm(), "trims": row.meter_checks.select_related("part", "meter"), "derived": _derived(row)})
+        "concession_form": ConcessionForm(), "trims": row.meter_checks.select_related("part", "meter"), "derived": _derived(row),
+        **_moves(row)})
+
+
+def _moves(row) -> dict:
+    """Where a build moved from and to, and where it could."""
+    ended = row.finished_at or row.given_up_at
+    related = Build.objects.select_related("revision__kit")
+    return {"later": [] if ended else later_revisions(row), "source": related.filter(moved_to__build=row).first(),
+            "goes_on": related.filter(moved_from__source=row).first(), "carried": row.carried.exclude(check_row=None)}
 
 
 def _derived(row) -> list:

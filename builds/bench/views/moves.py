@@ -1,0 +1,51 @@
+"""The builder's side of a move to a later revision: what it would mean, taking it, declining it, and parts swapped."""
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import signed_in
+from builds.bench import access, moving
+
+
+@signed_in
+@require_GET
+def offer(request, pk):
+    """What comes along and what is to be done again, before anything is moved."""
+    build = access.own_build(request.user, pk)
+    found = get_object_or_404(build.move_offers.select_related("revision", "by"), taken_at=None, declined_at=None)
+    return render(request, "bench/move.html", {"build": build, "offer": found, "obstacle": moving.obstacle(build, found.revision),
+                                               "plan": moving.plan_of(build, found.revision)})
+
+
+@signed_in
+@require_POST
+def take(request, pk):
+    build = access.own_build(request.user, pk)
+    found = get_object_or_404(build.move_offers.select_related("revision"), declined_at=None)
+    try:
+        new = moving.move(found)
+    except ValueError as error:
+        messages.error(request, str(error))
+        return redirect("bench:move", build.pk)
+    messages.success(request, f"This build goes on by revision {new.revision.letter}. What is to be done again stands first.")
+    return redirect("bench:build", new.pk)
+
+
+@signed_in
+@require_POST
+def decline(request, pk):
+    build = access.own_build(request.user, pk)
+    build.move_offers.filter(taken_at=None, declined_at=None).update(declined_at=timezone.now())
+    messages.success(request, f"Declined: this build stays with revision {build.revision.letter}.")
+    return redirect("bench:build", build.pk)
+
+
+@signed_in
+@require_POST
+def swapped(request, pk, swap):
+    """A part was changed by hand."""
+    build = access.own_build(request.user, pk)
+    get_object_or_404(build.part_swaps, pk=swap)
+    build.part_swaps.filter(pk=swap, done_at=None).update(done_at=timezone.now())
+    return redirect("bench:build", build.pk)
