@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Meter, Person
 from builds.bench.models import Build, Reading, Standing
-from builds.guides.models import Check, Kit, Revision, Stage, Step
+from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
 from checks.meter import PRESETS
 
 PASSWORD = "a long test password 41"
@@ -29,7 +29,7 @@ def make_kit(*, designer: Person | None = None, key: str | None = None) -> Kit:
 
 
 def make_revision(*, kit: Kit | None = None, designer: Person | None = None, letter: str = "A", stages: int = 2,
-                  checks: int = 3, steps: int = 2, issued: bool = True, gate: bool = True) -> Revision:
+                  checks: int = 3, steps: int = 2, issued: bool = True, gate: bool = True, parts: tuple[dict, ...] = ()) -> Revision:
     """A revision of `stages` stages with `checks` checks (300 V ± 10 %, stop above 400 V) and `steps` steps each.
 
     Odd stages are without power, even ones with it.
@@ -46,6 +46,7 @@ def make_revision(*, kit: Kit | None = None, designer: Person | None = None, let
         Check(stage=s, position=n, key=f"check-{s.position}-{n}", title=f"Check {s.position}.{n}",
               measure="dc volts", red="ht", expected="300 V", band="10%", stop_above="400 V")
         for s in rows for n in range(1, checks + 1)])
+    Part.objects.bulk_create([Part(revision=revision, position=n, **fields) for n, fields in enumerate(parts, 1)])
     if issued:
         Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
         revision.refresh_from_db()

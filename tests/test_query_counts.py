@@ -13,10 +13,10 @@ pytestmark = pytest.mark.django_db
 # page -> queries, those for the session and who is signed in among them
 PINNED = {
     "builder: bench:builds": 3, "builder: bench:build": 9, "builder: bench:stage": 7, "builder: bench:check": 9,
-    "builder: bench:charts": 7, "builder: accounts:meters": 3,
+    "builder: bench:charts": 7, "builder: accounts:meters": 3, "builder: bench:valves": 5, "designer: review:batches": 8,
     "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,
     "designer: guides:compare": 16, "designer: review:dashboard": 14,
-    "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 8, "designer: review:build": 19,
+    "designer: review:builds": 4, "designer: review:troubles": 7, "designer: review:check": 11, "designer: review:build": 19,
     "designer: reports:summary": 20,
     "designer: review:programmes": 4, "designer: review:programme": 22, "designer: review:release": 19,
     "designer: review:findings": 10, "designer: review:faults": 6, "designer: review:changes": 4, "designer: review:errata": 12,
@@ -55,7 +55,7 @@ class Programme:
             "guides:revision": kit, "guides:circuit": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
             "review:troubles": kit, "review:check": [*kit, self.check.pk], "review:build": [self.build.pk], "reports:summary": kit,
             "review:programme": kit[:1], "review:release": kit, "review:findings": kit, "review:faults": kit, "review:changes": kit,
-            "review:errata": kit,
+            "review:errata": kit, "review:batches": kit, "bench:valves": [self.build.pk],
         }.get(name, []))
 
 

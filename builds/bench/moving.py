@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils import timezone
 
-from builds.bench import gates
+from builds.bench import gates, valves
 from builds.bench.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
 from builds.bench.readings import judge_typed
@@ -177,6 +177,7 @@ def move(offer: MoveOffer) -> Build:
     Carried.objects.bulk_create([*(Carried(build=new, step=step) for step in plan.steps),
                                  *(Carried(build=new, check_row=c, reading=r, words=w) for c, r, w in plan.checks)])
     PartSwap.objects.bulk_create([PartSwap(build=new, ref=ref, words=words) for ref, words in plan.parts])
+    valves.carry(old, new)
     Build.objects.filter(pk=old.pk).update(given_up_at=now)
     MoveOffer.objects.filter(pk=offer.pk).update(taken_at=now)
     return new

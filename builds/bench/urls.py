@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.bench.views import build, charts, check, errata, extras, files, meter, moves, photos, safe, snags, stage
+from builds.bench.views import build, charts, check, errata, extras, files, meter, moves, photos, safe, snags, stage, valves
 
 app_name = "bench"
 urlpatterns = [
@@ -13,6 +13,7 @@ urlpatterns = [
     path("<int:pk>/stages/<slug:key>/errata/", errata.errata, name="errata"),
     path("<int:pk>/meter-check/", meter.meter_check, name="meter-check"),
     path("<int:pk>/extra/<slug:stage>/<slug:check>/", extras.extra, name="extra"),
+    path("<int:pk>/valves/", valves.fitted, name="valves"),
     path("<int:pk>/move/", moves.offer, name="move"),
     path("<int:pk>/move/take/", moves.take, name="take-move"),
     path("<int:pk>/move/decline/", moves.decline, name="decline-move"),

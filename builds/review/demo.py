@@ -29,6 +29,7 @@ from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
 from builds.review.demo_triage import triage_demo
+from builds.review.demo_valves import fit_valves, note_batches
 from builds.review.loop.decide import accept_check, accept_snag, put_aside
 from builds.review.loop.open_findings import open_findings
 from checks.faults import Fault, Move, fault_list
@@ -100,6 +101,7 @@ def _second_revision(first: Revision, designer) -> None:
     put_aside(first, "deferred", check=batch.check, by=designer, finding=batch.found.kind, evidence=batch.evidence,
               reason="Waiting for the supplier's word on the bag of R8 and R11.")
     triage_demo(first, designer)
+    note_batches(first, designer)
     second = issue(draft)
     for number, plan in enumerate(PLAN_B, 13):
         _Programme(second, designer, number, plan).run()
@@ -176,6 +178,8 @@ class _Programme:
             Tick.objects.create(build=self.build, step=step, at=self.later(self.random.uniform(2, 8)))
             if step.photo == step.Photo.REQUIRED:
                 self._photo(stage, step)
+        if stage.is_powered and "V1" not in stage.not_fitted and not self.build.valves.exists():
+            fit_valves(self.build, self.number, self.later(3))
         for check in stage.checks.all():
             self._check(check)
             if STUCK.get(self.number) == check.key:

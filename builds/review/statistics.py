@@ -1,7 +1,7 @@
 """The statistics of one check over its builds: first and last attempts apart, outliers, trend, what it depends on."""
 from builds.bench.models import Standing
+from builds.review.dependences import Circumstances, of_check
 from builds.review.pooled import found_of, proposal_of
-from checks.pooled.dependence import dependence, trend
 from checks.pooled.outliers import esd
 from checks.pooled.proportions import wilson
 from checks.pooled.summary import summarise
@@ -20,11 +20,8 @@ def statistics(check, band, readings, snags: int) -> dict:
         "meaning": found_of(standings, band, snags), "proposal": proposal_of(check, standings, band),
         "first": summarise([r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)),
         "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
-        "outliers": _outliers(known, values), "trend": trend(values),
-        "depends": [(name, found) for name, found in (
-            ("meter", dependence(values, [r.meter_spec.get("kind", "") + str(r.meter_spec.get("input_ohms") or "") for r in known])),
-            ("mains", dependence(values, [str(r.build.mains_volts) for r in known])),
-            ("builder", dependence(values, [str(r.build.builder_id or "") for r in known]))) if found],
+        "outliers": _outliers(known, values),
+        "leanings": of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision)),
     }
 
 

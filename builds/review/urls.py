@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import build, dashboard, errata, faults, loop, moves, programme, triage
+from builds.review.views import batches, build, dashboard, errata, faults, loop, moves, programme, triage
 
 app_name = "review"
 urlpatterns = [
@@ -18,6 +18,8 @@ urlpatterns = [
     path("<slug:kit>/<str:letter>/", dashboard.dashboard, name="dashboard"),
     path("builds/<int:pk>/faults/confirm/", faults.confirm, name="confirm-fault"),
     path("builds/<int:pk>/faults/<int:confirmed>/take-back/", faults.take_back, name="take-back-fault"),
+    path("<slug:kit>/<str:letter>/batches/", batches.batches, name="batches"),
+    path("<slug:kit>/<str:letter>/batches/<int:pk>/take-away/", batches.take_away, name="take-away-batch"),
     path("<slug:kit>/<str:letter>/findings/", loop.findings, name="findings"),
     path("<slug:kit>/<str:letter>/findings/checks/<int:pk>/", loop.decide_check, name="decide-check"),
     path("<slug:kit>/<str:letter>/findings/snags/<int:pk>/", loop.decide_snag, name="decide-snag"),

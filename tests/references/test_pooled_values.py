@@ -1,6 +1,7 @@
 """Shares and summaries against Newcombe 1998, NIST's reference data sets and handbook."""
 import pytest
 
+from checks.pooled.dependence import dependence
 from checks.pooled.difference import compare
 from checks.pooled.outliers import esd, grubbs_critical, grubbs_statistic
 from checks.pooled.proportions import wilson
@@ -82,3 +83,10 @@ def test_a_difference_of_shares_of_newcombes_table():
     """R. G. Newcombe, Statist. Med. 17:873 (1998), table II, 56/70 and 48/80, method 10 (from memory): 0.0524 to 0.3339."""
     found = compare(48, 80, 56, 70)
     assert (found.low, found.high) == pytest.approx((0.0524, 0.3339), abs=5e-4)
+
+
+def test_analysis_of_variance_of_the_handbooks_gears():
+    r, data = row("ANOVA"), row("LEV")["inputs"]
+    groups = next(v for v in data.values() if isinstance(v, list) and isinstance(v[0], list))
+    found = dependence([v for g in groups for v in g], [f"batch {n}" for n, g in enumerate(groups) for _ in g])
+    assert (found.f, found.p) == pytest.approx((r["expected"]["F"], r["expected"]["p"]), rel=r["rel_tol"])

@@ -8,10 +8,11 @@ from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.readings import OUTCOMES, Concession, MadeSafe, Reading, Standing
 from builds.bench.models.snags import Message, Snag
+from builds.bench.models.valves import FittedValve
 
 __all__ = [
     "Acknowledgement", "Build", "BuildQuerySet", "Carried", "Concession", "ConfirmedFault", "Erratum",
-    "ErratumSeen", "ExtraReading", "Halt", "MadeSafe", "Message", "MeterCheck", "Move", "MoveOffer",
+    "ErratumSeen", "ExtraReading", "FittedValve", "Halt", "MadeSafe", "Message", "MeterCheck", "Move", "MoveOffer",
     "OUTCOMES", "PartSwap", "Photo", "photo_path", "Reading", "Sitting", "Snag", "StageVisit", "Standing",
     "Tick",
 ]

@@ -11,7 +11,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
-from builds.bench import access, gates, sittings
+from builds.bench import access, gates, sittings, valves
 from builds.bench.derived import derived_of
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
@@ -86,7 +86,7 @@ def stage(request, pk, key):
     return render(request, "bench/stage.html", {
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
-        "sitting": sitting, "carried": here.facts.carried,
+        "sitting": sitting, "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
         "parts": guide_of(build.revision).parts})
 

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.errors import ChecksError
-from checks.pooled.dependence import dependence, trend
+from checks.pooled.dependence import dependence
 from checks.pooled.difference import clean_builds_needed, compare
 from checks.pooled.outliers import esd, grubbs_critical
 from checks.pooled.proportions import wilson
@@ -71,20 +71,6 @@ def test_about_how_many_clean_builds_are_missing():
     missing = clean_builds_needed(6, 7, 0.7)
     assert wilson(6 + missing, 7 + missing).low >= 0.7 > wilson(6 + missing - 1, 7 + missing - 1).low
     assert clean_builds_needed(50, 50, 0.7) == 0
-
-
-def test_a_drift_with_the_serial_number_is_seen_and_noise_is_not():
-    assert trend([1, 2, 3, 4, 5, 6, 7, 8]).worth_saying
-    assert not trend([3, 1, 2, 3, 1, 2, 3, 1]).worth_saying
-    assert trend([1, 2]) is None
-
-
-def test_a_make_of_valve_that_reads_high_is_seen():
-    values = [10, 10.2, 9.9, 10.1, 10.0, 9.8, 14, 14.2, 13.9, 14.1, 14.0, 14.3]
-    found = dependence(values, ["one"] * 6 + ["other"] * 6)
-    assert found.worth_saying and found.explained > 0.5
-    assert found.medians["other"] > found.medians["one"]
-    assert dependence([1, 2, 3], ["a", "b", "c"]) is None
 
 
 @pytest.mark.parametrize("wrong", [lambda: factor(1, 0), lambda: factor(5, 4, 1.5), lambda: compare(3, 2, 0, 1), lambda: esd([1, 2, 3]),

@@ -1,0 +1,35 @@
+"""Which valve sits in which socket: its make and date code, and every swap."""
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from builds.bench.models.build import Build
+
+
+class FittedValve(models.Model):
+    """From `at` on, this valve sat in a build's socket. Only ever added: a swap is the next row, and so is the correction of a slip."""
+
+    class Why(models.TextChoices):
+        FIRST = "first", "first fitted"
+        DOUBT = "doubt", "swapped: I doubt the old one"
+        FAULTY = "faulty", "swapped: the old one was faulty"
+        PLACES = "places", "two valves changed places"
+        SLIP = "slip", "no swap: this corrects what I noted"
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="valves")
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    ref = models.CharField(max_length=20)  # the guide's name of the socket's valve, e.g. V2
+    make = models.CharField(max_length=60)
+    code = models.CharField(max_length=40, blank=True)
+    why = models.CharField(max_length=6, choices=Why.choices, default=Why.FIRST)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        indexes = [models.Index(fields=["build", "ref"])]
+
+    def __str__(self):
+        return f"{self.ref}: {self.make} {self.code}".strip()

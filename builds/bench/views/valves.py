@@ -1,0 +1,25 @@
+"""The builder's page of the valves fitted."""
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access, gates, valves
+from builds.bench.valve_form import ValveForm
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def fitted(request, pk):
+    """Which valve sits in which socket; a post notes one."""
+    build = access.own_build(request.user, pk)
+    places, known = valves.sockets(build), valves.by_socket(build)
+    form = ValveForm(request.POST or None, sockets=places, known=known, initial={"ref": request.GET.get("socket", "")})
+    if request.method == "POST" and form.is_valid():
+        row = valves.fit(build, by=request.user, **form.cleaned_data)
+        messages.success(request, f"Noted: {row}.")
+        return redirect("bench:valves", build.pk)
+    return render(request, "bench/valves.html", {
+        "build": build, "form": form, "power": gates.power_of(build),
+        "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places]},
+        status=422 if request.method == "POST" else 200)

@@ -1,0 +1,49 @@
+"""Batches of parts and makes of valve, and what the readings go with."""
+from django.contrib import messages
+from django.db import transaction
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from builds.accounts.access import may_design
+from builds.bench.models import Build
+from builds.guides.access import designers_revision
+from builds.review.batch_form import BatchForm
+from builds.review.dependences import Circumstances, of_revision
+from builds.review.models import PartBatch
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def batches(request, kit, letter):
+    """What goes with what; which batches went where; which valves were fitted. A post notes a batch."""
+    revision = designers_revision(request.user, kit, letter)
+    form = BatchForm(request.POST or None, revision=revision)
+    if request.method == "POST" and form.is_valid():
+        messages.success(request, f"Noted: {_keep(revision, form.cleaned_data, request.user)}.")
+        return redirect("review:batches", kit, letter)
+    around = Circumstances(revision)
+    valves = [(around.builds[pk], [(ref, sockets.get(ref, [])) for ref in around.sockets]) for pk, sockets in around.valves.items()]
+    return render(request, "review/batches.html", {
+        "revision": revision, "form": form, "leanings": of_revision(revision, around), "batches": around.batches,
+        "sockets": around.sockets, "valves": sorted(valves, key=lambda row: row[0].serial)[:MOST_SHOWN],
+        "more": max(0, len(valves) - MOST_SHOWN)}, status=422 if request.method == "POST" else 200)
+
+
+MOST_SHOWN = 200
+
+
+@transaction.atomic
+def _keep(revision, data, person) -> PartBatch:
+    batch = PartBatch.objects.create(revision=revision, refs=data["refs"], name=data["name"], note=data["note"], by=person)
+    batch.builds.set(Build.objects.filter(revision=revision, serial__in=data["serials"]))
+    return batch
+
+
+@may_design
+@require_POST
+def take_away(request, kit, letter, pk):
+    """Take a batch's note back; the builds stay."""
+    batch = get_object_or_404(PartBatch, revision=designers_revision(request.user, kit, letter), pk=pk)
+    batch.delete()
+    messages.success(request, f"Taken away: {batch}.")
+    return redirect("review:batches", kit, letter)

@@ -1,0 +1,94 @@
+"""Batches noted by the designer, and what the readings go with."""
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.models import FittedValve
+from builds.review.dependences import Circumstances, of_check, of_revision
+from builds.review.models import PartBatch
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def programme():
+    """Twelve builds of a kit whose first check reads low in the last four, which have another batch and, by turns, two makes."""
+    designer = factories.make_designer()
+    revision = factories.make_revision(designer=designer, checks=6, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},))
+    builds = [factories.make_build(revision=revision, serial=f"{n:02d}") for n in range(1, 13)]
+    for c, check in enumerate(factories.checks_of(revision=revision)):
+        for n, build in enumerate(builds):
+            scatter = ((n * 7 + c * 5) % 11 - 5) * 0.4
+            factories.add_reading(build=build, check=check, value=300 + scatter - (30 if c == 0 and n >= 8 else 0))
+    return revision, designer, builds
+
+
+def note(client, revision, designer, **fields):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    return client.post(reverse("review:batches", args=[revision.kit.key, "A"]),
+                       {"refs": "r8", "name": "week 22", "first": "09", "last": "12", **fields})
+
+
+def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, programme):
+    revision, designer, builds = programme
+    assert note(client, revision, designer).status_code == 302
+    said = [row for row in of_revision(revision, Circumstances(revision)) if row.of.startswith("batch")]
+    assert [(row.of, row.check.key) for row in said] == [("batch of R8", "check-1-1")]
+    assert "for week 22 (4 builds)" in said[0].words and "for the rest (8)" in said[0].words and said[0].q < 0.001
+    page = client.get(reverse("review:check", args=[revision.kit.key, "A", said[0].check.pk])).content.decode()
+    assert "Goes with the batch of R8" in page
+
+
+def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(programme):
+    revision, _designer, builds = programme
+    check = factories.checks_of(revision=revision)[0]
+    then = timezone.now()
+    for n, build in enumerate(builds):
+        low = n >= 8
+        FittedValve.objects.create(build=build, ref="V1", make="Kestrel" if low else "Northlight", at=then - timedelta(hours=2))
+        FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
+    readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
+    found = {row.of: row for row in of_check(check, readings, Circumstances(revision))}
+    assert found["make of V1"].aloud and "for Kestrel (4 builds)" in found["make of V1"].words
+    late = [(b, then + timedelta(hours=3), v) for b, _, v in readings]
+    assert "make of V1" not in {row.of for row in of_check(check, late, Circumstances(revision))}
+
+
+def test_a_build_has_one_batch_of_a_part(client, programme):
+    revision, designer, _ = programme
+    note(client, revision, designer)
+    answer = note(client, revision, designer, name="week 23", first="12", last="")
+    assert answer.status_code == 422 and "already have" in answer.content.decode() and "week 23" in answer.content.decode()
+    assert PartBatch.objects.count() == 1
+
+
+@pytest.mark.parametrize(("field", "typed", "words"), [
+    ("refs", "R8, R99", "has no R99"), ("refs", " , ", "Name"), ("first", "77", "No build"), ("last", "08", "comes before"),
+    ("name", "", "know again"), ("first", "09\x00", "Null")])
+def test_what_is_not_in_the_kit_is_refused_with_what_was_typed(client, programme, field, typed, words):
+    revision, designer, _ = programme
+    answer = note(client, revision, designer, **{field: typed})
+    assert answer.status_code == 422 and words in answer.content.decode()
+    assert not PartBatch.objects.exists()
+
+
+def test_a_note_can_be_taken_away_by_the_kits_designer_only(client, programme):
+    revision, designer, builds = programme
+    note(client, revision, designer)
+    address = reverse("review:take-away-batch", args=[revision.kit.key, "A", PartBatch.objects.get().pk])
+    for stranger in (builds[0].builder, factories.make_designer()):
+        client.force_login(stranger, backend="django.contrib.auth.backends.ModelBackend")
+        assert client.post(address).status_code in (403, 404)
+    assert PartBatch.objects.count() == 1
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    assert client.post(address).status_code == 302 and not PartBatch.objects.exists()
+
+
+def test_builds_alike_say_nothing(programme):
+    revision, _, _ = programme
+    PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
+    around = Circumstances(revision)
+    assert not [row for row in of_revision(revision, around) if row.of.startswith("batch")]
