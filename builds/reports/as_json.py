@@ -34,6 +34,8 @@ def summary_head(summary) -> dict:
         "findings": [_finding(n, f) for n, f in enumerate(summary.findings, 1)],
         "changes": [_change(c) for c in summary.changes.changes],
         "by_hand": [{"where": d.where, "what": d.key, "before": str(d.before), "after": str(d.after)} for d in summary.changes.by_hand],
+        "goes_with": [{"check": row.check.title, "stage": row.check.stage.title, "with": row.of, "words": row.words,
+                       "false_discovery_rate": row.q} for row in summary.leanings],
         "proofs": [{"where": about_words(p.decision), "words": p.words} for p in summary.proofs],
         "checks": [_check(c) for c in summary.checks],
         "stages": [{"title": s.title, "key": s.key, "first_pass": _share(s.first_pass), "retakes": s.retakes, "builds_done": s.through,

@@ -11,6 +11,7 @@ from builds.guides.circuit.stored import attach
 from builds.reports.changes import ChangeList, change_list
 from builds.reports.evidence import evidence_of, standings_by_check
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
+from builds.review.dependences import Circumstances, Leaning, of_revision
 from builds.review.loop.proof import ChangeProof, change_proofs
 from builds.review.queries import StageRow, checks_of, stage_table
 from checks.pooled.proportions import Share, wilson
@@ -47,6 +48,7 @@ class FaultSummary:
     changes: ChangeList
     proofs: tuple[ChangeProof, ...]  # of what the revision itself changed
     deviations: Deviations
+    leanings: tuple[Leaning, ...] = ()  # what the readings go with: batches, makes of valve, meters, mains
 
     @property
     def people(self) -> int:
@@ -77,7 +79,8 @@ def gather(revision) -> FaultSummary:
     return FaultSummary(revision, timezone.now(), builds, sum(1 for b in builds if b.started_at),
                         sum(1 for b in builds if b.finished_at), dict(mains), dict(meters),
                         tuple(sorted(findings, key=lambda f: f.rank)), tuple(numbers), tuple(stage_table(revision, checks)),
-                        _minutes(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision))
+                        _minutes(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision),
+                        tuple(of_revision(revision, Circumstances(revision))))
 
 
 def _looked_at(revision, checks, evidence):

@@ -15,6 +15,7 @@ from builds.reports.words import interval_words, limits_words
 from checks.quantity import format_quantity
 
 MOST_DEVIATIONS = 400  # printed; the CSV has the rest
+MOST_LEANINGS = 30
 MOST_PHOTOS = 60  # in the whole document; the archive has them all
 
 
@@ -28,7 +29,8 @@ def write_summary(out, summary: FaultSummary) -> None:
     """Write the PDF to a file. What grows with the builds is capped, and says so where it is."""
     revision = summary.revision
     story = [one_page(list(_executive(summary))), PageBreak(), para("Findings", H2), *_findings(summary), *_edits(summary),
-             *_changes(summary), *_proofs(summary), para("Stages", H2), _stages(summary), PageBreak(), para("Appendix", H1),
+             *_changes(summary), *_proofs(summary), *_leanings(summary), para("Stages", H2),
+             _stages(summary), PageBreak(), para("Appendix", H1),
              para("Every check", H2), _checks(summary), para("Every deviation", H2), *_deviations(summary), *_method()]
     write_pdf(out, story, title=f"Fault summary: {revision.name}, revision {revision.letter}",
               footer=f"{revision.name}, revision {revision.letter}: fault summary")
@@ -102,6 +104,17 @@ def _proofs(summary):
         yield para(f"What revision {summary.revision.letter} changed, and whether it worked", H2)
         for proof in summary.proofs:
             yield para(f"{about_words(proof.decision)}: {proof.words}")
+
+
+def _leanings(summary):
+    """What goes with a batch or a make is mended at the supplier's and not in the guide: said before the stages."""
+    if summary.leanings:
+        yield para("What the readings go with", H2)
+        yield table([["Check", "With", "In words"]] + [[f"{r.check.title} ({r.check.stage.title})", r.of, r.words]
+                                                       for r in summary.leanings[:MOST_LEANINGS]], (54, 34, 86))
+        yield para("One in twenty of these may be chance (false discovery rate 5 % over all checks). What goes together need not "
+                   "be cause and effect." + (f" The {len(summary.leanings) - MOST_LEANINGS} less sure are in the JSON."
+                                             if len(summary.leanings) > MOST_LEANINGS else ""), SMALL)
 
 
 def _stages(summary):

@@ -16,12 +16,13 @@ def statistics(check, band, readings, snags: int) -> dict:
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]
+    leanings = of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision))
     return {
         "meaning": found_of(standings, band, snags), "proposal": proposal_of(check, standings, band),
         "first": summarise([r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)),
         "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
         "outliers": _outliers(known, values),
-        "leanings": of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision)),
+        "leanings": leanings, "aloud": any(row.aloud for row in leanings),
     }
 
 

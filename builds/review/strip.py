@@ -18,6 +18,10 @@ class Strip:
     dots: tuple[Dot, ...]
     height: float
 
+    @property
+    def stop_width(self) -> float:
+        return RIGHT - (self.scale.stop_from or RIGHT)
+
 
 def strip(band, readings) -> Strip:
     """`readings`: (value at the guide's mains, is the last attempt, label). Dots closer than 7 are stacked."""

@@ -1,4 +1,5 @@
 """Batches noted by the designer, and what the readings go with."""
+import json
 from datetime import timedelta
 
 import pytest
@@ -92,3 +93,15 @@ def test_builds_alike_say_nothing(programme):
     PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
     around = Circumstances(revision)
     assert not [row for row in of_revision(revision, around) if row.of.startswith("batch")]
+
+
+def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
+    revision, designer, _ = programme
+    key = revision.kit.key
+    note(client, revision, designer)
+    rows = client.get(reverse("reports:json", args=[key, "A"])).getvalue()
+    said = [row for row in json.loads(rows)["goes_with"] if row["with"] == "batch of R8"]
+    assert [row["check"] for row in said] == ["Check 1.1"] and said[0]["false_discovery_rate"] < 0.001
+    assert "Goes with the batch of R8" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
+    note(client, revision, designer, name="week 18", first="01", last="08")
+    assert "for week 18 (8)" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
