@@ -5,6 +5,7 @@ from django import forms
 
 from builds.accounts.forms import HERTZ, MAINS
 from builds.bench.models import Message, Snag
+from builds.guides.words import to_text
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
@@ -129,7 +130,7 @@ class SnagForm(EntryForm):
         self.targets |= {f"part:{p.ref}": ("part", p) for p in parts}
         self.fields["about"].choices = [
             ("", "the whole stage"),
-            ("Steps", [(f"step:{s.key}", f"Step {n}: {s.text[:50]}") for n, s in enumerate(steps, 1)]),
+            ("Steps", [(f"step:{s.key}", f"Step {n}: {to_text(s.text)[:50]}") for n, s in enumerate(steps, 1)]),
             ("Checks", [(f"check:{c.key}", c.title) for c in checks]),
             ("Parts", [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts])]
 

@@ -1,4 +1,6 @@
 """Markdown of the guide made into safe HTML: a small set of tags, no raw HTML, no outside pictures."""
+import html
+
 import nh3
 from markdown_it import MarkdownIt
 
@@ -10,3 +12,8 @@ _parser = MarkdownIt("commonmark", {"html": False}).enable("table")
 def to_html(text: str) -> str:
     return nh3.clean(_parser.render(text or ""), tags=TAGS, attributes={"a": {"href"}},
                      url_schemes={"http", "https", "mailto"}, link_rel="noopener noreferrer nofollow")
+
+
+def to_text(text: str) -> str:
+    """The words alone, on one line: for lists and choices, where Markdown's marks would be in the way."""
+    return " ".join(html.unescape(nh3.clean(_parser.render(text or ""), tags=set())).split())

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from builds.bench.models import Snag
 from builds.guides.drawings.order_plot import Point, order_plot
 from builds.guides.figures import band_for
+from builds.guides.words import to_text
 from builds.reports import edits
 from builds.reports.suggest import suggest
 from builds.review.models import Cause
@@ -149,7 +150,7 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
     triages, builds = evidence.triages_of(said), {s.build_id for s in said}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
-    planned, words = _planned(triages), step.text.replace("*", "") if step else ""
+    planned, words = _planned(triages), to_text(step.text) if step else ""
     return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
                    None, None, (), said, evidence.photos_of(said), _causes(triages),
                    planned or (f"Rewrite this step: {words[:160]}" if step else

@@ -117,6 +117,14 @@ def of_revision(revision, around: Circumstances) -> list[Leaning]:
     return sorted((row for row in _held(looked) if row.aloud), key=lambda row: row.q)
 
 
+def by_check(leanings: list[Leaning]) -> dict[int, list[Leaning]]:
+    """Check id -> its own."""
+    found: dict[int, list[Leaning]] = defaultdict(list)
+    for row in leanings:
+        found[row.check.pk].append(row)
+    return dict(found)
+
+
 def _looked_at(readings, around) -> list[tuple]:
     values = [value for _, _, value in readings]
     found = [(of, dependence(values, groups)) for of, groups in around.groups([(b, at) for b, at, _ in readings]).items()]

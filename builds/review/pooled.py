@@ -12,7 +12,8 @@ def found_of(standings, band, snags: int) -> Found:
     us = [s.latest.u for s in standings if not s.latest.over_range]
     u = sum(us) / len(us) / half if us and half else 0.0
     right = sum(s.attempts > 1 and s.first_outcome != "in band" and s.outcome == "in band" for s in standings)
-    return find(Evidence(tuple(s.deviation for s in standings), u, right, snags))
+    one_sided = bool(band) and (band.low is None) != (band.high is None)
+    return find(Evidence(tuple(s.deviation for s in standings), u, right, snags, one_sided))
 
 
 def proposal_of(check, standings, band) -> Proposal | None:

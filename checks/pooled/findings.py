@@ -39,12 +39,13 @@ BATCH_SPREAD, BATCH_SHARE = (0.12, 0.2, 0.3), (0.25, 0.4, 0.5, 0.6, 0.75)
 @dataclass(frozen=True)
 class Evidence:
     """One check over its builds: last `deviations` (n,), the meter's uncertainty in half-bands, how many builds missed at first
-    and came right, and snags about it."""
+    and came right, and snags about it. `one_sided`: the check has one limit, at 1 or -1, and no figure in the middle."""
 
     deviations: tuple[float, ...]
     u: float = 0.0
     came_right: int = 0
     snags: int = 0
+    one_sided: bool = False
 
     def __post_init__(self):
         if not all(np.isfinite(d) for d in self.deviations):
@@ -65,6 +66,11 @@ class Found:
     shift: float  # median deviation in half-bands
     spread: float  # robust spread in half-bands
 
+    @property
+    def others(self) -> list[tuple[str, float]]:
+        """The explanations that are still thinkable (1 % and more), likeliest first."""
+        return sorted(((k, p) for k, p in self.each.items() if k != self.kind and p >= 0.01), key=lambda row: -row[1])
+
 
 def find(evidence: Evidence) -> Found:
     return find_many([evidence])[0]
@@ -76,7 +82,7 @@ def find_many(evidence) -> list[Found]:
 
 
 def _posterior(e: Evidence) -> dict[str, float]:
-    d = np.clip(np.asarray(e.deviations, dtype=float), -CLIP, CLIP)
+    d = np.clip(_against_limit(e.deviations) if e.one_sided else np.asarray(e.deviations, dtype=float), -CLIP, CLIP)
     few = d if len(d) <= MOST else np.random.default_rng(len(d)).choice(d, MOST, replace=False)
     good = _normal(d, NEAR, NEAR_SD, GOOD_SPREAD, e.u)
     logs = {
@@ -90,6 +96,16 @@ def _posterior(e: Evidence) -> dict[str, float]:
             told[kind] += good - part
     whole = logsumexp(list(told.values()))
     return {kind: float(np.exp(log - whole)) for kind, log in told.items()}
+
+
+def _against_limit(deviations) -> np.ndarray:
+    """Where a check has only a limit, its builds' own middle stands for the figure and its distance from the limit for half a band.
+
+    Being far inside is nobody's fault, so that side is cut off. Where the middle itself is past the limit, it is the limit that is off.
+    """
+    d = np.abs(np.asarray(deviations, dtype=float))
+    middle = float(np.median(d))
+    return d if middle >= 1 else np.clip((d - middle) / (1 - middle), -0.5, None)
 
 
 def _normal(d, centres, centre_sd, spreads, u) -> float:
@@ -180,8 +196,10 @@ def _words(kind: str, e: Evidence, d, shift: float, spread: float) -> str:
     side = "above" if shift > 0 else "below"
     return {
         "fits": f"{n} builds agree with the guide.",
-        "figure off": f"{n} builds lie together, {abs(shift):.1f} half-bands {side} the guide's figure.",
-        "band too tight": f"Good builds scatter by {spread:.1f} half-bands about the figure, {out} of {n} outside: more than the band "
+        "figure off": f"{n} builds lie together past the guide's limit." if e.one_sided else
+                      f"{n} builds lie together, {abs(shift):.1f} half-bands {side} the guide's figure.",
+        "band too tight": f"Good builds lie to both sides of the limit, {out} of {n} past it." if e.one_sided else
+                          f"Good builds scatter by {spread:.1f} half-bands about the figure, {out} of {n} outside: more than the band "
                           "allows.",
         "part batch": f"{n} builds fall into two groups: look for a part batch.",
         "single builds": f"{max(out, 1)} of {n} builds {'is' if out <= 1 else 'are'} far off; the others agree with the guide.",

@@ -21,6 +21,11 @@ def markdown(text):
 
 
 @register.filter
+def plain(text):
+    return words.to_text(text)
+
+
+@register.filter
 def si(value, unit=""):
     """Engineering notation; hands back its input when it is no number."""
     try:

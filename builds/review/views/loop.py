@@ -9,6 +9,7 @@ from builds.bench.models import Snag
 from builds.guides.access import designers_revision
 from builds.guides.guide_file.compare import differences
 from builds.guides.models import Check
+from builds.review.dependences import Circumstances, by_check, of_revision
 from builds.review.loop import decide
 from builds.review.loop.open_findings import open_findings
 from builds.review.loop.proof import change_proofs, stage_proofs
@@ -29,7 +30,8 @@ def findings(request, kit, letter):
 
 def _page(request, revision, rows, snags, status=200, wrong=None):
     return render(request, "review/findings.html", {
-        "revision": revision, "findings": rows, "snags": snags, "wrong": wrong,
+        "revision": revision, "findings": rows,
+        "leanings": by_check(of_revision(revision, Circumstances(revision))), "snags": snags, "wrong": wrong,
         "draft": revision.clones.filter(state="draft").first()}, status=status)
 
 
