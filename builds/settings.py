@@ -18,7 +18,7 @@ INSTALLED_APPS = [
     "django.contrib.auth", "django.contrib.contenttypes", "django.contrib.sessions", "django.contrib.messages",
     "django.contrib.staticfiles", "django_htmx", "template_partials", "csp", "axes",
     "django_tasks_db",
-    "builds.jobs", "builds.accounts", "builds.guides", "builds.bench", "builds.review", "builds.reports",
+    "builds.jobs", "builds.accounts", "builds.post", "builds.guides", "builds.bench", "builds.review", "builds.reports",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -102,6 +102,7 @@ if env.switch("BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 globals().update(env.email())
+SITE_URL = env.site_url()  # for links in mail, which no request tells
 DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
 LOGGING = {"version": 1, "disable_existing_loggers": False,
            "handlers": {"console": {"class": "logging.StreamHandler"}},

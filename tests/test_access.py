@@ -7,8 +7,8 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db
 PUBLIC = {"accounts:sign-in", "accounts:sign-out", "accounts:safety", "accounts:forgotten", "accounts:forgotten-sent",
-          "accounts:invitation"}
-OWN = {"home", "accounts:meters", "bench:builds"}  # everybody signed in has one of these
+          "accounts:invitation", "post:stop"}
+OWN = {"home", "accounts:meters", "post:mail", "bench:builds"}  # everybody signed in has one of these
 DESIGNERS = {"review:programmes", "guides:kits", "guides:import", "guides:new-kit"}  # any designer has these, with their own rows only
 
 
@@ -63,7 +63,7 @@ def values(name, cast):
         known["pk"] = cast["check"].pk
     if name == "review:decide-check":
         known["pk"] = cast["check"].pk
-    if name in ("review:snag", "review:decide-snag"):
+    if name in ("review:snag", "review:decide-snag", "review:merge", "review:take-apart"):
         known["pk"] = cast["snag"].pk
     if name.startswith("review:") and name != "review:check":
         known["check"] = cast["check"].pk

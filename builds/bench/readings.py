@@ -5,6 +5,7 @@ from uuid import uuid4
 from django.db import transaction
 from django.utils import timezone
 
+from builds.bench import telling
 from builds.bench.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, Reading, Standing
 from builds.guides.figures import band_for, exponent_of, source_ohms
@@ -96,6 +97,8 @@ def add_reading(build: Build, check: Check, typed: str, facts: Facts, *, mains_v
     confirmed = before is not None and before.outcome in CONFIRMS and not reading.is_slip
     passed = passes(reading, confirmed=confirmed, conceded=check.pk in facts.conceded)
     _stand(reading, before, passed)
+    if reading.outcome == Outcome.SWITCH_OFF.value:
+        telling.stopped(reading)
     return reading, facts.with_stand(check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at))
 
 

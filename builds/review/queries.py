@@ -49,13 +49,14 @@ def latest_stops(revision, limit=8):
 
 
 def danger_snags(revision, limit=8):
-    return Snag.objects.filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(
+    return Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(
         state=Snag.State.CLOSED).select_related("build__builder", "stage")[:limit]
 
 
 def snags_by_stage(revision) -> list[tuple]:
     """[(stage key, title, [count by kind, in the order of Snag.Kind])] of the stages that have any, in the guide's order."""
-    rows = Snag.objects.filter(build__revision=revision).values_list("stage__position", "stage__key", "stage__title", "kind").annotate(
+    own = Snag.objects.own().filter(build__revision=revision)
+    rows = own.values_list("stage__position", "stage__key", "stage__title", "kind").annotate(
         n=Count("pk")).order_by("stage__position", "kind")
     table: dict[tuple, dict[str, int]] = {}
     for _position, key, title, kind, n in rows:
@@ -116,7 +117,7 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
         n, missed, attempts, _out = counts.get(check.pk, (0, 0, 0, 0))
         before = found.get(check.stage_id, (0, 0, 0))
         found[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
-    snags = dict(Snag.objects.filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
+    snags = dict(Snag.objects.own().filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
     stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False)))
     rows = []
     for stage in stages:
@@ -132,7 +133,7 @@ def troubles(revision, state: str = "", cause: str = "", stage: str = "", kind: 
         Q(build__revision=revision) | Q(snag__build__revision=revision))}
     standings = Standing.objects.filter(build__revision=revision).filter(
         ~Q(outcome="in band") | ~Q(first_outcome="in band")).select_related("build__builder", "check_row__stage", "latest")
-    snags = Snag.objects.filter(build__revision=revision).select_related("build__builder", "stage", "check_row")
+    snags = Snag.objects.own().filter(build__revision=revision).select_related("build__builder", "stage", "check_row")
     rows = [("deviation", s, triages.get((s.build_id, s.check_row_id, None))) for s in standings.order_by(
         "check_row__stage__position", "check_row__position", "build__serial")]
     rows += [("snag", s, triages.get((None, None, s.pk))) for s in snags]

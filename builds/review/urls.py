@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.review.views import batches, build, dashboard, errata, faults, loop, moves, programme, triage
+from builds.review.views import batches, build, dashboard, errata, faults, loop, moves, programme, snags, triage
 
 app_name = "review"
 urlpatterns = [
@@ -11,7 +11,9 @@ urlpatterns = [
     path("builds/<int:pk>/revoke/", build.revoke, name="revoke"),
     path("builds/<int:pk>/deviations/<int:check>/", triage.deviation, name="deviation"),
     path("builds/<int:pk>/move/<str:letter>/", moves.offer, name="offer-move"),
-    path("snags/<int:pk>/", triage.snag, name="snag"),
+    path("snags/<int:pk>/", snags.snag, name="snag"),
+    path("snags/<int:pk>/merge/", snags.merge, name="merge"),
+    path("snags/<int:pk>/take-apart/", snags.take_apart, name="take-apart"),
     path("", programme.programmes, name="programmes"),
     path("<slug:kit>/programme/", programme.programme, name="programme"),
     path("<slug:kit>/<str:letter>/release/", programme.release, name="release"),

@@ -17,7 +17,8 @@ def test_every_variable_is_in_the_contributors_guide():
     ("DATABASE_URL", "mysql://x/y", lambda: environment.database(Path("x"))),
     ("DATABASE_URL", "sqlite://", lambda: environment.database(Path("x"))),
     ("DATABASE_URL", "postgresql://host", lambda: environment.database(Path("x"))), ("EMAIL_URL", "ftp://x", environment.email),
-    ("TASKS", "later", environment.tasks)])
+    ("TASKS", "later", environment.tasks), ("SITE_URL", "kits.example", environment.site_url),
+    ("SITE_URL", "https://x/?a=1", environment.site_url)])
 def test_a_wrong_value_stops_the_start_and_names_the_variable(monkeypatch, name, value, ask):
     monkeypatch.setenv(name, value)
     with pytest.raises(ImproperlyConfigured, match=name):

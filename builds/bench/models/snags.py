@@ -9,8 +9,14 @@ from builds.bench.models.build import Build
 from builds.guides.models import Check, Part, Stage, Step
 
 
+class SnagQuerySet(models.QuerySet):
+    def own(self):
+        """Troubles, each once: without those that were merged into another."""
+        return self.filter(merged_into=None)
+
+
 class Snag(models.Model):
-    """A trouble a builder reports."""
+    """A trouble a builder reports. `merged_into`: the snag that says the same and is answered for both."""
 
     class Kind(models.TextChoices):
         WORDS = "words", "a step is unclear"
@@ -42,11 +48,15 @@ class Snag(models.Model):
     words = models.TextField()
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    merged_into = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="merged")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="snags")
     at = models.DateTimeField(default=timezone.now)
 
+    objects = SnagQuerySet.as_manager()
+
     class Meta:
         ordering = ["-at", "-pk"]
+        constraints = [models.CheckConstraint(name="not_merged_into_itself", condition=~models.Q(merged_into=models.F("pk")))]
 
     def __str__(self):
         return f"snag {self.pk}: {self.get_kind_display()}"

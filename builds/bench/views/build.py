@@ -1,11 +1,12 @@
 """My builds, one build, and its settings."""
 from django.contrib import messages
+from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, moving, self_checks, sittings
+from builds.bench import access, gates, moving, self_checks, sittings, telling
 from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
@@ -93,6 +94,8 @@ def finish(request, pk):
         messages.error(request, "There is still something to do before this build can be signed off.")
     elif row.finished_at is None:
         row.finished_at = timezone.now()
-        row.save(update_fields=["finished_at"])
+        with transaction.atomic():
+            row.save(update_fields=["finished_at"])
+            telling.finished(row)
         messages.success(request, "Signed off. Thank you: the designer now sees the whole build.")
     return redirect("bench:build", row.pk)

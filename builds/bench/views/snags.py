@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access
+from builds.bench import access, merging, telling
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.photos import save_photo
@@ -41,6 +41,8 @@ def _report(request, build, stage, form) -> Snag | None:
                 **form.target()})
             for photo in data["photo"] if new else ():
                 save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
+            if new:
+                telling.reported(snag)
     except ChecksError as error:  # nothing is kept: the form comes back with the words typed
         form.add_error("photo", str(error))
         return None
@@ -51,11 +53,13 @@ def _report(request, build, stage, form) -> Snag | None:
 @require_http_methods(["GET", "POST"])
 def snag(request, pk, snag):
     build = access.own_build(request.user, pk)
-    row = get_object_or_404(build.snags.select_related("stage", "step", "check_row", "part", "by"), pk=snag)
+    row = get_object_or_404(build.snags.select_related(
+        "stage", "step", "check_row", "part", "by", "build__revision", "merged_into__build"), pk=snag)
     form = MessageForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        form.save(row, request.user)
+        with transaction.atomic():
+            telling.written(form.save(row, request.user))
         return redirect("bench:snag", build.pk, row.pk)
     return render(request, "bench/snag.html", {
-        "build": build, "snag": row, "form": form, "thread": row.messages.select_related("by"),
+        "build": build, "snag": row, "form": form, "thread": merging.thread_for_builder(row),
         "photos": row.photos.all()}, status=422 if request.method == "POST" else 200)

@@ -1,6 +1,8 @@
 """Deciding: the edit goes into the draft that follows the revision, through the same rules as the editor's."""
 from django.db import transaction
+from django.db.models import Q
 
+from builds.bench import telling
 from builds.bench.models import Message, Snag
 from builds.guides.guide_file import rules
 from builds.guides.models import Check, Revision, Step
@@ -127,10 +129,12 @@ def _keep(revision, check, snag, **fields) -> Decision:
 def tell_builders(issued: Revision) -> int:
     """Answer every snag that this revision was changed for, in its thread; says how many."""
     told = 0
-    for decision in issued.changes.filter(state=Decision.State.ACCEPTED).exclude(snag=None).select_related("snag"):
+    accepted = issued.changes.filter(state=Decision.State.ACCEPTED).exclude(snag=None)
+    for decision in accepted.select_related("snag__build__builder", "snag__stage"):
         words = f"Answered in revision {issued.letter} of the guide: {decision.reason or 'the step was rewritten'}. Thank you."
         if not decision.snag.messages.filter(words=words).exists():
-            Message.objects.create(snag=decision.snag, by=decision.by, words=words)
-            Snag.objects.filter(pk=decision.snag_id, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
+            telling.answered(decision.snag, Message.objects.create(snag=decision.snag, by=decision.by, words=words))
+            both = Q(pk=decision.snag_id) | Q(merged_into=decision.snag_id)
+            Snag.objects.filter(both, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
             told += 1
     return told

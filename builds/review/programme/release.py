@@ -75,7 +75,7 @@ def ahead_words(ahead: Ahead) -> str:
 
 
 def _danger(revision, criteria) -> Criterion:
-    n = Snag.objects.filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(state=Snag.State.CLOSED).count()
+    n = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(state=Snag.State.CLOSED).count()
     if not criteria.no_danger:
         return Criterion("Open danger snags are let pass", f"{n} open", True)
     missing = f"Answer and close {n} danger snag{'s' if n > 1 else ''}." if n else ""

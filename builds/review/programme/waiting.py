@@ -53,8 +53,9 @@ class SnagAges:
 
 def snag_ages(revisions) -> SnagAges:
     """Open and answered snags with their age. Three queries."""
-    waiting = Snag.objects.filter(build__revision__in=revisions, state=Snag.State.OPEN).select_related("build", "stage").order_by("at")
-    others = Snag.objects.filter(build__revision__in=revisions).exclude(state=Snag.State.OPEN)
+    own = Snag.objects.own().filter(build__revision__in=revisions)
+    waiting = own.filter(state=Snag.State.OPEN).select_related("build", "stage").order_by("at")
+    others = own.exclude(state=Snag.State.OPEN)
     first = dict(Message.objects.filter(snag__in=others, by__kits__isnull=False).values_list("snag").annotate(at=Min("at")))
     taken = [(first[pk] - at).total_seconds() / 86400 for pk, at in others.values_list("pk", "at") if pk in first]
     now = timezone.now()

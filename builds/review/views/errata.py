@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
+from builds.bench import telling
 from builds.bench.models import Erratum, Halt
 from builds.guides.access import designers_revision
 from builds.review.forms import ErratumForm, HaltForm
@@ -20,8 +21,9 @@ def errata(request, kit, letter):
         if revision.is_draft:
             form.add_error(None, "This is a draft: edit it. Errata are for revisions that are issued and frozen.")
         else:
-            Erratum.objects.create(revision=revision, by=request.user, words=form.cleaned_data["words"],
-                                   again=form.cleaned_data["again"], **form.target())
+            with transaction.atomic():
+                telling.pinned(Erratum.objects.create(revision=revision, by=request.user, words=form.cleaned_data["words"],
+                                                      again=form.cleaned_data["again"], **form.target()))
             messages.success(request, "Pinned. Builders read it before they go on; those past it are told on their build's page.")
             return redirect("review:errata", kit, letter)
     return _page(request, revision, form, HaltForm(revision=revision), 422 if request.method == "POST" else 200)
@@ -55,7 +57,7 @@ def halt(request, kit, letter):
         return _page(request, revision, ErratumForm(revision=revision), form, 422)
     try:
         with transaction.atomic():
-            Halt.objects.create(by=request.user, **form.cleaned_data)
+            telling.halted(Halt.objects.create(by=request.user, **form.cleaned_data))
         messages.success(request, f"“{form.cleaned_data['stage'].title}” is shut for every build until you lift it.")
     except IntegrityError:
         messages.info(request, "That stage is shut already.")

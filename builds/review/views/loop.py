@@ -23,7 +23,7 @@ def findings(request, kit, letter):
     """Everything there is to decide on in a revision, with what is proposed and what was decided."""
     revision = designers_revision(request.user, kit, letter)
     decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None).select_related("draft")}
-    snags = [(snag, decided.get(snag.pk)) for snag in Snag.objects.filter(build__revision=revision).select_related(
+    snags = [(snag, decided.get(snag.pk)) for snag in Snag.objects.own().filter(build__revision=revision).select_related(
         "build", "stage", "step", "check_row")]
     return _page(request, revision, open_findings(revision), snags)
 
@@ -74,7 +74,7 @@ def _decide(request, revision, anchor, accept, **target):
             messages.success(request, "Noted, with your reason.")
     except decide.Refused as error:
         decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None)}
-        snags = [(s, decided.get(s.pk)) for s in Snag.objects.filter(build__revision=revision).select_related(
+        snags = [(s, decided.get(s.pk)) for s in Snag.objects.own().filter(build__revision=revision).select_related(
             "build", "stage", "step", "check_row")]
         return _page(request, revision, open_findings(revision), snags, 422,
                      {"anchor": anchor, "words": str(error), "typed": request.POST})

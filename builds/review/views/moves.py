@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
-from builds.bench import access, moving
+from builds.bench import access, moving, telling
 from builds.bench.models import MoveOffer
 from builds.guides.models import Revision
 
@@ -37,4 +37,8 @@ def offer(request, pk, letter):
 def _make(build, revision, person) -> MoveOffer:
     """One offer stands at a time: a later one takes the place of one that was not answered."""
     build.move_offers.filter(taken_at=None, declined_at=None).exclude(revision=revision).update(declined_at=timezone.now())
-    return MoveOffer.objects.get_or_create(build=build, revision=revision, taken_at=None, declined_at=None, defaults={"by": person})[0]
+    made, new = MoveOffer.objects.get_or_create(build=build, revision=revision, taken_at=None, declined_at=None,
+                                                defaults={"by": person})
+    if new:
+        telling.offered(made)
+    return made
