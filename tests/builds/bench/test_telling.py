@@ -15,7 +15,8 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def cast():
-    designer, other, one, two = (factories.make_designer(), factories.make_designer(), factories.make_builder(), factories.make_builder())
+    designer, other = factories.make_designer(), factories.make_designer()
+    one, two = factories.make_builder(), factories.make_builder()
     for n, person in enumerate((designer, other, one, two)):
         Person.objects.filter(pk=person.pk).update(email=f"p{n}@kits.example")
     revision = factories.make_revision(designer=designer)
@@ -31,7 +32,8 @@ def report(client, build, words, severity="slowed"):
     sign_in(client, build.builder)
     stage = build.revision.stages.first()
     client.post(reverse("bench:new-snag", args=[build.pk, stage.key]),
-                {"kind": "words", "severity": severity, "words": words, "entry_key": uuid4(), "about": f"step:{stage.steps.first().key}"})
+                {"kind": "words", "severity": severity, "words": words, "entry_key": uuid4(),
+                 "about": f"step:{stage.steps.first().key}"})
     return build.snags.get()
 
 
