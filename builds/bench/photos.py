@@ -36,6 +36,7 @@ def open_photo(file) -> Image.Image:
 
 def _rewrite(image: Image.Image, side: int) -> bytes:
     small = image.copy()
+    small.info.clear()  # a comment or XMP would be written into the copy
     small.thumbnail((side, side))
     out = BytesIO()
     small.save(out, "JPEG", quality=80)

@@ -1,5 +1,6 @@
 """Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
 import tomllib
+from itertools import chain
 
 import tomlkit
 from django import forms
@@ -9,6 +10,7 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import rules, shape
+from builds.guides.guide_file.plain import odd, wrong_value
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
@@ -37,6 +39,8 @@ class TomlField(forms.CharField):
             return tomllib.loads(value or "")
         except tomllib.TOMLDecodeError as error:
             raise forms.ValidationError(f"This is not TOML: {error}. Write it as in the guide file.", code="toml") from error
+        except (RecursionError, ValueError) as error:
+            raise forms.ValidationError("This holds a number too large or lists too deep.", code="toml") from error
 
 
 class MarkerField(forms.CharField):
@@ -83,7 +87,10 @@ class FaultsField(TomlField):
 
     def to_python(self, value):
         rows = super().to_python(value).get("fault", [])
-        return rows if isinstance(rows, list) else [rows]
+        rows = rows if isinstance(rows, list) else [rows]
+        if wrong := odd(rows) or ("" if all(isinstance(row, dict) for row in rows) else "takes [[fault]] tables."):
+            raise forms.ValidationError(wrong[0].upper() + wrong[1:], code="fault")
+        return rows
 
 
 class RowForm(forms.ModelForm):
@@ -100,7 +107,9 @@ class RowForm(forms.ModelForm):
     def clean(self):
         data = super().clean()
         if not self.errors:
-            for key, message in self.extra_rules(self.as_row(data)):
+            row = self.as_row(data)
+            plain = ((key, wrong) for key, value in row.items() if (wrong := wrong_value(self.table, key, value)))
+            for key, message in chain(plain, self.extra_rules(row)):
                 self.add_error(key if key in self.fields else None, f"{key} {message}" if key not in self.fields
                                else message[0].upper() + message[1:])
         return data
@@ -150,9 +159,12 @@ class HeadForm(forms.ModelForm):
 
     def clean_taps(self):
         try:
-            return [int(t) for t in self.cleaned_data["taps"]]
+            taps = [int(t) for t in self.cleaned_data["taps"]]
         except ValueError:
             raise forms.ValidationError("Taps are whole volts between commas, such as 115, 230.", code="taps") from None
+        for _key, message in rules.tap_rules(taps):
+            raise forms.ValidationError(message[0].upper() + message[1:], code="taps")
+        return taps
 
 
 class StageForm(RowForm):

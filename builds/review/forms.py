@@ -91,3 +91,17 @@ class ReleaseForm(forms.ModelForm):
 
     def add(self, kit, person) -> ReleaseCriteria:
         return ReleaseCriteria.objects.create(kit=kit, by=person, **self.cleaned_data)
+
+
+class DecisionForm(forms.Form):
+    """What a decision on a finding or a snag may carry: figures or words for the draft, and the reason."""
+
+    expected = forms.CharField(max_length=30, required=False)
+    low = forms.CharField(max_length=30, required=False, label="Band from")
+    high = forms.CharField(max_length=30, required=False, label="Band to")
+    text = forms.CharField(max_length=20000, required=False, label="The step")
+    reason = forms.CharField(max_length=2000, required=False, label="Why")
+
+    def wrong(self) -> str:
+        """Every error, each with its field's name, as one sentence after another."""
+        return " ".join(f"{self.fields[name].label or name.capitalize()}: {words}" for name, found in self.errors.items() for words in found)

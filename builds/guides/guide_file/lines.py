@@ -6,12 +6,17 @@ class Lines:
     """Finds `[[stage.check]]` number n and a key inside it by reading the text the way a person would."""
 
     def __init__(self, text: str):
-        self.rows = text.splitlines()
+        rows = text.splitlines()
+        self.last = len(rows)
+        self.rows = dict(_outside_strings(rows))
         self.starts: dict[str, list[int]] = {}
-        for number, row in enumerate(self.rows, 1):
+        for number, row in self.rows.items():
             if found := re.match(r"\s*\[\[?\s*([A-Za-z_.]+)\s*\]\]?", row):
                 self.starts.setdefault(found[1], []).append(number)
         self.heads = sorted(n for numbers in self.starts.values() for n in numbers)
+
+    def count(self, table: str) -> int:
+        return len(self.starts.get(table, []))
 
     def of(self, table: str, index: int, key: str = "") -> int:
         """The line of `key` in the index-th table of that name; the table's own line when the key is not there."""
@@ -19,9 +24,33 @@ class Lines:
         if index >= len(starts):
             return 0
         start = starts[index]
-        end = next((n for n in self.heads if n > start), len(self.rows) + 1)
+        end = next((n for n in self.heads if n > start), self.last + 1)
         pattern = re.compile(rf"\s*\"?{re.escape(key)}\"?\s*[=.]") if key else None
         for number in range(start, end):
-            if pattern and pattern.match(self.rows[number - 1]):
+            if pattern and pattern.match(self.rows.get(number, "")):
                 return number
         return start
+
+
+def _outside_strings(rows):
+    """Yield (number, row) for rows that do not begin inside a string of several lines: what looks like a key there is words."""
+    within = ""
+    for number, row in enumerate(rows, 1):
+        if not within:
+            yield number, row
+        within = _left_open(row, within)
+
+
+def _left_open(row: str, within: str) -> str:
+    """The mark of the string that is still open at the end of a row; empty when none is."""
+    while row:
+        if within:
+            _before, mark, row = row.partition(within)
+            within = "" if mark else within
+        else:
+            found = re.search(r"""#|\"{3}|'{3}|"(?:[^"\\]|\\.)*"|'[^']*'""", row)
+            if not found or found[0] == "#":
+                return ""
+            within = found[0] if found[0] in ('"""', "'''") else ""
+            row = row[found.end():]
+    return within

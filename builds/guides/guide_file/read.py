@@ -12,11 +12,12 @@ from builds.guides.circuit.troubles import circuit_troubles
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
+from builds.guides.guide_file.plain import odd
 from checks.errors import ChecksError
 
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
 SLUG = re.compile(r"[a-z0-9][a-z0-9-]*")
-PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]*\.(png|jpg|jpeg)")
+PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,80}\.(png|jpg|jpeg)")
 
 
 def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
@@ -45,6 +46,10 @@ def _reader(raw: bytes) -> "_Reader":
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
         raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
+    except RecursionError as error:
+        raise GuideErrors([Trouble(0, "TOML", "holds lists or tables too deep within each other.")]) from error
+    except ValueError as error:  # a whole number of thousands of digits
+        raise GuideErrors([Trouble(0, "TOML", "holds a number that is too large.")]) from error
 
 
 def _refuse(message: str, key: str = "file"):
@@ -64,10 +69,12 @@ def _unpack(raw: bytes) -> tuple[str, dict]:
     """The text and the pictures of a zip; sizes are checked before anything is unpacked."""
     try:
         archive = zipfile.ZipFile(io.BytesIO(raw))
-        entries = [e for e in archive.infolist() if not e.is_dir()]
+        entries = [e for e in archive.infolist() if not e.is_dir() and not _is_clutter(e.filename)]
         if len(entries) > MAX_FILES or sum(e.file_size for e in entries) > MAX_TOTAL:
             _refuse("holds more than 300 files or 60 MB when unpacked.")
         named = {e.filename.rpartition("/")[2]: e for e in entries}
+        if len(named) < len(entries):
+            _refuse("holds two files of the same name in different folders.")
         if "guide.toml" not in named:
             _refuse("holds no guide.toml.")
         if named["guide.toml"].file_size > MAX_TEXT:
@@ -76,6 +83,11 @@ def _unpack(raw: bytes) -> tuple[str, dict]:
         return text, {name: _picture(name, archive.read(entry)) for name, entry in named.items()}
     except (zipfile.BadZipFile, RuntimeError, NotImplementedError, EOFError, OSError) as error:
         raise GuideErrors([Trouble(0, "file", "is a damaged or locked zip; make it again.")]) from error
+
+
+def _is_clutter(path: str) -> bool:
+    """What desktop systems add to a zip by themselves."""
+    return path.startswith("__MACOSX/") or path.rpartition("/")[2].startswith(".") or path.endswith("/Thumbs.db")
 
 
 def _picture(name: str, raw: bytes) -> bytes:
@@ -122,10 +134,11 @@ class _Reader:
         """What is wrong with the designer's own faults, of a guide whose parts are good."""
         specs = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec]
         for n, row in enumerate(self.data.get("fault", [])):
+            wrong = odd(row)
             try:
-                own_faults(specs, [row if isinstance(row, dict) else {}])
+                own_faults(specs, [row if isinstance(row, dict) and not wrong else {}])
             except ChecksError as error:
-                yield Trouble(self.lines.of("fault", n), "fault", str(error))
+                yield Trouble(self.lines.of("fault", n), "fault", wrong or str(error))
 
     def needs_circuit(self) -> bool:
         """Does the guide leave a check to the model?"""
@@ -148,17 +161,32 @@ class _Reader:
 
     def _table(self, name, index, label, row, known):
         for key, message in rules.keys_and_types(name.rpartition(".")[2], row, known):
-            yield Trouble(self.lines.of(name, index, key), f"{label} {key}".strip(), message)
+            yield Trouble(self._line(name, index, key), f"{label} {key}".strip(), message)
+
+    def _line(self, name, index, key=""):
+        """The line of a key; of its stage where steps or checks are not all written as tables of their own."""
+        inner = name.removeprefix("stage.")
+        if inner != name and self.lines.count(name) != self._written(inner):
+            return self.lines.of("stage", self.counts["stage"] - 1)
+        return self.lines.of(name, index, key)
+
+    def _written(self, inner: str) -> int:
+        stages = [stage for stage in self.data["stage"] if isinstance(stage, dict)]
+        return sum(len(stage[inner]) for stage in stages if isinstance(stage.get(inner), list))
 
     def _kit(self, kit):
-        for key in ("key",):
-            if isinstance(kit.get(key), str) and not SLUG.fullmatch(kit[key]):
-                yield Trouble(self.lines.of("kit", 0, key), f"kit {key}", "takes small letters, digits and hyphens.")
+        key = kit.get("key")
+        if isinstance(key, str) and not SLUG.fullmatch(key):
+            yield Trouble(self.lines.of("kit", 0, "key"), "kit key", "takes small letters, digits and hyphens.")
+        if key in shape.RESERVED:
+            yield Trouble(self.lines.of("kit", 0, "key"), "kit key", f"is “{key}”, a word this site needs for itself. Choose another.")
         mains = kit.get("mains", {})
         if isinstance(mains, dict) and not (mains.get("volts", 230) in (100, 110, 115, 120, 127, 220, 230, 240)
-                                            and mains.get("hertz", 50) in (50, 60)):
+                                            and mains.get("hertz", 50) in (50, 60) and not {*mains} - {*shape.MAINS}):
             yield Trouble(self.lines.of("kit", 0, "mains"), "kit mains",
                           "takes volts of 100, 110, 115, 120, 127, 220, 230 or 240, and hertz of 50 or 60.")
+        for _key, message in rules.tap_rules(kit["taps"] if isinstance(kit.get("taps"), list) else []):
+            yield Trouble(self.lines.of("kit", 0, "taps"), "kit taps", message)
         letter = kit.get("revision")
         if isinstance(letter, str) and not re.fullmatch(r"[A-Za-z0-9]{1,8}", letter):
             yield Trouble(self.lines.of("kit", 0, "revision"), "kit revision", "takes up to eight letters or digits.")
@@ -173,20 +201,20 @@ class _Reader:
             index = self.counts.get(name, 0)
             self.counts[name] = index + 1
             if not isinstance(row, dict):
-                yield Trouble(self.lines.of(name, index), name, "must be a table.")
+                yield Trouble(self._line(name, index), name, "must be a table.")
                 continue
-            mark = row.get(unique)
+            mark = row.get(unique) if isinstance(row.get(unique), str) else None
             title = f"{label}{name.rpartition('.')[2]} {mark or index + 1}"
             wrong = list(self._table(name, index, title, row, known))
             yield from wrong
-            if mark in seen:
-                yield Trouble(self.lines.of(name, index, unique), title, f"has a {unique} that is there already.")
+            if mark and mark in seen:
+                yield Trouble(self._line(name, index, unique), title, f"has a {unique} that is there already.")
             seen.add(mark)
             if unique == "ref" and mark:
                 self.refs[mark] = row  # known even when wrong, so that one slip is told once
             if not wrong:
                 for key, message in inner(row, index):
-                    yield Trouble(self.lines.of(name, index, key), f"{title} {key}", message)
+                    yield Trouble(self._line(name, index, key), f"{title} {key}", message)
             yield from self.later
             self.later = []
 

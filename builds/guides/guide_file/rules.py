@@ -4,6 +4,7 @@ from difflib import get_close_matches
 from builds.guides.circuit.content import CAN, can_compute
 from builds.guides.drawings.socket import BASES
 from builds.guides.guide_file import shape
+from builds.guides.guide_file.plain import wrong_value
 from builds.guides.models import UNITS
 from checks.band import parse_band
 from checks.errors import ChecksError
@@ -23,8 +24,10 @@ def keys_and_types(table: str, row: dict, known: dict):
             yield key, f"must be {known[key]}."
         elif key in shape.CHOICES and (table, key) not in shape.NO_CHOICE and value not in shape.CHOICES[key]:
             yield key, f"is “{value}”; it takes {', '.join(shape.CHOICES[key])}."
+        elif key not in shape.ROWS and (wrong := wrong_value(table, key, value)):
+            yield key, wrong
     for key in shape.REQUIRED.get(table, ()):
-        if not row.get(key):
+        if not row.get(key) or not str(row[key]).strip():
             yield key, f"is missing: every {table} needs it."
 
 
@@ -39,6 +42,9 @@ def part_rules(row: dict):
         yield "value", f"is missing: a {kind} needs it."
     if kind in shape.NEEDS_JOINS and not row.get("joins"):
         yield "joins", f"is missing: a {kind} joins nodes of the circuit."
+    for key in ("joins", "pins"):
+        if not _are_names(row.get(key, {})):
+            yield key, "must name nodes and pins as text between quotes."
     unit = shape.KINDS[kind]
     yield from _readable({"value": unit} if unit else {}, row)
     yield from _readable({"power": "W", "volts": "V", "amps": "A", "ohms": "Ω", "leakage": "A"}, row)
@@ -46,6 +52,20 @@ def part_rules(row: dict):
         yield from _asked("tolerance", parse_tolerance, row["tolerance"])
     if kind in shape.VALVES and row.get("base") not in BASES:
         yield "base", f"is {row.get('base')!r}; a valve has one of {', '.join(BASES)}."
+
+
+def _are_names(value) -> bool:
+    """Text, or lists and tables of text."""
+    if isinstance(value, list | dict):
+        return all(_are_names(item) for item in (value.values() if isinstance(value, dict) else value))
+    return isinstance(value, str)
+
+
+def tap_rules(taps: list):
+    """Yield (key, message) unless every primary tap is a mains voltage."""
+    for tap in taps:
+        if isinstance(tap, bool) or not isinstance(tap, int | float) or not 80 <= tap <= 280:
+            yield "taps", f"holds {str(tap)[:20]}; a primary tap has 80 to 280 volts, such as 115 and 230."
 
 
 def _readable(units: dict, row: dict):
@@ -79,8 +99,14 @@ def supply_rules(supply: dict):
         yield "supply", "has a lamp and volts; a stage is fed one way or the other."
     for key, unit in (("lamp", "W"), ("volts", "V")):
         if key in supply:
-            for _key, message in _asked("supply", parse_quantity, str(supply[key]), unit):
+            for _key, message in _asked("supply", _above_zero, str(supply[key]), unit):
                 yield "supply", f"{key}: {message}"
+
+
+def _above_zero(text: str, unit: str) -> None:
+    value = parse_quantity(text, unit).value
+    if value is None or value <= 0:
+        raise ChecksError(f"“{text[:20]}” must be above zero.", argument="text")
 
 
 def check_rules(row: dict):

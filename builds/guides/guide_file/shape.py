@@ -24,6 +24,10 @@ CHECK = {"key": TEXT, "title": TEXT, "measure": TEXT, "red": TEXT, "black": TEXT
 HINT = {"when": TEXT, "text": TEXT, "next": TEXT}
 TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "fault": LIST, "stage": LIST}
 
+ROWS = ("kit", "point", "part", "fault", "stage", "step", "check")  # keys that hold rows, each judged by itself
+MAINS = ("volts", "hertz")
+RESERVED = ("builds", "snags", "import", "new")  # words that addresses of this site begin with
+
 REQUIRED = {"kit": ("key", "name", "revision"), "point": ("node", "words"), "part": ("ref", "kind"),
             "stage": ("key", "title"), "step": ("key", "text"), "check": ("key", "title", "measure", "red"),
             "hint": ("when", "text")}

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import may_design
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
+from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
 
 SHOWN = 8  # troubles of a circuit told at once after an import
@@ -31,6 +32,8 @@ class KitForm(forms.Form):
 
     def clean_key(self):
         key = self.cleaned_data["key"].lower()
+        if key in RESERVED:
+            raise forms.ValidationError("This site needs that word for itself. Choose another.", code="reserved")
         if Kit.objects.filter(key=key).exists():
             raise forms.ValidationError("A kit here has that short name already.", code="taken")
         return key

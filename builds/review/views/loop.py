@@ -10,6 +10,7 @@ from builds.guides.access import designers_revision
 from builds.guides.guide_file.compare import differences
 from builds.guides.models import Check
 from builds.review.dependences import Circumstances, by_check, of_revision
+from builds.review.forms import DecisionForm
 from builds.review.loop import decide
 from builds.review.loop.open_findings import open_findings
 from builds.review.loop.proof import change_proofs, stage_proofs
@@ -43,9 +44,9 @@ def decide_check(request, kit, letter, pk):
     row = next((r for r in open_findings(revision) if r.check.pk == pk), None)
     told = {"finding": row.found.kind, "evidence": row.evidence} if row else {}
 
-    def accept():
-        figures = {name: request.POST.get(name, "") for name in ("expected", "low", "high")}
-        return decide.accept_check(revision, check, figures, reason=request.POST.get("reason", ""), by=request.user, **told)
+    def accept(typed):
+        figures = {name: typed[name] for name in ("expected", "low", "high")}
+        return decide.accept_check(revision, check, figures, reason=typed["reason"], by=request.user, **told)
     return _decide(request, revision, f"check-{pk}", accept, check=check, **told)
 
 
@@ -55,8 +56,8 @@ def decide_snag(request, kit, letter, pk):
     revision = designers_revision(request.user, kit, letter)
     snag = get_object_or_404(Snag.objects.select_related("stage", "step"), build__revision=revision, pk=pk)
 
-    def accept():
-        return decide.accept_snag(revision, snag, request.POST.get("text", ""), reason=request.POST.get("reason", ""), by=request.user)
+    def accept(typed):
+        return decide.accept_snag(revision, snag, typed["text"], reason=typed["reason"], by=request.user)
     return _decide(request, revision, f"snag-{pk}", accept, snag=snag)
 
 
@@ -65,19 +66,22 @@ def _decide(request, revision, anchor, accept, **target):
     state = request.POST.get("state")
     if state not in ("accepted", *ASIDE):
         raise Http404("A finding is accepted, rejected or put off.")
+    form = DecisionForm(request.POST)
     try:
+        if not form.is_valid():
+            raise decide.Refused(form.wrong())
         if state == "accepted":
-            made = accept()
+            made = accept(form.cleaned_data)
             messages.success(request, f"Accepted: written into draft {made.draft.letter}.")
         else:
-            decide.put_aside(revision, state, reason=request.POST.get("reason", ""), by=request.user, **target)
+            decide.put_aside(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
             messages.success(request, "Noted, with your reason.")
     except decide.Refused as error:
         decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None)}
         snags = [(s, decided.get(s.pk)) for s in Snag.objects.own().filter(build__revision=revision).select_related(
             "build", "stage", "step", "check_row")]
         return _page(request, revision, open_findings(revision), snags, 422,
-                     {"anchor": anchor, "words": str(error), "typed": request.POST})
+                     {"anchor": anchor, "words": str(error), "typed": request.POST, **target})
     return redirect(f"{_address(revision)}#{anchor}")
 
 

@@ -122,6 +122,68 @@ def test_a_mistake_is_told_with_its_place(old, new, said):
     assert any(said in t for t in told), told
 
 
+@pytest.mark.parametrize(("old", "new", "said"), [
+    ('title = "One"', f'title = "{"x" * 121}"', "line 15, stage one title: is 121 characters long; it takes 120"),
+    ('name = "Small"', f'name = "{"x" * 121}"', "line 4, kit name: is 121 characters long"),
+    ('key = "small"', f'key = "{"x" * 61}"', "line 3, kit key: is 61 characters long"),
+    ('key = "small"', 'key = "builds"', "a word this site needs for itself"),
+    ('ref = "R1"', f'ref = "{"R" * 21}"', "is 21 characters long"),
+    ('text = "Do it."', 'text = "Do\\u0000it."', "line 18, stage one, step do text: holds a character that is no text, U+0000"),
+    ('title = "One"', "title = '  '", "is missing"),
+    ('title = "One"', 'title = "One"\nminutes = -5', "line 16, stage one minutes: is -5; it takes 0 to 9999"),
+    ('title = "One"', 'title = "One"\nminutes = 99999999999999999999', "it takes 0 to 9999"),
+    ('title = "One"', 'title = "One"\nnot_fitted = [["V1"]]', "must be a list of words"),
+    ('parts = ["R1"]', "parts = [{ a = 1 }]", "must be a list of words"),
+    ('key = "one"', 'key = ["one"]', "must be text"),
+    ('ref = "R1"', 'ref = ["R1"]', "must be text"),
+    ('joins = ["a", "chassis"]', 'joins = ["a", 3]', "must name nodes and pins as text"),
+    ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = 1979-05-27 }', "holds a date or a time"),
+    ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = nan }', "too large or none at all"),
+    ('red = "a"', 'red = "a"\nmains_exponent = inf', "it takes -4 to 4"),
+    ('red = "a"', 'red = "a"\nmains_exponent = nan', "it takes -4 to 4"),
+    ('revision = "A"', 'revision = "A"\ntaps = [115, "x"]', "line 6, kit taps: holds x"),
+    ('revision = "A"', 'revision = "A"\nmains = { volt = 230 }', "line 6, kit mains"),
+    ('title = "One"', 'title = "One"\nsupply = { lamp = "-60 W" }', "must be above zero"),
+])
+def test_what_could_not_be_kept_or_given_back_is_told_with_its_place(old, new, said):
+    told = troubles(SMALL.replace(old, new, 1))
+    assert any(said in t for t in told), told
+
+
+@pytest.mark.parametrize(("more", "said"), [("x = " + "[" * 5000, "too deep"), ("x = " + "9" * 5000, "too large"),
+                                            ("[kit.mains]\nx = " + "[" * 30 + "]" * 30, "deep within each other")])
+def test_toml_made_to_break_a_reader_is_refused(more, said):
+    assert any(said in t for t in troubles(SMALL + more))
+
+
+def test_words_that_look_like_the_head_of_a_table_do_not_shift_the_lines():
+    text = SMALL.replace('title = "One"', 'title = "One" # not """\nintro = """\n[[stage.check]]\nmeasure = "x"\n"""')
+    assert "line 27, stage one, check look measure" in troubles(text.replace('measure = "dc volts"', 'measure = "volts"'))[0]
+
+
+def test_a_step_written_within_its_stage_is_told_by_the_line_of_the_stage():
+    text = SMALL.replace('title = "One"', 'title = "One"\nstep = [{ key = "a", txt = "b" }]').replace(
+        '[[stage.step]]\nkey = "do"\ntext = "Do it."\nparts = ["R1"]\n', "")
+    assert troubles(text)[0].startswith("line 13, stage one, step a txt")
+
+
+def test_what_a_desktop_adds_to_a_zip_is_left_out():
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name in ("__MACOSX/._guide.toml", ".DS_Store", "kit/guide.toml"):
+            archive.writestr(name, SMALL if name.endswith("/guide.toml") else b"\0")
+    assert read_guide(out.getvalue())["kit"]["key"] == "small"
+
+
+def test_two_guides_in_one_zip_are_refused():
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name in ("a/guide.toml", "b/guide.toml"):
+            archive.writestr(name, SMALL)
+    with pytest.raises(GuideErrors, match="two files of the same name"):
+        read_guide(out.getvalue())
+
+
 def test_broken_toml_names_its_line():
     assert "line 3" in troubles(SMALL.replace('key = "small"', "key = small"))[0]
 
@@ -170,7 +232,7 @@ def test_a_letter_is_imported_once():
         store_guide(read_guide(SMALL.replace('"A"', '"B"').encode()), factories.make_designer())
 
 
-WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40)
+WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40).filter(str.strip)
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -85,9 +85,27 @@ def test_figures_that_contradict_each_other_are_refused_with_what_was_typed(desk
     answer = desk.post(at("decide-check", revision, first_check(revision).pk), {**figures, "state": "accepted", "reason": "Because."})
     assert answer.status_code == 422
     assert said in answer.content.decode()
-    assert "Because." in answer.content.decode()
+    text = answer.content.decode()
+    assert "Because." in text and all(f'name="{name}" value="{value}"' in text for name, value in figures.items())
     assert not Decision.objects.exists()
     assert not Revision.objects.filter(cloned_from=revision).exists()
+
+
+@pytest.mark.parametrize(("typed", "said"), [({"reason": "a\0b"}, "Why: Null characters"), ({"expected": "3" * 31}, "Expected: Ensure"),
+                                             ({"low": "0" * 5000 + "1 V", "high": "2 V"}, "Band from: Ensure")])
+def test_what_the_database_cannot_keep_is_refused_in_words(desk, revision, typed, said):
+    answer = desk.post(at("decide-check", revision, first_check(revision).pk), {"state": "accepted", **typed})
+    assert answer.status_code == 422 and said in answer.content.decode()
+
+
+def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_form(desk, revision):
+    stage = revision.stages.first()
+    build = revision.builds.first()
+    one, other = (Snag.objects.create(build=build, stage=stage, step=stage.steps.first(), kind="unclear step", severity="slowed",
+                                      words=words, by=build.builder) for words in ("Which way round?", "Too dark."))
+    text = desk.post(at("decide-snag", revision, one.pk), {"state": "rejected", "reason": " ", "text": "Cathode to + first."}).content.decode()
+    assert text.count("Cathode to + first.") == 1
+    assert f'id="text-{one.pk}" name="text" rows="3">Cathode' in text and f'id="text-{other.pk}" name="text" rows="3">Do thing' in text
 
 
 def test_rejecting_needs_a_reason(desk, revision):
