@@ -104,4 +104,5 @@ class DecisionForm(forms.Form):
 
     def wrong(self) -> str:
         """Every error, each with its field's name, as one sentence after another."""
-        return " ".join(f"{self.fields[name].label or name.capitalize()}: {words}" for name, found in self.errors.items() for words in found)
+        told = [(self.fields[name].label or name.capitalize(), words) for name, found in self.errors.items() for words in found]
+        return " ".join(f"{label}: {words}" for label, words in told)

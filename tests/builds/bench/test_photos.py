@@ -34,7 +34,8 @@ def jpeg() -> bytes:
     """A JPEG with a comment, XMP and IPTC besides its Exif (the segments of ITU-T T.81, annex B)."""
     out = io.BytesIO()
     Image.new("RGB", (60, 40), "red").save(out, "JPEG", exif=exif())
-    extra = segment(0xFE, SECRET) + segment(0xE1, b"http://ns.adobe.com/xap/1.0/\0" + SECRET) + segment(0xED, b"Photoshop 3.0\0" + SECRET)
+    extra = segment(0xFE, SECRET) + segment(0xE1, b"http://ns.adobe.com/xap/1.0/\0" + SECRET)
+    extra += segment(0xED, b"Photoshop 3.0\0" + SECRET)
     return out.getvalue()[:2] + extra + out.getvalue()[2:]
 
 

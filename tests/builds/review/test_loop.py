@@ -103,7 +103,8 @@ def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_for
     build = revision.builds.first()
     one, other = (Snag.objects.create(build=build, stage=stage, step=stage.steps.first(), kind="unclear step", severity="slowed",
                                       words=words, by=build.builder) for words in ("Which way round?", "Too dark."))
-    text = desk.post(at("decide-snag", revision, one.pk), {"state": "rejected", "reason": " ", "text": "Cathode to + first."}).content.decode()
+    typed = {"state": "rejected", "reason": " ", "text": "Cathode to + first."}
+    text = desk.post(at("decide-snag", revision, one.pk), typed).content.decode()
     assert text.count("Cathode to + first.") == 1
     assert f'id="text-{one.pk}" name="text" rows="3">Cathode' in text and f'id="text-{other.pk}" name="text" rows="3">Do thing' in text
 
