@@ -5,8 +5,9 @@ from itertools import groupby
 
 from django.db.models import Q
 
-from builds.bench.models import ConfirmedFault, Photo, Reading, Snag, Standing
+from builds.bench.models import ConfirmedFault, Photo, Reading, Snag
 from builds.review.models import Triage
+from builds.review.pooled import rows_of
 
 
 @dataclass(frozen=True)
@@ -77,11 +78,10 @@ def _confirmed(revision) -> dict:
     return found
 
 
-def standings_by_check(revision, checks):
-    """(check, its standings) for every check in the guide's order; one query, and one check's rows in memory at a time."""
-    rows = Standing.objects.filter(build__revision=revision).select_related("latest").order_by(
-        "check_row__stage__position", "check_row__position", "check_row_id", "build__serial", "build_id").iterator(chunk_size=2000)
-    groups = groupby(rows, key=lambda row: row.check_row_id)
+def rows_by_check(checks):
+    """(check, its rows) for every check in the guide's order; one query, and one check's rows in memory at a time."""
+    rows = rows_of(checks, "check_row__stage__position", "check_row__position", "check_row_id", "build__serial", "build_id")
+    groups = groupby(rows, key=lambda row: row.check)
     waiting = next(groups, None)
     for check in checks:
         if waiting is not None and waiting[0] == check.pk:

@@ -9,11 +9,10 @@ from builds.guides.words import to_text
 from builds.reports import edits
 from builds.reports.suggest import suggest
 from builds.review.models import Cause
-from builds.review.pooled import found_of, proposal_of
 from checks.band import Band
 from checks.pooled.findings import Found
 from checks.pooled.proportions import Share, wilson
-from checks.pooled.summary import Summary, summarise
+from checks.pooled.summary import Summary
 from checks.pooled.tolerance import Proposal
 
 HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
@@ -78,22 +77,22 @@ class CheckNumbers:
     meaning: Found
 
 
-def look_at(check, standings, evidence) -> tuple[CheckNumbers, Finding | None]:
-    """The numbers of a check and, where something missed or somebody wrote, the finding on it."""
-    band, snags = band_for(check), evidence.about_check(check)
-    missed = wilson(sum(r.first_outcome != "in band" for r in standings), len(standings))
-    summary = summarise([r.latest.at_reference for r in standings if r.latest.at_reference is not None],
-                        sum(r.latest.over_range for r in standings))
-    sense = found_of(standings, band, len(snags))
-    numbers = CheckNumbers(check.title, check.stage.title, check.unit, wilson(missed.n - missed.successes, missed.n), summary, sense)
+def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
+    """The numbers of a check (`rows`: where its builds stand; `told`: what that means) and, where something missed or somebody wrote,
+    the finding on it."""
+    snags = evidence.about_check(check)
+    missed = wilson(sum(r.first_outcome != "in band" for r in rows), len(rows))
+    numbers = CheckNumbers(check.title, check.stage.title, check.unit, wilson(missed.n - missed.successes, missed.n), told.summary,
+                           told.found)
     if not (missed.successes or snags):
         return numbers, None
-    return numbers, _about_check(check, band, standings, evidence, snags, missed, summary, sense)
+    return numbers, _about_check(check, rows, told, evidence, snags, missed)
 
 
-def _about_check(check, band, rows, evidence, snags, missed, summary, sense) -> Finding:
+def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
+    band, sense, summary = band_for(check), told.found, told.summary
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
-    planned, proposal = _planned(triages), proposal_of(check, rows, band)
+    planned, proposal = _planned(triages), told.proposal
     own = evidence.decisions.get(("check", check.pk))
     decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
     made = edits.of_check(check, band, sense, proposal, decision=own, planned=planned, causes=_confirmed(check, rows, evidence))
@@ -116,8 +115,8 @@ def _harm(check, rows, snags) -> int:
 def _points(check, rows, evidence) -> tuple[Point, ...]:
     found = []
     for row in rows:
-        first = evidence.firsts.get((check.pk, row.build_id)) if row.attempts > 1 else None
-        found.append(Point(evidence.serials[row.build_id], row.latest.at_reference, row.outcome, first and first.value,
+        first = evidence.firsts.get((check.pk, row.build)) if row.attempts > 1 else None
+        found.append(Point(evidence.serials[row.build], row.at_reference, row.outcome, first and first.value,
                            first.outcome if first else ""))
     return tuple(found)
 
@@ -126,11 +125,11 @@ def _confirmed(check, rows, evidence) -> list[tuple]:
     """[(low or high, cause, serials)] of builds that missed this check and whose cause was confirmed."""
     found = defaultdict(list)
     for row in rows:
-        first = evidence.firsts.get((check.pk, row.build_id))
+        first = evidence.firsts.get((check.pk, row.build))
         if row.first_outcome == "in band" or first is None:
             continue
-        for words in evidence.confirmed.get(row.build_id, ()):
-            found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build_id])
+        for words in evidence.confirmed.get(row.build, ()):
+            found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build])
     return [(side, words, serials) for (side, words), serials in found.items()]
 
 

@@ -9,9 +9,10 @@ from django.utils import timezone
 from builds.bench.models import Build, Reading, StageVisit
 from builds.guides.circuit.stored import attach
 from builds.reports.changes import ChangeList, change_list
-from builds.reports.evidence import evidence_of, standings_by_check
+from builds.reports.evidence import evidence_of, rows_by_check
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.dependences import Circumstances, Leaning, of_revision
+from builds.review.kept import meanings
 from builds.review.loop.proof import ChangeProof, change_proofs
 from builds.review.queries import StageRow, checks_of, stage_table
 from checks.pooled.proportions import Share, wilson
@@ -88,11 +89,12 @@ def _looked_at(revision, checks, evidence):
         check.stage.revision = revision
     attach(revision, checks)
     numbers, findings, taking_part = [], [], set()
-    for check, rows in standings_by_check(revision, checks):
-        row, finding = look_at(check, rows, evidence)
+    told = meanings(checks)
+    for check, rows in rows_by_check(checks):
+        row, finding = look_at(check, rows, told[check.pk], evidence)
         numbers.append(row)
         findings += [finding] if finding else []
-        taking_part.update(r.build_id for r in rows)
+        taking_part.update(r.build for r in rows)
     return numbers, findings, taking_part
 
 

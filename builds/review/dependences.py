@@ -66,6 +66,15 @@ class Circumstances:
         return found
 
     @cached_property
+    def place(self) -> dict[int, int]:
+        """Build id -> its place in the order of serial numbers."""
+        return {pk: n for n, pk in enumerate(self.builds)}
+
+    @cached_property
+    def any_swap(self) -> bool:
+        return any(len(rows) > 1 for valves in self.valves.values() for rows in valves.values())
+
+    @cached_property
     def sockets(self) -> list[str]:
         return sorted({ref for valves in self.valves.values() for ref in valves})
 
@@ -81,7 +90,8 @@ class Circumstances:
 
     def make(self, build: int, ref: str, moment: datetime) -> str:
         """The make in a socket when a reading was taken; empty when nothing was noted."""
-        row = at_moment(self.valves.get(build, {}).get(ref, []), moment)
+        rows = self.valves.get(build, {}).get(ref, [])
+        row = at_moment(rows, moment) if len(rows) > 1 else rows[0] if rows else None
         return self._makes[make_key(row.make)] if row else ""
 
     def groups(self, readings: list[tuple[int, datetime]]) -> dict[str, list[str]]:
@@ -109,11 +119,15 @@ def of_check(check, readings: list[tuple[int, datetime, float]], around: Circums
 
 def of_revision(revision, around: Circumstances) -> list[Leaning]:
     """What may be said aloud of all checks of a revision, surest first; the rate is held over all of them. Two queries."""
-    rows: dict[int, list] = defaultdict(list)
-    latest = Standing.objects.filter(build__revision=revision, latest__at_reference__isnull=False).order_by("build__serial", "build")
-    for check, *reading in latest.values_list("check_row_id", "build_id", "latest__at", "latest__at_reference"):
-        rows[check].append(tuple(reading))
-    looked = [(check, of, found) for check in checks_of(revision) for of, found in _looked_at(rows[check.pk], around)]
+    checks, rows = checks_of(revision), defaultdict(list)
+    latest = Standing.objects.filter(check_row__in=checks, latest__at_reference__isnull=False).order_by()
+    # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its time.
+    moment = "latest__at" if around.any_swap else "build_id"
+    for check, *reading in latest.values_list("check_row_id", "build_id", moment, "latest__at_reference").iterator(chunk_size=5000):
+        rows[check].append(reading)
+    for found in rows.values():
+        found.sort(key=lambda reading: around.place[reading[0]])
+    looked = [(check, of, found) for check in checks for of, found in _looked_at(rows[check.pk], around)]
     return sorted((row for row in _held(looked) if row.aloud), key=lambda row: row.q)
 
 

@@ -1,4 +1,7 @@
 """From a check's rows to what they mean, and to the figure and band to propose."""
+from typing import NamedTuple
+
+from builds.bench.models import Standing
 from builds.guides.circuit.stored import figure_of
 from checks.pooled.findings import Evidence, Found, find
 from checks.pooled.tolerance import Proposal, propose
@@ -6,21 +9,45 @@ from checks.pooled.tolerance import Proposal, propose
 NORMAL_95 = 3.92  # width of a 95 % band in standard deviations
 
 
-def found_of(standings, band, snags: int) -> Found:
-    """The finding on one check from its builds' standings (latest readings at hand)."""
+class Row(NamedTuple):
+    """Where one build stands on one check, and what it read last. Plain, since a review looks at a hundred thousand of them."""
+
+    check: int
+    build: int
+    attempts: int
+    first_outcome: str
+    outcome: str
+    deviation: float
+    u: float
+    over_range: bool
+    at_reference: float | None
+
+
+FIELDS = ("check_row_id", "build_id", "attempts", "first_outcome", "outcome", "deviation", "latest__u", "latest__over_range",
+          "latest__at_reference")
+
+
+def rows_of(checks, *order):
+    """The rows of some checks, one query, read a few at a time."""
+    found = Standing.objects.filter(check_row__in=[c.pk for c in checks]).order_by(*order)
+    return (Row(*row) for row in found.values_list(*FIELDS).iterator(chunk_size=5000))
+
+
+def found_of(rows: list[Row], band, snags: int) -> Found:
+    """The finding on one check from its builds' rows."""
     half = band.half_width if band and band.half_width else None
-    us = [s.latest.u for s in standings if not s.latest.over_range]
+    us = [r.u for r in rows if not r.over_range]
     u = sum(us) / len(us) / half if us and half else 0.0
-    right = sum(s.attempts > 1 and s.first_outcome != "in band" and s.outcome == "in band" for s in standings)
+    right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
-    return find(Evidence(tuple(s.deviation for s in standings), u, right, snags, one_sided))
+    return find(Evidence(tuple(r.deviation for r in rows), u, right, snags, one_sided))
 
 
-def proposal_of(check, standings, band) -> Proposal | None:
+def proposal_of(check, rows: list[Row], band) -> Proposal | None:
     """What the builds would have the guide say; None for fewer than three, and for checks with a limit on one side only."""
     if band is None or band.low is None or band.high is None:
         return None
-    values = [s.latest.at_reference for s in standings if s.latest.at_reference is not None]
     model = figure_of(check)
     model_sd = (model["high"] - model["low"]) / NORMAL_95 if model else None
-    return propose(values, model_sd=model_sd or None, stop_below=band.stop_below, stop_above=band.stop_above)
+    return propose([r.at_reference for r in rows if r.at_reference is not None], model_sd=model_sd or None,
+                   stop_below=band.stop_below, stop_above=band.stop_above)

@@ -5,7 +5,6 @@ from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
 
 from builds.bench.models import Build, Reading, Snag, Standing, Tick
 from builds.guides.models import Check
-from builds.review.models import Triage
 from checks.pooled.proportions import Share, wilson
 
 MISSED = ("too close to call", "out of band", "switch off")
@@ -124,25 +123,4 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
         n, right, attempts = found.get(stage.pk, (0, 0, 0))
         rows.append(StageRow(stage.title, wilson(right, n), attempts - n, stage.through, stage.minutes,
                              snags.get(stage.pk, 0), stage.key))
-    return rows
-
-
-def troubles(revision, state: str = "", cause: str = "", stage: str = "", kind: str = ""):
-    """Deviations and snags with their triage, for the list of all troubles. Two queries and the triages'."""
-    triages = {(t.build_id, t.check_row_id, t.snag_id): t for t in Triage.objects.filter(
-        Q(build__revision=revision) | Q(snag__build__revision=revision))}
-    standings = Standing.objects.filter(build__revision=revision).filter(
-        ~Q(outcome="in band") | ~Q(first_outcome="in band")).select_related("build__builder", "check_row__stage", "latest")
-    snags = Snag.objects.own().filter(build__revision=revision).select_related("build__builder", "stage", "check_row")
-    rows = [("deviation", s, triages.get((s.build_id, s.check_row_id, None))) for s in standings.order_by(
-        "check_row__stage__position", "check_row__position", "build__serial")]
-    rows += [("snag", s, triages.get((None, None, s.pk))) for s in snags]
-    if stage:
-        rows = [r for r in rows if (r[1].check_row.stage.key if r[0] == "deviation" else r[1].stage.key) == stage]
-    if kind:
-        rows = [r for r in rows if r[0] == "snag" and r[1].kind == kind]
-    if state:
-        rows = [r for r in rows if (r[2].state if r[2] else "new") == state]
-    if cause:
-        rows = [r for r in rows if r[2] and r[2].cause == cause]
     return rows

@@ -1,7 +1,6 @@
 """The statistics of one check over its builds: first and last attempts apart, outliers, trend, what it depends on."""
-from builds.bench.models import Standing
 from builds.review.dependences import Circumstances, of_check
-from builds.review.pooled import found_of, proposal_of
+from builds.review.pooled import found_of, proposal_of, rows_of
 from checks.pooled.outliers import esd
 from checks.pooled.proportions import wilson
 from checks.pooled.summary import summarise
@@ -11,7 +10,7 @@ FEWEST_FOR_ESD = 5
 
 def statistics(check, band, readings, snags: int) -> dict:
     """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
-    standings = list(Standing.objects.filter(check_row=check).select_related("latest"))
+    standings = list(rows_of([check]))
     last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: r.build.serial)
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]

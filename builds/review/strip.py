@@ -3,6 +3,8 @@ from dataclasses import dataclass
 
 from builds.guides.drawings.scale import LEFT, RIGHT, Scale, make_scale
 
+APART, STEP, TALLEST = 7, 8, 240  # between dots beside and above each other; the highest stack
+
 
 @dataclass(frozen=True)
 class Dot:
@@ -30,12 +32,12 @@ def strip(band, readings) -> Strip:
                        stop_above=band.stop_above if band else None, values=values)
     span = scale.end - scale.start
     placed: list[Dot] = []
+    ends: list[float] = []  # of each level, where its last dot is: the dots come from left to right
     for value, last, label in sorted(readings, key=lambda r: r[0]):
         x = min(RIGHT, max(LEFT, LEFT + (RIGHT - LEFT) * (value - scale.start) / span))
-        level = 0
-        while any(abs(d.x - x) < 7 and d.y == level for d in placed):
-            level += 1
+        level = next((n for n, end in enumerate(ends) if x - end >= APART), len(ends))
+        ends[level:level + 1] = [x]
         placed.append(Dot(x, level, last, label))
-    top = max((d.y for d in placed), default=0)
-    height = 60 + 8 * top
-    return Strip(scale, tuple(Dot(d.x, height - 44 - 8 * d.y, d.last, d.label) for d in placed), height)
+    step = min(STEP, TALLEST / max(1, len(ends)))  # hundreds of builds are drawn closer, not higher
+    height = 60 + step * max(0, len(ends) - 1)
+    return Strip(scale, tuple(Dot(d.x, height - 44 - step * d.y, d.last, d.label) for d in placed), height)

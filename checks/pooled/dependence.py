@@ -5,6 +5,7 @@ nothing wrong. What is said aloud is therefore controlled as a whole (`held`).
 """
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy import stats
@@ -17,11 +18,16 @@ FEWEST_FOR_TREND = 5
 
 @dataclass(frozen=True)
 class Trend:
-    """Kendall's tau of the readings in order, with its p and the Theil-Sen slope per build."""
+    """Kendall's tau of the readings in order, with its p."""
 
     tau: float
     p: float
-    slope: float
+    values: tuple[float, ...]
+
+    @cached_property
+    def slope(self) -> float:
+        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is to be said."""
+        return float(stats.theilslopes(np.asarray(self.values))[0])
 
 
 def trend(values: Sequence[float]) -> Trend | None:
@@ -30,7 +36,7 @@ def trend(values: Sequence[float]) -> Trend | None:
     if len(data) < FEWEST_FOR_TREND or np.ptp(data) == 0:
         return None
     found = stats.kendalltau(np.arange(len(data)), data)
-    return Trend(float(found.statistic), float(found.pvalue), float(stats.theilslopes(data)[0]))
+    return Trend(float(found.statistic), float(found.pvalue), tuple(data.tolist()))
 
 
 @dataclass(frozen=True)

@@ -69,14 +69,14 @@ def measure() -> None:
             before[sort] = took
 
 
-def main() -> None:
+def main(measured=None) -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
     with tempfile.TemporaryDirectory() as directory:
         os.environ["DATA_DIR"] = directory
-        run()
+        run(measured or measure)
 
 
-def run() -> None:
+def run(measured) -> None:
     django.setup()
     from django.db import connection
     from django.test.utils import setup_test_environment, teardown_test_environment
@@ -85,7 +85,7 @@ def run() -> None:
     before = connection.settings_dict["NAME"]
     connection.creation.create_test_db(verbosity=0, autoclobber=True)
     try:
-        measure()
+        measured()
     finally:
         connection.creation.destroy_test_db(before, verbosity=0)
         teardown_test_environment()

@@ -2,11 +2,10 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from builds.bench.models import Snag, Standing
+from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
-from builds.guides.figures import band_for
+from builds.review.kept import meanings
 from builds.review.models import Decision
-from builds.review.pooled import found_of, proposal_of
 from builds.review.queries import checks_of
 from checks.quantity import format_quantity
 
@@ -40,10 +39,8 @@ class OpenFinding:
 
 
 def open_findings(revision) -> list[OpenFinding]:
-    """Checks with something to say, likeliest first. Five queries, however many checks."""
-    standings, snags = defaultdict(list), defaultdict(list)
-    for row in Standing.objects.filter(build__revision=revision).select_related("latest"):
-        standings[row.check_row_id].append(row)
+    """Checks with something to say, likeliest first. A fixed number of queries, however many checks."""
+    snags = defaultdict(list)
     for snag in Snag.objects.filter(build__revision=revision).exclude(check_row=None).select_related("build"):
         snags[snag.check_row_id].append(snag)
     decided = {d.check_row_id: d for d in revision.decisions.exclude(check_row=None)}
@@ -51,13 +48,12 @@ def open_findings(revision) -> list[OpenFinding]:
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    rows = [_row(check, standings[check.pk], tuple(snags[check.pk]), decided.get(check.pk)) for check in checks]
+    told = meanings(checks)
+    rows = [_row(check, told[check.pk], tuple(snags[check.pk]), decided.get(check.pk)) for check in checks]
     rows = [r for r in rows if r.found.kind not in QUIET or r.decision]
     return sorted(rows, key=lambda r: (r.decision is not None, -r.found.probability))
 
 
-def _row(check, standings, snags, decision) -> OpenFinding:
-    band = band_for(check)
-    found = found_of(standings, band, len(snags))
-    proposal = proposal_of(check, standings, band) if found.kind in ("figure off", "band too tight") else None
-    return OpenFinding(check, found, proposal, snags, decision, len(standings))
+def _row(check, told, snags, decision) -> OpenFinding:
+    proposal = told.proposal if told.found.kind in ("figure off", "band too tight") else None
+    return OpenFinding(check, told.found, proposal, snags, decision, told.summary.n)

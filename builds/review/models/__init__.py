@@ -1,7 +1,8 @@
 """What the designer makes of the deviations and snags."""
 from builds.review.models.batches import PartBatch
 from builds.review.models.decisions import Decision
+from builds.review.models.kept import KeptFinding
 from builds.review.models.release import ReleaseCriteria
 from builds.review.models.triage import Cause, Triage
 
-__all__ = ["Cause", "Decision", "PartBatch", "ReleaseCriteria", "Triage"]
+__all__ = ["Cause", "Decision", "KeptFinding", "PartBatch", "ReleaseCriteria", "Triage"]

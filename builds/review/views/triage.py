@@ -1,4 +1,6 @@
 """Deciding what deviations and snags turned out to be, and answering builders."""
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -8,9 +10,10 @@ from builds.accounts.access import may_design
 from builds.bench import access
 from builds.bench.models import Snag
 from builds.guides.access import designers_revision
-from builds.review import queries
 from builds.review.forms import TriageForm
 from builds.review.models import Cause, Triage
+from builds.review.troubles import PAGE
+from builds.review.troubles import troubles as troubles_of
 
 
 @may_design
@@ -18,8 +21,11 @@ from builds.review.models import Cause, Triage
 def troubles(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     wanted = {name: request.GET.get(name, "") for name in ("state", "cause", "stage", "kind")}
+    page = int(typed) if (typed := request.GET.get("page", "")).isdecimal() and 0 < len(typed) < 6 else 1
+    rows, total = troubles_of(revision, max(1, page), **wanted)
     return render(request, "review/troubles.html", {
-        "revision": revision, "rows": queries.troubles(revision, **wanted), **wanted, "states": Triage.State.choices,
+        "revision": revision, "rows": rows, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
+        "filters": urlencode(wanted), **wanted, "states": Triage.State.choices,
         "causes": Cause.choices, "kinds": Snag.Kind.choices, "stages": revision.stages.values_list("key", "title")})
 
 

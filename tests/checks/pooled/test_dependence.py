@@ -59,7 +59,7 @@ def test_the_groups_say_which_is_low():
 
 
 def test_a_drift_with_the_serial_number_is_seen_and_noise_is_not():
-    assert trend([1, 2, 3, 4, 5, 6, 7, 8]).p < 0.001
+    assert trend([1, 2, 3, 4, 5, 6, 7, 8]).p < 0.001 and trend([1, 3, 5, 7, 9, 11, 13, 90]).slope == 2
     assert trend([3, 1, 2, 3, 1, 2, 3, 1]).p > 0.1
 
 

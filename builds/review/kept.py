@@ -1,0 +1,81 @@
+"""Findings, worked out anew only where something changed: one more reading costs one check and not all of them.
+
+What a finding rests on is named by a token: how many builds read the check, their latest reading, how often they tried, the snags about
+it, its band, the circuit's figure, and the edition of the statistics. Readings are only ever added, so that whatever happens to one
+changes the token. A finding kept under another token is not looked at.
+"""
+import hashlib
+from collections import defaultdict
+from dataclasses import asdict, dataclass
+
+from django.db.models import Count, Max, Sum
+
+from builds.bench.models import Snag, Standing
+from builds.guides.circuit.stored import figure_of
+from builds.guides.figures import band_for
+from builds.review.models import KeptFinding
+from builds.review.pooled import found_of, proposal_of, rows_of
+from checks.pooled.findings import EDITION, Found
+from checks.pooled.summary import Summary, summarise
+from checks.pooled.tolerance import Proposal
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """All that is said of one check's readings, from the last attempt of each build."""
+
+    found: Found
+    proposal: Proposal | None
+    summary: Summary
+
+
+def meanings(checks) -> dict[int, Meaning]:
+    """Check id -> what its readings mean. `checks`: of one revision, each with its stage's revision at hand and figures attached
+    (circuit.stored.attach). Three queries; two more where something is stale."""
+    tokens = _tokens(checks)
+    kept = {k.check_row_id: k for k in KeptFinding.objects.filter(check_row__in=tokens)}
+    stale = [c for c in checks if c.pk not in kept or kept[c.pk].token != tokens[c.pk][0]]
+    fresh = _work_out(stale, tokens)
+    return {c.pk: fresh[c.pk] if c.pk in fresh else _read(kept[c.pk]) for c in checks}
+
+
+def _tokens(checks) -> dict[int, tuple[str, int]]:
+    """Check id -> (token, snags about it)."""
+    ids = [c.pk for c in checks]
+    states = {pk: rest for pk, *rest in Standing.objects.filter(check_row__in=ids).order_by().values_list("check_row_id").annotate(
+        n=Count("pk"), last=Max("latest_id"), tries=Sum("attempts"))}
+    snags = dict(Snag.objects.filter(check_row__in=ids).order_by().values_list("check_row_id").annotate(n=Count("pk")))
+    return {c.pk: (_token(c, states.get(c.pk), snags.get(c.pk, 0)), snags.get(c.pk, 0)) for c in checks}
+
+
+def _token(check, *states) -> str:
+    return hashlib.sha256(repr((EDITION, band_for(check), figure_of(check), *states)).encode()).hexdigest()
+
+
+def _work_out(stale, tokens) -> dict[int, Meaning]:
+    if not stale:
+        return {}
+    rows = defaultdict(list)
+    for row in rows_of(stale):
+        rows[row.check].append(row)
+    found = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1]) for c in stale}
+    KeptFinding.objects.bulk_create(
+        [KeptFinding(check_row=c, token=tokens[c.pk][0], **_written(found[c.pk])) for c in stale], update_conflicts=True,
+        unique_fields=["check_row"], update_fields=["token", "found", "proposal", "summary"])
+    return found
+
+
+def work_out(check, rows, snags: int) -> Meaning:
+    """What is kept, from the rows of one check."""
+    band = band_for(check)
+    return Meaning(found_of(rows, band, snags), proposal_of(check, rows, band), summarise(
+        [r.at_reference for r in rows if r.at_reference is not None], sum(r.over_range for r in rows)))
+
+
+def _written(meaning: Meaning) -> dict:
+    proposal = meaning.proposal and asdict(meaning.proposal)
+    return {"found": asdict(meaning.found), "proposal": proposal, "summary": asdict(meaning.summary)}
+
+
+def _read(kept: KeptFinding) -> Meaning:
+    return Meaning(Found(**kept.found), kept.proposal and Proposal(**kept.proposal), Summary(**kept.summary))

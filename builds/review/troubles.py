@@ -1,0 +1,53 @@
+"""The list of all troubles: deviations and snags with what they turned out to be, filtered and cut into pages by the database."""
+from django.db.models import Exists, OuterRef, Q
+
+from builds.bench.models import Snag, Standing
+from builds.review.models import Triage
+
+PAGE = 100
+
+
+def troubles(revision, page: int = 1, *, state: str = "", cause: str = "", stage: str = "", kind: str = "") -> tuple[list, int]:
+    """([("deviation" or "snag", row, triage or None)] of one page, how many there are in all): deviations in the guide's order, then
+    snags. Five queries."""
+    deviations = _deviations(revision, state, cause, stage) if not kind else Standing.objects.none()
+    snags = _snags(revision, state, cause, stage, kind)
+    counts = deviations.count(), snags.count()
+    start, stop = (page - 1) * PAGE, page * PAGE
+    rows = [("deviation", row) for row in deviations[start:stop]]
+    rows += [("snag", row) for row in snags[max(0, start - counts[0]):max(0, stop - counts[0])]]
+    told = _triages(rows)
+    return [(what, row, told.get((what, row.pk))) for what, row in rows], sum(counts)
+
+
+def _deviations(revision, state, cause, stage):
+    rows = Standing.objects.filter(build__revision=revision).filter(~Q(outcome="in band") | ~Q(first_outcome="in band"))
+    rows = rows.filter(check_row__stage__key=stage) if stage else rows
+    mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
+    return _of_triage(rows, mine, state, cause).select_related("build__builder", "check_row__stage", "latest").order_by(
+        "check_row__stage__position", "check_row__position", "build__serial", "pk")
+
+
+def _snags(revision, state, cause, stage, kind):
+    rows = Snag.objects.own().filter(build__revision=revision)
+    rows = rows.filter(stage__key=stage) if stage else rows
+    rows = rows.filter(kind=kind) if kind else rows
+    return _of_triage(rows, Triage.objects.filter(snag=OuterRef("pk")), state, cause).select_related(
+        "build__builder", "stage", "check_row")
+
+
+def _of_triage(rows, mine, state, cause):
+    """Without a triage, a trouble is as good as new."""
+    if state == Triage.State.NEW:
+        rows = rows.filter(Exists(mine.filter(state=state)) | ~Exists(mine))
+    elif state:
+        rows = rows.filter(Exists(mine.filter(state=state)))
+    return rows.filter(Exists(mine.filter(cause=cause))) if cause else rows
+
+
+def _triages(rows) -> dict:
+    deviations = {(row.build_id, row.check_row_id): row.pk for what, row in rows if what == "deviation"}
+    snags = [row.pk for what, row in rows if what == "snag"]
+    pairs = Triage.objects.filter(build__in={b for b, _ in deviations}, check_row__in={c for _, c in deviations})
+    found = {("deviation", deviations[t.build_id, t.check_row_id]): t for t in pairs if (t.build_id, t.check_row_id) in deviations}
+    return found | {("snag", t.snag_id): t for t in Triage.objects.filter(snag__in=snags)}

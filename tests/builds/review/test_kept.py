@@ -1,0 +1,96 @@
+"""Findings kept: what is read back is what would be found afresh, whatever happened in between, and one reading costs one check."""
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from builds.bench.gates import concede
+from builds.bench.models import Snag
+from builds.bench.readings import take_reading
+from builds.guides.circuit.stored import attach
+from builds.review import kept
+from builds.review.models import KeptFinding
+from builds.review.pooled import rows_of
+from builds.review.queries import checks_of
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+READINGS = ("300", "310", "335", "250", "420", "OL")
+
+
+def ready(revision):
+    checks = checks_of(revision)
+    for check in checks:
+        check.stage.revision = revision
+    attach(revision, checks)
+    return checks
+
+
+def afresh(revision):
+    checks = ready(revision)
+    return {c.pk: kept.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count()) for c in checks}
+
+
+def programme(builds=4):
+    revision = factories.make_revision(stages=1, checks=2)
+    made = [factories.make_build(revision=revision) for _ in range(builds)]
+    for check in factories.checks_of(revision=revision):
+        for n, build in enumerate(made):
+            take_reading(build, check, str(298 + n), by=build.builder)
+    return revision, made
+
+
+events = st.lists(st.tuples(st.sampled_from(("read", "slip", "concede", "snag", "gone", "look")), st.integers(0, 3), st.integers(0, 1),
+                            st.sampled_from(READINGS)), max_size=8)
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(events)
+def test_what_is_kept_is_what_would_be_found_afresh(db, happenings):
+    revision, builds = programme()
+    for what, b, c, typed in happenings:
+        build, check = builds[b], factories.checks_of(revision=revision)[c]
+        if build.pk is None:
+            continue
+        if what in ("read", "slip"):
+            take_reading(build, check, typed, by=build.builder, is_slip=what == "slip")
+        elif what == "concede":
+            concede(build, check, by=None, reason="Seen.")
+        elif what == "snag":
+            Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", words="x", by=build.builder)
+        elif what == "gone":
+            build.standings.filter(check_row=check).delete()  # as when a build's data are removed on request
+        else:
+            kept.meanings(ready(revision))
+        assert kept.meanings(ready(revision)) == afresh(revision)
+
+
+def test_one_more_reading_works_out_one_check_and_looking_again_none(monkeypatch):
+    revision, builds = programme()
+    kept.meanings(ready(revision))
+    worked, real = [], kept.work_out
+    monkeypatch.setattr(kept, "work_out", lambda check, *rest: worked.append(check.pk) or real(check, *rest))
+    kept.meanings(ready(revision))
+    assert worked == []
+    check = factories.checks_of(revision=revision)[1]
+    take_reading(builds[0], check, "420", by=builds[0].builder)
+    kept.meanings(ready(revision))
+    assert worked == [check.pk]
+
+
+def test_another_edition_of_the_statistics_keeps_nothing_of_the_one_before(monkeypatch):
+    revision, _ = programme()
+    kept.meanings(ready(revision))
+    before = set(KeptFinding.objects.values_list("token", flat=True))
+    monkeypatch.setattr(kept, "EDITION", -1)
+    kept.meanings(ready(revision))
+    assert before.isdisjoint(KeptFinding.objects.values_list("token", flat=True)) and KeptFinding.objects.count() == 2
+
+
+def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_not_of_the_reader():
+    """The control of the property above: a kept row is really read."""
+    revision, _ = programme()
+    told = kept.meanings(ready(revision))
+    row = KeptFinding.objects.first()
+    row.found["words"] = "Something else."
+    row.save()
+    assert kept.meanings(ready(revision))[row.check_row_id].found.words == "Something else." != told[row.check_row_id].found.words
