@@ -87,7 +87,8 @@ def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) ->
     Reading.objects.bulk_create([r for attempts in readings for r in attempts], batch_size=2000)
     return Standing.objects.bulk_create([
         Standing(build=a[-1].build, check_row=a[-1].check_row, attempts=len(a), first_outcome=a[0].outcome,
-                 outcome=a[-1].outcome, deviation=a[-1].deviation, latest=a[-1], passed=a[-1].outcome == "in band")
+                 outcome=a[-1].outcome, deviation=a[-1].deviation, at_reference=a[-1].at_reference,
+                 u=a[-1].u, latest=a[-1], passed=a[-1].outcome == "in band")
         for a in readings], batch_size=2000)
 
 
@@ -99,6 +100,7 @@ def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: st
     reading = reading_row(build=build, check=check, value=value, outcome=outcome, attempt=old.attempts + 1)
     reading.save()
     old.attempts, old.latest, old.outcome, old.deviation = reading.attempt, reading, outcome, reading.deviation
+    old.at_reference, old.u = reading.at_reference, reading.u
     old.passed = outcome == "in band"
     old.save()
     return old

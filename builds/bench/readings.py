@@ -116,8 +116,8 @@ def _store(build, check, typed, judged, **fields) -> Reading:
 
 def _stand(reading: Reading, before: Stand | None, passed: bool) -> None:
     """Bring the standing up to date. A slip's first outcome is replaced: it was never a reading of the kit."""
-    news = {"attempts": reading.attempt, "latest": reading, "outcome": reading.outcome, "deviation": reading.deviation,
-            "passed": passed}
+    news = {"attempts": reading.attempt, "latest": reading, "passed": passed,
+            **{name: getattr(reading, name) for name in ("outcome", "deviation", "at_reference", "u")}}
     if before is None or (reading.is_slip and before.attempts == 1):
         news["first_outcome"] = reading.outcome
     if before is None:

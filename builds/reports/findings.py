@@ -1,6 +1,7 @@
 """What went wrong in a revision's builds, check by check and step by step, with the evidence and the edits that mend it."""
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cached_property
 
 from builds.bench.models import Snag
 from builds.guides.drawings.order_plot import Point, order_plot
@@ -60,7 +61,7 @@ class Finding:
         states = list(dict.fromkeys(d.get_state_display() for d in self.decisions))
         return ", ".join(states) or "not decided"
 
-    @property
+    @cached_property
     def plot(self):
         return order_plot(self.title, self.unit, self.band, self.points)
 

@@ -44,6 +44,7 @@ class Circumstances:
         for row in FittedValve.objects.filter(build__revision=revision):
             self._valves[row.build_id].append(row)
         self.valves = {pk: in_order(rows) for pk, rows in self._valves.items()}
+        self._asked, self._told = (), {}
         self.batches = list(PartBatch.objects.filter(revision=revision).prefetch_related("builds"))
 
     @cached_property
@@ -96,6 +97,14 @@ class Circumstances:
 
     def groups(self, readings: list[tuple[int, datetime]]) -> dict[str, list[str]]:
         """Thing -> the group of each reading, given as (build id, when it was taken)."""
+        if self.any_swap:
+            return self._groups(readings)
+        builds = tuple(build for build, _ in readings)
+        if builds != self._asked:  # the next check has been read by the same builds, as a rule
+            self._asked, self._told = builds, self._groups(readings)
+        return self._told
+
+    def _groups(self, readings) -> dict[str, list[str]]:
         found = {thing: [of.get(build, "") for build, _ in readings] for thing, of in self.fixed.items()}
         for ref in self.sockets:
             found[f"make of {ref}"] = [self.make(build, ref, moment) for build, moment in readings]
@@ -120,10 +129,10 @@ def of_check(check, readings: list[tuple[int, datetime, float]], around: Circums
 def of_revision(revision, around: Circumstances) -> list[Leaning]:
     """What may be said aloud of all checks of a revision, surest first; the rate is held over all of them. Two queries."""
     checks, rows = checks_of(revision), defaultdict(list)
-    latest = Standing.objects.filter(check_row__in=checks, latest__at_reference__isnull=False).order_by()
+    latest = Standing.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
     # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its time.
     moment = "latest__at" if around.any_swap else "build_id"
-    for check, *reading in latest.values_list("check_row_id", "build_id", moment, "latest__at_reference").iterator(chunk_size=5000):
+    for check, *reading in latest.values_list("check_row_id", "build_id", moment, "at_reference").iterator(chunk_size=5000):
         rows[check].append(reading)
     for found in rows.values():
         found.sort(key=lambda reading: around.place[reading[0]])

@@ -69,7 +69,7 @@ def work_out(check, rows, snags: int) -> Meaning:
     """What is kept, from the rows of one check."""
     band = band_for(check)
     return Meaning(found_of(rows, band, snags), proposal_of(check, rows, band), summarise(
-        [r.at_reference for r in rows if r.at_reference is not None], sum(r.over_range for r in rows)))
+        [r.at_reference for r in rows if r.at_reference is not None], sum(r.at_reference is None for r in rows)))
 
 
 def _written(meaning: Meaning) -> dict:

@@ -19,12 +19,10 @@ class Row(NamedTuple):
     outcome: str
     deviation: float
     u: float
-    over_range: bool
-    at_reference: float | None
+    at_reference: float | None  # of the latest reading; None for over range
 
 
-FIELDS = ("check_row_id", "build_id", "attempts", "first_outcome", "outcome", "deviation", "latest__u", "latest__over_range",
-          "latest__at_reference")
+FIELDS = ("check_row_id", "build_id", "attempts", "first_outcome", "outcome", "deviation", "u", "at_reference")
 
 
 def rows_of(checks, *order):
@@ -36,7 +34,7 @@ def rows_of(checks, *order):
 def found_of(rows: list[Row], band, snags: int) -> Found:
     """The finding on one check from its builds' rows."""
     half = band.half_width if band and band.half_width else None
-    us = [r.u for r in rows if not r.over_range]
+    us = [r.u for r in rows if r.at_reference is not None]
     u = sum(us) / len(us) / half if us and half else 0.0
     right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)

@@ -48,7 +48,8 @@ class Reading(models.Model):
 
 
 class Standing(models.Model):
-    """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once."""
+    """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once. `deviation`,
+    `at_reference` (at the guide's mains; empty for over range) and `u` are the latest reading's, as `latest` has them."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="standings")
     check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="standings", db_column="check_id")
@@ -56,6 +57,8 @@ class Standing(models.Model):
     first_outcome = models.CharField(max_length=20, choices=OUTCOMES)
     outcome = models.CharField(max_length=20, choices=OUTCOMES)
     deviation = models.FloatField(default=0)
+    at_reference = models.FloatField(null=True)
+    u = models.FloatField(default=0)
     latest = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="+")
     passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded
 

@@ -6,6 +6,7 @@ from checks.quantity import format_quantity
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
 HEIGHT = 124.0
+MOST = 100  # builds drawn: more cannot be told apart at this width
 
 
 @dataclass(frozen=True)
@@ -20,7 +21,11 @@ class Point:
 
 
 def order_plot(title: str, unit: str, band, points) -> Plot | None:
-    """A build a column, from left to right by serial number; None when no build has a value."""
+    """A build a column, from left to right by serial number; None when no build has a value. Of more than MOST builds, every n-th is
+    drawn and every one that had to be switched off."""
+    counted, out = len(points), sum(p.outcome != "in band" for p in points)
+    every = -(-counted // MOST)
+    points = [p for n, p in enumerate(points) if n % every == 0 or "switch off" in (p.outcome, p.first_outcome)]
     known = [p for p in points if p.value is not None]
     if not known:
         return None
@@ -41,9 +46,9 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
             if not start <= p.value <= end:  # drawn at the edge: its figure beside it
                 shapes.append(Label(min(x, RIGHT - 24), y(p.value) + (14 if p.value > end else -7), format_quantity(p.value, unit)))
     shapes += [Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"), Label(RIGHT, HEIGHT - 6, points[-1].serial, "end")]
-    out = sum(p.outcome != "in band" for p in points)
     used = [s for s in WORDS if any(m.shape == s for m in shapes if isinstance(m, Mark))]
-    return Plot(f"{title}: {len(points)} builds by serial number, {out} not in band.", WIDTH, HEIGHT, tuple(shapes),
+    thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
+    return Plot(f"{title}: {counted} builds by serial number, {out} not in band.{thinned}", WIDTH, HEIGHT, tuple(shapes),
                 ("Build", "First attempt", "Last attempt", "Verdict"), tuple(_row(p, unit) for p in points),
                 tuple((s, WORDS[s]) for s in used))
 

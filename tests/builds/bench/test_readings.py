@@ -1,7 +1,9 @@
 """Readings, gates, stops and concessions."""
+from importlib import import_module
 from uuid import uuid4
 
 import pytest
+from django.apps import apps
 from django.db import DatabaseError, IntegrityError, transaction
 
 from builds.bench import gates, sittings
@@ -160,3 +162,19 @@ def test_states_take_the_same_queries_for_a_longer_guide(django_assert_num_queri
         gates.stage_states(row)  # the frozen guide is fetched once
         with django_assert_num_queries(1):
             gates.stage_states(row)
+
+
+def test_a_standing_has_the_figures_of_its_latest_reading_and_old_ones_are_filled_in():
+    build = factories.make_build()
+    checks = factories.checks_of(revision=build.revision)
+    for check, typed in ((checks[0], "310"), (checks[0], "304"), (checks[1], "OL")):
+        take_reading(build, check, typed, by=build.builder)
+
+    def figures():
+        return [(s.at_reference, s.u) for s in build.standings.order_by("check_row")]
+    now = figures()
+    assert now == [(s.latest.at_reference, s.latest.u) for s in build.standings.order_by("check_row")]
+    assert now[0][0] == pytest.approx(304, rel=1e-3) and now[1][0] is None
+    build.standings.update(at_reference=None, u=0)
+    import_module("builds.bench.migrations.0012_standing_figures").copy(apps, None)
+    assert figures() == now

@@ -116,3 +116,13 @@ def test_marks_and_limits_stand_out_from_the_sheet(theme):
 def test_every_shape_has_its_look():
     for shape in PATHS:
         assert f".mark-{shape}" in CSS
+
+
+def test_hundreds_of_builds_are_thinned_and_the_words_say_so_and_no_stop_is_lost():
+    points = [Point(f"{n:04d}", 300.0, "in band") for n in range(950)]
+    points[333] = Point("0333", 420.0, "switch off")
+    points[777] = Point("0777", 300.0, "in band", 420.0, "switch off")
+    plot = order_plot("B+", "V", None, points)
+    drawn = [row[0] for row in plot.rows]
+    assert len(drawn) < 110 and {"0333", "0777"} <= set(drawn) and drawn == sorted(drawn)
+    assert "950 builds" in plot.words and "one in 10" in plot.words and "Drawn" not in order_plot("B+", "V", None, points[:40]).words
