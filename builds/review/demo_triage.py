@@ -1,4 +1,5 @@
 """What the demo's designer made of the first troubles: triage, and one cause confirmed at the bench."""
+from builds.bench.merging import merge
 from builds.bench.models import ConfirmedFault, Snag, Standing
 from builds.review.models import Triage
 
@@ -18,5 +19,8 @@ def triage_demo(revision, designer) -> None:
     for snag in Snag.objects.filter(build__revision=revision, step__key="r10c9"):
         Triage.objects.get_or_create(snag=snag, defaults={"cause": "wording", "state": "decided", "by": designer,
                                                           "planned_change": "Say which end of C9 is plus."})
+    same = list(Snag.objects.filter(build__revision=revision, step__key="r10c9").select_related("build").order_by("build__serial"))
+    for snag in same[1:]:
+        merge(snag, same[0])
     stuck = revision.builds.get(serial="FW-006")
     ConfirmedFault.objects.get_or_create(build=stuck, fault="V2 gassy", defaults={"words": "V2 has gas in it", "by": designer})
