@@ -6,7 +6,7 @@ register = template.Library()
 
 PAGES = (("review:dashboard", "Dashboard"), ("review:builds", "Builds"), ("review:troubles", "Troubles"),
          ("review:findings", "Findings"),
-         ("review:batches", "Batches and valves"), ("review:errata", "Errata and halts"), ("review:faults", "What may be wrong"),
+         ("review:batches", "Batches and valves"), ("review:errata", "Errata and halts"), ("review:faults", "Faults"),
          ("review:coverage", "Coverage"), ("review:changes", "What changed"), ("review:release", "Release gate"),
          ("reports:summary", "Fault summary"))
 
