@@ -1,8 +1,13 @@
 """From a check's rows to what they mean, and to the figure and band to propose."""
+from functools import lru_cache
 from typing import NamedTuple
 
 from builds.bench.models import Standing
+from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import figure_of
+from builds.guides.frozen import guide_of
+from builds.guides.models import Revision
+from checks.circuit.bounds import rated_volts
 from checks.pooled.findings import Evidence, Found, find
 from checks.pooled.tolerance import Proposal, propose
 
@@ -48,4 +53,19 @@ def proposal_of(check, rows: list[Row], band) -> Proposal | None:
     model = figure_of(check)
     model_sd = (model["high"] - model["low"]) / NORMAL_95 if model else None
     return propose([r.at_reference for r in rows if r.at_reference is not None], model_sd=model_sd or None,
-                   stop_below=band.stop_below, stop_above=band.stop_above)
+                   stop_below=band.stop_below, stop_above=band.stop_above, rated=rated_at(check))
+
+
+def rated_at(check) -> tuple[float, str] | None:
+    """What the parts fitted between a check's points are rated for, in volts, and the part."""
+    if check.measure != "dc volts" or not check.stage.is_powered:
+        return None
+    revision = check.stage.revision
+    fitted = [part for part in _parts(revision.pk, revision.issued_at) if part.ref not in check.stage.not_fitted]
+    return rated_volts(fitted, check.red, check.black)
+
+
+@lru_cache(maxsize=16)
+def _parts(revision_pk, _issued_at) -> tuple:
+    """Of an issued revision, whose parts stay; only such have builds."""
+    return tuple(specs_or_none(guide_of(Revision.objects.get(pk=revision_pk))))

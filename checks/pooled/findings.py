@@ -22,7 +22,7 @@ from checks.errors import ChecksError
 
 KINDS = ("fits", "figure off", "band too tight", "part batch", "single builds", "step unclear")
 PRIOR = dict(zip(KINDS, (0.43, 0.03, 0.21, 0.24, 0.04, 0.05), strict=True))
-EDITION = 2  # to be raised whenever the same readings would be told otherwise: what was kept of the edition before is then not used
+EDITION = 3  # to be raised whenever the same readings would be told otherwise: what was kept of the edition before is then not used
 FEWEST = 3  # builds below which nothing is said
 SAID_AT = 0.45  # probability from which a finding is said
 ASTRAY, FAR = 1.5, 15.0  # between which a single wrong build reads, in half-bands to either side

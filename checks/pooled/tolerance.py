@@ -50,11 +50,12 @@ class Proposal:
 
 
 def propose(values, *, model_sd: float | None = None, stop_below: float | None = None,
-            stop_above: float | None = None) -> Proposal | None:
+            stop_above: float | None = None, rated: tuple[float, str] | None = None) -> Proposal | None:
     """From builds' values at the guide's mains (SI): the median and an interval for 95 % of future builds at 90 % confidence.
 
     Builds far off are left out. With the circuit model's own standard deviation, few builds count for less. The band ends
-    short of a stop limit. None for fewer than three builds.
+    short of a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than three builds,
+    and where the builds' own centre lies beyond the rating: that is no figure to put into a guide.
     """
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
@@ -67,7 +68,11 @@ def propose(values, *, model_sd: float | None = None, stop_below: float | None =
         var = (degrees * var + MODEL_WORTH * model_sd**2) / (degrees + MODEL_WORTH)
         degrees += MODEL_WORTH
     half = factor(n, degrees) * math.sqrt(var)
+    if rated and abs(centre) >= rated[0]:
+        return None
     low, high, held = _inside(centre - half, centre + half, stop_below, stop_above)
+    if rated and max(high, -low) > rated[0]:
+        low, high, held = max(low, -rated[0]), min(high, rated[0]), f"the rating of {rated[1]}"
     return Proposal(rounded(centre, half), low, high, n, held)
 
 
