@@ -2,16 +2,19 @@
 
 Grammar (letters' case matters only where it tells prefixes apart; spaces are free between number, prefix and unit):
 
-    entry   = over | [sign] number [unit words]
-    over    = "OL" | "O.L" | "0L" | "over" | "over range" | "1."  is a number, not over
+    entry   = over [unit] | [sign] number [unit words]
+    over    = "OL" | "O.L" | "0L" | "over" | "over range" | "overload"      "1." is a number, not over
     number  = digits [mark digits] [exponent]            285   6,3   0.285   1.2e3
             | digits letter [digits]  | letter digits    4k7   R47   470R   1u5   2M2
     mark    = "." | ","     a comma with exactly three digits behind it is refused: it could mean thousands
     letter  = p n u µ μ m k K M G, or R for a plain ohm (IEC 60062:2016, clause 4)
     unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, with a prefix; behind volts AC or DC may follow
+
+Digits of other scripts and full-width signs count as the plain ones.
 """
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from checks.errors import ChecksError
@@ -22,12 +25,13 @@ UNITS = {"v": "V", "volt": "V", "volts": "V", "ω": "Ω", "Ω": "Ω", "ohm": "Ω
          "degc": "°C", "s": "s", "%": "%", "": ""}
 EXAMPLES = {"V": "285, 285 V, 0.285 kV, -7.3 or OL", "Ω": "470, 4k7, 2M2, R47 or OL", "A": "45 mA or 0.045",
             "F": "47u, 100n or 22p", "Hz": "50 or 1.0 kHz", "°C": "41 or 41.5", "W": "5 or 250 mW", "H": "10 or 5 H"}
-_OVER = re.compile(r"o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload", re.IGNORECASE)
+_OVER = re.compile(r"(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)(?:\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?", re.IGNORECASE)
 _PLAIN = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
-                    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*)\s*(?P<kind>(?:AC|DC|ac|dc)?)\s*")
+                    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc])?)\s*")
 _LETTER = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
                      r"(?P<unit>[A-Za-zΩΩω]*)\s*")
-LARGEST = 1e15
+LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
+_WIDE = str.maketrans("．，－＋％", ".,-+%")
 
 
 @dataclass(frozen=True)
@@ -53,11 +57,11 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     Raises ChecksError (codes "empty", "unreadable", "thousands", "unit", "size") with the column and what is accepted.
     """
     shown = str(text)
-    entry = shown.strip()
+    entry = "".join(str(unicodedata.decimal(c, c)) for c in shown.strip().translate(_WIDE))
     if not entry:
         raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty")
-    if _OVER.fullmatch(entry):
-        return Quantity(None, unit, None, True, shown)
+    if found := _OVER.fullmatch(entry):
+        return Quantity(None, _unit(found["unit"], unit, entry) if found["unit"] else unit, None, True, shown)
     if found := _LETTER.fullmatch(entry):
         return _from_letter(found, unit, shown)
     found = _PLAIN.fullmatch(entry)
@@ -116,7 +120,8 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
 def _unit(word: str, wanted: str, shown: str) -> str:
     known = UNITS.get(word) or UNITS.get(word.lower().replace("Ω", "Ω"))
     if known is None:
-        raise ChecksError(f"“{word}” is not a unit known here. {_accepted(wanted)}", argument="text", code="unit")
+        place = shown.strip().find(word) + 1
+        raise ChecksError(f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}", argument="text", code="unit")
     if wanted and known and known != wanted:
         raise ChecksError(f"“{shown.strip()[:30]}” is in {known}, but {wanted} is wanted here. Check the meter's "
                           "function.", argument="text", code="unit")
@@ -128,7 +133,10 @@ def _quantity(digits: str, power: int, sign: int, unit: str, shown: str) -> Quan
     value = sign * float(f"{digits if digits != '.' else '0'}e{power}")
     if abs(value) > LARGEST:
         raise ChecksError("That is too large to be a reading. Check the prefix.", argument="text", code="size")
-    return Quantity(value, unit, float(f"1e{power - decimals}"), False, shown)
+    resolution = float(f"1e{power - decimals}")
+    if 0 < abs(value) < SMALLEST or resolution < SMALLEST / 1000:
+        raise ChecksError("That is too small to be a reading. Check the prefix.", argument="text", code="size")
+    return Quantity(value, unit, resolution, False, shown)
 
 
 def _engineering(value: float) -> int:

@@ -104,12 +104,13 @@ class MeterForm(forms.Form):
         for field in ("dc_percent", "ac_percent", "ohms_percent"):
             if data.get(field) is None and field not in self.errors:
                 self.add_error(field, "Give the meter's figure in per cent, for example 0.5.")
+        figures = {field: self._read(field, unit) for field, unit in (("input_resistance", "Ω"), ("ohms_per_volt", "Ω"), ("ranges", "V"))}
         if self.errors:
             return
         try:
             data["spec"] = MeterSpec(
-                kind=data["kind"] or "digital", input_ohms=_ohms(data["input_resistance"]),
-                ohms_per_volt=_ohms(data["ohms_per_volt"]), ranges=_ranges(data["ranges"]),
+                kind=data["kind"] or "digital", input_ohms=_one(figures["input_resistance"]),
+                ohms_per_volt=_one(figures["ohms_per_volt"]), ranges=figures["ranges"],
                 **{f"{key}": Accuracy(data[f"{short}_percent"], data.get(f"{short}_digits") or 0,
                                       full_scale=data["kind"] == "analogue" and short != "ohms")
                    for key, short in (("dc_volts", "dc"), ("ac_volts", "ac"), ("ohms", "ohms"))})
@@ -118,14 +119,23 @@ class MeterForm(forms.Form):
             self.add_error(field if field in self.fields else "input_resistance", str(error))
         data["name"] = data["name"] or "My meter"
 
+    def _read(self, field, unit) -> tuple[float, ...]:
+        """The figures typed into a field, above zero; ranges stand between commas."""
+        text = self.cleaned_data.get(field, "")
+        items = text.replace(";", ",").split(",") if field == "ranges" else [text]
+        try:
+            values = tuple(parse_quantity(item, unit).value for item in items if item.strip())
+        except ChecksError as error:
+            self.add_error(field, str(error))
+            return ()
+        if not all(value and value > 0 for value in values):
+            self.add_error(field, "Give figures above zero, as the meter's manual has them.")
+        return values
+
     def save(self, owner) -> Meter:
         return Meter.objects.create(owner=owner, name=self.cleaned_data["name"],
                                     spec=self.cleaned_data["spec"].as_dict())
 
 
-def _ohms(text):
-    return parse_quantity(text, "Ω").value if text.strip() else None
-
-
-def _ranges(text):
-    return tuple(parse_quantity(item, "V").value for item in text.replace(";", ",").split(",") if item.strip())
+def _one(values: tuple[float, ...]) -> float | None:
+    return values[0] if values else None
