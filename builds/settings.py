@@ -63,6 +63,7 @@ LOGOUT_REDIRECT_URL = "accounts:sign-in"
 # By name and address together: one builder's typing slips must not lock the whole bench out.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_USERNAME_FORM_FIELD = "username"  # the sign-in form's; the default would be the field of Person
+AXES_USERNAME_CALLABLE = "builds.accounts.throttling.name_of"
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_TEMPLATE = "accounts/locked-out.html"

@@ -1,5 +1,7 @@
 """Forgotten passwords: a one-use link by e-mail, for people who gave an address."""
+import logging
 from datetime import timedelta
+from smtplib import SMTPException
 
 from django import forms
 from django.core.mail import send_mail
@@ -10,6 +12,8 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import anyone
 from builds.accounts.models import Invitation, Person
+
+log = logging.getLogger(__name__)
 
 
 class ForgottenForm(forms.Form):
@@ -40,4 +44,7 @@ def _send_link(request, person):
     _made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=timedelta(hours=2))
     link = request.build_absolute_uri(reverse("accounts:invitation", args=[token]))
     words = render_to_string("accounts/forgotten.txt", {"person": person, "link": link})
-    send_mail("A new password for your kit builds", words, None, [person.email])
+    try:
+        send_mail("A new password for your kit builds", words, None, [person.email])
+    except (OSError, SMTPException):  # the page says the same whether or not there is such a person
+        log.exception("A link for a new password could not be sent.")

@@ -2,9 +2,10 @@
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts import forms
@@ -34,6 +35,13 @@ def safety(request):
     return render(request, "accounts/safety.html", {"cautions": cautions})
 
 
+def _taken_by(token, person):
+    """The build that this person took on with this link before: a double tap, or the link opened again."""
+    used = Invitation.objects.with_token(token).exclude(used_at=None).select_related("build").first()
+    build = getattr(used, "build", None)
+    return build if build and person.is_authenticated and build.builder_id == person.pk else None
+
+
 def _invitation(token) -> Invitation:
     found = Invitation.objects.usable().with_token(token).select_related("person").first()
     if found is None:
@@ -45,6 +53,9 @@ def _invitation(token) -> Invitation:
 @require_http_methods(["GET", "POST"])
 def invitation(request, token):
     """A link is looked at by GET as often as a mail scanner likes, and used up only by POST."""
+    mine = _taken_by(token, request.user)
+    if mine:
+        return redirect("bench:build", mine.pk)
     found = _invitation(token)
     answer = _new_password if found.purpose == Invitation.Purpose.PASSWORD else _take_on_build
     return answer(request, found)
@@ -62,7 +73,10 @@ def _take_on_build(request, found):
     if not known:
         named["person"] = forms.NewPersonForm(data)
     if data and all(form.is_valid() for form in named.values()):
-        return _accept(request, found, build, named)
+        try:
+            return _accept(request, found, build, named)
+        except IntegrityError:  # two people chose one name in the same moment
+            named["person"].add_error("display_name", "Someone here already has that name. Choose another.")
     context = {"build": build, "forms": named, "cautions": [(k, *w) for k, w in CAUTIONS.items()]}
     return render(request, "accounts/invitation.html", context, status=422 if data else 200)
 
@@ -90,6 +104,7 @@ def _new_password(request, found):
     if request.method == "POST" and form.is_valid() and found.use():
         found.person.set_password(form.cleaned_data["password"])
         found.person.save(update_fields=["password"])
+        found.person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
         login(request, found.person, backend=PASSWORD_BACKEND)
         messages.success(request, "Your new password is set.")
         return redirect("home")

@@ -72,6 +72,39 @@ def test_a_meter_by_its_own_figures(client, invited):
     assert build.meter.as_spec().ohms_per_volt == 20e3 and build.meter.as_spec().dc_volts.full_scale
 
 
+@pytest.mark.parametrize(("figures", "field", "said"), [
+    ({"input_resistance": "OL"}, "input_resistance", "above zero"), ({"input_resistance": "0"}, "input_resistance", "above zero"),
+    ({"ohms_per_volt": "-20k", "ranges": "10"}, "ohms_per_volt", "above zero"),
+    ({"ohms_per_volt": "20k", "ranges": "10, OL"}, "ranges", "above zero"),
+    ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"), ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
+    ({"input_resistance": "10 V"}, "input_resistance", "is in V"), ({}, "input_resistance", "one of the two"),
+    ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "one of the two")])
+def test_a_meters_figures_that_cannot_be_are_told_at_their_own_field(client, invited, figures, field, said):
+    own = {"preset": "own", "kind": "digital", "dc_percent": "0.5", "ac_percent": "1", "ohms_percent": "1"}
+    answer = client.post(invited[1], DATA | own | figures)
+    assert answer.status_code == 422
+    assert [found for found in answer.context["forms"]["meter"].errors] == [field]
+    assert said in answer.context["forms"]["meter"].errors[field][0]
+    assert all(f'value="{value}"' in answer.content.decode() for value in figures.values())
+
+
+def test_a_double_tap_on_an_invitation_leads_to_the_build(client, invited):
+    build, link, _made = invited
+    client.post(link, DATA)
+    assert client.post(link, DATA)["Location"] == reverse("bench:build", args=[build.pk])
+    assert Person.objects.filter(display_name="Bench Thirty-one").count() == 1
+    client.force_login(factories.make_builder(), backend="django.contrib.auth.backends.ModelBackend")
+    assert client.get(link).status_code == 404
+
+
+def test_two_people_who_choose_one_name_at_once_get_the_form_again(client, invited, monkeypatch):
+    factories.make_builder(name="Bench Thirty-one")
+    monkeypatch.setattr("builds.accounts.forms.NewPersonForm.clean_display_name", lambda form: form.cleaned_data["display_name"])
+    answer = client.post(invited[1], DATA)
+    assert answer.status_code == 422 and "already has that name" in answer.content.decode()
+    assert Invitation.objects.usable().filter(pk=invited[2].pk).exists()
+
+
 def test_only_a_hash_of_the_token_is_kept(invited):
     _build, link, made = invited
     assert link.rstrip("/").rpartition("/")[2] not in made.token_hash
@@ -89,6 +122,31 @@ def test_too_many_tries_close_the_door_for_that_name(client):
         answer = client.post(reverse("accounts:sign-in"), {"username": "Builder 41", "password": "wrong"})
     assert answer.status_code == 429
     assert client.post(reverse("accounts:sign-in"), {"username": "Builder 41", "password": factories.PASSWORD}).status_code == 429
+
+
+def test_another_spelling_of_the_name_gives_no_more_tries(client):
+    factories.make_builder(name="Builder 43")
+    for typed in ("Builder 43", "BUILDER 43", "builder 43", "bUILDER 43", " Builder 43", "Ｂuilder 43", "BuIlDeR 43", "builder 43 "):
+        answer = client.post(reverse("accounts:sign-in"), {"username": typed, "password": "wrong"})
+    assert answer.status_code == 429
+    assert client.post(reverse("accounts:sign-in"), {"username": "buildeR 43", "password": factories.PASSWORD}).status_code == 429
+    factories.make_builder(name="Builder 44")
+    assert client.post(reverse("accounts:sign-in"), {"username": "Builder 44", "password": factories.PASSWORD}).status_code == 302
+
+
+def test_a_new_password_makes_the_other_links_for_one_useless(client):
+    person = factories.make_builder(name="Builder 45")
+    links = [reverse("accounts:invitation", args=[Invitation.make(Invitation.Purpose.PASSWORD, person=person)[1]]) for _ in range(2)]
+    client.post(links[0], {"password": "quite another 77", "password_again": "quite another 77"})
+    assert client.get(links[1]).status_code == 404
+
+
+def test_a_mail_server_that_is_down_tells_nobody_who_is_here(client, settings):
+    person = factories.make_builder(name="Builder 46")
+    Person.objects.filter(pk=person.pk).update(email="b46@example.org")
+    settings.EMAIL_BACKEND, settings.EMAIL_HOST, settings.EMAIL_PORT = "django.core.mail.backends.smtp.EmailBackend", "127.0.0.1", 1
+    answer = client.post(reverse("accounts:forgotten"), {"email": "b46@example.org"})
+    assert answer["Location"] == reverse("accounts:forgotten-sent")
 
 
 def test_a_forgotten_password_is_set_by_a_mailed_link(client):
