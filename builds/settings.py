@@ -6,13 +6,12 @@ from csp.constants import NONE, SELF
 from builds import environment as env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(env.text("DATA_DIR") or BASE_DIR / "var")
-DATA_DIR.mkdir(parents=True, exist_ok=True)
+DATA_DIR = env.folder("DATA_DIR", BASE_DIR / "var")
 
 DEBUG = env.switch("DEBUG")
 SECRET_KEY = env.secret_key(DATA_DIR)
-ALLOWED_HOSTS = env.listed("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
-CSRF_TRUSTED_ORIGINS = env.listed("CSRF_TRUSTED_ORIGINS")
+ALLOWED_HOSTS = env.hosts("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = env.origins("CSRF_TRUSTED_ORIGINS")
 
 INSTALLED_APPS = [
     "django.contrib.auth", "django.contrib.contenttypes", "django.contrib.sessions", "django.contrib.messages",
