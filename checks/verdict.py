@@ -72,8 +72,17 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
 
 
 def _stops(value: float, band: Band) -> bool:
-    return (band.stop_above is not None and value > band.stop_above) or (
+    return _swapped(value, band) or (band.stop_above is not None and value > band.stop_above) or (
         band.stop_below is not None and value < band.stop_below)
+
+
+def _swapped(value: float, band: Band) -> bool:
+    """Past the stop limit with the probes the wrong way round, where no good reading lies that far below zero."""
+    if band.stop_above is None or band.stop_above <= 0 or value >= -band.stop_above:
+        return False
+    if band.low is not None:
+        return band.low >= -band.stop_above
+    return band.high is None or band.high > 0
 
 
 def _side(value: float, band: Band) -> str:
@@ -99,6 +108,9 @@ def _over_range(band: Band, unit: str) -> Verdict:
 
 
 def _stop_words(value: float, band: Band, unit: str) -> str:
+    if _swapped(value, band):
+        return (f"{format_quantity(value, unit)} is past the stop limit of {format_quantity(band.stop_above, unit)}, whichever way round "
+                "the probes are. Switch off, pull the plug, and make it safe before anything else.")
     above = band.stop_above is not None and value > band.stop_above
     limit = band.stop_above if above else band.stop_below
     return (f"{format_quantity(value, unit)} is {'above' if above else 'below'} the stop limit of "
@@ -149,5 +161,7 @@ def judge_many(values, u, low, high, stop_below, stop_above):
     high, stop_above = np.asarray(high, float), np.asarray(stop_above, float)
     p = np.where(over, np.isposinf(high).astype(float), p)
     codes = np.where(p >= IN_AT, 0, np.where(p <= OUT_AT, 2, 1))
-    stops = np.where(over, np.isfinite(stop_above), (values > stop_above) | (values < np.asarray(stop_below, float)))
+    low = np.asarray(low, float)
+    swapped = (stop_above > 0) & (values < -stop_above) & np.where(np.isneginf(low), high > 0, low >= -stop_above)
+    stops = np.where(over, np.isfinite(stop_above), swapped | (values > stop_above) | (values < np.asarray(stop_below, float)))
     return np.where(stops, 3, codes), p

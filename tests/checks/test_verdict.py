@@ -120,3 +120,25 @@ def test_close_words_name_the_meters_own_reach():
 def test_the_guard_band_is_1_645_u_each_side(value, u, wanted):
     """ISO 14253-1:2017 default: 95 % probability of conformance, which is 1.645 standard uncertainties from the limit."""
     assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is wanted
+
+
+SWAPPED = [(-420.0, BAND, Outcome.SWITCH_OFF), (-390.0, BAND, Outcome.OUT_OF_BAND), (-6.0, Band(None, 0.1, stop_above=5), Outcome.SWITCH_OFF),
+           (-45.0, Band(-50, -40, -45, stop_above=10), Outcome.IN_BAND), (-45.0, Band(None, -40, stop_above=10), Outcome.IN_BAND),
+           (-450.0, Band(250, None, stop_above=400), Outcome.SWITCH_OFF), (-61.0, Band(-50, -40, stop_below=-60), Outcome.SWITCH_OFF)]
+
+
+@pytest.mark.parametrize(("value", "band", "wanted"), SWAPPED)
+def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, wanted):
+    found = judge(Measurement(value, 0.01, value), band)
+    assert found.outcome is wanted
+    if wanted is Outcome.SWITCH_OFF and band.stop_above:
+        assert "whichever way round the probes are" in found.words
+
+
+def test_many_at_once_know_swapped_probes_as_one_at_a_time_does():
+    def limit(name, missing):
+        return np.array([missing if getattr(band, name) is None else getattr(band, name) for _v, band, _w in SWAPPED])
+    codes, _p = judge_many(np.array([v for v, *_ in SWAPPED]), 0.01, limit("low", -math.inf), limit("high", math.inf),
+                           limit("stop_below", -math.inf), limit("stop_above", math.inf))
+    names = [Outcome.IN_BAND, Outcome.TOO_CLOSE, Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF]
+    assert [names[c] for c in codes] == [wanted for *_, wanted in SWAPPED]
