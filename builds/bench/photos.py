@@ -1,5 +1,6 @@
 """Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
 from io import BytesIO
+from struct import error as StructError
 from uuid import uuid4, uuid5
 
 from django.conf import settings
@@ -14,6 +15,9 @@ from checks.errors import ChecksError
 register_heif_opener()
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 MAX_PIXELS = 50_000_000
+# What decoders raise on files that are damaged or made to break them.
+UNREADABLE = (UnidentifiedImageError, Image.DecompressionBombError, OSError, ValueError, SyntaxError, ArithmeticError, LookupError,
+              TypeError, EOFError, StructError)
 SIZES = {"full": 2048, "print_copy": 800, "thumb": 400}
 
 
@@ -27,7 +31,7 @@ def open_photo(file) -> Image.Image:
         raise _wrong(f"This photo is larger than {settings.PHOTO_MAX_BYTES // 2**20} MB. Take it at a smaller size.")
     try:
         image = Image.open(file, formats=FORMATS)
-    except (UnidentifiedImageError, Image.DecompressionBombError, OSError, ValueError):
+    except UNREADABLE:
         raise _wrong("This file is not a photo we can read. Send a JPEG, PNG, WebP or HEIC picture.") from None
     if image.width * image.height > MAX_PIXELS:
         raise _wrong("This photo has more than 50 million pixels. Take it at a smaller size.")
@@ -64,7 +68,7 @@ def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=N
     try:
         image.thumbnail((SIZES["full"], SIZES["full"]))  # before turning it: half the memory
         image = ImageOps.exif_transpose(image).convert("RGB")
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+    except UNREADABLE:
         raise _wrong("This photo is damaged: it could not be read to its end. Take it again.") from None
     photo = Photo(build=build, stage=stage, step=step, check_row=check_row, snag=snag, by=by, entry_key=entry_key,
                   width=image.width, height=image.height, at=at or timezone.now())

@@ -30,14 +30,18 @@ def build(request, pk):
         goes_on = Build.objects.filter(moved_from__source=row).first()
         if goes_on:
             return redirect("bench:build", goes_on.pk)
+    form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
+                                                   "meter": row.meter_id})
+    return _page(request, row, form)
+
+
+def _page(request, row, form, status=200):
     facts = facts_of(row)
     power = gates.power_of(row, facts)
     if power.stop_unanswered:
         return redirect("bench:stop", row.pk)
     states = gates.stage_states(row, facts)
     following = next((s for s in states if s.state == "open"), None)
-    form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
-                                                   "meter": row.meter_id})
     pieces = self_checks.pieces_of(guide_of(row.revision))
     trims = self_checks.found_of(row) if pieces else {}
     return render(request, "bench/build.html", {
@@ -47,7 +51,7 @@ def build(request, pk):
         **_moved(row),
         "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
         "build": row, "states": states, "next": following, "power": power, "form": form,
-        "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]})
+        "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]}, status=status)
 
 
 def _moved(row) -> dict:
@@ -64,8 +68,7 @@ def settings(request, pk):
     row = access.own_build(request.user, pk)
     form = BenchForm(request.POST, person=request.user)
     if not form.is_valid():
-        messages.error(request, "Choose a mains voltage, a frequency and one of your meters.")
-        return redirect("bench:build", row.pk)
+        return _page(request, row, form, 422)
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))

@@ -1,4 +1,6 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
+from uuid import uuid4
+
 from django.db import transaction
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -76,9 +78,12 @@ def reading(request, pk, key, check):
         row = check_of(stage_of(build, key), check)
         form = ReadingForm(request.POST, check=row)
         facts = facts_of(build, form.cleaned_data.get("entry_key") if form.is_valid() else None)
-        if facts.reading:  # a double tap or a retry: show what the first post made
-            return _answer(request, _met(build, key, facts), row, build.readings.get(pk=facts.reading))
+        first = build.readings.get(pk=facts.reading) if facts.reading else None
+        if first and _same(first, row, form):  # a double tap or a retry: show what the first post made
+            return _answer(request, _met(build, key, facts), row, first)
         here = open_stage(request, build, key, facts)
+        if first and not here.answer:
+            form = _sent_before(request, row, first)
         taken = None if here.answer or not form.is_valid() else _take(request, here, row, form)
     if here.answer:
         return leave(request, here.answer)
@@ -86,6 +91,19 @@ def reading(request, pk, key, check):
         return _answer(request, here, row, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
     return render(request, template, check_context(here, row, form), status=422)
+
+
+def _same(first, row, form) -> bool:
+    data = form.cleaned_data
+    return (first.check_row_id, first.typed, first.is_slip) == (row.pk, data["typed"].strip()[:40], data["is_slip"])
+
+
+def _sent_before(request, row, first) -> ReadingForm:
+    """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is lost."""
+    form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, check=row)
+    form.add_error("typed", f"This page was used before and has logged {first.typed}. What you typed now is not logged yet: "
+                   "send it again, and it is the next attempt.")
+    return form
 
 
 def _met(build, key, facts) -> Open:

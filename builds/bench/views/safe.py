@@ -2,6 +2,7 @@
 from uuid import uuid4
 
 from django.contrib import messages
+from django.db.models import Max
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -34,15 +35,16 @@ def make_safe(request, pk):
 
 
 def _log(build, form) -> MadeSafe:
-    volts = form.quantity.value
-    made, _new = MadeSafe.objects.get_or_create(entry_key=form.cleaned_data["entry_key"], defaults={
-        "build": build, "typed": form.cleaned_data["typed"], "volts": volts, "is_safe": abs(volts) < TOUCH_DC})
-    return made
+    """The same entry again is a retry; another reading from a page that was sent already is logged for itself."""
+    volts, typed, key = form.quantity.value, form.cleaned_data["typed"], form.cleaned_data["entry_key"]
+    before = MadeSafe.objects.filter(entry_key=key).first()
+    if before and before.build_id == build.pk and before.typed == typed:
+        return before
+    return MadeSafe.objects.create(entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts, is_safe=abs(volts) < TOUCH_DC)
 
 
 def _context(build, form) -> dict:
-    highest = build.readings.filter(check_row__measure="dc volts").order_by("-value").values_list(
-        "value", flat=True).first()
+    highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
     return {"build": build, "form": form, "limit": TOUCH_DC, "power": gates.power_of(build),
             "discharge": discharge_of(build.revision, max(highest or 0, 450.0)), "start_volts": max(highest or 0, 450.0)}
 

@@ -1,10 +1,11 @@
 """Answers that are files."""
 from django.http import HttpResponse
+from django.utils.http import content_disposition_header
 
 
 def named(answer, name):
     """A download of this name, kept by nobody on the way."""
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    answer["Content-Disposition"] = content_disposition_header(True, name)
     answer["Cache-Control"] = "private, no-store"
     return answer
 

@@ -58,9 +58,39 @@ def test_an_unreadable_entry_keeps_what_was_typed(phone, build):
 
 def test_a_retried_post_shows_the_first_reading(phone, build):
     key = str(uuid4())
-    for typed in ("300", "299"):
-        phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": typed, "entry_key": key})
-    assert Reading.objects.get().typed == "300"
+    for _ in range(2):
+        answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": key})
+    assert Reading.objects.get().typed == "300" and answer.status_code == 302
+
+
+def test_another_reading_from_a_page_that_was_sent_before_is_neither_logged_unseen_nor_lost(phone, build):
+    """The browser's Back brings the old page with its old key."""
+    key = str(uuid4())
+    phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": key})
+    answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "299", "entry_key": key})
+    assert answer.status_code == 422 and "has logged 300" in answer.content.decode()
+    form = answer.context["form"]
+    assert form["typed"].value() == "299" and form["entry_key"].value() != key
+    phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "299", "entry_key": form["entry_key"].value()})
+    assert list(Reading.objects.order_by("attempt").values_list("typed", flat=True)) == ["300", "299"]
+
+
+def test_another_made_safe_reading_from_an_old_page_is_logged_for_itself(phone, build):
+    key = str(uuid4())
+    for typed in ("12", "12", "300"):
+        answer = phone.post(at("make-safe", build), {"typed": typed, "entry_key": key})
+    assert answer.status_code == 422 and "300 is not safe" in answer.content.decode()
+    assert list(MadeSafe.objects.order_by("pk").values_list("typed", "is_safe")) == [("12", True), ("300", False)]
+
+
+@pytest.mark.parametrize("change", [{"mains_volts": "231"}, {"meter": "0"}, {"mains_hertz": ""}])
+def test_settings_that_cannot_be_come_back_with_what_was_chosen(phone, build, change):
+    chosen = {"mains_volts": "240", "mains_hertz": "60", "meter": build.meter_id} | change
+    answer = phone.post(at("settings", build), chosen)
+    assert answer.status_code == 422
+    assert answer.context["form"].errors and answer.context["form"]["mains_volts"].value() == chosen["mains_volts"]
+    build.refresh_from_db()
+    assert build.mains_hertz == 50
 
 
 @pytest.mark.parametrize("key", ["", "not-a-key"])

@@ -127,3 +127,11 @@ def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_quer
                                   outcome="out of band", value=350)
         with django_assert_num_queries(27):
             gather(made)
+
+
+def test_a_serial_number_of_any_letters_names_its_paper(client):
+    build = factories.make_build(serial='7"; é Ω')
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    answer = client.get(reverse("reports:build-record", args=[build.pk]))
+    assert answer.status_code == 200
+    assert answer["Content-Disposition"] == "attachment; filename*=utf-8\'\'build-record-7%22%3B%20%C3%A9%20%CE%A9.pdf"
