@@ -109,8 +109,8 @@ def _over_range(band: Band, unit: str) -> Verdict:
 
 def _stop_words(value: float, band: Band, unit: str) -> str:
     if _swapped(value, band):
-        return (f"{format_quantity(value, unit)} is past the stop limit of {format_quantity(band.stop_above, unit)}, whichever way round "
-                "the probes are. Switch off, pull the plug, and make it safe before anything else.")
+        return (f"{format_quantity(value, unit)} is past the stop limit of {format_quantity(band.stop_above, unit)}, whichever way "
+                "round the probes are. Switch off, pull the plug, and make it safe before anything else.")
     above = band.stop_above is not None and value > band.stop_above
     limit = band.stop_above if above else band.stop_below
     return (f"{format_quantity(value, unit)} is {'above' if above else 'below'} the stop limit of "

@@ -104,7 +104,8 @@ class MeterForm(forms.Form):
         for field in ("dc_percent", "ac_percent", "ohms_percent"):
             if data.get(field) is None and field not in self.errors:
                 self.add_error(field, "Give the meter's figure in per cent, for example 0.5.")
-        figures = {field: self._read(field, unit) for field, unit in (("input_resistance", "Ω"), ("ohms_per_volt", "Ω"), ("ranges", "V"))}
+        units = {"input_resistance": "Ω", "ohms_per_volt": "Ω", "ranges": "V"}
+        figures = {field: self._read(field, unit) for field, unit in units.items()}
         if self.errors:
             return
         try:

@@ -9,7 +9,6 @@ from django.core.exceptions import ImproperlyConfigured
 
 from builds import environment
 
-
 HOUSE = Path(__file__).parents[2]
 
 
@@ -25,7 +24,8 @@ def test_every_variable_is_in_the_contributors_guide():
     ("DATABASE_URL", "postgresql://host", lambda: environment.database(Path("x"))), ("EMAIL_URL", "ftp://x", environment.email),
     ("DATABASE_URL", "postgresql://host:many/x", lambda: environment.database(Path("x"))),
     ("DATABASE_URL", "sqlite:////no/such/folder/x.db", lambda: environment.database(Path("x"))),
-    ("EMAIL_URL", "smtp://host:99999", environment.email), ("DATA_DIR", "/dev/null/x", lambda: environment.folder("DATA_DIR", Path("x"))),
+    ("EMAIL_URL", "smtp://host:99999", environment.email),
+    ("DATA_DIR", "/dev/null/x", lambda: environment.folder("DATA_DIR", Path("x"))),
     ("CSRF_TRUSTED_ORIGINS", "kits.example.org", lambda: environment.origins("CSRF_TRUSTED_ORIGINS")),
     ("CSRF_TRUSTED_ORIGINS", "https://a.example/x", lambda: environment.origins("CSRF_TRUSTED_ORIGINS")),
     ("ALLOWED_HOSTS", "https://kits.example.org", lambda: environment.hosts("ALLOWED_HOSTS", "")),

@@ -122,7 +122,8 @@ def test_the_guard_band_is_1_645_u_each_side(value, u, wanted):
     assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is wanted
 
 
-SWAPPED = [(-420.0, BAND, Outcome.SWITCH_OFF), (-390.0, BAND, Outcome.OUT_OF_BAND), (-6.0, Band(None, 0.1, stop_above=5), Outcome.SWITCH_OFF),
+SWAPPED = [(-420.0, BAND, Outcome.SWITCH_OFF), (-390.0, BAND, Outcome.OUT_OF_BAND),
+           (-6.0, Band(None, 0.1, stop_above=5), Outcome.SWITCH_OFF),
            (-45.0, Band(-50, -40, -45, stop_above=10), Outcome.IN_BAND), (-45.0, Band(None, -40, stop_above=10), Outcome.IN_BAND),
            (-450.0, Band(250, None, stop_above=400), Outcome.SWITCH_OFF), (-61.0, Band(-50, -40, stop_below=-60), Outcome.SWITCH_OFF)]
 

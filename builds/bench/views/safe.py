@@ -40,7 +40,8 @@ def _log(build, form) -> MadeSafe:
     before = MadeSafe.objects.filter(entry_key=key).first()
     if before and before.build_id == build.pk and before.typed == typed:
         return before
-    return MadeSafe.objects.create(entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts, is_safe=abs(volts) < TOUCH_DC)
+    return MadeSafe.objects.create(entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts,
+                                   is_safe=abs(volts) < TOUCH_DC)
 
 
 def _context(build, form) -> dict:

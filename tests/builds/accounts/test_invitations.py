@@ -76,14 +76,15 @@ def test_a_meter_by_its_own_figures(client, invited):
     ({"input_resistance": "OL"}, "input_resistance", "above zero"), ({"input_resistance": "0"}, "input_resistance", "above zero"),
     ({"ohms_per_volt": "-20k", "ranges": "10"}, "ohms_per_volt", "above zero"),
     ({"ohms_per_volt": "20k", "ranges": "10, OL"}, "ranges", "above zero"),
-    ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"), ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
+    ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"),
+    ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
     ({"input_resistance": "10 V"}, "input_resistance", "is in V"), ({}, "input_resistance", "one of the two"),
     ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "one of the two")])
 def test_a_meters_figures_that_cannot_be_are_told_at_their_own_field(client, invited, figures, field, said):
     own = {"preset": "own", "kind": "digital", "dc_percent": "0.5", "ac_percent": "1", "ohms_percent": "1"}
     answer = client.post(invited[1], DATA | own | figures)
     assert answer.status_code == 422
-    assert [found for found in answer.context["forms"]["meter"].errors] == [field]
+    assert list(answer.context["forms"]["meter"].errors) == [field]
     assert said in answer.context["forms"]["meter"].errors[field][0]
     assert all(f'value="{value}"' in answer.content.decode() for value in figures.values())
 
