@@ -101,7 +101,7 @@ def test_what_the_database_cannot_keep_is_refused_in_words(desk, revision, typed
 def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_form(desk, revision):
     stage = revision.stages.first()
     build = revision.builds.first()
-    one, other = (Snag.objects.create(build=build, stage=stage, step=stage.steps.first(), kind="unclear step", severity="slowed",
+    one, other = (Snag.objects.create(build=build, stage=stage, step=stage.steps.first(), kind="words", severity="slowed",
                                       words=words, by=build.builder) for words in ("Which way round?", "Too dark."))
     typed = {"state": "rejected", "reason": " ", "text": "Cathode to + first."}
     text = desk.post(at("decide-snag", revision, one.pk), typed).content.decode()
