@@ -11,7 +11,8 @@ from builds.post.tell import When, wants
 
 def write_digests(today: date) -> list[Letter]:
     """Write the day's digests; a second call on the same day writes none for those who had theirs."""
-    people = Person.objects.filter(news__letter=None).distinct()
+    # By the news and not by the people: a filter on news__letter=None would go through everybody who has none at all.
+    people = Person.objects.filter(pk__in=News.objects.filter(letter=None).values("person"))
     return [letter for person in people if (letter := _write(person, today))]
 
 

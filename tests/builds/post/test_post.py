@@ -79,6 +79,13 @@ def test_what_is_not_urgent_waits_for_the_days_digest_and_there_is_one_a_day():
     assert write_digests(today + timedelta(days=2)) == []
 
 
+def test_nobody_without_news_is_gone_through(django_assert_num_queries):
+    for _ in range(3):
+        someone()
+    with django_assert_num_queries(1):
+        assert write_digests(date(2026, 5, 4)) == []
+
+
 def test_somebody_who_wants_all_once_a_day_is_not_written_to_at_once():
     person = someone("daily")
     tell([person], "stop 1", "Switch off.", "/x/", urgent=True)
