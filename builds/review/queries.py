@@ -117,7 +117,8 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
         before = found.get(check.stage_id, (0, 0, 0))
         found[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
     snags = dict(Snag.objects.own().filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
-    stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False)))
+    # Django drops a model's own order from a counted query, and PostgreSQL then gives the rows in any order.
+    stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False))).order_by("position", "pk")
     rows = []
     for stage in stages:
         n, right, attempts = found.get(stage.pk, (0, 0, 0))

@@ -38,6 +38,15 @@ def test_stage_yield_counts_first_attempts_of_its_own_checks(revision):
     assert second.first_pass.n == 0
 
 
+def test_stages_come_in_the_guides_order_whatever_order_they_were_written_in(db):
+    revision = make.make_revision(issued=False)
+    first, second = revision.stages.order_by("position")
+    second.position, first.position = 1, 2
+    first.save()
+    second.save()
+    assert [row.key for row in queries.stage_table(revision)] == [second.key, first.key]
+
+
 def test_builds_are_sorted_by_progress_and_troubles_before_they_are_paged(revision):
     checks = make.checks_of(revision=revision)
     a, b, c = [make.make_build(revision=revision, serial=s) for s in "ABC"]
