@@ -66,8 +66,8 @@ def _work_out(stale, tokens) -> dict[int, Meaning]:
 
 
 def work_out(check, rows, snags: int) -> Meaning:
-    """What is kept, from the rows of one check."""
-    band = band_for(check)
+    """What is kept, from the rows of one check; the same to the last digit whatever order the database gave them in."""
+    band, rows = band_for(check), sorted(rows)
     return Meaning(found_of(rows, band, snags), proposal_of(check, rows, band), summarise(
         [r.at_reference for r in rows if r.at_reference is not None], sum(r.at_reference is None for r in rows)))
 
