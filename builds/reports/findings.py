@@ -8,6 +8,7 @@ from builds.guides.drawings.order_plot import Point, order_plot
 from builds.guides.figures import band_for
 from builds.guides.words import to_text
 from builds.reports import edits
+from builds.reports.evidence import Evidence
 from builds.reports.suggest import suggest
 from builds.review.models import Cause
 from checks.band import Band
@@ -34,7 +35,7 @@ class Finding:
     summary: Summary | None
     meaning: Found | None
     proposal: Proposal | None
-    points: tuple[Point, ...]
+    readings: "Readings | None"
     snags: tuple
     photos: tuple
     causes: tuple[str, ...]
@@ -51,6 +52,11 @@ class Finding:
     def harm_words(self) -> str:
         return HARM[self.harm]
 
+    @cached_property
+    def points(self) -> tuple[Point, ...]:
+        """What each build read. Made when asked for: a page shows a few findings of many."""
+        return self.readings.points if self.readings else ()
+
     @property
     def values(self) -> tuple[float, ...]:
         return tuple(p.value for p in self.points if p.value is not None)
@@ -64,6 +70,24 @@ class Finding:
     @cached_property
     def plot(self):
         return order_plot(self.title, self.unit, self.band, self.points)
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Where the builds stand on one check (`rows`: builds.review.pooled.Row) and what they read first."""
+
+    check: int
+    rows: list
+    evidence: Evidence
+
+    @property
+    def points(self) -> tuple[Point, ...]:
+        return tuple(self._point(row) for row in self.rows)
+
+    def _point(self, row) -> Point:
+        first = self.evidence.firsts.get((self.check, row.build)) if row.attempts > 1 else None
+        return Point(self.evidence.serials[row.build], row.at_reference, row.outcome, first and first.value,
+                     first.outcome if first else "")
 
 
 @dataclass(frozen=True)
@@ -98,7 +122,7 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
     decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
     made = edits.of_check(check, band, sense, proposal, decision=own, planned=planned, causes=_confirmed(check, rows, evidence))
     return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
-                   missed, band, summary, sense, proposal, _points(check, rows, evidence), snags, evidence.photos_of(snags),
+                   missed, band, summary, sense, proposal, Readings(check.pk, rows, evidence), snags, evidence.photos_of(snags),
                    _causes(triages), planned or suggest(check, band, summary, sense, missed), made, tuple(decisions), _stops(rows))
 
 
@@ -111,15 +135,6 @@ def _harm(check, rows, snags) -> int:
         return 4
     out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
     return 1 if not out else 3 if check.stage.is_powered else 2
-
-
-def _points(check, rows, evidence) -> tuple[Point, ...]:
-    found = []
-    for row in rows:
-        first = evidence.firsts.get((check.pk, row.build)) if row.attempts > 1 else None
-        found.append(Point(evidence.serials[row.build], row.at_reference, row.outcome, first and first.value,
-                           first.outcome if first else ""))
-    return tuple(found)
 
 
 def _confirmed(check, rows, evidence) -> list[tuple]:
@@ -152,7 +167,7 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
     planned, words = _planned(triages), to_text(step.text) if step else ""
     return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
-                   None, None, (), said, evidence.photos_of(said), _causes(triages),
+                   None, None, None, said, evidence.photos_of(said), _causes(triages),
                    planned or (f"Rewrite this step: {words[:160]}" if step else
                                "Read the builders' words and mend what they stumbled over."),
                    edits.of_step(f"{stage.title}: {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)

@@ -126,9 +126,21 @@ def of_check(check, readings: list[tuple[int, datetime, float]], around: Circums
     return _held([(check, of, found) for of, found in _looked_at(readings, around)])
 
 
-def of_revision(revision, around: Circumstances) -> list[Leaning]:
-    """What may be said aloud of all checks of a revision, surest first; the rate is held over all of them. Two queries."""
-    checks, rows = checks_of(revision), defaultdict(list)
+def of_revision(revision, around: Circumstances, readings: dict[int, list] | None = None) -> list[Leaning]:
+    """What may be said aloud of all checks of a revision, surest first; the rate is held over all of them. Two queries.
+
+    `readings`: check id -> readings as for `of_check`, where a caller has them at hand without their moments; one query, and not
+    of use where valves were swapped.
+    """
+    checks = checks_of(revision)
+    if readings is None or around.any_swap:
+        readings = _latest(checks, around)
+    looked = [(check, of, found) for check in checks for of, found in _looked_at(readings.get(check.pk, []), around)]
+    return sorted((row for row in _held(looked) if row.aloud), key=lambda row: row.q)
+
+
+def _latest(checks, around) -> dict[int, list]:
+    rows = defaultdict(list)
     latest = Standing.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
     # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its time.
     moment = "latest__at" if around.any_swap else "build_id"
@@ -136,8 +148,7 @@ def of_revision(revision, around: Circumstances) -> list[Leaning]:
         rows[check].append(reading)
     for found in rows.values():
         found.sort(key=lambda reading: around.place[reading[0]])
-    looked = [(check, of, found) for check in checks for of, found in _looked_at(rows[check.pk], around)]
-    return sorted((row for row in _held(looked) if row.aloud), key=lambda row: row.q)
+    return rows
 
 
 def by_check(leanings: list[Leaning]) -> dict[int, list[Leaning]]:

@@ -1,6 +1,7 @@
 """The fault summary as page, PDF, CSV and JSON; a page for every stage."""
 from io import BytesIO
 
+from django.core.paginator import Paginator
 from django.http import Http404, StreamingHttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -16,13 +17,17 @@ from builds.reports.summary_pdf import summary_pdf
 from builds.reports.tabular import change_lines, csv_lines
 from builds.reports.views.named import named, pdf_answer
 
+A_PAGE = 25  # findings; the executive page's links lead to the first of them
+
 
 @may_design
 @require_GET
 def summary(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     gathered = gather(revision)
-    return render(request, "reports/summary.html", {"revision": revision, "summary": gathered, "executive": executive(gathered)})
+    return render(request, "reports/summary.html", {
+        "revision": revision, "summary": gathered, "executive": executive(gathered),
+        "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page"))})
 
 
 @may_design

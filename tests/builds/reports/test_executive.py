@@ -2,6 +2,7 @@
 import io
 
 import pytest
+from django.urls import reverse
 from pypdf import PdfReader
 
 from builds.bench.models import Snag
@@ -51,3 +52,12 @@ def test_the_page_is_one_page_however_long_the_guide():
     pages = PdfReader(io.BytesIO(summary_pdf(gather(made)))).pages
     assert "What to mend first" in pages[0].extract_text() and "14" in pages[0].extract_text()
     assert pages[1].extract_text().split("page 2")[1].strip().startswith("Findings")
+
+
+def test_the_page_shows_findings_a_few_at_a_time_and_keeps_their_numbers(revision, desk, monkeypatch):
+    monkeypatch.setattr("builds.reports.views.summary.A_PAGE", 1)
+    address = reverse("reports:summary", args=[revision.kit.key, revision.letter])
+    first, second = desk.get(address).content.decode(), desk.get(address, {"page": 2}).content.decode()
+    assert 'id="finding-1"' in first and 'id="finding-2"' not in first and "page=2#findings" in first
+    assert 'id="finding-2"' in second and 'id="finding-1"' not in second and 'href="?page=1#finding-1"' in second
+    assert 'id="finding-1"' in desk.get(address, {"page": "none such"}).content.decode()

@@ -125,7 +125,7 @@ def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_quer
         for _ in range(builds):
             factories.add_reading(build=factories.make_build(revision=made), check=made.stages.first().checks.first(),
                                   outcome="out of band", value=350)
-        with django_assert_num_queries(27):
+        with django_assert_num_queries(26):
             gather(made)
 
 
