@@ -100,7 +100,8 @@ def _looked_at(revision, checks, evidence):
 
 def _readings(rows) -> dict[int, list[tuple]]:
     """Check id -> (build id, no moment, value) of the builds that have one, by serial number."""
-    return {check: [(r.build, None, r.at_reference) for r in of_check if r.at_reference is not None] for check, of_check in rows.items()}
+    return {check: [(r.build, None, r.at_reference) for r in of_check if r.at_reference is not None]
+            for check, of_check in rows.items()}
 
 
 def _minutes(revision) -> dict[str, float]:
