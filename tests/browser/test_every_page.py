@@ -13,7 +13,7 @@ from builds.bench.sittings import acknowledge, current_or_new
 from builds.guides.models import Check, Revision
 from builds.guides.revisions import clone
 from builds.review.demo import load_demo
-from tests.browser.test_story import AXE, RULES, cleared_though_frozen  # noqa: F401
+from tests.browser.test_story import AXE, PATIENCE, RULES, cleared_though_frozen  # noqa: F401
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PASSWORD = "every page 41"
@@ -52,7 +52,7 @@ def route(address: str) -> str:
 
 def signed_in(browser, base, name, size):
     page = browser.new_context(viewport=size).new_page()
-    page.set_default_timeout(15000)
+    page.set_default_timeout(PATIENCE)
     if name:
         page.goto(base + "/sign-in/")
         page.fill("[name=username]", name)

@@ -21,6 +21,8 @@ from tests.factories import PASSWORD
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text()
 PHONE = {"viewport": {"width": 390, "height": 800}}
+PATIENCE = 40_000  # ms, before a page counts as hung: a busy machine is slow, and no test is about its speed
+expect.set_options(timeout=PATIENCE)
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
@@ -70,7 +72,7 @@ class Bench:
 
     def __init__(self, browser, base, link, name):
         self.page = browser.new_context(**PHONE).new_page()
-        self.page.set_default_timeout(8000)
+        self.page.set_default_timeout(PATIENCE)
         self.base = base
         self.page.goto(link)
         self.page.fill("[name=display_name]", name)
@@ -121,7 +123,7 @@ class Bench:
 def designer(browser, live_server):
     Person.objects.create_person("The designer", PASSWORD, may_design=True)
     page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
-    page.set_default_timeout(8000)
+    page.set_default_timeout(PATIENCE)
     page.goto(live_server.url + "/sign-in/")
     page.fill("[name=username]", "The designer")
     page.fill("[name=password]", PASSWORD)
