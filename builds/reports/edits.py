@@ -2,6 +2,7 @@
 from dataclasses import dataclass
 
 from builds.guides.word_diff import Piece, word_diff
+from builds.reports.case import Case
 from builds.review.models import Decision
 from checks.quantity import format_quantity
 
@@ -10,6 +11,7 @@ SOURCES = {"accepted": "accepted", "planned": "planned by the designer", "propos
 FIELDS = {"at_least": "at least", "at_most": "at most", "note": "note", "text": "words of the step"}
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 WHOLE = ("expected", "band", "figure and band")
+ENOUGH = 2  # builds with the same cause, before every builder is told of it
 
 
 @dataclass(frozen=True)
@@ -41,14 +43,17 @@ class Edit:
         return SOURCES[self.source]
 
 
-def of_check(check, band, sense, proposal, *, decision, planned: str, causes) -> tuple[Edit, ...]:
-    """Edits of one check, the designer's own first. `causes`: confirmed ones as (side, words, serials)."""
+def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
+    """Edits of one check, the designer's own first; none where they were rejected."""
+    check, decision = case.check, case.decision
     where = f"{check.stage.title}: {check.title}"
     if decision is not None and decision.state == Decision.State.ACCEPTED:
         return accepted(decision)
+    if decision is not None and decision.state == Decision.State.REJECTED:
+        return ()
     if planned:
         return (Edit(where, "planned change", "", planned, "planned"),)
-    return (*_figures(where, check, band, sense, proposal), *_hints(where, check, causes), *_words(where, check, sense))
+    return (*_figures(where, case), *_hints(where, check, case.confirmed), *_words(where, check, case.sense))
 
 
 def accepted(decision) -> tuple[Edit, ...]:
@@ -71,9 +76,10 @@ def _typed(figures: dict) -> str:
     return ", ".join(x for x in told if x)
 
 
-def _figures(where, check, band, sense, proposal):
-    """A figure and band from the builds, where the finding asks for them."""
-    if proposal is None or sense.kind not in ("figure off", "band too tight"):
+def _figures(where, case: Case):
+    """A figure and band from the builds, where the finding asks for them and nothing else was found to be the cause."""
+    check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
+    if proposal is None or not case.may_change_figures:
         return
     why = f"95 % of future builds at 90 % confidence, from {proposal.n} builds"
     why += f", held back by {proposal.held}" if proposal.held else ""
@@ -99,11 +105,11 @@ def _band_words(check) -> str:
 
 
 def _hints(where, check, causes):
-    """A hint from every confirmed cause that the check does not give yet."""
+    """A hint from every cause that was confirmed in ENOUGH builds and that the check does not give yet."""
     given = " ".join(hint.get("text", "") for hint in check.hints)
     for side, words, serials in causes:
-        if words not in given:
-            yield Edit(where, f"hint when {side}", "", f"{words[:1].upper()}{words[1:]}.", "proposed",
+        if len(serials) >= ENOUGH and words not in given:
+            yield Edit(where, f"hint when {side}", "", f"Seen before: {words}.", "proposed",
                        f"The confirmed cause in {', '.join(serials)}.")
 
 

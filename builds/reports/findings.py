@@ -6,10 +6,10 @@ from functools import cached_property
 from builds.bench.models import Snag
 from builds.guides.drawings.order_plot import Point, order_plot
 from builds.guides.figures import band_for
-from builds.guides.words import to_text
 from builds.reports import edits
+from builds.reports.case import Case
 from builds.reports.evidence import Evidence
-from builds.reports.suggest import suggest
+from builds.reports.suggest import suggest, suggest_step
 from builds.review.models import Cause
 from checks.band import Band
 from checks.pooled.findings import Found
@@ -115,15 +115,28 @@ def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
 
 
 def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
-    band, sense, summary = band_for(check), told.found, told.summary
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
-    planned, proposal = _planned(triages), told.proposal
-    own = evidence.decisions.get(("check", check.pk))
+    planned, own = _planned(triages), evidence.decisions.get(("check", check.pk))
     decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
-    made = edits.of_check(check, band, sense, proposal, decision=own, planned=planned, causes=_confirmed(check, rows, evidence))
+    case = Case(check, band_for(check), told.summary, told.found, missed, told.proposal, _stops(rows), _is_danger(snags),
+                tuple(_blame(triages, snags, evidence)), tuple(_confirmed(check, rows, evidence)),
+                tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"), len(snags), own)
     return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
-                   missed, band, summary, sense, proposal, Readings(check.pk, rows, evidence), snags, evidence.photos_of(snags),
-                   _causes(triages), planned or suggest(check, band, summary, sense, missed), made, tuple(decisions), _stops(rows))
+                   missed, case.band, told.summary, told.found, told.proposal, Readings(check.pk, rows, evidence), snags,
+                   evidence.photos_of(snags), _causes(triages), suggest(case, planned), edits.of_check(case, planned),
+                   tuple(decisions), case.stops)
+
+
+def _blame(triages, snags, evidence):
+    """(cause, serial of the build) of what the designer made of deviations and snags."""
+    builds = {s.pk: s.build_id for s in snags}
+    for t in triages:
+        if t.cause != Cause.UNKNOWN:
+            yield t.cause, evidence.serials[t.build_id or builds[t.snag_id]]
+
+
+def _is_danger(snags) -> bool:
+    return any(s.severity == Snag.Severity.DANGER for s in snags)
 
 
 def _stops(rows) -> int:
@@ -131,7 +144,7 @@ def _stops(rows) -> int:
 
 
 def _harm(check, rows, snags) -> int:
-    if _stops(rows) or any(s.severity == Snag.Severity.DANGER for s in snags):
+    if _stops(rows) or _is_danger(snags):
         return 4
     out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
     return 1 if not out else 3 if check.stage.is_powered else 2
@@ -146,7 +159,7 @@ def _confirmed(check, rows, evidence) -> list[tuple]:
             continue
         for words in evidence.confirmed.get(row.build, ()):
             found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build])
-    return [(side, words, serials) for (side, words), serials in found.items()]
+    return [(side, words, tuple(serials)) for (side, words), serials in found.items()]
 
 
 def about_steps(evidence, taking_part: int):
@@ -160,16 +173,14 @@ def about_steps(evidence, taking_part: int):
 
 
 def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
-    harm = 4 if any(s.severity == Snag.Severity.DANGER for s in said) else 2 if len(said) > 1 else 1
-    title = f"Step “{step.key}”" if step else f"Part {part.ref}" if part else "The stage as a whole"
+    harm = 4 if _is_danger(said) else 2 if len(said) > 1 else 1
+    title = f"Step {step.position}" if step else f"Part {part.ref}" if part else "The stage as a whole"
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
     triages, builds = evidence.triages_of(said), {s.build_id for s in said}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
-    planned, words = _planned(triages), to_text(step.text) if step else ""
+    planned = _planned(triages)
     return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
-                   None, None, None, said, evidence.photos_of(said), _causes(triages),
-                   planned or (f"Rewrite this step: {words[:160]}" if step else
-                               "Read the builders' words and mend what they stumbled over."),
+                   None, None, None, said, evidence.photos_of(said), _causes(triages), suggest_step(step, decisions, planned),
                    edits.of_step(f"{stage.title}: {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)
 
 

@@ -43,7 +43,8 @@ def found_of(rows: list[Row], band, snags: int) -> Found:
     u = sum(us) / len(us) / half if us and half else 0.0
     right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
-    return find(Evidence(tuple(r.deviation for r in rows), u, right, snags, one_sided))
+    figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
+    return find(Evidence(tuple(r.deviation for r in rows), u, right, snags, one_sided, figure))
 
 
 def proposal_of(check, rows: list[Row], band) -> Proposal | None:

@@ -19,10 +19,11 @@ import numpy as np
 from scipy.special import betaln, gammaln, logsumexp
 
 from checks.errors import ChecksError
+from checks.pooled.plain import claim, otherwise, reach
 
 KINDS = ("fits", "figure off", "band too tight", "part batch", "single builds", "step unclear")
 PRIOR = dict(zip(KINDS, (0.43, 0.03, 0.21, 0.24, 0.04, 0.05), strict=True))
-EDITION = 3  # to be raised whenever the same readings would be told otherwise: what was kept of the edition before is then not used
+EDITION = 4  # to be raised whenever the same readings would be told otherwise: what was kept of the edition before is then not used
 FEWEST = 3  # builds below which nothing is said
 SAID_AT = 0.45  # probability from which a finding is said
 ASTRAY, FAR = 1.5, 15.0  # between which a single wrong build reads, in half-bands to either side
@@ -40,13 +41,15 @@ BATCH_SPREAD, BATCH_SHARE = (0.12, 0.2, 0.3), (0.25, 0.4, 0.5, 0.6, 0.75)
 @dataclass(frozen=True)
 class Evidence:
     """One check over its builds: last `deviations` (n,), the meter's uncertainty in half-bands, how many builds missed at first
-    and came right, and snags about it. `one_sided`: the check has one limit, at 1 or -1, and no figure in the middle."""
+    and came right, and snags about it. `one_sided`: the check has one limit, at 1 or -1, and no figure in the middle. `figure`: what
+    the deviations are counted from, in words."""
 
     deviations: tuple[float, ...]
     u: float = 0.0
     came_right: int = 0
     snags: int = 0
     one_sided: bool = False
+    figure: str = "the guide's figure"
 
     def __post_init__(self):
         if not all(np.isfinite(d) for d in self.deviations):
@@ -71,6 +74,16 @@ class Found:
     def others(self) -> list[tuple[str, float]]:
         """The explanations that are still thinkable (1 % and more), likeliest first."""
         return sorted(((k, p) for k, p in self.each.items() if k != self.kind and p >= 0.01), key=lambda row: -row[1])
+
+    @property
+    def claim(self) -> str:
+        """What it comes to and how sure that is, in plain words."""
+        return claim(self.kind, self.probability if self.each else None)
+
+    @property
+    def otherwise(self) -> str:
+        """The others in plain words."""
+        return otherwise(self.others)
 
 
 def find(evidence: Evidence) -> Found:
@@ -187,7 +200,7 @@ def _found(e: Evidence, each: dict[str, float]) -> Found:
     kind = max(each, key=each.get)
     if each[kind] < SAID_AT:
         ahead = sorted(each, key=each.get, reverse=True)[:2]
-        words = f"{len(d)} builds do not settle it: {ahead[0]} ({each[ahead[0]]:.0%}) or {ahead[1]} ({each[ahead[1]]:.0%})."
+        words = f"{len(d)} builds do not settle it: {' or '.join(otherwise([(kind, each[kind])]) for kind in ahead)}."
         return Found("not enough", each[kind], each, words, shift, spread)
     return Found(kind, each[kind], each, _words(kind, e, d, shift, spread), shift, spread)
 
@@ -198,10 +211,9 @@ def _words(kind: str, e: Evidence, d, shift: float, spread: float) -> str:
     return {
         "fits": f"{n} builds agree with the guide.",
         "figure off": f"{n} builds lie together past the guide's limit." if e.one_sided else
-                      f"{n} builds lie together, {abs(shift):.1f} half-bands {side} the guide's figure.",
+                      f"{n} builds lie together {side} {e.figure}: {reach(shift, 'it')}.",
         "band too tight": f"Good builds lie to both sides of the limit, {out} of {n} past it." if e.one_sided else
-                          f"Good builds scatter by {spread:.1f} half-bands about the figure, {out} of {n} outside: more than the band "
-                          "allows.",
+                          f"Good builds scatter to both sides of {e.figure} by more than the band allows: {out} of {n} are outside it.",
         "part batch": f"{n} builds fall into two groups: look for a part batch.",
         "single builds": f"{max(out, 1)} of {n} builds {'is' if out <= 1 else 'are'} far off; the others agree with the guide.",
         "step unclear": f"{e.came_right} of {n} builds missed at first and came right, with {e.snags} "

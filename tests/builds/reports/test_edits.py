@@ -47,12 +47,17 @@ def test_a_planned_change_comes_before_what_is_worked_out(revision):
     assert [(e.source, e.after) for e in finding(revision).edits] == [("planned", "Print 346 V.")]
 
 
-def test_a_confirmed_cause_becomes_a_hint_until_the_check_gives_it(revision):
-    astray = next(b for b in revision.builds.all() if b.readings.filter(outcome="out of band").count() == 2)
-    ConfirmedFault.objects.create(build=astray, fault="r5-open", words="R5 is open")
+def test_a_cause_confirmed_in_two_builds_becomes_a_hint(revision):
+    check = Check.objects.get(stage__revision=revision, key="check-1-2")
+    one = next(b for b in revision.builds.all() if b.readings.filter(outcome="out of band").count() == 2)
+    other = factories.make_build(revision=revision)
+    take_reading(other, check, "241", by=other.builder)
+    ConfirmedFault.objects.create(build=one, fault="r5-open", words="R5 is open")
+    assert finding(revision, "check-1-2").edits == ()  # one build's trouble is no news for all
+    ConfirmedFault.objects.create(build=other, fault="r5-open", words="R5 is open")
     (edit,) = finding(revision, "check-1-2").edits
-    assert (edit.what, edit.after) == ("hint when low", "R5 is open.")
-    assert astray.serial in edit.why
+    assert (edit.what, edit.after) == ("hint when low", "Seen before: R5 is open.")
+    assert one.serial in edit.why and other.serial in edit.why
 
 
 def test_a_step_that_builders_stumbled_over_must_be_written(revision):
