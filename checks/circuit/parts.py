@@ -4,7 +4,7 @@ A part comes as the mapping a guide file has. Everything wrong with it is found 
 """
 from dataclasses import dataclass, field
 
-from checks.circuit.terminals import VALVES, terminals_of
+from checks.circuit.terminals import VALVES, pins_of, terminals_of
 from checks.errors import ChecksError
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
@@ -31,7 +31,8 @@ class Winding:
 
 @dataclass(frozen=True)
 class PartSpec:
-    """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal."""
+    """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
+    `pin_of` terminal to socket pin."""
 
     ref: str
     kind: str
@@ -45,10 +46,12 @@ class PartSpec:
     leakage: float | None = None
     regulation: float | None = None
     type: str = ""
+    base: str = ""
     setting: float = 0.5
     open_when_off: bool = False
     joins: dict = field(default_factory=dict)
     pins: dict = field(default_factory=dict)
+    pin_of: dict = field(default_factory=dict)
     windings: tuple[Winding, ...] = ()
     limits: dict = field(default_factory=dict)
     model: dict = field(default_factory=dict)
@@ -78,9 +81,10 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     numbers = {key: _number(mapping, ref, line, key, unit) for key, unit in
                (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))}
     part = PartSpec(ref, kind, line, _value(mapping, ref, line), _tolerance(mapping, ref, line), **numbers,
-                    regulation=_percent(mapping, ref, line), type=str(mapping.get("type", "")), setting=_setting(mapping, ref, line),
+                    regulation=_percent(mapping, ref, line), type=str(mapping.get("type", "")),
+                    base=str(mapping.get("base", "")), setting=_setting(mapping, ref, line),
                     open_when_off=bool(mapping.get("open_when_off")), joins=joins, pins=pins,
-                    windings=_windings(mapping, ref, line), limits=_figures(mapping, ref, line, "limits"),
+                    pin_of=pins_of(mapping), windings=_windings(mapping, ref, line), limits=_figures(mapping, ref, line, "limits"),
                     model=_figures(mapping, ref, line, "model"))
     _refuse_incomplete(part)
     return part

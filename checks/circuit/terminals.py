@@ -73,6 +73,11 @@ def _flat(table, start="") -> dict:
     return flat
 
 
+def pins_of(mapping: dict) -> dict[str, str]:
+    """Terminal -> socket pin as a valve's table has them; one pin may have two terminals."""
+    return {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()} if mapping["kind"] in VALVES else {}
+
+
 def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
     needed = electrodes(kind)
     sections = [f"{s}." if s else "" for s in SECTIONS[kind]]

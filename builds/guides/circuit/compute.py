@@ -15,12 +15,15 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     """
     parts, troubles = _parts(content["parts"])
     figures, stages = {}, content["stages"]
-    troubles += [str(error) for error in (problems(parts) if parts and not troubles else [])]
+    named = frozenset(p[end] for stage in stages for p in stage["checks"] for end in ("red", "black"))
+    wrong = problems(parts, named=named) if parts and not troubles else []
+    hopeless = bool(troubles) or any(error.code in ("shorted", "live") for error in wrong)
+    troubles += [str(error) for error in wrong]
     for number, stage in enumerate(stages):
         report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
         figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
     report(len(stages), len(stages) + 1, "what each part has to bear")
-    stresses, why_not = ([], "") if troubles else _stresses(parts, stages, content["mains"])
+    stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
     return {"checks": figures, "stresses": stresses, "no_stresses": why_not, "problems": troubles, "samples": samples}
 

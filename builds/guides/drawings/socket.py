@@ -2,6 +2,7 @@
 import math
 from dataclasses import dataclass
 
+from checks.circuit.pinout import PINS
 from checks.errors import ChecksError
 
 CENTRE, PIN_CIRCLE = 80.0, 50.0
@@ -20,10 +21,10 @@ class Base:
 
 # IEC 60067 sheets; spacings from memory: B9A nine pins at 36 degrees, B7G seven at 45, octal eight at 45 round a key.
 BASES = {
-    "B9A": Base("B9A", "noval, nine pins", 9, 10, "gap"),
-    "B7G": Base("B7G", "seven pins", 7, 8, "gap"),
-    "octal": Base("octal", "eight pins and a key", 8, 8, "key"),
-    "UX4": Base("UX4", "four pins, two of them wide", 4, 4, "wide pins"),
+    "B9A": Base("B9A", "noval, nine pins", PINS["B9A"], 10, "gap"),
+    "B7G": Base("B7G", "seven pins", PINS["B7G"], 8, "gap"),
+    "octal": Base("octal", "eight pins and a key", PINS["octal"], 8, "key"),
+    "UX4": Base("UX4", "four pins, two of them wide", PINS["UX4"], 4, "wide pins"),
 }
 
 

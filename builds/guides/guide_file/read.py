@@ -8,7 +8,7 @@ from PIL import Image
 
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import spec_or_none
-from builds.guides.circuit.troubles import circuit_troubles
+from builds.guides.circuit.troubles import Written, circuit_troubles, left_to_model
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
@@ -27,7 +27,7 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     """
     reader = _reader(raw)
     data = reader.data
-    troubles = list(reader.troubles()) or [*reader.fault_troubles(), *(reader.circuit_troubles() if reader.needs_circuit() else ())]
+    troubles = list(reader.troubles()) or [*reader.fault_troubles(), *reader.circuit_troubles(refusing=True)]
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
     return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []), "fault": data.get("fault", []),
@@ -35,8 +35,8 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
 
 
 def circuit_warnings(raw: bytes) -> list[Trouble]:
-    """What is wrong with the circuit of a guide that `read_guide` accepts, since it leaves no check to it."""
-    return sorted(_reader(raw).circuit_troubles(), key=lambda t: t.line)
+    """What is wrong with the circuit of a guide that `read_guide` accepts: no check that is left to the model suffers from it."""
+    return sorted(_reader(raw).circuit_troubles(refusing=False), key=lambda t: t.line)
 
 
 def _reader(raw: bytes) -> "_Reader":
@@ -140,16 +140,26 @@ class _Reader:
             except ChecksError as error:
                 yield Trouble(self.lines.of("fault", n), "fault", wrong or str(error))
 
-    def needs_circuit(self) -> bool:
-        """Does the guide leave a check to the model?"""
-        checks = [c for s in self.data.get("stage", []) for c in s.get("check", [])]
-        return any(c.get("expected", "").strip().lower() == "model" for c in checks)
+    def circuit_troubles(self, refusing: bool):
+        """What is wrong with the circuit; asked only of a guide without other troubles.
 
-    def circuit_troubles(self):
-        """What is wrong with the circuit; asked only of a guide without other troubles."""
-        lines = [self.lines.of("part", n) for n in range(len(self.data.get("part", [])))]
-        for line, words in circuit_troubles(self.data.get("part", []), lines):
-            yield Trouble(line, "circuit", words)
+        `refusing`: what a check that is left to the model cannot do with. Else the rest, which is warned of.
+        """
+        data = self.data
+        checks = [check for stage in data.get("stage", []) for check in stage.get("check", [])]
+        needed = any(map(left_to_model, checks))
+        lines = [self.lines.of("part", n) for n in range(len(data.get("part", [])))]
+        guide = Written(data.get("part", []), lines, data.get("stage", []), self._check_lines(len(checks)),
+                        tuple(p["node"] for p in data.get("point", [])), data["kit"].get("mains"))
+        for told in circuit_troubles(guide):
+            if (needed and told.refuses) == refusing:
+                yield Trouble(told.line, "circuit", told.words)
+
+    def _check_lines(self, count: int) -> list[int]:
+        """Lines of the checks; of their stages where they are not all written as tables of their own."""
+        if self.lines.count("stage.check") == count:
+            return [self.lines.of("stage.check", n) for n in range(count)]
+        return [self.lines.of("stage", n) for n, stage in enumerate(self.data.get("stage", [])) for _ in stage.get("check", [])]
 
     def _top(self):
         for key, message in rules.keys_and_types("guide", self.data, shape.TOP):

@@ -31,8 +31,9 @@ def _circuit_of(row, guide) -> dict:
     figures = kept(row, guide) if row.is_draft or row.figures_id else None
     detail = figures.detail if figures else {"checks": {}, "stresses": []}
     attach(row, [check for stage in guide.stages for check in stage.checks.all()], detail["checks"])
+    told = troubles_of(guide, {"volts": row.mains_volts, "hertz": row.mains_hertz}) if row.is_draft else []
     return {"circuit_known": figures is not None, "over": over_limits(detail["stresses"]),
-            "circuit_problems": troubles_of(guide) if row.is_draft else []}
+            "circuit_problems": [t for t in told if t.refuses], "circuit_doubts": [t for t in told if not t.refuses]}
 
 
 @may_design

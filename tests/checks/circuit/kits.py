@@ -5,6 +5,7 @@ from pathlib import Path
 from checks.circuit import part_from_mapping
 
 ROOT = Path(__file__).resolve().parents[3]
+TWIN_PINS = {"a": {"anode": "6", "grid": "7", "cathode": "8"}, "b": {"anode": "1", "grid": "2", "cathode": "3"}}
 DEMO = ROOT / "builds" / "guides" / "demo" / "five-watt" / "guide.toml"
 
 
@@ -45,8 +46,7 @@ def twin(ref, a, b, type_="ECC83", heater=(), **more):
              "b": dict(zip(("anode", "grid", "cathode"), b, strict=True))}
     if heater:
         joins |= {"heater": list(heater)}
-    pins = {"a": {"anode": "6", "grid": "7", "cathode": "8"}, "b": {"anode": "1", "grid": "2", "cathode": "3"}}
-    return {"ref": ref, "kind": "twin triode", "type": type_, "base": "B9A", "joins": joins, "pins": pins, **more}
+    return {"ref": ref, "kind": "twin triode", "type": type_, "base": "B9A", "joins": joins, "pins": TWIN_PINS, **more}
 
 
 def pentode(ref, anode, screen, grid, cathode, type_="EL84", **more):
@@ -75,7 +75,8 @@ def preamp_rows() -> list[dict]:
          "pins": {"anode_1": "1", "anode_2": "7", "cathode": "3", "heater": ["4", "5"]}},
         twin("V1", ("a1", "g1", "k1"), ("a2", "g2", "k2"), "ECC82") | {"joins": {
             "a": {"anode": "a1", "grid": "g1", "cathode": "k1"}, "b": {"anode": "a2", "grid": "g2", "cathode": "k2"},
-            "heater": ["h.a", "h.a"], "heater_centre": "h.b"}},
+            "heater": ["h.a", "h.a"], "heater_centre": "h.b"},
+            "pins": TWIN_PINS | {"heater": ["4", "5"], "heater_centre": "9"}},
         capacitor("C1", "ht.r", "chassis", "32u"), resistor("R1", "ht.r", "ht.s", "4k7", power="2W"),
         capacitor("C2", "ht.s", "chassis", "32u"), resistor("R2", "ht.s", "a1", "47k", power="1W"),
         resistor("R3", "k1", "chassis", "1k5"), resistor("R4", "g1", "chassis", "1M"),

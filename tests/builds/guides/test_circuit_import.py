@@ -1,0 +1,102 @@
+"""What an import tells of a guide's circuit: what holds it up, with its line and the checks it stops, and what it only warns of."""
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from builds.guides.circuit.compute import compute
+from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide
+
+GUIDE = (Path(__file__).parents[3] / "builds/guides/demo/line-preamp/guide.toml").read_text(encoding="utf-8")
+GUIDE = "\n".join(row for row in GUIDE.splitlines() if not row.startswith(("picture =", "marker ="))) + "\n"
+
+
+def with_part(text: str) -> str:
+    return GUIDE.replace("[[stage]]", f"{text}\n[[stage]]", 1)
+
+
+def refusal(text: str):
+    with pytest.raises(GuideErrors) as caught:
+        read_guide(text.encode())
+    return caught.value.troubles
+
+
+def line_of(text: str, words: str) -> int:
+    return text[:text.index(words)].count("\n") + 1
+
+
+def test_the_demonstration_guide_comes_in_without_a_word():
+    assert read_guide(GUIDE.encode())["kit"]["key"] == "line-preamp"
+    assert circuit_warnings(GUIDE.encode()) == []
+
+
+def test_a_check_of_the_model_at_no_node_is_refused_at_its_own_line():
+    at = GUIDE.index('key = "v-first"')
+    text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "ht.frist"', 1)
+    (told,) = refusal(text)
+    assert "check v-first: red is “ht.frist”" in told.message
+    assert line_of(text, 'key = "v-first"') - 2 <= told.line <= line_of(text, 'key = "v-first"')
+
+
+def test_a_check_with_a_figure_of_its_own_at_no_pin_is_only_warned_of():
+    at = GUIDE.index('key = "v-first"')
+    text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "V1.19"', 1).replace(
+        'expected = "model"', 'expected = "300 V"\nband = "8%"', 1)
+    read_guide(text.encode())
+    (told,) = circuit_warnings(text.encode())
+    assert "V1.19" in told.message
+
+
+def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
+    text = GUIDE.replace('a.anode = "6", a.grid = "7", a.cathode = "8"', 'a.anode = "6", a.grid = "8", a.cathode = "7"', 1)
+    read_guide(text.encode())
+    (told,) = circuit_warnings(text.encode())
+    assert "a.grid is pin 8, published 7" in told.message and told.line == line_of(text, 'ref = "V1"') - 1
+
+
+def test_a_missing_pin_is_told_at_the_valve_and_at_every_check_that_probes_it():
+    told = refusal(GUIDE.replace('a.grid = "7", ', "", 1))
+    line = line_of(GUIDE, 'ref = "V1"') - 1
+    assert [t.message.split(":")[0] for t in told] == [f"V1 (line {line})", "Stage pre-power, check o-v1-7",
+                                                       "Stage valves-in, check v-v1-7"]
+
+
+UNKNOWN = GUIDE.replace('type = "ECC82"', 'type = "ECC92"', 1)
+
+
+def test_a_valve_the_model_knows_not_names_the_checks_it_stops():
+    (told,) = refusal(UNKNOWN)
+    assert "No model of a ECC92" in told.message
+    assert "That stops the checks left to the model: valves-in" in told.message
+    assert "pre-power" not in told.message and "first-power" not in told.message  # power off, and its valves left out
+
+
+def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_the_rest_is_computed():
+    at = UNKNOWN.index('key = "valves-in"')
+    text = UNKNOWN[:at] + UNKNOWN[at:].replace('expected = "model"', 'expected = "10 V"\nband = "99%"').replace("stop_", "# stop_")
+    data = read_guide(text.encode())
+    assert any("No model of a ECC92" in t.message for t in circuit_warnings(text.encode()))
+    found = compute(content(data), samples=100)["checks"]
+    assert 6 < found["first-power/p-heater"]["value"] < 7 and found["pre-power/o-v1-7"]["value"] > 0
+    assert "No model of a ECC92" in found["valves-in/v-first"]["reason"]
+
+
+def content(data: dict) -> dict:
+    stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []), "supply": s.get("supply", {}),
+               "checks": [{"key": c["key"], "measure": c["measure"], "red": c["red"], "black": c.get("black", "chassis"),
+                           "through": c.get("through", "")} for c in s.get("check", [])]} for s in data["stage"]]
+    return {"mains": data["kit"]["mains"], "parts": data["part"], "stages": stages}
+
+
+def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
+    text = with_part('[[part]]\nref = "C90"\nkind = "capacitor"\nvalue = "1u"\njoins = ["ht.first", "x"]\n'
+                     '[[part]]\nref = "C91"\nkind = "capacitor"\nvalue = "1u"\njoins = ["x", "chassis"]')
+    read_guide(text.encode())
+    at = text.index('key = "v-first"')
+    (told,) = refusal(text[:at] + text[at:].replace('red = "ht.first"', 'red = "x"', 1))
+    assert "cannot read it: there is no DC path from x to chassis" in told.message
+
+
+def test_the_guide_used_here_has_what_these_tests_change():
+    keys = {s["key"] for s in tomllib.loads(GUIDE)["stage"]}
+    assert {"pre-power", "first-power", "valves-in"} <= keys
