@@ -46,6 +46,11 @@ class Reading(models.Model):
     def __str__(self):
         return f"{self.typed} ({self.outcome})"
 
+    @property
+    def finding(self) -> str:
+        """What was found, without the order to switch off: for pages shown once that order has been followed."""
+        return self.words.partition(" Switch off")[0]
+
 
 class Standing(models.Model):
     """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once. `deviation`,

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, moving, self_checks, sittings, telling
+from builds.bench import access, gates, moving, self_checks, sittings, stops, telling
 from builds.bench.facts import facts_of
 from builds.bench.forms import BenchForm
 from builds.bench.models import Build
@@ -46,7 +46,7 @@ def _page(request, row, form, status=200):
     trims = self_checks.found_of(row) if pieces else {}
     return render(request, "bench/build.html", {
         "meter_due": row.meter_id and any(part.pk not in trims for part, _piece in pieces), "trims": trims.values(),
-        "errata": unseen(row) if facts.errata else [],
+        "errata": unseen(row) if facts.errata else [], "stopped": stops.standing_stop(row, power),
         "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
         **_moved(row),
         "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, advice, self_checks, sittings
+from builds.bench import access, advice, gates, self_checks, sittings, stops
 from builds.bench.causes import diagnose
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm, ReadingForm
@@ -44,6 +44,7 @@ def check_context(here: Open, row, form) -> dict:
             "exponent": exponent_of(row), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
+            "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),
             "found": diagnose(build, row) if last and last.outcome in OFF else None}
 
 

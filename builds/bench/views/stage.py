@@ -11,7 +11,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
-from builds.bench import access, gates, sittings, valves
+from builds.bench import access, gates, sittings, stops, valves
 from builds.bench.derived import derived_of
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
@@ -33,6 +33,7 @@ class Open:
     state: gates.StageState | None = None
     sitting: Sitting | None = None
     answer: HttpResponse | None = None
+    power: gates.Power | None = None
 
 
 def stage_of(build, key):
@@ -49,7 +50,7 @@ def open_stage(request, build, key, facts=None) -> Open:
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
         found.answer = redirect("bench:build", build.pk)
         return found
-    power = gates.power_of(build, found.facts)
+    power = found.power = gates.power_of(build, found.facts)
     if power.stop_unanswered:
         found.answer = redirect("bench:stop", build.pk)
         return found
@@ -82,9 +83,10 @@ def stage(request, pk, key):
     steps = [(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     along = here.facts.carried
+    stopped = stops.standing_stop(build, here.power)
     following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
     return render(request, "bench/stage.html", {
-        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
+        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following, "stopped": stopped,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
         "sitting": sitting, "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
