@@ -1,4 +1,4 @@
-// Three small helps; every page works without them.
+// Small helps; every page works without them.
 (function () {
   "use strict";
   // A second tap on a button of a form that is on its way does nothing. The server would notice too (entry keys).
@@ -11,6 +11,23 @@
   window.addEventListener("pageshow", function () {
     document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
   });
+  // Keys that a phone's number pad lacks: minus and OL. The style sheet shows them only where scripts run.
+  document.documentElement.classList.add("scripted");
+  document.addEventListener("click", function (event) {
+    var key = event.target.closest("[data-key]");
+    if (!key) { return; }
+    var field = document.getElementById(key.dataset.for), typed = field.value;
+    if (key.dataset.key === "OL") { field.value = typed === "OL" ? "" : "OL"; }
+    else { field.value = /^[-−]/.test(typed) ? typed.slice(1) : "−" + (typed === "OL" ? "" : typed); }
+    field.focus();
+  });
+  function padFor(part) {
+    part.querySelectorAll("input.reading[inputmode=text]").forEach(function (field) {
+      if (document.querySelector('[data-for="' + field.id + '"]')) { field.inputMode = "decimal"; }
+    });
+  }
+  padFor(document);
+  document.addEventListener("htmx:load", function (event) { padFor(event.target); });
   // How far the photos have gone. Phones on a bench are slow, and a bar that moves keeps a finger off the button.
   document.addEventListener("htmx:xhr:progress", function (event) {
     var bar = event.target.querySelector("progress.sending");

@@ -1,51 +1,12 @@
 """Forms of the bench: one for each action. Each carries an entry key, so that a second post adds nothing."""
-from uuid import uuid4
-
 from django import forms
 
 from builds.accounts.forms import HERTZ, MAINS
+from builds.bench.entry_forms import EntryForm
 from builds.bench.models import Message, Snag
 from builds.guides.words import to_text
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
-
-
-class EntryForm(forms.Form):
-    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
-
-
-class ReadingForm(EntryForm):
-    typed = forms.CharField(label="Reading", max_length=40, error_messages={"required": "Type what the meter shows."},
-                            widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "off",
-                                                          "spellcheck": "false", "class": "reading num",
-                                                          "inputmode": "decimal", "enterkeyhint": "done"}))
-    is_slip = forms.BooleanField(required=False, label="My last entry was a typing slip; this corrects it")
-
-    def __init__(self, *args, check=None, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["typed"].label = f"Meter shows ({'V' if check and check.through else check.unit})"
-        if check.measure in ("resistance", "continuity", "isolation"):
-            # letters are wanted here: 4k7, OL
-            self.fields["typed"].widget.attrs["inputmode"] = "text"
-
-
-class MeterCheckForm(EntryForm):
-    """What the meter shows on one of the kit's test pieces."""
-
-    typed = forms.CharField(label="Meter shows", max_length=40, error_messages={"required": "Type what the meter shows."},
-                            widget=forms.TextInput(attrs={"autocomplete": "off", "class": "reading num"}))
-
-    def __init__(self, *args, unit, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["typed"].widget.attrs["inputmode"] = "text" if unit == "resistance" else "decimal"
-
-
-class ExtraForm(EntryForm):
-    """A resistance that the guide does not ask for."""
-
-    typed = forms.CharField(label="Meter shows (Ω)", max_length=40, error_messages={"required": "Type what the meter shows."},
-                            help_text="As the meter shows it: 470, 4k7, or OL for over range.",
-                            widget=forms.TextInput(attrs={"autocomplete": "off", "class": "reading num", "inputmode": "text"}))
 
 
 class CautionsForm(forms.Form):

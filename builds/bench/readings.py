@@ -12,6 +12,7 @@ from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
+from checks.entry import thousand_slip
 from checks.mains import Line, line_for
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, parse_quantity
@@ -51,13 +52,30 @@ def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | N
 
 def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | None) -> Judged:
     """Judge what was typed. Raises ChecksError when it cannot be read or the check has no figure yet."""
-    quantity = parse_quantity(typed, "V" if check.through else check.unit)
+    return judge_quantity(build, check, parse_quantity(typed, "V" if check.through else check.unit), mains_volts)
+
+
+def judge_quantity(build: Build, check: Check, quantity: Quantity, mains_volts: float | None) -> Judged:
+    """Judge what a meter shows, before anything is kept."""
     spec = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
     measured = measure(quantity, check.measure, spec, source_ohms=source_ohms(check), **_through(build, check))
     line = line_of(build, mains_volts)
     band = band_for(check) or Band(None, None)
     return Judged(quantity, measured, judge(measured, band, line=line, exponent=exponent_of(check),
                                             unit=check.unit), line, spec)
+
+
+def meant_instead(build: Build, check: Check, typed: str, mains_volts: float | None) -> Quantity | None:
+    """What was probably meant where an entry is off by a thousand: worth asking before it is judged. Never of a stop, nor where
+    the band has one end only (any short circuit, times a thousand, is "at least" enough). Raises ChecksError as `judge_typed`."""
+    quantity, band = parse_quantity(typed, "V" if check.through else check.unit), band_for(check)
+    if band is None or band.low is None or band.high is None:
+        return None
+
+    def is_(outcome):
+        return lambda shown: judge_quantity(build, check, shown, mains_volts).verdict.outcome is outcome
+
+    return thousand_slip(quantity, is_(Outcome.OUT_OF_BAND), is_(Outcome.IN_BAND))
 
 
 def _through(build, check) -> dict:

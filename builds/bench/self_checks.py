@@ -1,8 +1,9 @@
 """The meter's self-check: which pieces the kit has for it, what was found, and whether readings stand on a meter out of trim."""
 from builds.bench.models import Build, MeterCheck
 from builds.guides.frozen import Guide, guide_of
+from checks.entry import thousand_slip
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
-from checks.selfcheck import KINDS, Piece, self_check
+from checks.selfcheck import KINDS, Piece, Trim, self_check
 
 PIECES = {"test resistor": "resistance", "test battery": "dc volts"}
 USUAL = {"test resistor": 0.01, "test battery": 0.05}  # where the parts list states none (common practice)
@@ -34,6 +35,15 @@ def due(build: Build) -> bool:
 def flagged(build: Build) -> list[MeterCheck]:
     """The pieces on which this build's meter is out of trim now."""
     return [row for row in found_of(build).values() if row.trim == "out of trim"]
+
+
+def meant_instead(build: Build, piece: Piece, typed: str):
+    """The Quantity that was probably meant where an entry is a thousand times off the piece's value; else None."""
+    def trim(shown):
+        return self_check(shown, piece, build.meter.as_spec()).trim
+
+    return thousand_slip(parse_quantity(typed, KINDS[piece.function]), lambda q: trim(q) is Trim.OUT_OF_TRIM,
+                         lambda q: trim(q) is not Trim.OUT_OF_TRIM)
 
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:

@@ -1,7 +1,7 @@
 """Noting a valve."""
 from django import forms
 
-from builds.bench.forms import EntryForm
+from builds.bench.entry_forms import EntryForm
 from builds.bench.models import FittedValve
 
 Why = FittedValve.Why

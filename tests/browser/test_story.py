@@ -104,7 +104,7 @@ class Bench:
     def read(self, title, typed, *, expects):
         self.page.click(f".check-line >> text={title}")
         self.page.fill("[name=typed]", typed)
-        self.page.click("text=Judge it")
+        self.page.click("text=Check it")
         if expects == "switch off":
             self.page.wait_for_url("**/stop/")
         else:
@@ -226,7 +226,7 @@ def test_a_double_tap_makes_one_reading(designer, browser, live_server, small_gu
     bench.open("Wiring")
     bench.page.click(".check-line >> text=Mains earth")
     bench.page.fill("[name=typed]", "0.1")
-    bench.page.locator("text=Judge it").dblclick()
+    bench.page.locator("text=Check it").dblclick()
     expect(bench.page.locator("#verdict .chip").first).to_contain_text("in band")
     assert Reading.objects.count() == 1
 
@@ -248,11 +248,11 @@ def test_the_bench_works_without_javascript(designer, browser, live_server, smal
         page.click("button.big")
         page.goto(live_server.url + reverse("bench:check", args=[build.pk, "wiring", "earth-bond"]))
     page.fill("[name=typed]", "nonsense")
-    page.click("text=Judge it")
+    page.click("text=Check it")
     assert page.locator("[name=typed]").input_value() == "nonsense"  # nothing typed is lost
     assert "cannot be read" in page.locator(".error").inner_text()
     page.fill("[name=typed]", "OL")
-    page.click("text=Judge it")
+    page.click("text=Check it")
     assert "out of band" in page.locator("#verdict").inner_text()
     assert re.search("Over range", page.locator("#verdict").inner_text())
 

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import signed_in
 from builds.bench import access, advice, gates, self_checks, sittings, stops
 from builds.bench.causes import diagnose
+from builds.bench.entry_forms import ReadingForm
 from builds.bench.facts import facts_of
-from builds.bench.forms import PhotoForm, ReadingForm
-from builds.bench.readings import add_reading, band_here, line_of, tap_of
+from builds.bench.forms import PhotoForm
+from builds.bench.readings import add_reading, band_here, line_of, meant_instead, tap_of
 from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
@@ -113,11 +114,14 @@ def _met(build, key, facts) -> Open:
 
 def _take(request, here: Open, row, form):
     here.sitting = sittings.keep_up(here.build, here.sitting)
-    data = form.cleaned_data
+    data, mains = form.cleaned_data, here.sitting.mains_volts if here.stage.is_powered else None
     try:
-        taken, here.facts = add_reading(
-            here.build, row, data["typed"], here.facts, by=request.user, entry_key=data["entry_key"], at=timezone.now(),
-            mains_volts=here.sitting.mains_volts if here.stage.is_powered else None, is_slip=data["is_slip"])
+        meant = None if data["sure"] else meant_instead(here.build, row, data["typed"], mains)
+        if meant:
+            form.put_question(meant, data["typed"])
+            return None
+        taken, here.facts = add_reading(here.build, row, data["typed"], here.facts, by=request.user, entry_key=data["entry_key"],
+                                        at=timezone.now(), mains_volts=mains, is_slip=data["is_slip"])
     except ChecksError as error:
         form.add_error("typed", str(error))
         return None

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access, extras, gates
-from builds.bench.forms import ExtraForm
+from builds.bench.entry_forms import ExtraForm
 from builds.guides.circuit.book import book_of
 from builds.guides.frozen import guide_of
 from checks.errors import ChecksError
@@ -48,5 +48,5 @@ def _take(request, build, place, form) -> bool:
     except ChecksError as error:
         form.add_error("typed", str(error))
         return False
-    messages.success(request, f"Noted: {place.words}, {data['typed']}.")
+    messages.success(request, f"Logged: {place.words}, {data['typed']}.")
     return True

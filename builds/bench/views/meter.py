@@ -6,7 +6,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access, self_checks
-from builds.bench.forms import MeterCheckForm
+from builds.bench.entry_forms import MeterCheckForm
 from builds.guides.frozen import guide_of
 from checks.errors import ChecksError
 
@@ -22,12 +22,12 @@ def meter_check(request, pk):
     if not build.meter:
         messages.error(request, "Choose your meter first, under Mains and meter.")
         return redirect("bench:build", build.pk)
-    forms = {part.ref: MeterCheckForm(prefix=part.ref, unit=piece.function) for part, piece in pieces}
+    forms = {part.ref: MeterCheckForm(prefix=part.ref, piece=piece) for part, piece in pieces}
     if request.method == "POST":
         part, piece = next(((p, x) for p, x in pieces if p.ref == request.POST.get("piece")), (None, None))
         if part is None:
             raise Http404("This kit has no such piece.")
-        form = forms[part.ref] = MeterCheckForm(request.POST, prefix=part.ref, unit=piece.function)
+        form = forms[part.ref] = MeterCheckForm(request.POST, prefix=part.ref, piece=piece)
         if form.is_valid() and _take(request, build, part, piece, form):
             return redirect("bench:meter-check", build.pk)
     found = self_checks.found_of(build)
@@ -39,6 +39,10 @@ def meter_check(request, pk):
 def _take(request, build, part, piece, form) -> bool:
     data = form.cleaned_data
     try:
+        meant = None if data["sure"] else self_checks.meant_instead(build, piece, data["typed"])
+        if meant:
+            form.put_question(meant, data["typed"])
+            return False
         self_checks.take(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
     except ChecksError as error:
         form.add_error("typed", str(error))

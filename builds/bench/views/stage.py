@@ -86,7 +86,8 @@ def stage(request, pk, key):
     stopped = stops.standing_stop(build, here.power)
     following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
     return render(request, "bench/stage.html", {
-        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following, "stopped": stopped,
+        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
+        "stopped": stopped,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
         "sitting": sitting, "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],

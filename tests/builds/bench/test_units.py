@@ -1,0 +1,77 @@
+"""The unit beside the field, and the question before a reading that is a thousand times off is judged."""
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.models import MeterCheck, Reading
+from builds.guides.models import Check
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+TEST_RESISTOR = {"ref": "TR1", "kind": "test resistor", "value": "100k", "tolerance": "1%"}
+
+
+@pytest.fixture
+def build():
+    revision = factories.make_revision(checks=2, steps=0, issued=False, parts=(TEST_RESISTOR,))
+    Check.objects.filter(key="check-1-1").update(measure="resistance", expected="100 kΩ", band="5%", stop_above="")
+    Check.objects.filter(key="check-1-2").update(measure="resistance", expected="", band="", at_least="100 kΩ", stop_above="")
+    return factories.make_build(revision=revision)
+
+
+@pytest.fixture
+def phone(client, build):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def post(phone, build, typed, check="check-1-1", **more):
+    address = reverse("bench:reading", args=[build.pk, "stage-1", check])
+    return phone.post(address, {"typed": typed, "entry_key": str(uuid4()), **more})
+
+
+def test_the_unit_a_good_reading_has_is_chosen_beforehand(phone, build):
+    page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
+    assert 'value="kΩ" required' not in page and 'value="kΩ" id="id_unit_1" checked' in page.replace('"kΩ"  ', '"kΩ" ')
+    open_ended = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-2"])).content.decode()
+    assert "checked" not in open_ended
+
+
+def test_a_bare_figure_counts_in_the_chosen_unit_and_is_kept_with_it(phone, build):
+    post(phone, build, "99.1", unit="kΩ")
+    reading = Reading.objects.get()
+    assert (reading.typed, reading.value, reading.outcome) == ("99.1 kΩ", 99.1e3, "in band")
+
+
+def test_a_thousand_off_is_asked_about_and_nothing_is_logged_yet(phone, build):
+    answer = post(phone, build, "99.1", unit="Ω")
+    text = answer.content.decode()
+    assert answer.status_code == 422 and "Did you mean" in text and "99.1 kΩ" in text
+    assert not Reading.objects.exists()
+
+
+@pytest.mark.parametrize(("typed", "outcome"), [("99.1 kΩ", "in band"), ("99.1 Ω", "out of band")])
+def test_either_answer_is_judged_without_asking_again(phone, build, typed, outcome):
+    form = post(phone, build, "99.1", unit="Ω").context["form"]
+    assert typed in [value for _words, value in form.ask["answers"]]
+    post(phone, build, typed, sure="on")
+    assert Reading.objects.get().outcome == outcome
+
+
+def test_a_short_where_much_is_asked_is_never_talked_into_a_pass(phone, build):
+    without = post(phone, build, "150", check="check-1-2")
+    assert without.status_code == 422 and "Choose Ω, kΩ or MΩ" in without.content.decode()
+    post(phone, build, "150", check="check-1-2", unit="Ω")
+    assert Reading.objects.get().outcome == "out of band"
+
+
+def test_a_stop_is_not_delayed_by_a_question(phone, build):
+    Check.objects.filter(key="check-1-1").update(measure="dc volts", expected="0.3 V", band="10%", stop_above="5 V")
+    assert post(phone, build, "300")["Location"] == reverse("bench:stop", args=[build.pk])
+
+
+def test_the_meter_check_asks_too(phone, build):
+    address = reverse("bench:meter-check", args=[build.pk])
+    answer = phone.post(address, {"piece": "TR1", "TR1-typed": "105", "TR1-unit": "Ω", "TR1-entry_key": str(uuid4())})
+    assert answer.status_code == 422 and "105 kΩ" in answer.content.decode() and not MeterCheck.objects.exists()
