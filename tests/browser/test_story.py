@@ -101,9 +101,11 @@ class Bench:
             self.page.locator(".tickbox[aria-pressed=false]").first.click()
             expect(self.page.locator(".tickbox[aria-pressed=false]")).to_have_count(left - 1)
 
-    def read(self, title, typed, *, expects):
+    def read(self, title, typed, *, expects, unit=""):
         self.page.click(f".check-line >> text={title}")
         self.page.fill("[name=typed]", typed)
+        if unit:
+            self.page.check(f"[name=unit][value={unit}]")
         self.page.click("text=Check it")
         if expects == "switch off":
             self.page.wait_for_url("**/stop/")
@@ -161,7 +163,7 @@ def test_from_guide_to_fault_summary(designer, browser, live_server, small_guide
     good.page.set_input_files("input[type=file]", photo)
     good.page.click("button:has-text('Send photo')")
     good.tick_all()
-    good.read("Mains earth to chassis", "0.1", expects="in band")
+    good.read("Mains earth to chassis", "0.1", unit="Ω", expects="in band")
     good.open("First power")
     accessible(good.page)
     for title, typed in (("Heaters at V2", "6.35"), ("B+ at the reservoir", "318")):
@@ -180,11 +182,11 @@ def test_from_guide_to_fault_summary(designer, browser, live_server, small_guide
     bad.page.set_input_files("input[type=file]", photo)
     bad.page.click("button:has-text('Send photo')")
     bad.tick_all()
-    bad.read("Mains earth to chassis", "0.2", expects="in band")
+    bad.read("Mains earth to chassis", "0.2", unit="Ω", expects="in band")
     bad.open("First power")
     bad.read("Heaters at V2", "5.1", expects="out of band")
     bad.back("First power")
-    bad.read("B+ at the reservoir", "0.3", expects="out of band")
+    bad.read("B+ at the reservoir", "1.8", expects="out of band")
     expect(bad.page.locator(".hints")).to_contain_text("F2 is blown")
     accessible(bad.page)
     bad.page.click(".thumb >> text=Report a snag")
@@ -226,6 +228,7 @@ def test_a_double_tap_makes_one_reading(designer, browser, live_server, small_gu
     bench.open("Wiring")
     bench.page.click(".check-line >> text=Mains earth")
     bench.page.fill("[name=typed]", "0.1")
+    bench.page.check("[name=unit][value=Ω]")
     bench.page.locator("text=Check it").dblclick()
     expect(bench.page.locator("#verdict .chip").first).to_contain_text("in band")
     assert Reading.objects.count() == 1
@@ -251,6 +254,9 @@ def test_the_bench_works_without_javascript(designer, browser, live_server, smal
     page.click("text=Check it")
     assert page.locator("[name=typed]").input_value() == "nonsense"  # nothing typed is lost
     assert "cannot be read" in page.locator(".error").inner_text()
+    page.fill("[name=typed]", "0.2")
+    page.click("text=Check it")
+    assert "Choose Ω" in page.locator(".error").inner_text() and not Reading.objects.exists()
     page.fill("[name=typed]", "OL")
     page.click("text=Check it")
     assert "out of band" in page.locator("#verdict").inner_text()
