@@ -1,15 +1,69 @@
 """What changed from one revision to another, row by row."""
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from builds.guides.guide_file.write import as_data
+from builds.guides.row_words import FIGURES, field_words, figure_words, value_words
+from builds.guides.word_diff import Piece, word_diff
+
+TOGETHER = "figure and band"  # what the figures of a check are called as one change
 
 
 @dataclass(frozen=True)
 class Difference:
+    """`where` and `key` name the row and field as the guide file does (no key where a whole row came or went); `name` as a person does.
+
+    `figures`: of a check, its figure and band before and after, in words. `row`: what a row that came or went says.
+    """
+
     where: str
     key: str
     before: object
     after: object
+    name: str = ""
+    figures: tuple[str, str] | None = None
+    row: str = ""
+
+    @property
+    def what(self) -> str:
+        return field_words(self.key) if self.key else "all of it"
+
+    @property
+    def before_words(self) -> str:
+        return self._told(self.before)
+
+    @property
+    def after_words(self) -> str:
+        return self._told(self.after)
+
+    @property
+    def is_whole(self) -> bool:
+        """Did a whole row come or go?"""
+        return not self.key
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """From the one to the other, word by word; figures go and come as a whole."""
+        before, after = self.before_words, self.after_words
+        if self.is_whole:
+            return (Piece("in" if after == "added" else "out", self.row or after),)
+        if self.key == TOGETHER or self.key in FIGURES:
+            told = (Piece("out", before), Piece("same", " → " if before and after else ""), Piece("in", after))
+            return tuple(piece for piece in told if piece.text)
+        return word_diff(before, after)
+
+    @property
+    def left(self) -> tuple[Piece, ...]:
+        """What the older said, with what goes out marked."""
+        return tuple(p for p in self.pieces if p.kind != "in" and p.text != " → ")
+
+    @property
+    def right(self) -> tuple[Piece, ...]:
+        """What the newer says, with what is new marked."""
+        return tuple(p for p in self.pieces if p.kind != "out" and p.text != " → ")
+
+    def _told(self, value) -> str:
+        return "" if value == "–" else value if self.is_whole else value_words(self.key, value)
 
 
 def differences(before, after) -> list[Difference]:
@@ -17,22 +71,45 @@ def differences(before, after) -> list[Difference]:
     old, new = _flat(as_data(before)), _flat(as_data(after))
     found = []
     for where in [*old, *(w for w in new if w not in old)]:
-        a, b = old.get(where), new.get(where)
+        name, a = old.get(where, ("", None))
+        latest, b = new.get(where, (name, None))
         if a is None or b is None:
-            found.append(Difference(where, "", "–" if a is None else "there", "added" if a is None else "removed"))
+            found.append(Difference(where, "", "–" if a is None else "there", "added" if a is None else "removed", latest,
+                                    row=_row_words(a or b)))
             continue
-        found += [Difference(where, key, a.get(key, "–"), b.get(key, "–")) for key in sorted({*a, *b})
-                  if a.get(key) != b.get(key)]
+        figures = (figure_words(a), figure_words(b)) if "measure" in a else None
+        found += [Difference(where, key, a.get(key, "–"), b.get(key, "–"), latest, figures if key in FIGURES else None)
+                  for key in sorted({*a, *b}) if a.get(key) != b.get(key)]
     return found
 
 
-def _flat(data) -> dict:
-    rows = {"kit": {k: v for k, v in data["kit"].items() if k not in ("key", "revision")}}
-    rows |= {f"point {p['node']}": p for p in data["point"]} | {f"part {p['ref']}": p for p in data["part"]}
-    rows |= {f"fault {f.get('key', '')}": f for f in data.get("fault", [])}
+def by_figure(found: Iterable[Difference]) -> list[Difference]:
+    """The same differences with the figure and band of each check told as one."""
+    told, seen = [], set()
+    for row in found:
+        if row.figures is None:
+            told.append(row)
+        elif row.where not in seen:
+            seen.add(row.where)
+            told.append(replace(row, key=TOGETHER, before=row.figures[0], after=row.figures[1]))
+    return told
+
+
+def _row_words(row: dict) -> str:
+    """The gist of a row: a step's words, a check's figure, a part's value, what a point is."""
+    gist = value_words("text", row.get("text") or row.get("words") or "") or figure_words(row)
+    return gist or " ".join(value_words(key, row.get(key)) for key in ("kind", "value") if row.get(key))
+
+
+def _flat(data) -> dict[str, tuple[str, dict]]:
+    """Where a row is, as the guide file names it -> its name for people, and the row."""
+    rows = {"kit": ("The kit", {k: v for k, v in data["kit"].items() if k not in ("key", "revision")})}
+    rows |= {f"point {p['node']}": (f"Point {p['node']}", p) for p in data["point"]}
+    rows |= {f"part {p['ref']}": (f"Part {p['ref']}", p) for p in data["part"]}
+    rows |= {f"fault {f.get('key', '')}": (f"Fault {f.get('key', '')}", f) for f in data.get("fault", [])}
     for stage in data["stage"]:
-        label = f"stage {stage['key']}"
-        rows[label] = {k: v for k, v in stage.items() if k not in ("step", "check")}
-        rows |= {f"{label}, step {s['key']}": s for s in stage.get("step", [])}
-        rows |= {f"{label}, check {c['key']}": c for c in stage.get("check", [])}
+        label, title = f"stage {stage['key']}", stage["title"]
+        rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")})
+        rows |= {f"{label}, step {s['key']}": (f"{title}, step {n}", s) for n, s in enumerate(stage.get("step", []), 1)}
+        rows |= {f"{label}, check {c['key']}": (f"{title}: {c['title']}", c) for c in stage.get("check", [])}
     return rows

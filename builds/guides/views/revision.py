@@ -12,7 +12,7 @@ from builds.guides.circuit.troubles import troubles_of
 from builds.guides.drawings.resistor import colours_of
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import write_guide, write_zip
-from builds.guides.guide_file.compare import differences
+from builds.guides.guide_file.compare import by_figure, differences
 
 
 @may_design
@@ -88,8 +88,9 @@ def clone(request, kit, letter):
 def compare(request, kit, letter, other):
     row = access.designers_revision(request.user, kit, letter)
     against = access.designers_revision(request.user, kit, other)
-    return render(request, "guides/compare.html", {"revision": row, "other": against,
-                                                   "differences": differences(against, row)})
+    older, newer = sorted((row, against), key=lambda revision: (revision.made_at, revision.pk))
+    return render(request, "guides/compare.html", {"revision": row, "older": older, "newer": newer,
+                                                   "differences": by_figure(differences(older, newer))})
 
 
 @may_design

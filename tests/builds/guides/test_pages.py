@@ -102,13 +102,21 @@ def test_exports_come_back_as_files(page, draft):
     assert page.get(of("export", draft, form="zip")).content[:2] == b"PK"
 
 
-def test_two_revisions_are_compared(page, draft):
+def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):
     from builds.guides.revisions import clone
 
     other = clone(draft)
-    Check.objects.filter(stage__revision=other, key="check-1-1").update(expected="290 V")
-    text = page.get(of("compare", other, other=draft.letter)).content.decode()
-    assert "300 V" in text and "290 V" in text
+    Check.objects.filter(stage__revision=other, key="check-1-1").update(expected="290 V", band="", low="280 V", high="301 V")
+    other.stages.first().steps.filter(position=2).update(text="Do **another** thing 2.")
+    other.stages.first().steps.filter(position=1).delete()
+    for shown, against in ((draft, other), (other, draft)):  # whichever page it is asked from
+        text = page.get(of("compare", shown, other=against.letter)).content.decode()
+        assert f"from {draft.letter} to {other.letter}" in text
+        assert "<del>300 V ± 10 %</del>" in text and "<ins>290 V, 280 to 301 V</ins>" in text
+        assert "<ins>another</ins>" in text.replace("<ins> another", "<ins>another") and "**" not in text
+        assert "Stage 1, step 1" in text and "<del>Do thing 1.</del>" in text  # removed
+        assert "step-1" not in text and "check-1-1" not in text  # no keys
+    assert "The two guides are the same" in page.get(of("compare", draft, other=draft.letter)).content.decode()
 
 
 def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, django_assert_num_queries):
