@@ -100,7 +100,8 @@ class Junction:
     def law(self, u, m, drive):
         v = u[:, 0]
         x = (v - self.drop) / KNEE
-        current, slope = KNEE * softplus(x) / JUNCTION_OHMS, expit(x) / JUNCTION_OHMS
+        idle = softplus(-self.drop / KNEE)  # taken off, so that nothing flows at 0 V
+        current, slope = KNEE * (softplus(x) - idle) / JUNCTION_OHMS, expit(x) / JUNCTION_OHMS
         if self.breakdown is not None:
             y = (-v - self.breakdown * m[:, self.parameter]) / KNEE
             current, slope = current - KNEE * softplus(y) / ZENER_OHMS, slope + expit(y) / ZENER_OHMS

@@ -1,8 +1,9 @@
 """What differs from one good build to the next: every part's multiplier, its range and the shape of its scatter.
 
 Shapes: a part sold to limits is rectangular between them (JCGM 101:2008, 6.4.2: only limits are known). A valve's strength
-(and its heater's current) is normal with the sheet's acceptance limits at two standard deviations, cut off there. Where a
-parts list states no limits for iron, windings are within 3 % of their volts and 10 % of their ohms (common practice).
+(and its heater's current) is normal to either side, with the sheet's acceptance limits at two standard deviations, and cut
+off there. Where a parts list states no limits for iron, windings are within 3 % of their volts and 10 % of
+their ohms (common practice).
 """
 from dataclasses import dataclass
 
@@ -108,9 +109,9 @@ def _of_valve(part: PartSpec):
     if part.kind == "rectifier valve":
         yield Parameter(part.ref, "strength", RECTIFIER, RECTIFIER, "normal")
     else:
-        spread = spread_of(part.type)
+        minus, plus = spread_of(part.type)
         for section in SECTIONS[part.kind]:
-            yield Parameter(part.ref, f"{section} strength".strip(), spread, spread, "normal")
+            yield Parameter(part.ref, f"{section} strength".strip(), minus, plus, "normal")
         if part.kind == "pentode":
-            yield Parameter(part.ref, "screen share", spread / 2, spread / 2, "normal")
+            yield Parameter(part.ref, "screen share", minus / 2, plus / 2, "normal")
     yield Parameter(part.ref, "heater amps", HEATER_AMPS, HEATER_AMPS, "normal")

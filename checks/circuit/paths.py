@@ -27,8 +27,10 @@ def electrode_errors(net: Network) -> list[ChecksError]:
 
 
 def _carried(device):
-    """A device's currents without the grid's, which is no path."""
+    """A device's currents without the grid's, which is no path; a Zener diode or reference valve carries either way."""
     grid = getattr(device, "grid", None)
+    if getattr(device, "breakdown", None):
+        return [(device.anode, device.cathode), (device.cathode, device.anode)]
     return [c for c in device.currents if grid is None or c[0] != grid or c[0] == getattr(device, "anode", None)]
 
 

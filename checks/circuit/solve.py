@@ -17,6 +17,7 @@ from checks.errors import ChecksError
 PIN = 1e-10  # S that holds a floating piece of the circuit to chassis, or this share of the conductance there
 ENOUGH = 1e-6  # V: largest port error accepted
 ROUND_OFF = 2e-14
+STILL, NEAR = 1e-9, 1e-2  # V: a step as small as STILL ends the search, if the error is no more than what rounding can leave
 STEPS, HALVINGS = 60, 12
 CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 
@@ -126,15 +127,17 @@ def _newton(reduced: Reduced, u, drive):
     i, slopes = flows(reduced, u, m, drive)
     error = u - np.einsum("spc,sc->sp", z, i)
     eye, rough = np.eye(u.shape[1]), ROUND_OFF * np.abs(z).max(axis=(1, 2), initial=0.0)
-    open_ = np.flatnonzero(_missed(error, i, rough))
+    open_, still = np.flatnonzero(_missed(error, i, rough)), np.zeros(len(u), dtype=bool)
     step = 0
     while len(open_) and step < STEPS:
         step += 1
         at = slice(None) if len(open_) == len(u) else open_
         move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
         _advance(reduced, u, i, slopes, error, drive, open_, move)
-        open_ = open_[_missed(error[open_], i[open_], rough[open_])]
-    return u, i, ~_missed(error, i, rough), step
+        left = error[open_]
+        still[open_] = (_size(move) < STILL) & (_size(left) < NEAR)  # volts of micro-ohms cannot be told more finely
+        open_ = open_[_missed(left, i[open_], rough[open_]) & ~still[open_]]
+    return u, i, still | ~_missed(error, i, rough), step
 
 
 def _missed(error, i, rough):
@@ -170,7 +173,7 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
     `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not settle from
     there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not settle are NaN instead.
     """
-    net, count, samples = reduced.net, reduced.z.shape[1], len(reduced.m)
+    count, samples = reduced.z.shape[1], len(reduced.m)
     if start is None:
         u, i, good, steps = _climb(reduced, np.zeros((samples, count)), drive)
     else:
@@ -178,7 +181,7 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
     if not good.all():
         u, i, good = _again(reduced, u, i, good, drive, rungs)
     if strict:
-        _refuse_unsettled(net, good)
+        _refuse_unsettled(reduced, u, i, good)
     volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((samples, 1))), axis=1)
     volts[~good] = np.nan
     return Solution(reduced, volts, i, u, drive, steps)
@@ -203,8 +206,12 @@ def _again(reduced: Reduced, u, i, good, drive, ladders):
     return u, i, good
 
 
-def _refuse_unsettled(net: Network, good):
-    if not good.all():
-        refs = ", ".join(dict.fromkeys(d.ref for d in net.devices))
-        raise ChecksError(f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {refs}.",
-                          argument="parts", code="no-convergence")
+def _refuse_unsettled(reduced: Reduced, u, i, good):
+    if good.all():
+        return
+    devices = reduced.net.devices
+    owners = [d.ref for d in devices for _ in d.ports]
+    worst = owners[int(np.abs(u - np.einsum("spc,sc->sp", reduced.z, i))[~good].max(axis=0).argmax())]
+    others = ", ".join(dict.fromkeys(d.ref for d in devices if d.ref != worst))
+    raise ChecksError(f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {worst} "
+                      f"first{f', then of {others}' if others else ''}.", argument="parts", code="no-convergence")

@@ -1,7 +1,7 @@
 """How widely good builds scatter: Monte Carlo over the parts, what drives it, and the worst case.
 
 The band proposed is the middle 95 % of good builds. Which parts set it comes from moving one parameter at a time to its
-limits; the worst case is all of those moves at once in the same direction (first order).
+limits; the worst case is all of those moves at once in the same direction (first order), or the worst build drawn.
 """
 from dataclasses import dataclass
 
@@ -16,6 +16,7 @@ from checks.errors import ChecksError
 
 CHUNK = 1000  # samples at once: small enough for the cache, and memory stays flat
 BAND = (2.5, 97.5)
+LOST = 0.002  # share of builds that may fail to settle: they are left out, and the band hardly knows of them
 VARIANCE = {"rectangular": 1 / 3, "normal": 0.7737 / 4}  # of a half-range of 1; a normal cut at 2 sigma
 
 
@@ -34,7 +35,7 @@ class Driver:
 class Scatter:
     """A reading over good builds, in SI: nominal, 95 % band, worst case and the drivers, greatest first.
 
-    All None, with a `reason`, where the model cannot say. `samples` holds every build's reading.
+    All None, with a `reason`, where the model cannot say. `samples` holds the readings of the builds that settled.
     """
 
     probe: Probe
@@ -56,20 +57,29 @@ def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, 
     net, nominal = prepared(parts, condition)
     middle = _readings(net, nominal, probes, net.parameters.nominal())
     apart = _readings(net, nominal, probes, net.parameters.one_at_a_time())
-    drawn = _readings(net, nominal, probes, net.parameters.draw(samples, seed))
+    drawn = _settled(_readings(net, nominal, probes, net.parameters.draw(samples, seed), strict=False))
     return [_scatter(net, *rows) for rows in zip(probes, middle, apart, drawn, strict=True)]
 
 
-def _readings(net: Network, nominal: Operating | None, probes, m) -> list[tuple]:
+def _settled(rows: list[tuple]) -> list[tuple]:
+    """The readings of the builds that settled. Raises ChecksError where more than LOST of them did not."""
+    lost = max((int(np.isnan(values).sum()) for values, _ in rows if values is not None), default=0)
+    count = next((len(values) for values, _ in rows if values is not None), 1)
+    if lost > LOST * count:
+        raise ChecksError(f"The circuit did not settle in {lost} of {count} good builds.", argument="parts", code="no-convergence")
+    return [(values if values is None else values[~np.isnan(values)], reason) for values, reason in rows]
+
+
+def _readings(net: Network, nominal: Operating | None, probes, m, strict: bool = True) -> list[tuple]:
     """(readings or None, reason) of each probe for multipliers m, solved in chunks."""
-    chunks = [_chunk(net, nominal, probes, m[n:n + CHUNK]) for n in range(0, max(len(m), 1), CHUNK)]
+    chunks = [_chunk(net, nominal, probes, m[n:n + CHUNK], strict) for n in range(0, max(len(m), 1), CHUNK)]
     return [(None if rows[0][0] is None else np.concatenate([r[0] for r in rows]), rows[0][1]) for rows in zip(*chunks, strict=True)]
 
 
-def _chunk(net, nominal, probes, m):
+def _chunk(net, nominal, probes, m, strict):
     operating = None
     if nominal is not None and len(m):
-        operating = operate(net, m, line=nominal.line, start=nominal.solution.ports)
+        operating = operate(net, m, line=nominal.line, start=nominal.solution.ports, strict=strict)
     return [read(p, net, operating, m) for p in probes]
 
 
@@ -80,8 +90,10 @@ def _scatter(net: Network, probe, middle, apart, drawn) -> Scatter:
     nominal, (low, high) = float(values[0]), np.percentile(drawn[0], BAND)
     count = len(net.parameters.rows)
     ends = np.stack((apart[0][:count], apart[0][count:])) - nominal if count else np.zeros((2, 0))
-    return Scatter(probe, nominal, float(low), float(high), nominal + float(np.minimum(ends, 0).min(axis=0, initial=0).sum()),
-                   nominal + float(np.maximum(ends, 0).max(axis=0, initial=0).sum()), drivers_of(net, ends), "", drawn[0])
+    # Where a reading tips over, moves from the middle fall short: no worst case is milder than a build that was drawn.
+    least = min(nominal + float(np.minimum(ends, 0).min(axis=0, initial=0).sum()), float(drawn[0].min()))
+    most = max(nominal + float(np.maximum(ends, 0).max(axis=0, initial=0).sum()), float(drawn[0].max()))
+    return Scatter(probe, nominal, float(low), float(high), least, most, drivers_of(net, ends), "", drawn[0])
 
 
 def drivers_of(net: Network, ends, most: int = 3) -> tuple[Driver, ...]:

@@ -5,7 +5,7 @@ from functools import cache
 from pathlib import Path
 
 from checks.circuit.fitted import FITTED
-from checks.circuit.valves import Koren
+from checks.circuit.valves import Koren, pentode_current, triode_current
 from checks.errors import ChecksError
 
 DATA = Path(__file__).with_name("valve_points.json")
@@ -62,9 +62,21 @@ def heater_of(type_: str, own: dict | None = None) -> Heater | None:
     return Heater(*(row["heater"][k] for k in ("volts", "amps", "centre"))) if row else None
 
 
-def spread_of(type_: str) -> float:
-    """Half-range of anode current at fixed voltages, as a share: the sheet's acceptance limits, else the usual ±30 %."""
-    return ((known(type_) or {}).get("spread") or {}).get("half", USUAL_SPREAD)
+@cache
+def spread_of(type_: str) -> tuple[float, float]:
+    """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's own.
+
+    From the sheet's acceptance limits at its test point, else the usual ±30 %.
+    """
+    row = (known(type_) or {}).get("spread")
+    if not row:
+        return USUAL_SPREAD, USUAL_SPREAD
+    koren = koren_of(type_, {})
+    if koren.kg2:
+        (amps, *_), _ = pentode_current(koren, float(row["va"]), float(row["vg2"]), float(row["vg1"]))
+    else:
+        amps, *_ = triode_current(koren, float(row["va"]), float(row["vg1"]))
+    return 1 - row["lo"] / float(amps), row["hi"] / float(amps) - 1
 
 
 def limits_of(type_: str, own: dict) -> dict:

@@ -18,6 +18,7 @@ from checks.errors import ChecksError
 
 GRID_PERVEANCE = 5e-4  # A/V^1.5 of a grid driven positive: coarse, it only keeps solutions physical (assumed)
 LEAST = 1e-9
+SCREEN_KNEE = 10.0  # V of the screen within which its current dies (assumed; above 50 V it is Koren's to eleven figures)
 
 
 @dataclass(frozen=True)
@@ -75,11 +76,18 @@ def pentode_current(k: Koren, va, vs, vg):
 
 
 def screen_current(k: Koren, vs, vg, lit=True):
-    """(Is, by Va, by Vs, by Vg). The rise of screen current at low anode voltage is not modelled."""
+    """(Is, by Va, by Vs, by Vg). The rise of screen current at low anode voltage is not modelled.
+
+    Koren's screen would draw current at no volts of its own once the grid is positive, and so deliver power: near 0 V it is
+    multiplied by 1 - exp(-(Vs/10)²).
+    """
     drive = np.maximum(vs / k.mu + vg, 0)
     exs = k.exs or k.ex
+    current = drive**exs / k.kg2
     rate = exs * (drive + 1e-300) ** (exs - 1) / k.kg2 * (drive > 0)
-    return drive**exs / k.kg2, np.zeros_like(drive), rate / k.mu * lit, rate
+    far = np.exp(-((vs / SCREEN_KNEE) ** 2))
+    near = (1 - far) * lit
+    return current * near, np.zeros_like(drive), (rate / k.mu * near + current * 2 * vs / SCREEN_KNEE**2 * far) * lit, rate * near
 
 
 def grid_current(vg):

@@ -15,7 +15,7 @@ from checks.circuit.operate import operate
 from checks.circuit.predict import prepared
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
-from tests.checks.circuit.independent import Kit, half_wave, triode
+from tests.checks.circuit.independent import Kit, half_wave, pentode, triode
 from tests.checks.circuit.kits import bench_supply, capacitor, diode, parts_of, resistor
 
 MILLIVOLT = 1e-3
@@ -136,6 +136,45 @@ def test_zener_holds_its_voltage_within_its_slope():
     assert held == pytest.approx(150 + 20 * ((300 - held) / 1e4 - held / 1e5), abs=0.05)
 
 
+def test_a_zener_alone_in_a_cathode_carries_it():
+    """Closed form: the pentode's own law at 8.2 V and 20 Ω of slope, by scipy."""
+    rows = [*bench_supply(300), BLEEDER, kits.pentode("V1", "ht", "ht", "g", "k"), resistor("R2", "g", "chassis", "470k"),
+            {"ref": "Z1", "kind": "zener", "value": "8.2 V", "joins": {"anode": "chassis", "cathode": "k"}}]
+    ht, cathode = volts(rows, "ht", "k")
+    expected = brentq(lambda v: sum(pentode(FITTED["EL84"], ht - v, ht - v, -v)) - (v - 8.2) / 20, 8.2, 20)
+    assert cathode == pytest.approx(expected, abs=MILLIVOLT)
+
+
+STARVED = [("1M", [resistor("R3", "p", "g", "220k"), resistor("R4", "g", "chassis", "470k")]),
+           ("", [resistor("R3", "p", "g", "100k"), resistor("R4", "g", "chassis", "470k")]),
+           ("", [resistor("R3", "s", "g", "100k"), resistor("R4", "p", "g", "220k")])]
+
+
+@pytest.mark.parametrize(("screen", "grid"), STARVED)
+def test_no_node_of_a_starved_pentode_leaves_the_supplys_range(screen, grid):
+    """The no-gain property: where no electrode delivers power, every DC node lies between the supply's poles (A. N. Willson,
+    "The no-gain theorem for networks containing nonlinear resistors", IEEE Trans. CAS-22, 1975; from memory)."""
+    rows = [kits.transformer(("ht", "250 V", "100R", ("a", "chassis", "b")), regulation="8%", primary="20R"), diode("D1", "a", "p"),
+            diode("D2", "b", "p"), capacitor("C1", "p", "chassis"), kits.pentode("V1", "an", "s", "g", "k"), *grid,
+            resistor("R1", "p", "an", "300R"), resistor("R5", "k", "chassis", "150R"), capacitor("C7", "s", "chassis")]
+    rows += [resistor("R2", "p", "s", screen)] if screen else []
+    supply, *found = volts(rows, "p", "an", "s", "g", "k")
+    assert all(-1e-3 < v < supply + 1e-3 for v in found)
+
+
+def test_builds_on_a_supply_of_micro_ohms_all_settle():
+    """A series regulator on 10 µΩ: its equations cannot be met to a microvolt by numbers of sixteen figures."""
+    zener = {"ref": "Z1", "kind": "zener", "value": "85 V", "joins": {"anode": "chassis", "cathode": "ref"}}
+    rows = [*bench_supply(400), BLEEDER, kits.pentode("V1", "ht", "ht", "g", "out", "EL34"), resistor("R1", "ht", "g", "100k"),
+            kits.triode("V2", "g", "e", "ref", "ECC83"), zener, resistor("R2", "out", "ref", "33k"), resistor("R3", "out", "e", "220k"),
+            resistor("R4", "e", "chassis", "100k"), resistor("R5", "out", "chassis", "5k")]
+    net, nominal = prepared(parts_of(*rows), Condition())
+    m = net.parameters.draw(10_000, 1)[1000:5000]
+    point = operate(net, m, start=nominal.solution.ports, strict=False)
+    assert not np.isnan(point.volts).any()
+    assert np.abs(point.solution.ports - np.einsum("spc,sc->sp", point.solution.reduced.z, point.solution.currents)).max() < 1e-4
+
+
 def test_small_reservoir_lowers_the_voltage_as_the_steady_state_does():
     from checks.circuit.supply import Law, steady_state
     rows = [kits.transformer(("ht", "250 V", "100R", ("a", "b"))),
@@ -215,7 +254,7 @@ def test_choke_before_the_first_capacitor_is_refused():
 
 def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     monkeypatch.setattr(solver, "STEPS", 1)
-    with pytest.raises(ChecksError, match="did not settle") as caught:
+    with pytest.raises(ChecksError, match="did not settle.*look at the joins of (V1|D1) first") as caught:
         predict(parts_of(*self_biased()), Condition(), [])
     assert caught.value.code == "no-convergence"
 

@@ -4,7 +4,7 @@ import math
 import numpy as np
 import pytest
 
-from checks.circuit import Condition, predict, predict_scatter, ratings
+from checks.circuit import Condition, predict, predict_scatter, ratings, tolerance
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import parts_of, resistor
@@ -78,6 +78,38 @@ def test_a_design_centre_limit_is_judged_at_nominal_mains_only():
     nominal = next(s for s in found if s.at == "nominal")
     assert high.value > nominal.value
     assert not high.over
+
+
+def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(monkeypatch):
+    net_rows = [*kits.bench_supply(300), resistor("R9", "ht", "chassis", "100k")]
+    whole = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
+
+    def losing(count):
+        def operate_(net, m, **more):
+            found = tolerance_operate(net, m, **more)
+            if len(m) == 1000:
+                found.volts[:count] = np.nan
+            return found
+        return operate_
+    tolerance_operate = tolerance.operate
+    monkeypatch.setattr(tolerance, "operate", losing(2))
+    found = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
+    assert len(found.samples) == 998
+    assert (found.low, found.high) == pytest.approx((whole.low, whole.high), rel=1e-3)
+    monkeypatch.setattr(tolerance, "operate", losing(50))
+    with pytest.raises(ChecksError, match="did not settle in 50 of 1000"):
+        scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
+
+
+def test_a_reading_that_tips_over_has_a_worst_case_no_milder_than_its_band():
+    """Two triodes cross-coupled, either of which may win: moves about the middle, where neither has, tell too little."""
+    rows = [*kits.bench_supply(400), resistor("R99", "ht", "chassis", "100k"),
+            kits.twin("V1", ("a1", "g1", "k"), ("a2", "g2", "k"), "ECC82"),
+            resistor("R1", "ht", "a1", "22k"), resistor("R2", "ht", "a2", "22k"), resistor("R3", "a1", "g2", "220k"),
+            resistor("R4", "a2", "g1", "220k"), resistor("R5", "g1", "chassis", "100k"), resistor("R6", "g2", "chassis", "100k"),
+            resistor("R7", "k", "chassis", "10k")]
+    found = scatter(rows, "a1", Condition(), "dc volts", samples=300)
+    assert found.worst_low <= found.low < found.high <= found.worst_high
 
 
 def test_too_few_samples_are_refused():

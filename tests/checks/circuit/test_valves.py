@@ -52,8 +52,35 @@ def test_a_type_goes_by_any_of_its_names():
 
 
 def test_a_spread_is_the_sheets_where_it_has_one():
-    assert 0.1 < spread_of("EL34") < 0.5
-    assert spread_of("unheard of") == 0.30
+    assert all(0.1 < side < 0.5 for side in spread_of("EL34"))
+    assert spread_of("unheard of") == (0.30, 0.30)
+
+
+@pytest.mark.parametrize(("name", "low", "high"), [("6SN7", 7.0, 13.0), ("300B", 45.0, 90.0), ("EL34", 80.0, 120.0),
+                                                  ("6V6", 33.0, 59.0)])
+def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low, high):
+    """Acceptance limits of anode current in mA at the sheet's test point: Electro-Harmonix data sheets."""
+    volts = {"6SN7": (250.0, -8.0), "300B": (303.0, -58.0), "EL34": (250.0, 265.0, -13.5), "6V6": (250.0, 250.0, -12.5)}[name]
+    found = pentode_current(koren_of(name, {}), *volts)[0][0] if len(volts) == 3 else triode_current(koren_of(name, {}), *volts)[0]
+    minus, plus = spread_of(name)
+    assert (1000 * found * (1 - minus), 1000 * found * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
+
+
+@given(st.sampled_from(PENTODES), st.floats(-200, 400), st.floats(-200, 400), st.floats(-30, 30))
+def test_a_screen_never_delivers_power(name, va, vs, vg):
+    """Passivity: whatever the grid does, no electrode's current flows out of it against its own volts."""
+    (ia, *_), (screen, *_rest) = pentode_current(Koren(**FITTED[name]), va, vs, vg)
+    assert va * ia >= -1e-9 and vs * screen >= 0
+
+
+@given(st.sampled_from(PENTODES), st.floats(0.5, 60), st.floats(-2, 10))
+def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
+    k, h = Koren(**FITTED[name]), 1e-5
+    _, (_is, _by_va, by_vs, by_vg) = pentode_current(k, 100.0, vs, vg)
+    up, down = (pentode_current(k, 100.0, vs + s, vg)[1][0] for s in (h, -h))
+    assert by_vs == pytest.approx((up - down) / (2 * h), rel=1e-3, abs=1e-8)
+    up, down = (pentode_current(k, 100.0, vs, vg + s)[1][0] for s in (h, -h))
+    assert by_vg == pytest.approx((up - down) / (2 * h), rel=1e-3, abs=1e-6)
 
 
 @pytest.mark.parametrize("wrong", [lambda: koren_of("no such type", {}), lambda: koren_of("", {"mu": 20}),
