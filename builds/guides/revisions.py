@@ -5,9 +5,10 @@ from django.utils import timezone
 from builds.guides.circuit.book import ask_book
 from builds.guides.circuit.stored import ask, kept, left_to_model
 from builds.guides.figures import band_for, is_model
+from builds.guides.guide_file.compare import differences
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
-from builds.guides.models import Revision
+from builds.guides.models import Kit, Revision
 from builds.guides.signals import revision_issued
 from checks.errors import ChecksError
 
@@ -18,6 +19,11 @@ class NotReady(ValueError):
 
 class StillComputing(NotReady):
     """The circuit's figures that it needs are not there yet; they have been asked for."""
+
+
+def hold(kit_pk: int) -> None:
+    """Have the kit to oneself until the transaction ends: whoever else makes, issues or edits a draft of it by a decision waits."""
+    Kit.objects.select_for_update().get(pk=kit_pk)
 
 
 def next_letter(kit) -> str:
@@ -41,6 +47,10 @@ def issue(revision: Revision) -> Revision:
 
 @transaction.atomic
 def _issue(revision: Revision) -> Revision:
+    hold(revision.kit_id)
+    revision.refresh_from_db(fields=["state"])
+    if not revision.is_draft:
+        raise NotReady(f"Revision {revision.letter} is {revision.state} already.")
     stages = revision.stages.prefetch_related("steps", "checks")
     empty = [s.title for s in stages if not (s.steps.all() or s.checks.all())]
     if not stages:
@@ -108,7 +118,8 @@ def withdraw(revision: Revision) -> Revision:
 
 @transaction.atomic
 def clone(revision: Revision, letter: str = "") -> Revision:
-    """A new draft with the same guide; `letter` defaults to the next free one."""
+    """A new draft with the same guide; `letter` defaults to the next free one. Holds the kit, so that no two take one letter."""
+    hold(revision.kit_id)
     data = as_data(revision)
     draft = Revision.objects.create(
         kit=revision.kit, letter=letter or next_letter(revision.kit), name=revision.name, summary=revision.summary,
@@ -116,3 +127,12 @@ def clone(revision: Revision, letter: str = "") -> Revision:
         cloned_from=revision)
     store_rows(draft, data)
     return draft
+
+
+@transaction.atomic
+def new_draft(revision: Revision) -> Revision:
+    """A draft to go on from: the latest made from this revision where nothing of it has been changed yet (a second tap makes no
+    second draft), else a new one."""
+    hold(revision.kit_id)
+    latest = revision.clones.filter(state=Revision.State.DRAFT).order_by("-made_at", "-pk").first()
+    return latest if latest and not differences(revision, latest) else clone(revision)

@@ -2,8 +2,6 @@
 import json
 from functools import partial
 
-from builds.reports.changes import about_words
-
 _dumps = partial(json.dumps, ensure_ascii=False)
 
 
@@ -36,7 +34,7 @@ def summary_head(summary) -> dict:
         "by_hand": [{"where": d.where, "what": d.key, "before": str(d.before), "after": str(d.after)} for d in summary.changes.by_hand],
         "goes_with": [{"check": row.check.title, "stage": row.check.stage.title, "with": row.of, "words": row.words,
                        "false_discovery_rate": row.q} for row in summary.leanings],
-        "proofs": [{"where": about_words(p.decision), "words": p.words} for p in summary.proofs],
+        "proofs": [{"where": p.about, "words": p.words} for p in summary.proofs],
         "checks": [_check(c) for c in summary.checks],
         "stages": [{"title": s.title, "key": s.key, "first_pass": _share(s.first_pass), "retakes": s.retakes, "builds_done": s.through,
                     "snags": s.snags, "minutes": minutes, "minutes_guide": s.minutes_guide or None}

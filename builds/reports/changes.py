@@ -3,6 +3,8 @@ from dataclasses import dataclass
 
 from builds.guides.guide_file.compare import differences
 from builds.reports.edits import Edit, accepted
+from builds.review.loop.drafts import places_of
+from builds.review.loop.targets import about_words
 from builds.review.models import Decision
 
 
@@ -39,29 +41,14 @@ class ChangeList:
 
 def change_list(revision) -> ChangeList:
     """Of a revision's own findings: what goes, or went, into the one made from it."""
-    decisions = list(revision.decisions.select_related("draft", "check_row__stage", "snag__stage", "snag__step", "snag__build"))
+    decisions = list(revision.decisions.select_related(
+        "draft", "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "snag__build"))
     following = revision.clones.order_by("-made_at").first()
-    told = {place for d in decisions if d.state == Decision.State.ACCEPTED for place in _places(d)}
+    told = {place for d in decisions if d.state == Decision.State.ACCEPTED
+            and d.draft_id == (following and following.pk) for place in places_of(d)}
     by_hand = tuple(d for d in differences(revision, following) if (d.where, d.key) not in told) if following else ()
     errata = revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
     return ChangeList(following, tuple(_change(d) for d in decisions), by_hand, tuple(errata))
-
-
-def _places(decision):
-    """The rows and fields a decision edited, as the comparison names them."""
-    if decision.check_row:
-        row = f"stage {decision.check_row.stage.key}, check {decision.check_row.key}"
-    else:
-        row = f"stage {decision.snag.stage.key}, step {decision.snag.step.key}" if decision.snag.step else ""
-    return {(row, edit["field"]) for edit in decision.edits}
-
-
-def about_words(decision) -> str:
-    """What a decision is about: its stage and check, or stage and step."""
-    check, snag = decision.check_row, decision.snag
-    if check:
-        return f"{check.stage.title}: {check.title}"
-    return f"{snag.stage.title}{f': step {snag.step.key}' if snag.step else ''}"
 
 
 def _change(decision) -> Change:

@@ -8,7 +8,8 @@ from checks.quantity import format_quantity
 
 SOURCES = {"accepted": "accepted", "planned": "planned by the designer", "proposed": "proposed from the builds",
            "to write": "to be written"}
-FIELDS = {"at_least": "at least", "at_most": "at most", "note": "note", "text": "words of the step"}
+FIELDS = {"at_least": "at least", "at_most": "at most", "note": "note", "text": "words of the step",
+          "intro": "introduction of the stage"}
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 WHOLE = ("expected", "band", "figure and band")
 ENOUGH = 2  # builds with the same cause, before every builder is told of it
@@ -60,10 +61,12 @@ def accepted(decision) -> tuple[Edit, ...]:
     """What a decision wrote into the draft; a figure and its band are one edit."""
     rest = [e for e in decision.edits if e["field"] not in LIMITS]
     made = [Edit(e["where"], FIELDS.get(e["field"], e["field"]), e["before"], e["after"], "accepted", decision.reason) for e in rest]
-    if decision.check_row and len(rest) < len(decision.edits):
-        before = {name: getattr(decision.check_row, name) for name in LIMITS}
-        after = before | {e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS}
-        made.insert(0, Edit(decision.edits[0]["where"], "figure and band", _typed(before), _typed(after), "accepted", decision.reason))
+    check = decision.check_row or (decision.snag and decision.snag.check_row)
+    figures = [e for e in decision.edits if e["field"] in LIMITS]
+    if check and figures:
+        before = {name: getattr(check, name) for name in LIMITS} | {e["field"]: e["before"] for e in figures}
+        after = before | {e["field"]: e["after"] for e in figures}
+        made.insert(0, Edit(figures[0]["where"], "figure and band", _typed(before), _typed(after), "accepted", decision.reason))
     return tuple(made)
 
 

@@ -53,7 +53,7 @@ def evidence_of(revision, builds) -> Evidence:
         else:
             by_check[triage.check_row_id].append(triage)
     decisions = {("snag", d.snag_id) if d.snag_id else ("check", d.check_row_id): d
-                 for d in revision.decisions.select_related("draft")}
+                 for d in revision.decisions.select_related("draft", "check_row__stage", "snag__check_row__stage")}
     return Evidence({b.pk: b.serial for b in builds}, snags, _photos(revision), _firsts(revision), by_check, by_snag, decisions,
                     _confirmed(revision))
 

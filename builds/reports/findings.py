@@ -118,9 +118,10 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
     planned, own = _planned(triages), evidence.decisions.get(("check", check.pk))
     decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
+    taken = next((d for d in decisions if d.state == "accepted"), own)
     case = Case(check, band_for(check), told.summary, told.found, missed, told.proposal, _stops(rows), _is_danger(snags),
                 tuple(_blame(triages, snags, evidence)), tuple(_confirmed(check, rows, evidence)),
-                tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"), len(snags), own)
+                tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"), len(snags), taken)
     return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
                    missed, case.band, told.summary, told.found, told.proposal, Readings(check.pk, rows, evidence), snags,
                    evidence.photos_of(snags), _causes(triages), suggest(case, planned), edits.of_check(case, planned),

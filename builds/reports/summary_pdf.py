@@ -5,7 +5,6 @@ from itertools import islice
 from reportlab.lib.units import mm
 from reportlab.platypus import PageBreak, Spacer
 
-from builds.reports.changes import about_words
 from builds.reports.executive import executive
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
@@ -103,7 +102,7 @@ def _proofs(summary):
     if summary.proofs:
         yield para(f"What revision {summary.revision.letter} changed, and whether it worked", H2)
         for proof in summary.proofs:
-            yield para(f"{about_words(proof.decision)}: {proof.words}")
+            yield para(f"{proof.about}: {proof.words}")
 
 
 def _leanings(summary):

@@ -7,7 +7,7 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from builds.guides.signals import revision_issued
-        from builds.review.loop.decide import tell_builders
+        from builds.review.loop.answers import tell_builders
 
         def tell(sender, revision, **more):
             tell_builders(revision)

@@ -94,13 +94,31 @@ class ReleaseForm(forms.ModelForm):
 
 
 class DecisionForm(forms.Form):
-    """What a decision on a finding or a snag may carry: figures or words for the draft, and the reason."""
+    """What a decision on a finding or a snag may carry: figures or words for the draft, and the reason. Fields that were not sent are
+    not written. `steps`: keys of steps whose words may come along, as step-KEY."""
 
     expected = forms.CharField(max_length=30, required=False)
+    band = forms.CharField(max_length=30, required=False)
     low = forms.CharField(max_length=30, required=False, label="Band from")
     high = forms.CharField(max_length=30, required=False, label="Band to")
+    at_least = forms.CharField(max_length=30, required=False, label="At least")
+    at_most = forms.CharField(max_length=30, required=False, label="At most")
+    title = forms.CharField(max_length=120, required=False)
+    note = forms.CharField(max_length=20000, required=False)
+    hints = forms.CharField(max_length=20000, required=False)
     text = forms.CharField(max_length=20000, required=False, label="The step")
+    value = forms.CharField(max_length=30, required=False)
+    intro = forms.CharField(max_length=20000, required=False, label="Introduction")
     reason = forms.CharField(max_length=2000, required=False, label="Why")
+
+    def __init__(self, data, *, steps=()):
+        super().__init__(data)
+        for key in steps:
+            self.fields[f"step-{key}"] = forms.CharField(max_length=20000, required=False, label=f"Step {key}")
+
+    def sent(self, names) -> dict[str, str]:
+        """Of these fields, those that came with the post."""
+        return {name: self.cleaned_data[name] for name in names if name in self.data and name in self.cleaned_data}
 
     def wrong(self) -> str:
         """Every error, each with its field's name, as one sentence after another."""

@@ -80,7 +80,7 @@ def withdraw(request, kit, letter):
 @require_POST
 def clone(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    return _carry_out(request, row, revisions.clone, "A new draft, with the same guide. Edit away.")
+    return _carry_out(request, row, revisions.new_draft, "A draft with the same guide. Edit away.")
 
 
 @may_design

@@ -1,29 +1,22 @@
-"""Deciding: the edit goes into the draft that follows the revision, through the same rules as the editor's."""
+"""Deciding: the edit goes into the draft that follows the newest issued revision, through the same rules as the editor's."""
 from django.db import transaction
-from django.db.models import Q
 
-from builds.bench import telling
-from builds.bench.models import Message, Snag
-from builds.guides.guide_file import rules
-from builds.guides.models import Check, Revision, Step
-from builds.guides.revisions import clone
+from builds.guides.models import Revision
+from builds.review.loop.drafts import draft_after, hold, still_makes_sense, undo
+from builds.review.loop.targets import Refused, Target, as_kept, digest, judge, put, target_of, target_of_snag, where_words, words_of
 from builds.review.models import Decision
 
-FIGURES = ("expected", "band", "low", "high", "at_least", "at_most", "note")
+__all__ = ["Refused", "accept", "accept_check", "accept_snag", "put_aside"]
 
 
-class Refused(ValueError):
-    """Why a decision cannot be taken, as a sentence."""
-
-
-def draft_after(revision: Revision) -> Revision:
-    """The draft that accepted changes go into: one made from this revision already, else a new one."""
-    return revision.clones.filter(state=Revision.State.DRAFT).order_by("-made_at").first() or clone(revision)
-
-
-def _settled(decision: Decision | None) -> None:
+def _before(revision, check, snag) -> Decision | None:
+    """The decision there is. Holds the kit, so that a second tap waits and finds it. Raises Refused when it was issued."""
+    hold(revision.kit_id)
+    decision = revision.decisions.filter(check_row=check, snag=snag).select_related(
+        "draft__kit", "check_row__stage", "snag__stage", "snag__check_row__stage", "snag__step__stage", "snag__part").first()
     if decision and decision.draft and not decision.draft.is_draft:
         raise Refused(f"This was decided and issued in revision {decision.draft.letter}; it stays as it is.")
+    return decision
 
 
 @transaction.atomic
@@ -31,110 +24,81 @@ def put_aside(revision, state: str, *, check=None, snag=None, reason: str, by, f
     """Reject or put off, with a reason. An edit made before is taken out of the draft again."""
     if not reason.strip():
         raise Refused("Say why: whoever reads the change list will ask.")
-    before = revision.decisions.filter(check_row=check, snag=snag).first()
-    _settled(before)
+    before = _before(revision, check, snag)
     if before and before.edits:
         undo(before)
+        still_makes_sense(before)
     return _keep(revision, check, snag, state=state, reason=reason.strip(), by=by, finding=finding, evidence=evidence, edits=[],
                  draft=None)
 
 
 @transaction.atomic
-def accept_check(revision, check, figures: dict, *, reason: str, by, finding="", evidence="") -> Decision:
-    """Write figures (as typed) into the same check of the draft. Raises Refused when they contradict each other."""
-    before = revision.decisions.filter(check_row=check).first()
-    _settled(before)
+def accept(revision, wanted: dict[Target, dict[str, str]], *, check=None, snag=None, reason: str, by, finding="", evidence="",
+           seen: dict[Target, str] | None = None) -> Decision:
+    """Write words and figures (as typed) into the same rows of the draft.
+
+    What the draft says already is accepted too, when some decision or hand changed it there: both are linked. `seen`: the digests of
+    the rows that the form was filled from. Raises Refused for what the rules refuse, and for a form the draft has moved on from.
+    """
+    before = _before(revision, check, snag)
+    draft = draft_after(revision)
+    stood = {target: digest(target.row_in(draft)) for target in wanted}
     if before and before.edits:
         undo(before)
-    draft = draft_after(revision)
-    row = Check.objects.filter(stage__revision=draft, stage__key=check.stage.key, key=check.key).first()
-    if row is None:
-        raise Refused(f"Revision {draft.letter} has no check {check.title} any more.")
-    wanted = {name: figures[name].strip() for name in FIGURES if name in figures}
-    if any(name in wanted for name in ("low", "high")):
-        wanted |= {name: wanted.get(name, "") for name in ("band", "at_least", "at_most")}
-    edits = _apply(row, wanted, f"{check.stage.title}: {check.title}")
-    for key, message in rules.check_rules(_as_row(row)):
-        raise Refused(f"{key} {message}")
+    edits = []
+    for target, fields in wanted.items():
+        edits += _write(draft, target, fields, None if seen is None else (seen.get(target), stood[target]))
+    edits = edits or [edit for target, fields in wanted.items() for edit in _there_already(revision, draft, target, fields)]
     if not edits:
-        raise Refused("That is what the draft says already.")
-    row.save()
-    return _keep(revision, check, None, state=Decision.State.ACCEPTED, reason=reason.strip(), by=by, finding=finding,
+        raise Refused(f"Revision {revision.letter} says that already: change something, or reject it with a reason.")
+    return _keep(revision, check, snag, state=Decision.State.ACCEPTED, reason=reason.strip(), by=by, finding=finding,
                  evidence=evidence, edits=edits, draft=draft)
 
 
-@transaction.atomic
-def accept_snag(revision, snag, text: str, *, reason: str, by) -> Decision:
-    """Answer a snag with new words for its step in the draft."""
-    before = revision.decisions.filter(snag=snag).first()
-    _settled(before)
-    if before and before.edits:
-        undo(before)
-    if snag.step is None:
-        raise Refused("This snag is about no step. Edit the draft itself, and say here why under Put off or Reject.")
-    draft = draft_after(revision)
-    step = Step.objects.filter(stage__revision=draft, stage__key=snag.stage.key, key=snag.step.key).first()
-    if step is None:
-        raise Refused(f"Revision {draft.letter} has no such step any more.")
-    if not text.strip():
-        raise Refused("A step needs words.")
-    edits = _apply(step, {"text": text.strip()}, f"{snag.stage.title}: step {step.key}")
-    if not edits:
-        raise Refused("That is what the draft says already.")
-    step.save()
-    return _keep(revision, None, snag, state=Decision.State.ACCEPTED, reason=reason.strip(), by=by, finding="",
-                 evidence=snag.words[:500], edits=edits, draft=draft)
+def accept_check(revision, check, figures: dict, **more) -> Decision:
+    """Accept a check's finding with figures, or words, of the check itself."""
+    return accept(revision, {target_of(check): figures}, check=check, **more)
 
 
-def _apply(row, wanted: dict, where: str) -> list[dict]:
-    edits = []
-    for field, after in wanted.items():
-        if getattr(row, field) != after:
-            edits.append({"where": where, "field": field, "before": getattr(row, field), "after": after})
-            setattr(row, field, after)
+def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
+    """Answer a snag with new words for its step, or with fields of whatever it is about."""
+    wanted = {"text": text} if isinstance(text, str) else text
+    return accept(revision, {target_of_snag(snag): wanted}, snag=snag, evidence=snag.words[:500], **more)
+
+
+def _write(draft, target, fields, marks) -> list[dict]:
+    """The edits made in one row; `marks`: the digests the form had, and of what stood there a moment ago."""
+    row = target.row_in(draft)
+    if row is None:
+        raise Refused(f"Revision {draft.letter} has no {target.kind} {target.key} any more.")
+    fields = _cleaned(target, fields)
+    edits = [{"row": [target.kind, target.stage, target.key], "where": where_words(row), "field": name,
+              "before": words_of(row, name), "after": after} for name, after in fields.items() if words_of(row, name) != after]
+    if edits and marks and marks[0] not in (marks[1], digest(row)):
+        raise Refused(f"Draft {draft.letter} has changed since this page was opened. Look at what it says now, and accept again.")
+    for edit in edits:
+        put(row, edit["field"], edit["after"])
+    if edits:
+        judge(row)
+        row.save()
     return edits
 
 
-def _as_row(check) -> dict:
-    names = ("measure", "expected", "band", "low", "high", "at_least", "at_most", "stop_above", "stop_below", "prototype",
-             "source_resistance", "through")
-    return {name: getattr(check, name) for name in names if getattr(check, name)}
+def _cleaned(target, fields: dict) -> dict[str, str]:
+    """Fields of the target only. A band from low to high takes the place of one given otherwise, where nothing is said of that."""
+    wanted = {name: fields[name].replace("\r\n", "\n").strip() for name in target.fields if name in fields}
+    if wanted.get("low") or wanted.get("high"):
+        wanted = dict.fromkeys(("band", "at_least", "at_most"), "") | wanted
+    return {name: as_kept(name, words) for name, words in wanted.items()}
 
 
-def undo(decision: Decision) -> None:
-    """Take an edit back out of its draft, where nobody has changed it since."""
-    row = _row_of(decision)
-    if row is None:
-        return
-    for edit in decision.edits:
-        if getattr(row, edit["field"]) == edit["after"]:
-            setattr(row, edit["field"], edit["before"])
-    row.save()
+def _there_already(revision, draft, target, fields) -> list[dict]:
+    """Edits that would have been made in the revision decided on, where the draft has them already."""
+    old, row = target.row_in(revision), target.row_in(draft)
+    return [{"row": [target.kind, target.stage, target.key], "where": where_words(row), "field": name,
+             "before": words_of(old, name), "after": after}
+            for name, after in _cleaned(target, fields).items() if old is not None and words_of(old, name) != after]
 
 
-def _row_of(decision: Decision):
-    if decision.draft is None or not decision.draft.is_draft:
-        return None
-    if decision.check_row:
-        check = decision.check_row
-        return Check.objects.filter(stage__revision=decision.draft, stage__key=check.stage.key, key=check.key).first()
-    return Step.objects.filter(stage__revision=decision.draft, stage__key=decision.snag.stage.key, key=decision.snag.step.key).first()
-
-
-def _keep(revision, check, snag, **fields) -> Decision:
+def _keep(revision: Revision, check, snag, **fields) -> Decision:
     return Decision.objects.update_or_create(revision=revision, check_row=check, snag=snag, defaults=fields)[0]
-
-
-@transaction.atomic
-def tell_builders(issued: Revision) -> int:
-    """Answer every snag that this revision was changed for, in its thread; says how many."""
-    told = 0
-    accepted = issued.changes.filter(state=Decision.State.ACCEPTED).exclude(snag=None)
-    for decision in accepted.select_related("snag__build__builder", "snag__stage"):
-        words = f"Answered in revision {issued.letter} of the guide: {decision.reason or 'the step was rewritten'}. Thank you."
-        if not decision.snag.messages.filter(words=words).exists():
-            telling.answered(decision.snag, Message.objects.create(snag=decision.snag, by=decision.by, words=words))
-            both = Q(pk=decision.snag_id) | Q(merged_into=decision.snag_id)
-            Snag.objects.filter(both, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
-            told += 1
-    return told

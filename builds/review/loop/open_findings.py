@@ -29,8 +29,9 @@ class OpenFinding:
         if self.proposal is None:
             return {}
         unit = self.check.unit
-        return {name: format_quantity(value, unit) for name, value in
+        told = {name: format_quantity(value, unit) for name, value in
                 (("expected", self.proposal.figure), ("low", self.proposal.low), ("high", self.proposal.high))}
+        return told | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
 
     @property
     def evidence(self) -> str:

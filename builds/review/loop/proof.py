@@ -2,9 +2,10 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Count, Q, Sum
 
-from builds.bench.models import Snag, StageVisit, Standing
+from builds.bench.models import Snag, StageVisit, Standing, Tick
+from builds.review.loop.targets import about_words, target_of_snag
 from builds.review.models import Decision
 from checks.pooled.difference import Difference, compare
 
@@ -22,23 +23,36 @@ class StageProof:
 
 @dataclass(frozen=True)
 class ChangeProof:
-    """One accepted change, and its check's first-time passes before and after."""
+    """One accepted change, and how its check or step went before and after. `of`: what is counted, in words."""
 
     decision: Decision
     difference: Difference | None
+    of: str = "right at first"
+
+    @property
+    def about(self) -> str:
+        return about_words(self.decision)
 
     @property
     def words(self) -> str:
         if self.difference is None or not self.difference.after.n:
             return "No build of the new revision has come to it yet."
         d = self.difference
-        share = f"{d.before.successes} of {d.before.n} right at first before, {d.after.successes} of {d.after.n} after"
+        share = f"{d.before.successes} of {d.before.n} {self.of} before, {d.after.successes} of {d.after.n} after"
+        if d.difference is None:
+            return f"Nothing to compare with: {share}."
+        share += f" (difference {d.low:+.0%} to {d.high:+.0%}, {p_words(d.p)})"
         return {"better": f"It worked: {share}.", "worse": f"It made things worse: {share}."}.get(
-            d.verdict, f"Too few builds to say: {share} (difference {d.low:+.0%} to {d.high:+.0%}).")
+            d.verdict, f"Too few builds to say: {share}.")
+
+
+def p_words(p: float) -> str:
+    """Fisher's p as it is written: three places, and no zero."""
+    return "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
 
 
 def stage_proofs(before, after) -> list[StageProof]:
-    """Stages of `after` that `before` has too, by key. Eight queries."""
+    """Stages of `after` that `before` has too, by key. Nine queries."""
     old, new = _by_stage(before), _by_stage(after)
     titles = {stage.key: stage.title for stage in after.stages.all()}
     return [_proof(titles[key], old[key], new[key]) for key in titles if key in old]
@@ -50,15 +64,16 @@ def _by_stage(revision) -> dict[str, dict]:
         n=Count("pk"), right=Count("pk", filter=Q(first_outcome="in band")), attempts=Sum("attempts"))
     for key, n, right, attempts in counts:
         found[key] |= {"n": n, "right": right, "attempts": attempts}
-    for key, n in Snag.objects.filter(build__revision=revision).values_list("stage__key").annotate(n=Count("build", distinct=True)):
-        found[key]["snagged"] = n
-    times = defaultdict(list)
-    for key, opened, done in StageVisit.objects.filter(build__revision=revision, done_at__gt=F("opened_at")).values_list(
-            "stage__key", "opened_at", "done_at"):
-        times[key].append((done - opened).total_seconds() / 60)
-    visits = dict(StageVisit.objects.filter(build__revision=revision).values_list("stage__key").annotate(n=Count("pk")))
+    came, snagged, times = defaultdict(set), defaultdict(set), defaultdict(list)
+    for key, build in Snag.objects.filter(build__revision=revision).order_by().values_list("stage__key", "build").distinct():
+        snagged[key].add(build)
+    for key, build, opened, done in StageVisit.objects.filter(build__revision=revision).values_list(
+            "stage__key", "build", "opened_at", "done_at"):
+        came[key].add(build)
+        if done and done > opened:
+            times[key].append((done - opened).total_seconds() / 60)
     for key, row in found.items():
-        row["visits"] = visits.get(key, 0)
+        row["came"], row["snagged"] = len(came[key] | snagged[key]), len(snagged[key])
         row["minutes"] = sorted(times[key])[len(times[key]) // 2] if times[key] else None
     return found
 
@@ -68,7 +83,7 @@ def _proof(title, old, new) -> StageProof:
         return (row["attempts"] - row["n"]) / row["n"] if row["n"] else None
 
     def free(row):
-        return max(0, row["visits"] - row["snagged"]), row["visits"]
+        return row["came"] - row["snagged"], row["came"]
     return StageProof(title, compare(old["right"], old["n"], new["right"], new["n"]), compare(*free(old), *free(new)),
                       (retakes(old), retakes(new)), (old["minutes"], new["minutes"]))
 
@@ -76,17 +91,18 @@ def _proof(title, old, new) -> StageProof:
 def change_proofs(after) -> list[ChangeProof]:
     """Every accepted change that came into `after`."""
     rows = after.changes.filter(state=Decision.State.ACCEPTED).select_related(
-        "check_row__stage", "snag__stage", "snag__step", "revision")
-    return [ChangeProof(decision, _difference(decision, after)) for decision in rows]
+        "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "revision")
+    return [_proof_of(decision, after) for decision in rows]
 
 
-def _difference(decision, after) -> Difference | None:
+def _proof_of(decision, after) -> ChangeProof:
     if decision.check_row is None:
-        return _step_difference(decision, after)
+        return ChangeProof(decision, compare(*_snag_free(decision.snag, decision.revision), *_snag_free(decision.snag, after)),
+                           "without a snag")
     old = _counts(Standing.objects.filter(build__revision=decision.revision, check_row=decision.check_row))
     new = _counts(Standing.objects.filter(build__revision=after, check_row__stage__key=decision.check_row.stage.key,
                                           check_row__key=decision.check_row.key))
-    return compare(*old, *new)
+    return ChangeProof(decision, compare(*old, *new))
 
 
 def _counts(rows) -> tuple[int, int]:
@@ -94,13 +110,15 @@ def _counts(rows) -> tuple[int, int]:
     return found["right"], found["n"]
 
 
-def _step_difference(decision, after) -> Difference:
-    """Builds that ticked the step without a snag on it, before and after."""
-    from builds.bench.models import Tick
-
-    def counts(revision):
-        where = {"step__stage__key": decision.snag.stage.key, "step__key": decision.snag.step.key}
-        n = Tick.objects.filter(build__revision=revision, **where).count()
-        snagged = Snag.objects.filter(build__revision=revision, **where).values("build").distinct().count()
-        return max(0, n - snagged), n
-    return compare(*counts(decision.revision), *counts(after))
+def _snag_free(snag, revision) -> tuple[int, int]:
+    """Builds that came to what a snag is about and reported none on it, of those that came. Who reported one came, ticked or not."""
+    target, stage = target_of_snag(snag), {"stage__key": snag.stage.key}
+    came, about = {
+        "step": (Tick, {"step__key": target.key, "step__stage__key": target.stage}),
+        "check": (Standing, {"check_row__key": target.key, "check_row__stage__key": target.stage}),
+        "part": (StageVisit, {"part__ref": target.key}), "stage": (StageVisit, stage | {"step": None, "check_row": None, "part": None}),
+    }[target.kind]
+    snagged = set(Snag.objects.filter(build__revision=revision, **about).order_by().values_list("build", flat=True))
+    where = stage if came is StageVisit else about
+    everyone = snagged | set(came.objects.filter(build__revision=revision, **where).values_list("build", flat=True))
+    return len(everyone) - len(snagged), len(everyone)

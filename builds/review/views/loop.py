@@ -2,6 +2,7 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
@@ -12,28 +13,44 @@ from builds.guides.models import Check
 from builds.review.dependences import Circumstances, by_check, of_revision
 from builds.review.forms import DecisionForm
 from builds.review.loop import decide
+from builds.review.loop.drafts import base_of, places_of
+from builds.review.loop.offers import Offers
 from builds.review.loop.open_findings import open_findings
 from builds.review.loop.proof import change_proofs, stage_proofs
+from builds.review.loop.targets import Target, target_of, target_of_snag
 
 ASIDE = ("rejected", "deferred")
+SNAG_ROWS = ("stage", "step__stage", "check_row__stage", "part")
 
 
 @may_design
 @require_GET
 def findings(request, kit, letter):
     """Everything there is to decide on in a revision, with what is proposed and what was decided."""
-    revision = designers_revision(request.user, kit, letter)
+    return _page(request, designers_revision(request.user, kit, letter))
+
+
+def _page(request, revision, status=200, wrong=None):
+    """`wrong`: a refused decision, as anchor, words, the form's data and its check or snag."""
+    base, wrong = base_of(revision), wrong or {}
+    offers, words_for = Offers(base), request.GET.get("words", "")
+    rows = [(row, *_offers_of(offers, row, wrong.get("typed") if wrong.get("check") == row.check else None, words_for))
+            for row in open_findings(revision)]
     decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None).select_related("draft")}
-    snags = [(snag, decided.get(snag.pk)) for snag in Snag.objects.own().filter(build__revision=revision).select_related(
-        "build", "stage", "step", "check_row")]
-    return _page(request, revision, open_findings(revision), snags)
-
-
-def _page(request, revision, rows, snags, status=200, wrong=None):
+    snags = Snag.objects.own().filter(build__revision=revision).select_related("build", *SNAG_ROWS)
     return render(request, "review/findings.html", {
-        "revision": revision, "findings": rows,
-        "leanings": by_check(of_revision(revision, Circumstances(revision))), "snags": snags, "wrong": wrong,
-        "draft": revision.clones.filter(state="draft").first()}, status=status)
+        "revision": revision, "findings": rows, "wrong": wrong, "base": base,
+        "leanings": by_check(of_revision(revision, Circumstances(revision))),
+        "snags": [(s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None)) for s in snags],
+        "draft": base if base.is_draft else None}, status=status)
+
+
+def _offers_of(offers, row, typed, words_for):
+    """The check's own fields, and its stage's steps where builders found them unclear or the designer asks for them."""
+    wanted = row.found.kind == "step unclear" or words_for == str(row.check.pk) or (typed and any(x.startswith("step-") for x in typed))
+    proposed = row.figures if row.decision is None or row.decision.state != "accepted" else {}
+    return (offers.of(target_of(row.check), str(row.check.pk), proposed, typed=typed),
+            offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if wanted else [])
 
 
 @may_design
@@ -43,52 +60,66 @@ def decide_check(request, kit, letter, pk):
     check = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
     row = next((r for r in open_findings(revision) if r.check.pk == pk), None)
     told = {"finding": row.found.kind, "evidence": row.evidence} if row else {}
+    stage = check.stage.key
+    steps = {key: Target("step", stage, key) for key in _step_keys(request.POST)}
+    form = DecisionForm(request.POST, steps=steps)
 
-    def accept(typed):
-        figures = {name: typed[name] for name in ("expected", "low", "high")}
-        return decide.accept_check(revision, check, figures, reason=typed["reason"], by=request.user, **told)
-    return _decide(request, revision, f"check-{pk}", accept, check=check, **told)
+    def accept():
+        target = target_of(check)
+        wanted = {target: form.sent(target.fields)}
+        wanted |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
+        return decide.accept(revision, wanted, check=check, reason=form.cleaned_data["reason"], by=request.user,
+                             seen=_seen(request.POST, wanted), **told)
+    return _decide(request, revision, f"check-{pk}", form, accept, check=check, **told)
+
+
+def _step_keys(posted) -> list[str]:
+    return [name.removeprefix("step-") for name in posted if name.startswith("step-")]
+
+
+def _seen(posted, wanted) -> dict | None:
+    """The digests that came with the form, by target; None where it came without."""
+    found = {target: posted[name] for target in wanted if (name := f"seen-{target.kind}-{target.key}") in posted}
+    return found or None
 
 
 @may_design
 @require_POST
 def decide_snag(request, kit, letter, pk):
     revision = designers_revision(request.user, kit, letter)
-    snag = get_object_or_404(Snag.objects.select_related("stage", "step"), build__revision=revision, pk=pk)
+    snag = get_object_or_404(Snag.objects.select_related(*SNAG_ROWS), build__revision=revision, pk=pk)
+    form = DecisionForm(request.POST)
 
-    def accept(typed):
-        return decide.accept_snag(revision, snag, typed["text"], reason=typed["reason"], by=request.user)
-    return _decide(request, revision, f"snag-{pk}", accept, snag=snag)
+    def accept():
+        target = target_of_snag(snag)
+        wanted = {target: form.sent(target.fields)}
+        return decide.accept(revision, wanted, snag=snag, reason=form.cleaned_data["reason"], by=request.user,
+                             seen=_seen(request.POST, wanted), evidence=snag.words[:500])
+    return _decide(request, revision, f"snag-{pk}", form, accept, snag=snag)
 
 
-def _decide(request, revision, anchor, accept, **target):
+def _decide(request, revision, anchor, form, accept, **target):
     """Carry one decision out, or come back to the page with what was typed and why it was refused."""
     state = request.POST.get("state")
     if state not in ("accepted", *ASIDE):
         raise Http404("A finding is accepted, rejected or put off.")
-    form = DecisionForm(request.POST)
     try:
         if not form.is_valid():
             raise decide.Refused(form.wrong())
         if state == "accepted":
-            made = accept(form.cleaned_data)
-            messages.success(request, f"Accepted: written into draft {made.draft.letter}.")
+            messages.success(request, _accepted_words(revision, accept().draft))
         else:
             decide.put_aside(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
             messages.success(request, "Noted, with your reason.")
     except decide.Refused as error:
-        decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None)}
-        snags = [(s, decided.get(s.pk)) for s in Snag.objects.own().filter(build__revision=revision).select_related(
-            "build", "stage", "step", "check_row")]
-        return _page(request, revision, open_findings(revision), snags, 422,
-                     {"anchor": anchor, "words": str(error), "typed": request.POST, **target})
-    return redirect(f"{_address(revision)}#{anchor}")
+        return _page(request, revision, 422, {"anchor": anchor, "words": str(error), "typed": request.POST, **target})
+    return redirect(f"{reverse('review:findings', args=[revision.kit.key, revision.letter])}#{anchor}")
 
 
-def _address(revision) -> str:
-    from django.urls import reverse
-
-    return reverse("review:findings", args=[revision.kit.key, revision.letter])
+def _accepted_words(revision, draft) -> str:
+    after = draft.cloned_from
+    follows = f", which follows {after.letter}, the newest issued" if after and after.pk != revision.pk else ""
+    return f"Accepted: written into draft {draft.letter}{follows}."
 
 
 @may_design
@@ -98,7 +129,7 @@ def changes(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     before = revision.cloned_from
     proofs = change_proofs(revision)
-    told = {(edit["where"], edit["field"]) for p in proofs for edit in p.decision.edits}
+    told = {place for p in proofs for place in places_of(p.decision)}
     others = [d for d in differences(before, revision) if not _told(d, told)] if before else []
     return render(request, "review/changes.html", {
         "revision": revision, "before": before, "proofs": proofs, "others": others,
@@ -108,6 +139,5 @@ def changes(request, kit, letter):
 
 
 def _told(difference, told) -> bool:
-    """Is a difference the work of a decision already listed? Rows are named by key there, by title here."""
-    return any(field == difference.key and difference.where.rpartition(" ")[2] in where.replace("step ", "") or
-               field == difference.key and field in ("expected", "low", "high", "band", "at_least", "at_most") for where, field in told)
+    """Is a difference the work of a decision already listed?"""
+    return (difference.where, difference.key) in told
