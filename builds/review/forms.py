@@ -88,6 +88,14 @@ class ReleaseForm(forms.ModelForm):
     class Meta:
         model = ReleaseCriteria
         fields = ["builds_done", "first_pass", "confidence", "readings_each", "coverage", "no_danger"]
+        labels = {"builds_done": "Builds signed off, at least", "readings_each": "Builds that have read each check, at least",
+                  "first_pass": "Builds right at first in every stage, in % at least",
+                  "confidence": "How sure of that you want to be, in %",
+                  "coverage": "Possible faults that the checks show, in % at least",
+                  "no_danger": "No danger snag may be open"}
+        help_texts = {"first_pass": "Right at first: every check of the stage in band at the first attempt.",
+                      "confidence": "The surer, the more builds it takes. 90 is usual.",
+                      "coverage": "Weighed by how often each fault happens. The page on coverage says which are missed."}
 
     def add(self, kit, person) -> ReleaseCriteria:
         return ReleaseCriteria.objects.create(kit=kit, by=person, **self.cleaned_data)

@@ -49,6 +49,19 @@ def percent(share):
 
 
 @register.filter
+def hundredth(share):
+    """A share between 0 and 1 as so many of a hundred."""
+    return f"{100 * float(share):.0f}"
+
+
+@register.filter
+def likely(share):
+    """Where a share over many more builds likely lies: "likely 70 to 100 %"; empty where there is nothing to go by."""
+    low, high = getattr(share, "low", None), getattr(share, "high", None)
+    return "" if low is None or high is None else f"likely {100 * low:.0f} to {100 * high:.0f} %"
+
+
+@register.filter
 def left_edge(x, half):
     """The left edge of a needle's width."""
     return f"{x - half:.1f}"

@@ -51,12 +51,12 @@ def _done(revision, criteria) -> Criterion:
 
 
 def _yield(lines, criteria) -> Criterion:
-    words = f"Every stage right at first in {criteria.first_pass} % of builds or more, at {criteria.confidence} % confidence"
+    words = f"Every stage right at first in {criteria.first_pass} % of builds or more, {criteria.confidence} % sure"
     bounds = [(wilson(line.right.successes, line.right.n, criteria.confidence / 100).low, line) for line in lines if line.right]
     if not bounds:
         return Criterion(words, "no stage with checks is done yet", None, "The first build has to come through a stage.")
     low, weakest = min(bounds, key=lambda b: b[0])
-    stands = (f"weakest is “{weakest.title}”: {weakest.right.successes} of {weakest.right.n} builds, at least {100 * low:.0f} %")
+    stands = f"weakest is “{weakest.title}”: {weakest.right.successes} of {weakest.right.n} builds, which shows {100 * low:.0f} % or more"
     if low >= criteria.first_pass / 100:
         return Criterion(words, stands, True)
     ahead = builds_ahead(weakest.right.successes, weakest.right.n, criteria.first_pass / 100, criteria.confidence / 100)
@@ -64,14 +64,14 @@ def _yield(lines, criteria) -> Criterion:
 
 
 def ahead_words(ahead: Ahead) -> str:
-    """"About 4 more clean builds; …"."""
+    """"About 4 more clean builds. With as many misses as so far, …"."""
     if ahead.clean is None:
-        return "More clean builds than a test programme has: mend the stage first."
+        return "Even clean builds would take more than a test programme has: mend the stage first."
     clean = f"About {ahead.clean} more clean build{'s' if ahead.clean > 1 else ''}"
     if ahead.likely is None:
-        return f"{clean}; going on as they have, more than eighty: mend the stage first."
+        return f"{clean}. With as many misses as so far it would take more than eighty builds: mend the stage first."
     spread = f"{ahead.low} to {ahead.high}" if ahead.high is not None else f"{ahead.low} or more"
-    return f"{clean}; going on as they have, likely {ahead.likely} ({spread})."
+    return f"{clean}. With as many misses as so far, about {ahead.likely} builds (likely {spread})."
 
 
 def _danger(revision, criteria) -> Criterion:
@@ -96,7 +96,7 @@ def _readings(revision, criteria) -> Criterion:
 
 
 def _coverage(revision, criteria) -> Criterion:
-    words = f"The checks show {criteria.coverage} % of the thinkable faults or more"
+    words = f"The checks show {criteria.coverage} % of the faults this kit could have, or more"
     prepared, job = ask_book(revision)
     if prepared is None:
         failed = job.state == job.State.FAILED
@@ -104,4 +104,4 @@ def _coverage(revision, criteria) -> Criterion:
                          "The circuit has troubles: see its page." if failed else "Come back in a minute.")
     share = coverage(prepared).share
     met = share >= criteria.coverage / 100
-    return Criterion(words, f"{100 * share:.0f} %, by weight", met, "" if met else "The page on coverage says which check to add.")
+    return Criterion(words, f"{100 * share:.0f} % of them, weighed by how often they happen", met, "" if met else "The page on coverage says which check to add.")

@@ -1,4 +1,6 @@
 """All builds of a revision at a glance, and one check over all builds."""
+from urllib.parse import urlencode
+
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
@@ -8,7 +10,7 @@ from builds.guides.access import designers_revision
 from builds.guides.figures import band_for
 from builds.guides.models import Check
 from builds.review import queries
-from builds.review.matrix import matrix_html
+from builds.review.matrix import matrix_html, stages_off
 from builds.review.progress import stage_progress
 from builds.review.statistics import statistics
 from builds.review.strip import strip
@@ -26,21 +28,30 @@ def _number(text, default=1):
 def dashboard(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     chosen, sort = [key for key in request.GET.getlist("stage") if key], request.GET.get("sort", "serial")
-    page = _number(request.GET.get("page"))
+    page, figures = _number(request.GET.get("page")), request.GET.get("figures") == "all"
     checks = queries.checks_of(revision)
     shown = [c for c in checks if not chosen or c.stage.key in chosen]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
     standings, counts = queries.standings_of(builds), queries.check_counts(checks)
     progress_stages, progress = stage_progress(builds, checks)
+    snags = queries.snags_by_stage(revision)
     return render(request, "review/dashboard.html", {
         "progress_stages": progress_stages, "progress": progress,
         "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
-        "chosen": chosen, "snag_kinds": Snag.Kind.choices, "sort": sort, "sorts": queries.SORTS,
+        "chosen": chosen, "sort": sort, "sorts": queries.SORTS, "figures": figures,
+        "filters": urlencode([*(("stage", key) for key in chosen), ("sort", sort), *([("figures", "all")] if figures else [])]),
+        "jumps": stages_off(shown, standings),
         "stages": {c.stage.key: c.stage.title for c in checks},
-        "matrix": matrix_html(builds, shown, standings, kit, letter) if builds and shown else "",
+        "matrix": matrix_html(builds, shown, standings, kit, letter, figures) if builds and shown else "",
         "stops": queries.latest_stops(revision), "dangers": queries.danger_snags(revision),
         "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],
-        "stage_rows": queries.stage_table(revision, checks, counts), "snags": queries.snags_by_stage(revision)})
+        "stage_rows": queries.stage_table(revision, checks, counts), "snag_stages": snags, "snags": _by_kind(snags)})
+
+
+def _by_kind(snags) -> list[tuple]:
+    """[(kind, its words, [(stage key, title, count)])] of the kinds that have any: few kinds across many stages fit a phone."""
+    rows = [(kind, words, [(key, title, dict(counts)[kind]) for key, title, counts in snags]) for kind, words in Snag.Kind.choices]
+    return [row for row in rows if any(n for _key, _title, n in row[2])]
 
 
 @may_design

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import may_design
+from builds.bench.models import Snag
 from builds.guides.access import designers_kit, designers_revision
 from builds.guides.models import Kit, Revision
 from builds.review.forms import ReleaseForm
@@ -32,10 +33,13 @@ def programme(request, kit):
     issued = list(found.revisions.exclude(state=Revision.State.DRAFT).order_by("letter"))
     wanted = request.GET.getlist("revision")
     chosen = [r for r in issued if r.letter in wanted] or issued
-    lines = stage_lines(chosen)
+    lines, snags = stage_lines(chosen), snag_ages(chosen)
+    gravity = Snag.Severity.values
     return render(request, "review/programme.html", {
-        "kit": found, "issued": issued, "chosen": chosen, "lines": lines, "rolled": rolled(lines),
-        "widest": max((line.began for line in lines), default=0), "stuck": stuck(chosen), "snags": snag_ages(chosen),
+        "kit": found, "revision": chosen[-1] if chosen else None, "issued": issued, "chosen": chosen, "lines": lines,
+        "rolled": rolled(lines),
+        "widest": max((line.began for line in lines), default=0), "stuck": stuck(chosen), "snags": snags,
+        "waiting": sorted(snags.waiting, key=lambda each: gravity.index(each[0].severity)),  # within one, the oldest first
         "causes": pareto(chosen)})
 
 
@@ -48,7 +52,7 @@ def release(request, kit, letter):
     form = ReleaseForm(request.POST or None, instance=criteria)
     if request.method == "POST" and form.is_valid():
         form.add(revision.kit, request.user)
-        messages.success(request, "Noted. The criteria before stay in the list below.")
+        messages.success(request, "Saved. The criteria before stay in the list below.")
         return redirect("review:release", kit, letter)
     return render(request, "review/release.html", {
         "revision": revision, "form": form, "gate": gate_of(revision, stage_lines([revision]), criteria_of(revision.kit)),

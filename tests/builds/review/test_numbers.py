@@ -2,7 +2,7 @@
 import pytest
 
 from builds.review import queries
-from builds.review.matrix import matrix_html
+from builds.review.matrix import figure_of, matrix_html, stages_off
 from builds.review.medians import medians
 from builds.review.progress import stage_progress
 from builds.review.strip import strip
@@ -65,7 +65,30 @@ def test_the_matrix_is_a_table_with_scopes_words_and_nothing_unescaped(revision)
     html = matrix_html([build], checks, {(build.pk, checks[1].pk): ("out of band", -2.34, 2, "switch off")}, "kit", "A")
     assert "<b>" not in html and "<i>" not in html
     assert html.count('scope="col"') == len(checks) + 1 and html.count('scope="row"') == 1
-    assert "out of band, first switch off, 2 attempts" in html and "-2.3" in html and "✗" in html
+    assert "out of band, first switch off, 2 attempts" in html and "−2.3" in html and "✗" in html
+
+
+def test_a_cell_in_band_at_first_is_a_bare_tick_and_every_other_leads_to_its_readings(revision):
+    checks, build = make.checks_of(revision=revision), make.make_build(revision=revision)
+    known = {(build.pk, checks[0].pk): ("in band", 0.24, 1, "in band"), (build.pk, checks[1].pk): ("in band", 0.5, 2, "out of band"),
+             (build.pk, checks[2].pk): ("out of band", 12.4, 1, "out of band")}
+    html, every = (matrix_html([build], checks, known, "kit", "A", figures=figures) for figures in (False, True))
+    assert [f"#check-{c.pk}" in html for c in checks[:3]] == [False, True, True]
+    assert [f"#check-{c.pk}" in every for c in checks[:3]] == [True, True, True]
+    assert (html.count("cell-figure"), every.count("cell-figure")) == (1, 3) and "first out of band" in html and "+12<" in html
+
+
+@pytest.mark.parametrize(("deviation", "words"), [(-2.34, "−2.3"), (0.04, "0.0"), (-0.04, "0.0"), (9.96, "+10"), (-31.4, "−31")])
+def test_a_deviation_has_a_true_minus_and_nothing_has_no_sign(deviation, words):
+    assert figure_of(deviation) == words
+
+
+def test_the_way_into_the_matrix_counts_what_is_off_now_in_each_stage_shown(revision):
+    checks = make.checks_of(revision=revision)
+    known = {(1, checks[0].pk): ("out of band", 2.0, 1, "out of band"), (2, checks[0].pk): ("in band", 0.0, 2, "switch off"),
+             (1, checks[-1].pk): ("too close to call", 0.9, 1, "too close to call")}
+    assert [(stage.pk, n) for stage, n in stages_off(checks, known)] == [(checks[0].stage_id, 1), (checks[-1].stage_id, 1)]
+    assert stages_off(checks[:1], known) == [(checks[0].stage, 1)] and stages_off([], known) == []
 
 
 def test_an_outcome_nobody_knows_is_refused(revision):

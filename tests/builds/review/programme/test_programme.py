@@ -148,3 +148,22 @@ def test_the_pages_show_it(client):
     page = client.get(reverse("review:programme", args=[revision.kit.key]) + "?revision=A&revision=Z").content.decode()
     assert "Stage 1" in page and "0 of 1" in page
     assert revision.kit.name in client.get(reverse("review:programmes")).content.decode()
+
+
+def test_danger_stands_first_among_the_snags_and_the_page_has_the_way_to_the_others(client):
+    designer = factories.make_designer()
+    revision = factories.make_revision(designer=designer)
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    build = begun(revision)
+    for n, severity in enumerate(("cosmetic", "danger", "slowed")):
+        Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity=severity, words=f"It was {severity}.",
+                            by=build.builder, at=NOON + timedelta(days=n))
+    page = client.get(reverse("review:programme", args=[revision.kit.key])).content.decode()
+    listed = page[page.index('id="snags"'):]
+    assert listed.index("It was danger.") < listed.index("It was slowed.") < listed.index("It was cosmetic.")
+    here = page[:page.index('aria-current="page"')].rsplit("<a ", 1)[1]
+    assert here.startswith(f'href="{reverse("review:programme", args=[revision.kit.key])}"')
+    assert reverse("review:coverage", args=[revision.kit.key, "A"]) in page
+    factories.make_revision(kit=(bare := factories.make_kit(designer=designer)), issued=False)
+    empty = client.get(reverse("review:programme", args=[bare.key])).content.decode()
+    assert "No revision is issued yet" in empty and "aria-current" not in empty
