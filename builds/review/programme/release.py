@@ -56,7 +56,8 @@ def _yield(lines, criteria) -> Criterion:
     if not bounds:
         return Criterion(words, "no stage with checks is done yet", None, "The first build has to come through a stage.")
     low, weakest = min(bounds, key=lambda b: b[0])
-    stands = f"weakest is “{weakest.title}”: {weakest.right.successes} of {weakest.right.n} builds, which shows {100 * low:.0f} % or more"
+    stands = (f"weakest is “{weakest.title}”: {weakest.right.successes} of {weakest.right.n} builds, "
+              f"which shows {100 * low:.0f} % or more")
     if low >= criteria.first_pass / 100:
         return Criterion(words, stands, True)
     ahead = builds_ahead(weakest.right.successes, weakest.right.n, criteria.first_pass / 100, criteria.confidence / 100)
@@ -104,4 +105,5 @@ def _coverage(revision, criteria) -> Criterion:
                          "The circuit has troubles: see its page." if failed else "Come back in a minute.")
     share = coverage(prepared).share
     met = share >= criteria.coverage / 100
-    return Criterion(words, f"{100 * share:.0f} % of them, weighed by how often they happen", met, "" if met else "The page on coverage says which check to add.")
+    stands = f"{100 * share:.0f} % of them, weighed by how often they happen"
+    return Criterion(words, stands, met, "" if met else "The page on coverage says which check to add.")
