@@ -15,6 +15,7 @@ from checks.quantity import format_quantity
 from checks.verdict import IN_AT, OUT_AT, conformance
 
 CHASSIS = "chassis"
+CANNOT_TELL = "cannot tell"
 SURE = 0.25  # a current less sure than this, as a share of itself, is not worth building on
 HEATER_SPREAD = 0.08  # half-range of heater current between valves (sheets' acceptance limits are 7 % to 10 %)
 HEATER_POWER = 0.6  # a heater's current goes with its volts to this power (common practice)
@@ -43,7 +44,8 @@ class Known:
 class Derived:
     """One derived reading; `limit` and `probability` (of keeping to it) are None where the valve has no such limit.
 
-    `at_most` says that the value is an upper bound: part of the current may go elsewhere.
+    `at_most` says that the value is an upper bound: part of the current may go elsewhere. A bound above the limit has no
+    probability: it cannot tell.
     """
 
     ref: str
@@ -59,9 +61,9 @@ class Derived:
 
     @property
     def outcome(self) -> str:
-        """Within the limit, over it, or too close to call; empty where there is none."""
+        """Within the limit, over it, too close to call, or (a bound above it) "cannot tell"; empty where there is none."""
         if self.probability is None:
-            return ""
+            return "" if self.limit is None else CANNOT_TELL
         return "within" if self.probability >= IN_AT else "over" if self.probability <= OUT_AT else "too close to call"
 
     @property
@@ -70,6 +72,9 @@ class Derived:
         said = f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± {format_quantity(2 * self.u, self.unit, 2)}"
         if self.limit is None:
             return said + "."
+        if self.outcome == CANNOT_TELL:
+            return (f"{said}, and the limit is {format_quantity(self.limit, self.unit)}: cannot tell. Some of this current goes to "
+                    "the screen, so the anode has less than this.")
         meaning = MEANING.get(self.system, MEANING["maker maximum"])
         share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
         return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({meaning})."
@@ -176,7 +181,7 @@ def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -
     limit = limits[key] * scale if key in limits else None
     p = None if limit is None else float(conformance(known.value, known.u, -math.inf, limit))
     if at_most and p is not None and p < IN_AT:
-        limit = p = None  # a bound above the limit proves nothing
+        p = None  # a bound above the limit proves nothing
     return Derived(part.ref, what, known.value, known.u, unit, tuple(dict.fromkeys(of)), limit, p, limits["system"], at_most)
 
 

@@ -38,15 +38,23 @@
   // The wait after switch-off, counted down. The meter has the last word, so reaching zero opens nothing.
   document.querySelectorAll("[data-countdown]").forEach(function (box) {
     var button = box.querySelector("[data-countdown-start]"), output = box.querySelector("output");
-    button.hidden = false;
-    button.addEventListener("click", function () {
-      var end = Date.now() + 1000 * Number(box.dataset.countdown);
+    var name = "countdown-" + box.dataset.countdownOf;
+    function count(end) {
       button.hidden = true;
       var timer = setInterval(function () {
         var left = Math.ceil((end - Date.now()) / 1000);
         output.textContent = left > 0 ? left + " s to wait" : "Now measure. The meter has the last word.";
         if (left <= 0) { clearInterval(timer); }
       }, 250);
+    }
+    button.hidden = false;
+    button.addEventListener("click", function () {
+      var end = Date.now() + 1000 * Number(box.dataset.countdown);
+      sessionStorage.setItem(name, end);
+      count(end);
     });
+    // A reading that was not yet safe brings the page anew: its wait goes on. Any other visit starts with a new one.
+    if (!box.hasAttribute("data-countdown-goes-on")) { sessionStorage.removeItem(name); }
+    else if (sessionStorage.getItem(name)) { count(Number(sessionStorage.getItem(name))); }
   });
 }());

@@ -1,4 +1,6 @@
 """What a stage's readings say together: currents and dissipations, worked out from the parts list."""
+from dataclasses import replace
+
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.frozen import Guide
 from checks.derived import CHASSIS, Derived, Known, derive
@@ -21,7 +23,18 @@ def derived_of(guide: Guide, stands) -> list[Derived]:
             volts |= _from_current(parts, check.through, known)
         elif check.measure == "ac volts":
             heaters |= {part.ref: known for part in parts if _heater(part) == {red, black}}
-    return derive(parts, volts, heaters) if volts or heaters else []
+    names = {pins.get(check.red, check.red): check.red for check, standing in stands if standing}
+    found = derive(parts, volts, heaters) if volts or heaters else []
+    return [replace(d, of=_read_where(d.of, names, guide)) for d in found]
+
+
+def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
+    """Where the readings were taken, as the builder knows it: ("V2 pins 7 and 3", "R10")."""
+    probes = [guide.probes.probe(names.get(node, node)) for node in nodes]
+    sockets = dict.fromkeys(probe.ref for probe in probes if probe.ref)
+    pins = {ref: [p.pin for p in probes if p.ref == ref] for ref in sockets}
+    at_sockets = [f"{ref} pin{'s' if len(found) > 1 else ''} {' and '.join(found)}" for ref, found in pins.items()]
+    return (*at_sockets, *dict.fromkeys(probe.words for probe in probes if not probe.ref))
 
 
 def _from_current(parts, ref: str, amps: Known) -> dict:

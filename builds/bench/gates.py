@@ -12,6 +12,7 @@ from builds.guides.models import Check, Stage
 from checks.verdict import Outcome
 
 STOP = Outcome.SWITCH_OFF.value
+OUT = (STOP, Outcome.OUT_OF_BAND.value)
 
 
 @dataclass(frozen=True)
@@ -35,19 +36,40 @@ class Power:
 
 @dataclass
 class StageState:
+    """What of a stage is done. `checks` and `passed` count the checks it asks for; an optional one that was read and is off holds
+    the stage up too (`optional_off`). `said` are the reasons that no stage before it gave already."""
+
     stage: Stage
     steps: int = 0
     ticked: int = 0
     checks: int = 0
     passed: int = 0
-    missed: int = 0  # checks whose latest reading is out of band, switch off or too close
+    optional_off: int = 0
+    out: int = 0  # checks whose latest reading is out of band or said switch off
+    conceded: int = 0  # those of them that the designer lets pass
+    close: int = 0  # checks whose latest reading is too close to call
     photos_wanted: int = 0
     state: str = "open"  # shut, open or done
     reasons: list[str] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+    shut_by: "StageState | None" = None  # the gate before it that is not passed
+    waits_for_safe: bool = False  # a made-safe reading is all that is missing
 
     @property
     def complete(self) -> bool:
-        return self.ticked >= self.steps and self.passed >= self.checks and not self.photos_wanted
+        return self.ticked >= self.steps and not self.checks_left and not self.photos_wanted
+
+    @property
+    def checks_left(self) -> int:
+        return self.checks - self.passed + self.optional_off
+
+    @property
+    def out_words(self) -> str:
+        """The checks that are out, in words: "1 out of band, conceded"; empty when none is."""
+        if not self.out:
+            return ""
+        left = "" if not self.conceded else ", conceded" if self.conceded == self.out else f", {self.conceded} conceded"
+        return f"{self.out} out of band{left}"
 
     @property
     def finished(self) -> int:
@@ -78,6 +100,10 @@ def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
         _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
         if state.stage.gate and not state.complete and shut_by is None:
             shut_by = state
+    told = set()
+    for state in states:
+        state.said = [reason for reason in state.reasons if reason not in told]
+        told.update(state.reasons)
     return states
 
 
@@ -89,10 +115,16 @@ def _count(stage: Stage, facts: Facts) -> StageState:
         state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in facts.photographed
     for check in stage.checks.all():
         standing = facts.stands.get(check.pk)
-        state.missed += standing is not None and standing.outcome != Outcome.IN_BAND.value
-        if not check.optional or standing is not None:
+        passed = standing.passed if standing is not None else check.pk in facts.carried
+        if not check.optional:
             state.checks += 1
-            state.passed += standing.passed if standing is not None else check.pk in facts.carried
+            state.passed += passed
+        elif standing is not None and not passed:
+            state.optional_off += 1
+        if standing is not None and standing.outcome in OUT:
+            state.out += 1
+            state.conceded += standing.passed
+        state.close += standing is not None and standing.outcome == Outcome.TOO_CLOSE.value
     return state
 
 
@@ -100,10 +132,12 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: st
     if halt:
         state.reasons.append(f"The designer has shut this stage for every build: {halt}")
     if shut_by is not None:
+        state.shut_by = shut_by
         state.reasons.append(f"“{shut_by.stage.title}” is a gate: {remaining_words(shut_by)} first.")
     if power.stop_unanswered:
         state.reasons.append("A reading said switch off. Log a made-safe reading first.")
     elif power.needs_made_safe and not state.stage.is_powered:
+        state.waits_for_safe = not state.reasons and not state.complete
         state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
     if state.complete and not power.stop_unanswered and shut_by is None and not halt:
         state.state, state.reasons = "done", []  # nothing is left to put a hand to
@@ -112,7 +146,7 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: st
 
 
 def remaining_words(state: StageState) -> str:
-    parts = [(state.steps - state.ticked, "step", "to tick"), (state.checks - state.passed, "check", "to pass"),
+    parts = [(state.steps - state.ticked, "step", "to tick"), (state.checks_left, "check", "to pass"),
              (state.photos_wanted, "photo", "to add")]
     said = [f"{n} {noun}{'' if n == 1 else 's'} {verb}" for n, noun, verb in parts if n]
     return ", ".join(said) or "nothing left"

@@ -51,7 +51,8 @@ def test_without_the_screens_current_the_anodes_is_only_a_bound():
 def test_a_bound_above_the_limit_is_not_called_over():
     by = found(parts=STAGE[:2], volts=VOLTS | {"k": Known(9.8, 0.03)})
     assert by["anode dissipation"].value > 12
-    assert by["anode dissipation"].outcome == ""
+    assert by["anode dissipation"].outcome == "cannot tell"
+    assert by["anode dissipation"].limit == 12 and "limit is 12.0 W: cannot tell" in by["anode dissipation"].words
 
 
 def test_a_valve_that_is_worked_too_hard_is_over_its_limit():

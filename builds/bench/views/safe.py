@@ -13,6 +13,7 @@ from builds.bench.discharge import discharge_of
 from builds.bench.forms import MadeSafeForm
 from builds.bench.models import MadeSafe
 from builds.guides.frozen import guide_of
+from checks.entry import with_unit
 from checks.safety import TOUCH_DC
 
 
@@ -25,10 +26,10 @@ def make_safe(request, pk):
     if request.method == "POST" and form.is_valid():
         made = _log(build, form)
         if made.is_safe:
-            messages.success(request, f"Made safe at {made.typed}. Leave the black lead clipped on and measure again "
+            messages.success(request, f"Made safe at {with_unit(made.typed, 'V')}. Leave the black lead clipped on and measure again "
                              "after a few minutes: charge creeps back.")
             return redirect("bench:build", build.pk)
-        form.add_error("typed", f"{made.typed} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
+        form.add_error("typed", f"{with_unit(made.typed, 'V')} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
                        "discharge through the resistor and measure again.")
         form.data = _fresh(form.data)
     return render(request, "bench/make-safe.html", _context(build, form), status=422 if form.errors else 200)

@@ -30,6 +30,7 @@ def test_the_output_valves_dissipation_follows_from_its_cathode(guide):
     assert found["cathode current"].value == pytest.approx(8.1 / 180, rel=1e-6)
     assert found["anode dissipation"].value == pytest.approx((292 - 8.1) * 8.1 / 180, rel=1e-6)
     assert found["anode dissipation"].at_most
+    assert found["anode dissipation"].of[0] == "V2 pins 7 and 3"
 
 
 def test_nothing_is_said_before_anything_is_read(guide):

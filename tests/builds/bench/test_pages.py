@@ -79,7 +79,7 @@ def test_another_made_safe_reading_from_an_old_page_is_logged_for_itself(phone, 
     key = str(uuid4())
     for typed in ("12", "12", "300"):
         answer = phone.post(at("make-safe", build), {"typed": typed, "entry_key": key})
-    assert answer.status_code == 422 and "300 is not safe" in answer.content.decode()
+    assert answer.status_code == 422 and "300 V is not safe" in answer.content.decode()
     assert list(MadeSafe.objects.order_by("pk").values_list("typed", "is_safe")) == [("12", True), ("300", False)]
 
 

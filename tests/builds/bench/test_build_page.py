@@ -1,0 +1,94 @@
+"""The build's page: what is next, what is shut and why, and which readings are out."""
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench import gates
+from builds.bench.models import Build, Tick
+from builds.bench.sittings import acknowledge, current_or_new
+from builds.guides.models import Check, Stage
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def build():
+    return factories.make_build(revision=factories.make_revision(checks=2, steps=1, stages=4))
+
+
+@pytest.fixture
+def phone(client, build):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def page(phone, build, name="build", *more):
+    return phone.get(reverse(f"bench:{name}", args=[build.pk, *more])).content.decode()
+
+
+def read(build, number, value=300.0, outcome="in band"):
+    for check in factories.checks_of(revision=build.revision):
+        if check.stage.position == number:
+            factories.add_reading(build=build, check=check, value=value, outcome=outcome)
+
+
+def do(build, *numbers):
+    for stage in Stage.objects.filter(revision=build.revision, position__in=numbers):
+        Tick.objects.bulk_create([Tick(build=build, step=step) for step in stage.steps.all()])
+        read(build, stage.position)
+
+
+def test_a_gate_is_explained_once_and_not_under_every_stage_behind_it(phone, build):
+    text = page(phone, build)
+    assert text.count("is a gate") == 1 and text.count("Shut until then.") == 2
+
+
+def test_a_shut_stage_leads_to_the_gate_that_shuts_it(phone, build):
+    text = page(phone, build, "stage", "stage-3")
+    assert "Go to Stage 1" in text and reverse("bench:stage", args=[build.pk, "stage-1"]) in text
+
+
+def test_a_build_that_only_wants_making_safe_says_so_as_what_is_next(phone, build):
+    do(build, 1, 2)
+    acknowledge(current_or_new(build), Stage.objects.get(revision=build.revision, position=2), 230.0)
+    assert "Make safe, then Stage 3" in page(phone, build)
+
+
+def test_a_reading_that_is_out_is_told_with_whether_it_is_conceded(phone, build):
+    check = factories.checks_of(revision=build.revision)[0]
+    factories.add_reading(build=build, check=check, value=200.0, outcome="out of band")
+    text = page(phone, build)
+    assert "1 out of band</span>" in text and '<span class="num">0</span> of <span class="num">2</span> checks passed' in text
+    gates.concede(build, check, by=None, reason="Fine here.")
+    assert "1 out of band, conceded" in page(phone, build)
+
+
+def test_an_optional_check_is_not_counted_but_holds_the_stage_up_while_it_is_out():
+    build = factories.make_build(revision=factories.make_revision(checks=2, steps=1, issued=False))
+    Check.objects.filter(key="check-1-2").update(optional=True)
+    do(build, 1)
+    state = gates.stage_states(build)[0]
+    assert (state.passed, state.checks, state.complete) == (1, 1, True)
+    factories.add_reading(build=build, check=factories.checks_of(revision=build.revision)[1], value=200.0, outcome="out of band")
+    state = gates.stage_states(build)[0]
+    assert (state.passed, state.checks, state.complete) == (1, 1, False)
+    assert "1 check to pass" in gates.remaining_words(state)
+
+
+def test_a_signed_off_build_no_longer_asks_for_a_meter_check(phone, client):
+    revision = factories.make_revision(parts=({"ref": "TR1", "kind": "test resistor", "value": "100k", "tolerance": "1%"},))
+    row = factories.make_build(revision=revision)
+    client.force_login(row.builder, backend="django.contrib.auth.backends.ModelBackend")
+    assert "Check your meter first" in page(client, row)
+    Build.objects.filter(pk=row.pk).update(finished_at=timezone.now())
+    assert "Check your meter first" not in page(client, row)
+
+
+def test_made_safe_and_not_safe_say_the_unit(phone, build):
+    address = reverse("bench:make-safe", args=[build.pk])
+    refused = phone.post(address, {"typed": "75", "entry_key": str(uuid4())}).content.decode()
+    assert "75 V is not safe" in refused
+    assert "Made safe at 1.2 V." in phone.post(address, {"typed": "1.2", "entry_key": str(uuid4())}, follow=True).content.decode()
