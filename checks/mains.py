@@ -14,6 +14,11 @@ class Supply:
     high: float
     source: str
 
+    @property
+    def reach(self) -> float:
+        """How far from nominal it may lie, as a share: the half-range of an unknown line."""
+        return max(self.high - self.nominal, self.nominal - self.low) / self.nominal
+
 
 _IEC = "IEC 60038: ±10 % at the supply terminals"
 _ANSI = "ANSI C84.1 range A, service voltage"
@@ -77,8 +82,7 @@ def line_for(reference_volts: float, *, measured_volts: float | None, nominal_vo
             raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts")
         return Line(measured_volts / base, PLUG_IN_METER / math.sqrt(3))
     supply = supply_of(nominal_volts)
-    reach = max(supply.high - supply.nominal, supply.nominal - supply.low)
-    return Line(nominal_volts / base, 0.0, reach / supply.nominal)
+    return Line(nominal_volts / base, 0.0, supply.reach)
 
 
 def in_range(nominal_volts: float, volts: float) -> bool:

@@ -9,7 +9,8 @@ from checks.circuit.parts import PartSpec, part_from_mapping
 from checks.circuit.predict import Predicted, predict
 from checks.circuit.probes import Probe
 from checks.circuit.ratings import Stress, ratings
+from checks.circuit.rectifier_ratings import unrated
 from checks.circuit.tolerance import Scatter, predict_scatter
 
 __all__ = ["Condition", "PartSpec", "Predicted", "Probe", "Scatter", "Stress", "condition_of", "doubts", "part_from_mapping", "predict",
-           "predict_scatter", "problems", "ratings", "slips", "unsolved"]
+           "predict_scatter", "problems", "ratings", "slips", "unrated", "unsolved"]

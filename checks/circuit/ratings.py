@@ -1,24 +1,25 @@
 """Over-stress: what parts and valves bear at nominal, at high mains, over good builds and at switch-on, against their limits.
 
 Valves are judged by their rating system (IEC 60134:1961): design centre at nominal mains, design maximum at high mains with
-an average valve, absolute maximum at the 97.5 % point of good builds. Resistors and capacitors are judged at the highest.
+an average valve, absolute maximum at the 97.5 % point of good builds. Other parts are judged at the highest. Good builds stand
+at any line the supply may have (mains.SUPPLIES): nobody corrects a part's heat for the mains, as the bench does a reading.
 """
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from checks.circuit.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
 from checks.circuit.conditions import Condition
 from checks.circuit.devices import Pentode
 from checks.circuit.network import Network
 from checks.circuit.operate import Operating, operate
 from checks.circuit.predict import prepared
+from checks.circuit.pulses import pulsed
+from checks.circuit.rectifier_ratings import diode_stresses, heater_cathode, rectifier_stresses
 from checks.circuit.valve_data import limits_of
 from checks.errors import ChecksError
 from checks.mains import supply_of
 
-NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON = "nominal", "high mains", "97.5 % of builds", "switch-on"
-JUDGED_AT = {"design centre": (NOMINAL,), "design maximum": (NOMINAL, HIGH_MAINS)}
-EVERYWHERE = (NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON)
 HAIR = 1.0 + 1e-9  # published points sit exactly on their limit
 
 
@@ -42,6 +43,8 @@ def ratings(parts, condition: Condition, samples: int = 2000, seed: int = 1) -> 
     found = []
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         for ref, what, values, limit, unit, judged in (*_resistors(net, operating), *_capacitors(net, operating),
+                                                       *_zeners(net, operating), *diode_stresses(net, operating),
+                                                       *rectifier_stresses(net, operating),
                                                        *(_valves(net, operating) if at != SWITCH_ON else ())):
             value = float(np.percentile(values, 97.5)) if len(values) > 1 else float(values[0])
             found.append(Stress(ref, what, value, limit, unit, at, at in judged and value > limit * HAIR))
@@ -55,16 +58,19 @@ def _circumstances(parts, condition: Condition, samples: int, seed: int):
     supply = supply_of(round(condition.reference_volts))
     high = condition.at_line(supply.high / supply.nominal)
     yield (HIGH_MAINS, *prepared(parts, high))
-    yield BUILDS, net, operate(net, net.parameters.draw(samples, seed), line=nominal.line, start=nominal.solution.ports)
+    wide, middle = prepared(parts, replace(condition, line_spread=condition.line_spread or supply.reach))
+    yield BUILDS, wide, operate(wide, wide.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports)
     cold = {v.ref for v in net.valves}
     yield (SWITCH_ON, *prepared(parts, replace(high, not_fitted=condition.not_fitted | cold)))
 
 
 def _resistors(net: Network, operating: Operating):
     rated = {p.ref: p.power for p in net.parts if p.kind in ("resistor", "potentiometer") and p.power}
-    m = operating.solution.reduced.m
+    m, squares = operating.solution.reduced.m, pulsed(net, operating)
     for r in net.resistives:
-        if r.ref in rated:
+        if r.ref in squares and r.ref in rated:
+            yield r.ref, "dissipation", squares[r.ref] * r.ohms * m[:, r.parameter], rated[r.ref], "W", EVERYWHERE
+        elif r.ref in rated:
             dc = operating.volts[:, r.a] - operating.volts[:, r.b]
             ac = operating.ac[:, r.a] - operating.ac[:, r.b]
             yield r.ref, "dissipation", (dc**2 + ac**2) / (r.ohms * m[:, r.parameter]), rated[r.ref], "W", EVERYWHERE
@@ -74,9 +80,19 @@ def _capacitors(net: Network, operating: Operating):
     for part, a, b in net.capacitors:
         if part.volts:
             across = operating.volts[:, a] - operating.volts[:, b]
-            yield part.ref, "voltage", np.abs(across), part.volts, "V", EVERYWHERE
+            peak = np.sqrt(2) * np.abs(operating.ac[:, a] - operating.ac[:, b])
+            yield part.ref, "voltage", np.abs(across) + peak, part.volts, "V", EVERYWHERE
             if part.kind == "electrolytic":
                 yield part.ref, "reverse voltage", np.maximum(-across, 0), 1.0, "V", EVERYWHERE
+
+
+def _zeners(net: Network, operating: Operating):
+    rated = {p.ref: p.power for p in net.parts if p.kind == "zener" and p.power}
+    ports, currents = operating.solution.ports, operating.solution.currents
+    at = np.cumsum([0, *(len(d.ports) for d in net.devices)])
+    for device, n in zip(net.devices, at, strict=False):
+        if device.ref in rated:
+            yield device.ref, "dissipation", np.abs(ports[:, n] * currents[:, n]), rated[device.ref], "W", EVERYWHERE
 
 
 def _valves(net: Network, operating: Operating):
@@ -106,8 +122,7 @@ def _borne(device, ports, amps):
 
 
 def _heater_cathode(net: Network, operating: Operating, part, device):
-    """DC between cathode and either heater end, plus the heater's own peak against chassis."""
     ends = [net.nodes[part.joins[t]] for t in ("heater.1", "heater.2") if t in part.joins]
     if ends:
-        apart = [np.abs(operating.volts[:, device.cathode] - operating.volts[:, n]) + np.abs(operating.ac[:, n]) * 2**0.5 for n in ends]
-        yield f"heater to cathode{' ' + device.name if device.name else ''}", "heater_cathode_volts", np.max(apart, axis=0), "V"
+        name = f"heater to cathode{' ' + device.name if device.name else ''}"
+        yield name, "heater_cathode_volts", heater_cathode(operating, device.cathode, ends), "V"

@@ -1,17 +1,24 @@
 """All figures of a guide from its circuit. Called by a worker; nothing here asks the database."""
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
-from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings
+from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings, unrated
 from checks.errors import ChecksError
+from checks.mains import supply_of
 
 SAMPLES = 10_000
+LINE_SAMPLES = 5  # one in so many builds, for how readings scatter at any line: only shown, never a band
 
 
 def compute(content: dict, report=lambda done, total, words="": None, samples: int = SAMPLES) -> dict:
     """{"checks": {"stage/check": figure}, "stresses": [...], "problems": [...]} of `content` (see content.py).
 
     What is wrong with the circuit is told in "problems"; checks that cannot be computed carry their reason.
+
+    Bands ("low" to "high") hold at a known line, and so does the worst case: the bench brings them to the builder's line and adds
+    what is not known of it (the plug-in meter's 1 %, or the supply's permitted range where nobody measured). With the line in the
+    band too it would be counted twice. Beside it "any_line" has the scatter at any line the supply may have; the stresses of good
+    builds are computed there.
     """
     parts, troubles = _parts(content["parts"])
     figures, stages = {}, content["stages"]
@@ -25,7 +32,8 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     report(len(stages), len(stages) + 1, "what each part has to bear")
     stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
-    return {"checks": figures, "stresses": stresses, "no_stresses": why_not, "problems": troubles, "samples": samples}
+    return {"checks": figures, "stresses": stresses, "no_stresses": why_not, "unrated": unrated(parts), "problems": troubles,
+            "samples": samples}
 
 
 def _parts(mappings) -> tuple[list, list[str]]:
@@ -64,14 +72,25 @@ def _name(stage, probe) -> str:
 
 def _together(parts, condition, stage, probes, samples) -> dict:
     asked = [(p["red"], p["black"], p["measure"], p["through"] or None) for p in probes]
-    rows = zip(probes, predict(parts, condition, asked), predict_scatter(parts, condition, asked, samples=samples), strict=True)
-    return {_name(stage, probe): _figure(nominal, scatter) for probe, nominal, scatter in rows}
+    rows = zip(probes, predict(parts, condition, asked), predict_scatter(parts, condition, asked, samples=samples),
+               _any_line(parts, condition, asked, samples), strict=True)
+    return {_name(stage, probe): _figure(nominal, scatter, line) for probe, nominal, scatter, line in rows}
 
 
-def _figure(nominal, scatter) -> dict:
+def _any_line(parts, condition, asked, samples) -> list:
+    """[low, high] of each reading with the line anywhere in its permitted range; None where the line does not matter."""
+    if condition.power == "off":
+        return [None] * len(asked)
+    wide = replace(condition, line_spread=supply_of(round(condition.reference_volts)).reach)
+    found = predict_scatter(parts, wide, asked, samples=max(500, samples // LINE_SAMPLES))
+    return [None if scatter.nominal is None else [scatter.low, scatter.high] for scatter in found]
+
+
+def _figure(nominal, scatter, any_line) -> dict:
     if scatter.nominal is None:
         return {"reason": scatter.reason or nominal.reason, "notes": list(nominal.notes)}
     return {
+        "any_line": any_line,
         "value": scatter.nominal, "unit": nominal.unit, "low": scatter.low, "high": scatter.high,
         "worst_low": scatter.worst_low, "worst_high": scatter.worst_high, "exponent": round(nominal.mains_exponent, 3),
         "source_ohms": nominal.source_ohms, "settle": [[s.ref, s.seconds] for s in nominal.settle], "notes": list(nominal.notes),

@@ -1,10 +1,9 @@
 """What each part has to bear: a line for each part and kind, with every circumstance it was computed in."""
 from dataclasses import dataclass
 
-from checks.circuit.ratings import BUILDS, HIGH_MAINS, NOMINAL, SWITCH_ON
+from checks.circuit.circumstances import EVERYWHERE as CIRCUMSTANCES
 
 SLIGHT = 0.01  # of the limit, below which a stress is only counted
-CIRCUMSTANCES = (NOMINAL, HIGH_MAINS, BUILDS, SWITCH_ON)
 
 
 @dataclass(frozen=True)

@@ -140,8 +140,27 @@ def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(
 def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft):
     body = desk.get(at("circuit")).content.decode()
     assert "guide 330 V, model 293 V: 13 %" in body
-    assert "No part is over its limit" in body
+    assert "No part that states a limit is over it" in body
+    assert "2 parts without a stated limit</strong>, not judged: <span class=\"num\">D1, D2" in body
+    assert "any line: " in body
     assert CircuitFigures.objects.count() == 1
+
+
+def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
+    for ref in ("D1", "D2"):
+        part = Part.objects.get(revision=draft, ref=ref)
+        part.detail["volts"] = "1000 V"
+        part.save()
+    body = desk.get(at("circuit")).content.decode()
+    assert "No part is over its limit" in body and "without a stated limit" not in body
+
+
+def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
+    """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the line twice."""
+    found = compute(content_of(draft, guide_of(draft)), samples=500)["checks"]["power/mid"]
+    low, high = found["any_line"]
+    assert found["high"] - found["low"] < 0.6 * (high - low)
+    assert 0.9 * found["value"] > low and high > 1.08 * found["value"]
 
 
 def test_a_page_is_not_kept_waiting(desk, draft, settings):
