@@ -13,13 +13,25 @@ def opened(ohms: float) -> float:
 
 @dataclass(frozen=True)
 class Move:
-    """Multiply one parameter of the circuit (a part's value, a winding's ohms, a valve's strength, the line) by a factor."""
+    """Multiply one parameter of the circuit (a part's value, a winding's ohms, a valve's strength, the line) by a factor.
+
+    `decades`: a fault that comes in all sizes is up to so many decades worse or better than `factor` says, evenly on a
+    logarithmic scale; of a factor above one it is what goes beyond one that varies.
+    """
 
     ref: str
     what: str
     factor: float
+    decades: float = 0.0
+
+    def sized(self, size):
+        """The factor at `size` (any array) from -1 to 1."""
+        worse = 10.0 ** (self.decades * size)
+        return 1 + (self.factor - 1) * worse if self.factor > 1 else self.factor * worse
 
     def __post_init__(self):
+        if not self.decades >= 0:
+            raise ChecksError(f"A fault's sizes spread over no less than nothing: {self.ref} {self.what}.", argument="decades")
         if not self.factor > 0:
             raise ChecksError(f"A fault multiplies {self.ref} {self.what} by something above zero.", argument="factor")
 

@@ -5,7 +5,7 @@ Each is put into the circuit as a resistor that changes nothing (a hundred milli
 fault of a kit is the same network with other multipliers, and all of them are solved at once.
 """
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from checks.circuit.parts import PartSpec
 from checks.circuit.terminals import SECTIONS
@@ -18,8 +18,8 @@ GASSY = ("triode", "pentode", "twin triode")
 
 
 def phantoms(parts) -> list[PartSpec]:
-    """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a"."""
-    return [*_leaks(parts), *_bridges(parts), *_gas(parts)]
+    """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9"."""
+    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts)]
 
 
 def on_tags(parts) -> list[PartSpec]:
@@ -73,6 +73,21 @@ def _bridges(parts):
     for part in parts:
         for a, b in bridges_of(part):
             yield _resistor(f"{part.ref} bridge {a}-{b}", _node(part, a), _node(part, b))
+
+
+def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
+    """Pins of a valve's socket that the heater of another type would join, and that ought to be apart."""
+    pins = sorted(pin for pin, terminal in guest.pins.items() if terminal.startswith("heater") and pin in host.pins)
+    return [(a, b) for a, b in pairwise(pins)
+            if _node(host, a) != _node(host, b) and not all(host.pins[pin].startswith("heater") for pin in (a, b))]
+
+
+def _guests(parts):
+    found = {}
+    for host, guest in permutations([p for p in parts if p.pins], 2):
+        if host.type != guest.type and host.base == guest.base:
+            found |= {f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b)) for a, b in guests_of(host, guest)}
+    return [_resistor(name, *ends) for name, ends in found.items()]
 
 
 def sections_of(part: PartSpec) -> list[str]:

@@ -1,5 +1,6 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per circuit."""
 from dataclasses import dataclass, replace
+from zlib import crc32
 
 import numpy as np
 
@@ -9,32 +10,18 @@ from checks.circuit.operate import operate, settle
 from checks.circuit.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
 from checks.circuit.solve import conductances
 from checks.errors import ChecksError
+from checks.faults.extras import LINE, with_extras
 from checks.faults.fault import Fault
 from checks.faults.listing import fault_list
 from checks.faults.phantoms import on_tags, phantoms
+from checks.faults.place import Place
 from checks.faults.space import OFFSET, OPEN_OHMS, slope, to_scale, unit_of
 
 SAMPLES = 96
-LINE = 0.006  # half-range of the line about what a plug-in meter shows
 CHUNK = 1500
 DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
-
-
-@dataclass(frozen=True)
-class Place:
-    """A reading that could be taken: a check of the guide, or an extra one with the power off (`check` empty)."""
-
-    stage: str
-    check: str
-    probe: Probe
-    power: str
-    words: str
-
-    @property
-    def name(self) -> str:
-        return f"{self.stage}/{self.check}" if self.check else f"off {self.probe.red} {self.probe.black}"
 
 
 @dataclass(frozen=True)
@@ -66,7 +53,7 @@ def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: i
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *phantoms(parts)]
     rows, places = [], []
-    groups = [*_conditions(stages, mains), _extra(parts, mains)]
+    groups = with_extras(parts, _conditions(stages, mains), mains)
     for number, (condition, here) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
         kept, values = _solve(circuit, condition, here, faults, samples, seed)
@@ -99,24 +86,6 @@ def _conditions(stages, mains):
                 found.setdefault(condition, []).append(Place(stage["key"], check["key"], probe, condition.power,
                                                              check.get("title") or check["key"]))
     return list(found.items())
-
-
-def _extra(parts, mains):
-    """With the power off and the kit made safe: every pin that joins a node of its own to chassis, every resistor end to end."""
-    condition = replace(condition_of({"power": "off"}, mains), line_spread=LINE)
-    seen, places = set(), []
-    for part in parts:
-        for pin, terminal in part.pins.items():
-            node = part.joins[terminal]
-            if not terminal.startswith("heater") and node not in seen and node != "chassis":
-                seen.add(node)
-                probe = Probe(f"{part.ref}.{pin}", "chassis", "resistance")
-                places.append(Place("", "", probe, "off", f"{part.ref} pin {pin} to chassis"))
-    for part in parts:
-        if part.kind == "resistor" and "chassis" not in part.joins.values():
-            ends = tuple(part.joins.values())
-            places.append(Place("", "", Probe(*ends, "resistance"), "off", f"{part.ref}, end to end"))
-    return condition, places
 
 
 def _solve(parts, condition, places, faults, samples, seed):
@@ -153,8 +122,13 @@ def _moved(base, net, fault: Fault):
             continue  # the gas is in the valve, and the valve in its box
         column = net.parameters.index(move.ref, move.what)
         if column != net.parameters.fixed:
-            m[:, column] *= move.factor
+            m[:, column] *= move.sized(_sizes(len(m), fault.key)) if move.decades else move.factor
     return m
+
+
+def _sizes(samples: int, key: str):
+    """(samples,) from -1 to 1, evenly, in an order of the fault's own: the same under every condition, since it is one build."""
+    return np.random.default_rng(crc32(key.encode())).permutation(np.linspace(-1, 1, samples))
 
 
 def _apart(parts, condition, places, fault, samples, seed):

@@ -3,7 +3,8 @@
 Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's uncertainty and
 the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a mixture of "none is" and
 "this one is" for each reading, so that a single slip cannot decide. "Something else" stands for two faults at once and for what
-nobody thought of: two readings or more may then be anything at all, and the rest are as in a healthy kit.
+nobody thought of: two readings or more may then be anything at all, and the rest are as in a healthy kit. One mistake may also
+spoil many readings at once: the meter's leads swapped, or every figure noted a thousand times too small (common.py).
 """
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ from scipy.linalg.lapack import dpotrf, dtrtri
 from scipy.special import logsumexp
 
 from checks.errors import ChecksError
+from checks.faults.common import COMMON, Mistake, mistaken
 from checks.faults.predict import Prepared
 from checks.faults.slips import Slip, slips_of
 from checks.faults.space import FLOOR, slope, to_scale
@@ -20,7 +22,7 @@ HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doub
 OTHER = 0.03  # prior of something else
 SLIP = 0.01  # of a reading being a slip
 RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
-ANOTHER, MOST = 0.3, 8  # in “something else”, the chance of one more reading being off, and how many are tried
+ANOTHER = 0.3  # in “something else”, the chance of one more reading being off
 ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
 
 
@@ -57,7 +59,7 @@ class Ranking:
     """Probability of a healthy kit, of something else, and the groups, likeliest first. `each` (F,) is by single fault.
 
     `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy. `slips` are the
-    readings that are likely to say nothing of the kit.
+    readings that are likely to say nothing of the kit, `mistake` what may have spoiled many of them at once.
     """
 
     healthy: float
@@ -66,11 +68,12 @@ class Ranking:
     each: np.ndarray
     unseen: Group
     slips: tuple[Slip, ...] = ()
+    mistake: Mistake | None = None
 
     @property
     def clear(self) -> float:
         """Probability that nothing is wrong that the guide's readings could show."""
-        return self.healthy + self.unseen.probability
+        return self.healthy + self.unseen.probability + (self.mistake.probability if self.mistake else 0.0)
 
 
 def rank(prepared: Prepared, observations, priors: dict[str, float] | None = None, line_u: float = 0.004) -> Ranking:
@@ -85,19 +88,28 @@ def rank(prepared: Prepared, observations, priors: dict[str, float] | None = Non
     if rows:
         found, slipped, z = _log_likelihood(prepared, rows, line_u)
         logs = logs + found
+    last = 1 + len(prepared.faults)  # something else; after it the mistakes
     p = np.exp(logs - logsumexp(logs))
-    unseen, groups = _groups(prepared, p[1:-1])
-    return Ranking(float(p[0]), float(p[-1]), groups, p[1:-1], unseen, slips_of(prepared, rows, z, p @ slipped))
+    unseen, groups = _groups(prepared, p[1:last])
+    return Ranking(float(p[0]), float(p[last]), groups, p[1:last], unseen, slips_of(prepared, rows, z, p @ slipped),
+                   mistaken(p[last + 1:]))
 
 
 def _prior(prepared: Prepared, priors) -> np.ndarray:
-    """(F + 2,): healthy, the faults, something else."""
+    """(F + 2 + mistakes,): healthy, the faults, something else, one mistake in many readings."""
     weights = np.array([(priors or {}).get(f.key, f.weight) for f in prepared.faults])
-    return np.concatenate(([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER), [OTHER]))
+    mistakes = [m.prior for m in COMMON]
+    return np.concatenate(([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER - sum(mistakes)), [OTHER], mistakes))
 
 
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
+MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells something; above it many meters give up
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
+
+
+def over_from(power: str, nominal: float) -> float:
+    """What a meter's over range means at least, where a good kit reads `nominal`."""
+    return OVER[power] if power == "off" and nominal > MANY_READ else max(OVER[power], 1.5 * nominal)
 
 
 def observed(prepared: Prepared, rows):
@@ -107,7 +119,7 @@ def observed(prepared: Prepared, rows):
     z, var, over = np.empty(len(rows)), np.empty(len(rows)), np.zeros(len(rows), bool)
     for k, (n, o) in enumerate(rows):
         if o.value is None:
-            beyond = max(OVER[prepared.places[n].power], 1.5 * abs(prepared.nominal[n]))
+            beyond = over_from(prepared.places[n].power, abs(prepared.nominal[n]))
             z[k], var[k], over[k] = to_scale(beyond, units[k]), SURE_OVER**2, True
         else:
             z[k] = to_scale(o.value, units[k])
@@ -116,7 +128,8 @@ def observed(prepared: Prepared, rows):
 
 
 def _log_likelihood(prepared: Prepared, rows, line_u: float):
-    """(log likelihoods (F + 2,), probability of each reading being a slip (F + 2, n) under each, the readings on the scale)."""
+    """(log likelihoods of all that _prior lists, probability of each reading being a slip under each (…, n), the readings on the
+    scale)."""
     at, z, var, over = observed(prepared, rows)
     mean = prepared.mean[:, at]
     cov = prepared.cov[:, at[:, None], at[None, :]].copy()
@@ -132,7 +145,14 @@ def _log_likelihood(prepared: Prepared, rows, line_u: float):
     broad = _several(residual[0], cov[0])
     found[lost] = broad  # a circuit that has no solution: as little known as something else
     slipped[lost] = 0.0
-    return np.append(found, broad), np.concatenate((slipped, np.zeros((1, len(z))))), z
+    spoiled = [_spoiled(prepared, m, rows, residual[0], cov[0], z) for m in COMMON]
+    return np.concatenate((found, [broad], spoiled)), np.concatenate((slipped, np.zeros((1 + len(spoiled), len(z))))), z
+
+
+def _spoiled(prepared: Prepared, mistake, rows, residual, cov, z) -> float:
+    """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
+    whole = mistake.undone(prepared, rows, residual, cov, z)
+    return -np.inf if whole is None else float(_slips(whole[None, :], cov[None])[0][0])
 
 
 def _slips(residual, cov):
@@ -158,14 +178,14 @@ def _inverse_root(cov):
 
 
 def _several(residual, cov) -> float:
-    """Log density of “something else”: a healthy kit but for two to MOST readings that may be anything, the worst taken first."""
+    """Log density of “something else”: a healthy kit but for two readings or more that may be anything, the worst taken first."""
     n = len(residual)
     precision = np.linalg.inv(cov)
     left = np.arange(n)
     r = residual.copy()
     joint = -0.5 * (r @ precision @ r + np.linalg.slogdet(cov)[1] + n * np.log(2 * np.pi))
     found = []
-    for taken in range(1, min(MOST, n) + 1):
+    for taken in range(1, n + 1):
         own, pulled = np.diag(precision), precision @ r
         each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
         worst = int(np.argmin(each))

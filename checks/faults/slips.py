@@ -12,8 +12,9 @@ DECADES = ((0.1, "a tenth of what it should be: the range, the prefix or the dec
            (10.0, "ten times what it should be: the range, the prefix or the decimal point"),
            (1e-3, "a thousandth of what it should be: V for mV, or kΩ for Ω"),
            (1e3, "a thousand times what it should be: mV for V, or Ω for kΩ"))
+SWAPPED = "the meter's leads swapped: the right size with the wrong sign"
 NOTHING = "nothing at all: the meter on AC volts, or a probe that makes no contact"
-UNKNOWN = "the probe, the range or the pen"
+UNKNOWN = "the probe, the range or what was written down"
 LEAST = 0.02  # width of a place on the scale, where its own scatter is less
 
 
@@ -49,6 +50,8 @@ def _settings(prepared: Prepared, column: int):
         yield float(to_scale(nominal * factor, unit)), words
     if prepared.places[column].power == "on":
         yield 0.0, NOTHING
+    if prepared.places[column].probe.measure in ("dc volts", "current"):
+        yield float(to_scale(-nominal, unit)), SWAPPED
 
 
 def _neighbours(prepared: Prepared, column: int):

@@ -12,8 +12,9 @@ from checks.quantity import format_quantity
 
 BINS = 60
 NEARLY = 0.8  # an unpowered reading is preferred that does this well beside the best powered one
-LEAST = 0.02  # bits that make a reading worth taking
+LEAST = 0.04  # bits that make a reading worth taking
 KEEP = 24  # faults that are looked at; the others hardly count
+TELL, ROWS, EACH = 12, 4, 3  # faults whose readings are told, in so many rows, each naming so many
 METER = 0.01  # of a reading, what a meter adds
 
 
@@ -29,18 +30,17 @@ class Suggestion:
 def next_reading(prepared: Prepared, ranking: Ranking, taken, allowed=None) -> Suggestion | None:
     """The best place not in `taken` (names); `allowed(place)` says which may be read now. None when none is worth it."""
     p, rows = _candidates(ranking)
-    places = [n for n, place in enumerate(prepared.places) if place.name not in taken and (allowed is None or allowed(place))]
+    places = [n for n, place in enumerate(prepared.places) if place.name not in taken and (place.check or place.power == "off")
+              and (allowed is None or allowed(place))]
     if len(rows) < 2 or not places:
         return None
     bits = {n: _gain(prepared, n, p, rows) for n in places}
-    best = max(places, key=lambda n: bits[n])
-    safe = [n for n in places if prepared.places[n].power == "off"]
-    if prepared.places[best].power == "on" and safe:
-        safest = max(safe, key=lambda n: bits[n])
-        best = safest if bits[safest] >= NEARLY * bits[best] else best
-    if bits[best] < LEAST:
-        return None
-    return Suggestion(prepared.places[best], bits[best], _points(prepared, best, p, rows))
+    worth = {n: b * (NEARLY if prepared.places[n].power == "on" else 1.0) for n, b in bits.items()}
+    for n in sorted((n for n in places if bits[n] >= LEAST), key=lambda n: -worth[n]):
+        points = _points(prepared, n, p, rows)
+        if len(points) > 1:  # a reading that tells nobody anything is not asked for
+            return Suggestion(prepared.places[n], bits[n], points)
+    return None
 
 
 def _candidates(ranking: Ranking):
@@ -75,28 +75,52 @@ def _gain(prepared: Prepared, place: int, p, rows) -> float:
 
 
 def _points(prepared: Prepared, place: int, p, rows) -> tuple[tuple[str, str], ...]:
-    """What would be read if the likeliest were so: "below 200 Ω" first, in words, at most four."""
+    """What would be read if the likeliest were so, from low to high, in at most ROWS rows: [(words of the value, of the faults)]."""
+    found = _rows(prepared, place, p, rows)
     unit = UNITS[prepared.places[place].probe.measure]
+    told = sorted(sorted(found, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)
+    return tuple((_range(row, row is found[0], row is found[-1], unit), _words(prepared, row)) for row in told)
+
+
+@dataclass
+class _Row:
+    """A range that some faults would put the reading into: [(probability, row of `mean`)]."""
+
+    low: float
+    high: float
+    faults: list
+
+    @property
+    def weight(self) -> float:
+        return sum(p for p, _ in self.faults)
+
+
+def _rows(prepared: Prepared, place: int, p, rows) -> list[_Row]:
+    """The likeliest faults by what they would read; ranges that overlap are one."""
     mean, sd = _spread(prepared, place, rows)
-    best = [k for k in np.argsort(-p)[:6] if not np.isnan(mean[k])]
-    found: list[tuple[float, float, list[str]]] = []
+    best = [k for k in np.argsort(-p)[:TELL] if not np.isnan(mean[k])]
+    found: list[_Row] = []
     for k in sorted(best, key=lambda k: mean[k]):
-        low, high = (np.sinh(mean[k] + s * 2 * sd[k]) * prepared.units[place] for s in (-1, 1))
-        words = "nothing wrong here" if rows[k] == 0 else prepared.faults[rows[k] - 1].words
-        if found and low < found[-1][1]:
-            found[-1] = (found[-1][0], max(found[-1][1], high), [*found[-1][2], words])
+        low, high = (float(np.sinh(mean[k] + side * sd[k]) * prepared.units[place]) for side in (-2, 2))
+        if found and low < found[-1].high:
+            found[-1].high = max(found[-1].high, high)
+            found[-1].faults.append((p[k], rows[k]))
         else:
-            found.append((low, high, [words]))
-    return tuple((_range(low, high, n, len(found), unit), " or ".join(dict.fromkeys(words)))
-                 for n, (low, high, words) in enumerate(found))
+            found.append(_Row(low, high, [(p[k], rows[k])]))
+    return found
 
 
-def _range(low: float, high: float, n: int, count: int, unit: str) -> str:
-    tiny = SMALLEST[unit]
-    if count == 1:
-        return f"{format_quantity(low, unit)} to {format_quantity(high, unit)}"
-    if n == 0:
-        return f"below {format_quantity(max(high, 2 * tiny), unit, 2)}"
-    if n == count - 1:
-        return f"above {format_quantity(low, unit, 2)}"
-    return f"{format_quantity(low, unit, 2)} to {format_quantity(high, unit, 2)}"
+def _words(prepared: Prepared, row: _Row) -> str:
+    order = [r for _p, r in sorted(row.faults, key=lambda fault: -fault[0])]
+    if 0 in order:
+        return "none of these: so a good kit reads"
+    said = list(dict.fromkeys(prepared.faults[r - 1].words for r in order))
+    return "; or ".join(said[:EACH]) + ("; or another" if len(said) > EACH else "")
+
+
+def _range(row: _Row, first: bool, last: bool, unit: str) -> str:
+    if first:
+        return f"below {format_quantity(max(row.high, 2 * SMALLEST[unit]), unit, 2)}"
+    if last:
+        return f"above {format_quantity(row.low, unit, 2)}"
+    return f"{format_quantity(row.low, unit, 2)} to {format_quantity(row.high, unit, 2)}"

@@ -114,6 +114,12 @@ def _renamed(pins, joins, pin, node):
             for name, end in joins.items()}
 
 
+def _sized(move, size):
+    """A fault that comes in all sizes, in one of them (fault.Move says what its decades mean)."""
+    worse = 10.0 ** (move.decades * size)
+    return 1 + (move.factor - 1) * worse if move.factor > 1 else move.factor * worse
+
+
 def _ohms(text, unit="Ω"):
     return parse_quantity(text, unit).value
 
@@ -130,7 +136,8 @@ class Bench:
 
     def _drawn(self, fault):
         """(rows with this build's values, strengths, line factor, left out)."""
-        moves = {(m.ref, m.what): m.factor for m in fault.moves} if fault else {}
+        size = self.random.uniform(-1, 1)
+        moves = {(m.ref, m.what): _sized(m, size) for m in fault.moves} if fault else {}
         rows, strengths = [], {}
         for row in self.rows:
             row = dict(row)

@@ -28,10 +28,11 @@ class Kit:
         self.bench.stages = {s["key"]: s for s in guide["stage"]}
         unseen, self.sets = sets_of(self.prepared)
         self.unseen = {self.prepared.faults[f].key for f in unseen}
+        self.measured = [p for p in self.prepared.places if p.check or p.power == "off"]
         self.order = [p for p in self.prepared.places if p.check]
 
     def readings(self, fault):
-        return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.prepared.places).items()}
+        return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.measured).items()}
 
     def standing(self, ranking):
         """[(probability, is it this fault's)] sorted, with what stands for a kit that reads healthy and for something else."""
