@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from numpy import isnan, sinh, sqrt
 
 from builds.bench import extras
-from builds.bench.models import Build, ConfirmedFault
+from builds.bench.asking import may_ask
+from builds.bench.models import Build, Carried, ConfirmedFault
 from builds.guides.circuit.book import book_of
 from builds.guides.frozen import guide_of
 from checks.circuit.probes import UNITS
@@ -19,7 +20,8 @@ LEAST, MOST = 0.04, 4  # causes shown: at least so likely, and no more than this
 
 @dataclass(frozen=True)
 class Cause:
-    """One group of faults as a builder sees it: `would_read` is what this check reads if it is so; `step` where it was fitted."""
+    """One group of faults as a builder sees it: `would_read` is what this check reads if it is so, empty where it would read as in a
+    good kit; `step` where its part was fitted."""
 
     fault: object
     others: tuple
@@ -36,7 +38,11 @@ class Cause:
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """`clear` is the probability that everything but a slip is right; `other` that it is none of the faults known here."""
+    """`clear` is the probability that everything but a slip is right; `other` that it is none of the faults known here.
+
+    `mistake` is what may have spoiled many readings at once, in words; `slipped` whether this very reading looks like a slip;
+    `beside` how many other readings the answer rests on.
+    """
 
     causes: tuple[Cause, ...]
     clear: float
@@ -44,26 +50,36 @@ class Diagnosis:
     suggestion: Suggestion | None
     check: object | None  # the guide's check that the suggestion names, if it is one
     slips: tuple[tuple[str, str, str], ...] = ()  # (title of the check, how likely in words, what kind of slip)
+    mistake: str = ""
+    slipped: bool = False
+    beside: int = 0
 
     @property
-    def slip(self) -> bool:
+    def fits(self) -> bool:
+        """Do the readings, taken together, fit a good kit?"""
         return self.clear > 0.5
 
 
 def observations(build: Build) -> list[Observation]:
     """Where the build stands on each check, at the guide's mains, and what was measured beside the guide."""
     rows = build.standings.select_related("latest", "check_row__stage")
-    along = build.carried.exclude(reading=None).select_related("reading", "check_row__stage")
-    carried = [Observation(f"{c.check_row.stage.key}/{c.check_row.key}", c.reading.at_reference, c.reading.u) for c in along
-               if c.reading.at_reference is not None]
-    own = [observation_of(s) for s in rows if s.latest.at_reference is not None or s.latest.over_range]
+    carried = carried_by_build([build]).get(build.pk, [])
+    own = [observation_of(s.check_row, s.latest) for s in rows if s.latest.at_reference is not None or s.latest.over_range]
     return [*carried, *own, *extras.observed(build)]
 
 
-def observation_of(standing) -> Observation:
-    """A build's latest reading of a check."""
-    reading = standing.latest
-    name = f"{standing.check_row.stage.key}/{standing.check_row.key}"
+def carried_by_build(builds) -> dict[int, list[Observation]]:
+    """Build id -> the readings that came along from an earlier revision. One query."""
+    found: dict[int, list[Observation]] = {}
+    along = Carried.objects.filter(build__in=builds, reading__at_reference__isnull=False)
+    for c in along.select_related("reading", "check_row__stage"):
+        found.setdefault(c.build_id, []).append(observation_of(c.check_row, c.reading))
+    return found
+
+
+def observation_of(check, reading) -> Observation:
+    """A reading of a check, at the guide's mains; what is over range is at least so much."""
+    name = f"{check.stage.key}/{check.key}"
     return Observation(name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u)
 
 
@@ -80,18 +96,27 @@ def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
 
 
 def diagnose(build: Build, check) -> Diagnosis | None:
-    """What a reading of `check` that is off may come from; None while the kit's fault book is not there."""
+    """What a reading of `check` that is off may come from; None while the kit's fault book is not there, and for a check of which
+    the circuit knows nothing, such as a part measured by itself."""
     prepared = book_of(build.revision)
-    if prepared is None:
+    name = f"{check.stage.key}/{check.key}"
+    if prepared is None or name not in prepared.index:
         return None
     seen = observations(build)
     ranking = ranking_of(build, prepared, seen)
-    place = prepared.index.get(f"{check.stage.key}/{check.key}")
-    guide = guide_of(build.revision)
-    causes = tuple(_cause(group, prepared, place, guide) for group in ranking.groups[:MOST] if group.probability >= LEAST)
-    suggestion = next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == check.stage.key)
+    guide, fits = guide_of(build.revision), ranking.clear > 0.5
+    causes = causes_of(ranking, prepared, name, guide)
+    # A reading that does not fit the others is taken again before any other is asked for.
+    suggestion = None if fits else next_reading(prepared, ranking, {o.place for o in seen}, may_ask(build, check))
     named = suggestion and suggestion.place.check and _check(guide, suggestion.place)
-    return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None, _slips(guide, ranking))
+    mistake = ranking.mistake.words if ranking.mistake and ranking.mistake.probability > 0.5 else ""
+    return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None, _slips(guide, ranking), mistake,
+                     any(slip.place == name for slip in ranking.slips), sum(o.place != name for o in seen))
+
+
+def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:
+    """The likeliest causes, with what the check of this name would read under each."""
+    return tuple(_cause(group, prepared, prepared.index[name], guide) for group in ranking.groups[:MOST] if group.probability >= least)
 
 
 def _check(guide, place):
@@ -108,16 +133,14 @@ def _weight(probability: float) -> str:
     return next(words for least, words in WORDS if probability >= least)
 
 
-def _cause(group, prepared: Prepared, place: int | None, guide) -> Cause:
+def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     fault = group.faults[0]
     return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place),
                  _step(guide, fault.refs))
 
 
-def _would_read(prepared: Prepared, fault, place: int | None) -> str:
+def _would_read(prepared: Prepared, fault, place: int) -> str:
     """What the check would read under a fault; empty when it would read as in a healthy kit."""
-    if place is None:
-        return ""
     row = [f.key for f in prepared.faults].index(fault.key) + 1
     mean, healthy = prepared.mean[row, place], prepared.mean[0, place]
     if isnan(mean) or abs(mean - healthy) < 2 * sqrt(prepared.cov[0, place, place]):
@@ -130,9 +153,10 @@ def _would_read(prepared: Prepared, fault, place: int | None) -> str:
 
 
 def _step(guide, refs):
-    """(stage, step) in which the first of these parts is fitted."""
-    for stage in guide.stages:
-        for step in stage.steps.all():
-            if any(ref in step.parts for ref in refs):
-                return stage, step
+    """(stage, step) in which the first of these parts is fitted: of the steps that name it the one that names the fewest, since
+    parts are sorted by the bagful and fitted a few at a time."""
+    for ref in refs:
+        naming = [(len(step.parts), stage, step) for stage in guide.stages for step in stage.steps.all() if ref in step.parts]
+        if naming:
+            return min(naming, key=lambda found: found[0])[1:]
     return None

@@ -3,7 +3,7 @@ from django.db.models import F, Max
 
 from builds.bench.models import Build, ExtraReading
 from checks.faults import Observation, Prepared
-from checks.faults.predict import Place
+from checks.faults.place import Place
 from checks.meter import PRESETS, measure
 from checks.quantity import parse_quantity
 from checks.verdict import Outcome

@@ -6,9 +6,10 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Exists, OuterRef
 
 from builds.bench import extras
-from builds.bench.causes import observation_of
-from builds.bench.models import Build, Standing
-from checks.faults import Ranking, rank
+from builds.bench.causes import Cause, carried_by_build, causes_of, observation_of
+from builds.bench.models import Build, ConfirmedFault, Reading, Standing
+from builds.guides.frozen import guide_of
+from checks.faults import Ranking, Suggestion, next_reading, rank
 
 LEAST = 0.15  # causes at least so likely are shown
 A_PAGE = 20  # ranking one build takes a hundredth of a second or two
@@ -18,31 +19,64 @@ OFF = ("out of band", "switch off")
 
 @dataclass(frozen=True)
 class BuildCauses:
-    """A build with something out of band, and what ranks first in it."""
+    """A build with something out of band, now or before it was mended, and what that pointed to."""
 
     build: object
     ranking: Ranking
     off: tuple  # its checks that are out of band
-
-    @property
-    def groups(self) -> tuple:
-        return tuple(group for group in self.ranking.groups[:3] if group.probability >= LEAST)
+    mended: tuple  # those that were, and are not now
+    causes: tuple[Cause, ...]
+    suggestion: Suggestion | None
+    confirmed: tuple[str, ...]  # what it was, as the designer has said
 
 
 def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCauses]]:
-    """A page of the builds that have a check out of band now, each ranked by its latest readings."""
-    off = Standing.objects.filter(build=OuterRef("pk"), outcome__in=OFF)
-    shown = Paginator(Build.objects.filter(Exists(off), revision=revision).select_related("builder"), A_PAGE).get_page(page)
-    standings: dict = {build.pk: [] for build in shown}
-    for row in Standing.objects.filter(build__in=shown.object_list).select_related("latest", "check_row__stage"):
-        standings[row.build_id].append(row)
-    beside = extras.observed_by_build(list(shown))
-    return shown, [_causes(build, standings[build.pk], beside.get(build.pk, []), prepared, priors) for build in shown]
+    """A page of the builds that have or had a check out of band, those that have one now first. Each is ranked by its latest
+    readings; of what was mended since, by the reading that was off."""
+    now = Exists(Standing.objects.filter(build=OuterRef("pk"), outcome__in=OFF))
+    ever = Exists(Standing.objects.filter(build=OuterRef("pk"), first_outcome__in=OFF))
+    builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
+    shown = Paginator(builds.select_related("builder"), A_PAGE).get_page(page)
+    told = _Told(list(shown))
+    return shown, [_causes(build, told, prepared, priors, guide_of(revision)) for build in shown]
 
 
-def _causes(build, standings, beside, prepared, priors) -> BuildCauses:
-    seen = [observation_of(s) for s in standings if s.latest.at_reference is not None or s.latest.over_range]
-    return BuildCauses(build, ranked(prepared, [*seen, *beside], priors), tuple(s.check_row for s in standings if s.outcome in OFF))
+class _Told:
+    """What the builds of a page have told: standings, the readings that were off, and what lies beside. Five queries."""
+
+    def __init__(self, builds):
+        self.standings: dict = {build.pk: [] for build in builds}
+        for row in Standing.objects.filter(build__in=builds).select_related("latest", "check_row__stage"):
+            self.standings[row.build_id].append(row)
+        self.off: dict = {}
+        for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
+            self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
+        self.beside, self.carried = extras.observed_by_build(builds), carried_by_build(builds)
+        self.confirmed: dict = {build.pk: [] for build in builds}
+        for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
+            self.confirmed[row.build_id].append(row.words)
+
+    def reading(self, standing) -> Reading:
+        """The latest reading, or of what has been mended the one that was off."""
+        if standing.outcome in OFF or standing.first_outcome not in OFF:
+            return standing.latest
+        return self.off.get((standing.build_id, standing.check_row_id, standing.first_outcome), standing.latest)
+
+
+def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
+    rows = told.standings[build.pk]
+    off = tuple(s.check_row for s in rows if s.outcome in OFF)
+    mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
+    used = [(s.check_row, told.reading(s)) for s in rows]
+    seen = [observation_of(check, r) for check, r in used if r.at_reference is not None or r.over_range]
+    ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
+    names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
+    if not names or ranking.clear > 0.5:
+        return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
+    stage = names[0].partition("/")[0]
+    advice = next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage) if off else None
+    return BuildCauses(build, ranking, off, mended, causes_of(ranking, prepared, names[0], guide, LEAST), advice,
+                       tuple(told.confirmed[build.pk]))
 
 
 def ranked(prepared, seen, priors) -> Ranking:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.faults.fault import Fault
-from checks.faults.predict import Place, Prepared
+from checks.faults.place import Place
+from checks.faults.predict import Prepared
 from checks.faults.rank import sets_of
 from checks.faults.space import FLOOR
 

@@ -5,7 +5,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from checks.circuit.probes import UNITS
-from checks.faults.predict import Place, Prepared
+from checks.faults.place import Place
+from checks.faults.predict import Prepared
 from checks.faults.rank import Ranking
 from checks.faults.space import FLOOR, SMALLEST
 from checks.quantity import format_quantity

@@ -5,7 +5,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, extras, gates
+from builds.bench import access, asking, extras, gates
 from builds.bench.entry_forms import ExtraForm
 from builds.guides.circuit.book import book_of
 from builds.guides.frozen import guide_of
@@ -26,6 +26,9 @@ def extra(request, pk, stage, check):
     if gates.power_of(build).needs_made_safe:
         messages.error(request, "Make the kit safe and log it first: this reading needs your hands near the circuit.")
         return redirect("bench:make-safe", build.pk)
+    if not asking.is_wired(build):
+        messages.error(request, "Parts are still to be fitted. This reading tells something of a kit that is wired.")
+        return redirect("bench:check", build.pk, stage, check)
     if request.method == "POST" and form.is_valid() and _take(request, build, place, form):
         return redirect("bench:check", build.pk, stage, check)
     return render(request, "bench/extra.html", {"build": build, "check": row, "place": place, "form": form,

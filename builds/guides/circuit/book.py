@@ -15,9 +15,9 @@ from builds.jobs import queue
 from builds.jobs.registry import job
 from checks.circuit import Probe
 from checks.faults import Prepared, fault_list, prepare
-from checks.faults.predict import Place
+from checks.faults.place import Place
 
-KIND, VERSION = "faults", 2
+KIND, VERSION = "faults", 3
 ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
 
 

@@ -30,7 +30,7 @@ def faults(request, kit, letter):
     page, rows = over_builds(revision, prepared, priors, request.GET.get("page", 1)) if prepared else (None, [])
     return render(request, "review/faults.html", {
         "revision": revision, "job": job, "url": request.path, "rows": rows, "page": page, "confirmed": confirmed,
-        "learned": _learned(prepared, priors) if prepared else []})
+        "every": prepared.faults if prepared else (), "learned": _learned(prepared, priors) if prepared else []})
 
 
 def _learned(prepared, priors) -> list[tuple]:
@@ -48,9 +48,13 @@ def confirm(request, pk):
     """Record that a build had a fault; the kit's weights learn from it."""
     build = access.designers_build(request.user, pk)
     prepared = book_of(build.revision)
-    fault = next((f for f in prepared.faults if f.key == request.POST.get("fault")), None) if prepared else None
+    if prepared is None:
+        raise Http404("This kit has no list of faults.")
+    asked = request.POST.get("fault", "").strip()
+    fault = next((f for f in prepared.faults if asked in (f.key, f.words)), None)
     if fault is None:
-        raise Http404("This kit knows no such fault.")
+        messages.error(request, f"“{asked[:80]}” is not one of this kit's faults. Choose one from the list, in its own words.")
+        return redirect("review:faults", build.revision.kit.key, build.revision.letter)
     try:
         with transaction.atomic():
             ConfirmedFault.objects.create(build=build, fault=fault.key, words=fault.words, by=request.user)

@@ -110,7 +110,9 @@ def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer
     assert "What was learned" in client.get(page).content.decode()
     client.post(reverse("review:take-back-fault", args=[build.pk, row.pk]))
     assert "What was learned" not in client.get(page).content.decode()
-    assert client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "no such"}).status_code == 404
+    refused = client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "no such"}, follow=True)
+    assert "is not one of this kit" in refused.content.decode()
+    assert ConfirmedFault.objects.filter(taken_back_at=None).count() == 0
 
 
 def test_coverage_tells_what_to_add(build, designer, client):
