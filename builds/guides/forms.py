@@ -141,7 +141,9 @@ class RowForm(forms.ModelForm):
 class HeadForm(forms.ModelForm):
     taps = ListField(required=False, help_text="Primary taps in volts, between commas.")
     own_faults = FaultsField(required=False, label="Faults you know of",
-                             help_text='Each as [[fault]], with key, words, part, becomes = "open", "short" or a value, and weight.')
+                             help_text='Each as [[fault]], with key, words, part, becomes and weight. What a part can become: '
+                                       'of a resistor a value, "open", "short" or "cold"; of a valve "dead", "weak", "gassy", '
+                                       '"heater" or "pin 7 dry"; of a capacitor "open", "short" or "leaky"; of a winding "ht open".')
 
     class Meta:
         model = Revision

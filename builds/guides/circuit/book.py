@@ -7,14 +7,14 @@ from functools import lru_cache
 import numpy as np
 
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.own_faults import with_usual
 from builds.guides.circuit.specs import specs_of
 from builds.guides.frozen import guide_of
 from builds.guides.models import FaultBook, Revision
 from builds.jobs import queue
 from builds.jobs.registry import job
 from checks.circuit import Probe
-from checks.faults import Prepared, fault_list, prepare
+from checks.faults import Prepared, prepare
 from checks.faults.place import Place
 
 KIND, VERSION = "faults", 3
@@ -29,8 +29,7 @@ def key_for(revision) -> str:
 
 def faults_of(revision):
     """The faults of a revision's circuit, the designer's own last. Raises ChecksError."""
-    parts = specs_of(guide_of(revision))
-    return (*fault_list(parts), *own_faults(parts, revision.own_faults or []))
+    return with_usual(specs_of(guide_of(revision)), revision.own_faults or [])
 
 
 @job(KIND)

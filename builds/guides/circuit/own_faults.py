@@ -4,45 +4,77 @@
     key = "r8-batch"
     words = "R8 is 1.8 kilohm, from the bad batch"
     part = "R8"
-    becomes = "1k8"        # a value, "open" or "short"
+    becomes = "1k8"        # of a resistor a value; of any part what can become of it: "open", "dead", "leaky", "pin 7 dry", …
     weight = 4             # beside the usual faults, which have weights from 0.3 to 3
     look = "Brown, grey, red instead of brown, green, red."
+
+A fault of the usual list ("V2 dead") that is written here takes the designer's words and weight, and is not listed twice.
 """
+from dataclasses import replace
+
 from checks.errors import ChecksError
-from checks.faults import Fault, Move
-from checks.faults.fault import SHORT, opened
+from checks.faults import Fault, Move, fault_list
 from checks.quantity import parse_quantity
 
 KEYS = {"key": str, "words": str, "part": str, "becomes": str, "weight": (int, float), "look": str}
 NEEDED = ("key", "words", "part", "becomes")
+LONGEST = {"key": 60, "words": 300, "look": 300}
 
 
 def own_faults(parts, rows) -> list[Fault]:
     """The designer's faults. Raises ChecksError naming the fault and what is wrong with it."""
-    by_ref = {part.ref: part for part in parts}
-    return [_fault(by_ref, row) for row in rows]
+    parts = list(parts)
+    usual = {fault.key: fault for fault in fault_list(parts)}
+    found, seen = [], set()
+    for row in rows:
+        found.append(_fault(parts, usual, row))
+        if row["key"] in seen:
+            raise ChecksError(f"Fault {row['key']}: another one has this key.", argument="key")
+        seen.add(row["key"])
+    return found
 
 
-def _fault(by_ref, row) -> Fault:
+def with_usual(parts, rows) -> tuple[Fault, ...]:
+    """The usual faults of a parts list, and the designer's in place of those they stand for or after them."""
+    parts = list(parts)
+    own = own_faults(parts, rows)
+    taken = {f"{row['part']} {_plain(row['becomes'])}" for row in rows}
+    return (*(fault for fault in fault_list(parts) if fault.key not in taken), *own)
+
+
+def _fault(parts, usual, row) -> Fault:
     name = row.get("key") or "without a key"
     for key, value in row.items():
         if key not in KEYS or not isinstance(value, KEYS[key]) or isinstance(value, bool):
             raise ChecksError(f"Fault {name}: {key} is not taken here, or not so; a fault has {', '.join(KEYS)}.", argument=key)
+        if len(str(value)) > LONGEST.get(key, 300):
+            raise ChecksError(f"Fault {name[:40]}: {key} is longer than {LONGEST.get(key, 300)} characters.", argument=key)
     missing = [key for key in NEEDED if not row.get(key)]
     if missing:
         raise ChecksError(f"Fault {name}: {missing[0]} is missing.", argument=missing[0])
-    part = by_ref.get(row["part"])
-    if part is None or part.kind != "resistor":
-        raise ChecksError(f"Fault {name}: part {row['part']} is not a resistor of this kit.", argument="part")
-    return Fault(f"own {row['key']}", row["words"], "own", (part.ref,), float(row.get("weight", 1)),
-                 (Move(part.ref, "value", _factor(part, row["becomes"], name)),), look=row.get("look", ""))
+    part = next((part for part in parts if part.ref == row["part"]), None)
+    if part is None:
+        raise ChecksError(f"Fault {name}: part {row['part']} is not in this kit's parts list.", argument="part")
+    like = usual.get(f"{part.ref} {_plain(row['becomes'])}") or _value(part, usual, row["becomes"], name)
+    own = {"key": f"own {row['key']}", "words": row["words"], "kind": "own", "weight": float(row.get("weight", 1))}
+    return replace(like, **own, look=row.get("look") or like.look)
 
 
-def _factor(part, becomes: str, name: str) -> float:
-    if becomes in ("open", "short"):
-        return opened(part.value) if becomes == "open" else SHORT
+def _plain(becomes: str) -> str:
+    """"pin 7 dry" is listed as "7 dry"."""
+    return becomes.strip().removeprefix("pin ")
+
+
+def _value(part, usual, becomes: str, name: str) -> Fault:
+    can = [key.removeprefix(f"{part.ref} ") for key in usual
+           if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key]
+    wanted = f"it takes {', '.join(can)}" + (" or a value such as 1k8" if part.kind == "resistor" else "")
+    if part.kind != "resistor" and not can:
+        raise ChecksError(f"Fault {name}: of {part.ref}, a {part.kind}, nothing can become that a reading shows.", argument="part")
+    if part.kind != "resistor":
+        raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes")
     try:
-        return parse_quantity(becomes, "Ω").value / part.value
+        factor = parse_quantity(becomes, "Ω").value / part.value
     except (ChecksError, TypeError) as error:
-        raise ChecksError(f"Fault {name}: becomes is “{becomes}”; it takes open, short or a value such as 1k8.",
-                          argument="becomes") from error
+        raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes") from error
+    return Fault(part.ref, part.ref, "own", (part.ref,), 1.0, (Move(part.ref, "value", factor),))

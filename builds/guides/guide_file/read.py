@@ -132,9 +132,13 @@ class _Reader:
 
     def fault_troubles(self):
         """What is wrong with the designer's own faults, of a guide whose parts are good."""
-        specs = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec]
+        specs, seen = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec], []
         for n, row in enumerate(self.data.get("fault", [])):
             wrong = odd(row)
+            key = row.get("key") if isinstance(row, dict) else None
+            if key in seen:
+                yield Trouble(self.lines.of("fault", n), "fault", f"Fault {key}: another one has this key.")
+            seen.append(key)
             try:
                 own_faults(specs, [row if isinstance(row, dict) and not wrong else {}])
             except ChecksError as error:

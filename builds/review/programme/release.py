@@ -6,9 +6,9 @@ from django.db.models import Count
 from builds.bench.models import Build, Snag, Standing
 from builds.guides.circuit.book import ask_book
 from builds.guides.models import Check
+from builds.review.coverage import coverage_of
 from builds.review.models import ReleaseCriteria
 from builds.review.programme.stages import StageLine
-from checks.faults import coverage
 from checks.pooled.programme import Ahead, builds_ahead
 from checks.pooled.proportions import wilson
 
@@ -103,7 +103,7 @@ def _coverage(revision, criteria) -> Criterion:
         failed = job.state == job.State.FAILED
         return Criterion(words, "cannot be worked out" if failed else "being worked out", None,
                          "The circuit has troubles: see its page." if failed else "Come back in a minute.")
-    share = coverage(prepared).share
+    share = coverage_of(revision, prepared).share
     met = share >= criteria.coverage / 100
     stands = f"{100 * share:.0f} % of them, weighed by how often they happen"
     return Criterion(words, stands, met, "" if met else "The page on coverage says which check to add.")

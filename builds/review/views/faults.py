@@ -16,7 +16,7 @@ from builds.guides.circuit.book import KIND as BOOK
 from builds.guides.circuit.book import ask_book, book_of, key_for
 from builds.jobs import queue
 from builds.review.causes import over_builds
-from checks.faults import coverage as covered
+from builds.review.coverage import coverage_of
 
 
 @may_design
@@ -83,7 +83,7 @@ def coverage(request, kit, letter):
     prepared, job = ask_book(revision)
     return render(request, "review/coverage.html", {
         "revision": revision, "job": job, "url": request.path, "prepared": prepared,
-        "again": reverse("review:faults-again", args=[kit, letter]), "found": covered(prepared) if prepared else None})
+        "again": reverse("review:faults-again", args=[kit, letter]), "found": coverage_of(revision, prepared) if prepared else None})
 
 
 @may_design

@@ -8,10 +8,15 @@ from builds.bench.readings import take_reading
 from builds.bench.sittings import acknowledge, current_or_new
 from builds.guides import revisions
 from builds.guides.circuit import book
+from builds.guides.circuit.own_faults import with_usual
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Check
+from checks.circuit import part_from_mapping
+from checks.errors import ChecksError
+from checks.faults import fault_list
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
+from tests.checks.circuit.kits import resistor
 
 pytestmark = pytest.mark.django_db
 OWN = """[[fault]]
@@ -87,8 +92,8 @@ def test_own_faults_go_out_and_in_with_the_guide(build):
     assert again["fault"][0]["key"] == "bad-batch"
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not a resistor"),
-                                                  ('becomes = "47k"', 'becomes = "bent"', "it takes open, short or a value"),
+@pytest.mark.parametrize(("old", "new", "said"), [('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in this kit"),
+                                                  ('becomes = "47k"', 'becomes = "bent"', "it takes open, short"),
                                                   ("weight = 5", 'weight = "much"', "weight is not taken"),
                                                   ('words = "R2 is', 'wrods = "R2 is', "wrods")])
 def test_a_fault_that_cannot_be_is_refused_with_its_line(old, new, said):
@@ -96,6 +101,23 @@ def test_a_fault_that_cannot_be_is_refused_with_its_line(old, new, said):
         read_guide(guide_with(OWN).replace(old, new).encode())
     assert said in str(caught.value)
     assert "line 0" not in str(caught.value)
+
+
+def test_two_faults_of_one_key_are_refused_by_line():
+    twice = OWN.replace("[[stage]]\n", OWN.replace("R2 is", "R2 was"))
+    with pytest.raises(GuideErrors, match="another one has this key"):
+        read_guide(guide_with(twice).encode())
+
+
+def test_a_usual_fault_takes_the_designers_words_and_weight(designer):
+    parts = [part_from_mapping(resistor("R1", "a", "b", "10k")), part_from_mapping(resistor("R2", "b", "chassis", "10k"))]
+    usual = {fault.key: fault for fault in fault_list(parts)}
+    found = with_usual(parts, [{"key": "joint", "words": "R1's lead breaks", "part": "R1", "becomes": "open", "weight": 9}])
+    assert found[-1].words == "R1's lead breaks" and found[-1].weight == 9.0
+    assert found[-1].moves == usual["R1 open"].moves
+    assert "R1 open" not in {fault.key for fault in found} and len(found) == len(usual)
+    with pytest.raises(ChecksError, match="it takes open, short"):
+        with_usual(parts, [{"key": "joint", "words": "Bent", "part": "R1", "becomes": "bent"}])
 
 
 def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer, client):

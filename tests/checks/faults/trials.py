@@ -1,5 +1,6 @@
 """Trials of the ranking on builds from the generator: who is found, how soon, and whether the probabilities mean what they say."""
 import tomllib
+from itertools import pairwise
 
 import numpy as np
 
@@ -67,6 +68,19 @@ def all_checks(kit: Kit, faults):
 
 def as_it_happens(kit: Kit, faults, most=3):
     """Yield (fault, further readings until it stands first; 99 if not within `most`), from the first reading that is off."""
+    for fault, readings, taken in _first_signs(kit, faults):
+        yield fault, _further(kit, fault, readings, taken, most)
+
+
+def at_first_sign(kit: Kit, faults):
+    """Yield (fault, is what stands first right, its probability) after the first reading that is off: when least is known."""
+    for fault, _readings, taken in _first_signs(kit, faults):
+        what, probability = kit.standing(rank(kit.prepared, taken))[0]
+        yield fault, kit.hits(what, fault), probability
+
+
+def _first_signs(kit: Kit, faults):
+    """Yield (fault, all its readings, those up to the first that is off) of the faults that some check shows."""
     for fault in faults:
         try:
             readings = kit.readings(fault)
@@ -77,10 +91,25 @@ def as_it_happens(kit: Kit, faults, most=3):
             if place.name in readings:
                 taken.append(readings[place.name])
                 if kit.noticed(taken[-1]):
+                    yield fault, readings, taken
                     break
-        else:
-            continue  # no check shows it
-        yield fault, _further(kit, fault, readings, taken, most)
+
+
+def reliability(rows, edges=(0.0, 0.5, 0.7, 0.9, 1.01)):
+    """[(cases, mean probability given, share that was right, what chance may put between the two at 99 %)] in bands of the
+    probability given, from (fault, right, probability).
+
+    Each fault counts by its weight: a fault that happens seldom is rightly given less.
+    """
+    rows, found = list(rows), []
+    for low, high in pairwise(edges):
+        band = [(f.weight, right, p) for f, right, p in rows if low <= p < high]
+        whole = sum(w for w, _r, _p in band)
+        if band:
+            given, right = sum(w * p for w, _r, p in band) / whole, sum(w * r for w, r, _p in band) / whole
+            effective = whole**2 / sum(w * w for w, _r, _p in band)
+            found.append((len(band), given, right, 2.58 * np.sqrt(given * (1 - given) / effective)))
+    return found
 
 
 def _further(kit, fault, readings, taken, most) -> int:

@@ -1,0 +1,15 @@
+"""What a revision's checks would show of its kit's faults, by their own bands."""
+from builds.guides.circuit.stored import attach
+from builds.guides.figures import band_for
+from builds.review.queries import checks_of
+from checks.faults import Coverage, Prepared, coverage
+
+
+def coverage_of(revision, prepared: Prepared) -> Coverage:
+    """Three queries."""
+    checks = checks_of(revision)
+    for check in checks:
+        check.stage.revision = revision
+    attach(revision, checks)
+    bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in checks}
+    return coverage(prepared, {name: band for name, band in bands.items() if band})
