@@ -136,7 +136,7 @@ def _weight(probability: float) -> str:
 def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     fault = group.faults[0]
     return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place),
-                 _step(guide, fault.refs))
+                 step_of(guide, fault.refs))
 
 
 def _would_read(prepared: Prepared, fault, place: int) -> str:
@@ -152,7 +152,7 @@ def _would_read(prepared: Prepared, fault, place: int) -> str:
     return f"about {format_quantity(value, unit, 2)}"
 
 
-def _step(guide, refs):
+def step_of(guide, refs):
     """(stage, step) in which the first of these parts is fitted: of the steps that name it the one that names the fewest, since
     parts are sorted by the bagful and fitted a few at a time."""
     for ref in refs:

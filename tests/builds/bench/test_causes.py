@@ -1,14 +1,19 @@
 """The explanation under a reading that is off, and the designer's side of it."""
+from uuid import uuid4
+
 import pytest
+from django.template.loader import render_to_string
 from django.urls import reverse
 
-from builds.bench.causes import diagnose
-from builds.bench.models import ConfirmedFault
+from builds.bench.asking import is_wired, may_ask
+from builds.bench.causes import diagnose, step_of
+from builds.bench.models import ConfirmedFault, MadeSafe
 from builds.bench.readings import take_reading
 from builds.bench.sittings import acknowledge, current_or_new
 from builds.guides import revisions
 from builds.guides.circuit import book
 from builds.guides.circuit.own_faults import with_usual
+from builds.guides.frozen import guide_of
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Check
 from checks.circuit import part_from_mapping
@@ -201,3 +206,91 @@ def test_what_was_measured_before_a_repair_does_not_count(build):
     assert [o.value for o in extras.observed(build)] == [None]
     read(build, "mid", "146 V")
     assert extras.observed(build) == []
+
+
+def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
+    text = guide_with().replace('measure = "dc volts"\nred = "ht"\n', 'measure = "dc volts"\nred = "ht"\nstop_above = "400 V"\n', 1)
+    build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
+    row = check(build, "ht")
+    read(build, "ht", "500 V")
+    allowed = may_ask(build, row)
+    powered = [p for p in book.book_of(build.revision).places if p.power == "on"]
+    assert powered and not any(allowed(place) for place in powered)
+    MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
+    assert not any(may_ask(build, row)(place) for place in powered)
+    off = [p for p in book.book_of(build.revision).places if p.power == "off"]
+    assert off and any(allowed(place) for place in off)
+
+
+def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
+    text = guide_with().replace("[[stage]]\n", '[[stage]]\nkey = "wire"\ntitle = "Wire it"\ngate = false\n[[stage.step]]\nkey = "r"\n'
+                                'text = "Fit R1 and R2."\nparts = ["R1", "R2"]\n[[stage]]\n', 1)
+    build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
+    read(build, "mid", "0.2 V")
+    extra = next(p for p in book.book_of(build.revision).places if not p.check and p.power == "off")
+    assert not may_ask(build, check(build, "mid"))(extra) and not is_wired(build)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("bench:extra", args=[build.pk, "power", "mid"])
+    assert client.post(page, {"place": extra.name, "typed": "OL", "entry_key": uuid4()}).status_code == 302
+    assert not build.extra_readings.exists()
+    build.ticks.create(step=build.revision.stages.first().steps.get())
+    assert may_ask(build, check(build, "mid"))(extra)
+
+
+def test_nothing_behind_a_gate_is_asked_for(designer):
+    text = guide_with().replace('power = "on"', 'power = "on"\ngate = true', 1) + """
+[[stage]]
+key = "later"
+title = "Later"
+power = "off"
+[[stage.check]]
+key = "mid-ohms"
+title = "Middle, ohms"
+measure = "resistance"
+red = "mid"
+expected = "50k"
+band = "10%"
+"""
+    build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
+    read(build, "mid", "0.2 V")
+    later = next(p for p in book.book_of(build.revision).places if p.check == "mid-ohms")
+    assert not may_ask(build, check(build, "mid"))(later)
+
+
+def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
+    """The guide says 100 V where a good kit reads 146 V: the reading fits the parts list, and no other reading is spoken of."""
+    build = factories.make_build(revision=revisions.issue(store_guide(read_guide(guide_with().encode()), designer)))
+    read(build, "mid", "146 V")
+    found = diagnose(build, check(build, "mid"))
+    assert found.fits and not found.slipped and found.beside == 0 and found.suggestion is None
+    page = render_to_string("bench/_causes.html", {"found": found, "build": build, "check": check(build, "mid")})
+    assert "By the parts list this still fits a good kit" in page and "slip" not in page
+
+
+def test_a_part_measured_by_itself_has_no_card(build):
+    row = check(build, "mid")
+    row.key = "not-in-the-circuit"
+    assert diagnose(build, row) is None
+
+
+def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer, client):
+    read(build, "ht", "293 V")
+    read(build, "mid", "94 V")
+    read(build, "mid", "146 V")
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("review:faults", args=["divider", "A"])
+    body = client.get(page).content.decode()
+    assert "Mended since" in body and "from the bad batch" in body
+    other = next(f for f in book.book_of(build.revision).faults if f.key == "R1 open")
+    client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": other.words})
+    assert ConfirmedFault.objects.get().fault == "R1 open"
+    assert "You have said" in client.get(page).content.decode()
+
+
+def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorted(designer):
+    steps = ('[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1", "R2", "C1"]\n'
+             '[[stage]]\nkey = "fit"\ntitle = "Fit"\n[[stage.step]]\nkey = "r2"\ntext = "Fit R2."\nparts = ["R2"]\n[[stage]]\n')
+    revision = revisions.issue(store_guide(read_guide(guide_with().replace("[[stage]]\n", steps, 1).encode()), designer))
+    stage, step = step_of(guide_of(revision), ("R2",))
+    assert (stage.key, step.key) == ("fit", "r2")
+    assert step_of(guide_of(revision), ("D1",)) is None
