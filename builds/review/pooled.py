@@ -44,7 +44,9 @@ def found_of(rows: list[Row], band, snags: int) -> Found:
     right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
     figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
-    return find(Evidence(tuple(r.deviation for r in rows), u, right, snags, one_sided, figure))
+    over = sum(r.at_reference is None and r.outcome != "in band" for r in rows)  # a reading past the meter is no number
+    told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == "in band")
+    return find(Evidence(told, u, right, snags, one_sided, figure, over))
 
 
 def proposal_of(check, rows: list[Row], band) -> Proposal | None:

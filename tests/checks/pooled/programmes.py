@@ -13,6 +13,11 @@ class Programme:
     def good(self, n):
         return self.random.normal(self.random.normal(0, 0.1), self.random.uniform(0.15, 0.35), n)
 
+    def wide(self, scatter, n):
+        """As `draw`, of a check that fits and whose good builds scatter so much."""
+        random = self.random
+        return random.normal(random.normal(0, 0.1), scatter, n), random.binomial(n, 0.03), random.poisson(0.05)
+
     def draw(self, kind: str, n: int):
         """(deviations, builds that came right, snags) of one check over n builds."""
         random = self.random

@@ -24,19 +24,13 @@ def test_the_right_finding_is_made(n, kind, goal):
     assert hits >= goal - 2 * np.sqrt(goal * (1 - goal) / TRIALS)
 
 
-def test_a_clean_programme_of_120_checks_raises_at_most_one_false_finding():
-    programme = Programme(18)
-    false = [sum(found(programme, "fits", 8).kind not in ("fits", "not enough") for _ in range(120)) for _ in range(8)]
-    assert np.mean(false) <= 1.0
-
-
 def test_the_probability_shown_is_about_the_share_that_is_right():
     """Programmes drawn as often as the priors have it: said with p, right in about p of the cases."""
     programme = Programme(19)
     kinds = programme.random.choice(KINDS, 700, p=[PRIOR[k] for k in KINDS])
     rows = [(found(programme, kind, 8), kind) for kind in kinds]
     said = [(f.probability, f.kind == kind) for f, kind in rows if f.kind != "not enough"]
-    for low, high in ((0.45, 0.8), (0.8, 0.97), (0.97, 1.01)):
+    for low, high in ((0.4, 0.8), (0.8, 0.97), (0.97, 1.01)):
         band = [(p, hit) for p, hit in said if low <= p < high]
         if len(band) >= 20:
             given, right = (sum(x) / len(band) for x in zip(*band, strict=True))
