@@ -31,6 +31,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "builds.accounts.plain_addresses.plain_addresses",
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"

@@ -20,7 +20,7 @@ PINNED = {
     "designer: review:builds": 4, "designer: review:troubles": 10, "designer: review:check": 11, "designer: review:build": 19,
     "designer: reports:summary": 27,
     "designer: review:programmes": 4, "designer: review:programme": 22, "designer: review:release": 19,
-    "designer: review:findings": 18, "designer: review:faults": 6, "designer: review:changes": 4, "designer: review:errata": 12,
+    "designer: review:findings": 18, "designer: review:faults": 6, "designer: review:changes": 6, "designer: review:errata": 13,
 }
 
 

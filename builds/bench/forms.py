@@ -2,6 +2,7 @@
 from django import forms
 
 from builds.accounts.forms import HERTZ, MAINS
+from builds.bench.entries import add_message
 from builds.bench.entry_forms import EntryForm
 from builds.bench.models import Message, Snag
 from builds.guides.words import to_text
@@ -105,9 +106,7 @@ class MessageForm(EntryForm):
     words = forms.CharField(label="Your answer", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def save(self, snag, person) -> Message:
-        made, _new = Message.objects.get_or_create(entry_key=self.cleaned_data["entry_key"], defaults={
-            "snag": snag, "by": person, "words": self.cleaned_data["words"]})
-        return made
+        return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])[0]
 
 
 class BenchForm(forms.Form):

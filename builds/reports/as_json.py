@@ -32,6 +32,8 @@ def summary_head(summary) -> dict:
         "findings": [_finding(n, f) for n, f in enumerate(summary.findings, 1)],
         "changes": [_change(c) for c in summary.changes.changes],
         "by_hand": [{"where": d.where, "what": d.key, "before": str(d.before), "after": str(d.after)} for d in summary.changes.by_hand],
+        "errata": [{"where": f"{e.stage.title}, {e.about}", "words": e.words, "check_again": e.again, "at": e.at.isoformat()}
+                   for e in summary.changes.errata],
         "goes_with": [{"check": row.check.title, "stage": row.check.stage.title, "with": row.of, "words": row.words,
                        "false_discovery_rate": row.q} for row in summary.leanings],
         "proofs": [{"where": p.about, "words": p.words} for p in summary.proofs],

@@ -3,6 +3,7 @@ from dataclasses import dataclass
 
 from builds.guides.guide_file.compare import differences
 from builds.reports.edits import Edit, accepted
+from builds.review.loop.answers import answered_by
 from builds.review.loop.drafts import places_of
 from builds.review.loop.targets import about_words
 from builds.review.models import Decision
@@ -18,7 +19,7 @@ class Change:
     edits: tuple[Edit, ...]
     reason: str
     evidence: str
-    answers: str  # serial of the build whose snag it answers
+    answers: str  # serials of the builds whose snags it answers
     at: object
 
 
@@ -48,12 +49,13 @@ def change_list(revision) -> ChangeList:
             and d.draft_id == (following and following.pk) for place in places_of(d)}
     by_hand = tuple(d for d in differences(revision, following) if (d.where, d.key) not in told) if following else ()
     errata = revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
-    return ChangeList(following, tuple(_change(d) for d in decisions), by_hand, tuple(errata))
+    answers = answered_by([d for d in decisions if d.state == Decision.State.ACCEPTED])
+    return ChangeList(following, tuple(_change(d, answers.get(d.pk, ())) for d in decisions), by_hand, tuple(errata))
 
 
-def _change(decision) -> Change:
+def _change(decision, answered) -> Change:
     snag = decision.snag
     evidence = decision.evidence or (f"“{snag.words}”" if snag else "")
     letter = decision.draft.letter if decision.draft else ""
     return Change(about_words(decision), decision.get_state_display(), letter, accepted(decision), decision.reason, evidence,
-                  snag.build.serial if snag else "", decision.at)
+                  ", ".join(dict.fromkeys(s.build.serial for s in answered)) or (snag.build.serial if snag else ""), decision.at)

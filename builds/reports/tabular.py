@@ -56,6 +56,9 @@ def change_lines(summary):
             yield writer.writerow(map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told)))
         if not change.edits:
             yield writer.writerow(map(harmless, (change.about, "", "", "", "", *told)))
+    for erratum in summary.changes.errata:  # what builders were told beside the frozen guide: the next one is to say it itself
+        yield writer.writerow(map(harmless, (f"{erratum.stage.title}: {erratum.about}", "erratum", "", erratum.words, "erratum", "",
+                                             erratum.again, "", "", erratum.at.isoformat())))
     for finding in summary.findings:
         for edit in finding.edits:
             if edit.source != "accepted":

@@ -7,8 +7,8 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from builds.guides.signals import revision_issued
-        from builds.review.loop.answers import tell_builders
+        from builds.review.loop.record import write_down
 
-        def tell(sender, revision, **more):
-            tell_builders(revision)
-        revision_issued.connect(tell, weak=False, dispatch_uid="tell builders")
+        def keep(sender, revision, **more):
+            write_down(revision)
+        revision_issued.connect(keep, weak=False, dispatch_uid="write the change list down")

@@ -66,7 +66,15 @@ class ErratumForm(forms.Form):
                 self.targets[name] = {"stage": stage, "part": parts[ref]}
                 group.append((name, f"part {ref}"))
             choices.append((stage.title, group))
+        choices += self._unnamed(revision, parts)
         self.fields["about"].choices = choices
+
+    def _unnamed(self, revision, parts):
+        """The group of parts that no step names. Builders read of those before they begin: they are pinned to the first stage."""
+        first, named = revision.stages.first(), {row["part"].ref for row in self.targets.values() if "part" in row}
+        rest = [ref for ref in parts if ref not in named] if first else []
+        self.targets |= {f"part:{first.key}/{ref}": {"stage": first, "part": parts[ref]} for ref in rest}
+        return [("Parts that no step names", [(f"part:{first.key}/{ref}", f"part {ref}") for ref in rest])] if rest else []
 
     def target(self) -> dict:
         return self.targets[self.cleaned_data["about"]]

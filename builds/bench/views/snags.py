@@ -6,6 +6,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access, merging, telling
+from builds.bench.entries import key_of
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.photos import save_photo
@@ -35,7 +36,8 @@ def _report(request, build, stage, form) -> Snag | None:
     data = form.cleaned_data
     try:
         with transaction.atomic():
-            snag, new = Snag.objects.get_or_create(entry_key=data["entry_key"], defaults={
+            key = key_of(Snag, data["entry_key"], (("build", build), ("stage", stage), ("words", data["words"])))
+            snag, new = Snag.objects.get_or_create(entry_key=key, defaults={
                 "build": build, "stage": stage, "kind": data["kind"], "severity": data["severity"],
                 "words": data["words"], "by": request.user,
                 **form.target()})
@@ -46,7 +48,7 @@ def _report(request, build, stage, form) -> Snag | None:
     except ChecksError as error:  # nothing is kept: the form comes back with the words typed
         form.add_error("photo", str(error))
         return None
-    return snag if snag.build_id == build.pk else None
+    return snag
 
 
 @signed_in

@@ -6,9 +6,10 @@ from builds.bench import telling
 from builds.bench.models import Message, Snag
 from builds.guides.models import Revision
 from builds.review.loop.drafts import targets_of
-from builds.review.loop.targets import target_of, target_of_snag
+from builds.review.loop.targets import LIMITS, target_of, target_of_snag
 from builds.review.models import Decision
 
+MOST = 600  # characters quoted to a builder
 ASIDE = (Decision.State.REJECTED, Decision.State.DEFERRED)
 ABOUT = ("build__builder", "stage", "step__stage", "check_row__stage", "part")
 
@@ -51,8 +52,17 @@ def tell_builders(issued: Revision, decisions=None, answers=None) -> int:
     return sum(_tell(issued, decision, snag) for decision in decisions for snag in answers[decision.pk])
 
 
+def _now(decision) -> str:
+    """What the guide says there now, in short."""
+    told = [f"{e['field'].replace('_', ' ')} {e['after']}" if e["field"] in LIMITS else f"“{e['after']}”"
+            for e in decision.edits if e["after"]]
+    words = ", ".join(dict.fromkeys(told)) or "nothing of it any more"
+    return words if len(words) <= MOST else f"{words[:MOST - 2]} …"
+
+
 def _tell(issued, decision, snag) -> int:
-    words = f"Answered in revision {issued.letter} of the guide: {decision.reason.rstrip('.') or 'it was rewritten there'}. Thank you."
+    words = (f"Answered in revision {issued.letter} of the guide: {decision.reason.rstrip('.') or 'it was rewritten there'}. "
+             f"It now says: {_now(decision)}\nThank you.")
     if snag.messages.filter(words=words).exists():
         return 0
     telling.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=words))

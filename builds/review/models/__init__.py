@@ -1,8 +1,9 @@
 """What the designer makes of the deviations and snags."""
 from builds.review.models.batches import PartBatch
 from builds.review.models.decisions import Decision
+from builds.review.models.issued import IssuedChanges
 from builds.review.models.kept import KeptFinding
 from builds.review.models.release import ReleaseCriteria
 from builds.review.models.triage import Cause, Triage
 
-__all__ = ["Cause", "Decision", "KeptFinding", "PartBatch", "ReleaseCriteria", "Triage"]
+__all__ = ["Cause", "Decision", "IssuedChanges", "KeptFinding", "PartBatch", "ReleaseCriteria", "Triage"]

@@ -8,15 +8,15 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import may_design
 from builds.bench.models import Snag
 from builds.guides.access import designers_revision
-from builds.guides.guide_file.compare import differences
 from builds.guides.models import Check
 from builds.review.dependences import Circumstances, by_check, of_revision
 from builds.review.forms import DecisionForm
 from builds.review.loop import decide
-from builds.review.loop.drafts import base_of, places_of
+from builds.review.loop.drafts import base_of, newest
 from builds.review.loop.offers import Offers
 from builds.review.loop.open_findings import open_findings
 from builds.review.loop.proof import change_proofs, stage_proofs
+from builds.review.loop.record import changes_of
 from builds.review.loop.targets import Target, target_of, target_of_snag
 
 ASIDE = ("rejected", "deferred")
@@ -127,17 +127,10 @@ def _accepted_words(revision, draft) -> str:
 def changes(request, kit, letter):
     """What changed from the revision before, why, on what evidence, and, once it is built from, whether it worked."""
     revision = designers_revision(request.user, kit, letter)
-    before = revision.cloned_from
-    proofs = change_proofs(revision)
-    told = {place for p in proofs for place in places_of(p.decision)}
-    others = [d for d in differences(before, revision) if not _told(d, told)] if before else []
+    before, listed = revision.cloned_from, changes_of(revision)
+    proofs = {proof.decision.pk: proof for proof in change_proofs(revision)}
+    last = newest(revision) if revision.is_draft else revision
     return render(request, "review/changes.html", {
-        "revision": revision, "before": before, "proofs": proofs, "others": others,
-        "stages": stage_proofs(before, revision) if before else [],
-        "errata": before.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part") if before else [],
-        "aside": before.decisions.filter(state__in=ASIDE).select_related("check_row", "snag") if before else []})
-
-
-def _told(difference, told) -> bool:
-    """Is a difference the work of a decision already listed?"""
-    return (difference.where, difference.key) in told
+        "revision": revision, "before": before, "listed": listed, "left_out": last if before and last.pk not in (
+            before.pk, revision.pk) else None, "changes": [(change, proofs.get(change.decision)) for change in listed.changes],
+        "stages": stage_proofs(before, revision) if before and not revision.is_draft else []})

@@ -6,7 +6,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
 from builds.bench import merging, telling
-from builds.bench.models import Message, Snag
+from builds.bench.entries import add_message
+from builds.bench.models import Snag
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
 from builds.review.views.triage import keep_triage
@@ -40,14 +41,14 @@ def _page(request, row, triage, answer, status, wrong=""):
     return render(request, "review/snag.html", {
         "snag": row, "revision": row.build.revision, "thread": row.messages.select_related("by"), "photos": row.photos.all(),
         "triage": triage, "answer": answer, "merged": row.merged.select_related("build__revision"),
+        "answered_in": row.change_records.select_related("revision"),
         "candidates": [] if row.merged_into_id else merging.candidates(row), "wrong": wrong}, status=status)
 
 
 def _answer(request, row, data):
     state = data["state"]
     if data["words"].strip():
-        message, new = Message.objects.get_or_create(entry_key=data["entry_key"], defaults={
-            "snag": row, "by": request.user, "words": data["words"]})
+        message, new = add_message(row, request.user, data["words"], data["entry_key"])
         if new:
             telling.answered(row, message)
         state = Snag.State.ANSWERED if state == Snag.State.OPEN else state

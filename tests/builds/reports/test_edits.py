@@ -1,12 +1,17 @@
 """Edits of the guide's text: decided, planned, proposed, or to be written."""
 import csv
 import io
+import json
+from pathlib import Path
 
+import jsonschema
 import pytest
+from django.utils import timezone
 
-from builds.bench.models import ConfirmedFault, Snag
+from builds.bench.models import ConfirmedFault, Erratum, Snag
 from builds.bench.readings import take_reading
 from builds.guides.models import Check
+from builds.reports.as_json import summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.tabular import change_lines
@@ -15,6 +20,7 @@ from builds.review.models import Triage
 from tests import factories
 
 pytestmark = pytest.mark.django_db
+SCHEMA = json.loads((Path(__file__).parents[3] / "builds/reports/schema/fault-summary-1.schema.json").read_text())
 
 
 def finding(revision, key="check-1-1"):
@@ -91,3 +97,26 @@ def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision)
     rows = list(csv.DictReader(io.StringIO("".join(change_lines(gather(revision))), newline="")))
     assert (rows[0]["decided"], rows[0]["why"], rows[0]["evidence"]) == ("put off", "'=later", "8 builds")
     assert {r["source"] for r in rows[1:]} == {"proposed"}
+
+
+def test_errata_are_in_the_list_of_edits_and_the_json(revision):
+    Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="=The wire is blue.", again="Look at yours.",
+                           by=revision.kit.designers.first())
+    Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Taken back.", withdrawn_at=timezone.now())
+    gathered = gather(revision)
+    rows = [r for r in csv.DictReader(io.StringIO("".join(change_lines(gathered)), newline="")) if r["source"] == "erratum"]
+    assert [(r["where"], r["after"], r["why"]) for r in rows] == [("Stage 1: the whole stage", "'=The wire is blue.", "Look at yours.")]
+    data = json.loads(json.dumps(summary_json(gathered)))
+    jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
+    assert [(e["where"], e["check_again"]) for e in data["errata"]] == [("Stage 1, the whole stage", "Look at yours.")]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(data | {"errata": [{"words": "W"}]}, SCHEMA, jsonschema.Draft202012Validator)
+
+
+def test_an_accepted_finding_names_every_build_whose_snag_it_answers(revision):
+    check = first_check(revision)
+    for build in revision.builds.all()[:2]:
+        Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", words="High.", by=build.builder)
+    accept_check(revision, check, {"expected": "346 V"}, reason="", by=revision.kit.designers.first())
+    (change,) = gather(revision).changes.changes
+    assert change.answers.split(", ") == [s.build.serial for s in Snag.objects.filter(check_row=check).order_by("at")]

@@ -3,8 +3,10 @@ from uuid import uuid4
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.bench.models import Erratum, Halt, Reading
+from builds.guides.models import Revision
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -111,3 +113,16 @@ def test_errata_flow_into_the_next_drafts_change_list(desk, build):
 
     pin(desk, build)
     assert "The wire is **blue**" in desk.get(at("changes", clone(build.revision))).content.decode()
+
+
+@pytest.mark.parametrize(("ref", "stage_key"), [("H1", "stage-1"), ("R1", "stage-2")])
+def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer, ref, stage_key):
+    made = factories.make_revision(designer=designer, issued=False, parts=({"ref": "R1", "kind": "resistor", "value": "1k"},
+                                                                          {"ref": "H1", "kind": "hardware"}))
+    made.stages.get(key="stage-2").steps.filter(key="step-2-1").update(parts=["R1"])
+    Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now())
+    page = desk.get(at("errata", made)).content.decode()
+    assert "Parts that no step names" in page
+    answer = desk.post(at("errata", made), {"about": f"part:{stage_key}/{ref}", "words": "Another screw."})
+    row = Erratum.objects.get()
+    assert answer.status_code == 302 and (row.part.ref, row.stage.key, row.about) == (ref, stage_key, f"part {ref}")

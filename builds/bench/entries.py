@@ -1,0 +1,19 @@
+"""Entry keys: a second post of the same thing adds nothing; other words under a used key are another entry, and are not lost."""
+from uuid import UUID, uuid5
+
+from builds.bench.models import Message
+
+
+def key_of(model, key: UUID, said: tuple) -> UUID:
+    """The key an entry is kept under: its own, or, where that is another entry's, one made from it and what is said.
+
+    `said`: (field, value) of what makes two entries the same.
+    """
+    other = model.objects.filter(entry_key=key).exclude(**dict(said)).exists()
+    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _field, value in said)) if other else key
+
+
+def add_message(snag, by, words: str, key: UUID) -> tuple[Message, bool]:
+    """The message of this post, and whether it is new."""
+    own = key_of(Message, key, (("snag", snag), ("by", by), ("words", words)))
+    return Message.objects.get_or_create(entry_key=own, defaults={"snag": snag, "by": by, "words": words})
