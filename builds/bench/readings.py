@@ -8,12 +8,13 @@ from django.utils import timezone
 from builds.bench import telling
 from builds.bench.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, Reading, Standing
+from builds.guides.feeding import own_volts
 from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
 from checks.entry import thousand_slip
-from checks.mains import Line, line_for
+from checks.mains import PLUG_IN_METER, Line, line_for
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
@@ -43,10 +44,24 @@ def tap_of(build: Build) -> float | None:
     return best_tap(float(build.mains_volts), taps) if taps else None
 
 
+def tap_share(build: Build) -> float:
+    """The tap in use over the guide's reference: what a supply set by hand is multiplied by for the same windings' volts."""
+    return (tap_of(build) or float(build.revision.mains_volts)) / float(build.revision.mains_volts)
+
+
+def line_at(build: Build, check: Check, mains_volts: float | None) -> Line:
+    """The line a check is read at: a stage with volts of its own is set to them, so its readings do not go with the builder's mains.
+
+    What is left is how well they were set (a meter at the outlet). Through a lamp readings do go with the mains, as the model's
+    exponent of that stage has it.
+    """
+    return Line(1.0, PLUG_IN_METER / 3**0.5) if own_volts(check.stage) else line_of(build, mains_volts)
+
+
 def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
     band = band_for(check)
-    line = line_of(build, mains_volts)
+    line = line_at(build, check, mains_volts)
     return band and band.scaled(line.factor, exponent_of(check), line.spread)
 
 
@@ -59,7 +74,7 @@ def judge_quantity(build: Build, check: Check, quantity: Quantity, mains_volts: 
     """Judge what a meter shows, before anything is kept."""
     spec = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
     measured = measure(quantity, check.measure, spec, source_ohms=source_ohms(check), **_through(build, check))
-    line = line_of(build, mains_volts)
+    line = line_at(build, check, mains_volts)
     band = band_for(check) or Band(None, None)
     return Judged(quantity, measured, judge(measured, band, line=line, exponent=exponent_of(check),
                                             unit=check.unit), line, spec)

@@ -1,7 +1,7 @@
 """Pieces of a circuit that lead nowhere: islands, electrodes that nothing feeds, ends left loose, nodes without DC."""
 from collections import Counter, defaultdict
 
-from checks.circuit.terminals import SECTIONS, VALVES
+from checks.circuit.terminals import SECTIONS, VALVES, one_way
 from checks.circuit.wires import CHASSIS, Groups
 
 ALONE = ("connector", "hardware", "mains transformer", "output transformer")
@@ -83,7 +83,7 @@ class Feeds:
                 for one in group:
                     self.up[self.nodes[one]] |= {self.nodes[n] for n in group}
                     self.down[self.nodes[one]] |= {self.nodes[n] for n in group}
-        for into, out in _one_way(part):
+        for into, out in one_way(part):
             if into in at and out in at:
                 self.up[at[out]].add(at[into])
                 self.down[at[into]].add(at[out])
@@ -102,18 +102,6 @@ class Feeds:
     def fed(self, electrode: str, cathode: str) -> bool:
         """Does anything bring current to the electrode? The chassis does for a cathode that hangs on a negative supply."""
         return self._reaches(self.nodes[electrode], self.up) or self._reaches(self.nodes[cathode], self.down)
-
-
-def _one_way(part):
-    """(where current enters, where it leaves) inside rectifying parts."""
-    if part.kind == "diode":
-        return [("anode", "cathode")]
-    if part.kind == "rectifier valve":
-        return [("anode_1", "cathode"), ("anode_2", "cathode")]
-    if part.kind == "bridge":
-        return [("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")]
-    sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
-    return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]
 
 
 def unfed(parts, nodes: dict):

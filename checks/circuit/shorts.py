@@ -1,10 +1,12 @@
 """Wires that should not be: a winding or a smoothing capacitor shorted, the mains on the chassis or on a secondary."""
 from collections import defaultdict, deque
-from itertools import combinations
+from itertools import combinations, permutations
 
+from checks.circuit.terminals import one_way
 from checks.circuit.wires import CHASSIS
 
 WIRES = ("link", "switch", "fuse")  # what makes one wire of two, as a fault sees it; switches stand closed
+RECTIFIERS = ("diode", "bridge", "rectifier valve")
 TWO_ENDED = ("resistor", "capacitor", "electrolytic", "inductor", "lamp", "diode", "zener", *WIRES)
 
 
@@ -18,6 +20,7 @@ def shorts(parts):
             yield from _across(part, _ways(parts, ("link",)))
         elif part.kind == "mains transformer":
             yield from _windings(part, ways)
+            yield from _diodes_across(part, parts)
             yield from _mains(part, parts, ways)
 
 
@@ -66,6 +69,23 @@ def _windings(part, ways):
                 yield part.wrong(f"winding {winding.name}: joins", f"are one wire: {one} and {other} are joined{_by(refs)}, and the "
                                  "winding is shorted.", "shorted")
                 break
+
+
+def _diodes_across(part, parts):
+    """Diodes one after the other from a winding's node to another of its nodes: no load lies between, half of each cycle."""
+    ways, by_ref = _ways(parts, WIRES), {p.ref: p for p in parts}
+    for diode in parts:
+        for into, out in one_way(diode):
+            if into in diode.joins and out in diode.joins and diode.kind in RECTIFIERS:
+                ways[diode.joins[into]].append((diode.joins[out], diode.ref))
+    for winding in part.windings:
+        for one, other in permutations(dict.fromkeys(winding.nodes), 2):
+            refs = [ref for ref in way(ways, one, other) or [] if by_ref[ref].kind in RECTIFIERS]
+            if refs:
+                said = f"{' and '.join(refs)} {'pass' if len(refs) > 1 else 'passes'}"
+                yield by_ref[refs[0]].wrong("joins", f"are the wrong way round somewhere: {said} current from {one} to {other}, ends "
+                                            f"of {part.ref}'s winding {winding.name}, with no load between.", "shorted")
+                return
 
 
 def _mains(part, parts, ways):

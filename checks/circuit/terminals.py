@@ -91,3 +91,15 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
             raise wrong(f"pins.{terminal}", f"is pin {pin}, which {pins[str(pin)]} has already.")
         pins[str(pin)] = terminal
     return joins, pins
+
+
+def one_way(part):
+    """(terminal where current enters, terminal where it leaves) of what passes it one way only: diodes, rectifiers, valves."""
+    if part.kind == "diode":
+        return [("anode", "cathode")]
+    if part.kind == "rectifier valve":
+        return [("anode_1", "cathode"), ("anode_2", "cathode")]
+    if part.kind == "bridge":
+        return [("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")]
+    sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
+    return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]

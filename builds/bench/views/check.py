@@ -14,10 +14,11 @@ from builds.bench.causes import diagnose
 from builds.bench.entry_forms import ReadingForm
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm
-from builds.bench.readings import add_reading, band_here, line_of, meant_instead, tap_of
+from builds.bench.readings import add_reading, band_here, line_at, meant_instead, tap_of, tap_share
 from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
+from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_words, exponent_of
 from builds.guides.frozen import guide_of
 from builds.guides.probes import marked
@@ -41,8 +42,9 @@ def check_context(here: Open, row, form) -> dict:
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand,
             "carried": _carried(here, row), "band": band_here(build, row, mains), "mains": mains,
-            "line": line_of(build, mains), "tap": tap_of(build), "figure_words": expected_words(row),
-            "exponent": exponent_of(row), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
+            "line": line_at(build, row, mains), "tap": tap_of(build), "figure_words": expected_words(row),
+            "exponent": 0.0 if own_volts(stage) else exponent_of(row), "own_volts": own_volts(stage),
+            "to_set": to_set(stage, tap_share(build)), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
             "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),

@@ -16,6 +16,8 @@ from builds.bench.derived import derived_of
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
 from builds.bench.models import Build, Sitting, StageVisit, Tick
+from builds.bench.readings import tap_share
+from builds.guides.feeding import to_set
 from builds.guides.frozen import guide_of
 from builds.guides.models import Stage
 from checks.mains import line_words
@@ -89,7 +91,8 @@ def stage(request, pk, key):
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
         "stopped": stopped,
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
-        "sitting": sitting, "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
+        "sitting": sitting, "to_set": to_set(row, tap_share(build)),
+        "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
         "parts": guide_of(build.revision).parts})
 
@@ -118,7 +121,7 @@ def cautions(request, pk, key):
         if odd:
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
-    return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form,
+    return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form, "to_set": to_set(row, tap_share(build)),
                   "cautions": cautions_for(row.cautions)}, status=422 if request.method == "POST" else 200)
 
 

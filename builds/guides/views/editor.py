@@ -9,6 +9,7 @@ from builds.accounts.cautions import cautions_for
 from builds.guides import access, rows
 from builds.guides.circuit.beside import of_check
 from builds.guides.circuit.stored import attach, kept
+from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
 from builds.guides.forms import FORMS, HeadForm
 from builds.guides.probes import ProbeMap, marked
@@ -96,7 +97,7 @@ def preview(request, kit, letter, stage):
     checks = [_shown(check, probes, pictures) for check in found]
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
-                                      "cautions": cautions_for(row.cautions)})
+                                      "cautions": cautions_for(row.cautions), "to_set": to_set(row)})
 
 
 @may_design

@@ -124,3 +124,19 @@ def test_heaters_that_hang_at_no_voltage_and_a_winding_with_one_end_loose_are_do
 def test_a_resistor_on_one_node_twice_is_refused():
     assert "joins node ht.s to itself" in said(resistor("R90", "ht.s", "ht.s", "10k"))[0]
     assert part_from_mapping(resistor("R90", "ht.s", "ht.s", "10k")).ref == "R90"  # as a part alone it can be read
+
+
+def test_a_rectifier_the_wrong_way_round_is_named_and_sound_rectifiers_are_not():
+    supply = [kits.transformer(("ht", "250 V", "100R", ("a", "chassis", "b"))), capacitor("C1", "p", "chassis"),
+              resistor("R1", "p", "chassis", "10k"), kits.diode("D1", "a", "p")]
+    told = [str(e) for e in problems(parts_of(*supply, kits.diode("D2", "p", "b")))]
+    assert told[0].startswith("D1 (line 4): joins are the wrong way round somewhere: D1 and D2 pass current from a to b, ends of T1's")
+    assert problems(parts_of(*supply, kits.diode("D2", "b", "p"))) == []
+    doubler = [kits.transformer(("ht", "100 V", "10R", ("w", "x"))), kits.diode("D1", "w", "p"), kits.diode("D2", "chassis", "w"),
+               capacitor("C1", "p", "x"), capacitor("C2", "x", "chassis"), resistor("R1", "p", "chassis", "10k")]
+    bridge = [kits.transformer(("ht", "100 V", "10R", ("a", "b"))), kits.diode("D1", "a", "p"), kits.diode("D2", "b", "p"),
+              kits.diode("D3", "chassis", "a"), kits.diode("D4", "chassis", "b"), capacitor("C1", "p", "chassis"),
+              resistor("R1", "p", "chassis", "10k")]
+    assert problems(parts_of(*doubler)) == problems(parts_of(*bridge)) == []
+    turned = [r | ({"joins": {"anode": "p", "cathode": "b"}} if r["ref"] == "D2" else {}) for r in bridge]
+    assert any("wrong way round" in str(e) for e in problems(parts_of(*turned)))

@@ -1,0 +1,20 @@
+"""What a stage asks of the bench before its checks are read: the volts or the lamp its mains comes through."""
+from checks.quantity import format_quantity, parse_quantity
+
+
+def own_volts(stage) -> float | None:
+    """The mains, in V of the guide's reference, that a stage sets by a variable transformer; None when it takes the line as it is."""
+    text = stage.supply.get("volts") if stage.is_powered and stage.supply else None
+    return parse_quantity(str(text), "V").value if text else None
+
+
+def to_set(stage, share: float = 1.0) -> list[str]:
+    """Sentences for the builder, in order. `share` is the primary tap in use over the guide's reference: volts go with it."""
+    if not stage.is_powered or not stage.supply:
+        return []
+    volts, lamp = own_volts(stage), stage.supply.get("lamp")
+    if volts:
+        return [f"Feed the kit from a variable transformer set to {format_quantity(volts * share, 'V')}, measured at its outlet. The "
+                "readings of this stage hold at that, whatever your mains is."]
+    return [f"Feed the kit through a lamp of {lamp}, made for your mains, in series with it. The readings of this stage hold "
+            "with it in."]
