@@ -1,7 +1,7 @@
 """The change list: what was decided on a revision's findings and snags, and what the next revision says otherwise."""
 from dataclasses import dataclass
 
-from builds.guides.guide_file.compare import differences
+from builds.guides.guide_file.compare import by_figure, differences
 from builds.reports.edits import Edit, accepted
 from builds.review.loop.answers import answered_by
 from builds.review.loop.drafts import places_of
@@ -35,6 +35,11 @@ class ChangeList:
     @property
     def accepted(self) -> tuple[Change, ...]:
         return tuple(c for c in self.changes if c.state == "accepted")
+
+    @property
+    def told_by_hand(self) -> list:
+        """`by_hand` as a person reads it: a check's figure and band are one change."""
+        return by_figure(self.by_hand)
 
     def __bool__(self):
         return bool(self.changes or self.by_hand or self.errata)

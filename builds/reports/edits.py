@@ -1,7 +1,9 @@
 """Edits of the guide's text: decided on, planned, proposed from the builds, or still to be written."""
 from dataclasses import dataclass
 
+from builds.guides.row_words import figure_words, limits_words, spaced
 from builds.guides.word_diff import Piece, word_diff
+from builds.guides.words import to_text
 from builds.reports.case import Case
 from builds.review.models import Decision
 from checks.quantity import format_quantity
@@ -31,13 +33,14 @@ class Edit:
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
-        """What changes, word by word; a figure goes and comes as a whole."""
+        """What changes, word by word and without Markdown's marks; a figure goes and comes as a whole."""
         if self.after is None:
             return ()
-        if self.what in WHOLE:
-            told = [("out", self.before), ("same", " → " if self.before and self.after else ""), ("in", self.after)]
+        if self.what in WHOLE or not self.before:
+            told = [("out", self.before), ("same", " → " if self.before and self.after else ""), ("in", to_text(self.after))]
             return tuple(Piece(kind, text) for kind, text in told if text)
-        return word_diff(self.before, self.after)
+        before, after = to_text(self.before), to_text(self.after)
+        return word_diff(before, after) if before != after else word_diff(self.before, self.after)  # only the marks differ
 
     @property
     def source_words(self) -> str:
@@ -66,17 +69,9 @@ def accepted(decision) -> tuple[Edit, ...]:
     if check and figures:
         before = {name: getattr(check, name) for name in LIMITS} | {e["field"]: e["before"] for e in figures}
         after = before | {e["field"]: e["after"] for e in figures}
-        made.insert(0, Edit(figures[0]["where"], "figure and band", _typed(before), _typed(after), "accepted", decision.reason))
+        made.insert(0, Edit(figures[0]["where"], "figure and band", figure_words(before), figure_words(after), "accepted",
+                            decision.reason))
     return tuple(made)
-
-
-def _typed(figures: dict) -> str:
-    """A figure and its limits as the guide has them: "262 V, band 6%"."""
-    limits = (f"{figures['low']} to {figures['high']}" if figures["low"] and figures["high"] else
-              f"from {figures['low']}" if figures["low"] else f"to {figures['high']}" if figures["high"] else figures["band"])
-    told = [figures["expected"], f"band {limits}" if limits else "", *(f"{FIELDS[k]} {figures[k]}" for k in ("at_least", "at_most")
-                                                                       if figures[k])]
-    return ", ".join(x for x in told if x)
 
 
 def _figures(where, case: Case):
@@ -84,12 +79,12 @@ def _figures(where, case: Case):
     check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
     if proposal is None or not case.may_change_figures:
         return
-    why = f"95 % of future builds at 90 % confidence, from {proposal.n} builds"
+    why = f"Wide enough for 95 of 100 future builds, as sure as {proposal.n} builds can be (90 %)"
     why += f", held back by {proposal.held}" if proposal.held else ""
     figure = format_quantity(proposal.figure, check.unit)
     if sense.kind == "figure off" and figure != check.expected:
         yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
-    band = f"{format_quantity(proposal.low, check.unit)} to {format_quantity(proposal.high, check.unit)}"
+    band = limits_words(format_quantity(proposal.low, check.unit), format_quantity(proposal.high, check.unit))
     yield Edit(where, "band", _band_words(check), band, "proposed", why)
 
 
@@ -103,8 +98,8 @@ def _expected_words(check, band) -> str:
 def _band_words(check) -> str:
     """The band as the guide has it."""
     if check.low or check.high:
-        return f"{check.low} to {check.high}"
-    return f"± {check.band.lstrip('± ')}" if check.band else "left to the circuit"
+        return limits_words(check.low, check.high)
+    return f"± {spaced(check.band.lstrip('± '))}" if check.band else "left to the circuit"
 
 
 def _hints(where, check, causes):

@@ -3,6 +3,7 @@ from dataclasses import dataclass
 
 from builds.bench.models import Snag
 from builds.guides.drawings.share_plot import share_plot
+from builds.reports.words import likely_words
 from checks.pooled.findings import FEWEST
 
 FIRST = 6  # findings that fit on the page
@@ -29,9 +30,10 @@ class Executive:
 
 def executive(summary) -> Executive:
     """From a gathered fault summary, without asking the database anything."""
+    yields = share_plot("Checks right at the first attempt, stage by stage. The line: where the share likely lies.",
+                        [(s.title, s.first_pass) for s in summary.stages])
     return Executive(_sentence(summary), tuple(_headlines(summary)), summary.findings[:FIRST], max(0, len(summary.findings) - FIRST),
-                     _unknown(summary), share_plot("Checks right at the first attempt, stage by stage, with 95 % intervals.",
-                                                   [(s.title, s.first_pass) for s in summary.stages]))
+                     _unknown(summary), yields)
 
 
 def _open(summary) -> list:
@@ -62,7 +64,7 @@ def _headlines(summary):
     yield Headline("Builds signed off", f"{summary.finished} of {len(summary.builds)}", f"{summary.under_way} begun, "
                    f"{_count(summary.people, 'builder')}")
     yield (Headline("Right at first", f"{share.share:.0%}".replace("%", " %"),
-                    f"of {share.n} checks, {share.low:.0%} to {share.high:.0%}".replace("%", " %"))
+                    f"of {share.n} checks, {likely_words(share)}")
            if share.n else Headline("Right at first", "–", "nothing measured yet"))
     yield Headline("Findings", f"{len(summary.findings)}", f"{len(_open(summary))} to decide")
     yield Headline("Stops and danger", f"{sum(f.harm == 4 for f in summary.findings)}",

@@ -10,6 +10,7 @@ from builds.reports import edits
 from builds.reports.case import Case
 from builds.reports.evidence import Evidence
 from builds.reports.suggest import suggest, suggest_step
+from builds.reports.words import middle_words
 from builds.review.models import Cause
 from checks.band import Band
 from checks.pooled.findings import Found
@@ -66,6 +67,11 @@ class Finding:
         """What the designer decided, in a word or two."""
         states = list(dict.fromkeys(d.get_state_display() for d in self.decisions))
         return ", ".join(states) or "not decided"
+
+    @property
+    def middle(self) -> str:
+        """The guide's figure beside the middle of the builds, in a sentence."""
+        return middle_words(self)
 
     @cached_property
     def plot(self):
@@ -182,7 +188,7 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     planned = _planned(triages)
     return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
                    None, None, None, said, evidence.photos_of(said), _causes(triages), suggest_step(step, decisions, planned),
-                   edits.of_step(f"{stage.title}: {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)
+                   edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)
 
 
 def _causes(triages) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from reportlab.platypus import KeepTogether
 
 from builds.reports.pdf_base import BODY, CELL, H3, QUOTE, SMALL, diff_para, para, picture, table
 from builds.reports.plot_pdf import legend, plot_drawing
-from builds.reports.words import evidence_words
+from builds.reports.words import evidence_words, likely_words
 
 MOST_QUOTES = 6
 
@@ -14,7 +14,7 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
     missed = finding.missed
     head = [para(f"{number}. {finding.title}", H3),
             para(f"{finding.stage} · {finding.harm_words} · missed by {missed.successes} of {missed.n} builds "
-                 f"({missed.low:.0%} to {missed.high:.0%} at 95 %) · {finding.decided}", SMALL)]
+                 f"({likely_words(missed)}) · {finding.decided}", SMALL)]
     body = []
     if finding.summary and finding.summary.median is not None:
         body.append(para(evidence_words(finding)))

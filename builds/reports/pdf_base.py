@@ -13,7 +13,9 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import BaseDocTemplate, Frame, Image, KeepInFrame, PageTemplate, Paragraph, Table, TableStyle
+from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, Image, KeepInFrame, PageTemplate, Paragraph, Table, TableStyle
+
+from builds.reports.marked import marked
 
 rl_config.useA85 = 0  # photos as they are: measured thirty times faster and a sixth smaller
 rl_config.trustedHosts = []
@@ -47,6 +49,7 @@ CELL = style("cell", 8.2)
 HEAD_CELL = style("headcell", 8.2, fontName=BOLD)
 H1 = style("h1", 20, fontName=BOLD, spaceAfter=6)
 H2 = style("h2", 13, fontName=BOLD, spaceBefore=12, spaceAfter=5, keepWithNext=1)
+H2_OVER = style("h2over", 13, fontName=BOLD, spaceBefore=12, spaceAfter=5)  # over a table longer than its page
 H3 = style("h3", 10.5, fontName=BOLD, spaceBefore=8, spaceAfter=3, keepWithNext=1)
 QUOTE = style("quote", 9, leftIndent=8, borderPadding=(0, 0, 0, 6), textColor=SOFT, spaceAfter=3)
 
@@ -56,10 +59,20 @@ def para(text, kind=BODY) -> Paragraph:
     return Paragraph(escape(str(text)).replace("\n", "<br/>"), kind)
 
 
+def marked_para(text, kind=BODY) -> Paragraph:
+    """A paragraph of the guide's Markdown."""
+    return Paragraph(marked(text), kind)
+
+
 def diff_para(pieces, kind=BODY) -> Paragraph:
     """A text with its changes: what goes is struck through, what comes is underlined; legible in black and white."""
     marks = {"same": "{}", "out": "<strike>{}</strike>", "in": "<u><b>{}</b></u>"}
     return Paragraph("".join(marks[p.kind].format(escape(p.text)) for p in pieces).replace("\n", "<br/>"), kind)
+
+
+def headed(words, *flow) -> list:
+    """A heading and what follows, which may run over pages: a new page only where the heading would stand by itself."""
+    return [CondPageBreak(50 * mm), para(words, H2_OVER), *flow]
 
 
 def one_page(story) -> KeepInFrame:

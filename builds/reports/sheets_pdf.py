@@ -2,7 +2,7 @@
 from reportlab.lib.units import mm
 
 from builds.reports.findings_pdf import edit_words, quote
-from builds.reports.pdf_base import CELL, H1, HEAD_CELL, SMALL, para, picture, table, write_pdf
+from builds.reports.pdf_base import CELL, H1, HEAD_CELL, SMALL, marked_para, para, picture, table, write_pdf
 from builds.reports.words import interval_words
 
 MOST_PHOTOS = 2  # beside each finding
@@ -17,21 +17,21 @@ def write_sheet(out, summary, sheet) -> None:
 
 def sheet_story(summary, sheet) -> list:
     row = sheet.row
-    minutes = f"{sheet.minutes:.0f} minutes in the median" if sheet.minutes is not None else "no time known"
+    minutes = f"{sheet.minutes:.0f} minutes in the middle of the builds" if sheet.minutes is not None else "no time known"
     guide = f"; the guide says {row.minutes_guide}" if row.minutes_guide else ""
     story = [para(sheet.stage.title, H1),
              para(f"Revision {summary.revision.letter}. {row.through} builds done; right at first {interval_words(row.first_pass)}; "
                   f"{row.retakes} re-takes; {row.snags} snags; {minutes}{guide}.", SMALL)]
     rows = [["The guide says", "Builders met, and what to write"]]
     if sheet.stage.intro or sheet.whole:
-        rows.append([para(sheet.stage.intro, CELL), _beside(sheet.whole)])
+        rows.append([marked_para(sheet.stage.intro, CELL), _beside(sheet.whole)])
     rows += [[_words(entry), _beside(entry.findings)] for entry in sheet.entries]
     return [*story, table(rows, (84, 90))]
 
 
 def _words(entry):
     said = [para(f"{entry.title}{f': {entry.figure}' if entry.figure else ''}", HEAD_CELL)]
-    return [*said, para(entry.text.replace("**", ""), CELL)] if entry.text else said
+    return [*said, marked_para(entry.text, CELL)] if entry.text else said
 
 
 def _beside(findings):

@@ -8,9 +8,9 @@ from reportlab.platypus import PageBreak, Spacer
 from builds.reports.executive import executive
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
-from builds.reports.pdf_base import H1, H2, SMALL, one_page, para, table, write_pdf
+from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, headed, one_page, para, table, write_pdf
 from builds.reports.plot_pdf import plot_drawing
-from builds.reports.words import interval_words, limits_words
+from builds.reports.words import METHOD, interval_words, limits_words, signed
 from checks.quantity import format_quantity
 
 MOST_DEVIATIONS = 400  # printed; the CSV has the rest
@@ -30,7 +30,7 @@ def write_summary(out, summary: FaultSummary) -> None:
     story = [one_page(list(_executive(summary))), PageBreak(), para("Findings", H2), *_findings(summary), *_edits(summary),
              *_changes(summary), *_proofs(summary), *_leanings(summary), para("Stages", H2),
              _stages(summary), PageBreak(), para("Appendix", H1),
-             para("Every check", H2), _checks(summary), para("Every deviation", H2), *_deviations(summary), *_method()]
+             *headed("Every check", _checks(summary)), *headed("Every deviation", *_deviations(summary)), *_method()]
     write_pdf(out, story, title=f"Fault summary: {revision.name}, revision {revision.letter}",
               footer=f"{revision.name}, revision {revision.letter}: fault summary")
 
@@ -77,9 +77,8 @@ def _findings(summary):
 def _edits(summary):
     rows = [edit for finding in summary.findings for edit in finding.edits]
     if rows:
-        yield para("Edits of the guide's text", H2)
-        yield para("What goes is struck through, what comes is underlined.", SMALL)
-        yield edit_table(rows)
+        yield from headed("Edits of the guide's text", para("What goes is struck through, what comes is underlined.", SMALL),
+                          edit_table(rows))
 
 
 def _changes(summary):
@@ -92,8 +91,9 @@ def _changes(summary):
               f"{c.evidence}{f' (answers {c.answers})' if c.answers else ''}"] for c in listed.changes]
     if len(rows) > 1:
         yield table(rows, (44, 24, 48, 58))
-    for d in listed.by_hand:
-        yield para(f"By hand: {d.where}{f', {d.key}' if d.key else ''}: {d.before} → {d.after}", SMALL)
+    if listed.by_hand:
+        rows = [[d.name, d.what, diff_para(d.pieces, CELL)] for d in listed.told_by_hand]
+        yield table([["By hand", "What", "Edit"], *rows], (52, 30, 92))
     for erratum in listed.errata:
         yield para(f"Erratum, {erratum.stage.title}, {erratum.about}: {erratum.words}", SMALL)
 
@@ -111,49 +111,47 @@ def _leanings(summary):
         yield para("What the readings go with", H2)
         yield table([["Check", "With", "In words"]] + [[f"{r.check.title} ({r.check.stage.title})", r.of, r.words]
                                                        for r in summary.leanings[:MOST_LEANINGS]], (54, 34, 86))
-        yield para("One in twenty of these may be chance (false discovery rate 5 % over all checks). What goes together need not "
-                   "be cause and effect." + (f" The {len(summary.leanings) - MOST_LEANINGS} less sure are in the JSON."
-                                             if len(summary.leanings) > MOST_LEANINGS else ""), SMALL)
+        more = len(summary.leanings) - MOST_LEANINGS
+        yield para("One in twenty of these may be chance. What goes together need not be cause and effect."
+                   f"{f' The {more} less sure are in the JSON.' if more > 0 else ''}", SMALL)
 
 
 def _stages(summary):
-    rows = [["Stage", "Builds done", "Right at first", "Re-takes", "Snags", "Minutes, median", "Guide's"]]
+    rows = [["Stage", "Builds done", "Right at first", "Re-takes", "Snags", "Minutes, middle", "Guide's"]]
     rows += [[s.title, s.through, interval_words(s.first_pass), s.retakes, s.snags, f"{minutes:.0f}" if minutes is not None else "–",
               s.minutes_guide or "–"] for s, minutes in summary.stage_minutes]
     return table(rows, (48, 17, 45, 17, 13, 18, 16))
 
 
 def _checks(summary):
-    rows = [["Check", "n", "Right at first", "Median", "Spread", "Mean, 95 %", "Meaning"]]
+    rows = [["Check", "Builds", "Right at first", "Middle", "Spread", "Mean, likely", "What it means"]]
     for c in summary.checks:
         s = c.summary
         mean = "–" if s.mean_low is None else limits_words(s.mean_low, s.mean_high, c.unit)
         rows.append([f"{c.title} ({c.stage})", f"{s.n}{f', {s.over} over' if s.over else ''}", interval_words(c.first_pass),
                      format_quantity(s.median, c.unit) if s.median is not None else "–",
                      format_quantity(s.spread, c.unit, 2) if s.spread is not None else "–", mean,
-                     f"{c.meaning.kind}{f' {c.meaning.probability:.0%}'.replace('%', ' %') if c.meaning.each else ''}"])
-    return table(rows, (49, 14, 31, 18, 16, 26, 20))
+                     c.meaning.claim])
+    return table(rows, (45, 13, 27, 17, 16, 24, 32))
 
 
 def _deviations(summary):
-    rows = [["Build", "Check", "Try", "Typed", "At guide's mains", "Band there", "Verdict"]]
+    rows = [["Build", "Check", "Try", "Typed", "Corrected", "Band there", "Verdict"]]
     for r in islice(summary.deviations, MOST_DEVIATIONS):
         unit = r.check_row.unit
         rows.append([r.build.serial, r.check_row.title, r.attempt, r.typed,
                      format_quantity(r.at_reference, unit) if r.at_reference is not None else "over range",
-                     limits_words(r.low, r.high, unit), f"{r.outcome} ({r.deviation:+.1f})"])
-    yield table(rows, (20, 48, 9, 20, 24, 30, 23)) if len(rows) > 1 else para("None.")
+                     limits_words(r.low, r.high, unit), f"{r.outcome} ({signed(r.deviation)})"])
+    yield para("Corrected: without the meter's loading, and at the guide's mains. Beside the verdict: how far from the figure, where 1 "
+               "is the limit.", SMALL)
+    yield table(rows, (20, 46, 9, 20, 22, 30, 27)) if len(rows) > 1 else para("None.")
     more = len(summary.deviations) - MOST_DEVIATIONS
     if more > 0:
         yield para(f"{more} more are in the file of all readings.", SMALL)
 
 
 def _method():
-    yield para("How the numbers were made", H2)
-    yield para("Readings are corrected for the meter's loading, brought to the guide's mains voltage, and judged with the builder's "
-               "own meter. Shares carry Wilson's interval. Spread is the scaled median absolute deviation; the interval of the mean is "
-               "Student's. A finding's percentage is the probability of that explanation among six, given the builds. A proposed band "
-               "holds 95 % of future builds with 90 % confidence (ISO 16269-6). Before and after are compared with Newcombe's interval "
-               "and Fisher's exact test.", SMALL)
+    yield para("How this was worked out", H2)
+    yield para(METHOD, SMALL)
     yield Spacer(1, 3 * mm)
     yield para("The kit holds lethal voltages; local codes and licensed practice come before anything said here.", SMALL)

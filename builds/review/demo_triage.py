@@ -5,7 +5,7 @@ from builds.review.models import Triage
 
 BY_CHECK = {"v-preamp": "figure", "r8-alone": "part", "o-v1-3": "part", "o-v1-8": "part"}
 BY_BUILD = {("FW-004", "v-v2-3"): "workmanship", ("FW-008", "o-v2-3"): "workmanship", ("FW-003", "heater-chassis"): "workmanship"}
-PLANNED = {"figure": "Correct the table.", "part": "Ask the supplier; pack 1.5 kilohm.", "workmanship": ""}
+PLANNED = {"figure": "Correct the table.", "part": "Ask the supplier; pack 1.5 kΩ.", "workmanship": ""}
 
 
 def triage_demo(revision, designer) -> None:

@@ -165,7 +165,7 @@ def _words(kind: str, e: Evidence, shift: float) -> str:
     return {
         "fits": f"{n} builds agree with the guide.",
         "figure off": f"{n} builds lie together past the guide's limit." if e.one_sided or 2 * e.over >= n else
-                      f"{n} builds lie together {side} {e.figure}: {reach(shift, 'it')}.",
+                      f"{n} builds lie together {side} {e.figure}, {reach(shift, 'it')}.",
         "band too tight": f"Good builds lie to both sides of the limit, {out} of {n} past it." if e.one_sided or e.over else
                           f"Good builds scatter to both sides of {e.figure} by more than the band allows: {out} of {n} are outside it.",
         "part batch": f"{n} builds fall into two groups: look for a part batch.",

@@ -21,8 +21,8 @@ def otherwise(others) -> str:
 
 
 def percent(share: float) -> str:
-    """Whole per cent; what is not quite certain is not told as certain."""
-    return "over 99 %" if 0.995 <= share < 1 else "under 1 %" if 0 < share < 0.005 else f"{100 * share:.0f} %"
+    """A probability as whole per cent; nothing that builds say is told as certain."""
+    return "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
 
 
 def reach(shift: float, figure: str = "the guide's figure") -> str:

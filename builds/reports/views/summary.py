@@ -16,6 +16,7 @@ from builds.reports.sheets_pdf import write_sheet
 from builds.reports.summary_pdf import summary_pdf
 from builds.reports.tabular import change_lines, csv_lines
 from builds.reports.views.named import named, pdf_answer
+from builds.reports.words import METHOD
 
 A_PAGE = 25  # findings; the executive page's links lead to the first of them
 
@@ -26,7 +27,7 @@ def summary(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     gathered = gather(revision)
     return render(request, "reports/summary.html", {
-        "revision": revision, "summary": gathered, "executive": executive(gathered),
+        "revision": revision, "summary": gathered, "executive": executive(gathered), "method": METHOD,
         "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page"))})
 
 

@@ -65,7 +65,7 @@ def target_of_snag(snag) -> Target:
 def where_words(row: Model) -> str:
     """The row for people: its stage and title, or its reference."""
     kind = KINDS[type(row)]
-    return {"check": lambda: f"{row.stage.title}: {row.title}", "step": lambda: f"{row.stage.title}: step {row.key}",
+    return {"check": lambda: f"{row.stage.title}: {row.title}", "step": lambda: f"{row.stage.title}, step {row.position}",
             "part": lambda: f"Part {row.ref}", "stage": lambda: row.title}[kind]()
 
 

@@ -35,16 +35,16 @@ def test_a_figure_that_is_off_is_proposed_with_its_band(revision):
     figure, band = finding(revision).edits
     assert (figure.what, figure.before, figure.source) == ("expected", "300 V", "proposed")
     assert figure.after.startswith("346")
-    assert band.before == "± 10%" and band.after.endswith(" V") and "8 builds" in band.why
+    assert band.before == "± 10 %" and band.after.endswith(" V") and "8 builds" in band.why
 
 
 def test_what_was_accepted_is_one_edit_with_its_reason(revision):
     accept_check(revision, first_check(revision), {"expected": "346 V", "low": "336 V", "high": "356 V"}, reason="The builds agree.",
                  by=revision.kit.designers.first())
     (edit,) = finding(revision).edits
-    assert edit == Edit("Stage 1: Check 1.1", "figure and band", "300 V, band 10%", "346 V, band 336 V to 356 V", "accepted",
+    assert edit == Edit("Stage 1: Check 1.1", "figure and band", "300 V ± 10 %", "346 V, 336 to 356 V", "accepted",
                         "The builds agree.")
-    assert [p.text for p in edit.pieces] == ["300 V, band 10%", " → ", "346 V, band 336 V to 356 V"]
+    assert [p.text for p in edit.pieces] == ["300 V ± 10 %", " → ", "346 V, 336 to 356 V"]
     assert finding(revision).decided == "accepted"
 
 

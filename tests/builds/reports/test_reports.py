@@ -2,6 +2,7 @@
 import csv
 import io
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -13,6 +14,7 @@ from pypdf import PdfReader
 
 from builds.bench.models import Reading
 from builds.reports.as_json import json_lines, summary_json
+from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.papers import build_record, packing_slip
 from builds.reports.summary_pdf import summary_pdf
@@ -46,6 +48,29 @@ def test_the_pdf_says_it_in_words_and_signs(revision):
     text = text_of(summary_pdf(gather(revision)))
     for said in ("8 builds made", "Check 1.1", "missed by 8 of 8", "346 V", '=HYPERLINK("x")', "<b>4.7 kΩ ±5 % µ</b>", "Appendix"):
         assert said in text
+
+
+def test_the_pdf_says_it_in_plain_words(revision):
+    """No word that needs a course in statistics, but in the one paragraph that says how it was worked out."""
+    plain, _, method = text_of(summary_pdf(gather(revision))).partition("How this was worked out")
+    plain = " ".join(plain.split())
+    assert re.search(r"The guide's figure is (probably|almost surely) wrong \((\d+|over 99) %\)", plain)
+    assert "missed by 8 of 8 builds (likely 68 to 100 %)" in plain  # Wilson's interval: 0.676 to 1
+    assert "The guide says 300 V; the middle of 8 builds is 346 V (+0.77 band-widths)." in plain
+    for learned in ("half-band", "obust spread", "false discovery", "Newcombe", "absolute deviation", "median"):
+        assert learned not in plain
+    assert "Newcombe" in method and "absolute deviation" in method
+
+
+def test_the_guides_marks_are_never_shown_raw(revision):
+    from builds.reports.marked import marked
+
+    assert marked("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3") == "To <b>pin 3</b> &amp; <i>made safe</i>.<br/>• one<br/>• 2 &lt; 3"
+    assert marked("| pin | V |\n| --- | --- |\n| 3 | 8.2 |") == "pin: V<br/>3: 8.2" and marked("") == ""
+    edit = Edit("Stage 1: step 1", "words of the step", "to **pin 3** of V2", "to **pin 4** of V2", "accepted")
+    assert [(p.kind, p.text) for p in edit.pieces] == [("same", "to pin "), ("out", "3"), ("in", "4"), ("same", " of V2")]
+    only_marks = Edit("Stage 1: step 1", "words of the step", "to pin 3", "to **pin 3**", "accepted")
+    assert any(p.kind == "in" for p in only_marks.pieces)
 
 
 def test_the_json_keeps_to_its_schema(revision):

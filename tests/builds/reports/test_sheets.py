@@ -19,7 +19,7 @@ def test_a_sheet_follows_the_guide_and_numbers_the_findings(revision):
     made = sheet(gather(revision), "stage-1")
     assert [e.title for e in made.entries] == ["Step 1", "Step 2", "Check 1.1", "Check 1.2", "Check 1.3"]
     assert [[n for n, _f in e.findings] for e in made.entries] == [[], [], [1], [2], []]
-    assert made.entries[2].figure == "300 V, band 270 V – 330 V"
+    assert made.entries[2].figure == "300 V, band 270 to 330 V"
     assert made.row.first_pass.n == 24
 
 

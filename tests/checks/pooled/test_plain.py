@@ -35,4 +35,4 @@ def test_no_finding_speaks_of_half_bands(evidence):
 
 def test_without_a_figure_the_middle_of_the_band_is_named():
     words = find(Evidence((0.6,) * 9, figure="the middle of the guide's band")).words
-    assert words == "9 builds lie together above the middle of the guide's band: 0.6 of the way from it to the limit."
+    assert words == "9 builds lie together above the middle of the guide's band, 0.6 of the way from it to the limit."

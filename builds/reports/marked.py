@@ -1,0 +1,19 @@
+"""Markdown of the guide on paper: bold, lists and line ends as the page shows them, and never a raw mark."""
+import re
+
+import nh3
+
+from builds.guides.words import to_html
+
+AS_PAPER = (("strong>", "b>"), ("em>", "i>"), ("<li>", "• "))
+ENDS = re.compile(r"</(?:p|li|tr|h3|h4|blockquote)>|<br ?/?>|<hr ?/?>")
+BETWEEN = re.compile(r"</t[hd]>\s*<t[hd]>")
+
+
+def marked(text: str) -> str:
+    """The markup a paragraph of a PDF takes: b, i and br, all else as plain words."""
+    html = BETWEEN.sub(": ", to_html(text))
+    for tag, paper in AS_PAPER:
+        html = html.replace(tag, paper)
+    lines = (" ".join(nh3.clean(line, tags={"b", "i"}).split()) for line in ENDS.split(html))
+    return "<br/>".join(line for line in lines if line)
