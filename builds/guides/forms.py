@@ -5,13 +5,17 @@ from itertools import chain
 import tomlkit
 from django import forms
 
+from builds.accounts.cautions import CAUTIONS
+from builds.guides import form_words as said
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.plain import odd, wrong_value
-from builds.guides.models import Check, Part, Point, Revision, Stage, Step
+from builds.guides.hint_lines import from_lines, to_lines
+from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
+from builds.guides.models.rows import in_trade_words
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
@@ -38,7 +42,7 @@ class TomlField(forms.CharField):
         try:
             return tomllib.loads(value or "")
         except tomllib.TOMLDecodeError as error:
-            raise forms.ValidationError(f"This is not TOML: {error}. Write it as in the guide file.", code="toml") from error
+            raise forms.ValidationError(f"This cannot be read: {error}. Write it as the example does.", code="toml") from error
         except (RecursionError, ValueError) as error:
             raise forms.ValidationError("This holds a number too large or lists too deep.", code="toml") from error
 
@@ -64,16 +68,21 @@ class MarkerField(forms.CharField):
 MARKER_HELP = "How far across and down the picture the point is, as fractions: 0.4, 0.2. Or click on the picture."
 
 
-class HintsField(TomlField):
-    """The designer's hints, as [[hint]] tables."""
+class HintsField(forms.CharField):
+    """The designer's hints, a line each: "low: F2 is blown."."""
+
+    widget = forms.Textarea(attrs={"rows": 4})
 
     def prepare_value(self, value):
-        return tomlkit.dumps({"hint": value}) if isinstance(value, list) and value else "" if value == [] else value
+        return to_lines(value) if isinstance(value, list) else value
 
     def to_python(self, value):
-        hints = super().to_python(value).get("hint", [])
-        for hint in hints if isinstance(hints, list) else [hints]:
-            wrong = list(rules.keys_and_types("hint", hint, shape.HINT)) if isinstance(hint, dict) else [("hint", "is wrong")]
+        try:
+            hints = from_lines(value or "")
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="hint") from error
+        for hint in hints:
+            wrong = list(rules.keys_and_types("hint", hint, shape.HINT))
             if wrong:
                 raise forms.ValidationError("; ".join(f"{k} {m}" for k, m in wrong), code="hint")
         return hints
@@ -93,7 +102,7 @@ class FaultsField(TomlField):
         return rows
 
 
-class RowForm(forms.ModelForm):
+class RowForm(said.Grouped, forms.ModelForm):
     """A row that the guide file's own rules also judge."""
 
     table = ""
@@ -138,16 +147,15 @@ class RowForm(forms.ModelForm):
             error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."})
 
 
-class HeadForm(forms.ModelForm):
-    taps = ListField(required=False, help_text="Primary taps in volts, between commas.")
-    own_faults = FaultsField(required=False, label="Faults you know of",
-                             help_text='Each as [[fault]], with key, words, part, becomes and weight. What a part can become: '
-                                       'of a resistor a value, "open", "short" or "cold"; of a valve "dead", "weak", "gassy", '
-                                       '"heater" or "pin 7 dry"; of a capacitor "open", "short" or "leaky"; of a winding "ht open".')
+class HeadForm(said.Grouped, forms.ModelForm):
+    taps = ListField(required=False, label="Taps of the mains transformer",
+                     help_text="The mains voltages its primary takes, between commas: 115, 230.")
+    own_faults = FaultsField(required=False, label="Faults you know of", help_text=said.FAULTS_HELP)
 
     class Meta:
         model = Revision
         fields = ["name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults"]
+        labels, help_texts = said.GUIDE_LABELS, said.GUIDE_HELP
         widgets = {"mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
                    "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")])}
 
@@ -171,19 +179,22 @@ class HeadForm(forms.ModelForm):
 
 class StageForm(RowForm):
     table = "stage"
-    not_fitted = ListField(required=False, help_text="Part references between commas, such as V1, V2.")
-    cautions = forms.MultipleChoiceField(required=False, choices=[(c, c) for c in shape.CHOICES["cautions"]],
+    groups = said.STAGE_GROUPS
+    not_fitted = ListField(required=False, label="Parts not fitted yet", help_text="References between commas, such as V1, V2.")
+    cautions = forms.MultipleChoiceField(required=False, choices=[(key, title) for key, (title, _words) in CAUTIONS.items()],
                                          widget=forms.CheckboxSelectMultiple)
 
     supply_lamp = forms.CharField(required=False, max_length=20, label="Brought up through a lamp of",
                                   help_text="A series lamp of the mains voltage, such as 60 W.")
     supply_volts = forms.CharField(required=False, max_length=20, label="Or fed at a reduced mains of",
                                    help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.")
-    field_order = ["key", "title", "intro", "power", "supply_lamp", "supply_volts", "not_fitted", "cautions", "gate", "minutes"]
+    field_order = ["key", "title", "intro", "minutes", "power", "supply_lamp", "supply_volts", "not_fitted", "cautions", "gate"]
 
     class Meta:
         model = Stage
         fields = ["key", "title", "intro", "power", "not_fitted", "cautions", "gate", "minutes"]
+        labels, help_texts = said.STAGE_LABELS, said.STAGE_HELP
+        widgets = {"intro": forms.Textarea(attrs={"rows": 4})}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -203,23 +214,32 @@ class StageForm(RowForm):
 
 class StepForm(RowForm):
     table = "step"
-    parts = ListField(required=False, help_text="Part references between commas.")
+    parts = ListField(required=False, label="Parts it uses", help_text="References between commas, such as R8, R9.")
 
     class Meta:
         model = Step
         fields = ["key", "text", "parts", "picture", "photo"]
+        labels, help_texts = said.STEP_LABELS, said.STEP_HELP
+        widgets = {"text": forms.Textarea(attrs={"rows": 6})}
 
 
 class CheckForm(RowForm):
     table = "check"
     marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
-    hints = HintsField(required=False, help_text='Each as [[hint]], when = "low" (or "high", "off"), text = "…".')
+    hints = HintsField(required=False, label="Your hints", help_text=said.HINTS_HELP)
+    groups = said.CHECK_GROUPS
 
     class Meta:
         model = Check
         fields = ["key", "title", "measure", "red", "black", "note", "expected", "figure_from", "prototype", "band", "low",
                   "high", "at_least", "at_most", "stop_above", "stop_below", "mains_exponent", "source_resistance",
                   "through", "picture", "marker", "optional", "hints"]
+        labels, help_texts = said.CHECK_LABELS, said.CHECK_HELP
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["measure"].choices = [("", "choose"), *((m, in_trade_words(m)) for m in MEASURES)]
 
     def extra_rules(self, row):
         return rules.check_rules(row)
@@ -228,12 +248,12 @@ class CheckForm(RowForm):
 class PartForm(RowForm):
     table = "part"
     kind = forms.ChoiceField(choices=[(k, k) for k in shape.KINDS])
-    detail = TomlField(required=False, label="Joins, pins and the rest",
-                       help_text='As in the guide file: joins = ["v2.cathode", "chassis"], power = "3W".')
+    detail = TomlField(required=False, label="Joins, pins and ratings", help_text=said.DETAIL_HELP)
 
     class Meta:
         model = Part
         fields = [*shape.PART_COLUMNS, "detail"]
+        labels, help_texts = said.PART_LABELS, said.PART_HELP
 
     def as_row(self, data):
         return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
@@ -263,6 +283,7 @@ class PointForm(RowForm):
     class Meta:
         model = Point
         fields = ["node", "words", "picture", "marker"]
+        labels, help_texts = said.POINT_LABELS, said.POINT_HELP
 
 
 FORMS = {"stage": StageForm, "step": StepForm, "check": CheckForm, "part": PartForm, "point": PointForm}

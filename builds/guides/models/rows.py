@@ -10,6 +10,11 @@ UNITS = {"dc volts": "V", "ac volts": "V", "resistance": "Ω", "continuity": "Ω
          "temperature": "°C", "frequency": "Hz"}
 
 
+def in_trade_words(measure: str) -> str:
+    """A measure as the trade writes it: DC volts, AC volts, resistance."""
+    return measure.replace("dc ", "DC ").replace("ac ", "AC ")
+
+
 class Point(models.Model):
     """Words (and a place on a picture) for a node of the circuit."""
 
@@ -158,5 +163,4 @@ class Check(models.Model):
 
     @property
     def measure_words(self):
-        """As the trade writes it: DC volts, AC volts, resistance."""
-        return self.measure.replace("dc ", "DC ").replace("ac ", "AC ")
+        return in_trade_words(self.measure)

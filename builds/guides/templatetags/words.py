@@ -49,6 +49,12 @@ def percent(share):
 
 
 @register.filter
+def spot(point):
+    """A probe point as a designer wrote it, without the sign that says it is in words."""
+    return str(point).removeprefix("=").strip()
+
+
+@register.filter
 def hundredth(share):
     """A share between 0 and 1 as so many of a hundred."""
     return f"{100 * float(share):.0f}"

@@ -2,6 +2,7 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts.access import may_design
@@ -24,7 +25,8 @@ def head(request, kit, letter):
     if request.method == "POST" and form.is_valid():
         form.save()
         return redirect("guides:revision", kit, letter)
-    return render(request, "guides/edit.html", {"revision": draft, "form": form, "kind": "guide"},
+    return render(request, "guides/edit.html", {"revision": draft, "form": form, "kind": "guide",
+                                                "back": reverse("guides:revision", args=[kit, letter])},
                   status=422 if request.method == "POST" else 200)
 
 
@@ -37,7 +39,7 @@ def add(request, kit, letter, kind, stage=""):
     if request.method == "POST" and form.is_valid():
         made = rows.append(form.save(commit=False), siblings)
         messages.success(request, f"Added {kind} {made}.")
-        return _back(draft, kind, stage, made)
+        return _back(draft, kind, made)
     return _form_page(request, draft, kind, form, stage)
 
 
@@ -51,7 +53,7 @@ def edit(request, kit, letter, kind, pk, stage=""):
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, f"Saved {kind} {row}.")
-        return _back(draft, kind, stage, row)
+        return _back(draft, kind, row)
     return _form_page(request, draft, kind, form, stage)
 
 
@@ -62,7 +64,7 @@ def move(request, kit, letter, kind, pk, stage=""):
     siblings = rows.siblings_of(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
     rows.move(row, siblings, _places(request.POST.get("to", "down")))
-    return _back(draft, kind, stage, row)
+    return _back(draft, kind, row)
 
 
 def _places(wish: str) -> int:
@@ -80,7 +82,7 @@ def delete(request, kit, letter, kind, pk, stage=""):
     if request.method == "POST":
         row.delete()
         messages.success(request, f"Deleted {kind} {row}.")
-        return _back(draft, kind, "" if kind == "stage" else stage, None)
+        return _back(draft, kind, None)
     return render(request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "stage": stage})
 
 
@@ -137,13 +139,17 @@ def _form_page(request, draft, kind, form, stage):
         model = of_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
     return render(request, "guides/edit.html", {
-        "revision": draft, "kind": kind, "form": form, "check": form.instance, "figures": figures, "model": model,
+        "revision": draft, "kind": kind, "form": form, "back": _place(draft, kind, form.instance), "check": form.instance,
+        "figures": figures, "model": model,
         "stage_key": stage or (form.initial.get("key") if kind == "stage" else "")},
         status=422 if request.method == "POST" else 200)
 
 
-def _back(draft, kind, stage, row):
-    from django.urls import reverse
-
+def _place(draft, kind, row) -> str:
+    """The guide's page, at the row if it is there."""
     page = reverse("guides:revision", args=[draft.kit.key, draft.letter])
-    return redirect(f"{page}#{kind}-{row.pk}" if row is not None else page)
+    return f"{page}#{kind}-{row.pk}" if row is not None and row.pk else page
+
+
+def _back(draft, kind, row):
+    return redirect(_place(draft, kind, row))

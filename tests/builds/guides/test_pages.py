@@ -6,6 +6,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from builds.guides.form_words import EXAMPLES
+from builds.guides.forms import FORMS
 from builds.guides.models import Check, Kit, Part, Stage
 from tests import factories
 from tests.builds.guides.test_guide_file import SMALL
@@ -78,12 +80,40 @@ def test_a_part_keeps_its_joins_as_the_guide_file_writes_them(page, draft):
 
 
 @pytest.mark.parametrize(("change", "said"), [({"band": "x"}, "cannot be read"), ({"stop_above": "8 V"}, "lies inside the band"),
-                                              ({"key": "check-1-1"}, "must be the only one"), ({"hints": "[[hint"}, "not TOML"),
+                                              ({"key": "check-1-1"}, "must be the only one"),
+                                              ({"hints": "R10 is open."}, "does not say when"),
                                               ({"expected": ""}, "needs an expected value")])
 def test_bad_figures_keep_the_form(page, draft, change, said):
     answer = page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | change)
     assert answer.status_code == 422
     assert said in answer.content.decode() and "Cathode" in answer.content.decode()
+
+
+def test_hints_are_written_a_line_each_and_come_back_so(page, draft):
+    page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"hints": "low: C9 leaks.\r\noff: Look at R10."})
+    check = Check.objects.get(stage__revision=draft, key=CHECK["key"])
+    assert check.hints == [{"when": "low", "text": "C9 leaks."}, {"when": "off", "text": "Look at R10."}]
+    text = page.get(of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)).content.decode()
+    assert "low: C9 leaks.\noff: Look at R10.</textarea>" in text and "[[hint]]" not in text
+
+
+def test_the_ways_to_a_band_stand_together_and_every_field_is_on_the_page(page, draft):
+    for kind, form in FORMS.items():
+        stage = {"stage": "stage-1"} if kind in ("step", "check") else {}
+        text = page.get(of("add-inner" if stage else "add", draft, kind=kind, **stage)).content.decode()
+        assert [name for name in form.base_fields if text.count(f'name="{name}"') < 1] == [], kind
+        assert "ptional optional" not in text
+    text = page.get(of("add-inner", draft, stage="stage-1", kind="check")).content.decode()
+    names = ("expected", "band", "low", "high", "at_least", "at_most", "stop_below", "stop_above")
+    places = [text.index(f'name="{name}"') for name in names]
+    assert places == sorted(places) and text.index("<legend>Band</legend>") < places[1] < text.index("<legend>Stop limits</legend>")
+
+
+def test_the_example_beside_the_joins_is_one_that_the_form_takes(page, draft):
+    example = EXAMPLES["detail"].split("# A diode")[0]
+    part = {"ref": "R10", "kind": "resistor", "value": "180R", "quantity": "1", "detail": example}
+    assert page.post(of("add", draft, kind="part"), part).status_code == 302
+    assert page.post(of("add", draft, kind="part"), part | {"ref": "R11", "detail": "joins: a, b"}).status_code == 422
 
 
 def test_an_issued_guide_is_not_edited(page, designer):
