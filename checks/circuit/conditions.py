@@ -2,6 +2,7 @@
 from dataclasses import dataclass, replace
 
 from checks.errors import ChecksError
+from checks.mains import best_tap
 from checks.quantity import parse_quantity
 
 LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (common practice)
@@ -11,9 +12,10 @@ LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (co
 class Condition:
     """One condition of the whole kit.
 
-    `line` is line over tap (1 at the guide's reference). `supply_volts` replaces the line in volts of the reference;
-    `lamp_watts` puts a tungsten lamp of the reference voltage in series with the primary. `settings` turns potentiometers:
-    (("RV1", 1.0),). `line_spread` is the half-range of the line as a share, for scatter; 0 leaves the line out of it.
+    `line` is line over tap (1 at the guide's reference); `tap_volts` the primary's tap in use there, else `reference_volts`.
+    `supply_volts` replaces the line; `lamp_watts` puts a tungsten lamp of the reference voltage in series with the primary.
+    `settings` turns potentiometers: (("RV1", 1.0),). `line_spread` is the half-range of the line as a share, for scatter; 0 leaves
+    the line out of it.
     """
 
     power: str = "on"
@@ -22,6 +24,7 @@ class Condition:
     supply_volts: float | None = None
     lamp_watts: float | None = None
     reference_volts: float = 230.0
+    tap_volts: float | None = None
     hertz: float = 50.0
     settings: tuple = ()
     line_spread: float = 0.0
@@ -30,7 +33,7 @@ class Condition:
         object.__setattr__(self, "not_fitted", frozenset(self.not_fitted))
         if self.power not in ("on", "off"):
             raise ChecksError(f"Power is on or off, not “{self.power}”.", argument="power")
-        for name in ("line", "supply_volts", "lamp_watts", "reference_volts", "hertz"):
+        for name in ("line", "supply_volts", "lamp_watts", "reference_volts", "tap_volts", "hertz"):
             value = getattr(self, name)
             if value is not None and not 0 < value < 1e6:
                 raise ChecksError(f"A condition's {name.replace('_', ' ')} must be above zero.", argument=name)
@@ -42,7 +45,7 @@ class Condition:
     @property
     def line_factor(self) -> float:
         """Every winding's open voltage over that at the reference, before the primary's own drop."""
-        return self.line if self.supply_volts is None else self.supply_volts / self.reference_volts
+        return self.line if self.supply_volts is None else self.supply_volts / (self.tap_volts or self.reference_volts)
 
     def at_line(self, factor: float) -> "Condition":
         """This condition with the line (or the reduced supply) `factor` times as high."""
@@ -52,13 +55,14 @@ class Condition:
 
 
 def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
-    """The condition of a guide's stage (power, not_fitted, supply) at `mains` {volts, hertz}. Raises ChecksError."""
+    """The condition of a guide's stage (power, not_fitted, supply) at `mains` {volts, hertz, taps}. Raises ChecksError."""
     supply = dict(stage.get("supply") or {})
     lamp, volts = supply.pop("lamp", None), supply.pop("volts", None)
     if supply:
         raise ChecksError(f"A supply has lamp or volts, not {', '.join(supply)}.", argument="supply")
     mains = mains or {}
+    reference, taps = float(mains.get("volts", 230)), [float(tap) for tap in mains.get("taps") or ()]
     return Condition(stage.get("power", "off"), frozenset(stage.get("not_fitted") or ()), line,
                      None if volts is None else parse_quantity(str(volts), "V").value,
                      None if lamp is None else parse_quantity(str(lamp), "W").value,
-                     float(mains.get("volts", 230)), float(mains.get("hertz", 50)))
+                     reference, best_tap(reference, taps) if taps else None, float(mains.get("hertz", 50)))

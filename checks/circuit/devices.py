@@ -1,15 +1,14 @@
-"""What is not a resistor: valves' sections, diodes and rectifiers, each as currents that follow voltages.
+"""What is not a resistor: valves' sections and diodes (rectifiers are in banks.py), each as currents that follow voltages.
 
 A device has ports (plus node, minus node), whose voltages it follows, and currents (from node, to node), which it carries.
 `law(u, m, drive)` gives (i, d): u has shape (samples, ports) in V, i (samples, currents) in A, d (samples, currents, ports) in
-A/V. m holds the samples' multipliers (samples, parameters + 1); `drive` (samples,) multiplies every winding's open voltage.
+A/V. m holds the samples' multipliers (samples, parameters + 1); `drive` (samples, transformers) multiplies windings' open volts.
 """
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import expit
 
-from checks.circuit.supply import Law, mean_current
 from checks.circuit.valves import Koren, grid_current, pentode_current, softplus, triode_current
 
 KNEE = 0.05  # V over which a junction turns on
@@ -105,65 +104,6 @@ class Junction:
         if self.breakdown is not None:
             y = (-v - self.breakdown * m[:, self.parameter]) / KNEE
             current, slope = current - KNEE * softplus(y) / ZENER_OHMS, slope + expit(y) / ZENER_OHMS
-        return current[:, None], slope[:, None, None]
-
-
-@dataclass(frozen=True)
-class Rectifier:
-    """One half-wave rectifier between a winding and its reservoir: a mean current that follows the reservoir's voltage.
-
-    `ohms` are (ohms, parameter) pairs in series; `emf` is the winding's open peak voltage at the reference, `ratio` its
-    parameter; `end` draws against `back`, and `phase` tells which end of the winding it is. `share` is the finite reservoir's
-    (see supply.reservoir_share).
-    """
-
-    ref: str
-    winding: tuple[str, str]
-    source: int
-    sink: int
-    reservoir: tuple[int, int]
-    emf: float
-    ratio: int
-    ohms: tuple[tuple[float, int], ...]
-    law_of: Law
-    strength: int
-    end: int
-    back: int
-    phase: float
-    halves: int = 2
-    share: float = 1.0
-    farads: float = 0.0
-    series: tuple[str, ...] = field(default=())
-
-    name = ""
-
-    @property
-    def ports(self):
-        return (self.reservoir,)
-
-    @property
-    def currents(self):
-        return ((self.source, self.sink),)
-
-    def source_ohms(self, m):
-        return sum(ohms * m[:, p] for ohms, p in self.ohms)
-
-    def peak(self, m, drive):
-        return self.emf * m[:, self.ratio] * drive
-
-    def flow(self, v, m, drive):
-        """(I, dI/dV, W from the winding), each of shape (samples,)."""
-        peak, rs = self.peak(m, drive), self.source_ohms(m)
-        v = v / self.share
-        if self.law_of.perveance is None:
-            current, slope, watts = mean_current(v, peak, rs, self.law_of)
-        else:  # K scales as I = K V^1.5: a stronger valve is the same valve with Rs and I scaled
-            k = m[:, self.strength]
-            current, slope, watts = (k * x for x in mean_current(v, peak, rs * k, self.law_of))
-        return current, slope / self.share, watts
-
-    def law(self, u, m, drive):
-        current, slope, _ = self.flow(u[:, 0], m, drive)
         return current[:, None], slope[:, None, None]
 
 

@@ -1,7 +1,8 @@
 """The circuit of a parts list under a condition: nodes, resistances, devices and capacitors, ready to be solved."""
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from checks.circuit.beyond import Refusal, beyond
 from checks.circuit.conditions import Condition
 from checks.circuit.devices import Junction, Pentode, Triode
 from checks.circuit.parameters import Parameters, parameters_of
@@ -29,7 +30,11 @@ class Resistive:
 
 @dataclass(frozen=True)
 class Network:
-    """Everything the solver needs. Nodes are numbered 0 to size - 1; `size` itself is the chassis."""
+    """Everything the solver needs. Nodes are numbered 0 to size - 1; `size` itself is the chassis.
+
+    `feeds` are the mains transformers, `banks` their rectifiers (banks.py). `beyond` tells of nodes why their DC is not
+    calculated; nodes `adrift` are held to the chassis by nothing that passes current.
+    """
 
     parts: tuple[PartSpec, ...]
     condition: Condition
@@ -38,9 +43,13 @@ class Network:
     resistives: tuple[Resistive, ...]
     valves: tuple = ()
     junctions: tuple = ()
-    rectifiers: tuple = ()
+    banks: tuple = ()
     capacitors: tuple = ()
-    notes: tuple[str, ...] = field(default=())
+    feeds: tuple = ()
+    notes: tuple[str, ...] = ()
+    refusals: tuple = ()
+    beyond: dict = field(default_factory=dict)
+    adrift: frozenset = frozenset()
 
     @property
     def size(self) -> int:
@@ -48,7 +57,12 @@ class Network:
 
     @property
     def devices(self) -> tuple:
-        return (*self.rectifiers, *self.valves, *self.junctions)
+        return (*self.banks, *self.valves, *self.junctions)
+
+    @property
+    def rectifiers(self) -> tuple:
+        """Each rectifier of each bank, in the order of their ports and currents."""
+        return tuple(r for bank in self.banks for r in bank.members)
 
     def node(self, probe: str) -> int:
         """The number of a probe point: a node, or a valve's pin ("V2.7"). Raises ChecksError for one there is not."""
@@ -69,7 +83,8 @@ class Network:
 
 def network_of(parts, condition: Condition) -> Network:
     """Build the network of a parts list. Raises ChecksError for parts that are named twice, and as the parts do."""
-    from checks.circuit.rectifiers import rectifiers_of
+    from checks.circuit.feeds import feed_of
+    from checks.circuit.rectifiers import rectified
 
     parts = tuple(parts)
     _refuse_twins(parts)
@@ -81,11 +96,16 @@ def network_of(parts, condition: Condition) -> Network:
     bare = Network(parts, condition, parameters, nodes, resistives, capacitors=capacitors)
     if condition.power == "off":
         return bare
-    rectifiers, loose, notes = rectifiers_of(bare, fitted)
+    bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
+    found = rectified(bare, fitted)
     valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
     zeners = tuple(Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
                    for p in fitted if p.kind == "zener")
-    return Network(parts, condition, parameters, nodes, resistives, valves, (*loose, *zeners), rectifiers, capacitors, notes)
+    junctions = (*found.junctions, *zeners)
+    refusals = (*found.refusals, *(Refusal(feed.ref, frozenset(range(bare.size)), frozenset(range(bare.size)), feed.unclear)
+                                   for feed in bare.feeds if feed.unclear))
+    return replace(bare, valves=valves, junctions=junctions, banks=found.banks, notes=found.notes, refusals=refusals,
+                   beyond=beyond(refusals, resistives, (*found.banks, *valves, *junctions), bare.size))
 
 
 def _refuse_twins(parts):

@@ -7,7 +7,7 @@ from checks.circuit.conditions import LAMP_EXPONENT
 from checks.circuit.network import Network
 from checks.circuit.solve import Solution, reduce, solve
 from checks.circuit.supply import reservoir_share
-from checks.circuit.windings import load_of
+from checks.circuit.windings import by_feed, load_of
 
 SHARE_MATTERS = 5e-4
 LAMP_ROUNDS = 40
@@ -35,29 +35,38 @@ def operate(net: Network, m, *, line: float | None = None, start=None, strict: b
     """
     line = net.condition.line_factor if line is None else line
     reduced = reduce(net, m)
-    load = load_of(net, m, reduced.mains[..., 0])
+    load = load_of(net, m, reduced.mains[..., :len(net.feeds)])
     at_primary = line * m[:, net.parameters.index("line", "volts")]
     solution = solve(reduced, load.drive(at_primary), start, strict, rungs)
-    drawn = [r.flow(solution.ports[:, n], m, solution.drive)[2] for n, r in enumerate(net.rectifiers)]
-    drive = load.drive(at_primary, sum(drawn, np.zeros(len(m))))
+    drawn = drawn_watts(solution)
+    drive = load.drive(at_primary, by_feed(net, drawn, [r.mains_ohms(m) / net.feeds[r.feed].volts**2 for r in net.rectifiers]))
     return Operating(net, solution, _alternating(net, reduced, m, drive, drawn), line)
 
 
+def drawn_watts(solution: Solution):
+    """W that each rectifier draws from its winding (samples, rectifiers)."""
+    net, m, at, rows = solution.reduced.net, solution.reduced.m, 0, [np.zeros((len(solution.ports), 0))]
+    for bank in net.banks:
+        width = len(bank.ports)
+        rows.append(bank.flow(solution.ports[:, at:at + width], m, solution.drive)[2])
+        at += width
+    return np.concatenate(rows, axis=1)
+
+
 def _alternating(net, reduced, m, drive, drawn):
-    volts = drive[:, None] * reduced.mains[..., 0]
-    for n, (r, watts) in enumerate(zip(net.rectifiers, drawn, strict=True), 1):
+    count = len(net.feeds)
+    volts = np.einsum("snt,st->sn", reduced.mains[..., :count], drive)
+    for n, r in enumerate(net.rectifiers):
         rms = np.maximum(r.peak(m, drive), 1e-9) / np.sqrt(2)
-        volts = volts + reduced.mains[..., n] * (watts / rms)[:, None]
+        volts = volts + reduced.mains[..., count + n] * (drawn[:, n] / rms)[:, None]
     return volts
 
 
 def primary_amps(operating: Operating) -> float:
-    """rms A in the primary of a nominal solution, without the magnetising current."""
-    net, m = operating.net, operating.solution.reduced.m
-    load = load_of(net, m, operating.solution.reduced.mains[..., 0])
-    drive = operating.solution.drive
-    watts = sum((r.flow(operating.solution.ports[:, n], m, drive)[2] for n, r in enumerate(net.rectifiers)), np.zeros(len(m)))
-    return float(load.primary_amps(drive, watts)[0])
+    """rms A in the primaries of a nominal solution, without the magnetising current."""
+    net, solution = operating.net, operating.solution
+    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., :len(net.feeds)])
+    return float(load.primary_amps(solution.drive, by_feed(net, drawn_watts(solution)))[0])
 
 
 def settle(net: Network) -> tuple[Network, Operating]:
@@ -88,15 +97,19 @@ def _through_lamp(net: Network, m) -> Operating:
 def _with_shares(found: Operating) -> Network:
     """Replace each rectifier's share where its reservoir is small for its load."""
     net, solution, m = found.net, found.solution, found.solution.reduced.m
-    rows = []
+    shares = {}
     for n, r in enumerate(net.rectifiers):
         volts = float(solution.ports[0, n])
         amps = float(sum(solution.currents[0, k] for k, other in enumerate(net.rectifiers)
-                         if (other.winding, other.reservoir) == (r.winding, r.reservoir)))
+                         if (other.feed, other.reservoir) == (r.feed, r.reservoir)))
         peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
         loaded = r.farads and volts > 0 and amps > 1e-9
-        share = reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves) if loaded else 1.0
-        rows.append(replace(r, share=share))
-    if all(abs(r.share - 1) < SHARE_MATTERS for r in rows):
+        shares[r] = reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves) if loaded else 1.0
+    if all(abs(share - 1) < SHARE_MATTERS for share in shares.values()):
         return net
-    return replace(net, rectifiers=tuple(rows))
+    return replace(net, banks=tuple(_shared(bank, shares) for bank in net.banks))
+
+
+def _shared(bank, shares):
+    rows = tuple(replace(r, share=shares[r]) for r in bank.members)
+    return rows[0] if bank.members == (bank,) else replace(bank, members=rows)

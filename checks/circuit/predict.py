@@ -9,10 +9,11 @@ from checks.circuit.operate import Operating, operate, settle
 from checks.circuit.paths import electrode_errors
 from checks.circuit.probes import OHMS, Probe, probe_of, read
 from checks.circuit.resistance import Settling, settling
-from checks.circuit.solve import conductances, flows
+from checks.circuit.solve import conductances, floating, flows
 from checks.circuit.valve_data import heater_of
 
 LINE_STEP = 0.01
+ADRIFT = 1e9  # Ω to chassis, from which a voltage is anybody's
 COOL = 0.7  # of rated heater volts, below which emission falls (common practice)
 
 
@@ -41,7 +42,18 @@ def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
         return net, None
     for error in electrode_errors(net):
         raise error
-    return settle(net)
+    net, operating = settle(net)
+    return replace(net, adrift=_adrift(net, operating)), operating
+
+
+def _adrift(net: Network, operating: Operating) -> frozenset:
+    """The nodes of floating pieces whose devices, as they stand, pass no current."""
+    groups, heads = floating(net)
+    if not heads:
+        return frozenset()
+    volts = np.linalg.solve(_jacobian(operating), np.eye(net.size)[:, heads])  # for an ampere into each head
+    loose = {groups.find(head) for n, head in enumerate(heads) if abs(volts[head, n]) > ADRIFT}
+    return frozenset(node for node in range(net.size) if groups.find(node) in loose)
 
 
 def predict(parts, condition: Condition, probes) -> list[Predicted]:
@@ -70,14 +82,22 @@ def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
 
 def source_ohms(operating: Operating, red: int, black: int) -> float:
     """Small-signal ohms between two nodes at the operating point, which a meter's own resistance divides with."""
-    reduced, net = operating.solution.reduced, operating.net
+    net = operating.net
     if red == black:
         return 0.0
-    jacobian = conductances(net, reduced.m)[0]
+    inward = np.zeros(net.size + 1)
+    inward[red], inward[black] = 1.0, -1.0
+    volts = np.append(np.linalg.solve(_jacobian(operating), inward[:-1]), 0.0)
+    return float(volts[red] - volts[black])
+
+
+def _jacobian(operating: Operating):
+    """Conductances between nodes (nodes, nodes) in S, with the devices' slopes as the first sample stands."""
+    reduced, net = operating.solution.reduced, operating.net
     _, slopes = flows(reduced, operating.solution.ports, reduced.m, operating.solution.drive)
     ports, currents = [p for d in net.devices for p in d.ports], [c for d in net.devices for c in d.currents]
     full = np.zeros((net.size + 1, net.size + 1))
-    full[:-1, :-1] = jacobian
+    full[:-1, :-1] = conductances(net, reduced.m)[0]
     for row, (leaves, enters) in enumerate(currents):
         for column, (plus, minus) in enumerate(ports):
             slope = slopes[0, row, column]
@@ -85,10 +105,7 @@ def source_ohms(operating: Operating, red: int, black: int) -> float:
                 for node, way in ((leaves, 1.0), (enters, -1.0)):
                     full[node, plus] += way * slope
                     full[node, minus] -= way * slope
-    inward = np.zeros(net.size + 1)
-    inward[red], inward[black] = 1.0, -1.0
-    volts = np.append(np.linalg.solve(full[:-1, :-1], inward[:-1]), 0.0)
-    return float(volts[red] - volts[black])
+    return full[:-1, :-1]
 
 
 def _exponents(net: Network, operating, probes) -> list[float]:

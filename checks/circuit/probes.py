@@ -46,7 +46,15 @@ def why_not(probe: Probe, net: Network) -> str:
     on = net.condition.power == "on"
     if (probe.measure in OHMS) == on:
         return "resistance is measured with the power off" if on else "the power is off"
-    return _floats(probe, net) if on else ""
+    return _not_calculated(probe, net) or _floats(probe, net) if on else ""
+
+
+def _not_calculated(probe: Probe, net: Network) -> str:
+    """Does either end hang on something that the solver refuses?"""
+    nodes = {net.node(end) for end in (probe.red, probe.black)}
+    if probe.measure == "ac volts":
+        return next((r.words for r in net.refusals if r.alternating & nodes), "")
+    return next((net.beyond[node] for node in sorted(nodes) if node in net.beyond), "")
 
 
 def _floats(probe: Probe, net: Network) -> str:
@@ -60,6 +68,8 @@ def _floats(probe: Probe, net: Network) -> str:
     for end, node in ((probe.red, red), (probe.black, black)):
         if groups.find(node) not in driven:
             return f"there is no DC path from {end} to chassis"
+        if node in net.adrift:
+            return f"nothing that passes current holds {end} to the chassis: its voltage is nobody's"
     return ""
 
 

@@ -9,7 +9,7 @@ a rectifier valve's is summed by Gauss and Legendre's rule. The reservoir is tak
 """
 import numpy as np
 
-from checks.circuit.devices import Rectifier
+from checks.circuit.banks import Rectifier
 from checks.circuit.network import Network
 from checks.circuit.operate import Operating
 from checks.circuit.supply import HALVES, WEIGHTS, child_current
@@ -19,7 +19,7 @@ DIODES = ("diode", "rectifier valve")
 
 def mean_square(v, peak, rs, law):
     """Mean of i² over a cycle, in A², of one half-wave rectifier at reservoir volts `v`; arrays of shape (samples,)."""
-    v = np.asarray(v) + (law.drop if law.perveance is None else 0.0)
+    v = np.asarray(v) + law.drop
     x = v / np.maximum(peak, 1e-12)
     angle = np.arccos(np.clip(x, -1.0, 1.0))
     if law.perveance is None:

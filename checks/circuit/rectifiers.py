@@ -1,20 +1,25 @@
 """Which diodes are rectifiers: they stand between a transformer's winding and a reservoir, and are solved as mean currents.
 
-Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part or as four diodes), doublers (two
-half-waves), diodes in series, resistors or fuses before or behind the diode. A choke before the first capacitor is refused.
-Supplies of one transformer are taken to conduct at different moments: what one's pulses take from another is left out.
+Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of silicon, valves or
+both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or behind the diode and in the return.
+What is not understood is refused by name and never guessed: a choke before the first capacitor or in the return, a supply without a
+reservoir, a winding whose other end leads nowhere, volts that come through a capacitor as in a multiplier.
 """
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
-from checks.circuit.devices import Junction, Rectifier
-from checks.circuit.network import Network, Resistive, peak_volts, winding_ohms
+from checks.circuit.banks import Rectifier, banks_of
+from checks.circuit.beyond import Refusal
+from checks.circuit.coils import Coil, End, Group, across, coils_of, ends_of
+from checks.circuit.devices import Junction
+from checks.circuit.loops import Loops
+from checks.circuit.network import Network
 from checks.circuit.parts import PartSpec
-from checks.circuit.supply import SILICON_DROP, Law, perveance_of
+from checks.circuit.supply import SILICON_DROP, Law, in_series, perveance_of
+from checks.circuit.terminals import VALVES
 from checks.circuit.valve_data import known
 
-RESERVOIR = 0.5e-6  # F; less than this is interference suppression (common practice)
-STEPS, MOST_OHMS = 4, 5000.0  # how far, and through how much, a reservoir may lie behind its rectifier
+CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
 
 
 @dataclass(frozen=True)
@@ -27,37 +32,41 @@ class Diode:
 
 
 @dataclass(frozen=True)
-class End:
-    """One end of a winding: its node, the node its voltage stands against, open peak volts and resistance in series.
+class Rectified:
+    """What the diodes of a network are: rectifiers in banks, junctions that are none, what is not calculated, and notes."""
 
-    `phase` is 1 for the first end and -1 for the last.
-    """
-
-    winding: tuple[str, str]
-    node: int
-    back: int
-    phase: float
-    emf: float
-    ratio: int
-    ohms: tuple[tuple[float, int], ...]
+    banks: tuple
+    junctions: tuple[Junction, ...]
+    refusals: tuple[Refusal, ...]
+    notes: tuple[str, ...]
 
 
-def rectifiers_of(net: Network, fitted) -> tuple[tuple, tuple, tuple]:
-    """(rectifiers, junctions that are none, notes). Raises ChecksError for choke input and for shorted supplies."""
+def rectified(net: Network, fitted) -> Rectified:
+    """Sort the diodes of a network. Raises ChecksError for shorted supplies and windings."""
     touched = Counter(net.nodes[n] for p in fitted for n in p.nodes)
-    diodes = _chained([d for p in fitted for d in _diodes(p, net)], touched)
-    ends = {e.node: e for p in fitted if p.kind == "mains transformer" for e in _ends(p, net, touched)}
-    finder = _Finder(net, fitted, ends, touched)
+    diodes = _chained(_side_by_side([d for p in fitted for d in _diodes(p, net)]), touched)
+    feeds = {feed.ref: feed for feed in net.feeds}
+    coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
+    finder = _Finder(net, fitted, coils, touched)
     found, diodes = finder.bridges(diodes)
     loose = []
     for diode in diodes:
         rectifier = finder.half_wave(diode)
-        if rectifier is None:
-            drop = diode.law.drop if diode.law.perveance is None else 1.0
-            loose.append(Junction(diode.refs[0], diode.anode, diode.cathode, drop=drop))
-        else:
+        if rectifier:
             found.append(rectifier)
-    return _with_halves(found), tuple(loose), tuple(dict.fromkeys(finder.notes))
+        else:
+            loose.append(diode)
+    refusals, junctions = finder.refused(loose)
+    return Rectified(banks_of(_with_halves(found)), junctions, refusals, _notes(net, refusals))
+
+
+def _notes(net: Network, refusals) -> tuple[str, ...]:
+    said = [feed.broken for feed in net.feeds if feed.broken]
+    refs = ", ".join(dict.fromkeys(r.refs for r in refusals if r.draws))
+    if refs:
+        said.append(f"What {refs} {'take' if ',' in refs else 'takes'} off the mains transformer is left out: its other windings read "
+                    "a little lower than this.")
+    return tuple(said)
 
 
 def _diodes(part: PartSpec, net: Network):
@@ -87,6 +96,18 @@ def _valve_law(part: PartSpec) -> Law:
     return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
 
 
+def _side_by_side(diodes: list[Diode]) -> list[Diode]:
+    """Diodes between the same nodes as one: valves add up, and silicon leaves nothing to a valve beside it."""
+    found = {}
+    for d in diodes:
+        twin = found.setdefault((d.anode, d.cathode), d)
+        if twin is not d:
+            k = [x.law.perveance for x in (twin, d)]
+            law = Law(0.0, sum(k)) if None not in k else Law(SILICON_DROP)
+            found[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
+    return list(found.values())
+
+
 def _chained(diodes: list[Diode], touched) -> list[Diode]:
     """Silicon diodes in series, with nothing else at the joint, as one of twice the drop."""
     for first in diodes:
@@ -99,139 +120,157 @@ def _chained(diodes: list[Diode], touched) -> list[Diode]:
     return diodes
 
 
-def _ends(part: PartSpec, net: Network, touched):
-    """Yield the ends of every secondary that has volts. A centre that goes nowhere is no centre."""
-    primary = next(w for w in part.windings if w.name == "primary")
-    for winding in part.windings:
-        if winding is primary or not winding.volts:
-            continue
-        nodes = [net.nodes[n] for n in winding.nodes]
-        halves = len(nodes) - 1
-        whole = winding_ohms(part, winding)
-        if halves == 2 and touched[nodes[1]] == 1 and nodes[1] != net.size:
-            nodes, parts_of = [nodes[0], nodes[2]], 2
-        else:
-            parts_of = 1
-        if len(set(nodes)) < len(nodes):
-            raise part.wrong(f"winding {winding.name}: joins", "puts both ends on one wire: the winding is shorted.", "shorted")
-        emf = peak_volts(part, winding) * parts_of
-        ohms = whole if len(nodes) == 2 else whole / 2
-        turns = emf / (2**0.5 * (primary.volts or net.condition.reference_volts))
-        own = [(ohms, net.parameters.index(part.ref, f"{winding.name} ohms"))]
-        if winding.ohms:  # an estimate from the regulation has the primary's share in it
-            own.append((turns**2 * (primary.ohms or 0.0), net.parameters.index(part.ref, "primary ohms")))
-        ratio = net.parameters.index(part.ref, f"{winding.name} volts")
-        for node, back, phase in _pairs(nodes):
-            if node != net.size:
-                yield End((part.ref, winding.name), node, back, phase, emf, ratio, tuple(own))
-
-
-def _pairs(nodes):
-    if len(nodes) == 2:
-        return [(nodes[0], nodes[1], 1.0), (nodes[1], nodes[0], -1.0)]
-    return [(nodes[0], nodes[1], 1.0), (nodes[2], nodes[1], -1.0)]
-
-
 class _Finder:
     """Walks from diodes to windings on one side and to reservoirs on the other."""
 
-    def __init__(self, net: Network, fitted, ends, touched):
-        self.net, self.ends, self.touched, self.notes = net, ends, touched, []
+    def __init__(self, net: Network, fitted, coils: list[Coil], touched):
+        self.net, self.coils, self.touched = net, coils, touched
         self.kinds = {p.ref: p.kind for p in fitted}
-        self.at = defaultdict(list)
-        for r in net.resistives:
-            self.at[r.a].append(r)
-            self.at[r.b].append(r)
-        self.farads = Counter()
-        for part, a, b in net.capacitors:
-            if a != b:
-                self.farads[a] += part.value
-                self.farads[b] += part.value
+        self.loops = Loops(net, fitted)
+        self.ends = defaultdict(list)
+        for coil in coils:
+            for end in ends_of(coil, net.size):
+                self.ends[end.node].append(end)
+        self.number = {feed.ref: n for n, feed in enumerate(net.feeds)}
 
     def bridges(self, diodes: list[Diode]):
         """(rectifiers of bridges, diodes that are left)."""
         found, left = [], list(diodes)
-        for end in self.ends.values():
-            other = self.ends.get(end.back)
-            if other is None or end.node > other.node:
+        for coil in self.coils:
+            pair = across(coil)
+            four = self._four(pair[0].node, pair[1].node, left)
+            if not four or self._by_halves(coil, four):
                 continue
-            four = self._four(end.node, other.node, left)
-            if four:
-                law = Law(four[0].law.drop * 2)
-                for near in (end, other):
-                    found.append(self._rectifier(near, four[0], four[0].cathode, four[2].anode, law))
+            plus, minus = four[0].cathode, four[2].anode
+            if plus == minus:
+                raise self._shorted(four[0], plus)
+            loop = self.loops.close(plus, minus)
+            if loop:
+                for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
+                    both = replace(up, law=in_series(up.law, down.law), refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
+                                   strength=up.strength if up.law.perveance is not None else down.strength)
+                    found.append(self._rectifier(near, both, loop, 1.0, minus, plus, ()))
                 left = [d for d in left if d not in four]
         return found, left
 
-    @staticmethod
-    def _four(one, other, diodes):
-        up = {d.anode: d for d in diodes}
-        down = {d.cathode: d for d in diodes}
-        if not (one in up and other in up and one in down and other in down):
-            return None
-        four = (up[one], up[other], down[one], down[other])
-        fits = four[0].cathode == four[1].cathode and four[2].anode == four[3].anode
-        return four if fits and all(d.law.perveance is None for d in four) else None
+    def _four(self, one, other, diodes):
+        """(up from one end, up from the other, down to the one, down to the other), or None."""
+        up, down = defaultdict(list), defaultdict(list)
+        for d in diodes:
+            up[d.anode].append(d)
+            down[d.cathode].append(d)
+        return next(((a, b, c, d) for a in up[one] for b in up[other] for c in down[one] for d in down[other]
+                     if a.cathode == b.cathode and c.anode == d.anode), None)
+
+    def _by_halves(self, coil: Coil, four) -> bool:
+        """Does each half of a winding with a centre fill reservoirs of its own?"""
+        return len(coil.nodes) == 3 and bool(self.loops.close(four[0].cathode, coil.nodes[1])
+                                             or self.loops.close(coil.nodes[1], four[2].anode))
 
     def half_wave(self, diode: Diode):
         """The rectifier a diode is, or None."""
-        for start, far, positive in ((diode.anode, diode.cathode, True), (diode.cathode, diode.anode, False)):
-            end, series = self._end(start)
-            if end is not None and far not in self.ends:
-                end = replace(end, ohms=(*end.ohms, *((r.ohms, r.parameter) for r in series)))
-                out, back = (far, end.back) if positive else (end.back, far)
-                return self._rectifier(end, diode, out, back, diode.law)
+        for end, out, back, sign, series in self._ways(diode):
+            if out == back:
+                raise self._shorted(diode, out)
+            loop = self.loops.close(out, back)
+            if loop:
+                source, sink = (end.node, out) if sign > 0 else (back, end.node)
+                return self._rectifier(end, diode, loop, sign, source, sink, series)
         return None
 
-    def _end(self, node):
+    def _ways(self, diode: Diode):
+        """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a diode."""
+        for start, far, sign in ((diode.anode, diode.cathode, 1.0), (diode.cathode, diode.anode, -1.0)):
+            for end, series in self._near(start):
+                if far not in self.ends:
+                    yield (end, far, end.back, sign, series) if sign > 0 else (end, end.back, far, sign, series)
+
+    def _near(self, node):
         if node in self.ends:
-            return self.ends[node], ()
-        for r in self.at[node]:
+            return [(end, ()) for end in self.ends[node]]
+        for r in self.loops.at[node]:
             beyond = r.b if r.a == node else r.a
             if self.touched[node] == 2 and beyond in self.ends and self.kinds.get(r.ref) in ("resistor", "fuse"):
-                return self.ends[beyond], (r,)
-        return None, ()
+                return [(end, (r,)) for end in self.ends[beyond]]
+        return []
 
-    def _rectifier(self, end: End, diode: Diode, out: int, back: int, law: Law) -> Rectifier:
-        """`out` is the positive side of the load, `back` its negative side; one of them is the winding's for half-waves."""
-        tail, head, series = out, back, ()
-        if out != end.back:
-            tail, series = self._reservoir(out, diode)
-        else:
-            head, series = self._reservoir(back, diode)
-        if tail == head:
-            part = next(p for p in self.net.parts if p.ref == diode.refs[0])
-            raise part.wrong("joins", f"feeds a shorted supply: {self.net.named(out)} is one wire with its return.", "shorted")
-        bridge = law.drop >= 2 * SILICON_DROP and out != end.back and back != end.back
-        source = back if bridge else (end.node if out != end.back else back)
-        sink = out if out != end.back else end.node
-        ohms = (*end.ohms, *((r.ohms, r.parameter) for r in series))
-        farads = self.farads[tail if out != end.back else head]
-        return Rectifier("+".join(diode.refs), end.winding, source, sink, (tail, head), end.emf, end.ratio, ohms, law,
-                         diode.strength, end.node, end.back, end.phase, farads=farads, series=tuple(r.ref for r in series))
+    def _rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
+        groups = (*end.groups, *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)))
+        return Rectifier("+".join(diode.refs), end.coil, self.number[end.feed.ref], source, sink, (loop.tail, loop.head), end.emf,
+                         end.ratio, groups, end.emf / (2**0.5 * end.feed.volts), end.seen, diode.law, diode.strength, end.node,
+                         end.back, end.phase, sign, farads=loop.farads, series=tuple(r.ref for r in (*series, *loop.series)))
 
-    def _reservoir(self, node: int, diode: Diode) -> tuple[int, tuple[Resistive, ...]]:
-        """The first node with a capacitor behind a rectifier, and what lies between."""
-        first, seen, series = node, {node, self.net.size}, []
-        for _ in range(STEPS):
-            if self.farads[node] >= RESERVOIR:
-                return node, tuple(series)
-            ways = [r for r in self.at[node] if r.ohms <= MOST_OHMS and (r.b if r.a == node else r.a) not in seen]
-            if not ways:
-                break
-            way = min(ways, key=lambda r: r.ohms)
-            if self.kinds.get(way.ref) == "inductor":
-                part = next(p for p in self.net.parts if p.ref == way.ref)
-                raise part.wrong("joins", f"puts a choke before the first capacitor behind {diode.refs[0]}: choke input is not "
-                                 "calculated here.", "choke-input")
-            node = way.b if way.a == node else way.a
-            seen.add(node)
-            series.append(way)
-        self.notes.append(f"No reservoir capacitor was found behind {diode.refs[0]}; its node is taken as if it had one.")
-        return first, ()
+    def _shorted(self, diode: Diode, node: int):
+        part = next(p for p in self.net.parts if p.ref == diode.refs[0])
+        return part.wrong("joins", f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.", "shorted")
+
+    def refused(self, loose: list[Diode]) -> tuple[tuple, tuple]:
+        """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on alternating volts."""
+        live, through = self._live()
+        found, junctions = [], []
+        for diode in loose:
+            ways = list(self._ways(diode))
+            nodes = {diode.anode, diode.cathode} - {self.net.size}
+            if ways:
+                choke = next((ref for w in ways if (ref := self.loops.choke(w[1], w[2]))), "")
+                found.append(_unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
+            elif nodes & live:
+                ends = {n for n in nodes & live if n not in self.ends}
+                found.append(_coupled("+".join(diode.refs), nodes, ends, through))
+            else:
+                drop = diode.law.drop if diode.law.perveance is None else 1.0
+                junctions.append(Junction(diode.refs[0], diode.anode, diode.cathode, drop=drop))
+        found += self._on_live(live, through)
+        return tuple(found), tuple(junctions)
+
+    def _on_live(self, live, through):
+        """Yield refusals for valves' anodes and Zener diodes that hang on alternating volts."""
+        for part in self.net.parts:
+            if part.ref in self.net.condition.not_fitted or part.kind == "rectifier valve":
+                continue
+            fed = {self.net.nodes[n] for t, n in part.joins.items()
+                   if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))}
+            if fed & live:
+                yield _coupled(part.ref, fed - {self.net.size}, fed & live, through)
+
+    def _live(self) -> tuple[set[int], str]:
+        """(nodes that follow a winding's alternating volts, the capacitor through which some do)."""
+        seen = {n for c in self.coils for n in c.nodes if n != self.net.size and not self.loops.quiet(n)}
+        edge, through = list(seen), ""
+        joined = defaultdict(list)
+        for part, a, b in self.net.capacitors:
+            joined[a].append((b, part.ref))
+            joined[b].append((a, part.ref))
+        for r in self.net.resistives:
+            if r.ohms <= CARRIES:
+                joined[r.a].append((r.b, ""))
+                joined[r.b].append((r.a, ""))
+        while edge:
+            for far, ref in joined[edge.pop()]:
+                if far not in seen and far != self.net.size and not self.loops.quiet(far):
+                    seen.add(far)
+                    edge.append(far)
+                    through = through or ref
+        return seen, through
 
 
-def _with_halves(found: list[Rectifier]) -> tuple[Rectifier, ...]:
-    """Mark those that fill one reservoir together as full-wave."""
-    twins = Counter((r.winding, r.reservoir) for r in found)
-    return tuple(replace(r, halves=2 if twins[r.winding, r.reservoir] > 1 else 1) for r in found)
+def _unfilled(diode: Diode, nodes, choke: str) -> Refusal:
+    refs = "+".join(diode.refs)
+    why = (f"its pulses pass the choke {choke} before they find a reservoir (choke input)" if choke else
+           "no reservoir capacitor closes the way from it back to its winding")
+    return Refusal(refs, frozenset(nodes), frozenset(nodes), f"the supply behind {refs} is not calculated here: {why}; give a figure "
+                   "of your own", True)
+
+
+def _coupled(refs: str, nodes, alternating, through: str) -> Refusal:
+    by = f" through {through}" if through else ""
+    return Refusal(refs, frozenset(nodes), frozenset(alternating), f"{refs} gets alternating volts{by}, as in a multiplier: what that "
+                   "makes is not calculated here; give a figure of your own", True)
+
+
+def _with_halves(found: list[Rectifier]) -> list[Rectifier]:
+    """Mark those that fill one reservoir in turns as full-wave."""
+    twins = defaultdict(set)
+    for r in found:
+        twins[r.feed, r.reservoir].add(r.phase * r.sign)
+    return [replace(r, halves=len(twins[r.feed, r.reservoir])) for r in found]

@@ -26,7 +26,8 @@ CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 class Reduced:
     """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z.
 
-    `mains` (samples, nodes + 1, 1 + rectifiers) are alternating volts: windings open at drive 1, then per ampere drawn.
+    `mains` (samples, nodes + 1, transformers + rectifiers) are alternating volts: each one's windings open at drive 1, then per
+    ampere drawn.
     """
 
     net: Network
@@ -104,7 +105,7 @@ def reduce(net: Network, m) -> Reduced:
     sides = np.concatenate((np.broadcast_to(q, (len(m), *q.shape)), injections(net, m)), axis=2)
     found = np.linalg.solve(g, sides)
     spread = found[..., :q.shape[1]]
-    mains = np.concatenate((found[..., q.shape[1]:], np.zeros((len(m), 1, 1 + len(net.rectifiers)))), axis=1)
+    mains = np.concatenate((found[..., q.shape[1]:], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
     return Reduced(net, m, spread, np.matmul(p, spread), g, mains)
 
 
@@ -168,10 +169,11 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
 
 
 def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:
-    """Solve for the windings' drive (samples,): their open volts over those at the reference.
+    """Solve for the windings' drive (samples, transformers): their open volts over those at the reference.
 
     `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not settle from
     there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not settle are NaN instead.
+    So are those of nodes beyond what is calculated.
     """
     count, samples = reduced.z.shape[1], len(reduced.m)
     if start is None:
@@ -184,6 +186,8 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
         _refuse_unsettled(reduced, u, i, good)
     volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((samples, 1))), axis=1)
     volts[~good] = np.nan
+    if reduced.net.beyond:
+        volts[:, list(reduced.net.beyond)] = np.nan
     return Solution(reduced, volts, i, u, drive, steps)
 
 

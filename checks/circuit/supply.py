@@ -22,7 +22,7 @@ HALVES = 0.5 * (POINTS + 1)
 
 @dataclass(frozen=True)
 class Law:
-    """How a rectifier drops voltage: a fixed `drop` in V, or with `perveance` K (A/V^1.5) by Child's law."""
+    """How a rectifier drops voltage: a fixed `drop` in V, and with `perveance` K (A/V^1.5) Child's law besides."""
 
     drop: float = SILICON_DROP
     perveance: float | None = None
@@ -33,6 +33,12 @@ def perveance_of(volts: float, amps: float) -> float:
     return amps / volts**1.5
 
 
+def in_series(one: Law, other: Law) -> Law:
+    """Two rectifiers that one current passes: fixed drops add, and so do (I/K)^(2/3)."""
+    k = [law.perveance for law in (one, other) if law.perveance is not None]
+    return Law(one.drop + other.drop, sum(x ** (-2 / 3) for x in k) ** -1.5 if k else None)
+
+
 def mean_current(v, peak, rs, law: Law):
     """(I, dI/dV, source power): mean A of one half-wave rectifier at reservoir volts `v`, its slope, and W from the source.
 
@@ -40,7 +46,7 @@ def mean_current(v, peak, rs, law: Law):
     """
     if law.perveance is None:
         return _silicon(v + law.drop, peak, rs)
-    return _child(v, peak, rs, law.perveance)
+    return _child(v + law.drop, peak, rs, law.perveance)
 
 
 def _angle(v, peak):
@@ -128,7 +134,7 @@ def _flow(spare, rs, law) -> tuple[float, float]:
         return (max(spare - law.drop, 0.0) / rs, 1 / rs if spare > law.drop else 0.0)
     if spare <= 0:
         return 0.0, 0.0
-    current, slope = child_current(spare, rs, law.perveance)
+    current, slope = child_current(max(spare - law.drop, 0.0), rs, law.perveance)
     return float(current), float(slope)
 
 

@@ -8,56 +8,58 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.circuit.feeds import primaries_of
 from checks.circuit.network import Network, peak_volts, winding_ohms
 
 
 @dataclass(frozen=True)
 class Half:
-    """A winding, or one half of it: open rms volts from `minus` to `plus` at the reference, and ohms in series."""
+    """A winding, or one half of it: open rms volts from `minus` to `plus` at drive 1, and ohms in series.
 
-    ref: str
-    winding: str
+    `feed` is the number of its transformer, `mains` the line volts there and `seen` the (ohms, parameter) pairs before them.
+    """
+
+    feed: int
     plus: int
     minus: int
     volts: float
     ratio: int
     ohms: float
     parameter: int
-    primary_volts: float
-    primary_ohms: float
-    primary_parameter: int
+    mains: float
+    seen: tuple[tuple[float, int], ...]
+
+    def mains_ohms(self, m):
+        return sum(ohms * m[:, p] for ohms, p in self.seen)
 
 
 def halves_of(net: Network) -> tuple[Half, ...]:
-    return tuple(h for p in net.parts if p.kind == "mains transformer" and p.ref not in net.condition.not_fitted
-                 for h in _of(p, net))
+    parts = {p.ref: p for p in net.parts}
+    return tuple(h for n, feed in enumerate(net.feeds) for h in _of(parts[feed.ref], n, feed, net))
 
 
-def _of(part, net: Network):
-    primary = next(w for w in part.windings if w.name == "primary")
-    volts, ohms = primary.volts or net.condition.reference_volts, primary.ohms or 0.0
-    index = net.parameters.index
+def _of(part, number, feed, net: Network):
+    mains, index = primaries_of(part), net.parameters.index
     for winding in part.windings:
-        if winding is primary or not winding.volts:
+        if winding in mains or not winding.volts:
             continue
         nodes = [net.nodes[n] for n in winding.nodes]
         each = winding_ohms(part, winding) / (len(nodes) - 1)
-        # An estimate from the regulation holds the primary's share already, so it is not counted again.
-        shared = ohms if winding.ohms else 0.0
         for plus, minus in zip(nodes[:-1], nodes[1:], strict=True):
-            yield Half(part.ref, winding.name, plus, minus, peak_volts(part, winding) / 2**0.5,
-                       index(part.ref, f"{winding.name} volts"), each, index(part.ref, f"{winding.name} ohms"), volts, shared,
-                       index(part.ref, "primary ohms"))
+            yield Half(number, plus, minus, peak_volts(part, winding) * feed.scale / 2**0.5, index(part.ref, f"{winding.name} volts"),
+                       each, index(part.ref, f"{winding.name} ohms"), feed.volts, feed.seen(not winding.ohms))
 
 
 def injections(net: Network, m):
-    """Right-hand sides (samples, nodes, 1 + rectifiers): all windings at their open volts, then 1 A drawn by each rectifier."""
-    columns = np.zeros((len(m), net.size + 1, 1 + len(net.rectifiers)))
+    """Right-hand sides (samples, nodes, transformers + rectifiers): each one's windings open at drive 1, then 1 A drawn by each
+    rectifier."""
+    count = len(net.feeds)
+    columns = np.zeros((len(m), net.size + 1, count + len(net.rectifiers)))
     for h in halves_of(net):
         amps = h.volts * m[:, h.ratio] / (h.ohms * m[:, h.parameter])
-        columns[:, h.plus, 0] += amps
-        columns[:, h.minus, 0] -= amps
-    for n, r in enumerate(net.rectifiers, 1):
+        columns[:, h.plus, h.feed] += amps
+        columns[:, h.minus, h.feed] -= amps
+    for n, r in enumerate(net.rectifiers, count):
         columns[:, r.end, n] -= r.phase
         columns[:, r.back, n] += r.phase
     return columns[:, :-1]
@@ -65,29 +67,42 @@ def injections(net: Network, m):
 
 @dataclass(frozen=True)
 class Load:
-    """What the primary carries, per sample: A at drive 1 by resistive loads, and the primary's own volts and ohms."""
+    """What the primaries carry, per sample and transformer: A at drive 1 by resistive loads, and the share of the line these take.
+
+    `volts` (transformers,) are the lines at which the line factor is 1.
+    """
 
     amps: np.ndarray
-    volts: float
-    ohms: np.ndarray
+    share: np.ndarray
+    volts: np.ndarray
 
-    def drive(self, line, watts=0.0):
-        """Windings' open volts over those at the reference, for line over reference `line` and rectifiers' `watts`."""
-        steady = line / (1 + self.ohms * self.amps / self.volts)
-        pulses = self.ohms * watts / (self.volts**2 * np.maximum(steady, 1e-6))
-        return np.maximum(line - pulses, 0) / (1 + self.ohms * self.amps / self.volts)
+    def drive(self, line, pulses=0.0):
+        """Windings' open volts over those at the reference (samples, transformers), for line over reference `line` (samples,)
+        and `pulses` (samples, transformers): rectifiers' W times the ohms they meet on the mains side over the line's square."""
+        line = line[:, None]
+        steady = line / (1 + self.share)
+        return np.maximum(line - pulses / np.maximum(steady, 1e-6), 0) / (1 + self.share)
 
     def primary_amps(self, drive, watts):
-        return self.amps * drive + watts / (self.volts * np.maximum(drive, 1e-6))
+        """A of all primaries together (samples,), for rectifiers' watts (samples, transformers)."""
+        return (self.amps * drive + watts / (self.volts * np.maximum(drive, 1e-6))).sum(axis=1)
 
 
 def load_of(net: Network, m, unit) -> Load:
-    """The primary's load; `unit` is node volts (samples, nodes + 1) with all windings at drive 1."""
-    amps, volts, ohms = np.zeros(len(m)), net.condition.reference_volts, np.zeros(len(m))
+    """The primaries' load; `unit` is node volts (samples, nodes + 1, transformers) with one's windings at drive 1."""
+    amps, share = np.zeros((2, len(m), len(net.feeds)))
     for h in halves_of(net):
-        if h.primary_ohms:
-            open_ = h.volts * m[:, h.ratio]
-            drawn = (open_ - (unit[:, h.plus] - unit[:, h.minus])) / (h.ohms * m[:, h.parameter])
-            amps, volts = amps + drawn * open_ / h.primary_volts, h.primary_volts
-            ohms = h.primary_ohms * m[:, h.primary_parameter]
-    return Load(amps, volts, ohms)
+        open_ = h.volts * m[:, h.ratio]
+        drawn = (open_ - (unit[:, h.plus, h.feed] - unit[:, h.minus, h.feed])) / (h.ohms * m[:, h.parameter])
+        own = drawn * open_ / h.mains
+        amps[:, h.feed] += own
+        share[:, h.feed] += own * h.mains_ohms(m) / h.mains
+    return Load(amps, share, np.array([feed.volts for feed in net.feeds]))
+
+
+def by_feed(net: Network, values, weights=None):
+    """Rectifiers' values (samples, rectifiers), each times its weight, summed by transformer (samples, transformers)."""
+    found = np.zeros((len(values), len(net.feeds)))
+    for n, r in enumerate(net.rectifiers):
+        found[:, r.feed] += values[:, n] * (1.0 if weights is None else weights[n])
+    return found

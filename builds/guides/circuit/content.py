@@ -12,7 +12,7 @@ CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current
 def content_of(revision, guide: Guide) -> dict:
     """Parts, mains, and for each stage its condition and the probes of its checks; no words."""
     return {
-        "version": VERSION, "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz},
+        "version": VERSION, "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
         "parts": [mapping_of(part) for part in guide.parts.values()],
         "stages": [{"key": stage.key, "power": stage.power, "not_fitted": stage.not_fitted, "supply": stage.supply,
                     "checks": [_probe(check) for check in stage.checks.all()]} for stage in guide.stages],

@@ -60,7 +60,9 @@ class Kit:
         t1 = next(r for r in rows if r["kind"] == "mains transformer")
         self.windings = {w["name"]: w for w in t1["winding"]}
         self.open = 1 + number(t1["regulation"], "%") / 100
-        self.primary = number(self.windings["primary"]["ohms"], "Ω")
+        self.primary = number(self.windings["primary"]["ohms"], "Ω") + sum(
+            number(r["ohms"], "Ω") if "ohms" in r else 0.2 / number(r["value"], "A")  # 0.2 V at its rating
+            for r in self.rows if r["kind"] == "fuse" and "mains.inlet" in r["joins"])
         self.line = line * self._heaters_share()
         self.nodes = []
         self.wires = list(self._wires())

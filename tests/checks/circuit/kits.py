@@ -7,6 +7,7 @@ from checks.circuit import part_from_mapping
 ROOT = Path(__file__).resolve().parents[3]
 TWIN_PINS = {"a": {"anode": "6", "grid": "7", "cathode": "8"}, "b": {"anode": "1", "grid": "2", "cathode": "3"}}
 DEMO = ROOT / "builds" / "guides" / "demo" / "five-watt" / "guide.toml"
+PREAMP = DEMO.parents[1] / "line-preamp" / "guide.toml"
 
 
 def demo_rows() -> list[dict]:

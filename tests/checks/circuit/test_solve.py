@@ -243,15 +243,6 @@ def test_shorted_supply_is_named():
     assert caught.value.code == "shorted"
 
 
-def test_choke_before_the_first_capacitor_is_refused():
-    rows = [kits.transformer(("ht", "250 V", "100R", ("a", "chassis", "b"))), diode("D1", "a", "r"), diode("D2", "b", "r"),
-            {"ref": "L1", "kind": "inductor", "value": "10H", "ohms": "150R", "joins": ["r", "p"]},
-            capacitor("C1", "p", "chassis"), resistor("R1", "p", "chassis", "5k")]
-    with pytest.raises(ChecksError, match="L1.*choke") as caught:
-        predict(parts_of(*rows), Condition(), [])
-    assert caught.value.code == "choke-input"
-
-
 def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     monkeypatch.setattr(solver, "STEPS", 1)
     with pytest.raises(ChecksError, match="did not settle.*look at the joins of (V1|D1) first") as caught:

@@ -70,7 +70,8 @@ def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low,
 def test_a_screen_never_delivers_power(name, va, vs, vg):
     """Passivity: whatever the grid does, no electrode's current flows out of it against its own volts."""
     (ia, *_), (screen, *_rest) = pentode_current(Koren(**FITTED[name]), va, vs, vg)
-    assert va * ia >= -1e-9 and vs * screen >= 0
+    assert va * ia >= -1e-6  # a nanoampere below 0 V keeps the slope from vanishing
+    assert vs * screen >= 0
 
 
 @given(st.sampled_from(PENTODES), st.floats(0.5, 60), st.floats(-2, 10))
