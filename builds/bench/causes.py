@@ -154,8 +154,12 @@ def _would_read(prepared: Prepared, fault, place: int) -> str:
 
 def step_of(guide, refs):
     """(stage, step) in which the first of these parts is fitted: of the steps that name it the one that names the fewest, since
-    parts are sorted by the bagful and fitted a few at a time."""
+    parts are sorted by the bagful and fitted a few at a time. What stays out for some stages goes in with the one after: (stage, None).
+    """
     for ref in refs:
+        out = [n for n, stage in enumerate(guide.stages) if ref in stage.not_fitted]
+        if out and out[-1] + 1 < len(guide.stages):
+            return guide.stages[out[-1] + 1], None
         naming = [(len(step.parts), stage, step) for stage in guide.stages for step in stage.steps.all() if ref in step.parts]
         if naming:
             return min(naming, key=lambda found: found[0])[1:]

@@ -1,6 +1,6 @@
 """What the readings of the builds of a revision point to. A handful of queries, however many builds; a page of them is ranked."""
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Exists, OuterRef
@@ -8,6 +8,7 @@ from django.db.models import Exists, OuterRef
 from builds.bench import extras
 from builds.bench.causes import Cause, carried_by_build, causes_of, observation_of
 from builds.bench.models import Build, ConfirmedFault, Reading, Standing
+from builds.guides.circuit.titles import titled
 from builds.guides.frozen import guide_of
 from checks.faults import Ranking, Suggestion, next_reading, rank
 
@@ -75,6 +76,7 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
     stage = names[0].partition("/")[0]
     advice = next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage) if off else None
+    advice = advice and replace(advice, place=titled(advice.place, guide))
     return BuildCauses(build, ranking, off, mended, causes_of(ranking, prepared, names[0], guide, LEAST), advice,
                        tuple(told.confirmed[build.pk]))
 

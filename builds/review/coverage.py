@@ -1,6 +1,10 @@
 """What a revision's checks would show of its kit's faults, by their own bands."""
+from dataclasses import replace
+
 from builds.guides.circuit.stored import attach
+from builds.guides.circuit.titles import titled
 from builds.guides.figures import band_for
+from builds.guides.frozen import guide_of
 from builds.review.queries import checks_of
 from checks.faults import Coverage, Prepared, coverage
 
@@ -12,4 +16,6 @@ def coverage_of(revision, prepared: Prepared) -> Coverage:
         check.stage.revision = revision
     attach(revision, checks)
     bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in checks}
-    return coverage(prepared, {name: band for name, band in bands.items() if band})
+    found = coverage(prepared, {name: band for name, band in bands.items() if band})
+    guide = guide_of(revision)
+    return replace(found, shown=tuple((fault, titled(place, guide), apart) for fault, place, apart in found.shown))

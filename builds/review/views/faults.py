@@ -34,11 +34,11 @@ def faults(request, kit, letter):
 
 
 def _learned(prepared, priors) -> list[tuple]:
-    """[(fault, weight before, weight now)] of the faults whose weight has moved most."""
+    """[(fault, % of all before, % now)] of the faults whose weight has moved most."""
     if priors is None:
         return []
     whole = sum(f.weight for f in prepared.faults)
-    rows = [(f, f.weight / whole, priors[f.key]) for f in prepared.faults]
+    rows = [(f, 100 * f.weight / whole, 100 * priors[f.key]) for f in prepared.faults]
     return sorted(rows, key=lambda r: -abs(r[2] - r[1]))[:5]
 
 

@@ -1,4 +1,5 @@
 """The explanation under a reading that is off, and the designer's side of it."""
+from dataclasses import replace
 from uuid import uuid4
 
 import pytest
@@ -15,7 +16,7 @@ from builds.guides.circuit import book
 from builds.guides.circuit.own_faults import with_usual
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
-from builds.guides.models import Check
+from builds.guides.models import Check, Step
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 from checks.faults import fault_list
@@ -294,3 +295,22 @@ def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorte
     stage, step = step_of(guide_of(revision), ("R2",))
     assert (stage.key, step.key) == ("fit", "r2")
     assert step_of(guide_of(revision), ("D1",)) is None
+
+
+def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
+    read(build, "ht", "293 V")
+    read(build, "mid", "94 V")
+    found = diagnose(build, check(build, "mid"))
+    stage = build.revision.stages.first()
+    step = Step(stage=stage, key="fit-r2", text="Fit R2.", picture="board.png")
+    shown = replace(found, causes=(replace(found.causes[0], step=(stage, step)),))
+    page = render_to_string("bench/_causes.html", {"found": shown, "build": build, "check": check(build, "mid")})
+    assert reverse("bench:picture", args=[build.pk, "board.png"]) in page and "#step-fit-r2" in page
+
+
+def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
+    stages = ('[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1"]\n'
+              '[[stage]]\nkey = "bare"\ntitle = "Bare"\nnot_fitted = ["R1"]\n[[stage.step]]\nkey = "look"\ntext = "Look."\n[[stage]]\n')
+    revision = revisions.issue(store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer))
+    stage, step = step_of(guide_of(revision), ("R1",))
+    assert (stage.key, step) == ("power", None)
