@@ -6,7 +6,7 @@ import pytest
 from scipy.optimize import brentq
 
 from checks.circuit import Condition, predict
-from checks.circuit.fit_residuals import residual_table
+from checks.circuit.fit_residuals import acceptance_table, rectifier_table, residual_table
 from checks.circuit.supply import Law, child_current, mean_current, perveance_of, steady_state
 from checks.circuit.valve_data import koren_of
 from checks.circuit.valves import Koren, pentode_current, triode_current
@@ -63,6 +63,14 @@ def test_every_goal_of_the_fit_is_met():
     for name, point, quantity, _published, _model, error in residual_table():
         limit = {"ia": 5 if point == "A" else 20, "ig2": 15 if point == "A" else 20}.get(quantity)
         assert limit is None or abs(error) <= limit, (name, point, quantity, error)
+
+
+def test_models_stand_within_current_productions_limits_and_a_rectifier_gives_its_printed_output():
+    """Electro-Harmonix acceptance limits; JJ Electronic 5Y3S, typical operation, as VALVES.md lists them."""
+    for name, _at, low, high, amps, _off, _source, _sure in acceptance_table():
+        assert low < amps < high, name
+    (error,) = [row[4] for row in rectifier_table() if "DC output" in row[1]]
+    assert abs(error) < 1
 
 
 @pytest.mark.parametrize("r", rows("SCH-A"), ids=named)

@@ -132,6 +132,8 @@ class Kit:
             flow(j["screen"], j["cathode"], i2)
 
     def _supply(self, v, flow):
+        if not any(r["kind"] in ("diode", "rectifier valve") for r in self.rows):
+            return  # the rectifier is out: nothing is fed
         w = self.windings["ht"]
         volts = number(w["volts"], "V") * self.open
         peak = volts * math.sqrt(2) * self.line
@@ -154,10 +156,17 @@ class Kit:
     def solve(self, start=None) -> dict:
         """Node volts, from a rough guess: HT nodes at 250 V, cathodes and the rest near chassis."""
         guess = start or {n: 250.0 if n.startswith("ht.") and n not in ("ht.a", "ht.b") else 0.0 for n in self.nodes}
-        guess = {n: 2.0 if "cathode" in n or n.startswith("k") else 150.0 if "anode" in n or n in ("a1", "a2") else v
-                 for n, v in guess.items()} if start is None else guess
+        guess = {n: self._rough(n, v) for n, v in guess.items()} if start is None else guess
         found = root(self.residual, [guess[n] for n in self.nodes], method="hybr", options={"xtol": 1e-13, "maxfev": 20000})
         worst = max(abs(r) for r in self.residual(found.x))
         if worst > 1e-6:
             raise ArithmeticError(f"scipy did not solve it: {worst} mA")
         return dict(zip(self.nodes, found.x, strict=True)) | {"chassis": 0.0}
+
+    @staticmethod
+    def _rough(node, volts):
+        if "follower" in node:
+            return 155.0
+        if "cathode" in node or node.startswith("k"):
+            return 2.0
+        return 150.0 if "anode" in node or node in ("a1", "a2") else volts

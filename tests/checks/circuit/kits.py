@@ -14,6 +14,10 @@ def demo_rows() -> list[dict]:
     return tomllib.loads(DEMO.read_text(encoding="utf-8"))["part"]
 
 
+def guide(name: str) -> dict:
+    return tomllib.loads((DEMO.parents[1] / name / "guide.toml").read_text(encoding="utf-8"))
+
+
 def parts_of(*rows):
     return [part_from_mapping(row, line) for line, row in enumerate(rows, 1)]
 
