@@ -96,6 +96,7 @@ OTHER = {"temperature": (2.0, 1.0), "frequency": (0.0, 0.001)}
 class Measurement:
     """A value corrected for loading, with its standard uncertainty `u` (JCGM 100) and the raw reading.
 
+    `counts` is the part of the accuracy statement's ± that comes of its last digits.
     Over range: value None, and `at_least` says what is known (0 when nothing is).
     """
 
@@ -105,6 +106,7 @@ class Measurement:
     loading: float = 0.0
     over_range: bool = False
     at_least: float | None = None
+    counts: float = 0.0
 
 
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
@@ -137,10 +139,11 @@ def measure(reading: Quantity, function: str, meter: MeterSpec, *, source_ohms: 
     range_ = range_ or meter.range_for(value)
     half = half_width(value, accuracy, resolution, range_)
     u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
+    counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
     if function in OHMS:
-        return Measurement(value, u, value)
+        return Measurement(value, u, value, counts=counts)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading)
+    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading, counts=counts)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
 
 
@@ -150,4 +153,4 @@ def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None)
         raise ChecksError("A current is read across a known resistor, and its value is missing.", argument="through")
     current = volts.value / ohms
     u = math.hypot(volts.u / ohms, current * standard_uncertainty(tolerance or 0.0))
-    return Measurement(current, u, volts.raw, volts.loading / ohms)
+    return Measurement(current, u, volts.raw, volts.loading / ohms, counts=volts.counts / ohms)

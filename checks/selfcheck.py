@@ -74,8 +74,8 @@ def _words(trim: Trim, reading: Quantity, piece: Piece, allowed: float, unit: st
     off = 100 * (reading.value - piece.value) / piece.value
     said = f"{shown} on a piece of {true}: {abs(off):.1f} % {'high' if off > 0 else 'low'}."
     if trim is Trim.IN_TRIM:
-        return f"{shown} on a piece of {true}. Your meter is in trim here."
+        return f"{shown} on a piece of {true}. Your meter reads right here."
     if trim is Trim.CANT_TELL:
-        return f"{said} The piece's own tolerance may account for it; your meter may be in trim or a little out."
+        return f"{said} The piece's own tolerance may account for it; your meter may read right or be a little out."
     return (f"{said} Your meter's statement allows {format_quantity(allowed, unit, 2)}, and the piece cannot make up the rest. "
             "Put in a fresh battery (the meter's own), clean the leads, try again; then use another meter or tell the designer.")

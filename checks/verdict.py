@@ -68,7 +68,15 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
     high = math.inf if here.high is None else here.high
     p = float(conformance(abs(value) if here.by_size else value, u, low, high))
     outcome = Outcome.IN_BAND if p >= IN_AT else Outcome.OUT_OF_BAND if p <= OUT_AT else Outcome.TOO_CLOSE
-    return Verdict(outcome, p, here.deviation(value), side, value, u, here, _words(outcome, value, u, here, unit))
+    words = _words(outcome, value, u, here, unit, _most_of(measurement, u))
+    return Verdict(outcome, p, here.deviation(value), side, value, u, here, words)
+
+
+def _most_of(measurement: Measurement, u: float) -> str:
+    """What makes the uncertainty larger than the meter's per cent, where one thing makes most of it; else nothing."""
+    if measurement.counts / math.sqrt(3) > 0.7 * u > 0:
+        return "; most of that is its last digits, so type every digit it shows"
+    return "; most of that is its own load on this point" if abs(measurement.loading) / 5 > 0.7 * u > 0 else ""
 
 
 def _stops(value: float, band: Band) -> bool:
@@ -117,7 +125,7 @@ def _stop_words(value: float, band: Band, unit: str) -> str:
             f"{format_quantity(limit, unit)}. Switch off, pull the plug, and make it safe before anything else.")
 
 
-def _words(outcome, value, u, band, unit) -> str:
+def _words(outcome, value, u, band, unit, why="") -> str:
     shown, width = format_quantity(value, unit), format_quantity(2 * u, unit, 2)
     share = f" ({200 * u / abs(value):.2g} %)" if value else ""
     if outcome is Outcome.IN_BAND:
@@ -128,8 +136,8 @@ def _words(outcome, value, u, band, unit) -> str:
     above = _beyond(value, band)
     limit = format_quantity(band.high if above else band.low, unit)
     if outcome is Outcome.TOO_CLOSE:
-        return (f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}. Measure again, on a better range if there "
-                "is one; a second reading that is no worse passes.")
+        return (f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}{why}. Measure again, on a better range if "
+                "there is one; a second reading that is no worse passes.")
     return f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. " \
            "Check the probe points and the meter's range first, then look below."
 

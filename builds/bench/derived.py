@@ -30,7 +30,7 @@ def derived_of(guide: Guide, stands) -> list[Derived]:
 
 def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
     """Where the readings were taken, as the builder knows it: ("V2 pins 7 and 3", "R10")."""
-    probes = [guide.probes.probe(names.get(node, node)) for node in nodes]
+    probes = [guide.probes.probe(names.get(node, node)) for node in nodes if node != CHASSIS]
     sockets = dict.fromkeys(probe.ref for probe in probes if probe.ref)
     pins = {ref: [p.pin for p in probes if p.ref == ref] for ref in sockets}
     at_sockets = [f"{ref} pin{'s' if len(found) > 1 else ''} {' and '.join(found)}" for ref, found in pins.items()]

@@ -13,10 +13,10 @@ from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
-from checks.entry import thousand_slip
+from checks.entry import thousand_slip, with_unit
 from checks.mains import PLUG_IN_METER, Line, line_for
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
-from checks.quantity import Quantity, parse_quantity
+from checks.quantity import Quantity, format_quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
 
 CONFIRMS = (Outcome.TOO_CLOSE.value, Outcome.IN_BAND.value)  # what a second look may confirm
@@ -91,6 +91,26 @@ def meant_instead(build: Build, check: Check, typed: str, mains_volts: float | N
         return lambda shown: judge_quantity(build, check, shown, mains_volts).verdict.outcome is outcome
 
     return thousand_slip(quantity, is_(Outcome.OUT_OF_BAND), is_(Outcome.IN_BAND))
+
+
+def in_volts(build: Build, check: Check, band: Band | None) -> dict:
+    """Where a current is read as volts: the expected figure, the band and the stop limits as the meter shows them, in words."""
+    ohms = _through(build, check).get("through_ohms")
+    if not ohms or band is None:
+        return {}
+    at = {name: getattr(band, name) for name in ("expected", "low", "high", "stop_above", "stop_below")}
+    words = {name: format_quantity(amps * ohms, "V") for name, amps in at.items() if amps is not None}
+    both = f"{words['low']} to {words['high']}" if {"low", "high"} <= set(words) else words.get("low") or words.get("high", "")
+    return words | {"band": both}
+
+
+def without_load(reading: Reading) -> str:
+    """The sentence that tells a reading corrected for the meter's load from what was typed; empty where they read the same."""
+    check = reading.check_row
+    if check.through or reading.over_range or reading.true_value is None:
+        return ""
+    typed, true = (format_quantity(value, check.unit) for value in (reading.value, reading.true_value))
+    return "" if typed == true else f"{with_unit(reading.typed, check.unit)} typed; {true} without your meter's load."
 
 
 def _through(build, check) -> dict:

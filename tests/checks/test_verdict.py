@@ -109,6 +109,17 @@ def test_the_sign_of_a_small_voltage_does_not_excuse_a_large_one():
     assert list(codes) == [2, 0]
 
 
+def test_close_words_say_what_makes_more_of_it_than_the_meters_per_cent():
+    """±(1 % + 5 digits) on 10.6 V: 106 mV of the per cent, 500 mV of the digits as typed; a 1 MΩ meter on a 400 kΩ node."""
+    basic = PRESETS["basic"][1]
+    coarse = judge(measure(parse_quantity("10.6", "V"), "dc volts", basic), Band(10.5, 12.5))
+    assert "type every digit it shows" in coarse.words
+    loaded = judge(measure(parse_quantity("100.0", "V"), "dc volts", basic, source_ohms=400e3), Band(135.0, 160.0))
+    assert "its own load on this point" in loaded.words
+    plain = judge(measure(parse_quantity("300.0", "V"), "dc volts", basic), Band(298.0, 400.0))
+    assert "most of that" not in plain.words and "can't tell" in plain.words
+
+
 def test_close_words_name_the_meters_own_reach():
     close = judge(Measurement(256.0, 1.02, 256.0), Band(255, 345, 300))
     assert close.outcome is Outcome.TOO_CLOSE

@@ -9,6 +9,7 @@ from builds.accounts.models import Meter
 from builds.bench.models.build import Build
 from builds.guides.models import Part
 
+TOLD = {"in trim": "reads right", "out of trim": "reads wrong"}
 TRIMS = [("in trim", "in trim"), ("can't tell", "can't tell"), ("out of trim", "out of trim")]
 
 
@@ -28,6 +29,11 @@ class MeterCheck(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
+
+    @property
+    def told(self) -> str:
+        """The finding as a builder is told it."""
+        return TOLD.get(self.trim, self.trim)
 
     def __str__(self):
         return f"{self.part}: {self.trim}"

@@ -14,7 +14,7 @@ from builds.bench.causes import diagnose
 from builds.bench.entry_forms import ReadingForm
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm
-from builds.bench.readings import add_reading, band_here, line_at, meant_instead, tap_of, tap_share
+from builds.bench.readings import add_reading, band_here, in_volts, line_at, meant_instead, tap_of, tap_share, without_load
 from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
@@ -34,14 +34,18 @@ def check_context(here: Open, row, form) -> dict:
     mains = here.sitting.mains_volts if here.sitting else None
     red, black = guide.probes.pair(row)
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
+    for reading in readings:
+        reading.check_row = row
     last, stand = readings[0] if readings else None, here.facts.stands.get(row.pk)
     checks = list(stage.checks.all())
     after = next((c for c in checks if c.position > row.position), None)
+    band = band_here(build, row, mains)
     hints, next_check = advice.for_reading(row, last, guide)
     return {"build": build, "stage": stage, "check": row, "form": form, "photo_form": PhotoForm(),
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand,
-            "carried": _carried(here, row), "band": band_here(build, row, mains), "mains": mains,
+            "carried": _carried(here, row), "band": band, "mains": mains, "in_volts": in_volts(build, row, band),
+            "without_load": without_load(last) if last else "",
             "line": line_at(build, row, mains), "tap": tap_of(build), "figure_words": expected_words(row),
             "exponent": 0.0 if own_volts(stage) else exponent_of(row), "own_volts": own_volts(stage),
             "to_set": to_set(stage, tap_share(build)), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,

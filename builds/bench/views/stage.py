@@ -19,7 +19,7 @@ from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.readings import tap_share
 from builds.guides.feeding import to_set
 from builds.guides.frozen import guide_of
-from builds.guides.models import Stage
+from builds.guides.models import Stage, Step
 from checks.mains import line_words
 
 HELD_BACK = "bench/shut.html"
@@ -36,6 +36,19 @@ class Open:
     sitting: Sitting | None = None
     answer: HttpResponse | None = None
     power: gates.Power | None = None
+
+
+@dataclass(frozen=True)
+class StepLine:
+    """A step as the stage page shows it: folded to a line once it is done."""
+
+    step: Step
+    ticked: bool
+    photos: list
+
+    @property
+    def done(self) -> bool:
+        return self.ticked and bool(self.photos or not self.step.photo_wanted)
 
 
 def stage_of(build, key):
@@ -82,14 +95,14 @@ def stage(request, pk, key):
         StageVisit.objects.get_or_create(build=build, stage=row)
     photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
-    steps = [(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
+    steps = [StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     along = here.facts.carried
     stopped = stops.standing_stop(build, here.power)
     following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
     return render(request, "bench/stage.html", {
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
-        "stopped": stopped,
+        "stopped": stopped, "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
         "sitting": sitting, "to_set": to_set(row, tap_share(build)),
         "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,

@@ -42,11 +42,17 @@ def make_scale(low, high, *, expected=None, stop_above=None, stop_below=None, va
 
     left, right = kept(low) or LEFT, kept(high) or RIGHT
     needles = tuple(
-        Needle(min(RIGHT, max(LEFT, x(v))), max(0.8, (x(v + u) - x(v)) if u else 0.8), not start <= v <= end)
+        _needle(x(v), x(v + u) - x(v) if u else 0.0, not start <= v <= end)
         for v in values if v is not None and math.isfinite(v))
     stop_from, stop_low = kept(stop_above), kept(stop_below)
     return Scale(start, end, left, max(1.0, right - left), kept(low), kept(high), kept(expected), stop_from,
                  RIGHT if stop_from is not None else None, stop_low, needles)
+
+
+def _needle(place: float, half_width: float, outside: bool) -> Needle:
+    """Its width ends where the line does, the same on both sides."""
+    place = min(RIGHT, max(LEFT, place))
+    return Needle(place, max(0.8, min(half_width, place, LEFT + RIGHT - place)), outside)
 
 
 def _range(low, high, expected, stop_above, stop_below, values) -> tuple[float, float]:

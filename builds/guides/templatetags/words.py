@@ -4,7 +4,9 @@ from django.utils.safestring import mark_safe
 
 from builds.guides import words
 from builds.guides.drawings.scale import make_scale
+from builds.guides.drawings.scale_marks import marks_of
 from builds.guides.drawings.socket import base_of, pins_of
+from checks.entry import with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_quantity
 
@@ -32,6 +34,12 @@ def si(value, unit=""):
         return format_quantity(float(value), unit)
     except (TypeError, ValueError):
         return value
+
+
+@register.filter
+def shown_for(typed, check):
+    """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""
+    return with_unit(typed, "V" if check.through else check.unit)
 
 
 @register.filter
@@ -108,7 +116,8 @@ def scale(low=None, high=None, value=None, u=0.0, expected=None, stop_above=None
     shown = list(values or []) + ([value] if value is not None else [])
     drawn = make_scale(low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown,
                        u=u or 0.0)
-    return {"scale": drawn, "low": low, "high": high, "value": value, "expected": expected, "unit": unit,
+    marks = marks_of(drawn, unit, low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
+    return {"scale": drawn, "marks": marks, "low": low, "high": high, "value": value, "expected": expected, "unit": unit,
             "stop_above": stop_above, "stop_below": stop_below, "outcome": outcome, "many": bool(values)}
 
 

@@ -92,3 +92,12 @@ def test_made_safe_and_not_safe_say_the_unit(phone, build):
     refused = phone.post(address, {"typed": "75", "entry_key": str(uuid4())}).content.decode()
     assert "75 V is not safe" in refused
     assert "Made safe at 1.2 V." in phone.post(address, {"typed": "1.2", "entry_key": str(uuid4())}, follow=True).content.decode()
+
+
+def test_done_steps_fold_and_the_stage_says_what_is_next_at_its_head(phone, build):
+    text = page(phone, build, "stage", "stage-1")
+    assert "step-fold" not in text and text.index("Next:") < text.index('id="steps"')
+    do(build, 1)
+    read(build, 1, 200.0, "out of band")
+    text = page(phone, build, "stage", "stage-1")
+    assert "step-fold" in text and "Next: read Check 1.1" in text

@@ -48,10 +48,10 @@ def test_a_new_build_asks_for_the_meter_first(phone, build):
 
 def test_a_meter_out_of_trim_is_told_of_on_every_reading_and_to_the_designer(phone, build, client):
     read(phone, build, "M1", "105.0k")
-    assert "out of trim" in phone.get(page(build)).content.decode()
-    assert "Your meter is out of trim" in home(phone, build)
+    assert "reads wrong" in phone.get(page(build)).content.decode()
+    assert "Your meter reads wrong" in home(phone, build)
     check = build.revision.stages.first().checks.first()
-    assert "out of trim on M1" in phone.get(reverse("bench:check", args=[build.pk, "stage-1", check.key])).content.decode()
+    assert "reads wrong on M1" in phone.get(reverse("bench:check", args=[build.pk, "stage-1", check.key])).content.decode()
     client.force_login(build.revision.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     assert "Meter checks" in client.get(reverse("review:build", args=[build.pk])).content.decode()
 
@@ -59,7 +59,7 @@ def test_a_meter_out_of_trim_is_told_of_on_every_reading_and_to_the_designer(pho
 def test_the_latest_self_check_counts(phone, build):
     read(phone, build, "M1", "105.0k")
     read(phone, build, "M1", "100.1k")
-    assert "Your meter is out of trim" not in home(phone, build)
+    assert "Your meter reads wrong" not in home(phone, build)
     assert MeterCheck.objects.count() == 2
 
 
