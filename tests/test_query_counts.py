@@ -12,7 +12,7 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 # page -> queries, those for the session and who is signed in among them
 PINNED = {
-    "builder: bench:builds": 3, "builder: bench:build": 9, "builder: bench:stage": 7, "builder: bench:check": 9,
+    "builder: bench:builds": 3, "builder: bench:build": 9, "builder: bench:stage": 8, "builder: bench:check": 10,
     "builder: bench:charts": 7, "builder: accounts:meters": 3, "builder: bench:valves": 5,
     "builder: post:mail": 4, "designer: review:batches": 8,
     "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from builds.bench.readings import band_here
 from builds.guides.figures import expected_words
 from builds.guides.probes import electrode_at
+from checks.quantity import format_quantity
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,16 @@ class Cell:
         """Where the expected figure is from, where there is one."""
         return expected_words(self.check) if self.band and self.band.expected is not None else ""
 
+    @property
+    def limits(self) -> str:
+        """The band in words: both limits, or the one there is; empty where there is none."""
+        if self.band is None:
+            return ""
+        low, high = (None if x is None else format_quantity(x, self.check.unit) for x in (self.band.low, self.band.high))
+        if low and high:
+            return f"{low} to {high}"
+        return f"at least {low}" if low else f"at most {high}" if high else ""
+
 
 @dataclass(frozen=True)
 class PinRow:
@@ -27,10 +38,34 @@ class PinRow:
 
 
 @dataclass(frozen=True)
+class StageTable:
+    """Every pin of a socket as one stage reads it. `figure_words`: where all its figures are from, empty where they differ."""
+
+    stage: object
+    rows: tuple[PinRow, ...]
+
+    @property
+    def figure_words(self) -> str:
+        words = {cell.figure_words for row in self.rows for cell in row.cells if cell.figure_words}
+        return words.pop() if len(words) == 1 else ""
+
+
+@dataclass(frozen=True)
 class SocketChart:
     valve: object
     base: str
     rows: tuple[PinRow, ...]
+
+    @property
+    def tables(self) -> list[StageTable]:
+        """A table for each stage that reads this socket: without valves and with them are two charts, not one."""
+        stages = {cell.check.stage_id: cell.check.stage for row in self.rows for cell in row.cells}
+        return [StageTable(stage, tuple(_of_stage(row, key) for row in self.rows))
+                for key, stage in sorted(stages.items(), key=lambda item: item[1].position)]
+
+
+def _of_stage(row: PinRow, stage_id: int) -> PinRow:
+    return PinRow(row.pin, row.electrode, tuple(cell for cell in row.cells if cell.check.stage_id == stage_id))
 
 
 KINDS = {"voltage": ("dc volts", "ac volts"), "resistance": ("resistance", "continuity", "isolation")}

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, advice, gates, self_checks, sittings, stops
+from builds.bench import access, advice, errata, gates, self_checks, sittings, stops
 from builds.bench.causes import diagnose
 from builds.bench.entry_forms import ReadingForm
 from builds.bench.facts import facts_of
@@ -45,7 +45,7 @@ def check_context(here: Open, row, form) -> dict:
             "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
             "readings": readings, "standing": stand,
             "carried": _carried(here, row), "band": band, "mains": mains, "in_volts": in_volts(build, row, band),
-            "without_load": without_load(last) if last else "",
+            "errata": errata.of_check(errata.standing(build, stage), row), "without_load": without_load(last) if last else "",
             "line": line_at(build, row, mains), "tap": tap_of(build), "figure_words": expected_words(row),
             "exponent": 0.0 if own_volts(stage) else exponent_of(row), "own_volts": own_volts(stage),
             "to_set": to_set(stage, tap_share(build)), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,

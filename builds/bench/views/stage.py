@@ -11,7 +11,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
-from builds.bench import access, gates, sittings, stops, valves
+from builds.bench import access, errata, gates, sittings, stops, valves
 from builds.bench.derived import derived_of
 from builds.bench.facts import Facts, facts_of
 from builds.bench.forms import CautionsForm, PhotoForm
@@ -45,6 +45,7 @@ class StepLine:
     step: Step
     ticked: bool
     photos: list
+    errata: list
 
     @property
     def done(self) -> bool:
@@ -64,6 +65,10 @@ def open_stage(request, build, key, facts=None) -> Open:
     found = Open(build, stage_of(build, key), facts or facts_of(build))
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
         found.answer = redirect("bench:build", build.pk)
+        return found
+    if build.finished_at and request.method == "POST":  # what was signed stays as it was signed
+        found.answer = render(request, "bench/closed.html", {"build": build, "stage": found.stage,
+                                                             "typed": request.POST.get("typed", "")}, status=409)
         return found
     power = found.power = gates.power_of(build, found.facts)
     if power.stop_unanswered:
@@ -95,14 +100,18 @@ def stage(request, pk, key):
         StageVisit.objects.get_or_create(build=build, stage=row)
     photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
-    steps = [StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, [])) for step in row.steps.all()]
+    corrected = errata.standing(build, row)
+    steps = [StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, []), errata.of_step(corrected, step))
+             for step in row.steps.all()]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     along = here.facts.carried
     stopped = stops.standing_stop(build, here.power)
     following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
     return render(request, "bench/stage.html", {
         "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
-        "stopped": stopped, "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
+        "stopped": stopped, "errata": errata.of_stage(corrected, row.steps.all()),
+        "corrected_checks": {e.check_row_id for e in corrected},
+        "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
         "sitting": sitting, "to_set": to_set(row, tap_share(build)),
         "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
@@ -158,6 +167,7 @@ def tick(request, pk, key, step):
     if request.htmx:
         return render(request, "bench/_step.html", {
             "build": build, "stage": row, "step": found, "ticked": done, "photo_form": PhotoForm(),
+            "errata": errata.of_step(errata.standing(build, row), found),
             "parts": guide_of(build.revision).parts,
             "photos": build.photos.filter(step=found), "number": request.POST.get("number", "")})
     return redirect(f"{row_url(build, row)}#step-{found.key}")

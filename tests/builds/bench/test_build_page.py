@@ -101,3 +101,14 @@ def test_done_steps_fold_and_the_stage_says_what_is_next_at_its_head(phone, buil
     read(build, 1, 200.0, "out of band")
     text = page(phone, build, "stage", "stage-1")
     assert "step-fold" in text and "Next: read Check 1.1" in text
+
+
+def test_a_signed_off_build_takes_nothing_more_and_says_so(phone, build):
+    Build.objects.filter(pk=build.pk).update(finished_at=timezone.now())
+    address = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    answer = phone.post(address, {"typed": "302", "entry_key": str(uuid4())})
+    assert answer.status_code == 409 and "signed off" in answer.content.decode() and "302" in answer.content.decode()
+    assert not build.readings.exists()
+    assert phone.post(reverse("bench:tick", args=[build.pk, "stage-1", "step-1-1"]), {"done": "yes"}).status_code == 409
+    text = page(phone, build, "check", "stage-1", "check-1-1")
+    assert "id_typed" not in text and "report a snag" in text

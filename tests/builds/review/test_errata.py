@@ -126,3 +126,17 @@ def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer,
     answer = desk.post(at("errata", made), {"about": f"part:{stage_key}/{ref}", "words": "Another screw."})
     row = Erratum.objects.get()
     assert answer.status_code == 302 and (row.part.ref, row.stage.key, row.about) == (ref, stage_key, f"part {ref}")
+
+
+def test_a_confirmed_erratum_stays_at_its_step_its_part_or_its_check(desk, phone, build):
+    pin(desk, build)
+    pin(desk, build, about="check:stage-1/check-1-1", words="Black goes to the **shell**.")
+    for row in Erratum.objects.all():
+        phone.post(reverse("bench:confirm-erratum", args=[build.pk, row.pk]))
+    page = phone.get(stage(build)).content.decode()
+    assert page.index("step-step-1-1") < page.index("<strong>blue</strong>") < page.index("step-step-1-2")
+    assert "corrected</span>" in page[page.index("check-1-1"):]
+    check = reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])
+    assert "<strong>shell</strong>" in phone.get(check).content.decode()
+    desk.post(at("withdraw-erratum", build.revision, Erratum.objects.get(check_row__key="check-1-1").pk))
+    assert "<strong>shell</strong>" not in phone.get(check).content.decode()
