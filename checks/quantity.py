@@ -2,8 +2,8 @@
 
 Grammar (letters' case matters only where it tells prefixes apart; spaces are free between number, prefix and unit):
 
-    entry   = over [unit] | [sign] number [unit words]
-    over    = "OL" | "O.L" | "0L" | "over" | "over range" | "overload"      "1." is a number, not over
+    entry   = [sign] over [unit] | [sign] number [unit words]
+    over    = ["."] "OL" | "O.L" | "0L" | "over" | "over range" | "overload"      "1." is a number, not over
     number  = digits [mark digits] [exponent]            285   6,3   0.285   1.2e3
             | digits letter [digits]  | letter digits    4k7   R47   470R   1u5   2M2
     mark    = "." | ","     a comma with exactly three digits behind it is refused: it could mean thousands
@@ -25,7 +25,8 @@ UNITS = {"v": "V", "volt": "V", "volts": "V", "ω": "Ω", "Ω": "Ω", "ohm": "Ω
          "degc": "°C", "s": "s", "%": "%", "": ""}
 EXAMPLES = {"V": "285, 285 V, 0.285 kV, -7.3 or OL", "Ω": "470, 4k7, 2M2, R47 or OL", "A": "45 mA or 0.045",
             "F": "47u, 100n or 22p", "Hz": "50 or 1.0 kHz", "°C": "41 or 41.5", "W": "5 or 250 mW", "H": "10 or 5 H"}
-_OVER = re.compile(r"(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)(?:\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?", re.IGNORECASE)
+_OVER = re.compile(r"[-+−–]?\s*\.?(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)"
+                   r"(?:\s*[pnuµμmkMG]?(?P<sign>[ΩΩωVA])|\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?", re.IGNORECASE)
 _PLAIN = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
                     r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc])?)\s*")
 _LETTER = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
@@ -61,7 +62,8 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     if not entry:
         raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty")
     if found := _OVER.fullmatch(entry):
-        return Quantity(None, _unit(found["unit"], unit, entry) if found["unit"] else unit, None, True, shown)
+        word = found["sign"] or found["unit"]
+        return Quantity(None, _unit(word, unit, entry) if word else unit, None, True, shown)
     if found := _LETTER.fullmatch(entry):
         return _from_letter(found, unit, shown)
     found = _PLAIN.fullmatch(entry)
@@ -78,8 +80,8 @@ def _unreadable(entry: str, unit: str) -> ChecksError:
     """Point at the first character that stops the longest readable beginning."""
     column = next((i for i in range(len(entry), 0, -1) if _begins(entry[:i])), 0) + 1
     culprit = entry[column - 1:column]
-    what = f"{culprit!r} at place {column} is not expected" if culprit else "it ends too soon"
-    return ChecksError(f"“{entry[:30]}” cannot be read: {what}. {_accepted(unit)}", argument="text", code="unreadable")
+    what = ": it ends too soon" if not culprit else f": “{culprit}” at place {column} does not belong there" if column > 1 else ""
+    return ChecksError(f"“{entry[:30]}” cannot be read{what}. {_accepted(unit)}", argument="text", code="unreadable")
 
 
 def _begins(text: str) -> bool:

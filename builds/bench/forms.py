@@ -103,7 +103,7 @@ class SnagForm(EntryForm):
 
 
 class MessageForm(EntryForm):
-    words = forms.CharField(label="Your answer", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
+    words = forms.CharField(label="Add to this snag", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def save(self, snag, person) -> Message:
         return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])[0]

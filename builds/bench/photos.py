@@ -15,6 +15,7 @@ from checks.errors import ChecksError
 register_heif_opener()
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 MAX_PIXELS = 50_000_000
+TOO_MANY_PIXELS = "This photo has more than 50 million pixels. Take it at a smaller size."
 # What decoders raise on files that are damaged or made to break them.
 UNREADABLE = (UnidentifiedImageError, Image.DecompressionBombError, OSError, ValueError, SyntaxError, ArithmeticError, LookupError,
               TypeError, EOFError, StructError)
@@ -31,10 +32,12 @@ def open_photo(file) -> Image.Image:
         raise _wrong(f"This photo is larger than {settings.PHOTO_MAX_BYTES // 2**20} MB. Take it at a smaller size.")
     try:
         image = Image.open(file, formats=FORMATS)
+    except Image.DecompressionBombError:  # told by its size before a pixel of it is decoded
+        raise _wrong(TOO_MANY_PIXELS) from None
     except UNREADABLE:
         raise _wrong("This file is not a photo we can read. Send a JPEG, PNG, WebP or HEIC picture.") from None
     if image.width * image.height > MAX_PIXELS:
-        raise _wrong("This photo has more than 50 million pixels. Take it at a smaller size.")
+        raise _wrong(TOO_MANY_PIXELS)
     return image
 
 

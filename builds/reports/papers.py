@@ -2,14 +2,19 @@
 import segno
 from reportlab.graphics.shapes import Drawing, Rect
 from reportlab.lib import colors
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import KeepTogether, Spacer
+from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
-from builds.reports.pdf_base import BODY, H1, H2, H3, SMALL, build_pdf, para, picture, table
+from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
+from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
 from builds.reports.words import limits_words
+from checks.entry import with_unit
 from checks.quantity import format_quantity
+
+LONG = ParagraphStyle("long", parent=H2, keepWithNext=0)
 
 
 def qr_drawing(link: str, size: float) -> Drawing:
@@ -24,15 +29,25 @@ def qr_drawing(link: str, size: float) -> Drawing:
 
 
 def packing_slip(build, link: str) -> bytes:
-    """What lies in the box: serial number, invitation, and the cautions that come before everything."""
+    """What lies in the box: serial number, invitation, the cautions that come before everything, and lines for the valves."""
     kit = build.revision
     story = [para(kit.name, H1), para(f"Serial {build.serial} · guide revision {kit.letter}", H2),
              para("Scan the square with your phone, or type the address. It works once, and only for this kit. It asks your "
                   "name, your meter and your mains, and then leads you through the build."),
              qr_drawing(link, 55 * mm), para(link, SMALL), para("Before anything else", H2)]
-    story += [para(f"{title}. {words}", BODY) for title, words in CAUTIONS.values()]
+    story += [lead_para(f"{title}.", words) for title, words in CAUTIONS.values()]
     story.append(para("These are the usual cautions, not a licence: local codes and licensed practice come first.", SMALL))
+    story += _valve_lines(kit)
     return build_pdf(story, title=f"Packing slip {build.serial}", footer=f"{kit.name}, serial {build.serial}")
+
+
+def _valve_lines(revision):
+    """Lines to write the make and the date code of each valve on, before it is fitted."""
+    valves = [part for part in revision.parts.all() if part.detail.get("base")]
+    rows = [["Valve", "Type", "Make", "Date code"], *([v.ref, v.detail.get("type", ""), "", ""] for v in valves)]
+    lines = table(rows, (20, 30, 72, 52))
+    lines.setStyle(TableStyle([("BOTTOMPADDING", (0, 1), (-1, -1), 14)]))
+    return [KeepTogether([para("The valves in this box", H2), lines])] if valves else []
 
 
 def build_record(build) -> bytes:
@@ -43,10 +58,15 @@ def build_record(build) -> bytes:
                   f"{build.mains_volts} V {build.mains_hertz} Hz; meter: {build.meter.name if build.meter else 'not said'}.")]
     for kind in KINDS:
         story += [para(f"{kind.capitalize()} chart", H2), *_chart(build, kind)]
-    story += [para("Stages", H2), _stages(build), para("Every reading", H2), _readings(build), *_extras(build), para("Snags", H2)]
-    story += [para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")]
-    story += [para("Photos", H2), *_photos(build), _signature(build)]
+    story += [para("Stages", H2), _stages(build), _signature(build), *_over_pages("Every reading"), _readings(build), *_extras(build)]
+    story += [para("Snags", H2), *([para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")])]
+    story += [para("Photos", H2), *_photos(build)]
     return build_pdf(story, title=f"Build record {build.serial}", footer=f"{revision.name}, serial {build.serial}")
+
+
+def _over_pages(title: str):
+    """A heading for a table longer than a page: kept with its first rows only, or the whole table would start a new page."""
+    return [CondPageBreak(45 * mm), para(title, LONG)]
 
 
 def _extras(build):
@@ -59,17 +79,26 @@ def _limits(band, unit) -> str:
 
 
 def _chart(build, kind):
+    """A table for each socket and stage; rows may go over to the next page, so that none is left half empty."""
+    conceded = _conceded(build)
     for socket in chart(build, kind):
-        rows = [["Pin", "Electrode", "Check", "Expected", "Band", "Read", "Verdict"]]
-        for row in socket.rows:
-            for cell in row.cells:
-                unit, expected = cell.check.unit, cell.band.expected if cell.band else None
-                rows.append([row.pin, row.electrode, cell.check.title,
-                             format_quantity(expected, unit) if expected is not None else "–", _limits(cell.band, unit),
-                             cell.standing.latest.typed if cell.standing else "–",
-                             cell.standing.outcome if cell.standing else "not yet read"])
-        yield KeepTogether([para(f"{socket.valve.ref} ({socket.valve.detail.get('type', '')}, {socket.base})", H3),
-                            table(rows, (9, 24, 46, 20, 36, 17, 22))])
+        for found in socket.tables:
+            rows = [["Pin", "Electrode", "Expected", "Band", "Read", "Verdict"]]
+            rows += [_chart_row(row, cell, conceded) for row in found.rows for cell in row.cells]
+            yield para(f"{socket.valve.ref} ({socket.valve.detail.get('type', '')}, {socket.base}): {found.stage.title}", H3)
+            yield table(rows, (12, 34, 26, 42, 26, 34))
+
+
+def _chart_row(row, cell, conceded):
+    unit, expected = cell.check.unit, cell.band.expected if cell.band else None
+    read = with_unit(cell.standing.latest.typed, unit) if cell.standing else "–"
+    return [row.pin, row.electrode, format_quantity(expected, unit) if expected is not None else "–", _limits(cell.band, unit), read,
+            verdict_para(cell.standing.outcome, conceded.get(cell.check.pk, "")) if cell.standing else "not yet read"]
+
+
+def _conceded(build) -> dict[int, str]:
+    """Check id -> the designer's reason, where a reading was conceded."""
+    return dict(build.concessions.values_list("check_row", "reason"))
 
 
 def _stages(build):
@@ -88,8 +117,9 @@ def _stages(build):
 def _signature(build):
     """Serial number, date and name, to sign under."""
     done = f"{build.finished_at:%d %B %Y}" if build.finished_at else "not signed off yet"
-    rows = [["Serial number", build.serial], ["Signed off", done], ["Builder", f"{build.builder or ''}"], ["Signature", ""]]
-    return KeepTogether([para("Signed off", H2), table(rows, (50, 124), header=False), Spacer(1, 10 * mm)])
+    rows = [["Serial number", build.serial], ["Signed off", done], ["Builder", f"{build.builder or ''}"],
+            ["Signature", Spacer(1, 14 * mm)]]
+    return KeepTogether([para("Signed off", H2), table(rows, (50, 124), header=False)])
 
 
 MOST_PHOTOS = 40
@@ -112,8 +142,13 @@ def _caption(photo) -> str:
 
 
 def _readings(build):
-    rows = [["When", "Check", "Try", "Typed", "Band there", "Verdict"]]
-    rows += [[f"{r.at:%d %b %H:%M}", r.check_row.title, r.attempt, r.typed,
-              limits_words(r.low, r.high, r.check_row.unit), r.outcome]
-        for r in build.readings.select_related("check_row__stage")]
-    return table(rows, (24, 60, 9, 22, 36, 23)) if len(rows) > 1 else para("None yet.")
+    """Every attempt with its scale drawing, its verdict and, where it was conceded, why."""
+    conceded = _conceded(build)
+    rows = [["When", "Check", "Typed", "On its band", "Verdict"]]
+    for r in build.readings.select_related("check_row__stage"):
+        check, out = r.check_row, r.outcome not in ("in band", "too close to call")
+        again = f" (try {r.attempt}{', a typing slip' if r.is_slip else ''})" if r.attempt > 1 else ""
+        band = [scale_drawing(r.low, r.high, r.true_value, r.u, 42 * mm), para(limits_words(r.low, r.high, check.unit), SMALL)]
+        rows.append([f"{r.at:%d %b %H:%M}", f"{check.title}{again}", with_unit(r.typed, "V" if check.through else check.unit), band,
+                     verdict_para(r.outcome, conceded.get(check.pk, "") if out else "")])
+    return table(rows, (23, 48, 21, 45, 37)) if len(rows) > 1 else para("None yet.")

@@ -28,7 +28,13 @@ def test_what_people_type_is_read(text, unit, value, resolution):
     assert found.unit == unit
 
 
-@pytest.mark.parametrize("text", ["OL", "ol", "O.L", "0L", "over", "Over range", "0.L", "OL Ω", "O.L MΩ", "0L kohm"])
+def test_what_is_no_reading_at_all_is_not_told_by_its_first_letter():
+    with pytest.raises(ChecksError, match="^“nonsense” cannot be read. Type a reading such as 285"):
+        parse_quantity("nonsense", "V")
+
+
+@pytest.mark.parametrize("text", ["OL", "ol", "O.L", "0L", "over", "Over range", "0.L", "OL Ω", "O.L MΩ", "0L kohm",
+                                  "OLΩ", "OLMΩ", "-OL", "− OL", ".OL"])
 def test_over_range_is_no_number(text):
     found = parse_quantity(text, "Ω")
     assert found.over_range and found.value is None
@@ -37,6 +43,7 @@ def test_over_range_is_no_number(text):
 @pytest.mark.parametrize(("text", "code"), [("", "empty"), ("  ", "empty"), ("abc", "unreadable"), ("1,234", "thousands"),
                                             ("28 5", "unreadable"), ("--3", "unreadable"), ("3 hp", "unit"), ("5 V", "unit"),
                                             ("1e99", "size"), ("1e-40", "size"), ("0e-30", "size"), ("OL V", "unit"),
+                                            ("OLV", "unit"), ("OLE", "unreadable"),
                                             ("１，２３４", "thousands"),
                                             ("4k7k", "unit"), ("1.2.3", "unreadable"), ("12 V AC!", "unreadable")])
 def test_the_rest_is_refused_in_a_sentence(text, code):
@@ -47,11 +54,11 @@ def test_the_rest_is_refused_in_a_sentence(text, code):
 
 
 def test_the_refusal_names_the_place():
-    with pytest.raises(ChecksError, match="'5' at place 4"):
+    with pytest.raises(ChecksError, match="“5” at place 4"):
         parse_quantity("28 5", "V")
 
 
-@pytest.mark.parametrize(("text", "place"), [("4k7 V V", 7), ("12.6 V DCX", 10), ("4k7;", 4), ("x", 1), ("6..3", 3),
+@pytest.mark.parametrize(("text", "place"), [("4k7 V V", 7), ("12.6 V DCX", 10), ("4k7;", 4), ("6..3", 3),
                                              ("285 VRMS", 5), ("4k7 furlong", 5)])
 def test_the_place_is_the_first_that_stops_a_readable_beginning(text, place):
     with pytest.raises(ChecksError, match=f"at place {place}"):

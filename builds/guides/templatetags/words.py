@@ -6,6 +6,7 @@ from builds.guides import words
 from builds.guides.drawings.scale import make_scale
 from builds.guides.drawings.scale_marks import marks_of
 from builds.guides.drawings.socket import base_of, pins_of
+from builds.guides.frozen import guide_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_quantity
@@ -40,6 +41,17 @@ def si(value, unit=""):
 def shown_for(typed, check):
     """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""
     return with_unit(typed, "V" if check.through else check.unit)
+
+
+@register.filter
+def red_words(snag):
+    """Where a snag's check has the red probe, in the words of the check's own page."""
+    return guide_of(snag.build.revision).probes.probe(snag.check_row.red).words
+
+
+@register.filter
+def black_words(snag):
+    return guide_of(snag.build.revision).probes.probe(snag.check_row.black).words
 
 
 @register.filter

@@ -1,6 +1,6 @@
 """One revision: read it, send it out, issue, clone, withdraw."""
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
@@ -41,6 +41,8 @@ def _circuit_of(row, guide) -> dict:
 def export(request, kit, letter, form):
     row = access.designers_revision(request.user, kit, letter)
     name = f"{row.kit.key}-{row.letter}"
+    if form not in ("toml", "zip"):
+        raise Http404("A guide comes as guide.toml or guide.zip.")
     if form == "toml":
         answer = HttpResponse(write_guide(row), content_type="application/toml; charset=utf-8")
     else:

@@ -79,7 +79,7 @@ def test_a_picture_that_would_unpack_to_gigabytes_is_refused_before_it_is_decode
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
     head = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
     bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 1000)) + chunk(b"IEND", b"")
-    with pytest.raises(ChecksError, match="not a photo we can read|50 million pixels"):
+    with pytest.raises(ChecksError, match="50 million pixels"):
         save_photo(sent(bomb, "bomb.png"), **place)
     assert not Photo.objects.exists()
 

@@ -5,7 +5,7 @@ import pytest
 from django.urls import reverse
 
 from builds.bench.models import MeterCheck, Reading
-from builds.guides.models import Check
+from builds.guides.models import Check, Part, Point
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -79,7 +79,7 @@ def test_the_meter_check_asks_too(phone, build):
 
 def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
     """45 mA across 180 Ω is 8.1 V, by Ohm's law."""
-    factories.Part.objects.create(revision=build.revision, position=9, ref="R10", kind="resistor", value="180", tolerance="5%")
+    Part.objects.create(revision=build.revision, position=9, ref="R10", kind="resistor", value="180", tolerance="5%")
     Check.objects.filter(key="check-1-1").update(measure="current", expected="45 mA", band="20%", through="R10", stop_above="70 mA")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "8.10 V across R10" in page and "6.48 V to 9.72 V" in page and "12.6 V" in page
@@ -102,3 +102,13 @@ def test_too_close_to_call_gives_one_order(phone, build):
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "too close to call" in page and page.lower().count("measure again") == 1
     assert "Measure next" not in page and "Measure once more" not in page
+
+
+def test_a_snag_tells_the_probes_in_the_words_of_the_check(phone, build):
+    check = Check.objects.get(key="check-1-1")
+    Check.objects.filter(pk=check.pk).update(red="ht.preamp", black="=the shell of the input socket")
+    Point.objects.create(revision=build.revision, position=1, node="ht.preamp", words="the preamplifier's B+")
+    row = build.snags.create(stage=check.stage, check_row=check, kind="reading", words="Low.", by=build.builder)
+    page = phone.get(reverse("bench:snag", args=[build.pk, row.pk])).content.decode()
+    assert "red on the preamplifier&#x27;s B+, black on the shell of the input socket" in page
+    assert "Add to this snag" in page and "Your answer" not in page

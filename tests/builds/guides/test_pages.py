@@ -130,6 +130,7 @@ def test_the_preview_shows_the_builders_page(page, draft):
 def test_exports_come_back_as_files(page, draft):
     assert page.get(of("export", draft, form="toml")).content.decode().startswith("format = 1")
     assert page.get(of("export", draft, form="zip")).content[:2] == b"PK"
+    assert page.get(of("export", draft, form="exe")).status_code == 404
 
 
 def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):

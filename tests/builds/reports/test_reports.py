@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from builds.bench.gates import concede
 from builds.bench.models import Reading
 from builds.reports.as_json import json_lines, summary_json
 from builds.reports.edits import Edit
@@ -137,6 +138,24 @@ def test_the_packing_slip_prints_our_own_links_only(client, revision):
     address = reverse("reports:packing-slip", args=[revision.builds.first().pk])
     assert client.post(address, {"link": "https://elsewhere.example/"}).status_code == 422
     assert client.post(address, {"link": "http://testserver/invitation/abc/"})["Content-Type"] == "application/pdf"
+
+
+def test_the_packing_slip_has_lines_for_the_valves_makes_and_codes(revision):
+    build = revision.builds.first()
+    assert "Date code" not in text_of(packing_slip(build, "https://example.org/i/"))
+    kit = factories.make_revision(parts=({"ref": "V2", "kind": "pentode", "detail": {"base": "B9A", "type": "EL84"}},))
+    text = text_of(packing_slip(factories.make_build(revision=kit), "https://example.org/i/"))
+    assert "Date code" in text and "EL84" in text
+
+
+def test_the_build_record_marks_verdicts_and_says_what_was_conceded(revision):
+    build = factories.make_build(revision=factories.make_revision())
+    check = factories.checks_of(revision=build.revision)[0]
+    factories.add_reading(build=build, check=check, value=200.0, outcome="out of band")
+    concede(build, check, by=None, reason="The prototype read so too.")
+    text = " ".join(text_of(build_record(build)).split())
+    assert "✗ out of band conceded: The prototype read so too." in text and "200 V" in text
+    assert text.index("Signature") < text.index("Every reading")
 
 
 def test_the_build_record_lists_every_reading(revision):

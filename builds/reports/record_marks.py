@@ -1,0 +1,42 @@
+"""Marks of a builder's papers that stay legible in black and white: verdicts by symbol and weight, the scale drawing, leads."""
+from xml.sax.saxutils import escape
+
+from reportlab.graphics.shapes import Drawing, Line, Rect
+from reportlab.platypus import Paragraph
+
+from builds.guides.drawings.scale import LEFT, RIGHT, make_scale
+from builds.reports.pdf_base import BODY, CELL, GREEN, INK, RED
+
+SYMBOLS = {"in band": "✓", "too close to call": "≈", "out of band": "✗", "switch off": "■"}
+
+
+def lead_para(lead: str, words: str) -> Paragraph:
+    """A sentence with its lead in bold."""
+    return Paragraph(f"<b>{escape(lead)}</b> {escape(words)}", BODY)
+
+
+def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
+    """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says why."""
+    words = f"{SYMBOLS.get(outcome, '–')} {escape(outcome.upper() if outcome == 'switch off' else outcome)}"
+    words = words if outcome == "in band" else f"<b>{words}</b>"
+    return Paragraph(words + (f"<br/>conceded: {escape(conceded)}" if conceded else ""), CELL)
+
+
+def scale_drawing(low, high, value, u: float, width: float) -> Drawing:
+    """The band as a thick bar with its ends ticked and the reading as a needle with its uncertainty; empty without a band."""
+    drawing = Drawing(width, 16)
+    if low is None and high is None:
+        return drawing
+    scale = make_scale(low, high, values=[] if value is None else [value], u=u or 0.0)
+    by = width / (LEFT + RIGHT)
+    drawing.add(Line(LEFT * by, 7, RIGHT * by, 7, strokeColor=INK, strokeWidth=0.7))
+    drawing.add(Rect(scale.band_x * by, 5, scale.band_width * by, 4, fillColor=GREEN, strokeColor=None))
+    for x in (scale.low_x, scale.high_x):
+        if x is not None:
+            drawing.add(Line(x * by, 2, x * by, 12, strokeColor=INK, strokeWidth=0.9))
+    for needle in scale.needles:
+        if not needle.outside:
+            drawing.add(Rect((needle.x - needle.half_width) * by, 3, 2 * needle.half_width * by, 8, fillColor=RED, fillOpacity=0.25,
+                             strokeColor=None))
+        drawing.add(Line(needle.x * by, 1, needle.x * by, 15, strokeColor=RED, strokeWidth=1.3))
+    return drawing
