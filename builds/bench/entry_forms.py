@@ -29,7 +29,7 @@ class MeterForm(EntryForm):
 
     def __init__(self, *args, shows, chosen="", letters=False, **kwargs):
         super().__init__(*args, **kwargs)
-        self.shows, self.minus = shows, letters
+        self.shows = shows
         self.fields["unit"].choices = [(unit, unit) for unit in SHOWN.get(shows, ())]
         self.fields["unit"].initial = chosen
         if letters:  # a decimal pad has no letters, and many have no minus

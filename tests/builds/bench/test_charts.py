@@ -28,10 +28,10 @@ def test_what_was_read_has_its_unit_and_the_figures_source_is_said_once(client, 
     factories.add_reading(build=build, check=factories.checks_of(revision=build.revision)[0], value=312.0)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("bench:charts", args=[build.pk, "voltage"])).content.decode()
-    assert ">312 V</td>" in page and "270 V to 330 V" in page
+    assert ">312 V</td>" in page and "270\u00a0V to 330\u00a0V" in page  # no unit on a line of its own
     assert page.count("figure") == 2  # once above each of the two tables
 
 
 def test_a_band_with_one_end_says_which(build):
     Check.objects.filter(key="check-1-1").update(expected="", band="", at_most="5 V", stop_above="")
-    assert chart(build, "voltage")[0].tables[0].rows[6].cells[0].limits == "at most 5.00 V"
+    assert chart(build, "voltage")[0].tables[0].rows[6].cells[0].limits == "at most 5.00\u00a0V"
