@@ -5,13 +5,13 @@ of other conditions are computed all the same. `doubts` are told and hold up not
 """
 from collections import Counter, defaultdict
 
+from checks.circuit.blocks import floating
 from checks.circuit.conditions import Condition
 from checks.circuit.islands import islands, loose_ends, unfed
 from checks.circuit.network import Network, network_of
 from checks.circuit.paths import electrode_errors
 from checks.circuit.pinout import pin_doubts, pin_errors
 from checks.circuit.shorts import shorts
-from checks.circuit.solve import floating
 from checks.circuit.wires import CHASSIS, merged_nodes
 from checks.errors import ChecksError
 

@@ -1,8 +1,8 @@
 """Circuits that cannot work, found before they are solved: electrodes without a DC path."""
 from collections import defaultdict
 
+from checks.circuit.blocks import floating
 from checks.circuit.network import Network
-from checks.circuit.solve import floating
 from checks.errors import ChecksError
 
 

@@ -3,10 +3,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.circuit.blocks import floating
 from checks.circuit.network import Network
 from checks.circuit.operate import Operating
 from checks.circuit.resistance import resistances
-from checks.circuit.solve import floating
 from checks.errors import ChecksError
 
 UNITS = {"dc volts": "V", "ac volts": "V", "resistance": "Ω", "continuity": "Ω", "isolation": "Ω", "current": "A",

@@ -3,8 +3,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.circuit.blocks import conductances, floating
 from checks.circuit.network import Network
-from checks.circuit.solve import conductances, floating
 
 LARGE = 1e-6  # F whose charging is seen on a meter (common practice)
 IN_THE_WAY = 0.05  # share of the probes' voltage across the capacitor

@@ -9,12 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.circuit.blocks import solved
 from checks.circuit.network import Network
 from checks.circuit.windings import injections
-from checks.circuit.wires import Groups
 from checks.errors import ChecksError
 
-PIN = 1e-10  # S that holds a floating piece of the circuit to chassis, or this share of the conductance there
 ENOUGH = 1e-6  # V: largest port error accepted
 ROUND_OFF = 2e-14
 STILL, NEAR = 1e-9, 1e-2  # V: a step as small as STILL ends the search, if the error is no more than what rounding can leave
@@ -34,12 +33,11 @@ class Reduced:
     m: np.ndarray
     spread: np.ndarray
     z: np.ndarray
-    g: np.ndarray
     mains: np.ndarray
 
     def rows(self, which) -> "Reduced":
         """The same for some of the samples."""
-        return Reduced(self.net, self.m[which], self.spread[which], self.z[which], self.g[which], self.mains[which])
+        return Reduced(self.net, self.m[which], self.spread[which], self.z[which], self.mains[which])
 
 
 @dataclass(frozen=True)
@@ -57,34 +55,6 @@ class Solution:
         return self.volts[:, red] - self.volts[:, black]
 
 
-def floating(net: Network) -> tuple[Groups, list[int]]:
-    """(groups of nodes joined by resistance, one node of each group that does not reach the chassis)."""
-    groups = Groups()
-    groups.find(net.size)
-    for r in net.resistives:
-        groups.join(r.a, r.b)
-    heads = {}
-    for node in range(net.size):
-        if not groups.together(node, net.size):
-            heads.setdefault(groups.find(node), node)
-    return groups, list(heads.values())
-
-
-def conductances(net: Network, m) -> np.ndarray:
-    """G of shape (samples, nodes, nodes) in S, floating pieces pinned."""
-    n = net.size
-    pattern = np.zeros((len(net.resistives), n + 1, n + 1))
-    for row, r in zip(pattern, net.resistives, strict=True):
-        row[r.a, r.a] = row[r.b, r.b] = 1.0
-        row[r.a, r.b] = row[r.b, r.a] = -1.0
-    ohms = np.array([r.ohms for r in net.resistives])
-    each = 1.0 / (ohms * m[:, [r.parameter for r in net.resistives]]) if len(ohms) else np.zeros((len(m), 0))
-    g = (each @ np.ascontiguousarray(pattern[:, :n, :n]).reshape(len(ohms), n * n)).reshape(len(m), n, n)
-    for node in floating(net)[1]:
-        g[:, node, node] += PIN * np.maximum(1.0, g[:, node, node])  # beside a winding of milliohms, 1e-10 S would be lost
-    return g
-
-
 def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
     """(P (ports, nodes), Q (nodes, currents)) of all devices in order."""
     ports = [p for d in net.devices for p in d.ports]
@@ -100,13 +70,11 @@ def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
 
 
 def reduce(net: Network, m) -> Reduced:
-    g = conductances(net, m)
     p, q = _places(net)
-    sides = np.concatenate((np.broadcast_to(q, (len(m), *q.shape)), injections(net, m)), axis=2)
-    found = np.linalg.solve(g, sides)
+    found = solved(net, m, q, injections(net, m))
     spread = found[..., :q.shape[1]]
     mains = np.concatenate((found[..., q.shape[1]:], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
-    return Reduced(net, m, spread, np.matmul(p, spread), g, mains)
+    return Reduced(net, m, spread, np.matmul(p, spread), mains)
 
 
 def flows(reduced: Reduced, u, m, drive):

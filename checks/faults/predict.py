@@ -4,11 +4,11 @@ from zlib import crc32
 
 import numpy as np
 
+from checks.circuit.blocks import conductances
 from checks.circuit.conditions import condition_of
 from checks.circuit.network import network_of
 from checks.circuit.operate import operate, settle
 from checks.circuit.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
-from checks.circuit.solve import conductances
 from checks.errors import ChecksError
 from checks.faults.extras import LINE, with_extras
 from checks.faults.fault import Fault

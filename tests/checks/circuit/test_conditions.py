@@ -33,6 +33,13 @@ def test_a_series_lamp_takes_its_share_and_a_smaller_lamp_more():
     assert by_lamp[1] < by_lamp[0] < volts("ht.reservoir", Condition())
 
 
+def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_current():
+    idle, loaded = (predict(PARTS, condition_of({"power": "on", "supply": {"lamp": "60 W"}, "not_fitted": out}),
+                            [("ht.reservoir", "chassis", "dc volts")])[0] for out in (["V1", "V2"], []))
+    assert any("magnetising" in note for note in idle.notes)
+    assert not any("magnetising" in note for note in loaded.notes)
+
+
 def test_sixty_hertz_leaves_dc_where_it_was():
     fifty, sixty = (volts("ht.reservoir", condition_of({"power": "on"}, {"volts": 230, "hertz": h})) for h in (50, 60))
     assert sixty == pytest.approx(fifty, rel=2e-3)
