@@ -24,7 +24,7 @@ class Cell:
         """The band in words: both limits, or the one there is; empty where there is none."""
         if self.band is None:
             return ""
-        low, high = (None if x is None else format_quantity(x, self.check.unit).replace(" ", "\u00a0")
+        low, high = (None if x is None else format_quantity(x, self.check.unit).replace(" ", "\u00a0").replace("-", "−")
                      for x in (self.band.low, self.band.high))
         if low and high:
             return f"{low} to {high}"

@@ -6,7 +6,7 @@ from builds.guides.drawings.scale import LEFT, RIGHT, Scale
 from checks.quantity import format_quantity
 
 WIDTH, LETTER, SPACE = 320.0, 8.6, 10.0  # of the drawing; of a letter at 15 px; between two figures
-TOP, LIMITS, STOPS = 14.0, 64.0, 82.0  # baselines: the needle's value, the limits, the stop limits
+TOP, LIMITS, STOPS, LINE = 14.0, 64.0, 82.0, 18.0  # baselines: the needle's value, the limits, the stop limits; from line to line
 BAR = (26.0, 50.0)  # top and bottom of what is hatched
 
 
@@ -28,22 +28,33 @@ class Marks:
 
 def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, stop_below=None, value=None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
-    limits = _row([(x, format_quantity(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS)
+    limits = _row([(x, _figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS)
     hatched, stops = [], []
     if stop_below is not None:
         edge = scale.stop_low_to
         hatched.append(_hatch(0.0, edge if edge is not None else LEFT - 2))
-        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {format_quantity(stop_below, unit)}"))
+        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {_figure(stop_below, unit)}"))
     if stop_above is not None:
         edge = scale.stop_from
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
-        stops.append((edge or RIGHT, f"off above {format_quantity(stop_above, unit)}{'' if edge is not None else ' →'}"))
+        stops.append((edge or RIGHT, f"off above {_figure(stop_above, unit)}{'' if edge is not None else ' →'}"))
     needles = _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
-    return Marks((*limits, *_row(stops, STOPS), *needles), tuple(hatched), STOPS + 6 if stops else LIMITS + 6)
+    lines = [stops] if _fit(stops) else [[stop] for stop in stops]
+    below = [mark for n, line in enumerate(lines) for mark in _row(line, STOPS + n * LINE)]
+    return Marks((*limits, *below, *needles), tuple(hatched), STOPS + LINE * (len(lines) - 1) + 6 if stops else LIMITS + 6)
+
+
+def _fit(figures) -> bool:
+    """Do these stand on one line?"""
+    return sum(LETTER * len(text) + SPACE for _x, text in figures) <= WIDTH + SPACE
+
+
+def _figure(value: float, unit: str) -> str:
+    return format_quantity(value, unit).replace("-", "−")  # a minus sign, not a hyphen
 
 
 def _value(scale: Scale, unit: str, value: float) -> str:
-    words = format_quantity(value, unit)
+    words = _figure(value, unit)
     return f"{words} →" if value > scale.end else f"← {words}" if value < scale.start else words
 
 

@@ -28,11 +28,16 @@ def plain(text):
     return words.to_text(text)
 
 
+def minus(figure: str) -> str:
+    """A figure for reading: with a minus sign, not a hyphen."""
+    return figure.replace("-", "−", 1) if figure.startswith("-") else figure
+
+
 @register.filter
 def si(value, unit=""):
     """Engineering notation; hands back its input when it is no number."""
     try:
-        return format_quantity(float(value), unit)
+        return minus(format_quantity(float(value), unit))
     except (TypeError, ValueError):
         return value
 

@@ -40,3 +40,8 @@ def test_an_uncertainty_is_drawn_on_the_scale_and_not_past_its_ends():
     scale, _found = drawn(10, 20, 12, u=100)
     needle = scale.needles[0]
     assert needle.x - needle.half_width >= 0 and needle.x + needle.half_width <= WIDTH
+
+
+def test_below_zero_is_written_with_a_minus_sign():
+    _scale, found = drawn(-0.5, 0.3)
+    assert "−500 mV" in [m.text for m in found.marks]
