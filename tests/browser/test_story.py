@@ -1,13 +1,9 @@
 """The whole job, played in a browser: a guide comes in, two builders build, the designer sees where it went wrong."""
 import io
 import re
-from importlib import import_module
 from pathlib import Path
 
 import pytest
-from django.apps import apps
-from django.core.management import call_command
-from django.db import connection
 from django.urls import reverse
 from PIL import Image
 from playwright.sync_api import Page, expect
@@ -16,6 +12,7 @@ from pypdf import PdfReader
 from builds.accounts.models import Person
 from builds.bench.models import Build, Reading
 from builds.guides.demo.files import demo_zip
+from tests.clearing import clear_though_frozen
 from tests.factories import PASSWORD
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -36,22 +33,10 @@ def accessible(page: Page):
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 
-FROZEN = import_module("builds.guides.migrations.0002_freeze")
-
-
 @pytest.fixture(autouse=True)
 def cleared_though_frozen(transactional_db, live_server):
-    """SQLite clears the tables after such a test by DELETE, which the frozen revision's triggers rightly refuse.
-
-    So they are cleared here, without the triggers for that moment. PostgreSQL truncates and needs none of this.
-    """
     yield
-    if connection.vendor == "sqlite":
-        with connection.schema_editor() as editor:
-            FROZEN.thaw(apps, editor)
-        call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
-        with connection.schema_editor() as editor:
-            FROZEN.freeze(apps, editor)
+    clear_though_frozen()
 
 
 @pytest.fixture
