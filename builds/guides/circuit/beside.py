@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from builds.guides.figures import band_for, is_model
 from checks.band import Band
 from checks.errors import ChecksError
-from checks.quantity import format_quantity, parse_quantity
+from checks.quantity import format_quantity, format_typed, parse_quantity
 
 WORTH_SAYING = 0.05  # of the model's figure, from which a difference is remarked on
 EDGE = 0.02  # of the model's figure, by which a band may cut into good builds unremarked
@@ -24,11 +24,27 @@ class Beside:
     @property
     def guide_words(self) -> str:
         """What the guide itself expects, short: a figure, or the limit where it has only that."""
-        check = self.check
+        check, unit = self.check, self.check.unit
         if check.is_left_to_model:
             return "model"
-        one_sided = f"≥ {check.at_least}" if check.at_least else f"≤ {check.at_most}" if check.at_most else ""
-        return check.expected or one_sided or (f"{check.low} – {check.high}" if check.low else "–")
+        if check.expected:
+            return as_written(check.expected, unit)
+        if check.at_least or check.at_most:
+            return f"≥ {as_written(check.at_least, unit)}" if check.at_least else f"≤ {as_written(check.at_most, unit)}"
+        return f"{as_written(check.low, unit)} to {as_written(check.high, unit)}" if check.low else "–"
+
+    @property
+    def good_words(self) -> str:
+        return self._span("low", "high")
+
+    @property
+    def worst_words(self) -> str:
+        return self._span("worst_low", "worst_high")
+
+    def _span(self, low: str, high: str) -> str:
+        """"109 Ω to 131 Ω", or the one figure where nothing scatters."""
+        ends = [figure_words(self.model[end], self.check.unit) for end in (low, high)]
+        return ends[0] if ends[0] == ends[1] else " to ".join(ends)
 
     @property
     def apart(self) -> list[str]:
@@ -58,6 +74,22 @@ class Beside:
     def outside(self) -> bool:
         """Does the guide's own figure lie outside what good builds read?"""
         return bool(self.model and self.guide is not None and not self.model["low"] <= self.guide <= self.model["high"])
+
+
+NOTHING = 1e-9  # of any unit: what arithmetic leaves of nothing
+
+
+def figure_words(value: float, unit: str) -> str:
+    """A figure in engineering notation with a true minus; what is nothing but for rounding is "0 V"."""
+    return f"0 {unit}".rstrip() if abs(value) < NOTHING else format_quantity(value, unit).replace("-", "−")
+
+
+def as_written(text: str, unit: str) -> str:
+    """What a guide says, with its own digits but as the circuit's figures are written: "1k5" is "1.5 kΩ"."""
+    try:
+        return format_typed(parse_quantity(text, unit)).replace("-", "−")
+    except ChecksError:
+        return text
 
 
 def difference(name: str, value: float, model: float, unit: str) -> str:

@@ -2,6 +2,7 @@
 from dataclasses import dataclass
 
 from checks.circuit.circumstances import EVERYWHERE as CIRCUMSTANCES
+from checks.circuit.ratings import HAIR
 
 SLIGHT = 0.01  # of the limit, below which a stress is only counted
 
@@ -19,6 +20,17 @@ class Borne:
     @property
     def over(self) -> bool:
         return any(cell and cell["over"] for cell in self.cells)
+
+    @property
+    def marked(self) -> list[tuple]:
+        """[(cell, "over", "unjudged" or "")]: unjudged lies above the figure where its rating system does not hold it."""
+        return [(cell, "" if not cell else "over" if cell["over"] else "unjudged" if cell["value"] > self.limit * HAIR else "")
+                for cell in self.cells]
+
+    @property
+    def is_beyond(self) -> bool:
+        """Is it above its figure somewhere, but nowhere where that is judged?"""
+        return not self.over and any(mark for _cell, mark in self.marked)
 
     @property
     def nearest(self) -> float:

@@ -3,6 +3,7 @@ from django import template
 from django.utils.safestring import mark_safe
 
 from builds.guides import words
+from builds.guides.circuit.beside import figure_words
 from builds.guides.drawings.scale import make_scale
 from builds.guides.drawings.scale_marks import marks_of
 from builds.guides.drawings.socket import base_of, pins_of
@@ -12,6 +13,7 @@ from checks.errors import ChecksError
 from checks.quantity import format_quantity
 
 register = template.Library()
+MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
 
 SYMBOLS = {"in band": ("o-in", "✓"), "too close to call": ("o-close", "≈"), "out of band": ("o-out", "✗"),
            "switch off": ("o-off", "■")}
@@ -71,6 +73,21 @@ def percent(share):
         return f"{100 * float(share):.0f} %"
     except (TypeError, ValueError):
         return share
+
+
+@register.filter
+def figure(value, unit=""):
+    """As `si`, but nothing is "0 V" and a minus is a minus."""
+    return figure_words(float(value), unit)
+
+
+@register.filter
+def with_mains(exponent):
+    """How a reading follows the mains: "in step", "not at all", or "to the power 1.5"."""
+    power = float(exponent or 0)
+    if abs(power) < MAINS_STAYS:
+        return "not at all"
+    return "in step" if abs(power - 1) < MAINS_STAYS else f"to the power {power:.1f}".replace("-", "−")
 
 
 @register.filter

@@ -28,7 +28,8 @@ def circuit(request, kit, letter):
         lines = borne(figures.detail["stresses"])
         context |= {"figures": figures, "stages": beside(revision, guide, figures.detail),
                     "stresses": [line for line in lines if not line.is_slight], "slight": [line for line in lines if line.is_slight],
-                    "over": [line for line in lines if line.over], "circumstances": CIRCUMSTANCES,
+                    "over": [line for line in lines if line.over],
+                    "beyond": [line for line in lines if line.is_beyond], "circumstances": CIRCUMSTANCES,
                     "no_stresses": figures.detail.get("no_stresses", ""),
                     "unrated": figures.detail.get("unrated", []), "problems": figures.detail["problems"]}
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)

@@ -12,6 +12,7 @@ from django.utils import timezone
 from builds.bench.readings import take_reading
 from builds.guides import revisions
 from builds.guides.circuit import stored
+from builds.guides.circuit.beside import as_written, figure_words
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.stresses import borne
@@ -20,6 +21,7 @@ from builds.guides.figures import band_for, expected_words, exponent_of, source_
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide, write_guide
 from builds.guides.models import Check, CircuitFigures, Part
+from builds.guides.templatetags.words import with_mains
 from builds.jobs import queue
 from builds.jobs.models import Job
 from checks.errors import ChecksError
@@ -142,7 +144,7 @@ def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft)
     assert "guide 330 V, model 293 V: 13 %" in body
     assert "No part that states a limit is over it" in body
     assert "2 parts without a stated limit</strong>, not judged: <span class=\"num\">D1, D2" in body
-    assert "any line: " in body
+    assert "any mains: " in body
     assert CircuitFigures.objects.count() == 1
 
 
@@ -426,3 +428,26 @@ def test_the_editors_queries_do_not_grow_with_the_guide(desk, draft, django_asse
         desk.get(address)
         with django_assert_num_queries(queries):
             desk.get(address)
+
+
+def test_what_is_above_its_figure_where_that_does_not_hold_is_marked_as_such():
+    """A design-centre limit holds at nominal mains (IEC 60134:1961): 12.7 W at high mains is beyond 12 W, and not over it."""
+    stress = {"ref": "V2", "what": "anode dissipation", "limit": 12.0, "unit": "W", "over": False}
+    [line] = borne([stress | {"at": "nominal", "value": 10.4}, stress | {"at": "high mains", "value": 12.7}])
+    assert [mark for _cell, mark in line.marked] == ["", "unjudged", "", ""] and line.is_beyond and not line.over
+    [worse] = borne([stress | {"at": "nominal", "value": 12.1, "over": True}, stress | {"at": "high mains", "value": 14.0}])
+    assert [mark for _cell, mark in worse.marked] == ["over", "unjudged", "", ""] and not worse.is_beyond
+    [sound] = borne([stress | {"at": "nominal", "value": 12.0}])
+    assert not sound.is_beyond
+
+
+@pytest.mark.parametrize(("typed", "unit", "said"), [("1k5", "Ω", "1.5 kΩ"), ("50R", "Ω", "50 Ω"), ("223k", "Ω", "223 kΩ"),
+                                                     ("-0.5 V", "V", "−0.5 V"), ("about ten", "V", "about ten")])
+def test_the_guides_figures_are_written_as_the_circuits_are(typed, unit, said):
+    assert as_written(typed, unit) == said
+
+
+def test_nothing_is_nothing_and_a_minus_is_one():
+    assert [figure_words(v, "W") for v in (0.0, 3e-15, -7.3, 0.25)] == ["0 W", "0 W", "−7.30 W", "250 mW"]
+    assert [with_mains(e) for e in (None, 0.02, 0.99, 1.5, -0.4)] == ["not at all", "not at all", "in step", "to the power 1.5",
+                                                                      "to the power −0.4"]

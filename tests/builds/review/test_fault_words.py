@@ -11,7 +11,8 @@ def fault(words, *refs):
 
 def test_faults_stand_under_their_part_in_the_order_of_names_without_saying_it_again():
     faults = [fault("R10 is open", "R10"), fault("R2 and R10 have changed places", "R2", "R10"),
-              fault("pin 7 of V1 is not soldered", "V1"), fault("R2 is ten times too large", "R2"), fault("the line is low"), fault("RV2's track is open", "RV2")]
+              fault("pin 7 of V1 is not soldered", "V1"), fault("R2 is ten times too large", "R2"), fault("the line is low"),
+              fault("RV2's track is open", "RV2")]
     assert by_part(faults) == [("R2", ["changed places with R10", "ten times too large"]), ("R10", ["open"]),
                                ("RV2", ["track is open"]), ("V1", ["pin 7 of V1 is not soldered"]), ("", ["the line is low"])]
     assert by_part([]) == []
