@@ -62,7 +62,7 @@ def _edit(edit) -> dict:
 
 
 def _proposal(p) -> dict | None:
-    return p and {"figure": p.figure, "low": p.low, "high": p.high, "builds": p.n, "held_by": p.held}
+    return {"figure": p.figure, "low": p.low, "high": p.high, "builds": p.n, "held_by": p.held} if p else None
 
 
 def _finding(number, f) -> dict:

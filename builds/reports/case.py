@@ -6,7 +6,7 @@ from checks.band import Band
 from checks.pooled.findings import Found
 from checks.pooled.proportions import Share
 from checks.pooled.summary import Summary
-from checks.pooled.tolerance import Proposal
+from checks.pooled.tolerance import Proposal, Withheld
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Case:
     summary: Summary
     sense: Found
     missed: Share
-    proposal: Proposal | None
+    proposal: Proposal | Withheld | None
     stops: int = 0
     danger: bool = False
     causes: tuple[tuple[str, str], ...] = ()
@@ -60,6 +60,6 @@ class Case:
     @property
     def is_wider(self) -> bool:
         """Is the band that the builds ask for wider than the guide's? Always thought so where there is nothing to compare."""
-        if self.proposal is None or self.band is None or self.band.low is None or self.band.high is None:
+        if not self.proposal or self.band is None or self.band.low is None or self.band.high is None:
             return True
         return self.proposal.high - self.proposal.low > self.band.high - self.band.low

@@ -77,14 +77,14 @@ def accepted(decision) -> tuple[Edit, ...]:
 def _figures(where, case: Case):
     """A figure and band from the builds, where the finding asks for them and nothing else was found to be the cause."""
     check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
-    if proposal is None or not case.may_change_figures:
+    if not proposal or not case.may_change_figures:
         return
     why = f"Wide enough for 95 of 100 future builds, as sure as {proposal.n} builds can be (90 %)"
     why += f", held back by {proposal.held}" if proposal.held else ""
-    figure = format_quantity(proposal.figure, check.unit)
+    figure = format_quantity(proposal.figure, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
         yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
-    band = limits_words(format_quantity(proposal.low, check.unit), format_quantity(proposal.high, check.unit))
+    band = limits_words(*(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high)))
     yield Edit(where, "band", _band_words(check), band, "proposed", why)
 
 

@@ -16,7 +16,7 @@ from checks.band import Band
 from checks.pooled.findings import Found
 from checks.pooled.proportions import Share, wilson
 from checks.pooled.summary import Summary
-from checks.pooled.tolerance import Proposal
+from checks.pooled.tolerance import Proposal, Withheld
 
 HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
 
@@ -35,7 +35,7 @@ class Finding:
     band: Band | None
     summary: Summary | None
     meaning: Found | None
-    proposal: Proposal | None
+    proposal: Proposal | Withheld | None
     readings: "Readings | None"
     snags: tuple
     photos: tuple

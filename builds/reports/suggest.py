@@ -3,6 +3,7 @@ from builds.guides.words import to_text
 from builds.reports.case import Case
 from builds.review.models import Cause, Decision
 from checks.pooled.findings import FEWEST
+from checks.pooled.tolerance import Withheld
 from checks.quantity import format_quantity
 
 MOST_NAMED = 4  # builds
@@ -86,6 +87,8 @@ def _figures(case: Case):
 
 def _change(case: Case) -> str:
     check, band, median = case.check, case.band, case.summary.median
+    if isinstance(case.proposal, Withheld):
+        return case.proposal.why
     if case.sense.kind == "band too tight":
         return "Widen the band: good builds scatter by more than it allows."
     if median is None or band is None or band.expected is None:

@@ -17,7 +17,7 @@ from builds.review.models import KeptFinding
 from builds.review.pooled import found_of, proposal_of, rows_of
 from checks.pooled.findings import EDITION, Found
 from checks.pooled.summary import Summary, summarise
-from checks.pooled.tolerance import Proposal
+from checks.pooled.tolerance import Proposal, Withheld
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Meaning:
     """All that is said of one check's readings, from the last attempt of each build."""
 
     found: Found
-    proposal: Proposal | None
+    proposal: Proposal | Withheld | None
     summary: Summary
 
 
@@ -73,9 +73,11 @@ def work_out(check, rows, snags: int) -> Meaning:
 
 
 def _written(meaning: Meaning) -> dict:
-    proposal = meaning.proposal and asdict(meaning.proposal)
+    proposal = None if meaning.proposal is None else asdict(meaning.proposal)
     return {"found": asdict(meaning.found), "proposal": proposal, "summary": asdict(meaning.summary)}
 
 
 def _read(kept: KeptFinding) -> Meaning:
-    return Meaning(Found(**kept.found), kept.proposal and Proposal(**kept.proposal), Summary(**kept.summary))
+    told = kept.proposal
+    proposal = None if told is None else Withheld(**told) if "why" in told else Proposal(**told)
+    return Meaning(Found(**kept.found), proposal, Summary(**kept.summary))

@@ -1,5 +1,6 @@
 """From a check's rows to what they mean, and to the figure and band to propose."""
 from functools import lru_cache
+from statistics import median
 from typing import NamedTuple
 
 from builds.bench.models import Standing
@@ -8,8 +9,8 @@ from builds.guides.circuit.stored import figure_of
 from builds.guides.frozen import guide_of
 from builds.guides.models import Revision
 from checks.circuit.bounds import rated_volts
-from checks.pooled.findings import Evidence, Found, find
-from checks.pooled.tolerance import Proposal, propose
+from checks.pooled.findings import FEWEST, Evidence, Found, find
+from checks.pooled.tolerance import Proposal, Withheld, propose
 
 NORMAL_95 = 3.92  # width of a 95 % band in standard deviations
 
@@ -39,23 +40,36 @@ def rows_of(checks, *order):
 def found_of(rows: list[Row], band, snags: int) -> Found:
     """The finding on one check from its builds' rows."""
     half = band.half_width if band and band.half_width else None
-    us = [r.u for r in rows if r.at_reference is not None]
-    u = sum(us) / len(us) / half if us and half else 0.0
+    u = _u(rows) / half if half else 0.0
     right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
     figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
-    over = sum(r.at_reference is None and r.outcome != "in band" for r in rows)  # a reading past the meter is no number
+    over = _over(rows)
     told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == "in band")
     return find(Evidence(told, u, right, snags, one_sided, figure, over))
 
 
-def proposal_of(check, rows: list[Row], band) -> Proposal | None:
-    """What the builds would have the guide say; None for fewer than three, and for checks with a limit on one side only."""
+def _u(rows: list[Row]) -> float:
+    """Uncertainty of a reading, in the middle of the builds': that of a build far off is no measure of the others'."""
+    return median([r.u for r in rows if r.at_reference is not None] or [0.0])
+
+
+def _over(rows: list[Row]) -> int:
+    """Builds over range where that is wrong: a reading past the meter is no number."""
+    return sum(r.at_reference is None and r.outcome != "in band" for r in rows)
+
+
+def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:
+    """What the builds would have the guide say, or why they can't; None for fewer than three, and for checks with a limit on one side
+    only."""
     if band is None or band.low is None or band.high is None:
         return None
+    if len(rows) >= FEWEST and 2 * _over(rows) >= len(rows):
+        return Withheld(f"{_over(rows)} of {len(rows)} builds are over range: nothing is proposed. Find out why before the guide is "
+                        "touched.")
     model = figure_of(check)
     model_sd = (model["high"] - model["low"]) / NORMAL_95 if model else None
-    return propose([r.at_reference for r in rows if r.at_reference is not None], model_sd=model_sd or None,
+    return propose([r.at_reference for r in rows if r.at_reference is not None], u=_u(rows), model_sd=model_sd or None,
                    stop_below=band.stop_below, stop_above=band.stop_above, rated=rated_at(check))
 
 

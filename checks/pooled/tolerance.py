@@ -13,6 +13,7 @@ from checks.errors import ChecksError
 CONTENT, CONFIDENCE = 0.95, 0.90
 MODEL_WORTH = 6  # builds that the circuit model's own spread is worth
 OUTLIER, FEW = 3.5, 8  # robust deviations beyond which a build is left out; more of them for few builds, whose MAD is rough
+SHORT = 0.01  # of a stop limit (or of half the band, if that is more), by which a band ends before it
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(60)
 
 
@@ -48,49 +49,91 @@ class Proposal:
     n: int
     held: str = ""
 
+    @property
+    def digits(self) -> int:
+        """Significant digits that keep low, figure and high apart when they are written down."""
+        largest = max(abs(self.low), abs(self.high))
+        return min(9, max(3, math.ceil(math.log10(largest / (self.high - self.low))) + 2))
 
-def propose(values, *, model_sd: float | None = None, stop_below: float | None = None,
-            stop_above: float | None = None, rated: tuple[float, str] | None = None) -> Proposal | None:
-    """From builds' values at the guide's mains (SI): the median and an interval for 95 % of future builds at 90 % confidence.
 
-    Builds far off are left out. With the circuit model's own standard deviation, few builds count for less. The band ends
-    short of a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than three builds,
-    and where the builds' own centre lies beyond the rating: that is no figure to put into a guide.
+@dataclass(frozen=True)
+class Withheld:
+    """Why nothing is proposed, as a sentence. As good as no proposal: it is false where truth is asked for."""
+
+    why: str
+
+    def __bool__(self) -> bool:
+        return False
+
+
+def propose(values, *, u: float = 0.0, model_sd: float | None = None, stop_below: float | None = None,
+            stop_above: float | None = None, rated: tuple[float, str] | None = None) -> Proposal | Withheld | None:
+    """From builds' values at the guide's mains (SI): their centre and an interval for 95 % of future builds at 90 % confidence.
+
+    Builds far off are left out. Future builds scatter by no less than `u`, the uncertainty of one reading, however alike these are.
+    With the circuit model's own standard deviation, few builds count for less. The band ends short of a stop limit, and at what a
+    part is `rated` for: (volts to either side of 0, the part). None for fewer than three builds. Withheld where the builds' own
+    centre lies at or beyond a stop limit or the rating, which is no figure to put into a guide, and where there is no width to give.
     """
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
         raise ChecksError("Over-range readings are left out of a proposal.", argument="values")
-    kept = _without_strays(data)
+    if u < 0 or not math.isfinite(u):
+        raise ChecksError("An uncertainty is zero or more.", argument="u")
+    kept = _without_strays(data, u)
     if len(kept) < 3:
         return None
-    n, centre, var, degrees = len(kept), float(kept.mean()), float(kept.var(ddof=1)), float(len(kept) - 1)
+    n, centre = len(kept), float(kept.mean())
+    half = _half(kept, u, model_sd)
+    if half <= 1e-12 * abs(centre) or not half:
+        return Withheld("All builds read alike, and how well their meters tell is not known: no band can be given.")
+    low, high, held = centre - half, centre + half, ""
+    for edge, side, name in _limits(half, stop_below, stop_above, rated):
+        if (edge - centre) * side <= max(u, half / 10):
+            return Withheld(f"The builds themselves read at or beyond {name}: nothing is proposed. Find out why before the guide is "
+                            "touched.")
+        if side > 0 and high > edge:
+            high, held = edge, name
+        elif side < 0 and low < edge:
+            low, held = edge, name
+    return Proposal(_within(centre, low, high), low, high, n, held)
+
+
+def _half(kept, u: float, model_sd: float | None) -> float:
+    """Half the width of the interval."""
+    degrees, var = float(len(kept) - 1), max(float(kept.var(ddof=1)), u**2)
     if model_sd is not None:
         var = (degrees * var + MODEL_WORTH * model_sd**2) / (degrees + MODEL_WORTH)
         degrees += MODEL_WORTH
-    half = factor(n, degrees) * math.sqrt(var)
-    if rated and abs(centre) >= rated[0]:
-        return None
-    low, high, held = _inside(centre - half, centre + half, stop_below, stop_above)
-    if rated and max(high, -low) > rated[0]:
-        low, high, held = max(low, -rated[0]), min(high, rated[0]), f"the rating of {rated[1]}"
-    return Proposal(rounded(centre, half), low, high, n, held)
+    return factor(len(kept), degrees) * math.sqrt(var)
 
 
-def _without_strays(data):
+def _limits(half, stop_below, stop_above, rated) -> list[tuple[float, int, str]]:
+    """[(where a band must end, 1 for the upper end and -1 for the lower, what holds it)]."""
+    found = []
+    if stop_above is not None:
+        found.append((stop_above - SHORT * max(abs(stop_above), half), 1, "the stop limit above"))
+    if stop_below is not None:
+        found.append((stop_below + SHORT * max(abs(stop_below), half), -1, "the stop limit below"))
+    if rated:
+        found += [(side * rated[0], side, f"the rating of {rated[1]}") for side in (1, -1)]
+    return found
+
+
+def _within(centre: float, low: float, high: float) -> float:
+    """The centre to the digits that the band makes sensible, and inside it."""
+    figure = rounded(centre, min(high - centre, centre - low))
+    return figure if low < figure < high else centre
+
+
+def _without_strays(data, u: float):
     if len(data) < 4:
         return data
     middle = np.median(data)
-    spread = np.median(np.abs(data - middle)) * 1.482602218505602
-    return data if spread == 0 else data[np.abs(data - middle) <= OUTLIER * (1 + FEW / len(data)) * spread]
-
-
-def _inside(low, high, stop_below, stop_above):
-    held = ""
-    if stop_above is not None and high >= stop_above:
-        high, held = stop_above * (0.99 if stop_above > 0 else 1.01), "the stop limit above"
-    if stop_below is not None and low <= stop_below:
-        low, held = stop_below * (1.01 if stop_below > 0 else 0.99), "the stop limit below"
-    return low, high, held
+    spread = max(np.median(np.abs(data - middle)) * 1.482602218505602, u)
+    if not spread:  # more than half read the very same: what differs is a stray
+        return data[data == middle]
+    return data[np.abs(data - middle) <= OUTLIER * (1 + FEW / len(data)) * spread]
 
 
 def rounded(value: float, half: float) -> float:

@@ -26,10 +26,10 @@ class OpenFinding:
     @property
     def figures(self) -> dict[str, str]:
         """The proposal as the guide writes figures; empty where there is none."""
-        if self.proposal is None:
+        if not self.proposal:
             return {}
         unit = self.check.unit
-        told = {name: format_quantity(value, unit) for name, value in
+        told = {name: format_quantity(value, unit, self.proposal.digits) for name, value in
                 (("expected", self.proposal.figure), ("low", self.proposal.low), ("high", self.proposal.high))}
         return told | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
 

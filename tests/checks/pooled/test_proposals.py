@@ -79,3 +79,47 @@ def test_about_how_many_clean_builds_are_missing():
 def test_what_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
+
+
+limit = st.floats(-50, 150).map(lambda x: round(x, 2))
+
+
+@given(st.lists(st.floats(-40, 140), min_size=3, max_size=9), st.floats(0, 5), st.none() | limit, st.none() | limit,
+       st.none() | st.floats(50, 130))
+def test_no_proposal_crosses_a_limit_is_upside_down_or_has_no_width(values, u, below, above, rated):
+    found = propose(values, u=u, stop_below=below, stop_above=above, rated=rated and (rated, "C1"))
+    if found:
+        assert found.low < found.figure < found.high
+        assert above is None or found.high < above
+        assert below is None or found.low > below
+        assert rated is None or max(abs(found.low), abs(found.high)) <= rated
+        written = [float(f"{v:.{found.digits}g}") for v in (found.low, found.high)]
+        assert written[0] < written[1]
+    else:
+        assert found is None or found.why
+
+
+@pytest.mark.parametrize(("values", "above"), [((104, 105, 106, 105), 100), ((92, 95, 98, 94, 99), 96), ((700, 701, 702), 400)])
+def test_builds_at_or_beyond_a_stop_limit_propose_nothing_and_it_is_said_why(values, above):
+    found = propose(values, stop_above=above)
+    assert not found and "the stop limit above" in found.why
+    assert "the stop limit below" in propose([-v for v in values], stop_below=-above).why
+
+
+def test_readings_all_alike_get_the_band_that_the_meter_can_tell():
+    found = propose([5.0] * 4, u=0.03)
+    assert found.low == pytest.approx(5 - factor(4, 3) * 0.03) and found.figure == 5
+    assert "alike" in propose([5.0] * 4).why
+    assert propose([5.0, 5.01, 4.99, 5.0], u=0.03).high == pytest.approx(found.high)  # alike but for less than the meter tells
+
+
+@pytest.mark.parametrize("u", [0.0, 0.02])
+def test_a_build_far_off_is_left_out_though_the_others_read_alike(u):
+    """Five builds at 4.7 V and one at 300 V."""
+    found = propose([4.7] * 5 + [300.0], u=u, model_sd=0.1)
+    assert found.n == 5 and 4 < found.low < found.high < 6
+
+
+def test_an_uncertainty_below_zero_is_refused():
+    with pytest.raises(ChecksError):
+        propose([1.0, 2.0, 3.0], u=-1.0)

@@ -1,0 +1,72 @@
+"""From typed readings to what they mean and what is proposed, through the bench."""
+import pytest
+
+from builds.bench.readings import take_reading
+from builds.guides.figures import band_for
+from builds.review import kept
+from builds.review.pooled import found_of, proposal_of, rows_of
+from builds.review.queries import checks_of
+from checks.pooled.tolerance import Proposal, Withheld
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+def check_read(*typed, **figures):
+    """A check of 300 V ± 10 % (stop above 400 V unless `figures` say otherwise) read by as many builds."""
+    revision = factories.make_revision(stages=1, checks=1, issued=False)
+    revision.stages.get().checks.update(**figures)
+    revision.state = "issued"
+    check, = checks_of(revision)
+    for one in typed:
+        build = factories.make_build(revision=revision)
+        take_reading(build, check, one, by=build.builder, mains_volts=230.0)
+    return check
+
+
+def found(check):
+    rows = list(rows_of([check]))
+    return found_of(rows, band_for(check), 0), proposal_of(check, rows, band_for(check))
+
+
+@pytest.mark.parametrize("stop", ["", "400 V"])
+def test_builds_that_are_all_over_range_have_a_figure_that_is_off_and_no_figure_to_propose(stop):
+    meaning, proposal = found(check_read(*["OL"] * 6, stop_above=stop))
+    assert meaning.kind == "figure off" and meaning.shift == 1.0
+    assert not proposal and proposal.why.startswith("6 of 6 builds are over range")
+
+
+def test_over_range_where_that_is_wanted_is_right():
+    meaning, _ = found(check_read(*["OL"] * 6, measure="isolation", expected="", band="", at_least="1M", stop_above=""))
+    assert meaning.kind == "fits"
+
+
+def test_one_build_far_off_is_that_build_and_is_not_in_the_proposal():
+    meaning, proposal = found(check_read(*["4.7"] * 5, "300", expected="4.7 V", stop_above=""))
+    assert meaning.kind == "single builds"
+    assert 4 < proposal.low < proposal.high < 5.5
+
+
+def test_builds_past_a_stop_limit_propose_nothing_and_the_pages_say_why(client):
+    check = check_read("701", "700", "702", "701", "699", stop_above="400 V")
+    meaning, proposal = found(check)
+    assert meaning.kind == "figure off" and isinstance(proposal, Withheld)
+    client.force_login(check.stage.revision.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    place = f"/review/{check.stage.revision.kit.key}/A/"
+    for page in (f"{place}checks/{check.pk}/", f"{place}findings/", f"/reports/{check.stage.revision.kit.key}/A/fault-summary.json"):
+        answer = client.get(page)
+        assert answer.status_code == 200, page
+        if "json" not in page:
+            assert "beyond the stop limit above" in answer.content.decode(), page
+
+
+def test_why_nothing_is_proposed_is_kept_with_the_finding():
+    check = check_read("701", "700", "702", "701", "699")
+    check.stage.revision.state = "issued"
+    kept.meanings([check])
+    assert kept.meanings([check])[check.pk].proposal.why.startswith("The builds themselves")
+
+
+def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():
+    _, proposal = found(check_read(*["345"] * 4, stop_above="500 V"))
+    assert isinstance(proposal, Proposal) and proposal.high - proposal.low > 2
