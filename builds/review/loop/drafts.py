@@ -14,7 +14,8 @@ def newest(revision: Revision) -> Revision:
 
 
 def _draft_of(revision: Revision) -> Revision | None:
-    return revision.clones.filter(state=Revision.State.DRAFT).select_related("kit").order_by("-made_at", "-pk").first()
+    return revision.clones.filter(state=Revision.State.DRAFT).select_related("kit", "cloned_from").order_by(
+        "-made_at", "-pk").first()
 
 
 def base_of(revision: Revision) -> Revision:

@@ -42,7 +42,7 @@ def _page(request, revision, status=200, wrong=None):
         "revision": revision, "findings": rows, "wrong": wrong, "base": base,
         "leanings": by_check(of_revision(revision, Circumstances(revision))),
         "snags": [(s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None)) for s in snags],
-        "draft": base if base.is_draft else None}, status=status)
+        "draft": base if base.is_draft else None, "last": base.cloned_from if base.is_draft else base}, status=status)
 
 
 def _offers_of(offers, row, typed, words_for):

@@ -194,6 +194,8 @@ def test_a_change_to_an_older_revision_goes_into_a_draft_of_the_newest(desk, rev
     draft = Decision.objects.get(snag=snag).draft
     assert draft.cloned_from == second and draft_check(revision).expected == "345 V"
     assert f"follows {second.letter}" in answer.content.decode()
+    assert f"Revision {second.letter} was issued since" in desk.get(at("findings", revision)).content.decode()
+    assert "was issued since" not in desk.get(at("findings", second)).content.decode()
 
 
 def test_a_second_tap_on_new_draft_makes_no_second_draft(desk, revision):
