@@ -6,7 +6,7 @@ from collections import Counter
 
 from checks.faults import Observation, next_reading, rank
 from tests.checks.circuit.kits import DEMO
-from tests.checks.faults.trials import Kit, all_checks, as_it_happens
+from tests.checks.faults.trials import Kit, all_checks, as_it_happens, at_first_sign, reliability
 
 SEEDS = (1, 2, 3)
 
@@ -54,11 +54,11 @@ def trials(guide):
     print(f"healthy called healthy {healthy / 100 / len(SEEDS):.1%} (goal 97)")
     soon = sum(m <= 3 for _, m in further) / len(further)
     print(f"from the first reading that is off, within 3 more: {soon:.1%} of {len(further)} (goal 90)")
-    print("given | cases | right")
-    for low, high in ((0, 0.5), (0.5, 0.7), (0.7, 0.9), (0.9, 0.97), (0.97, 1.01)):
-        band = [(p, f == 0) for _, f, p in rows if low <= p < high]
-        if band:
-            print(f"{sum(p for p, _ in band) / len(band):.2f} | {len(band)} | {sum(ok for _, ok in band) / len(band):.2f}")
+    for words, told in (("with every check taken", [(f, n == 0, p) for f, n, p in rows]),
+                        ("after the first reading that is off", list(at_first_sign(kit, kit.prepared.faults)))):
+        print(f"{words}: given | right | cases")
+        for cases, given, right, _chance in reliability(told, (0, 0.5, 0.7, 0.9, 0.97, 1.01)):
+            print(f"{given:.2f} | {right:.2f} | {cases}")
 
 
 if __name__ == "__main__":
