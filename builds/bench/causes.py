@@ -6,6 +6,7 @@ from numpy import isnan, sinh, sqrt
 from builds.bench import extras
 from builds.bench.asking import may_ask
 from builds.bench.models import Build, Carried, ConfirmedFault
+from builds.bench.repeats import repeated
 from builds.guides.circuit.book import book_of
 from builds.guides.frozen import guide_of
 from checks.circuit.probes import UNITS
@@ -53,6 +54,7 @@ class Diagnosis:
     mistake: str = ""
     slipped: bool = False
     beside: int = 0
+    again: bool = False  # measured twice with the same outcome
 
     @property
     def fits(self) -> bool:
@@ -64,7 +66,9 @@ def observations(build: Build) -> list[Observation]:
     """Where the build stands on each check, at the guide's mains, and what was measured beside the guide."""
     rows = build.standings.select_related("latest", "check_row__stage")
     carried = carried_by_build([build]).get(build.pk, [])
-    own = [observation_of(s.check_row, s.latest) for s in rows if s.latest.at_reference is not None or s.latest.over_range]
+    again = repeated([build])
+    own = [observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again) for s in rows
+           if s.latest.at_reference is not None or s.latest.over_range]
     return [*carried, *own, *extras.observed(build)]
 
 
@@ -77,10 +81,10 @@ def carried_by_build(builds) -> dict[int, list[Observation]]:
     return found
 
 
-def observation_of(check, reading) -> Observation:
+def observation_of(check, reading, again: bool = False) -> Observation:
     """A reading of a check, at the guide's mains; what is over range is at least so much."""
     name = f"{check.stage.key}/{check.key}"
-    return Observation(name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u)
+    return Observation(name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u, again)
 
 
 def priors_for(kit, prepared: Prepared) -> dict[str, float] | None:
@@ -111,7 +115,8 @@ def diagnose(build: Build, check) -> Diagnosis | None:
     named = suggestion and suggestion.place.check and _check(guide, suggestion.place)
     mistake = ranking.mistake.words if ranking.mistake and ranking.mistake.probability > 0.5 else ""
     return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None, _slips(guide, ranking), mistake,
-                     any(slip.place == name for slip in ranking.slips), sum(o.place != name for o in seen))
+                     any(slip.place == name for slip in ranking.slips), sum(o.place != name for o in seen),
+                     any(o.place == name and o.repeated for o in seen))
 
 
 def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:

@@ -8,6 +8,7 @@ from django.db.models import Exists, OuterRef
 from builds.bench import extras
 from builds.bench.causes import Cause, carried_by_build, causes_of, observation_of
 from builds.bench.models import Build, ConfirmedFault, Reading, Standing
+from builds.bench.repeats import repeated
 from builds.guides.circuit.titles import titled
 from builds.guides.frozen import guide_of
 from checks.faults import Ranking, Suggestion, next_reading, rank
@@ -43,7 +44,7 @@ def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCau
 
 
 class _Told:
-    """What the builds of a page have told: standings, the readings that were off, and what lies beside. Five queries."""
+    """What the builds of a page have told: standings, the readings that were off, and what lies beside. Six queries."""
 
     def __init__(self, builds):
         self.standings: dict = {build.pk: [] for build in builds}
@@ -52,7 +53,7 @@ class _Told:
         self.off: dict = {}
         for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
             self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
-        self.beside, self.carried = extras.observed_by_build(builds), carried_by_build(builds)
+        self.beside, self.carried, self.again = extras.observed_by_build(builds), carried_by_build(builds), repeated(builds)
         self.confirmed: dict = {build.pk: [] for build in builds}
         for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
             self.confirmed[row.build_id].append(row.words)
@@ -68,8 +69,9 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
     rows = told.standings[build.pk]
     off = tuple(s.check_row for s in rows if s.outcome in OFF)
     mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
-    used = [(s.check_row, told.reading(s)) for s in rows]
-    seen = [observation_of(check, r) for check, r in used if r.at_reference is not None or r.over_range]
+    used = [(s, told.reading(s)) for s in rows]
+    seen = [observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in told.again)
+            for s, r in used if r.at_reference is not None or r.over_range]
     ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
     names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.clear > 0.5:

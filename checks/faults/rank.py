@@ -20,7 +20,7 @@ from checks.faults.space import FLOOR, slope, to_scale
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
-SLIP = 0.01  # of a reading being a slip
+SLIP, AGAIN = 0.01, 0.1  # of a reading being a slip; what is left of it where a second reading agrees
 RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
 ANOTHER = 0.3  # in “something else”, the chance of one more reading being off
 ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
@@ -29,11 +29,12 @@ ALIKE = 2.0  # combined standard deviations below which no reading tells two fau
 @dataclass(frozen=True)
 class Observation:
     """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None is over
-    range."""
+    range. `repeated`: taken twice with the same outcome, so that it is hardly a slip."""
 
     place: str
     value: float | None
     u: float = 0.0
+    repeated: bool = False
 
     def __post_init__(self):
         if self.value is not None and not np.isfinite(self.value):
@@ -141,22 +142,24 @@ def _log_likelihood(prepared: Prepared, rows, line_u: float):
     lost = np.isnan(mean).any(axis=1)
     residual = np.nan_to_num(z - mean)
     residual[:, over] = np.maximum(residual[:, over], 0.0)  # censored: anything beyond is as good
-    found, slipped = _slips(residual, cov)
+    chances = np.array([SLIP * (AGAIN if o.repeated else 1.0) for _n, o in rows])
+    found, slipped = _slips(residual, cov, chances)
     broad = _several(residual[0], cov[0])
     found[lost] = broad  # a circuit that has no solution: as little known as something else
     slipped[lost] = 0.0
-    spoiled = [_spoiled(prepared, m, rows, residual[0], cov[0], z) for m in COMMON]
+    spoiled = [_spoiled(prepared, m, rows, residual[0], cov[0], z, chances) for m in COMMON]
     return np.concatenate((found, [broad], spoiled)), np.concatenate((slipped, np.zeros((1 + len(spoiled), len(z))))), z
 
 
-def _spoiled(prepared: Prepared, mistake, rows, residual, cov, z) -> float:
+def _spoiled(prepared: Prepared, mistake, rows, residual, cov, z, chances) -> float:
     """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
     whole = mistake.undone(prepared, rows, residual, cov, z)
-    return -np.inf if whole is None else float(_slips(whole[None, :], cov[None])[0][0])
+    return -np.inf if whole is None else float(_slips(whole[None, :], cov[None], chances)[0][0])
 
 
-def _slips(residual, cov):
-    """(log densities (F + 1,) that no reading is a slip or one of them is, and how likely each (F + 1, n) is the one)."""
+def _slips(residual, cov, chances):
+    """(log densities (F + 1,) that no reading is a slip or one of them is, and how likely each (F + 1, n) is the one). `chances` (n,)
+    of each being one."""
     n = residual.shape[1]
     roots = np.stack([_inverse_root(c) for c in cov])
     whitened = np.einsum("fij,fj->fi", roots, residual)
@@ -167,7 +170,8 @@ def _slips(residual, cov):
     # log p(z_j | the others): taking it out of the joint density leaves that of the others.
     each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
     without = joint[:, None] - each - np.log(RANGE)
-    kept, slipped = n * np.log1p(-SLIP), (n - 1) * np.log1p(-SLIP) + np.log(SLIP)
+    kept = np.log1p(-chances).sum()
+    slipped = kept - np.log1p(-chances) + np.log(chances)
     whole = logsumexp(np.concatenate((joint[:, None] + kept, without + slipped), axis=1), axis=1)
     return whole, np.exp(without + slipped - whole[:, None])
 

@@ -10,6 +10,7 @@ from builds.bench.asking import is_wired, may_ask
 from builds.bench.causes import diagnose, step_of
 from builds.bench.models import ConfirmedFault, MadeSafe
 from builds.bench.readings import take_reading
+from builds.bench.repeats import repeated
 from builds.bench.sittings import acknowledge, current_or_new
 from builds.guides import revisions
 from builds.guides.circuit import book
@@ -314,3 +315,16 @@ def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
     revision = revisions.issue(store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer))
     stage, step = step_of(guide_of(revision), ("R1",))
     assert (stage.key, step) == ("power", None)
+
+
+def test_a_reading_taken_twice_is_hardly_a_slip(build):
+    read(build, "ht", "293 V")
+    read(build, "mid", "30 V")
+    once = diagnose(build, check(build, "mid"))
+    read(build, "mid", "30.1 V")
+    twice = diagnose(build, check(build, "mid"))
+    assert twice.again and not once.again
+    assert twice.clear < once.clear
+    read(build, "mid", "150 V")
+    assert not diagnose(build, check(build, "mid")).again  # it came out otherwise
+    assert repeated([build]) == set()
