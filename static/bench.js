@@ -57,4 +57,7 @@
     if (!box.hasAttribute("data-countdown-goes-on")) { sessionStorage.removeItem(name); }
     else if (sessionStorage.getItem(name)) { count(Number(sessionStorage.getItem(name))); }
   });
+  // The page one is on, in a row of links that is wider than a phone.
+  var here = document.querySelector(".sections [aria-current]");
+  if (here) { here.closest("ul").scrollLeft = here.offsetLeft - (here.closest("ul").clientWidth - here.offsetWidth) / 2; }
 }());

@@ -1,4 +1,5 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per circuit."""
+import warnings
 from dataclasses import dataclass, replace
 from zlib import crc32
 
@@ -198,7 +199,9 @@ def _summed(faults, places, values) -> Prepared:
     nominal = np.nanmedian(values[0], axis=0)
     units = np.array([unit_of(v, UNITS[p.probe.measure]) for v, p in zip(nominal, places, strict=True)])
     scaled = to_scale(values, units)
-    mean = np.nanmean(scaled, axis=1)
+    with warnings.catch_warnings():  # a fault without a solution has no readings, and NaN for their mean
+        warnings.simplefilter("ignore", RuntimeWarning)
+        mean = np.nanmean(scaled, axis=1)
     apart = np.nan_to_num(scaled - mean[:, None, :])
     cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / (values.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])
