@@ -15,7 +15,7 @@ from checks.verdict import Outcome
 
 SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
 ASKS = ("measure", "red", "black", "through")  # what makes two checks the same reading
-CONDITION = ("power", "not_fitted", "supply")
+CONDITION = ("power", "not_fitted", "supply", "settings")
 FITTED = ("kind", "value", "tolerance")
 
 

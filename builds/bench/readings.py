@@ -14,7 +14,7 @@ from builds.guides.frozen import guide_of
 from builds.guides.models import Check
 from checks.band import Band
 from checks.entry import thousand_slip, with_unit
-from checks.mains import PLUG_IN_METER, Line, line_for
+from checks.mains import PLUG_IN_METER, Line, best_tap, line_for
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, format_quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
@@ -38,15 +38,14 @@ def line_of(build: Build, mains_volts: float | None) -> Line:
 
 
 def tap_of(build: Build) -> float | None:
-    from checks.mains import best_tap
-
     taps = [float(tap) for tap in build.revision.taps]
     return best_tap(float(build.mains_volts), taps) if taps else None
 
 
 def tap_share(build: Build) -> float:
-    """The tap in use over the guide's reference: what a supply set by hand is multiplied by for the same windings' volts."""
-    return (tap_of(build) or float(build.revision.mains_volts)) / float(build.revision.mains_volts)
+    """The tap in use over the guide's own: what a supply set by hand is multiplied by for the same windings' volts."""
+    taps = [float(tap) for tap in build.revision.taps]
+    return tap_of(build) / best_tap(float(build.revision.mains_volts), taps) if taps else 1.0
 
 
 def line_at(build: Build, check: Check, mains_volts: float | None) -> Line:

@@ -1,4 +1,5 @@
-"""What a stage asks of the bench before its checks are read: the volts or the lamp its mains comes through."""
+"""What a stage asks of the bench before its checks are read: controls set, and the volts or the lamp its mains comes through."""
+from builds.guides.control_settings import setting_words
 from checks.quantity import format_quantity, parse_quantity
 
 
@@ -8,8 +9,17 @@ def own_volts(stage) -> float | None:
     return parse_quantity(str(text), "V").value if text else None
 
 
-def to_set(stage, share: float = 1.0) -> list[str]:
-    """Sentences for the builder, in order. `share` is the primary tap in use over the guide's reference: volts go with it."""
+def to_set(stage, share: float = 1.0, parts: dict | None = None) -> list[str]:
+    """Sentences for the builder, in order. `share` is the primary tap in use over the guide's own: volts go with it.
+
+    `parts` are the guide's by reference, for what they are called.
+    """
+    notes = {ref: part.note.split(":")[0].split(";")[0] for ref, part in (parts or {}).items()}
+    controls = [setting_words(ref, setting, notes.get(ref, "")) for ref, setting in (stage.settings or {}).items()]
+    return [*_fed(stage, share), *controls]
+
+
+def _fed(stage, share: float) -> list[str]:
     if not stage.is_powered or not stage.supply:
         return []
     volts, lamp = own_volts(stage), stage.supply.get("lamp")

@@ -10,7 +10,7 @@ GUIDE_HELP = {"mains_volts": "All voltages of the guide hold at this mains; each
 STAGE_LABELS = {"key": "Short name", "intro": "What it is about", "minutes": "Minutes it takes", "power": "Mains power in this stage",
                 "gate": "A gate: the next stage stays shut until its checks are passed"}
 STAGE_HELP = {"key": KEY_HELP, "intro": "Shown above the steps. Markdown."}
-STAGE_GROUPS = (("Power", "", ("power", "supply_lamp", "supply_volts", "not_fitted", "cautions", "gate")),)
+STAGE_GROUPS = (("Power", "", ("power", "supply_lamp", "supply_volts", "settings", "not_fitted", "cautions", "gate")),)
 
 STEP_LABELS = {"key": "Short name", "text": "What to do", "photo": "Photo of the work"}
 STEP_HELP = {"key": KEY_HELP, "text": "One thing to do, in Markdown: **bold**, *slanting*, lists.",

@@ -10,6 +10,7 @@ from builds.guides import form_words as said
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
+from builds.guides.control_settings import HELP, SettingsField, settings_rules
 from builds.guides.frozen import guide_of
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.plain import odd, wrong_value
@@ -188,11 +189,13 @@ class StageForm(RowForm):
                                   help_text="A series lamp of the mains voltage, such as 60 W.")
     supply_volts = forms.CharField(required=False, max_length=20, label="Or fed at a reduced mains of",
                                    help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.")
-    field_order = ["key", "title", "intro", "minutes", "power", "supply_lamp", "supply_volts", "not_fitted", "cautions", "gate"]
+    settings = SettingsField(required=False, label="Controls set to", help_text=HELP)
+    field_order = ["key", "title", "intro", "minutes", "power", "supply_lamp", "supply_volts", "settings", "not_fitted", "cautions",
+                   "gate"]
 
     class Meta:
         model = Stage
-        fields = ["key", "title", "intro", "power", "not_fitted", "cautions", "gate", "minutes"]
+        fields = ["key", "title", "intro", "power", "settings", "not_fitted", "cautions", "gate", "minutes"]
         labels, help_texts = said.STAGE_LABELS, said.STAGE_HELP
         widgets = {"intro": forms.Textarea(attrs={"rows": 4})}
 
@@ -210,6 +213,8 @@ class StageForm(RowForm):
     def extra_rules(self, row):
         for key, message in rules.stage_rules(row):
             yield "supply_lamp" if key == "supply" else key, message
+        parts = {part.ref: part.kind for part in self.instance.revision.parts.all()} if row.get("settings") else {}
+        yield from settings_rules(row.get("settings", {}), parts)
 
 
 class StepForm(RowForm):

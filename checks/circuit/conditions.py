@@ -39,6 +39,9 @@ class Condition:
                 raise ChecksError(f"A condition's {name.replace('_', ' ')} must be above zero.", argument=name)
         if not 0 <= self.line_spread < 0.5:
             raise ChecksError("The line's spread is a share below one half.", argument="line_spread")
+        for ref, share in self.settings:
+            if not 0 <= share <= 1:
+                raise ChecksError(f"{ref} is set to {share}; a control stands from 0 to 1.", argument="settings")
         if self.lamp_watts and self.supply_volts:
             raise ChecksError("A stage is supplied through a lamp or at its own volts, not both.", argument="supply")
 
@@ -55,14 +58,15 @@ class Condition:
 
 
 def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
-    """The condition of a guide's stage (power, not_fitted, supply) at `mains` {volts, hertz, taps}. Raises ChecksError."""
+    """The condition of a guide's stage (power, not_fitted, supply, settings) at `mains` {volts, hertz, taps}. Raises ChecksError."""
     supply = dict(stage.get("supply") or {})
     lamp, volts = supply.pop("lamp", None), supply.pop("volts", None)
     if supply:
         raise ChecksError(f"A supply has lamp or volts, not {', '.join(supply)}.", argument="supply")
-    mains = mains or {}
+    mains, settings = mains or {}, dict(stage.get("settings") or {})
     reference, taps = float(mains.get("volts", 230)), [float(tap) for tap in mains.get("taps") or ()]
     return Condition(stage.get("power", "off"), frozenset(stage.get("not_fitted") or ()), line,
                      None if volts is None else parse_quantity(str(volts), "V").value,
                      None if lamp is None else parse_quantity(str(lamp), "W").value,
-                     reference, best_tap(reference, taps) if taps else None, float(mains.get("hertz", 50)))
+                     reference, best_tap(reference, taps) if taps else None, float(mains.get("hertz", 50)),
+                     tuple(sorted((ref, float(share)) for ref, share in settings.items())))

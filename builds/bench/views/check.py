@@ -48,7 +48,7 @@ def check_context(here: Open, row, form) -> dict:
             "errata": errata.of_check(errata.standing(build, stage), row), "without_load": without_load(last) if last else "",
             "line": line_at(build, row, mains), "tap": tap_of(build), "figure_words": expected_words(row),
             "exponent": 0.0 if own_volts(stage) else exponent_of(row), "own_volts": own_volts(stage),
-            "to_set": to_set(stage, tap_share(build)), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
+            "to_set": to_set(stage, tap_share(build), guide.parts), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
             "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
             "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
             "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),

@@ -113,7 +113,7 @@ def stage(request, pk, key):
         "corrected_checks": {e.check_row_id for e in corrected},
         "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
         "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
-        "sitting": sitting, "to_set": to_set(row, tap_share(build)),
+        "sitting": sitting, "to_set": to_set(row, tap_share(build), guide_of(build.revision).parts),
         "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
         "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
         "parts": guide_of(build.revision).parts})
@@ -143,7 +143,8 @@ def cautions(request, pk, key):
         if odd:
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
-    return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form, "to_set": to_set(row, tap_share(build)),
+    setting = to_set(row, tap_share(build), guide_of(build.revision).parts)
+    return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form, "to_set": setting,
                   "cautions": cautions_for(row.cautions)}, status=422 if request.method == "POST" else 200)
 
 

@@ -14,9 +14,14 @@ def content_of(revision, guide: Guide) -> dict:
     return {
         "version": VERSION, "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
         "parts": [mapping_of(part) for part in guide.parts.values()],
-        "stages": [{"key": stage.key, "power": stage.power, "not_fitted": stage.not_fitted, "supply": stage.supply,
-                    "checks": [_probe(check) for check in stage.checks.all()]} for stage in guide.stages],
+        "stages": [_stage(stage) for stage in guide.stages],
     }
+
+
+def _stage(stage) -> dict:
+    found = {"key": stage.key, "power": stage.power, "not_fitted": stage.not_fitted, "supply": stage.supply,
+             "checks": [_probe(check) for check in stage.checks.all()]}
+    return found | ({"settings": stage.settings} if stage.settings else {})
 
 
 def _probe(check) -> dict:

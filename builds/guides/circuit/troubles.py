@@ -132,7 +132,7 @@ def _unread(check, net) -> str:
 
 def written(guide, mains: dict | None = None) -> Written:
     """A revision's rows, which know no lines."""
-    stages = [{"key": s.key, "power": s.power, "not_fitted": s.not_fitted, "supply": s.supply,
+    stages = [{"key": s.key, "power": s.power, "not_fitted": s.not_fitted, "supply": s.supply, "settings": s.settings,
                "check": [{name: getattr(c, name) for name in ("key", "measure", "red", "black", "expected")} for c in s.checks.all()]}
               for s in guide.stages]
     return Written([mapping_of(part) for part in guide.parts.values()], [0] * len(guide.parts), stages,

@@ -9,6 +9,7 @@ from PIL import Image
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import spec_or_none
 from builds.guides.circuit.troubles import Written, circuit_troubles, left_to_model
+from builds.guides.control_settings import settings_rules
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
@@ -249,6 +250,7 @@ class _Reader:
         yield from self._slug(row)
         yield from rules.stage_rules(row)
         yield from self._known(row, "not_fitted")
+        yield from settings_rules(row.get("settings", {}), {ref: part.get("kind") for ref, part in self.refs.items()})
         label = f"stage {row['key']}, "
         self.later = [*self._rows("stage.step", shape.STEP, self._step, "key", row.get("step", []), label),
                       *self._rows("stage.check", shape.CHECK, self._check, "key", row.get("check", []), label)]

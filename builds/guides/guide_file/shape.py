@@ -14,7 +14,7 @@ PART = {"ref": TEXT, "kind": TEXT, "value": TEXT, "tolerance": TEXT, "bag": TEXT
         "regulation": TEXT, "open_when_off": YES_NO}
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
 WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST, "taps": TABLE}
-STAGE = {"key": TEXT, "title": TEXT, "intro": TEXT, "power": TEXT, "not_fitted": LIST, "supply": TABLE,
+STAGE = {"key": TEXT, "title": TEXT, "intro": TEXT, "power": TEXT, "not_fitted": LIST, "supply": TABLE, "settings": TABLE,
          "cautions": LIST, "gate": YES_NO, "minutes": WHOLE, "step": LIST, "check": LIST}
 STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT}
 CHECK = {"key": TEXT, "title": TEXT, "measure": TEXT, "red": TEXT, "black": TEXT, "note": TEXT, "expected": TEXT,

@@ -68,6 +68,7 @@ class Stage(models.Model):
     power = models.CharField(max_length=3, choices=Power.choices, default=Power.OFF)
     not_fitted = models.JSONField(default=list, blank=True)
     supply = models.JSONField(default=dict, blank=True)
+    settings = models.JSONField(null=True, blank=True)  # {"RV1": 1.0}: controls that are not as the parts list has them
     cautions = models.JSONField(default=list, blank=True)
     gate = models.BooleanField(default=False)
     minutes = models.PositiveSmallIntegerField(default=0)

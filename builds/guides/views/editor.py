@@ -97,9 +97,10 @@ def preview(request, kit, letter, stage):
     found = list(row.checks.all())
     attach(revision, found)
     checks = [_shown(check, probes, pictures) for check in found]
+    parts = {part.ref: part for part in revision.parts.all()} if row.settings else None
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
-                                      "cautions": cautions_for(row.cautions), "to_set": to_set(row)})
+                                      "cautions": cautions_for(row.cautions), "to_set": to_set(row, parts=parts)})
 
 
 @may_design

@@ -1,0 +1,45 @@
+"""How a stage's controls are set: "RV1 = 1, RV2 = 0.5" in the editor, a table in the guide file, words on the bench.
+
+1 is fully up (the wiper at the track's top), 0 fully down; between them it is the share of the track's resistance below the wiper.
+"""
+import re
+
+from django import forms
+
+PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([0-9.]+)\s*")
+HELP = "Such as RV1 = 1, RV2 = 0: 1 is fully up, 0 fully down, 0.5 half the track. Blank: as the parts list has them."
+
+
+class SettingsField(forms.CharField):
+    """{"RV1": 1.0} typed as "RV1 = 1"."""
+
+    def prepare_value(self, value):
+        return ", ".join(f"{ref} = {share:g}" for ref, share in value.items()) if isinstance(value, dict) else value or ""
+
+    def to_python(self, value):
+        found = {}
+        for text in filter(str.strip, (value or "").split(",")):
+            pair = PAIR.fullmatch(text)
+            try:
+                found[pair[1]] = float(pair[2])
+            except (TypeError, ValueError):
+                raise forms.ValidationError(f"“{text.strip()[:30]}” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.",
+                                            code="settings") from None
+        return found or None
+
+
+def settings_rules(settings: dict, kinds: dict):
+    """Yield (key, message) unless every setting is a share of a potentiometer's track; `kinds` are {reference: kind}, if known."""
+    for ref, share in settings.items():
+        if isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1:
+            yield "settings", f"has {ref} at {share!r}; a control stands from 0.0 (fully down) to 1.0 (fully up)."
+        elif kinds.get(ref) != "potentiometer":
+            yield "settings", f"names {ref!r}, which is no potentiometer of the parts list."
+
+
+def setting_words(ref: str, share: float, note: str = "") -> str:
+    """What the builder does with one control."""
+    name = f"{ref} ({note})" if note else ref
+    if share in (0, 1):
+        return f"Turn {name} fully {'up' if share else 'down'}."
+    return f"Turn {name} until {100 * share:.0f} % of its track lies below the wiper: measure it, since many controls are not even."

@@ -1,0 +1,116 @@
+"""Controls that a stage sets: in the guide file and back, in the editor, in the circuit's figures, and in words on the bench."""
+import pytest
+from django.db import IntegrityError, connection, transaction
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from builds.guides import revisions
+from builds.guides.circuit.compute import compute
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.control_settings import SettingsField, setting_words
+from builds.guides.feeding import to_set
+from builds.guides.frozen import guide_of
+from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
+from builds.guides.models import Stage
+from tests import factories
+
+GUIDE = """format = 1
+[kit]
+key = "volume"
+name = "A volume control"
+revision = "A"
+[[part]]
+ref = "RV1"
+kind = "potentiometer"
+value = "100k"
+tolerance = "20%"
+note = "Volume: one half"
+joins = { top = "in", wiper = "out", bottom = "chassis" }
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "1k"
+joins = ["out", "grid"]
+[[part]]
+ref = "J1"
+kind = "connector"
+joins = { tip = "in", sleeve = "chassis", ring = "grid" }
+[[stage]]
+key = "ohms"
+title = "Ohms"
+settings = { RV1 = 1.0 }
+[[stage.check]]
+key = "grid"
+title = "Grid"
+measure = "resistance"
+red = "grid"
+expected = "model"
+"""
+
+
+@pytest.fixture
+def draft(db):
+    return store_guide(read_guide(GUIDE.encode()), factories.make_designer())
+
+
+@pytest.mark.parametrize(("set_", "ohms"), [("1.0", 101e3), ("0", 1e3), ("0.25", 1e3 + 25e3 * 1.0)])
+def test_a_reading_is_computed_with_the_control_as_it_is_set(db, set_, ohms):
+    """Fully up the wiper has the whole track to chassis, fully down none of it, and a quarter below it at a quarter."""
+    text = GUIDE.replace("RV1 = 1.0", f"RV1 = {set_}")
+    draft = store_guide(read_guide(text.encode()), factories.make_designer())
+    found = compute(content_of(draft, guide_of(draft)), samples=200)["checks"]["ohms/grid"]
+    assert found["value"] == pytest.approx(ohms)
+
+
+def test_settings_change_the_hash_and_a_guide_without_them_keeps_its_own(draft):
+    with_ = key_of(content_of(draft, guide_of(draft)))
+    draft.stages.update(settings=None)
+    without = content_of(draft, guide_of(draft))
+    assert key_of(without) != with_ and "settings" not in without["stages"][0]
+
+
+def test_they_go_out_come_in_again_and_are_cloned(draft):
+    assert read_guide(write_guide(draft).encode())["stage"][0]["settings"] == {"RV1": 1.0}
+    assert revisions.clone(draft, "B").stages.get().settings == {"RV1": 1.0}
+
+
+@pytest.mark.parametrize(("wrong", "said"), [("{ RV9 = 1.0 }", "no potentiometer"), ("{ R1 = 1.0 }", "no potentiometer"),
+                                            ("{ RV1 = 1.5 }", "from 0.0 .fully down. to 1.0"), ('{ RV1 = "up" }', "from 0.0")])
+def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
+    with pytest.raises(GuideErrors, match=said) as caught:
+        read_guide(GUIDE.replace("{ RV1 = 1.0 }", wrong).encode())
+    assert caught.value.troubles[0].line == GUIDE[:GUIDE.index("settings =")].count("\n") + 1
+
+
+@given(st.dictionaries(st.from_regex(r"RV[0-9]{1,2}", fullmatch=True), st.integers(0, 100).map(lambda n: n / 100)))
+def test_what_the_editor_shows_is_read_back_as_it_was(settings):
+    field = SettingsField(required=False)
+    assert (field.to_python(field.prepare_value(settings)) or {}) == settings
+
+
+def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
+    client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
+    assert "RV1 = 1" in client.get(page).content.decode()
+    form = {"key": "ohms", "title": "Ohms", "power": "off", "minutes": "0"}
+    assert client.post(page, form | {"settings": "RV1 = 0.5"}).status_code in (302, 303)
+    assert draft.stages.get().settings == {"RV1": 0.5}
+    for wrong in ("RV1 up", "R1 = 1", "RV1 = 3"):
+        assert client.post(page, form | {"settings": wrong}).status_code == 422
+    client.post(page, form | {"settings": ""})
+    assert not draft.stages.get().settings
+
+
+def test_the_builder_is_told_how_to_set_them(draft):
+    guide = guide_of(draft)
+    assert to_set(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
+    assert setting_words("RV1", 0.0) == "Turn RV1 fully down."
+    assert "30 % of its track" in setting_words("RV1", 0.3)
+
+
+def test_an_issued_stages_settings_are_frozen_with_it(db):
+    revision = factories.make_revision()
+    with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
+        Stage.objects.filter(revision=revision).update(settings={"RV1": 0.0})
+    assert connection.vendor in ("sqlite", "postgresql")
