@@ -5,6 +5,7 @@ from django.db.models import Q
 from builds.bench import telling
 from builds.bench.models import Message, Snag
 from builds.guides.models import Revision
+from builds.guides.row_words import figure_words, value_words
 from builds.review.loop.drafts import targets_of
 from builds.review.loop.targets import LIMITS, target_of, target_of_snag
 from builds.review.models import Decision
@@ -54,9 +55,9 @@ def tell_builders(issued: Revision, decisions=None, answers=None) -> int:
 
 def _now(decision) -> str:
     """What the guide says there now, in short."""
-    told = [f"{e['field'].replace('_', ' ')} {e['after']}" if e["field"] in LIMITS else f"“{e['after']}”"
-            for e in decision.edits if e["after"]]
-    words = ", ".join(dict.fromkeys(told)) or "nothing of it any more"
+    figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
+    told = [f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]]
+    words = "; ".join(dict.fromkeys(x for x in (figures, *told) if x)) or "nothing of it any more"
     return words if len(words) <= MOST else f"{words[:MOST - 2]} …"
 
 

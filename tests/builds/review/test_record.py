@@ -87,7 +87,7 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
     after = issue(draft)
     snag.refresh_from_db()
     said = snag.messages.get().words
-    assert snag.state == "answered" and f"Answered in revision {after.letter}" in said and "345 V" in said
+    assert snag.state == "answered" and f"Answered in revision {after.letter}" in said and "It now says: 345 V, 335 to 355 V" in said
     (change,) = changes_of(after).changes
     assert [(s.id, s.serial) for s in change.snags] == [(snag.pk, snag.build.serial)]
     assert f"the snag of {snag.build.serial}" in page(desk, after)
@@ -112,8 +112,9 @@ def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, des
 
 def test_a_snag_about_a_whole_stage_is_answered_by_its_own_decision_only(revision, designer):
     one, other = snag_on(revision), snag_on(revision)
-    issue(decide.accept_snag(revision, one, {"intro": "Read all of it first."}, reason="Said now.", by=designer).draft)
+    issue(decide.accept_snag(revision, one, {"intro": "Read **all** of it first."}, reason="Said now.", by=designer).draft)
     assert one.messages.count() == 1 and other.messages.count() == 0
+    assert "It now says: “Read all of it first.”" in one.messages.get().words
 
 
 def test_a_draft_begun_before_the_newest_revision_says_so(desk, revision, designer):
