@@ -1,43 +1,109 @@
-"""A strip plot: every build's reading on the band, stacked where they meet."""
+"""A strip plot: every build's reading as a needle on the band, stacked where they meet."""
 from dataclasses import dataclass
 
-from builds.guides.drawings.scale import LEFT, RIGHT, Scale, make_scale
+from builds.guides.drawings import scale as narrow
+from builds.guides.drawings.scale import make_scale
 
-APART, STEP, TALLEST = 7, 8, 240  # between dots beside and above each other; the highest stack
+LEFT, RIGHT = 16.0, 544.0  # of a drawing 560 wide
+APART, STEP, TALLEST = 6, 16, 240  # between needles beside and above each other; the highest stack
+GAP = 3  # between a needle and the one above it
+FOOT, HEAD = 30, 18  # below the line, for the limits' figures; above the needles, for the figures of the outermost
 
 
 @dataclass(frozen=True)
-class Dot:
+class Needle:
     x: float
-    y: float
-    last: bool  # the build's last attempt: filled; an earlier one is hollow
+    y: float  # its foot
+    top: float
+    last: bool  # the build's last attempt: solid; an earlier one is broken
     label: str
 
 
 @dataclass(frozen=True)
+class Far:
+    """The outermost last reading beyond a limit, with its figure above it."""
+
+    x: float
+    value: float
+
+
+@dataclass(frozen=True)
 class Strip:
-    scale: Scale
-    dots: tuple[Dot, ...]
+    """Positions of a drawing 560 wide and `height` high; `line` is where the scale stands. Limits are None where open."""
+
+    band_x: float
+    band_width: float
+    low_x: float | None
+    high_x: float | None
+    expected_x: float | None
+    stop_from: float | None
+    stop_low_to: float | None
+    needles: tuple[Needle, ...]
+    far: tuple[Far, ...]
     height: float
 
     @property
+    def line(self) -> float:
+        return self.height - FOOT
+
+    @property
+    def top(self) -> float:
+        return HEAD
+
+    @property
+    def room(self) -> float:
+        """How high the band is drawn."""
+        return self.line - HEAD
+
+    @property
+    def words_y(self) -> float:
+        """Where the limits' figures stand."""
+        return self.height - 10
+
+    @property
     def stop_width(self) -> float:
-        return RIGHT - (self.scale.stop_from or RIGHT)
+        return RIGHT - (self.stop_from or RIGHT)
 
 
 def strip(band, readings) -> Strip:
-    """`readings`: (value at the guide's mains, is the last attempt, label). Dots closer than 7 are stacked."""
-    values = [v for v, _last, _label in readings]
-    scale = make_scale(band.low if band else None, band.high if band else None, expected=band.expected if band else None,
-                       stop_above=band.stop_above if band else None, values=values)
-    span = scale.end - scale.start
-    placed: list[Dot] = []
-    ends: list[float] = []  # of each level, where its last dot is: the dots come from left to right
-    for value, last, label in sorted(readings, key=lambda r: r[0]):
-        x = min(RIGHT, max(LEFT, LEFT + (RIGHT - LEFT) * (value - scale.start) / span))
-        level = next((n for n, end in enumerate(ends) if x - end >= APART), len(ends))
-        ends[level:level + 1] = [x]
-        placed.append(Dot(x, level, last, label))
-    step = min(STEP, TALLEST / max(1, len(ends)))  # hundreds of builds are drawn closer, not higher
-    height = 60 + step * max(0, len(ends) - 1)
-    return Strip(scale, tuple(Dot(d.x, height - 44 - step * d.y, d.last, d.label) for d in placed), height)
+    """`readings`: (value at the guide's mains, is the last attempt, label). Needles closer than 6 are stacked."""
+    low, high = (band.low, band.high) if band else (None, None)
+    scale = make_scale(low, high, expected=band.expected if band else None, stop_above=band.stop_above if band else None,
+                       stop_below=band.stop_below if band else None, values=[v for v, _last, _label in readings])
+
+    def x(value):
+        return min(RIGHT, max(LEFT, LEFT + (RIGHT - LEFT) * (value - scale.start) / (scale.end - scale.start)))
+
+    placed, levels = _stacked(sorted(readings, key=lambda r: r[0]), x)
+    step = min(STEP, TALLEST / max(1, levels))  # hundreds of builds are drawn closer, not higher
+    line = HEAD + 8 + step * max(2, levels)
+    needles = tuple(Needle(at, line - 4 - step * level, line - 4 - step * level - max(1.5, step - GAP), last, label)
+                    for at, level, last, label in placed)
+    wide = [None if at is None else _wide(at) for at in (scale.low_x, scale.high_x, scale.expected_x, scale.stop_from,
+                                                         scale.stop_low_to)]
+    band_x = _wide(scale.band_x)
+    return Strip(band_x, _wide(scale.band_x + scale.band_width) - band_x, *wide, needles, _far(readings, low, high, x), line + FOOT)
+
+
+def _wide(at: float) -> float:
+    """A place on the narrow scale as one on this drawing."""
+    return LEFT + (at - narrow.LEFT) * (RIGHT - LEFT) / (narrow.RIGHT - narrow.LEFT)
+
+
+def _stacked(readings, x) -> tuple[list, int]:
+    """([(x, level, is last, label)], levels): each needle on the lowest level that is free there. From left to right."""
+    placed, ends = [], []  # of each level, where its last needle is
+    for value, last, label in readings:
+        at = x(value)
+        level = next((n for n, end in enumerate(ends) if at - end >= APART), len(ends))
+        ends[level:level + 1] = [at]
+        placed.append((at, level, last, label))
+    return placed, len(ends)
+
+
+def _far(readings, low, high, x) -> tuple[Far, ...]:
+    lasting = [value for value, last, _label in readings if last]
+    below = [v for v in lasting if low is not None and v < low]
+    above = [v for v in lasting if high is not None and v > high]
+    outermost = ([min(below)] if below else []) + ([max(above)] if above else [])
+    return tuple(Far(min(RIGHT - 24, max(LEFT + 24, x(v))), v) for v in outermost)

@@ -91,6 +91,13 @@ def with_mains(exponent):
 
 
 @register.filter
+def off(deviation):
+    """How far from the band's middle (0) to its limit (1), with a sign: "+2.3"."""
+    tenths = round(10 * float(deviation))
+    return f"{tenths / 10:+.1f}".replace("-", "−") if tenths else "0.0"
+
+
+@register.filter
 def spot(point):
     """A probe point as a designer wrote it, without the sign that says it is in words."""
     return str(point).removeprefix("=").strip()

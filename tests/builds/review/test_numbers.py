@@ -106,9 +106,19 @@ def test_the_median_is_of_each_builds_latest_reading(revision):
 
 def test_the_strip_plot_keeps_order_tells_attempts_apart_and_stacks_what_meets():
     drawn = strip(Band(270.0, 330.0, 300.0), [(300.0, True, "a"), (300.0, False, "b"), (350.0, True, "c")])
-    a, b, c = drawn.dots
-    assert a.x == b.x < c.x and a.y != b.y and [d.last for d in drawn.dots] == [True, False, True]
-    assert drawn.scale.low_x < a.x < drawn.scale.high_x < c.x
+    a, b, c = drawn.needles
+    assert a.x == b.x < c.x and b.y < a.top and [d.last for d in drawn.needles] == [True, False, True]
+    assert drawn.low_x < a.x < drawn.high_x < c.x and drawn.band_x == drawn.low_x
+    assert [far.value for far in drawn.far] == [350.0]
+
+
+def test_the_outermost_last_readings_beyond_the_band_have_their_figures_and_none_lies_off_the_drawing():
+    drawn = strip(Band(270.0, 330.0, 300.0, stop_above=400.0),
+                  [(9000.0, True, "a"), (360.0, True, "b"), (10.0, False, "c"), (268.0, True, "d")])
+    assert [far.value for far in drawn.far] == [268.0, 9000.0]
+    assert all(16 <= needle.x <= 544 and 0 < needle.top < needle.y < drawn.line < drawn.height for needle in drawn.needles)
+    many = strip(Band(270.0, 330.0, 300.0), [(300.0, True, "x")] * 500)
+    assert many.height < 320 and not many.far and strip(None, [(3.0, True, "x")]).low_x is None
 
 
 def test_stage_progress_counts_passed_checks_and_not_optional_ones(db, django_assert_num_queries):
