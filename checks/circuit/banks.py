@@ -11,7 +11,7 @@ import numpy as np
 from checks.circuit.coils import Group
 from checks.circuit.supply import Law, child_current, mean_current
 
-POINTS, WEIGHTS = np.polynomial.legendre.leggauss(40)
+POINTS, WEIGHTS = np.polynomial.legendre.leggauss(24)
 PHASES = 0.5 * (POINTS + 1)
 ROUNDS = 25
 
@@ -61,6 +61,11 @@ class Rectifier:
     @property
     def currents(self):
         return ((self.source, self.sink),)
+
+    @property
+    def polarity(self) -> float:
+        """The half cycle in which it conducts."""
+        return self.phase * self.sign
 
     def mains_ohms(self, m):
         return sum(ohms * m[:, p] for ohms, p in self.seen)
@@ -123,13 +128,15 @@ class _Several:
 
 
 class Twins(_Several):
-    """The two halves of a full-wave rectifier: what one does in one half cycle, the other does in the next."""
+    """The two halves of full-wave rectifiers: what the first half of the members does in one half cycle, the rest do in the next."""
 
     def flow(self, u, m, drive):
-        current, slope, watts = self.members[0].one(u[:, 0], m, drive)
-        slopes = np.zeros((len(u), 2, 2))
-        slopes[:, 0, 0] = slopes[:, 1, 1] = slope
-        return np.stack((current, current), 1), slopes, np.stack((watts, watts), 1)
+        count = len(self.members) // 2
+        half = self.members[:count]
+        amps, slope, watts = (half[0] if count == 1 else Crowd(half)).flow(u[:, :count], m, drive)
+        slopes = np.zeros((len(u), 2 * count, 2 * count))
+        slopes[:, :count, :count] = slopes[:, count:, count:] = slope
+        return np.concatenate((amps, amps), 1), slopes, np.concatenate((watts, watts), 1)
 
 
 class Crowd(_Several):
@@ -195,21 +202,23 @@ def banks_of(rectifiers) -> tuple:
     """The rectifiers as devices: alone, in turns, or together. Their order may change."""
     rest, found = list(rectifiers), []
     while rest:
-        first = rest.pop(0)
-        crowd = [r for r in rest if _meet(first, r)]
-        twin = next((r for r in rest if r.phase * r.sign != first.phase * first.sign and first.alike(r)), None)
-        if crowd:
-            found.append(Crowd((first, *crowd)))
-            rest = [r for r in rest if r not in crowd]
-        elif twin and not any(_meet(twin, r) for r in rest if r is not twin):
-            found.append(Twins((first, twin)))
-            rest.remove(twin)
-        else:
-            found.append(first)
+        crowd = [rest[0], *(r for r in rest[1:] if _meet(rest[0], r))]
+        rest = [r for r in rest if r not in crowd]
+        twins = _twins_of(crowd, rest)
+        rest = [r for r in rest if r not in twins]
+        found.append(Twins((*crowd, *twins)) if twins else Crowd(tuple(crowd)) if len(crowd) > 1 else crowd[0])
     return tuple(found)
+
+
+def _twins_of(crowd, rest) -> list[Rectifier]:
+    """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with these."""
+    twins = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
+    if None in twins or len({id(r) for r in twins}) < len(twins):
+        return []
+    return [] if any(r not in twins and _meet(twins[0], r) for r in rest) else twins
 
 
 def _meet(one: Rectifier, other: Rectifier) -> bool:
     """Do both conduct in the same half cycle through something they have in common?"""
     common = (one.seen and other.seen) or {g.key for g in one.groups} & {g.key for g in other.groups}
-    return bool(one.feed == other.feed and one.phase * one.sign == other.phase * other.sign and common)
+    return bool(one.feed == other.feed and one.polarity == other.polarity and common)

@@ -272,5 +272,5 @@ def _with_halves(found: list[Rectifier]) -> list[Rectifier]:
     """Mark those that fill one reservoir in turns as full-wave."""
     twins = defaultdict(set)
     for r in found:
-        twins[r.feed, r.reservoir].add(r.phase * r.sign)
+        twins[r.feed, r.reservoir].add(r.polarity)
     return [replace(r, halves=len(twins[r.feed, r.reservoir])) for r in found]

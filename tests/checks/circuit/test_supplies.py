@@ -102,15 +102,38 @@ def test_two_supplies_of_one_transformer_load_each_other(one, other):
     assert [f.value - 0.7 for f in found] == pytest.approx([timed["p"] - timed["n"], timed["q"] - timed["z"]], rel=4e-3)
 
 
-def test_supplies_that_load_each_other_have_the_slopes_of_their_currents():
-    net = network_of(parts_of(*two_supplies()), Condition())
-    bank = next(b for b in net.banks if isinstance(b, Crowd))
+@pytest.mark.parametrize("first", ["silicon", "a valve"])
+def test_supplies_that_load_each_other_have_the_slopes_of_their_currents(first):
+    rows = two_supplies()
+    if first == "a valve":
+        rows = [*(r for r in rows if r["ref"] not in ("D1", "D2")), valve("V1", "a", "b", "p")]
+    net = network_of(parts_of(*rows), Condition())
+    (both,) = net.banks
+    bank = Crowd(both.members[:2])
     m, drive, u, h = net.parameters.nominal(), np.ones((1, 1)), np.array([[310.0, 325.0]]), 1e-3
-    slopes = bank.flow(u, m, drive)[1][0]
+    amps, slopes, _watts = (x[0] for x in bank.flow(u, m, drive))
+    assert np.array_equal(both.flow(u[:, [0, 1, 0, 1]], m, drive)[0][0], np.tile(amps, 2))
     for n in range(2):
         step = np.eye(2)[n] * h
         up, down = (bank.flow(u + s * step, m, drive)[0][0] for s in (1, -1))
         assert slopes[:, n] == pytest.approx((up - down) / (2 * h), rel=0.02)
+
+
+def test_a_bias_supply_meets_the_high_tension_in_one_half_cycle():
+    """In time: a full-wave supply and a negative half-wave one, each winding's emf lowered by what both draw through the primary."""
+    rows = [transformer(("x", "250 V", "10R", ("a", "chassis", "b")), ("y", "60 V", "5R", ("c", "chassis")), primary="40R"),
+            *FULL_WAVE, resistor("R1", "p", "chassis", "3k"), diode("D5", "n", "c"), capacitor("C5", "chassis", "n", "100u"),
+            resistor("R5", "n", "chassis", "2k")]
+    n = 60 / 250  # both referred to one volt of the primary's: the bias winding's own are 1/n of volts and 1/n² of ohms
+    peak, _ = source(250, 0)
+    shared = (250 * 1.08 / 230) ** 2 * 40
+    timed = Timed([("p", "n", 3e3), ("q", "z", 2e3 / n**2), ("m", "x", 5.0), ("m", "y", 5.0 / n**2)],
+                  [("p", "n", 47e-6), ("q", "z", 100e-6 * n**2)], (), [("m", "0", peak, shared, 0.0)],
+                  [("x", "p", None), ("0", "p", None), ("n", "x", None), ("n", "0", None), ("y", "q", None), ("z", "0", None)],
+                  ).means(cycles=30, p=170.0, n=-170.0, q=166.0, z=-166.0)
+    supply, bias = read(rows, "p", "n")
+    assert supply.value - 0.7 == pytest.approx(timed["p"] - timed["n"], rel=3e-3)
+    assert -bias.value == pytest.approx(n * (timed["q"] - timed["z"] + 1.4) - 0.7, rel=6e-3)
 
 
 def test_supplies_of_two_transformers_do_not_load_each_other():
