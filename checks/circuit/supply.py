@@ -11,11 +11,13 @@ Gauss and Legendre's rule. What a finite reservoir takes off is found by `reserv
 """
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.optimize import brentq
 
 SILICON_DROP = 0.7  # V (common practice)
+TAKES, LITTLE = {1: 0.9, 2: 0.28}, 2e-3  # of the mean: less than a meter of 0.5 % can tell
 POINTS, WEIGHTS = np.polynomial.legendre.leggauss(24)
 HALVES = 0.5 * (POINTS + 1)
 
@@ -134,16 +136,25 @@ def _flow(spare, rs, law) -> tuple[float, float]:
         return (max(spare - law.drop, 0.0) / rs, 1 / rs if spare > law.drop else 0.0)
     if spare <= 0:
         return 0.0, 0.0
-    current, slope = child_current(max(spare - law.drop, 0.0), rs, law.perveance)
-    return float(current), float(slope)
+    return _child_at(max(spare - law.drop, 0.0), rs, law.perveance ** (-2 / 3))
 
 
+def _child_at(spare: float, rs: float, c: float) -> tuple[float, float]:
+    """`child_current` for one float, without the cost of arrays; `c` is K^(-2/3)."""
+    root = min(math.cbrt(spare / rs), math.sqrt(spare / c))
+    for _ in range(6):
+        root = max(root - (rs * root**3 + c * root**2 - spare) / max(3 * rs * root**2 + 2 * c * root, 1e-30), 0.0)
+    return root**3, 3 * root**2 / max(3 * rs * root**2 + 2 * c * root, 1e-30)
+
+
+@lru_cache(maxsize=256)
 def reservoir_share(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int) -> float:
     """Mean voltage with the real reservoir over that with an endless one at the same current, for a load in Ω.
 
-    Multiplies the reservoir's voltage where ωCR_L is below 60, above which it is within 0.1 % of 1.
+    1 where it is surely within LITTLE of that. What a reservoir takes off goes as (ωCR_L)^-2 (Rs/R_L)^-0.8, about, as worked out
+    from `steady_state` for ωCR_L of 20 to 500 and Rs/R_L of 0.001 to 0.1; the figures in TAKES are on the safe side there.
     """
-    if 2 * np.pi * hertz * farads * load > 60:
+    if TAKES[phases] * (2 * np.pi * hertz * farads * load) ** -2 * (rs / load) ** -0.8 < LITTLE:
         return 1.0
     real = steady_state(peak, rs, farads, load, hertz, law, phases).mean
     endless = brentq(lambda v: phases * float(mean_current(np.float64(v), np.float64(peak), np.float64(rs), law)[0]) - real / load,

@@ -8,7 +8,7 @@ import pytest
 from checks.circuit import Condition, condition_of, part_from_mapping, predict, ratings
 from checks.circuit.banks import Crowd, Twins
 from checks.circuit.network import network_of
-from checks.circuit.supply import Law, child_current, in_series
+from checks.circuit.supply import LITTLE, TAKES, Law, child_current, in_series, mean_current, reservoir_share, steady_state
 from checks.circuit.valve_data import known
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
@@ -117,6 +117,27 @@ def test_supplies_that_load_each_other_have_the_slopes_of_their_currents(first):
         step = np.eye(2)[n] * h
         up, down = (bank.flow(u + s * step, m, drive)[0][0] for s in (1, -1))
         assert slopes[:, n] == pytest.approx((up - down) / (2 * h), rel=0.02)
+
+
+@pytest.mark.parametrize(("phases", "ratio"), [(1, 0.001), (1, 0.03), (1, 0.3), (2, 0.001), (2, 0.03), (2, 0.3)])
+def test_a_reservoir_counts_as_endless_only_where_its_steady_state_hardly_differs(phases, ratio):
+    """Just beyond the bound, by the steady state itself, which is held to Schade's curves elsewhere."""
+    def farads(bound):
+        return (TAKES[phases] * ratio**-0.8 / LITTLE) ** 0.5 * bound / (2 * math.pi * 50 * 1000)
+    law, rs = Law(0.0), 1000 * ratio
+    assert reservoir_share(1.0, rs, farads(1.001), 1000.0, 50.0, law, phases) == 1.0
+    real = steady_state(1.0, rs, farads(1.001), 1000.0, 50.0, law, phases).mean
+    current = phases * float(mean_current(np.float64(real), np.float64(1.0), np.float64(rs), law)[0])
+    slope = phases * float(mean_current(np.float64(real), np.float64(1.0), np.float64(rs), law)[1])
+    assert real / (real + (real / 1000 - current) / slope) == pytest.approx(1, abs=2.5e-3)  # one step of Newton to the endless one
+    assert reservoir_share(1.0, rs, farads(0.5), 1000.0, 50.0, law, phases) < 1 - 2e-3
+
+
+def test_a_half_wave_supply_loses_by_its_ripple_what_it_does_in_time():
+    rows = [transformer(("y", "60 V", "5R", ("c", "chassis"))), diode("D5", "n", "c"), capacitor("C5", "chassis", "n", "100u"),
+            resistor("R5", "n", "chassis", "2k")]
+    timed = Timed([("z", "0", 2e3)], [("z", "0", 100e-6)], (), [("a", "0", *source(60, 5), 0.0)], [("z", "a", None)]).means(z=-83.0)
+    assert read(rows, "n").value == pytest.approx(timed["z"], rel=3e-3)
 
 
 def test_a_bias_supply_meets_the_high_tension_in_one_half_cycle():
