@@ -18,8 +18,8 @@ PINNED = {
     "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,
     "designer: guides:compare": 16, "designer: review:dashboard": 14,
     "designer: review:builds": 4, "designer: review:troubles": 10, "designer: review:check": 11, "designer: review:build": 19,
-    "designer: reports:summary": 27,
-    "designer: review:programmes": 4, "designer: review:programme": 22, "designer: review:release": 19,
+    "designer: reports:summary": 30,
+    "designer: review:programmes": 4, "designer: review:programme": 24, "designer: review:release": 19,
     "designer: review:findings": 18, "designer: review:faults": 6, "designer: review:changes": 6, "designer: review:errata": 13,
 }
 

@@ -23,7 +23,7 @@ class FirstTry:
 class Evidence:
     """Everything about a revision's builds but the standings, by what it is about."""
 
-    serials: dict  # build id: serial
+    serials: dict  # build id: serial, in the order of serial numbers
     snags: tuple
     photos: dict  # snag id: [photo]
     firsts: dict  # (check id, build id): FirstTry
@@ -79,8 +79,8 @@ def _confirmed(revision) -> dict:
 
 
 def rows_by_check(checks):
-    """(check, its rows) for every check in the guide's order; one query, and one check's rows in memory at a time."""
-    rows = rows_of(checks, "check_row__stage__position", "check_row__position", "check_row_id", "build__serial", "build_id")
+    """(check, its rows) for every check in the guide's order, the rows in any; one query, and one check's rows in memory at a time."""
+    rows = rows_of(checks, "check_row__stage__position", "check_row__position", "check_row_id", "build_id")
     groups = groupby(rows, key=lambda row: row.check)
     waiting = next(groups, None)
     for check in checks:

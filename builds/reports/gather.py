@@ -2,11 +2,10 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import median
 
 from django.utils import timezone
 
-from builds.bench.models import Build, Reading, StageVisit
+from builds.bench.models import Build, Reading
 from builds.guides.circuit.stored import attach
 from builds.reports.changes import ChangeList, change_list
 from builds.reports.evidence import evidence_of, rows_by_check
@@ -14,8 +13,10 @@ from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.dependences import Circumstances, Leaning, of_revision
 from builds.review.kept import meanings
 from builds.review.loop.proof import ChangeProof, change_proofs
+from builds.review.programme.times import medians_by_stage
 from builds.review.queries import StageRow, checks_of, stage_table
 from checks.pooled.proportions import Share, wilson
+from checks.serials import natural
 
 
 class Deviations:
@@ -45,7 +46,7 @@ class FaultSummary:
     findings: tuple[Finding, ...]
     checks: tuple[CheckNumbers, ...]
     stages: tuple[StageRow, ...]
-    minutes: dict  # stage key: median minutes of the builds that finished it
+    minutes: dict  # stage key: median minutes at work of the builds that finished it, breaks left out
     changes: ChangeList
     proofs: tuple[ChangeProof, ...]  # of what the revision itself changed
     deviations: Deviations
@@ -68,7 +69,7 @@ class FaultSummary:
 
 def gather(revision) -> FaultSummary:
     """Read a revision's builds; a fixed number of queries however many there are."""
-    builds = tuple(Build.objects.filter(revision=revision).select_related("builder", "meter"))
+    builds = tuple(sorted(Build.objects.filter(revision=revision).select_related("builder", "meter"), key=lambda b: natural(b.serial)))
     mains, meters = defaultdict(int), defaultdict(int)
     for build in builds:
         if build.builder_id:
@@ -80,7 +81,7 @@ def gather(revision) -> FaultSummary:
     return FaultSummary(revision, timezone.now(), builds, sum(1 for b in builds if b.started_at),
                         sum(1 for b in builds if b.finished_at), dict(mains), dict(meters),
                         tuple(sorted(findings, key=lambda f: f.rank)), tuple(numbers), tuple(stage_table(revision, checks)),
-                        _minutes(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision),
+                        medians_by_stage(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision),
                         tuple(of_revision(revision, Circumstances(revision), _readings(rows))))
 
 
@@ -90,7 +91,9 @@ def _looked_at(revision, checks, evidence):
     attach(revision, checks)
     numbers, findings, every = [], [], {}
     told = meanings(checks)
+    place = {pk: n for n, pk in enumerate(evidence.serials)}
     for check, rows in rows_by_check(checks):
+        rows.sort(key=lambda row: place[row.build])
         row, finding = look_at(check, rows, told[check.pk], evidence)
         numbers.append(row)
         findings += [finding] if finding else []
@@ -102,12 +105,3 @@ def _readings(rows) -> dict[int, list[tuple]]:
     """Check id -> (build id, no moment, value) of the builds that have one, by serial number."""
     return {check: [(r.build, None, r.at_reference) for r in of_check if r.at_reference is not None]
             for check, of_check in rows.items()}
-
-
-def _minutes(revision) -> dict[str, float]:
-    """Median minutes from opening a stage to its last check, by stage key."""
-    times = defaultdict(list)
-    for key, opened, done in StageVisit.objects.filter(build__revision=revision, done_at__isnull=False).values_list(
-            "stage__key", "opened_at", "done_at"):
-        times[key].append((done - opened).total_seconds() / 60)
-    return {key: median(found) for key, found in times.items()}

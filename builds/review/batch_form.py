@@ -4,6 +4,7 @@ import re
 from django import forms
 
 from builds.bench.models import Build
+from checks.serials import natural
 
 MOST_PARTS = 30
 
@@ -35,7 +36,7 @@ class BatchForm(forms.Form):
 
     def clean(self):
         data = super().clean()
-        serials = list(Build.objects.filter(revision=self.revision).values_list("serial", flat=True))
+        serials = sorted(Build.objects.filter(revision=self.revision).values_list("serial", flat=True), key=natural)
         ends = [name for name in ("first", "last") if data.get(name) and data[name] not in serials]
         for name in ends:
             self.add_error(name, forms.ValidationError("No build of this revision has that serial number.", code="unknown"))
@@ -52,7 +53,7 @@ class BatchForm(forms.Form):
     def _refuse_two(self, data):
         """A part of a build is of one batch."""
         for batch in self.revision.part_batches.prefetch_related("builds"):
-            both = sorted({b.serial for b in batch.builds.all()} & set(data["serials"]))
+            both = sorted({b.serial for b in batch.builds.all()} & set(data["serials"]), key=natural)
             if both and set(batch.refs) & set(data["refs"]):
                 self.add_error("first", forms.ValidationError(
                     f"{', '.join(both[:4])}{' and more' if len(both) > 4 else ''} already have “{batch.name}” for "

@@ -10,6 +10,7 @@ from builds.review.models import PartBatch
 from builds.review.queries import checks_of
 from checks.pooled.dependence import Dependence, Trend, dependence, held, trend
 from checks.quantity import format_quantity
+from checks.serials import natural
 
 REST = "the rest"  # builds of which no batch of a part was noted, where of others one was
 
@@ -39,7 +40,8 @@ class Circumstances:
     """Of a revision's builds: what each was built and measured with. Four queries, however many builds."""
 
     def __init__(self, revision):
-        self.builds = {b.pk: b for b in Build.objects.filter(revision=revision).select_related("builder", "meter")}
+        builds = Build.objects.filter(revision=revision).select_related("builder", "meter")
+        self.builds = {b.pk: b for b in sorted(builds, key=lambda b: natural(b.serial))}
         self._valves: dict[int, list] = defaultdict(list)
         for row in FittedValve.objects.filter(build__revision=revision):
             self._valves[row.build_id].append(row)

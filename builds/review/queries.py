@@ -6,6 +6,7 @@ from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
 from builds.bench.models import Build, Reading, Snag, Standing, Tick
 from builds.guides.models import Check
 from checks.pooled.proportions import Share, wilson
+from checks.serials import natural
 
 MISSED = ("too close to call", "out of band", "switch off")
 
@@ -68,7 +69,8 @@ SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
 
 def builds_page(revision, sort: str, start: int, size: int = 50):
     """(builds with progress counts, total) of one page of the matrix."""
-    ids = list(Build.objects.filter(revision=revision).values_list("pk", flat=True))  # by serial number
+    serials = dict(Build.objects.filter(revision=revision).order_by().values_list("pk", "serial"))
+    ids = sorted(serials, key=lambda pk: natural(serials[pk]))
     total = len(ids)
     if sort in SORTS and sort != "serial":
         wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")

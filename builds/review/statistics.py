@@ -4,6 +4,7 @@ from builds.review.pooled import found_of, proposal_of, rows_of
 from checks.pooled.outliers import esd
 from checks.pooled.proportions import wilson
 from checks.pooled.summary import summarise
+from checks.serials import natural
 
 FEWEST_FOR_ESD = 5
 
@@ -11,7 +12,7 @@ FEWEST_FOR_ESD = 5
 def statistics(check, band, readings, snags: int) -> dict:
     """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
     standings = list(rows_of([check]))
-    last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: r.build.serial)
+    last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: natural(r.build.serial))
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]

@@ -1,18 +1,14 @@
 """How builds go through the stages: the funnel, first-pass yield, and hours spent against the guide's minutes."""
-from collections import defaultdict
 from dataclasses import dataclass
-from datetime import timedelta
 from statistics import median
 
 from django.db.models import Count, Exists, OuterRef, Q
 
-from builds.bench.models import Build, Reading, StageVisit, Standing, Tick
+from builds.bench.models import StageVisit, Standing
 from builds.guides.models import Stage
+from builds.review.programme.times import minutes_by_stage
 from checks.pooled.programme import Rolled, rolled_through
 from checks.pooled.proportions import Share, wilson
-
-BREAK = timedelta(minutes=20)  # a longer pause between two acts is a break, and counts for nothing
-TIMED = 60  # builds, those begun last, whose acts are added up
 
 
 @dataclass(frozen=True)
@@ -27,6 +23,7 @@ class StageLine:
     minutes: tuple[float, float, float] | None
     timed: int
     guide_minutes: int
+    checks: int = 0  # that every build has to pass
 
     @property
     def slow(self) -> bool:
@@ -37,13 +34,14 @@ class StageLine:
 def stage_lines(revisions) -> list[StageLine]:
     """The stages in the order of the latest revision, then any that only earlier ones have. Seven queries."""
     stages = {}
-    for stage in Stage.objects.filter(revision__in=revisions).order_by("-revision__issued_at", "position"):
+    must = Count("checks", filter=Q(checks__optional=False))
+    for stage in Stage.objects.filter(revision__in=revisions).annotate(must=must).order_by("-revision__issued_at", "position"):
         stages.setdefault(stage.key, stage)
     counted = StageVisit.objects.filter(stage__revision__in=revisions).values_list("stage__key").annotate(
         n=Count("pk"), done=Count("pk", filter=Q(done_at__isnull=False)))
     visits = {key: (n, done) for key, n, done in counted}
     missed, taken = _first_time(revisions)
-    minutes = _minutes(revisions)
+    minutes = minutes_by_stage(revisions)
     return [_line(stage, visits.get(key, (0, 0)), missed.get(key, 0), taken.get(key, 0), minutes.get(key, [])) for key, stage in
             stages.items()]
 
@@ -52,7 +50,7 @@ def _line(stage, visits, missed, taken, minutes) -> StageLine:
     began, done = visits
     spread = (median(minutes), min(minutes), max(minutes)) if minutes else None
     return StageLine(stage.title, began, done, began - done, wilson(taken - missed, taken) if taken else None, spread, len(minutes),
-                     stage.minutes)
+                     stage.minutes, stage.must)
 
 
 def _first_time(revisions) -> tuple[dict, dict]:
@@ -64,31 +62,7 @@ def _first_time(revisions) -> tuple[dict, dict]:
     return {key: missed for key, missed, _n in found}, {key: n for key, _missed, n in found}
 
 
-def _minutes(revisions) -> dict[str, list[float]]:
-    """{stage key: minutes at work of each build that has done it}, from the moments of ticks and readings."""
-    latest = list(Build.objects.filter(revision__in=revisions, started_at__isnull=False).order_by("-started_at").values_list(
-        "pk", flat=True)[:TIMED])
-    acts = defaultdict(list)
-    for rows in (Reading.objects.filter(build__in=latest).values_list("build_id", "check_row__stage__key", "at"),
-                 Tick.objects.filter(build__in=latest).values_list("build_id", "step__stage__key", "at")):
-        for build, key, at in rows:
-            acts[build, key].append(at)
-    done = StageVisit.objects.filter(build__in=latest, done_at__isnull=False).values_list("build_id", "stage__key", "opened_at")
-    found = defaultdict(list)
-    for build, key, opened in done:
-        spent = at_work([opened, *acts[build, key]])
-        if spent:
-            found[key].append(spent)
-    return found
-
-
-def at_work(moments) -> float:
-    """Minutes between first and last act, breaks left out."""
-    moments = sorted(moments)
-    gaps = (later - earlier for earlier, later in zip(moments, moments[1:], strict=False))
-    return sum((gap for gap in gaps if gap <= BREAK), timedelta()).total_seconds() / 60
-
-
 def rolled(lines: list[StageLine]) -> Rolled:
-    """The share of builds that would go through every stage right at first."""
-    return rolled_through([(line.right.successes, line.right.n) for line in lines if line.right])
+    """The share of builds that would go through every stage right at first; not known before each stage with checks was done once."""
+    known = [line for line in lines if line.right or line.checks]
+    return rolled_through([(line.right.successes, line.right.n) if line.right else (0, 0) for line in known])

@@ -8,7 +8,10 @@ from django.utils import timezone
 
 from builds.bench.models import Build, ConfirmedFault, Message, Sitting, Snag, Standing
 from builds.review.models import Cause, Triage
+from builds.review.programme.held_up import held_up
 
+CLOSE = "too close to call"
+MISSED = {"switch off": "switched off at", "out of band": "out of band:", CLOSE: "too close to call, waits for a second reading:"}
 QUIET = timedelta(days=7)  # without an act for so long, somebody should ask
 
 
@@ -24,22 +27,30 @@ class Stuck:
 
 
 def stuck(revisions) -> list[Stuck]:
-    """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Four queries."""
+    """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Six queries; up to three more
+    where there is a halt or an erratum."""
     going = {b.pk: b for b in Build.objects.filter(revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None)
              .select_related("builder", "revision__kit")}
     found: dict[int, Stuck] = {}
     for snag in Snag.objects.filter(build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")).order_by("at"):
         why = f"waits for an answer: {snag.get_severity_display()}"
         found.setdefault(snag.build_id, Stuck(going[snag.build_id], why, snag.at, snag=snag))
-    held = Standing.objects.filter(build__in=list(going), passed=False, outcome__in=("switch off", "out of band")).select_related(
-        "check_row", "latest").order_by("latest__at")
-    for row in held:
-        words = "switched off at" if row.outcome == "switch off" else "out of band:"
-        found.setdefault(row.build_id, Stuck(going[row.build_id], f"{words} {row.check_row.title}", row.latest.at, check=row.check_row))
+    missed = list(Standing.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED).select_related(
+        "check_row", "latest").order_by("latest__at"))
+    for row in (row for row in missed if row.outcome != CLOSE):
+        found.setdefault(row.build_id, _at_check(going[row.build_id], row))
+    for held in held_up(going):
+        found.setdefault(held.build.pk, Stuck(held.build, held.why, held.since))
+    for row in (row for row in missed if row.outcome == CLOSE):
+        found.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for pk, seen in Sitting.objects.filter(build__in=list(going)).values_list("build").annotate(at=Max("seen_at")):
         if timezone.now() - seen > QUIET:
             found.setdefault(pk, Stuck(going[pk], "nothing done for a week or more", seen))
     return sorted(found.values(), key=lambda s: s.since)
+
+
+def _at_check(build, row) -> Stuck:
+    return Stuck(build, f"{MISSED[row.outcome]} {row.check_row.title}", row.latest.at, check=row.check_row)
 
 
 @dataclass(frozen=True)

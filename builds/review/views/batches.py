@@ -10,6 +10,7 @@ from builds.guides.access import designers_revision
 from builds.review.batch_form import BatchForm
 from builds.review.dependences import Circumstances, of_revision
 from builds.review.models import PartBatch
+from checks.serials import natural
 
 
 @may_design
@@ -25,7 +26,7 @@ def batches(request, kit, letter):
     valves = [(around.builds[pk], [(ref, sockets.get(ref, [])) for ref in around.sockets]) for pk, sockets in around.valves.items()]
     return render(request, "review/batches.html", {
         "revision": revision, "form": form, "leanings": of_revision(revision, around), "batches": around.batches,
-        "sockets": around.sockets, "valves": sorted(valves, key=lambda row: row[0].serial)[:MOST_SHOWN],
+        "sockets": around.sockets, "valves": sorted(valves, key=lambda row: natural(row[0].serial))[:MOST_SHOWN],
         "more": max(0, len(valves) - MOST_SHOWN)}, status=422 if request.method == "POST" else 200)
 
 

@@ -15,6 +15,7 @@ from builds.review.progress import stage_progress
 from builds.review.statistics import statistics
 from builds.review.strip import strip
 from checks.pooled.summary import summarise
+from checks.serials import natural
 
 PAGE = 50
 
@@ -60,8 +61,8 @@ def check(request, kit, letter, pk):
     """All readings of one check on its band, by value at the guide's mains."""
     revision = designers_revision(request.user, kit, letter)
     row = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
-    readings = list(Reading.objects.filter(check_row=row).select_related("build__builder").order_by(
-        "build__serial", "attempt"))
+    readings = sorted(Reading.objects.filter(check_row=row).select_related("build__builder"),
+                      key=lambda r: (natural(r.build.serial), r.attempt))
     last = {r.build_id: r for r in readings}
     band = band_for(row)
     dots = [(r.at_reference, last[r.build_id].pk == r.pk, f"{r.build.serial}, attempt {r.attempt}: {r.typed}")

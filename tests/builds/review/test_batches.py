@@ -7,8 +7,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.models import FittedValve
+from builds.reports.gather import gather
 from builds.review.dependences import Circumstances, of_check, of_revision
 from builds.review.models import PartBatch
+from builds.review.queries import builds_page
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -105,3 +107,26 @@ def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
     assert "Goes with the batch of R8" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
     note(client, revision, designer, name="week 18", first="01", last="08")
     assert "for week 18 (8)" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
+
+
+def test_builds_one_to_twelve_are_counted_as_people_count(client):
+    """Serials without leading zeros: a perfect rise is a trend, and a batch from 2 to 10 is nine builds."""
+    designer = factories.make_designer()
+    revision = factories.make_revision(designer=designer, checks=1, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},))
+    check, *_ = factories.checks_of(revision=revision)
+    for n in (11, 2, 10, 1, 9, 3, 12, 4, 8, 5, 7, 6):
+        factories.add_reading(build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n)
+    rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.of == "serial number")
+    assert rise.found.tau == pytest.approx(1) and rise.aloud
+    page = client_of(client, designer).get(reverse("review:check", args=[revision.kit.key, "A", check.pk])).content.decode()
+    assert "Readings go up with the serial number" in page
+    told = [row for row in gather(revision).leanings if row.of == "serial number"]
+    assert told and told[0].found.tau == pytest.approx(1)
+    assert [b.serial for b in builds_page(revision, "serial", 0)[0]] == [str(n) for n in range(1, 13)]
+    assert note(client, revision, designer, first="2", last="10").status_code == 302
+    assert {b.serial for b in PartBatch.objects.get().builds.all()} == {str(n) for n in range(2, 11)}
+
+
+def client_of(client, person):
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return client

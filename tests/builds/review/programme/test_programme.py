@@ -5,11 +5,15 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.models import Sitting, Snag, StageVisit, Tick
+from builds.bench.models import Erratum, ErratumSeen, Halt, Sitting, Snag, StageVisit, Standing, Tick
 from builds.bench.readings import take_reading
+from builds.guides.models import Stage
+from builds.reports.gather import gather
+from builds.review.loop.proof import stage_proofs
 from builds.review.models import ReleaseCriteria, Triage
 from builds.review.programme.release import gate_of
-from builds.review.programme.stages import at_work, rolled, stage_lines
+from builds.review.programme.stages import rolled, stage_lines
+from builds.review.programme.times import at_work, medians_by_stage
 from builds.review.programme.waiting import pareto, snag_ages, stuck
 from tests import factories
 
@@ -67,10 +71,34 @@ def test_minutes_come_from_ticks_and_readings(revision):
     assert stage_lines([revision])[0].minutes[0] == pytest.approx(18)
 
 
+def test_every_page_counts_minutes_the_same_way(revision):
+    """Opened thirty hours before the work began: the break is in none of them."""
+    build = begun(revision)
+    through(build, "stage-1", ["300", "300"])
+    StageVisit.objects.update(opened_at=NOON - timedelta(hours=30))
+    Tick.objects.create(build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18))
+    told = medians_by_stage(revision)
+    assert told == {"stage-1": pytest.approx(8)}
+    assert stage_lines([revision])[0].minutes[0] == told["stage-1"] == gather(revision).minutes["stage-1"]
+    assert stage_proofs(revision, revision)[0].minutes == (told["stage-1"], told["stage-1"])
+
+
 def test_rolled_yield_waits_for_every_stage_with_checks(revision):
-    through(begun(revision), "stage-1", ["300", "300"])
-    assert rolled(stage_lines([revision])).share == 1.0  # of the stages that have been done
+    build = begun(revision)
+    through(build, "stage-1", ["300", "300"])
+    assert rolled(stage_lines([revision])).share is None
+    through(build, "stage-2", ["300", ["200", "300"]])
+    assert rolled(stage_lines([revision])).share == 0.0
+    through(begun(revision), "stage-2", ["300", "300"])
+    assert rolled(stage_lines([revision])).share == 0.5
     assert rolled([]).share is None
+
+
+def test_a_stage_without_checks_is_not_waited_for(revision):
+    bare = factories.make_revision(stages=1, checks=2, issued=False)
+    Stage.objects.create(revision=bare, position=2, key="box", title="Into its box")
+    through(begun(bare), "stage-1", ["300", "300"])
+    assert rolled(stage_lines([bare])).share == 1.0
 
 
 def test_one_line_a_stuck_build_with_the_gravest_reason(revision):
@@ -83,6 +111,51 @@ def test_one_line_a_stuck_build_with_the_gravest_reason(revision):
     build.finished_at = timezone.now()
     build.save()
     assert stuck([revision]) == []
+
+
+def test_a_build_at_a_halted_stage_is_stuck_and_one_before_it_is_not(revision):
+    waiting, before, past = begun(revision), begun(revision), begun(revision)
+    through(waiting, "stage-1", ["300", "300"])
+    for key in ("stage-1", "stage-2"):
+        through(past, key, ["300", "300"])
+    halt = Halt.objects.create(stage=revision.stages.get(key="stage-2"), reason="C4 may be backwards")
+    held = stuck([revision])
+    assert [(s.build, s.since) for s in held] == [(waiting, halt.at)] and "“Stage 2” is shut: C4 may be backwards" in held[0].why
+    halt.lifted_at = timezone.now()
+    halt.save()
+    assert stuck([revision]) == [] and before.pk
+
+
+def test_a_correction_not_confirmed_holds_the_builds_that_came_to_it(revision):
+    there, past, before = begun(revision), begun(revision), begun(revision)
+    for build in (there, past):
+        through(build, "stage-1", ["300", "300"])
+    through(past, "stage-2", ["300", "300"])
+    row = Erratum.objects.create(revision=revision, stage=revision.stages.get(key="stage-2"), words="R8 is 1k5")
+    assert {s.build for s in stuck([revision])} == {there, past} and "has not confirmed" in stuck([revision])[0].why
+    ErratumSeen.objects.create(erratum=row, build=there)
+    assert [s.build for s in stuck([revision])] == [past]
+    row.withdrawn_at = timezone.now()
+    row.save()
+    assert stuck([revision]) == [] and before.pk
+
+
+def test_a_reading_too_close_to_call_waits_for_a_second(revision):
+    build, check = begun(revision), factories.checks_of(revision=revision)[0]
+    factories.add_reading(build=build, check=check, value=330.0, outcome="too close to call")
+    held, = stuck([revision])
+    assert held.check == check and "second reading" in held.why
+    Standing.objects.update(passed=True)
+    assert stuck([revision]) == []
+
+
+def test_who_is_stuck_takes_no_more_queries_for_more_builds(revision, django_assert_num_queries):
+    Halt.objects.create(stage=revision.stages.get(key="stage-2"), reason="Wait")
+    for n in (1, 4):
+        for _ in range(n):
+            through(begun(revision), "stage-1", ["300", "300"])
+        with django_assert_num_queries(8):
+            assert stuck([revision])
 
 
 def test_a_quiet_build_is_asked_after(revision):
