@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.specs import mapping_of
+from builds.guides.control_settings import settings_rules
 from checks.circuit import condition_of, doubts, part_from_mapping, slips, unsolved
 from checks.circuit.network import network_of
 from checks.circuit.probes import probe_of, why_not
@@ -65,11 +66,19 @@ def circuit_troubles(guide: Written) -> list[Told]:
     found += [Told(_line(error, at), str(error), False) for error in doubts(parts)]
     if not any(error.code in ("shorted", "live", "island") for error in slipped):
         found += _stopped(guide, parts, at)
+    found += _lost_controls(guide, parts)
     return found + list(_probes(guide, parts, {e.code for e in slipped}))
 
 
 def _line(error, at: dict) -> int:
     return at.get(re.split(r"[ :]", str(error))[0], 0)
+
+
+def _lost_controls(guide: Written, parts) -> list[Told]:
+    """Settings of controls that are gone or were renamed since: the figures are computed without them."""
+    kinds = {part.ref: part.kind for part in parts}
+    return [Told(0, f"Stage {stage['key']}: {key} {message}") for stage in guide.stages
+            for key, message in settings_rules(stage.get("settings") or {}, kinds)]
 
 
 def _stopped(guide: Written, parts, at: dict) -> list[Told]:

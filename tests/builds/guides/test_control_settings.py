@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from builds.guides import revisions
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.troubles import troubles_of
 from builds.guides.control_settings import SettingsField, setting_words
 from builds.guides.feeding import to_set
 from builds.guides.frozen import guide_of
@@ -100,6 +101,13 @@ def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
         assert client.post(page, form | {"settings": wrong}).status_code == 422
     client.post(page, form | {"settings": ""})
     assert not draft.stages.get().settings
+
+
+def test_a_control_that_is_gone_is_told_on_the_draft(draft):
+    assert troubles_of(guide_of(draft)) == []
+    draft.parts.filter(ref="RV1").update(ref="RV2")
+    (told,) = troubles_of(guide_of(draft))
+    assert told.words == "Stage ohms: settings names 'RV1', which is no potentiometer of the parts list."
 
 
 def test_the_builder_is_told_how_to_set_them(draft):
