@@ -20,7 +20,7 @@ def batches(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     form = BatchForm(request.POST or None, revision=revision)
     if request.method == "POST" and form.is_valid():
-        messages.success(request, f"Noted: {_keep(revision, form.cleaned_data, request.user)}.")
+        messages.success(request, f"Saved: {_keep(revision, form.cleaned_data, request.user)}.")
         return redirect("review:batches", kit, letter)
     around = Circumstances(revision)
     valves = [(around.builds[pk], [(ref, sockets.get(ref, [])) for ref in around.sockets]) for pk, sockets in around.valves.items()]

@@ -169,5 +169,5 @@ def revoke(request, pk):
     row = access.designers_build(request.user, pk)
     if row.invitation_id:
         Invitation.objects.filter(pk=row.invitation_id, used_at=None).update(revoked_at=timezone.now())
-        messages.success(request, "The invitation is taken back; its link no longer works.")
+        messages.success(request, "The invitation is withdrawn; its link no longer works.")
     return redirect("review:builds", row.revision.kit.key, row.revision.letter)

@@ -32,7 +32,7 @@ def snag(request, pk):
         with transaction.atomic():
             keep_triage(triage, request, snag=row)
             _answer(request, row, answer.cleaned_data)
-        messages.success(request, "Noted, and the builder sees your answer.")
+        messages.success(request, "Saved, and the builder sees your answer.")
         return redirect("review:snag", row.pk)
     return _page(request, row, triage, answer, status=422 if request.method == "POST" else 200)
 

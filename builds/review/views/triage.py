@@ -47,7 +47,7 @@ def deviation(request, pk, check):
     form = TriageForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
         keep_triage(form, request, build=build, check_row=standing.check_row)
-        messages.success(request, "Noted.")
+        messages.success(request, "Saved.")
         return redirect("review:troubles", build.revision.kit.key, build.revision.letter)
     return render(request, "review/deviation.html", {
         "build": build, "revision": build.revision, "standing": standing, "form": form,

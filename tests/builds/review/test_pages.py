@@ -140,3 +140,15 @@ def test_the_history_holds_ticks_and_made_safe_readings(desk, revision, build):
     build.made_safes.create(typed="3.5 V", volts=3.5, is_safe=True)
     body = desk.get(reverse("review:build", args=[build.pk])).content.decode()
     assert "step ticked" in body and "3.5 V" in body
+
+
+def test_a_checks_page_says_what_its_readings_mean_before_the_statistics_and_names_no_half_bands(desk, revision):
+    check = make.checks_of(revision=revision)[0]
+    make.add_readings(rows=[(make.make_build(revision=revision), check, [(v, "in band")]) for v in (290.0, 300.0, 310.0)])
+    stray = make.make_build(revision=revision)
+    make.add_readings(rows=[(stray, check, [(412.0, "out of band")])])
+    body = desk.get(of("check", revision, check.pk)).content.decode()
+    assert "half-band" not in body and "412 V</text>" in body
+    assert body.index('class="notice"') < body.index("<svg class=\"scale strip") < body.index("How this was worked out")
+    told = desk.get(reverse("review:deviation", args=[stray.pk, check.pk])).content.decode()
+    assert "Attempt 1:" in told and "half-band" not in told
