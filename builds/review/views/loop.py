@@ -1,5 +1,6 @@
 """Deciding on findings and snags; what changed and why; whether it worked."""
 from django.contrib import messages
+from django.db.models import Q
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -20,6 +21,7 @@ from builds.review.loop.record import changes_of
 from builds.review.loop.targets import Target, target_of, target_of_snag
 
 ASIDE = ("rejected", "deferred")
+PAGE = 60  # snags with their forms on one page
 SNAG_ROWS = ("stage", "step__stage", "check_row__stage", "part")
 
 
@@ -37,12 +39,28 @@ def _page(request, revision, status=200, wrong=None):
     rows = [(row, *_offers_of(offers, row, wrong.get("typed") if wrong.get("check") == row.check else None, words_for))
             for row in open_findings(revision)]
     decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None).select_related("draft")}
-    snags = Snag.objects.own().filter(build__revision=revision).select_related("build", *SNAG_ROWS)
+    page = page_of(revision, wrong["snag"]) if wrong.get("snag") else _page_asked(request)
+    snags = list(_snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * PAGE:page * PAGE + 1])
     return render(request, "review/findings.html", {
         "revision": revision, "findings": rows, "wrong": wrong, "base": base,
         "leanings": by_check(of_revision(revision, Circumstances(revision))),
-        "snags": [(s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None)) for s in snags],
+        "snags": [(s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None))
+                  for s in snags[:PAGE]], "page": page, "more": len(snags) > PAGE,
         "draft": base if base.is_draft else None, "last": base.cloned_from if base.is_draft else base}, status=status)
+
+
+def _snags(revision):
+    return Snag.objects.own().filter(build__revision=revision).order_by("-at", "-pk")
+
+
+def _page_asked(request) -> int:
+    typed = request.GET.get("page", "")
+    return max(1, int(typed)) if typed.isdecimal() and len(typed) < 6 else 1
+
+
+def page_of(revision, snag) -> int:
+    """The page of the findings that a snag is on: the latest come first."""
+    return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // PAGE + 1
 
 
 def _offers_of(offers, row, typed, words_for):
@@ -113,7 +131,9 @@ def _decide(request, revision, anchor, form, accept, **target):
             messages.success(request, "Noted, with your reason.")
     except decide.Refused as error:
         return _page(request, revision, 422, {"anchor": anchor, "words": str(error), "typed": request.POST, **target})
-    return redirect(f"{reverse('review:findings', args=[revision.kit.key, revision.letter])}#{anchor}")
+    page = page_of(revision, target["snag"]) if "snag" in target else 1
+    findings_page = reverse("review:findings", args=[revision.kit.key, revision.letter])
+    return redirect(f"{findings_page}{f'?page={page}' if page > 1 else ''}#{anchor}")
 
 
 def _accepted_words(revision, draft) -> str:
