@@ -355,6 +355,21 @@ def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, s
     assert caught.value.troubles[0].line > 40
 
 
+def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no_others(designer):
+    text = GUIDE.replace('kind = "electrolytic"\nvalue = "47u"', 'kind = "capacitor"\nvalue = "47n"')
+    with pytest.raises(GuideErrors, match="check mid: .*cannot read it: the supply behind D1 is not calculated here: no reservoir"):
+        read_guide(text.encode())
+    other = text.replace('measure = "dc volts"\nred = "mid"\nexpected = "model"\nstop_above = "250 V"',
+                         'measure = "ac volts"\nred = "heater"\nexpected = "model"')
+    heater = '{ name = "heater", volts = "6.3 V", amps = "1 A", ohms = "0.2R", joins = ["heater", "chassis"] }]'
+    other = other.replace('["ht.a", "chassis", "ht.b"] }]', '["ht.a", "chassis", "ht.b"] },\n           ' + heater, 1).replace(
+        "[[stage]]", '[[part]]\nref = "R3"\nkind = "resistor"\nvalue = "10R"\njoins = ["heater", "chassis"]\n[[stage]]', 1)
+    draft = store_guide(read_guide(other.encode()), designer)
+    found = compute(content_of(draft, guide_of(draft)), samples=200)["checks"]
+    assert "no reservoir capacitor" in found["power/ht"]["reason"] and "value" not in found["power/ht"]
+    assert found["power/mid"]["value"] == pytest.approx(6.48, abs=0.1)
+
+
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
     part = Part.objects.get(revision=draft, ref="R1")
     form = {"ref": "R1", "kind": "resistor", "value": "100k", "tolerance": "5%", "quantity": 1, "detail": 'joins = ["ht"]'}
