@@ -28,7 +28,10 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     troubles += [str(error) for error in wrong]
     for number, stage in enumerate(stages):
         report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
-        figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
+        if hopeless and stage["power"] == "on":  # a figure of another circuit than the kit's would be worse than none
+            figures |= {_name(stage, p): {"reason": f"not computed: {troubles[0]}"} for p in stage["checks"] if can_compute(p)}
+        else:
+            figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
     report(len(stages), len(stages) + 1, "what each part has to bear")
     stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)

@@ -100,3 +100,14 @@ def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
 def test_the_guide_used_here_has_what_these_tests_change():
     keys = {s["key"] for s in tomllib.loads(GUIDE)["stage"]}
     assert {"pre-power", "first-power", "valves-in"} <= keys
+
+
+LINK = '[[part]]\nref = "L9"\nkind = "link"\njoins = ["mains.live", "mains.neutral"]'
+
+
+@pytest.mark.parametrize(("text", "words"), [(with_part(LINK), "the winding is shorted"),
+                                            (GUIDE.replace('value = "3k3"', 'value = "three"', 1), "value cannot be read")])
+def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_parts(text, words):
+    found = compute(content(tomllib.loads(text)), samples=100)["checks"]
+    assert words in found["valves-in/v-first"]["reason"] and "value" not in found["valves-in/v-first"]
+    assert found["pre-power/o-v1-7"]["value"] > 0  # with the power off it bears on nothing there
