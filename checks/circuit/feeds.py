@@ -13,7 +13,8 @@ class Feed:
 
     `volts` is the line at which the line factor is 1 (the tap in use, else the guide's mains); `scale` what of the windings'
     stated volts there is then: a 240 V primary on 230 V gives 230/240 of them. `ohms` are (ohms, parameter) pairs of the
-    primary, `leads` of what stands before it. No mains arrives where `broken` says why; where `unclear` says so, nobody knows.
+    primary, `leads` of what stands before it (`lead_refs`). No mains
+    arrives where `broken` says why; where `unclear` says so, nobody knows.
     """
 
     ref: str
@@ -23,6 +24,7 @@ class Feed:
     leads: tuple[tuple[float, int], ...] = ()
     broken: str = ""
     unclear: str = ""
+    lead_refs: tuple[str, ...] = ()
 
     def seen(self, estimated: bool) -> tuple[tuple[float, int], ...]:
         """The pairs that a winding's load meets; ohms `estimated` from the regulation have the primary's share in them."""
@@ -39,16 +41,17 @@ def feed_of(part: PartSpec, net) -> Feed:
     """The feed of a fitted mains transformer. Raises ChecksError for primaries that oppose each other."""
     tap = net.condition.tap_volts or net.condition.reference_volts
     rated, ohms, ends = _joined(part, net)
-    leads, broken, unclear = [], "", ""
+    leads, refs, broken, unclear = [], [], "", ""
     for start, other in (ends, ends[::-1]):
         found, stopped, puzzle = _chain(start, other, net)
-        leads += found
+        leads += [(r.ohms, r.parameter) for r in found]
+        refs += [r.ref for r in found]
         broken, unclear = broken or stopped, unclear or puzzle
     if broken:
         broken = f"{broken} is not fitted: no mains reaches {part.ref}."
     if unclear:
         unclear = f"the way from the mains to {part.ref}'s primary is not calculated here: {unclear}"
-    return Feed(part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear)
+    return Feed(part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear, tuple(refs))
 
 
 def _joined(part: PartSpec, net):
@@ -72,7 +75,7 @@ def _joined(part: PartSpec, net):
 
 
 def _chain(start: int, other: int, net):
-    """(pairs, reference of what is not fitted, what cannot be followed) from a primary's end outward to the mains."""
+    """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the mains."""
     node, seen, found = start, {start, other, net.size}, []
     while True:
         ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
@@ -85,7 +88,7 @@ def _chain(start: int, other: int, net):
             return found, part.ref, ""
         if part.kind in ("lamp", "inductor"):
             return found, "", f"{part.ref} is a {part.kind} (a lamp before the whole kit is written as the stage's supply)"
-        found += [(r.ohms, r.parameter) for r in net.resistives if r.ref == part.ref]
+        found += [r for r in net.resistives if r.ref == part.ref]
         node = far
         seen.add(far)
 

@@ -43,12 +43,13 @@ def ratings(parts, condition: Condition, samples: int = 2000, seed: int = 1) -> 
     found = []
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         blind = {p.ref for p in net.parts if any(net.nodes[n] in net.beyond for n in p.joins.values())}
+        blind |= {ref for feed in net.feeds for ref in feed.lead_refs}  # what the primary draws in pulses heats them unreckoned
         for ref, what, values, limit, unit, judged in (*_resistors(net, operating), *_capacitors(net, operating),
                                                        *_zeners(net, operating), *diode_stresses(net, operating),
                                                        *rectifier_stresses(net, operating),
                                                        *(_valves(net, operating) if at != SWITCH_ON else ())):
             if ref in blind:
-                continue  # it hangs on what is not calculated
+                continue  # it hangs on what is not calculated, or carries it
             value = float(np.percentile(values, 97.5)) if len(values) > 1 else float(values[0])
             found.append(Stress(ref, what, value, limit, unit, at, at in judged and value > limit * HAIR))
     return found

@@ -202,6 +202,8 @@ def test_a_resistor_before_the_primary_is_part_of_it():
     lead = {"ref": "J1", "kind": "connector", "joins": {"live": "mains.inlet", "neutral": "mains.neutral"}}
     rows = with_primary(resistor("R7", "mains.inlet", "mains.live", "10R"), resistor("R6", "mains.inlet", "mains.neutral", "1M"), lead)
     assert read(rows, "p").value == pytest.approx(read(with_primary(ohms="30R"), "p").value, rel=1e-9)
+    rated = parts_of(*(dict(r, power="1W") if r["ref"] in ("R7", "R1") else r for r in rows))
+    assert {s.ref for s in ratings(rated, Condition(), samples=100) if s.what == "dissipation"} == {"R1"}  # not "R7: 0 W"
 
 
 def test_without_its_fuse_no_mains_reaches_the_transformer():
