@@ -17,3 +17,8 @@ def to_html(text: str) -> str:
 def to_text(text: str) -> str:
     """The words alone, on one line: for lists and choices, where Markdown's marks would be in the way."""
     return " ".join(html.unescape(nh3.clean(_parser.render(text or ""), tags=set())).split())
+
+
+def quoted(text: str) -> str:
+    """Somebody's words between quotation marks; their own become single ones inside."""
+    return f"“{str(text).strip().replace('“', '‘').replace('”', '’')}”"

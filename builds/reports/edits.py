@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from builds.guides.row_words import figure_words, limits_words, spaced
 from builds.guides.word_diff import Piece, word_diff
 from builds.guides.words import to_text
-from builds.reports.case import Case
+from builds.review.loop.case import Case
 from builds.review.models import Decision
 from checks.quantity import format_quantity
 

@@ -7,10 +7,10 @@ from builds.bench.models import Snag
 from builds.guides.drawings.order_plot import Point, order_plot
 from builds.guides.figures import band_for
 from builds.reports import edits
-from builds.reports.case import Case
 from builds.reports.evidence import Evidence
-from builds.reports.suggest import suggest, suggest_step
 from builds.reports.words import middle_words
+from builds.review.loop.case import Case
+from builds.review.loop.suggest import suggest, suggest_step
 from builds.review.models import Cause
 from checks.band import Band
 from checks.pooled.findings import Found

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from builds.guides.guide_file.write import as_data
 from builds.guides.row_words import FIGURES, field_words, figure_words, value_words
+from builds.guides.told_edits import whole
 from builds.guides.word_diff import Piece, word_diff
 
 TOGETHER = "figure and band"  # what the figures of a check are called as one change
@@ -48,8 +49,7 @@ class Difference:
         if self.is_whole:
             return (Piece("in" if after == "added" else "out", self.row or after),)
         if self.key == TOGETHER or self.key in FIGURES:
-            told = (Piece("out", before), Piece("same", " → " if before and after else ""), Piece("in", after))
-            return tuple(piece for piece in told if piece.text)
+            return whole(before, after)
         return word_diff(before, after)
 
     @property

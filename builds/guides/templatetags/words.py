@@ -2,6 +2,7 @@
 from django import template
 from django.utils.safestring import mark_safe
 
+from builds.guides import told_edits as in_words
 from builds.guides import words
 from builds.guides.circuit.beside import figure_words
 from builds.guides.drawings.scale import make_scale
@@ -107,6 +108,17 @@ def spot(point):
 def hundredth(share):
     """A share between 0 and 1 as so many of a hundred."""
     return f"{100 * float(share):.0f}"
+
+
+@register.filter
+def told_edits(edits):
+    """Edits as kept with a decision -> as a person reads them."""
+    return in_words.told_edits(edits)
+
+
+@register.filter
+def quoted(text):
+    return words.quoted(text)
 
 
 @register.filter

@@ -3,7 +3,7 @@ from dataclasses import dataclass
 
 from builds.guides.frozen import Guide, guide_of
 from builds.guides.models import Revision
-from builds.review.loop.targets import Target, digest, target_of, target_of_snag, words_of
+from builds.review.loop.targets import Target, digest, target_of, target_of_snag, where_words, words_of
 
 LABELS = {"expected": "Expected", "band": "Band ±", "low": "Band from", "high": "to", "at_least": "At least", "at_most": "At most",
           "title": "Title", "note": "Note", "hints": "Hints", "text": "The step", "value": "Value", "intro": "Introduction"}
@@ -25,10 +25,14 @@ class Field:
 
 @dataclass(frozen=True)
 class Offer:
-    """The fields of one row of `letter`. `seen`: the digest of that row as they were filled from it; `ident`: the end of their ids."""
+    """The fields of one row of `letter`, called `name` by people.
+
+    `seen`: the digest of that row as they were filled from it; `ident`: the end of their ids.
+    """
 
     target: Target
     letter: str
+    name: str
     fields: tuple[Field, ...]
     seen: str
     ident: str
@@ -55,7 +59,7 @@ class Offers:
         if row is None:
             return None
         fields = tuple(self._field(row, name, proposed or {}, typed, prefix) for name in target.fields)
-        return Offer(target, self.base.letter, fields, digest(row), ident)
+        return Offer(target, self.base.letter, where_words(row), fields, digest(row), ident)
 
     def of_snag(self, snag, typed=None) -> Offer | None:
         return self.of(target_of_snag(snag), f"snag-{snag.pk}", typed=typed)

@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
 from builds.review.kept import meanings
+from builds.review.loop.cases import cases_of
+from builds.review.loop.suggest import suggest
 from builds.review.models import Decision
 from builds.review.queries import checks_of
+from checks.pooled.plain import widths
 from checks.quantity import format_quantity
 
 QUIET = ("fits", "not enough")
@@ -22,6 +25,7 @@ class OpenFinding:
     snags: tuple
     decision: Decision | None
     n: int
+    advice: str = ""  # what to do, in words that fit what was found to be the cause
 
     @property
     def figures(self) -> dict[str, str]:
@@ -36,7 +40,12 @@ class OpenFinding:
     @property
     def evidence(self) -> str:
         found = self.found
-        return f"{found.words} ({found.kind}, {found.probability:.0%}; median {found.shift:+.2f} half-bands, n = {self.n})"
+        return f"{found.claim}. {found.words} ({self.n} builds; their middle is off by {widths(found.shift)} band-widths.)"
+
+    @property
+    def asks(self) -> bool:
+        """Does it ask for a change of the guide?"""
+        return bool(self.proposal) or self.found.kind == "step unclear"
 
 
 def open_findings(revision) -> list[OpenFinding]:
@@ -50,11 +59,12 @@ def open_findings(revision) -> list[OpenFinding]:
         check.stage.revision = revision
     attach(revision, checks)
     told = meanings(checks)
-    rows = [_row(check, told[check.pk], tuple(snags[check.pk]), decided.get(check.pk)) for check in checks]
-    rows = [r for r in rows if r.found.kind not in QUIET or r.decision]
+    loud = [c for c in checks if told[c.pk].found.kind not in QUIET or c.pk in decided]
+    cases = cases_of(revision, loud, told, snags, decided)
+    rows = [_row(check, told[check.pk], tuple(snags[check.pk]), *cases[check.pk]) for check in loud]
     return sorted(rows, key=lambda r: (r.decision is not None, -r.found.probability))
 
 
-def _row(check, told, snags, decision) -> OpenFinding:
-    proposal = told.proposal if told.found.kind in ("figure off", "band too tight") else None
-    return OpenFinding(check, told.found, proposal, snags, decision, told.summary.n)
+def _row(check, told, snags, case, planned) -> OpenFinding:
+    proposal = told.proposal if case.may_change_figures else None
+    return OpenFinding(check, told.found, proposal, snags, case.decision, told.summary.n, suggest(case, planned))

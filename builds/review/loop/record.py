@@ -4,7 +4,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from builds.guides.guide_file.compare import Difference, differences
+from builds.guides.guide_file.compare import Difference, by_figure, differences
 from builds.guides.models import Revision
 from builds.review.loop.answers import ASIDE, accepted_into, answered_by, tell_builders
 from builds.review.loop.drafts import places_of
@@ -63,6 +63,11 @@ class Listed:
     errata: tuple[Erratum, ...]
     aside: tuple[Aside, ...]
     written: datetime | None = None
+
+    @property
+    def told_by_hand(self) -> list[Difference]:
+        """`by_hand` as a person reads it: a check's figure and band are one change."""
+        return by_figure(self.by_hand)
 
 
 def changes_of(revision: Revision) -> Listed:

@@ -59,7 +59,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned before.", by=designer)
     after = issue(draft)
     kept, shown = changes_of(after), page(desk, after)
-    assert "was written down on" in shown and "By hand." in shown and "Pinned before." in shown and "8 builds" in shown
+    assert "was written down on" in shown and "<ins>By hand</ins>" in shown and "Pinned before." in shown and "8 builds" in shown
     Erratum.objects.update(words="Told otherwise.")
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned later.", by=designer)
     decide.put_aside(revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer)

@@ -1,6 +1,6 @@
 """What to do about a finding, in words that fit what was found to be the cause and what was decided."""
 from builds.guides.words import to_text
-from builds.reports.case import Case
+from builds.review.loop.case import Case
 from builds.review.models import Cause, Decision
 from checks.pooled.findings import FEWEST
 from checks.pooled.tolerance import Withheld

@@ -3,9 +3,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from builds.reports.case import Case
 from builds.reports.edits import of_check
-from builds.reports.suggest import suggest, suggest_step
+from builds.review.loop.case import Case
+from builds.review.loop.suggest import suggest, suggest_step
 from builds.review.models import Cause, Decision
 from checks.band import Band
 from checks.pooled.findings import Evidence, find

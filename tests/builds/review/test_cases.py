@@ -1,0 +1,71 @@
+"""No page suggests what does not fit the cause that was found."""
+import pytest
+from django.urls import reverse
+
+from builds.bench.models import ConfirmedFault, Snag
+from builds.review.loop.decide import put_aside
+from builds.review.loop.open_findings import open_findings
+from builds.review.models import Cause, Triage
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+SCATTERED = (339, 258, 315, 276, 348, 264, 327, 291)  # about 300 V ± 10 %
+
+
+@pytest.fixture
+def revision():
+    return factories.make_revision(stages=1, checks=1)
+
+
+def read(revision, values):
+    check = factories.checks_of(revision=revision)[0]
+    for value in values:
+        factories.add_readings(rows=[(factories.make_build(revision=revision), check,
+                                      [(float(value), "in band" if 270 <= value <= 330 else "out of band")])])
+    return check
+
+
+def page(client, revision):
+    client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
+    return client.get(reverse("review:findings", args=[revision.kit.key, revision.letter])).content.decode()
+
+
+def test_scatter_alone_offers_a_wider_band(client, revision):
+    read(revision, SCATTERED)
+    (row,) = open_findings(revision)
+    assert row.found.kind == "band too tight" and row.figures and row.advice.startswith("Widen the band") and row.asks
+    assert '<button class="button" name="state" value="accepted">' in page(client, revision)
+
+
+@pytest.mark.parametrize("found", ["triage", "snag", "confirmed", "stop"])
+def test_a_cause_or_a_danger_offers_none(client, revision, found):
+    check = read(revision, SCATTERED)
+    build = revision.builds.order_by("serial").first()
+    if found == "triage":
+        Triage.objects.create(build=build, check_row=check, cause=Cause.WORKMANSHIP)
+    elif found == "snag":
+        Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", severity="danger", words="It glows.")
+    elif found == "confirmed":
+        ConfirmedFault.objects.create(build=build, fault="c9-reversed", words="C9 is backwards")
+    else:
+        factories.add_readings(rows=[(factories.make_build(revision=revision), check, [(410.0, "switch off"), (300.0, "in band")])])
+    (row,) = open_findings(revision)
+    assert row.found.kind == "band too tight" and not row.figures and "iden" not in row.advice
+    assert '<button class="button quiet" name="state" value="accepted">' in page(client, revision)
+
+
+def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
+    read(revision, (300, 301, 299, 302, 298, 300, 430))
+    (row,) = open_findings(revision)
+    astray = revision.builds.get(standings__outcome="out of band").serial
+    assert row.found.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
+    shown = page(client, revision)
+    assert row.advice in shown and "Decide, or change the guide all the same" in shown and "button quiet" in shown
+    put_aside(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
+    assert "<strong>Rejected</strong>" in page(client, revision)
+
+
+def test_what_the_designer_planned_comes_first(revision):
+    check = read(revision, SCATTERED)
+    Triage.objects.create(build=revision.builds.first(), check_row=check, planned_change="Say: with a warm valve.")
+    assert open_findings(revision)[0].advice == "Say: with a warm valve."
