@@ -39,6 +39,24 @@ def move(row, siblings, places: int) -> None:
     order = list(siblings)
     here = order.index(row)
     order.insert(max(0, min(len(order) - 1, here + places)), order.pop(here))
+    _number(order)
+
+
+@transaction.atomic
+def remove(row, siblings) -> None:
+    """Delete a row and close the gap: a step's position is the number that builders know it by."""
+    row.delete()
+    _number(siblings.all())
+
+
+def called(kind: str, row) -> str:
+    """A row as its designer knows it, never by its key."""
+    if kind == "step":
+        return f"step {row.position} of {row.stage.title}"
+    return f"the {kind} “{row.title}”" if kind in ("stage", "check") else f"{kind} {row}"
+
+
+def _number(order) -> None:
     for position, other in enumerate(order, 1):
         if other.position != position:
             other.position = position

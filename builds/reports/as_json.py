@@ -54,7 +54,8 @@ def _band(band) -> dict | None:
 
 def _numbers(summary, meaning) -> dict:
     return {"n": summary.n, "over_range": summary.over, "median": summary.median, "robust_spread": summary.spread,
-            "mean": summary.mean, "mean_low": summary.mean_low, "mean_high": summary.mean_high, "offset_half_bands": meaning.shift}
+            "mean": summary.mean, "mean_low": summary.mean_low, "mean_high": summary.mean_high, "offset_half_bands": meaning.shift,
+            "offset_band_widths": meaning.shift / 2}
 
 
 def _edit(edit) -> dict:

@@ -1,7 +1,11 @@
 """The statistics of one check over its builds: first and last attempts apart, outliers, trend, what it depends on."""
+from dataclasses import dataclass
+from statistics import median
+
 from builds.review.dependences import Circumstances, of_check
 from builds.review.pooled import found_of, proposal_of, rows_of
 from checks.pooled.outliers import esd
+from checks.pooled.plain import reach, widths
 from checks.pooled.proportions import wilson
 from checks.pooled.summary import summarise
 from checks.serials import natural
@@ -22,8 +26,24 @@ def statistics(check, band, readings, snags: int) -> dict:
         "first": summarise([r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)),
         "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
         "outliers": _outliers(known, values),
+        "first_off": _off(first), "last_off": _off(last), "is_centred": bool(band) and band.low is not None and band.high is not None,
+        "from": "the figure" if band and band.expected is not None else "the middle of the band",
         "leanings": leanings, "aloud": any(row.aloud for row in leanings),
     }
+
+
+@dataclass(frozen=True)
+class Off:
+    """How far the middle of some readings is from the guide's figure: in band-widths, and in plain words."""
+
+    widths: str
+    words: str
+
+
+def _off(readings) -> Off | None:
+    """None where no reading has a value."""
+    known = [r.deviation for r in readings if r.at_reference is not None]
+    return Off(widths(median(known)), reach(median(known), "it")) if known else None
 
 
 def _outliers(known, values) -> list:

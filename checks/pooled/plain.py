@@ -1,7 +1,7 @@
 """What the statistics say, in words that need no statistics."""
 
 CLAIMS = {
-    "fits": "the guide's figure is {sure} right", "figure off": "the guide's figure is {sure} wrong",
+    "fits": "the guide is {sure} right", "figure off": "the guide's figure is {sure} wrong",
     "band too tight": "the band is {sure} too tight", "part batch": "{sure} two batches of a part",
     "single builds": "{sure} single builds went wrong", "step unclear": "the words are {sure} unclear",
     "not enough": "too early to say"}

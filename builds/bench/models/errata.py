@@ -31,7 +31,7 @@ class Erratum(models.Model):
     def about(self) -> str:
         """What it is pinned to, in words."""
         return (self.part and f"part {self.part.ref}") or (self.check_row and self.check_row.title) or (
-            self.step and f"step {self.step.key}") or "the whole stage"
+            self.step and f"step {self.step.position}") or "the whole stage"
 
 
 class ErratumSeen(models.Model):

@@ -33,8 +33,10 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
     start, end = _ends(low, high, [v for p in known for v in (p.value, p.first) if v is not None])
     step = (RIGHT - LEFT - 12) / max(1, len(points) - 1)
 
+    start, end = _room_at_the_edges(start, end, [p.value for p in known])
+
     def y(value):
-        return min(BOTTOM, max(TOP, BOTTOM - (BOTTOM - TOP) * (value - start) / (end - start)))
+        return min(BOTTOM - 6, max(TOP + 4, BOTTOM - (BOTTOM - TOP) * (value - start) / (end - start)))
 
     shapes = [*_band(low, high, band and band.expected, unit, y), Line(LEFT, BOTTOM, RIGHT, BOTTOM)]
     for n, p in enumerate(points):
@@ -44,7 +46,7 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
         if p.value is not None:
             shapes.append(Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_quantity(p.value, unit)}, {p.outcome}"))
             if not start <= p.value <= end:  # drawn at the edge: its figure beside it
-                shapes.append(Label(min(x, RIGHT - 24), y(p.value) + (14 if p.value > end else -7), format_quantity(p.value, unit)))
+                shapes.append(_beside(x, y(p.value), format_quantity(p.value, unit)))
     shapes += [Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"), Label(RIGHT, HEIGHT - 6, points[-1].serial, "end")]
     used = [s for s in WORDS if any(m.shape == s for m in shapes if isinstance(m, Mark))]
     thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
@@ -72,6 +74,17 @@ def _band(low, high, expected, unit, y):
         yield Line(LEFT, y(expected), RIGHT, y(expected), "expected")
         if all(abs(y(expected) - y(v)) > 11 for v in told):
             yield Label(LEFT - 4, y(expected) + 3.5, format_quantity(expected, unit), "end")
+
+
+def _beside(x: float, y: float, text: str) -> Label:
+    """A label beside a mark, to the left of it near the right-hand edge."""
+    return Label(x - 7, y + 3.5, text, "end") if x > RIGHT - 52 else Label(x + 7, y + 3.5, text, "start")
+
+
+def _room_at_the_edges(start, end, values) -> tuple[float, float]:
+    """Where strays are drawn at an edge with their figures, neither touches a limit of the band."""
+    room = (end - start) * 0.18
+    return (start - room if min(values) < start else start), (end + room if max(values) > end else end)
 
 
 def _ends(low, high, values) -> tuple[float, float]:

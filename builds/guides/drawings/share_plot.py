@@ -13,9 +13,10 @@ def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
     def x(share):
         return LEFT + (RIGHT - LEFT) * share
     foot = TOP + ROW * len(told) + 4
-    shapes = [Line(x(at), TOP, x(at), foot, "grid") for at in (0.0, 0.25, 0.5, 0.75, 1.0)]
+    shapes = []
     for n, (label, share) in enumerate(told):
         y = TOP + ROW * n + 21
+        shapes += [Line(x(at), y - 5, x(at), y + 5, "grid") for at in (0.0, 0.25, 0.5, 0.75, 1.0)]  # never through the words above
         if n:
             shapes.append(Line(LEFT, TOP + ROW * n, WIDTH - 2, TOP + ROW * n, "grid"))
         shapes += [Label(LEFT, y - 9, label, "start"), Line(x(share.low), y, x(share.high), y, "whisker"),

@@ -11,6 +11,7 @@ from builds.guides.drawings.socket import base_of, pins_of
 from builds.guides.frozen import guide_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
+from checks.pooled import plain as plain_words
 from checks.quantity import format_quantity
 
 register = template.Library()
@@ -108,6 +109,25 @@ def spot(point):
 def hundredth(share):
     """A share between 0 and 1 as so many of a hundred."""
     return f"{100 * float(share):.0f}"
+
+
+@register.filter
+def widths(shift):
+    """A deviation in half-bands as band-widths."""
+    return plain_words.widths(shift)
+
+
+@register.filter
+def chance(p):
+    """How often chance alone would do as much."""
+    return plain_words.percent(p)
+
+
+@register.filter
+def signed_percent(share):
+    """A difference of shares as whole per cent with its sign, a true minus, and no sign on nothing."""
+    whole = round(100 * share)
+    return f"{whole:+d}".replace("-", "\N{MINUS SIGN}") if whole else "0"
 
 
 @register.filter

@@ -79,11 +79,12 @@ def _places(wish: str) -> int:
 def delete(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     row = get_object_or_404(rows.siblings_of(draft, kind, stage), pk=pk)
+    name = rows.called(kind, row)
     if request.method == "POST":
-        row.delete()
-        messages.success(request, f"Deleted {kind} {row}.")
+        rows.remove(row, rows.siblings_of(draft, kind, stage))
+        messages.success(request, f"Deleted {name}.")
         return _back(draft, kind, None)
-    return render(request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "stage": stage})
+    return render(request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "name": name, "stage": stage})
 
 
 @may_design

@@ -42,9 +42,13 @@ class ChangeProof:
         share = f"{d.before.successes} of {d.before.n} {self.of} before, {d.after.successes} of {d.after.n} after"
         if d.difference is None:
             return f"Nothing to compare with: {share}."
-        share += f" (difference {d.low:+.0%} to {d.high:+.0%}, {p_words(d.p)})"
+        share += f" (difference likely {_percent(d.low)} to {_percent(d.high)} %; {p_words(d.p)})"
         return {"better": f"It worked: {share}.", "worse": f"It made things worse: {share}."}.get(
             d.verdict, f"Too few builds to say: {share}.")
+
+
+def _percent(share: float) -> str:
+    return f"{round(100 * share):+d}".replace("-", "\N{MINUS SIGN}")
 
 
 def p_words(p: float) -> str:

@@ -73,6 +73,6 @@ def check(request, kit, letter, pk):
     return render(request, "review/check.html", {
         "revision": revision, "check": row, "band": band, "readings": readings, "strip": strip(band, dots) if dots else None,
         "by_mains": row.unit in ("V", "A"),
-        **found, "summaries": (("first", found["first"]), ("last", summarise(
-            [r.at_reference for r in finals], sum(r.over_range for r in last.values())))), "snags": snags,
+        **found, "summaries": (("first", found["first"], found["first_off"]), ("last", summarise(
+            [r.at_reference for r in finals], sum(r.over_range for r in last.values())), found["last_off"])), "snags": snags,
         "last": {r.pk for r in last.values()}})

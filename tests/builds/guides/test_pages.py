@@ -133,6 +133,20 @@ def test_exports_come_back_as_files(page, draft):
     assert page.get(of("export", draft, form="exe")).status_code == 404
 
 
+def test_a_deleted_step_is_named_by_its_number_and_closes_the_gap(page, draft):
+    stage = draft.stages.first()
+    first, second = stage.steps.all()
+    address = of("delete-inner", draft, stage=stage.key, kind="step", pk=first.pk)
+    asked = page.get(address).content.decode().partition("<main")[2].partition("<form")[0]
+    assert f"Delete step 1 of {stage.title}?" in asked and "Do thing 1." in asked and first.key not in asked
+    page.post(address)
+    second.refresh_from_db()
+    assert second.position == 1
+    check = stage.checks.first()
+    asked = page.get(of("delete-inner", draft, stage=stage.key, kind="check", pk=check.pk)).content.decode()
+    assert f"Delete the check “{check.title}”?" in asked
+
+
 def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):
     from builds.guides.revisions import clone
 

@@ -55,7 +55,7 @@ def test_it_worked_is_said_when_both_tests_agree(after, before):
     builds(before, snagged=9, ticked=True)
     builds(after, clean=12)
     (proof,) = change_proofs(after)
-    assert proof.words.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (difference +")
+    assert proof.words.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (difference likely +")
     assert proof.words.endswith("p < 0.001).") and "right at first" not in proof.words
 
 

@@ -21,7 +21,7 @@ def test_every_finding_has_a_claim_and_none_is_told_as_certain_that_is_not():
     assert claim("figure off", 0.93) == "The guide's figure is probably wrong (93 %)"
     assert claim("figure off", 0.999) == "The guide's figure is almost surely wrong (over 99 %)"
     assert claim("not enough", 1.0) == "Too early to say" and percent(0.001) == "under 1 %"
-    assert otherwise([("fits", 0.06), ("part batch", 0.02)]) == "the guide's figure is right (6 %), two batches of a part (2 %)"
+    assert otherwise([("fits", 0.06), ("part batch", 0.02)]) == "the guide is right (6 %), two batches of a part (2 %)"
     with pytest.raises(KeyError):
         claim("bewitched")
 

@@ -43,6 +43,22 @@ def test_a_build_far_off_is_drawn_at_the_edge_with_its_figure():
     assert "0.00 V" in [label.text for label in made.labels] or "0 V" in [label.text for label in made.labels]
 
 
+def test_the_figure_of_a_stray_touches_neither_its_mark_nor_a_limit():
+    for stray in (0.064, 900.0):
+        made = plot(Point("001", 301.0, "in band"), Point("003", stray, "out of band"), Point("004", 299.0, "in band"))
+        mark = next(m for m in made.marks if m.shape == "cross")
+        label = next(t for t in made.labels if t.y == mark.y + 3.5 and t.anchor == "start" and t.x > mark.x)
+        assert label.x - mark.x > 4  # half the mark is 3
+        limits = [line.y1 for line in made.lines if line.look == "limit"]
+        assert all(abs(y - mark.y) > 7 for y in limits)  # more than half the height of the text
+
+
+def test_no_rule_runs_through_a_name():
+    made = share_plot("Shares.", [("Unpack and count", wilson(9, 10)), ("Supply", wilson(4, 5))])
+    for name in (t for t in made.labels if t.anchor == "start" and "%" not in t.text):
+        assert not any(line.x1 == line.x2 and min(line.y1, line.y2) < name.y - 1 < max(line.y1, line.y2) for line in made.lines)
+
+
 def test_nothing_read_is_no_chart():
     assert plot(Point("001", None, "out of band")) is None
     assert share_plot("Yield.", [("Stage", wilson(0, 0))]) is None
