@@ -46,7 +46,18 @@ def found_of(rows: list[Row], band, snags: int) -> Found:
     figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
     over = _over(rows)
     told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == "in band")
+    if band and band.expected is None and not one_sided:
+        told = _about_their_middle(told)
     return find(Evidence(told, u, right, snags, one_sided, figure, over))
+
+
+def _about_their_middle(deviations: tuple[float, ...]) -> tuple[float, ...]:
+    """Where a guide gives a band and no figure, no place in the band is better than another: the builds' own middle stands for the
+    figure, and 1 stays the limit to either side. Where that middle is past a limit, the band is off, and all stays as it is."""
+    middle = median(deviations or (0.0,))
+    if abs(middle) >= 1:
+        return deviations
+    return tuple((d - middle) / (1 - middle if d > middle else 1 + middle) for d in deviations)
 
 
 def _u(rows: list[Row]) -> float:

@@ -72,7 +72,9 @@ def _figures(case: Case):
     """What the readings themselves ask for."""
     kind = case.sense.kind
     if kind in ("figure off", "band too tight"):
-        if case.may_change_figures:
+        if isinstance(case.proposal, Withheld):
+            yield case.proposal.why
+        elif case.may_change_figures:
             yield _change(case)
         elif not (case.is_grave or case.blamed):
             yield "Keep the band: the builds that agree lie well inside it. Look at the builds that are out."
@@ -87,8 +89,6 @@ def _figures(case: Case):
 
 def _change(case: Case) -> str:
     check, band, median = case.check, case.band, case.summary.median
-    if isinstance(case.proposal, Withheld):
-        return case.proposal.why
     if case.sense.kind == "band too tight":
         return "Widen the band: good builds scatter by more than it allows."
     if median is None or band is None or band.expected is None:

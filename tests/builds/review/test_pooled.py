@@ -70,3 +70,13 @@ def test_why_nothing_is_proposed_is_kept_with_the_finding():
 def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():
     _, proposal = found(check_read(*["345"] * 4, stop_above="500 V"))
     assert isinstance(proposal, Proposal) and proposal.high - proposal.low > 2
+
+
+def test_a_band_without_a_figure_is_right_wherever_in_it_the_builds_lie():
+    inside = {"measure": "resistance", "expected": "", "band": "", "low": "6 Ω", "high": "33 Ω", "stop_above": ""}
+    meaning, _ = found(check_read("28.0", "28.3", "27.9", "28.2", "28.1", "28.0", **inside))
+    assert meaning.kind == "fits"
+    meaning, _ = found(check_read("38.0", "38.3", "37.9", "38.2", "38.1", "38.0", **inside))
+    assert meaning.kind == "figure off" and "the middle of the guide's band" in meaning.words
+    meaning, _ = found(check_read("28.0", "28.3", "27.9", "28.2", "28.1", "60.0", **inside))
+    assert meaning.kind == "single builds"
