@@ -20,7 +20,7 @@ PINNED = {
     "designer: review:builds": 4, "designer: review:troubles": 10, "designer: review:check": 11, "designer: review:build": 19,
     "designer: reports:summary": 30,
     "designer: review:programmes": 4, "designer: review:programme": 24, "designer: review:release": 19,
-    "designer: review:findings": 20, "designer: review:faults": 6, "designer: review:changes": 6, "designer: review:errata": 13,
+    "designer: review:findings": 21, "designer: review:faults": 6, "designer: review:changes": 6, "designer: review:errata": 13,
 }
 
 

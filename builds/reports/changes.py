@@ -2,6 +2,7 @@
 from dataclasses import dataclass
 
 from builds.guides.guide_file.compare import by_figure, differences
+from builds.guides.words import quoted
 from builds.reports.edits import Edit, accepted
 from builds.review.loop.answers import answered_by
 from builds.review.loop.drafts import places_of
@@ -60,7 +61,7 @@ def change_list(revision) -> ChangeList:
 
 def _change(decision, answered) -> Change:
     snag = decision.snag
-    evidence = decision.evidence or (f"“{snag.words}”" if snag else "")
+    evidence = decision.evidence or (quoted(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
     return Change(about_words(decision), decision.get_state_display(), letter, accepted(decision), decision.reason, evidence,
                   ", ".join(dict.fromkeys(s.build.serial for s in answered)) or (snag.build.serial if snag else ""), decision.at)

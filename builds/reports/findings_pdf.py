@@ -2,6 +2,7 @@
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether
 
+from builds.guides.words import quoted
 from builds.reports.pdf_base import BODY, CELL, H3, QUOTE, SMALL, diff_para, para, picture, table
 from builds.reports.plot_pdf import legend, plot_drawing
 from builds.reports.words import evidence_words, likely_words
@@ -31,7 +32,7 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
 
 
 def quote(snag, kind=QUOTE):
-    return para(f"“{snag.words}” ({snag.build.serial}, {snag.severity}: {snag.get_kind_display()})", kind)
+    return para(f"{quoted(snag.words)} ({snag.build.serial}, {snag.severity}: {snag.get_kind_display()})", kind)
 
 
 def edit_table(edits):

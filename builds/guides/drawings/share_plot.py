@@ -1,7 +1,7 @@
 """Shares with their intervals, one under the other: how sure a yield of few builds is, at a glance."""
 from builds.guides.drawings.plot import Label, Line, Mark, Plot
 
-WIDTH, LEFT, RIGHT, ROW, TOP = 320.0, 8.0, 268.0, 29.0, 6.0
+WIDTH, LEFT, RIGHT, ROW, TOP = 320.0, 8.0, 252.0, 29.0, 6.0
 
 
 def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:

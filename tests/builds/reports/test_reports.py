@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from builds.bench.gates import concede
-from builds.bench.models import Reading
+from builds.bench.models import Reading, Snag
 from builds.reports.as_json import json_lines, summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
@@ -61,6 +61,13 @@ def test_the_pdf_says_it_in_plain_words(revision):
     for learned in ("half-band", "obust spread", "false discovery", "Newcombe", "absolute deviation", "median"):
         assert learned not in plain
     assert "Newcombe" in method and "absolute deviation" in method
+
+
+def test_quotation_marks_are_never_doubled(revision, desk):
+    Snag.objects.create(build=revision.builds.first(), stage=revision.stages.first(), kind="words", words="“C9 +”: which end?")
+    page = desk.get(reverse("reports:summary", args=[revision.kit.key, revision.letter])).content.decode()
+    assert "“‘C9 +’: which end?”" in page and "““" not in page
+    assert "“‘C9 +’: which end?”" in text_of(summary_pdf(gather(revision)))
 
 
 def test_the_guides_marks_are_never_shown_raw(revision):
