@@ -4,6 +4,8 @@ from uuid import uuid4
 from django import forms
 
 from builds.bench.models import Build, Snag
+from builds.guides.words import to_text
+from builds.review.loop.suggest import shortened
 from builds.review.models import ReleaseCriteria, Triage
 
 
@@ -60,7 +62,7 @@ class ErratumForm(forms.Form):
                 for row in rows:
                     name = f"{kind}:{stage.key}/{row.key}"
                     self.targets[name] = {"stage": stage, field: row}
-                    group.append((name, f"{kind} {row}"))
+                    group.append((name, f"step {row.position}: {shortened(to_text(row.text), 60)}" if kind == "step" else row.title))
             for ref in dict.fromkeys(ref for step in stage.steps.all() for ref in step.parts if ref in parts):
                 name = f"part:{stage.key}/{ref}"
                 self.targets[name] = {"stage": stage, "part": parts[ref]}

@@ -140,3 +140,10 @@ def test_a_confirmed_erratum_stays_at_its_step_its_part_or_its_check(desk, phone
     assert "<strong>shell</strong>" in phone.get(check).content.decode()
     desk.post(at("withdraw-erratum", build.revision, Erratum.objects.get(check_row__key="check-1-1").pk))
     assert "<strong>shell</strong>" not in phone.get(check).content.decode()
+
+
+def test_what_an_erratum_is_pinned_to_is_called_as_builders_know_it(desk, build):
+    page = desk.get(at("errata", build.revision)).content.decode()
+    assert ">step 2: Do thing 2.</option>" in page and ">Check 1.1</option>" in page and ">step step-" not in page
+    pin(desk, build)
+    assert "Stage 1, step 1 ·" in desk.get(at("errata", build.revision)).content.decode()
