@@ -2,6 +2,7 @@
 from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
+from builds.guides.circuit.unread import bears_on
 from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings, unrated
 from checks.errors import ChecksError
 from checks.mains import supply_of
@@ -32,6 +33,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
             figures |= {_name(stage, p): {"reason": f"not computed: {troubles[0]}"} for p in stage["checks"] if can_compute(p)}
         else:
             figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
+    figures |= {name: {"reason": f"not computed: {troubles[0]}"} for name in bears_on(content, parts)}
     report(len(stages), len(stages) + 1, "what each part has to bear")
     stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)

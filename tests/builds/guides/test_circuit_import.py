@@ -111,3 +111,15 @@ def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_pa
     found = compute(content(tomllib.loads(text)), samples=100)["checks"]
     assert words in found["valves-in/v-first"]["reason"] and "value" not in found["valves-in/v-first"]
     assert found["pre-power/o-v1-7"]["value"] > 0  # with the power off it bears on nothing there
+
+
+def test_an_unreadable_part_silences_the_readings_that_go_through_it_and_no_other():
+    """R1 is the first smoothing resistor: the can's far end is read through it, a grid is not."""
+    found = compute(content(tomllib.loads(GUIDE.replace('value = "3k3"', 'value = "three"', 1))), samples=100)["checks"]
+    assert all("value cannot be read" in found[name]["reason"] for name in ("supply/chain", "pre-power/o-v1-6", "pre-power/o-v1-1"))
+    assert all(found[name]["value"] > 0 for name in ("pre-power/o-v1-7", "pre-power/o-v1-8", "supply/bleeder"))
+
+
+def test_a_part_that_names_no_nodes_silences_every_ohmmeter_reading():
+    found = compute(content(tomllib.loads(GUIDE.replace('joins = ["ht.first", "ht.second"]', "joins = 3", 1))), samples=100)["checks"]
+    assert "value" not in found["pre-power/o-v1-7"]
