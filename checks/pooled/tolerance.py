@@ -51,9 +51,9 @@ class Proposal:
 
     @property
     def digits(self) -> int:
-        """Significant digits that keep low, figure and high apart when they are written down."""
+        """Significant digits that keep low, figure and high apart when they are written down: to a tenth of the band's width."""
         largest = max(abs(self.low), abs(self.high))
-        return min(9, max(3, math.ceil(math.log10(largest / (self.high - self.low))) + 2))
+        return min(9, max(3, math.floor(math.log10(largest)) + 1 - math.floor(math.log10((self.high - self.low) / 10))))
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@ from builds.guides.words import to_text
 from builds.review.loop.case import Case
 from builds.review.models import Cause, Decision
 from checks.pooled.findings import FEWEST
-from checks.pooled.tolerance import Withheld
+from checks.pooled.tolerance import Proposal, Withheld
 from checks.quantity import format_quantity
 
 MOST_NAMED = 4  # builds
@@ -93,7 +93,9 @@ def _change(case: Case) -> str:
         return "Widen the band: good builds scatter by more than it allows."
     if median is None or band is None or band.expected is None:
         return "Move the band to where the builds read, if the circuit is right."
-    return (f"Change the expected value from {format_quantity(band.expected, check.unit)} to {format_quantity(median, check.unit)}: "
+    figure, digits = (case.proposal.figure, case.proposal.digits) if isinstance(case.proposal, Proposal) else (median, 3)
+    to = format_quantity(figure, check.unit, digits)
+    return (f"Change the expected value from {format_quantity(band.expected, check.unit)} to {to}: "
             f"{case.sense.words} First look whether the part or the printed figure is at fault.")
 
 

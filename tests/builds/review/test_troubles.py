@@ -31,7 +31,18 @@ def test_pages_together_are_the_whole_list_each_trouble_once(revision):
     rows = [(what, row.pk) for found, _ in pages for what, row, _ in found]
     assert [total for _, total in pages] == [124] * 3 and len(rows) == len(set(rows)) == 124
     assert [len(found) for found, _ in pages] == [PAGE, 24, 0]
-    assert [what for what, _ in rows] == ["deviation"] * 120 + ["snag"] * 4
+    assert [what for what, _ in rows] == ["snag"] * 4 + ["deviation"] * 120
+
+
+def test_what_is_gravest_comes_first(revision):
+    build, checks = revision.builds.last(), factories.checks_of(revision=revision)
+    for severity in ("cosmetic", "danger", "slowed"):
+        Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words=severity, severity=severity,
+                            by=build.builder)
+    factories.add_reading(build=build, check=checks[2], value=420, outcome="switch off")
+    found, _n = troubles(revision)
+    assert [row.words for what, row, _t in found if what == "snag"] == ["danger", "slowed", "cosmetic"]
+    assert found[3][1].outcome == "switch off"
 
 
 def test_filters_ask_the_triage_of_each_trouble(revision):
