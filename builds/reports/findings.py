@@ -80,20 +80,25 @@ class Finding:
 
 @dataclass(frozen=True)
 class Readings:
-    """Where the builds stand on one check (`rows`: builds.review.pooled.Row) and what they read first."""
+    """Where the builds stand on one check, and what they read first. `rows`: (build id, attempts, outcome, value at the guide's mains)
+    by serial number. Plain tuples: there may be a hundred thousand of them, and Python does not go on counting those."""
 
     check: int
-    rows: list
+    rows: tuple[tuple, ...]
     evidence: Evidence
+
+    @classmethod
+    def of(cls, check, rows, evidence) -> "Readings":
+        """`rows`: builds.review.pooled.Row."""
+        return cls(check.pk, tuple((r.build, r.attempts, r.outcome, r.at_reference) for r in rows), evidence)
 
     @property
     def points(self) -> tuple[Point, ...]:
-        return tuple(self._point(row) for row in self.rows)
+        return tuple(self._point(*row) for row in self.rows)
 
-    def _point(self, row) -> Point:
-        first = self.evidence.firsts.get((self.check, row.build)) if row.attempts > 1 else None
-        return Point(self.evidence.serials[row.build], row.at_reference, row.outcome, first and first.value,
-                     first.outcome if first else "")
+    def _point(self, build, attempts, outcome, value) -> Point:
+        first = self.evidence.firsts.get((self.check, build)) if attempts > 1 else None
+        return Point(self.evidence.serials[build], value, outcome, first and first.value, first.outcome if first else "")
 
 
 @dataclass(frozen=True)
@@ -129,7 +134,7 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
                 tuple(_blame(triages, snags, evidence)), tuple(_confirmed(check, rows, evidence)),
                 tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"), len(snags), taken)
     return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
-                   missed, case.band, told.summary, told.found, told.proposal, Readings(check.pk, rows, evidence), snags,
+                   missed, case.band, told.summary, told.found, told.proposal, Readings.of(check, rows, evidence), snags,
                    evidence.photos_of(snags), _causes(triages), suggest(case, planned), edits.of_check(case, planned),
                    tuple(decisions), case.stops)
 
@@ -160,11 +165,9 @@ def _harm(check, rows, snags) -> int:
 def _confirmed(check, rows, evidence) -> list[tuple]:
     """[(low or high, cause, serials)] of builds that missed this check and whose cause was confirmed."""
     found = defaultdict(list)
-    for row in rows:
+    for row in (row for row in rows if row.build in evidence.confirmed and row.first_outcome != "in band"):
         first = evidence.firsts.get((check.pk, row.build))
-        if row.first_outcome == "in band" or first is None:
-            continue
-        for words in evidence.confirmed.get(row.build, ()):
+        for words in evidence.confirmed[row.build] if first else ():
             found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build])
     return [(side, words, tuple(serials)) for (side, words), serials in found.items()]
 

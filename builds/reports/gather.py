@@ -76,32 +76,25 @@ def gather(revision) -> FaultSummary:
             mains[f"{build.mains_volts} V {build.mains_hertz} Hz"] += 1
             meters[build.meter.name if build.meter else "not said"] += 1
     checks, evidence = checks_of(revision), evidence_of(revision, builds)
-    numbers, findings, rows = _looked_at(revision, checks, evidence)
-    findings += about_steps(evidence, len({row.build for of_check in rows.values() for row in of_check}))
+    numbers, findings, readings, taking_part = _looked_at(revision, checks, evidence)
+    findings += about_steps(evidence, taking_part)
     return FaultSummary(revision, timezone.now(), builds, sum(1 for b in builds if b.started_at),
                         sum(1 for b in builds if b.finished_at), dict(mains), dict(meters),
                         tuple(sorted(findings, key=lambda f: f.rank)), tuple(numbers), tuple(stage_table(revision, checks)),
                         medians_by_stage(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision),
-                        tuple(of_revision(revision, Circumstances(revision), _readings(rows))))
+                        tuple(of_revision(revision, Circumstances(revision), readings)))
 
 
 def _looked_at(revision, checks, evidence):
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    numbers, findings, every = [], [], {}
-    told = meanings(checks)
-    place = {pk: n for n, pk in enumerate(evidence.serials)}
+    told, place = meanings(checks), {pk: n for n, pk in enumerate(evidence.serials)}
+    found, readings, taking_part = {}, {}, set()
     for check, rows in rows_by_check(checks):
         rows.sort(key=lambda row: place[row.build])
-        row, finding = look_at(check, rows, told[check.pk], evidence)
-        numbers.append(row)
-        findings += [finding] if finding else []
-        every[check.pk] = rows
-    return numbers, findings, every
-
-
-def _readings(rows) -> dict[int, list[tuple]]:
-    """Check id -> (build id, no moment, value) of the builds that have one, by serial number."""
-    return {check: [(r.build, None, r.at_reference) for r in of_check if r.at_reference is not None]
-            for check, of_check in rows.items()}
+        found[check.pk] = look_at(check, rows, told[check.pk], evidence)
+        readings[check.pk] = [(r.build, None, r.at_reference) for r in rows if r.at_reference is not None]
+        taking_part.update(r.build for r in rows)
+    in_order = [found[check.pk] for check in checks]
+    return [row for row, _ in in_order], [finding for _, finding in in_order if finding], readings, len(taking_part)
