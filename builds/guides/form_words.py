@@ -70,7 +70,7 @@ pins = { anode = "7", screen = "9", grid = "2", cathode = "3", heater = ["4", "5
 joins = { anode = "v2.anode", screen = "v2.screen", grid = "v2.grid", cathode = "v2.cathode", heater = ["heater.a", "heater.b"] }
 limits = { anode_watts = 12, screen_watts = 2, cathode_milliamps = 65 }
 
-# A transformer: a [[winding]] each.
+# A transformer: a [[winding]] each. A winding with a tap is two that share the tap's node.
 [[winding]]
 name = "ht"
 volts = "210 V"

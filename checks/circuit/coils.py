@@ -61,7 +61,7 @@ def coils_of(part: PartSpec, net: Network, feed: Feed, touched) -> list[Coil]:
     mains = primaries_of(part)
     coils = [_coil(part, w, net, feed, touched) for w in part.windings if w not in mains and w.volts]
     coils = _side_by_side(part, coils)
-    return _in_series(coils, touched, net.size)
+    return _from_taps(_in_series(coils, touched, net.size), net.size)
 
 
 def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
@@ -106,6 +106,19 @@ def _in_series(coils: list[Coil], touched, chassis: int) -> list[Coil]:
             plain = one is not other and len(one.nodes) == len(other.nodes) == 2 and len(joint) == 1
             if plain and touched[(node := joint.pop())] == 2 and node != chassis:
                 return _in_series([c for c in coils if c not in (one, other)] + [_chained(one, other, node)], touched, chassis)
+    return coils
+
+
+def _from_taps(coils: list[Coil], chassis: int) -> list[Coil]:
+    """Pieces of a tapped winding that stand on another piece, each from its far end to the chassis: the pieces below a tap in use
+    carry what is drawn from it and from above it."""
+    grounded = [c for c in coils if chassis in c.nodes]
+    for one in coils:
+        for other in grounded:
+            joint = {*one.nodes} & {*other.nodes} - {chassis}
+            if chassis not in one.nodes and len(one.nodes) == len(other.nodes) == 2 and len(joint) == 1:
+                whole = replace(_chained(one, other, joint.pop()), name=one.name)
+                return _from_taps([whole if c is one else c for c in coils], chassis)
     return coils
 
 

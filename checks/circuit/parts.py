@@ -20,7 +20,8 @@ USUAL_TOLERANCE = {"resistor": 0.05, "potentiometer": 0.2, "capacitor": 0.1, "el
 
 @dataclass(frozen=True)
 class Winding:
-    """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes."""
+    """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes. A tapped winding is
+    two or more that share the taps' nodes (coils.py puts them together)."""
 
     name: str
     nodes: tuple[str, ...]

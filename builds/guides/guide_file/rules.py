@@ -18,8 +18,8 @@ def keys_and_types(table: str, row: dict, known: dict):
     for key, value in row.items():
         if key not in known:
             near = get_close_matches(key, known, 1)
-            hint = f" Did you mean {near[0]}?" if near else f" It takes {', '.join(sorted(known))}."
-            yield key, f"is not a key of a {table}.{hint}"
+            hint = f"Did you mean {near[0]}?" if near else f"It takes {', '.join(sorted(known))}."
+            yield key, f"is not a key of a {table}. {shape.INSTEAD.get((table, key), hint)}"
         elif not isinstance(value, shape.TYPES[known[key]]) or (isinstance(value, bool) and known[key] != shape.YES_NO):
             yield key, f"must be {known[key]}."
         elif key in shape.CHOICES and (table, key) not in shape.NO_CHOICE and value not in shape.CHOICES[key]:

@@ -13,7 +13,9 @@ PART = {"ref": TEXT, "kind": TEXT, "value": TEXT, "tolerance": TEXT, "bag": TEXT
         "winding": LIST, "limits": TABLE, "model": TABLE, "setting": NUMBER, "leakage": TEXT, "ohms": TEXT,
         "regulation": TEXT, "open_when_off": YES_NO}
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
-WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST, "taps": TABLE}
+WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST}
+# What people may write for something that is said in another way.
+INSTEAD = {("winding", "taps"): "Write a winding with a tap as two that share the tap's node; the mains taps are the kit's own."}
 STAGE = {"key": TEXT, "title": TEXT, "intro": TEXT, "power": TEXT, "not_fitted": LIST, "supply": TABLE, "settings": TABLE,
          "cautions": LIST, "gate": YES_NO, "minutes": WHOLE, "step": LIST, "check": LIST}
 STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT}
