@@ -144,7 +144,8 @@ def test_a_mistake_is_told_with_its_place(old, new, said):
     ('revision = "A"', 'revision = "A"\ntaps = [115, "x"]', "line 6, kit taps: holds x"),
     ('revision = "A"', 'revision = "A"\nmains = { volt = 230 }', "line 6, kit mains"),
     ('title = "One"', 'title = "One"\nsupply = { lamp = "-60 W" }', "must be above zero"),
-    ('kind = "resistor"', 'kind = "resistor"\nwinding = [{ name = "ht", taps = { t = 0.2 } }]', "is not a key of a winding. Write a winding with a tap as two"),
+    ('kind = "resistor"', 'kind = "resistor"\nwinding = [{ name = "ht", taps = { t = 0.2 } }]',
+     "is not a key of a winding. Write a winding with a tap as two"),
 ])
 def test_what_could_not_be_kept_or_given_back_is_told_with_its_place(old, new, said):
     told = troubles(SMALL.replace(old, new, 1))
