@@ -1,5 +1,6 @@
 #!/usr/bin/env python
 """Run the site's commands: `python manage.py help` lists them."""
+
 import os
 import sys
 

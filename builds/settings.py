@@ -1,4 +1,5 @@
 """Django settings. What a place may change comes from the environment (see environment.py)."""
+
 from pathlib import Path
 
 from csp.constants import NONE, SELF
@@ -14,10 +15,23 @@ ALLOWED_HOSTS = env.hosts("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = env.origins("CSRF_TRUSTED_ORIGINS")
 
 INSTALLED_APPS = [
-    "django.contrib.auth", "django.contrib.contenttypes", "django.contrib.sessions", "django.contrib.messages",
-    "django.contrib.staticfiles", "django_htmx", "template_partials", "csp", "axes",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "template_partials",
+    "csp",
+    "axes",
     "django_tasks_db",
-    "builds.jobs", "builds.accounts", "builds.post", "builds.guides", "builds.bench", "builds.review", "builds.reports",
+    "builds.jobs",
+    "builds.accounts",
+    "builds.post",
+    "builds.guides",
+    "builds.bench",
+    "builds.review",
+    "builds.reports",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -35,15 +49,21 @@ MIDDLEWARE = [
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"
-TEMPLATES = [{
-    "BACKEND": "django.template.backends.django.DjangoTemplates",
-    "DIRS": [BASE_DIR / "templates"],
-    "APP_DIRS": True,
-    "OPTIONS": {"context_processors": [
-        "django.template.context_processors.request", "django.contrib.auth.context_processors.auth",
-        "django.contrib.messages.context_processors.messages"],
-        "builtins": ["builds.guides.templatetags.words"]},
-}]
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["builds.guides.templatetags.words"],
+        },
+    }
+]
 
 DATABASES = {"default": env.database(DATA_DIR)}
 TASKS = {"default": {"BACKEND": env.tasks()}}
@@ -52,11 +72,14 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"
 
 AUTH_USER_MODEL = "accounts.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher",
-                    "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
-    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")]
+    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
+]
 LOGIN_URL = "accounts:sign-in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "accounts:sign-in"
@@ -83,16 +106,25 @@ STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns at every start when it is n
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "/media/"  # never served as such: every file goes through a view that asks who is calling
-STORAGES = {"default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-            "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"}}
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},
+}
 WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step; DEVELOPERS.md tells how to collect
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 PHOTO_MAX_BYTES = 20 * 1024 * 1024
 GUIDE_MAX_BYTES = 60 * 1024 * 1024
 
-CONTENT_SECURITY_POLICY = {"DIRECTIVES": {
-    "default-src": [SELF], "img-src": [SELF, "blob:"], "object-src": [NONE], "frame-ancestors": [NONE],
-    "base-uri": [SELF], "form-action": [SELF]}}
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "blob:"],
+        "object-src": [NONE],
+        "frame-ancestors": [NONE],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+    }
+}
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 HTTPS = env.switch("HTTPS")
@@ -105,8 +137,11 @@ if env.switch("BEHIND_PROXY"):
 globals().update(env.email())
 SITE_URL = env.site_url()  # for links in mail, which no request tells
 DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
-LOGGING = {"version": 1, "disable_existing_loggers": False,
-           "handlers": {"console": {"class": "logging.StreamHandler"}},
-           "root": {"handlers": ["console"], "level": "WARNING"}}
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}
 # Names are unique whatever their case, by a constraint that this check does not see.
 SILENCED_SYSTEM_CHECKS = ["auth.W004"]

@@ -1,4 +1,5 @@
 """Addresses of the site. Each area belongs to one app."""
+
 from django.urls import include, path
 
 from builds.accounts.views import home

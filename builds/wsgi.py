@@ -1,4 +1,5 @@
 """WSGI entry for a real server."""
+
 import os
 
 from django.core.wsgi import get_wsgi_application

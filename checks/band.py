@@ -1,4 +1,5 @@
 """The range a good build reads in, with the stop limits past which one switches off."""
+
 import math
 import re
 from dataclasses import dataclass, replace
@@ -14,8 +15,8 @@ OPEN_OHMS = 1e6  # from which points count as not connected (common practice)
 class Band:
     """Limits in SI; None is no limit on that side. A stop limit lies outside the band.
 
-    With an upper limit alone, above zero, the size of the reading counts: -3 V is not "at most 0.1 V". `is_open` marks a pair
-    of points that must not be connected: over range is what is hoped for.
+    With an upper limit alone, above zero, the size of the reading counts: -3 V is not "at most 0.1 V". `is_open` marks
+    a pair of points that must not be connected: over range is what is hoped for.
     """
 
     low: float | None
@@ -31,25 +32,33 @@ class Band:
             if value is not None and not math.isfinite(value):
                 raise ChecksError(f"The band's {name.replace('_', ' ')} must be a finite number.", argument=name)
         if self.low is not None and self.high is not None and self.low > self.high:
-            raise ChecksError(f"The band's low {self.low:g} lies above its high {self.high:g}.", argument="low",
-                              code="upside-down")
+            raise ChecksError(
+                f"The band's low {self.low:g} lies above its high {self.high:g}.", argument="low", code="upside-down"
+            )
         self._refuse_expected_outside()
         self._refuse_stop_inside()
 
     def _refuse_expected_outside(self):
         if self.expected is not None and not self.contains(self.expected):
-            raise ChecksError(f"The expected value {self.expected:g} lies outside its own band.", argument="expected",
-                              code="outside")
+            raise ChecksError(
+                f"The expected value {self.expected:g} lies outside its own band.", argument="expected", code="outside"
+            )
 
     def _refuse_stop_inside(self):
         edge_high = max((v for v in (self.low, self.high, self.expected) if v is not None), default=None)
         edge_low = min((v for v in (self.low, self.high, self.expected) if v is not None), default=None)
         if self.stop_above is not None and edge_high is not None and self.stop_above <= edge_high:
-            raise ChecksError(f"The stop limit above, {self.stop_above:g}, lies inside the band, which ends at "
-                              f"{edge_high:g}.", argument="stop_above", code="stop-inside")
+            raise ChecksError(
+                f"The stop limit above, {self.stop_above:g}, lies inside the band, which ends at {edge_high:g}.",
+                argument="stop_above",
+                code="stop-inside",
+            )
         if self.stop_below is not None and edge_low is not None and self.stop_below >= edge_low:
-            raise ChecksError(f"The stop limit below, {self.stop_below:g}, lies inside the band, which begins at "
-                              f"{edge_low:g}.", argument="stop_below", code="stop-inside")
+            raise ChecksError(
+                f"The stop limit below, {self.stop_below:g}, lies inside the band, which begins at {edge_low:g}.",
+                argument="stop_below",
+                code="stop-inside",
+            )
 
     @property
     def by_size(self) -> bool:
@@ -112,21 +121,37 @@ def _inside_stops(moved: dict, stop_below: float | None, stop_above: float | Non
     return moved
 
 
-def parse_band(*, unit: str, expected: str = "", band: str = "", low: str = "", high: str = "", at_least: str = "",
-               at_most: str = "", stop_above: str = "", stop_below: str = "") -> Band:
+def parse_band(
+    *,
+    unit: str,
+    expected: str = "",
+    band: str = "",
+    low: str = "",
+    high: str = "",
+    at_least: str = "",
+    at_most: str = "",
+    stop_above: str = "",
+    stop_below: str = "",
+) -> Band:
     """A band from a guide's figures. Raises ChecksError naming the figure that is wrong or missing.
 
-    One way of saying it: `expected` with `band` ("8%" or "5 V", either side); `low` and `high`; `at_least`; `at_most`; or
-    `expected` "open" for points that must not be connected, with `at_least` if 1 MΩ is not the right limit.
+    One way of saying it: `expected` with `band` ("8%" or "5 V", either side); `low` and `high`; `at_least`; `at_most`;
+    or `expected` "open" for points that must not be connected, with `at_least` if 1 MΩ is not the right limit.
     """
     if expected.strip().lower() in OPEN_WORDS:
         return _open(unit, at_least, band or low or high or at_most or stop_above or stop_below)
     value = _figure("expected", expected, unit)
-    ways = [name for name, given in (("band", band), ("low", low or high), ("at_least", at_least),
-                                     ("at_most", at_most)) if given]
+    ways = [
+        name
+        for name, given in (("band", band), ("low", low or high), ("at_least", at_least), ("at_most", at_most))
+        if given
+    ]
     if len(ways) != 1:
-        raise ChecksError("Say the band in one way: a ± about the expected value, low and high, at least, or at most.",
-                          argument=ways[1] if ways else "band", code="ways")
+        raise ChecksError(
+            "Say the band in one way: a ± about the expected value, low and high, at least, or at most.",
+            argument=ways[1] if ways else "band",
+            code="ways",
+        )
     if ways == ["band"]:
         limits = _about(value, band, unit)
     elif ways == ["low"]:
@@ -164,8 +189,11 @@ def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
     if found := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):
         half = abs(value) * float(found[1].replace(",", ".")) / 100
         if not half:
-            raise ChecksError("A share of zero is a band of no width: give it as an amount, such as 50 mV.", argument="band",
-                              code="no-width")
+            raise ChecksError(
+                "A share of zero is a band of no width: give it as an amount, such as 50 mV.",
+                argument="band",
+                code="no-width",
+            )
     else:
         half = abs(_figure("band", band.replace("±", ""), unit))
     return value - half, value + half

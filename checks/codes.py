@@ -1,12 +1,37 @@
 """Preferred values (IEC 60063) and the colour and letter codes of parts (IEC 60062)."""
+
 import math
 import re
 from dataclasses import dataclass
 
 from checks.errors import ChecksError
 
-_E24 = (1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6, 6.2, 6.8, 7.5,
-        8.2, 9.1)
+_E24 = (
+    1.0,
+    1.1,
+    1.2,
+    1.3,
+    1.5,
+    1.6,
+    1.8,
+    2.0,
+    2.2,
+    2.4,
+    2.7,
+    3.0,
+    3.3,
+    3.6,
+    3.9,
+    4.3,
+    4.7,
+    5.1,
+    5.6,
+    6.2,
+    6.8,
+    7.5,
+    8.2,
+    9.1,
+)
 
 
 def series(name: str) -> tuple[float, ...]:
@@ -18,7 +43,9 @@ def series(name: str) -> tuple[float, ...]:
     if steps:
         return _E24[::steps]
     if name not in ("E48", "E96", "E192"):
-        raise ChecksError(f"There is no series {name}; there are E3, E6, E12, E24, E48, E96 and E192.", argument="series")
+        raise ChecksError(
+            f"There is no series {name}; there are E3, E6, E12, E24, E48, E96 and E192.", argument="series"
+        )
     n = int(name[1:])
     values = [round(10 ** (k / n), 2) for k in range(n)]
     return tuple(9.20 if v == 9.19 and name == "E192" else v for v in values)
@@ -55,9 +82,29 @@ def is_preferred(value: float, name: str) -> bool:
 
 COLOURS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
 MULTIPLIERS = {c: n for n, c in enumerate(COLOURS)} | {"gold": -1, "silver": -2, "pink": -3}
-TOLERANCES = {"brown": 1, "red": 2, "orange": 0.05, "yellow": 0.02, "green": 0.5, "blue": 0.25, "violet": 0.1,
-              "grey": 0.01, "gold": 5, "silver": 10}
-TCR = {"black": 250, "brown": 100, "red": 50, "orange": 15, "yellow": 25, "green": 20, "blue": 10, "violet": 5, "grey": 1}
+TOLERANCES = {
+    "brown": 1,
+    "red": 2,
+    "orange": 0.05,
+    "yellow": 0.02,
+    "green": 0.5,
+    "blue": 0.25,
+    "violet": 0.1,
+    "grey": 0.01,
+    "gold": 5,
+    "silver": 10,
+}
+TCR = {
+    "black": 250,
+    "brown": 100,
+    "red": 50,
+    "orange": 15,
+    "yellow": 25,
+    "green": 20,
+    "blue": 10,
+    "violet": 5,
+    "grey": 1,
+}
 
 
 def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: float | None = None) -> tuple[str, ...]:
@@ -73,10 +120,16 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
     if not math.isclose(number * 10.0 ** (power - digits + 1), ohms, rel_tol=1e-6):
         raise ChecksError(f"{ohms:g} Ω cannot be said in {bands} bands.", argument="ohms")
     colours = tuple(COLOURS[int(d)] for d in str(number))
-    colours += (_colour_of(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),)
+    colours += (
+        _colour_of(power - digits + 1, MULTIPLIERS, f"{ohms:g} Ω is outside what colour bands can say.", "ohms"),
+    )
     if bands == 3:
         return colours
-    colours += (_colour_of(tolerance_percent, TOLERANCES, f"No colour stands for ±{tolerance_percent:g} %.", "tolerance_percent"),)
+    colours += (
+        _colour_of(
+            tolerance_percent, TOLERANCES, f"No colour stands for ±{tolerance_percent:g} %.", "tolerance_percent"
+        ),
+    )
     if bands < 6:
         return colours
     return (*colours, _colour_of(tcr, TCR, "Six bands need a temperature coefficient that has a colour.", "tcr"))
@@ -126,8 +179,22 @@ def _look_up(table, colour, what):
 
 LETTERS = {"R": 0, "K": 3, "M": 6, "G": 9, "T": 12}
 CAP_LETTERS = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "F": 0}
-TOLERANCE_LETTERS = {"E": 0.005, "L": 0.01, "P": 0.02, "W": 0.05, "B": 0.1, "C": 0.25, "D": 0.5, "F": 1, "G": 2, "H": 3,
-                     "J": 5, "K": 10, "M": 20, "N": 30}
+TOLERANCE_LETTERS = {
+    "E": 0.005,
+    "L": 0.01,
+    "P": 0.02,
+    "W": 0.05,
+    "B": 0.1,
+    "C": 0.25,
+    "D": 0.5,
+    "F": 1,
+    "G": 2,
+    "H": 3,
+    "J": 5,
+    "K": 10,
+    "M": 20,
+    "N": 30,
+}
 
 
 def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, float | None]:
@@ -158,7 +225,8 @@ def three_digit_farads(code: str) -> float:
 
 
 def chip_ohms(code: str) -> float:
-    """A chip resistor's three or four digits (the last is the decade), R for the point, or 0 for a link. Raises ChecksError."""
+    """A chip resistor's three or four digits (the last is the decade), R for the point, or 0 for a link. Raises
+    ChecksError."""
     code = code.strip().upper()
     if re.fullmatch(r"0+", code):
         return 0.0
@@ -179,9 +247,20 @@ class Misreading:
 
 
 # Pairs of colours that are confused under lamp light (common practice), with how easily.
-CONFUSED = {("red", "orange"): 3, ("brown", "red"): 3, ("red", "violet"): 1, ("blue", "violet"): 2, ("blue", "black"): 1,
-            ("green", "blue"): 2, ("grey", "white"): 2, ("brown", "black"): 2, ("orange", "brown"): 2,
-            ("yellow", "gold"): 1, ("grey", "silver"): 1, ("orange", "yellow"): 1}
+CONFUSED = {
+    ("red", "orange"): 3,
+    ("brown", "red"): 3,
+    ("red", "violet"): 1,
+    ("blue", "violet"): 2,
+    ("blue", "black"): 1,
+    ("green", "blue"): 2,
+    ("grey", "white"): 2,
+    ("brown", "black"): 2,
+    ("orange", "brown"): 2,
+    ("yellow", "gold"): 1,
+    ("grey", "silver"): 1,
+    ("orange", "yellow"): 1,
+}
 
 
 def misreadings(bands) -> tuple[Misreading, ...]:
@@ -205,10 +284,10 @@ def _variants(bands):
         power = MULTIPLIERS[bands[place]] + shift
         colour = next((c for c, p in MULTIPLIERS.items() if p == power), None)
         if colour:
-            yield (*bands[:place], colour, *bands[place + 1:]), "a decade slip in the multiplier band", 4
-    for index, colour in enumerate(bands[:place + 1]):
+            yield (*bands[:place], colour, *bands[place + 1 :]), "a decade slip in the multiplier band", 4
+    for index, colour in enumerate(bands[: place + 1]):
         for pair, weight in CONFUSED.items():
             if colour in pair:
                 other = pair[1 - pair.index(colour)]
-                yield (*bands[:index], other, *bands[index + 1:]), f"{colour} taken for {other}", weight
+                yield (*bands[:index], other, *bands[index + 1 :]), f"{colour} taken for {other}", weight
     yield bands[::-1], "read from the wrong end", 2

@@ -1,8 +1,10 @@
-"""What follows from readings: currents, dissipations, heater power, each with its uncertainty and against the valve's limit.
+"""What follows from readings: currents, dissipations, heater power, each with its uncertainty and against the valve's
+limit.
 
-Uncertainties go through by JCGM 100:2008, 5.1.2 (first order, inputs taken as independent; readings of one meter share some of
-their error, which makes quotients better and products a little worse than said).
+Uncertainties go through by JCGM 100:2008, 5.1.2 (first order, inputs taken as independent; readings of one meter share
+some of their error, which makes quotients better and products a little worse than said).
 """
+
 import math
 from dataclasses import dataclass
 
@@ -44,8 +46,8 @@ class Known:
 class Derived:
     """One derived reading; `limit` and `probability` (of keeping to it) are None where the valve has no such limit.
 
-    `at_most` says that the value is an upper bound: part of the current may go elsewhere. A bound above the limit has no
-    probability: it cannot tell.
+    `at_most` says that the value is an upper bound: part of the current may go elsewhere. A bound above the limit has
+    no probability: it cannot tell.
     """
 
     ref: str
@@ -61,7 +63,8 @@ class Derived:
 
     @property
     def outcome(self) -> str:
-        """Within the limit, over it, too close to call, or (a bound above it) "cannot tell"; empty where there is none."""
+        """Within the limit, over it, too close to call, or (a bound above it) "cannot tell"; empty where there is
+        none."""
         if self.probability is None:
             return "" if self.limit is None else CANNOT_TELL
         return "within" if self.probability >= IN_AT else "over" if self.probability <= OUT_AT else "too close to call"
@@ -69,25 +72,32 @@ class Derived:
     @property
     def words(self) -> str:
         about = "at most " if self.at_most else ""
-        said = f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± {format_quantity(2 * self.u, self.unit, 2)}"
+        said = (
+            f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± "
+            f"{format_quantity(2 * self.u, self.unit, 2)}"
+        )
         if self.limit is None:
             return said + "."
         if self.outcome == CANNOT_TELL:
-            return (f"{said}, and the limit is {format_quantity(self.limit, self.unit)}: cannot tell. Some of this current goes to "
-                    "the screen, so the anode has less than this.")
+            return (
+                f"{said}, and the limit is {format_quantity(self.limit, self.unit)}: cannot tell. Some of this "
+                f"current goes to "
+                "the screen, so the anode has less than this."
+            )
         meaning = MEANING.get(self.system, MEANING["maker maximum"])
         share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
         return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({meaning})."
 
 
 def propagate(function, *inputs: Known) -> Known:
-    """function(*values) with u² = Σ (∂f/∂x·u)² by central differences (JCGM 100:2008, equation 10 and note to 5.1.4)."""
+    """function(*values) with u² = Σ (∂f/∂x·u)² by central differences (JCGM 100:2008, equation 10 and note to
+    5.1.4)."""
     values = [x.value for x in inputs]
     total = 0.0
     for n, x in enumerate(inputs):
         step = x.u or 0.0
         if step:
-            up, down = (function(*values[:n], x.value + s * step / 100, *values[n + 1:]) for s in (1, -1))
+            up, down = (function(*values[:n], x.value + s * step / 100, *values[n + 1 :]) for s in (1, -1))
             total += ((up - down) / 2 * 100) ** 2
     return Known(function(*values), math.sqrt(total))
 
@@ -110,8 +120,8 @@ def heater_current(volts: Known, rated_volts: float, rated_amps: float) -> Known
 def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = None) -> list[Derived]:
     """All that can be worked out of every valve.
 
-    `parts` are PartSpecs, `volts` node -> DC volts to chassis, `heaters` valve -> volts across its heater. What cannot be
-    worked out from these is left out.
+    `parts` are PartSpecs, `volts` node -> DC volts to chassis, `heaters` valve -> volts across its heater. What cannot
+    be worked out from these is left out.
     """
     parts = list(parts)
     found = []
@@ -136,7 +146,15 @@ def _section(parts, part: PartSpec, section: str, volts):
     current, of, at_most = _anode_current(part, anode, cathode, screen)
     if across and current:
         power = propagate(lambda v, i: v * i, across, current)
-        yield _judged(part, f"anode dissipation{label}", power, "W", (at["anode"], at["cathode"], *of), "anode_watts", at_most=at_most)
+        yield _judged(
+            part,
+            f"anode dissipation{label}",
+            power,
+            "W",
+            (at["anode"], at["cathode"], *of),
+            "anode_watts",
+            at_most=at_most,
+        )
     over = _between(volts, at["screen"], at["cathode"])
     if over and screen:
         power = propagate(lambda v, i: v * i, over, Known(abs(screen[0].value), screen[0].u))
@@ -151,8 +169,13 @@ def _between(volts, a: str, b: str) -> Known | None:
 
 def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
     """Current through the one resistor that feeds an electrode's node from a node that was read, and from what."""
-    fed = [(p, other) for p in parts if p.kind == "resistor" and node in p.joins.values()
-           for other in p.joins.values() if other != node and other in volts]
+    fed = [
+        (p, other)
+        for p in parts
+        if p.kind == "resistor" and node in p.joins.values()
+        for other in p.joins.values()
+        if other != node and other in volts
+    ]
     if node not in volts or len(fed) != 1:
         return None
     part, other = fed[0]
@@ -182,7 +205,9 @@ def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -
     p = None if limit is None else float(conformance(known.value, known.u, -math.inf, limit))
     if at_most and p is not None and p < IN_AT:
         p = None  # a bound above the limit proves nothing
-    return Derived(part.ref, what, known.value, known.u, unit, tuple(dict.fromkeys(of)), limit, p, limits["system"], at_most)
+    return Derived(
+        part.ref, what, known.value, known.u, unit, tuple(dict.fromkeys(of)), limit, p, limits["system"], at_most
+    )
 
 
 def _heater(part, volts: Known | None):

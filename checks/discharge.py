@@ -1,4 +1,6 @@
-"""How long a kit takes to discharge by itself after switch-off, from its parts list, in the worst case of its tolerances."""
+"""How long a kit takes to discharge by itself after switch-off, from its parts list, in the worst case of its
+tolerances."""
+
 from dataclasses import dataclass
 from math import inf, log
 
@@ -32,14 +34,18 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
     """Discharge of a parts list (PartSpecs) whose supply capacitors all stand at `start_volts`.
 
     Valves are taken as cold and rectifiers as blocking: both only slow it. Resistors and capacitors stand at the top of
-    their tolerances. None when the kit has no supply capacitor. Raises ChecksError for volts that are not above zero and as
-    `network_of` does.
+    their tolerances. None when the kit has no supply capacitor. Raises ChecksError for volts that are not above zero
+    and as `network_of` does.
     """
     for name, value in (("start_volts", start_volts), ("end_volts", end_volts)):
         if not value > 0:
             raise ChecksError("A discharge begins and ends above zero volts.", argument=name)
     net = network_of(parts, Condition(power="off"))
-    held = [(p, a, b) for p, a, b in net.capacitors if (p.volts or 0) >= SUPPLY_VOLTS and p.value >= SUPPLY_FARADS and a != b]
+    held = [
+        (p, a, b)
+        for p, a, b in net.capacitors
+        if (p.volts or 0) >= SUPPLY_VOLTS and p.value >= SUPPLY_FARADS and a != b
+    ]
     if not held:
         return None
     times, shapes, weights = _modes(net, held, start_volts)
@@ -97,7 +103,12 @@ def _seconds(times, shapes, weights, held, end: float) -> float:
 def _bleeders(net: Network, shape) -> tuple[str, ...]:
     volts = np.append(shape, 0.0)
     resistors = {p.ref for p in net.parts if p.kind in ("resistor", "potentiometer")}
-    to_chassis = {r.ref: abs(volts[r.a] - volts[r.b]) / r.ohms for r in net.resistives
-                  if r.ref in resistors and net.size in (r.a, r.b)}
+    to_chassis = {
+        r.ref: abs(volts[r.a] - volts[r.b]) / r.ohms
+        for r in net.resistives
+        if r.ref in resistors and net.size in (r.a, r.b)
+    }
     whole = sum(to_chassis.values())
-    return tuple(ref for ref, amps in sorted(to_chassis.items(), key=lambda x: -x[1]) if whole and amps >= BLEEDS * whole)
+    return tuple(
+        ref for ref, amps in sorted(to_chassis.items(), key=lambda x: -x[1]) if whole and amps >= BLEEDS * whole
+    )

@@ -1,4 +1,5 @@
 """What a builder types beside a unit button, and the slip of a thousand that a meter's range invites."""
+
 import re
 from dataclasses import replace
 
@@ -19,7 +20,8 @@ def needs_unit(text: str) -> bool:
 
 
 def in_unit(text: str, shown: str) -> str:
-    """The entry with the unit its meter showed; an entry that says its own unit, or is in the plain one, stays as it is."""
+    """The entry with the unit its meter showed; an entry that says its own unit, or is in the plain one, stays as it
+    is."""
     return f"{str(text).strip()} {shown}" if shown not in ("", "Ω", "V") and is_bare(text) else text
 
 
@@ -31,9 +33,9 @@ def with_unit(text: str, unit: str) -> str:
 def unit_for(low: float | None, high: float | None, expected: float | None, unit: str) -> str:
     """The unit a good reading is shown in, to be chosen beforehand; empty where the builder must look at the meter.
 
-    Ohms are chosen only for a band with two ends no more than twice apart: there a prefix mistaken by a thousand cannot land in
-    band by chance. Where "at least" is asked, it would turn a short circuit into a pass. Volts start plain: millivolts chosen
-    beforehand could hide a voltage past its stop limit.
+    Ohms are chosen only for a band with two ends no more than twice apart: there a prefix mistaken by a thousand cannot
+    land in band by chance. Where "at least" is asked, it would turn a short circuit into a pass. Volts start plain:
+    millivolts chosen beforehand could hide a voltage past its stop limit.
     """
     if unit != "Ω":
         return unit if unit in SHOWN else ""

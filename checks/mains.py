@@ -1,4 +1,5 @@
 """The line voltage: nominal supplies and their permitted ranges, and the builder's voltage against the guide's."""
+
 import math
 from dataclasses import dataclass
 
@@ -22,16 +23,19 @@ class Supply:
 
 _IEC = "IEC 60038: ±10 % at the supply terminals"
 _ANSI = "ANSI C84.1 range A, service voltage"
-SUPPLIES = {s.nominal: s for s in (
-    Supply(100, 95, 107, "Japan's Electricity Business Act rules: 101 V ± 6 V (from memory)"),
-    Supply(110, 99, 121, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-    Supply(115, 109.25, 120.75, "±5 % as ANSI C84.1 has it for 120 V (assumed)"),
-    Supply(120, 114, 126, _ANSI),
-    Supply(127, 114.3, 139.7, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-    Supply(220, 198, 242, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-    Supply(230, 207, 253, _IEC),
-    Supply(240, 216, 264, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-)}
+SUPPLIES = {
+    s.nominal: s
+    for s in (
+        Supply(100, 95, 107, "Japan's Electricity Business Act rules: 101 V ± 6 V (from memory)"),
+        Supply(110, 99, 121, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+        Supply(115, 109.25, 120.75, "±5 % as ANSI C84.1 has it for 120 V (assumed)"),
+        Supply(120, 114, 126, _ANSI),
+        Supply(127, 114.3, 139.7, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+        Supply(220, 198, 242, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+        Supply(230, 207, 253, _IEC),
+        Supply(240, 216, 264, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+    )
+}
 PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (common practice)
 
 
@@ -62,13 +66,16 @@ def best_tap(nominal_volts: float, taps) -> float:
 
 def supply_of(nominal_volts: float) -> Supply:
     if nominal_volts not in SUPPLIES:
-        raise ChecksError(f"No supply of {nominal_volts:g} V is known; there are "
-                          f"{', '.join(str(n) for n in sorted(SUPPLIES))}.", argument="nominal_volts")
+        raise ChecksError(
+            f"No supply of {nominal_volts:g} V is known; there are {', '.join(str(n) for n in sorted(SUPPLIES))}.",
+            argument="nominal_volts",
+        )
     return SUPPLIES[nominal_volts]
 
 
-def line_for(reference_volts: float, *, measured_volts: float | None, nominal_volts: float,
-             tap_volts: float | None = None) -> Line:
+def line_for(
+    reference_volts: float, *, measured_volts: float | None, nominal_volts: float, tap_volts: float | None = None
+) -> Line:
     """The ratio by which every winding's voltage differs from the guide's reference.
 
     With a primary tap it is line/tap: windings give their rated voltage when the line equals the tap in use. Without
@@ -96,13 +103,19 @@ LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to 
 
 
 def line_words(nominal_volts: float, volts: float) -> str:
-    """What to make of a line reading outside its supply's range; empty inside it. Raises ChecksError for unknown supplies."""
+    """What to make of a line reading outside its supply's range; empty inside it. Raises ChecksError for unknown
+    supplies."""
     supply = supply_of(nominal_volts)
     if supply.low <= volts <= supply.high:
         return ""
-    said = f"{volts:g} V is outside the {supply.low:g} V to {supply.high:g} V that a supply of {supply.nominal} V may have"
+    said = (
+        f"{volts:g} V is outside the {supply.low:g} V to {supply.high:g} V that a supply of {supply.nominal} V may have"
+    )
     if supply.nominal * LOWEST <= volts < supply.low:
-        return f"{said}; a dip this deep is allowed only for a short time. Readings are judged at {volts:g} V all the same."
+        return (
+            f"{said}; a dip this deep is allowed only for a short time. Readings are judged at "
+            f"{volts:g} V all the same."
+        )
     return f"{said}. Is the plug-in meter right, and is {supply.nominal} V what your sockets give?"
 
 
@@ -118,7 +131,14 @@ def hertz_words(kit_hertz: int, hertz: int) -> str:
     if kit_hertz == hertz:
         return ""
     if hertz > kit_hertz:
-        return ("This kit's figures were taken at 50 Hz. At your 60 Hz the transformer runs a little cooler, ripple and hum are "
-                "about a sixth lower and sound at 60 Hz and 120 Hz; DC readings hardly move.")
-    return ("This kit's figures were taken at 60 Hz. At your 50 Hz the transformer's core works a fifth harder and runs hotter, "
-            "and ripple is a fifth higher. Ask the designer whether its transformer is made for 50 Hz before you give it power.")
+        return (
+            "This kit's figures were taken at 50 Hz. At your 60 Hz the transformer runs a little cooler, "
+            "ripple and hum are "
+            "about a sixth lower and sound at 60 Hz and 120 Hz; DC readings hardly move."
+        )
+    return (
+        "This kit's figures were taken at 60 Hz. At your 50 Hz the transformer's core works a fifth "
+        "harder and runs hotter, "
+        "and ripple is a fifth higher. Ask the designer whether its transformer is made for 50 Hz "
+        "before you give it power."
+    )

@@ -1,4 +1,5 @@
 """What a meter reading is worth: accuracy, resolution and loading, as a value with its standard uncertainty."""
+
 import math
 from dataclasses import asdict, dataclass
 
@@ -41,15 +42,18 @@ class MeterSpec:
         if self.kind not in ("digital", "analogue"):
             raise ChecksError("A meter is digital or analogue.", argument="kind")
         if (self.input_ohms is None) == (self.ohms_per_volt is None):
-            raise ChecksError("Give the input resistance or the ohms per volt of the meter, one of the two.",
-                              argument="input_ohms")
+            raise ChecksError(
+                "Give the input resistance or the ohms per volt of the meter, one of the two.", argument="input_ohms"
+            )
         if (self.input_ohms or self.ohms_per_volt) <= 0:
             raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms")
         if any(r <= 0 for r in self.ranges):
             raise ChecksError("A range is a number of volts above zero.", argument="ranges")
         if self.ohms_per_volt is not None and not self.ranges:
-            raise ChecksError("A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000.",
-                              argument="ranges")
+            raise ChecksError(
+                "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000.",
+                argument="ranges",
+            )
 
     def as_dict(self) -> dict:
         return asdict(self) | {"ranges": list(self.ranges)}
@@ -59,8 +63,13 @@ class MeterSpec:
         """The inverse of as_dict. Raises ChecksError for a missing or impossible figure."""
         try:
             accuracies = {k: Accuracy(**given[k]) for k in ("dc_volts", "ac_volts", "ohms")}
-            return cls(given["kind"], **accuracies, input_ohms=given.get("input_ohms"),
-                       ohms_per_volt=given.get("ohms_per_volt"), ranges=tuple(given.get("ranges", ())))
+            return cls(
+                given["kind"],
+                **accuracies,
+                input_ohms=given.get("input_ohms"),
+                ohms_per_volt=given.get("ohms_per_volt"),
+                ranges=tuple(given.get("ranges", ())),
+            )
         except (KeyError, TypeError) as error:
             raise ChecksError(f"This meter's figures are incomplete: {error}.", argument="meter") from error
 
@@ -80,13 +89,25 @@ class MeterSpec:
 
 # Generic hand-held meters: figures of the kind data sheets print (common practice), no particular make.
 PRESETS = {
-    "handheld": ("A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ", MeterSpec(
-        "digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6)),
-    "basic": ("A simple digital meter, ±1 % on DC volts, 1 MΩ", MeterSpec(
-        "digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6)),
-    "analogue": ("A moving-coil meter, 20 kΩ per volt", MeterSpec(
-        "analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5), ohms_per_volt=20e3,
-        ranges=(2.5, 10, 50, 250, 1000))),
+    "handheld": (
+        "A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ",
+        MeterSpec("digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6),
+    ),
+    "basic": (
+        "A simple digital meter, ±1 % on DC volts, 1 MΩ",
+        MeterSpec("digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6),
+    ),
+    "analogue": (
+        "A moving-coil meter, 20 kΩ per volt",
+        MeterSpec(
+            "analogue",
+            Accuracy(3, 0, True),
+            Accuracy(4, 0, True),
+            Accuracy(5),
+            ohms_per_volt=20e3,
+            ranges=(2.5, 10, 50, 250, 1000),
+        ),
+    ),
 }
 # What the two other functions of common meters are good for (common practice).
 OTHER = {"temperature": (2.0, 1.0), "frequency": (0.0, 0.001)}
@@ -121,9 +142,16 @@ def standard_uncertainty(half: float) -> float:
     return half / math.sqrt(3)
 
 
-def measure(reading: Quantity, function: str, meter: MeterSpec, *, source_ohms: float | None = None,
-            range_: float | None = None, through_ohms: float | None = None,
-            through_tolerance: float | None = None) -> Measurement:
+def measure(
+    reading: Quantity,
+    function: str,
+    meter: MeterSpec,
+    *,
+    source_ohms: float | None = None,
+    range_: float | None = None,
+    through_ohms: float | None = None,
+    through_tolerance: float | None = None,
+) -> Measurement:
     """Turn what the meter showed into a value with its uncertainty. Raises ChecksError for an unknown function.
 
     The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in); a fifth of that correction is

@@ -12,6 +12,7 @@ Grammar (letters' case matters only where it tells prefixes apart; spaces are fr
 
 Digits of other scripts and full-width signs count as the plain ones.
 """
+
 import math
 import re
 import unicodedata
@@ -20,17 +21,54 @@ from dataclasses import dataclass
 from checks.errors import ChecksError
 
 PREFIXES = {"p": -12, "n": -9, "u": -6, "µ": -6, "μ": -6, "m": -3, "": 0, "R": 0, "k": 3, "K": 3, "M": 6, "G": 9}
-UNITS = {"v": "V", "volt": "V", "volts": "V", "ω": "Ω", "Ω": "Ω", "ohm": "Ω", "ohms": "Ω", "r": "Ω", "a": "A", "amp": "A",
-         "amps": "A", "f": "F", "h": "H", "w": "W", "watt": "W", "watts": "W", "hz": "Hz", "°c": "°C", "c": "°C",
-         "degc": "°C", "s": "s", "%": "%", "": ""}
-EXAMPLES = {"V": "285, 285 V, 0.285 kV, -7.3 or OL", "Ω": "470, 4k7, 2M2, R47 or OL", "A": "45 mA or 0.045",
-            "F": "47u, 100n or 22p", "Hz": "50 or 1.0 kHz", "°C": "41 or 41.5", "W": "5 or 250 mW", "H": "10 or 5 H"}
-_OVER = re.compile(r"[-+−–]?\s*\.?(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)"
-                   r"(?:\s*[pnuµμmkMG]?(?P<sign>[ΩΩωVA])|\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?", re.IGNORECASE)
-_PLAIN = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
-                    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc])?)\s*")
-_LETTER = re.compile(r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
-                     r"(?P<unit>[A-Za-zΩΩω]*)\s*")
+UNITS = {
+    "v": "V",
+    "volt": "V",
+    "volts": "V",
+    "ω": "Ω",
+    "Ω": "Ω",
+    "ohm": "Ω",
+    "ohms": "Ω",
+    "r": "Ω",
+    "a": "A",
+    "amp": "A",
+    "amps": "A",
+    "f": "F",
+    "h": "H",
+    "w": "W",
+    "watt": "W",
+    "watts": "W",
+    "hz": "Hz",
+    "°c": "°C",
+    "c": "°C",
+    "degc": "°C",
+    "s": "s",
+    "%": "%",
+    "": "",
+}
+EXAMPLES = {
+    "V": "285, 285 V, 0.285 kV, -7.3 or OL",
+    "Ω": "470, 4k7, 2M2, R47 or OL",
+    "A": "45 mA or 0.045",
+    "F": "47u, 100n or 22p",
+    "Hz": "50 or 1.0 kHz",
+    "°C": "41 or 41.5",
+    "W": "5 or 250 mW",
+    "H": "10 or 5 H",
+}
+_OVER = re.compile(
+    r"[-+−–]?\s*\.?(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)"
+    r"(?:\s*[pnuµμmkMG]?(?P<sign>[ΩΩωVA])|\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?",
+    re.IGNORECASE,
+)
+_PLAIN = re.compile(
+    r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
+    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc])?)\s*"
+)
+_LETTER = re.compile(
+    r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
+    r"(?P<unit>[A-Za-zΩΩω]*)\s*"
+)
 LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
 _WIDE = str.maketrans("．，－＋％", ".,-+%")
 
@@ -79,8 +117,14 @@ def _accepted(unit: str) -> str:
 def _unreadable(entry: str, unit: str) -> ChecksError:
     """Point at the first character that stops the longest readable beginning."""
     column = next((i for i in range(len(entry), 0, -1) if _begins(entry[:i])), 0) + 1
-    culprit = entry[column - 1:column]
-    what = ": it ends too soon" if not culprit else f": “{culprit}” at place {column} does not belong there" if column > 1 else ""
+    culprit = entry[column - 1 : column]
+    what = (
+        ": it ends too soon"
+        if not culprit
+        else f": “{culprit}” at place {column} does not belong there"
+        if column > 1
+        else ""
+    )
     return ChecksError(f"“{entry[:30]}” cannot be read{what}. {_accepted(unit)}", argument="text", code="unreadable")
 
 
@@ -107,8 +151,12 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
     digits = found["digits"]
     if "," in digits:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
-            raise ChecksError(f"“{digits}” could be {digits.replace(',', '')} or {digits.replace(',', '.')}. Type it "
-                              "without the comma, or with a point.", argument="text", code="thousands")
+            raise ChecksError(
+                f"“{digits}” could be {digits.replace(',', '')} or {digits.replace(',', '.')}. Type it "
+                "without the comma, or with a point.",
+                argument="text",
+                code="thousands",
+            )
         digits = digits.replace(",", ".")
     prefix, word = found["prefix"], found["unit"]
     # "470R" reads as unit R; "4.7 k" as prefix; "10 m" needs its unit to be metre-free: m is milli here.
@@ -123,10 +171,15 @@ def _unit(word: str, wanted: str, shown: str) -> str:
     known = UNITS.get(word) or UNITS.get(word.lower().replace("Ω", "Ω"))
     if known is None:
         place = shown.strip().find(word) + 1
-        raise ChecksError(f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}", argument="text", code="unit")
+        raise ChecksError(
+            f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}", argument="text", code="unit"
+        )
     if wanted and known and known != wanted:
-        raise ChecksError(f"“{shown.strip()[:30]}” is in {known}, but {wanted} is wanted here. Check the meter's "
-                          "function.", argument="text", code="unit")
+        raise ChecksError(
+            f"“{shown.strip()[:30]}” is in {known}, but {wanted} is wanted here. Check the meter's function.",
+            argument="text",
+            code="unit",
+        )
     return known or wanted
 
 
@@ -184,8 +237,17 @@ class Tolerance:
 
 
 # IEC 60062:2016 clause 5, the letters in common use.
-TOLERANCE_LETTERS = {"B": 0.001, "C": 0.0025, "D": 0.005, "F": 0.01, "G": 0.02, "J": 0.05, "K": 0.1, "M": 0.2,
-                     "Z": (0.2, 0.8)}
+TOLERANCE_LETTERS = {
+    "B": 0.001,
+    "C": 0.0025,
+    "D": 0.005,
+    "F": 0.01,
+    "G": 0.02,
+    "J": 0.05,
+    "K": 0.1,
+    "M": 0.2,
+    "Z": (0.2, 0.8),
+}
 
 
 def parse_tolerance(text: str) -> Tolerance:

@@ -1,4 +1,5 @@
 """Touch limits, discharge times and stored energy."""
+
 import math
 
 from checks.errors import ChecksError

@@ -1,9 +1,10 @@
 """Is the builder's meter in trim? It reads a fresh resistor and a fresh battery from the kit, whose values are known.
 
-The piece lies anywhere within its tolerance (rectangular), so a reading e away from the piece's nominal means a meter error
-anywhere from e - t to e + t. The share of that range inside the meter's own accuracy statement a is the probability that the
-meter keeps its statement. Nothing is said of ranges and functions that were not tried.
+The piece lies anywhere within its tolerance (rectangular), so a reading e away from the piece's nominal means a meter
+error anywhere from e - t to e + t. The share of that range inside the meter's own accuracy statement a is the
+probability that the meter keeps its statement. Nothing is said of ranges and functions that were not tried.
 """
+
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -38,7 +39,8 @@ class Piece:
 
 @dataclass(frozen=True)
 class SelfCheck:
-    """The finding, the probability that the meter keeps its accuracy statement here, its apparent error, and the words."""
+    """The finding, the probability that the meter keeps its accuracy statement here, its apparent error, and the
+    words."""
 
     trim: Trim
     probability: float
@@ -52,9 +54,16 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     if reading.unit not in ("", unit):
         raise ChecksError(f"This reading is in {reading.unit}; {unit} is wanted here.", argument="reading", code="unit")
     if reading.over_range:
-        return SelfCheck(Trim.OUT_OF_TRIM, 0.0, float("inf"), "Over range on a good piece: a broken lead, the wrong range or "
-                         "function, or a blown fuse in the meter. Mend that before you go on.")
-    allowed = half_width(reading.value, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(reading.value))
+        return SelfCheck(
+            Trim.OUT_OF_TRIM,
+            0.0,
+            float("inf"),
+            "Over range on a good piece: a broken lead, the wrong range or "
+            "function, or a blown fuse in the meter. Mend that before you go on.",
+        )
+    allowed = half_width(
+        reading.value, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(reading.value)
+    )
     allowed += (reading.resolution or 0.0) / 2
     error = reading.value - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
@@ -77,5 +86,9 @@ def _words(trim: Trim, reading: Quantity, piece: Piece, allowed: float, unit: st
         return f"{shown} on a piece of {true}. Your meter reads right here."
     if trim is Trim.CANT_TELL:
         return f"{said} The piece's own tolerance may account for it; your meter may read right or be a little out."
-    return (f"{said} Your meter's statement allows {format_quantity(allowed, unit, 2)}, and the piece cannot make up the rest. "
-            "Put in a fresh battery (the meter's own), clean the leads, try again; then use another meter or tell the designer.")
+    return (
+        f"{said} Your meter's statement allows {format_quantity(allowed, unit, 2)}, and the piece cannot "
+        f"make up the rest. "
+        "Put in a fresh battery (the meter's own), clean the leads, try again; then use another meter "
+        "or tell the designer."
+    )

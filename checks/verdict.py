@@ -1,4 +1,5 @@
 """From a measurement and a band to a verdict, by the probability that the true value is in band (JCGM 106:2012)."""
+
 import math
 from dataclasses import dataclass
 from enum import StrEnum
@@ -45,8 +46,9 @@ def conformance(value, u, low, high):
     return np.where(u == 0, ((value >= low) & (value <= high)).astype(float), np.clip(p, 0.0, 1.0))
 
 
-def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exponent: float = 0.0,
-          unit: str = "V") -> Verdict:
+def judge(
+    measurement: Measurement, band: Band, *, line: Line | None = None, exponent: float = 0.0, unit: str = "V"
+) -> Verdict:
     """Judge one reading. `band` holds at the guide's mains; it is moved to this line here.
 
     Stop limits are judged on the raw value first. An over-range reading is a censored value: beyond the range, so it
@@ -62,8 +64,9 @@ def judge(measurement: Measurement, band: Band, *, line: Line | None = None, exp
     u = math.hypot(measurement.u, abs(value) * abs(exponent) * line.u) if line and exponent else measurement.u
     side = _side(value, here)
     if _stops(stop_value, here):
-        return Verdict(Outcome.SWITCH_OFF, None, here.deviation(value), side, value, u, here,
-                       _stop_words(stop_value, here, unit))
+        return Verdict(
+            Outcome.SWITCH_OFF, None, here.deviation(value), side, value, u, here, _stop_words(stop_value, here, unit)
+        )
     low = -math.inf if here.low is None else here.low
     high = math.inf if here.high is None else here.high
     p = float(conformance(abs(value) if here.by_size else value, u, low, high))
@@ -80,8 +83,11 @@ def _most_of(measurement: Measurement, u: float) -> str:
 
 
 def _stops(value: float, band: Band) -> bool:
-    return _swapped(value, band) or (band.stop_above is not None and value > band.stop_above) or (
-        band.stop_below is not None and value < band.stop_below)
+    return (
+        _swapped(value, band)
+        or (band.stop_above is not None and value > band.stop_above)
+        or (band.stop_below is not None and value < band.stop_below)
+    )
 
 
 def _swapped(value: float, band: Band) -> bool:
@@ -101,53 +107,96 @@ def _side(value: float, band: Band) -> str:
 
 def _over_range(band: Band, unit: str) -> Verdict:
     if band.stop_above is not None:
-        return Verdict(Outcome.SWITCH_OFF, None, 99.0, "high", None, 0.0, band,
-                       f"Your meter is over range, and past {format_quantity(band.stop_above, unit)} this kit must be off. "
-                       "Switch off and pull the plug.")
+        return Verdict(
+            Outcome.SWITCH_OFF,
+            None,
+            99.0,
+            "high",
+            None,
+            0.0,
+            band,
+            f"Your meter is over range, and past {format_quantity(band.stop_above, unit)} this kit must be off. "
+            "Switch off and pull the plug.",
+        )
     if band.is_open:
         return Verdict(Outcome.IN_BAND, None, 0.0, "", None, 0.0, band, "Not connected, as it should be. Go on.")
     if band.high is None:
-        return Verdict(Outcome.IN_BAND, None, 0.0, "", None, 0.0, band,
-                       "Over range: more than the meter can show, and more is what is wanted here. Go on.")
-    return Verdict(Outcome.OUT_OF_BAND, None, 99.0, "high", None, 0.0, band,
-                   "Over range: more than the meter can show, where "
-                   f"{format_quantity(band.high, unit)} is the most. An open circuit, or the wrong range. Check the "
-                   "meter's range and the probe points, then measure again.")
+        return Verdict(
+            Outcome.IN_BAND,
+            None,
+            0.0,
+            "",
+            None,
+            0.0,
+            band,
+            "Over range: more than the meter can show, and more is what is wanted here. Go on.",
+        )
+    return Verdict(
+        Outcome.OUT_OF_BAND,
+        None,
+        99.0,
+        "high",
+        None,
+        0.0,
+        band,
+        "Over range: more than the meter can show, where "
+        f"{format_quantity(band.high, unit)} is the most. An open circuit, or the wrong range. Check the "
+        "meter's range and the probe points, then measure again.",
+    )
 
 
 def _stop_words(value: float, band: Band, unit: str) -> str:
     if _swapped(value, band):
-        return (f"{format_quantity(value, unit)} is past the stop limit of {format_quantity(band.stop_above, unit)}, whichever way "
-                "round the probes are. Switch off, pull the plug, and make it safe before anything else.")
+        return (
+            f"{format_quantity(value, unit)} is past the stop limit of "
+            f"{format_quantity(band.stop_above, unit)}, whichever way "
+            "round the probes are. Switch off, pull the plug, and make it safe before anything else."
+        )
     above = band.stop_above is not None and value > band.stop_above
     limit = band.stop_above if above else band.stop_below
-    return (f"{format_quantity(value, unit)} is {'above' if above else 'below'} the stop limit of "
-            f"{format_quantity(limit, unit)}. Switch off, pull the plug, and make it safe before anything else.")
+    return (
+        f"{format_quantity(value, unit)} is {'above' if above else 'below'} the stop limit of "
+        f"{format_quantity(limit, unit)}. Switch off, pull the plug, and make it safe before anything else."
+    )
 
 
 def _words(outcome, value, u, band, unit, why="") -> str:
     shown, width = format_quantity(value, unit), format_quantity(2 * u, unit, 2)
     share = f" ({200 * u / abs(value):.2g} %)" if value else ""
     if outcome is Outcome.IN_BAND:
-        return "This is right. Go on." if (band.low, band.high) != (None, None) else (
-            "Noted. The guide has no figure here yet, and your reading helps to make one.")
+        return (
+            "This is right. Go on."
+            if (band.low, band.high) != (None, None)
+            else ("Noted. The guide has no figure here yet, and your reading helps to make one.")
+        )
     if band.is_open:
         return _joined_words(outcome, shown, band, unit)
     above = _beyond(value, band)
     limit = format_quantity(band.high if above else band.low, unit)
     if outcome is Outcome.TOO_CLOSE:
-        return (f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}{why}. Measure again, on a better range if "
-                "there is one; a second reading that is no worse passes.")
-    return f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. " \
-           "Check the probe points and the meter's range first, then look below."
+        return (
+            f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}{why}. Measure again, on "
+            f"a better range if "
+            "there is one; a second reading that is no worse passes."
+        )
+    return (
+        f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. "
+        "Check the probe points and the meter's range first, then look below."
+    )
 
 
 def _joined_words(outcome, shown, band, unit) -> str:
     least = format_quantity(band.low, unit)
     if outcome is Outcome.TOO_CLOSE:
-        return f"{shown}, and {least} counts as not connected: too close to tell. Take your fingers off the probes and read again."
-    return f"These points are connected through {shown}, and must not be: {least} at the least. Look for a bridge of solder, a " \
-           "stray strand or a part in the wrong holes."
+        return (
+            f"{shown}, and {least} counts as not connected: too close to tell. Take your fingers off "
+            f"the probes and read again."
+        )
+    return (
+        f"These points are connected through {shown}, and must not be: {least} at the least. Look for a "
+        f"bridge of solder, a "
+        "stray strand or a part in the wrong holes."
+    )
 
 
 def _beyond(value: float, band: Band) -> bool:
@@ -171,5 +220,7 @@ def judge_many(values, u, low, high, stop_below, stop_above):
     codes = np.where(p >= IN_AT, 0, np.where(p <= OUT_AT, 2, 1))
     low = np.asarray(low, float)
     swapped = (stop_above > 0) & (values < -stop_above) & np.where(np.isneginf(low), high > 0, low >= -stop_above)
-    stops = np.where(over, np.isfinite(stop_above), swapped | (values > stop_above) | (values < np.asarray(stop_below, float)))
+    stops = np.where(
+        over, np.isfinite(stop_above), swapped | (values > stop_above) | (values < np.asarray(stop_below, float))
+    )
     return np.where(stops, 3, codes), p

@@ -1,4 +1,5 @@
 """Clearing the tables after a test that really commits."""
+
 from importlib import import_module
 
 from django.apps import apps

@@ -1,4 +1,5 @@
 """Fixtures that all tests share."""
+
 import os
 
 import pytest
@@ -24,6 +25,17 @@ def pytest_configure(config):
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args):
     path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-    return {**browser_type_launch_args, "executable_path": path, "headless": True,
-            "args": ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                     "--disable-background-networking", "--disable-component-update", "--disable-sync"]}
+    return {
+        **browser_type_launch_args,
+        "executable_path": path,
+        "headless": True,
+        "args": [
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ],
+    }

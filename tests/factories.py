@@ -1,4 +1,5 @@
 """Rows for tests and speed runs, made straight in the database. Everything here is invented."""
+
 from datetime import timedelta
 from itertools import count
 
@@ -28,24 +29,61 @@ def make_kit(*, designer: Person | None = None, key: str | None = None) -> Kit:
     return kit
 
 
-def make_revision(*, kit: Kit | None = None, designer: Person | None = None, letter: str = "A", stages: int = 2,
-                  checks: int = 3, steps: int = 2, issued: bool = True, gate: bool = True, parts: tuple[dict, ...] = ()) -> Revision:
+def make_revision(
+    *,
+    kit: Kit | None = None,
+    designer: Person | None = None,
+    letter: str = "A",
+    stages: int = 2,
+    checks: int = 3,
+    steps: int = 2,
+    issued: bool = True,
+    gate: bool = True,
+    parts: tuple[dict, ...] = (),
+) -> Revision:
     """A revision of `stages` stages with `checks` checks (300 V ± 10 %, stop above 400 V) and `steps` steps each.
 
     Odd stages are without power, even ones with it.
     """
     kit = kit or make_kit(designer=designer)
     revision = Revision.objects.create(kit=kit, letter=letter, name=kit.name, mains_volts=230, taps=[115, 230])
-    rows = Stage.objects.bulk_create([
-        Stage(revision=revision, position=n, key=f"stage-{n}", title=f"Stage {n}", gate=gate,
-              power="on" if n % 2 == 0 else "off") for n in range(1, stages + 1)])
-    Step.objects.bulk_create([
-        Step(stage=s, position=n, key=f"step-{s.position}-{n}", text=f"Do thing {n}.")
-        for s in rows for n in range(1, steps + 1)])
-    Check.objects.bulk_create([
-        Check(stage=s, position=n, key=f"check-{s.position}-{n}", title=f"Check {s.position}.{n}",
-              measure="dc volts", red="ht", expected="300 V", band="10%", stop_above="400 V")
-        for s in rows for n in range(1, checks + 1)])
+    rows = Stage.objects.bulk_create(
+        [
+            Stage(
+                revision=revision,
+                position=n,
+                key=f"stage-{n}",
+                title=f"Stage {n}",
+                gate=gate,
+                power="on" if n % 2 == 0 else "off",
+            )
+            for n in range(1, stages + 1)
+        ]
+    )
+    Step.objects.bulk_create(
+        [
+            Step(stage=s, position=n, key=f"step-{s.position}-{n}", text=f"Do thing {n}.")
+            for s in rows
+            for n in range(1, steps + 1)
+        ]
+    )
+    Check.objects.bulk_create(
+        [
+            Check(
+                stage=s,
+                position=n,
+                key=f"check-{s.position}-{n}",
+                title=f"Check {s.position}.{n}",
+                measure="dc volts",
+                red="ht",
+                expected="300 V",
+                band="10%",
+                stop_above="400 V",
+            )
+            for s in rows
+            for n in range(1, checks + 1)
+        ]
+    )
     Part.objects.bulk_create([Part(revision=revision, position=n, **fields) for n, fields in enumerate(parts, 1)])
     if issued:
         Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
@@ -54,8 +92,9 @@ def make_revision(*, kit: Kit | None = None, designer: Person | None = None, let
 
 
 def checks_of(*, revision: Revision) -> list[Check]:
-    return list(Check.objects.filter(stage__revision=revision).select_related("stage")
-                .order_by("stage__position", "position"))
+    return list(
+        Check.objects.filter(stage__revision=revision).select_related("stage").order_by("stage__position", "position")
+    )
 
 
 def make_meter(*, owner: Person, preset: str = "handheld") -> Meter:
@@ -63,33 +102,70 @@ def make_meter(*, owner: Person, preset: str = "handheld") -> Meter:
     return Meter.objects.create(owner=owner, name=words, spec=spec.as_dict())
 
 
-def make_build(*, revision: Revision | None = None, builder: Person | None = None, serial: str | None = None,
-               meter: Meter | None = None, **fields) -> Build:
+def make_build(
+    *,
+    revision: Revision | None = None,
+    builder: Person | None = None,
+    serial: str | None = None,
+    meter: Meter | None = None,
+    **fields,
+) -> Build:
     builder = builder or make_builder()
-    return Build.objects.create(revision=revision or make_revision(), builder=builder,
-                                serial=serial or f"{next(_numbers):04d}",
-                                meter=meter or make_meter(owner=builder), **fields)
+    return Build.objects.create(
+        revision=revision or make_revision(),
+        builder=builder,
+        serial=serial or f"{next(_numbers):04d}",
+        meter=meter or make_meter(owner=builder),
+        **fields,
+    )
 
 
-def reading_row(*, build: Build, check: Check, value: float = 300.0, outcome: str = "in band", attempt: int = 1,
-                at=None, **fields) -> Reading:
+def reading_row(
+    *, build: Build, check: Check, value: float = 300.0, outcome: str = "in band", attempt: int = 1, at=None, **fields
+) -> Reading:
     """An unsaved reading against the band 270 V to 330 V."""
-    facts = {"typed": f"{value:g}", "value": value, "true_value": value, "at_reference": value, "low": 270.0,
-             "high": 330.0, "expected": 300.0, "deviation": (value - 300.0) / 30.0, "u": 1.0, "by": build.builder,
-             "at": at or timezone.now() + timedelta(seconds=attempt), **fields}
+    facts = {
+        "typed": f"{value:g}",
+        "value": value,
+        "true_value": value,
+        "at_reference": value,
+        "low": 270.0,
+        "high": 330.0,
+        "expected": 300.0,
+        "deviation": (value - 300.0) / 30.0,
+        "u": 1.0,
+        "by": build.builder,
+        "at": at or timezone.now() + timedelta(seconds=attempt),
+        **fields,
+    }
     return Reading(build=build, check_row=check, attempt=attempt, outcome=outcome, **facts)
 
 
 def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) -> list[Standing]:
     """Store many at once: each row is a build, a check and its attempts as (value, outcome)."""
-    readings = [[reading_row(build=b, check=c, value=v, outcome=o, attempt=n)
-                 for n, (v, o) in enumerate(attempts, 1)] for b, c, attempts in rows]
+    readings = [
+        [reading_row(build=b, check=c, value=v, outcome=o, attempt=n) for n, (v, o) in enumerate(attempts, 1)]
+        for b, c, attempts in rows
+    ]
     Reading.objects.bulk_create([r for attempts in readings for r in attempts], batch_size=2000)
-    return Standing.objects.bulk_create([
-        Standing(build=a[-1].build, check_row=a[-1].check_row, attempts=len(a), first_outcome=a[0].outcome,
-                 outcome=a[-1].outcome, deviation=a[-1].deviation, at_reference=a[-1].at_reference,
-                 u=a[-1].u, latest=a[-1], passed=a[-1].outcome == "in band")
-        for a in readings], batch_size=2000)
+    return Standing.objects.bulk_create(
+        [
+            Standing(
+                build=a[-1].build,
+                check_row=a[-1].check_row,
+                attempts=len(a),
+                first_outcome=a[0].outcome,
+                outcome=a[-1].outcome,
+                deviation=a[-1].deviation,
+                at_reference=a[-1].at_reference,
+                u=a[-1].u,
+                latest=a[-1],
+                passed=a[-1].outcome == "in band",
+            )
+            for a in readings
+        ],
+        batch_size=2000,
+    )
 
 
 def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: str = "in band") -> Standing:

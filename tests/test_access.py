@@ -1,4 +1,5 @@
 """Every address, called by everybody: nobody sees or changes what is not theirs."""
+
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
 
@@ -6,10 +7,22 @@ from builds.bench.models import Snag
 from tests import factories
 
 pytestmark = pytest.mark.django_db
-PUBLIC = {"accounts:sign-in", "accounts:sign-out", "accounts:safety", "accounts:forgotten", "accounts:forgotten-sent",
-          "accounts:invitation", "post:stop"}
+PUBLIC = {
+    "accounts:sign-in",
+    "accounts:sign-out",
+    "accounts:safety",
+    "accounts:forgotten",
+    "accounts:forgotten-sent",
+    "accounts:invitation",
+    "post:stop",
+}
 OWN = {"home", "accounts:meters", "post:mail", "bench:builds"}  # everybody signed in has one of these
-DESIGNERS = {"review:programmes", "guides:kits", "guides:import", "guides:new-kit"}  # any designer has these, with their own rows only
+DESIGNERS = {
+    "review:programmes",
+    "guides:kits",
+    "guides:import",
+    "guides:new-kit",
+}  # any designer has these, with their own rows only
 
 
 def patterns():
@@ -41,18 +54,45 @@ def cast():
     check, step = stage.checks.first(), stage.steps.first()
     factories.add_reading(build=build, check=check)
     snag = Snag.objects.create(build=build, stage=stage, kind="other", words="A snag", by=builder)
-    return {"designer": designer, "other designer": other, "builder": builder, "stranger": stranger, "revision": revision,
-            "draft": draft, "build": build, "stage": stage, "check": check, "step": step, "snag": snag}
+    return {
+        "designer": designer,
+        "other designer": other,
+        "builder": builder,
+        "stranger": stranger,
+        "revision": revision,
+        "draft": draft,
+        "build": build,
+        "stage": stage,
+        "check": check,
+        "step": step,
+        "snag": snag,
+    }
 
 
 def values(name, cast):
     """The address's arguments, pointing at real rows of the cast."""
     kit = cast["revision"].kit.key
     build, stage = cast["build"].pk, cast["stage"].key
-    known = {"kit": kit, "letter": "A", "other": "B", "stage": stage, "key": stage, "step": cast["step"].key,
-             "name": "x.png", "form": "toml", "kind": "voltage" if "chart" in name else "stage", "size": "thumb",
-             "photo": 1, "confirmed": 1, "erratum": 1, "swap": 1, "token": "x" * 32, "snag": cast["snag"].pk, "pk": build,
-             "check": cast["check"].key}
+    known = {
+        "kit": kit,
+        "letter": "A",
+        "other": "B",
+        "stage": stage,
+        "key": stage,
+        "step": cast["step"].key,
+        "name": "x.png",
+        "form": "toml",
+        "kind": "voltage" if "chart" in name else "stage",
+        "size": "thumb",
+        "photo": 1,
+        "confirmed": 1,
+        "erratum": 1,
+        "swap": 1,
+        "token": "x" * 32,
+        "snag": cast["snag"].pk,
+        "pk": build,
+        "check": cast["check"].key,
+    }
     if name.startswith("guides:"):
         known |= {"pk": cast["stage"].pk}
         if name.endswith("-inner"):
@@ -73,8 +113,11 @@ def values(name, cast):
 def address(name, cast):
     pattern = next(p for n, p in patterns() if n == name)
     known = values(name, cast)
-    return reverse(name, kwargs={k: known[k] for k in pattern.pattern.converters} | {
-        k: known[k] for k in _inherited(name) if k in known})
+    return reverse(
+        name,
+        kwargs={k: known[k] for k in pattern.pattern.converters}
+        | {k: known[k] for k in _inherited(name) if k in known},
+    )
 
 
 def _inherited(name):
@@ -109,17 +152,37 @@ def test_strangers_find_nothing(name, method, who, cast, client):
         assert answer.status_code in (403, 404, 405), (name, answer.status_code)
 
 
-@pytest.mark.parametrize("name", [n for n in NAMES if n.startswith(("review:", "guides:"))] + [
-    "reports:summary", "reports:pdf", "reports:csv", "reports:json", "reports:packing-slip", "reports:stage", "reports:stage-pdf",
-    "reports:changes-csv", "reports:archive", "reports:make-archive", "reports:fetch-archive"])
+@pytest.mark.parametrize(
+    "name",
+    [n for n in NAMES if n.startswith(("review:", "guides:"))]
+    + [
+        "reports:summary",
+        "reports:pdf",
+        "reports:csv",
+        "reports:json",
+        "reports:packing-slip",
+        "reports:stage",
+        "reports:stage-pdf",
+        "reports:changes-csv",
+        "reports:archive",
+        "reports:make-archive",
+        "reports:fetch-archive",
+    ],
+)
 def test_a_builder_sees_no_designers_page(name, cast, client):
     client.force_login(cast["builder"])
     for method in ("get", "post"):
         assert getattr(client, method)(address(name, cast)).status_code in (403, 404, 405)
 
 
-@pytest.mark.parametrize("name", [n for n in NAMES if n.startswith("bench:") and n not in (
-    "bench:builds", "bench:photo", "bench:picture", "bench:charts")])
+@pytest.mark.parametrize(
+    "name",
+    [
+        n
+        for n in NAMES
+        if n.startswith("bench:") and n not in ("bench:builds", "bench:photo", "bench:picture", "bench:charts")
+    ],
+)
 def test_a_designer_may_not_act_as_the_builder(name, cast, client):
     client.force_login(cast["designer"])
     for method in ("get", "post"):

@@ -1,4 +1,5 @@
 """The house's two rules: checks/ stands alone, and arrows point one way."""
+
 import ast
 import subprocess
 import sys

@@ -1,4 +1,5 @@
 """How many queries each page of rows takes: exactly so many, however many rows there are."""
+
 import pytest
 from django.contrib.contenttypes.models import ContentType
 from django.db import connection
@@ -12,15 +13,32 @@ from tests import factories
 pytestmark = pytest.mark.django_db
 # page -> queries, those for the session and who is signed in among them
 PINNED = {
-    "builder: bench:builds": 3, "builder: bench:build": 9, "builder: bench:stage": 8, "builder: bench:check": 10,
-    "builder: bench:charts": 7, "builder: accounts:meters": 3, "builder: bench:valves": 5,
-    "builder: post:mail": 4, "designer: review:batches": 8,
-    "designer: guides:kits": 3, "designer: guides:revision": 5, "designer: guides:circuit": 4,
-    "designer: guides:compare": 16, "designer: review:dashboard": 14,
-    "designer: review:builds": 4, "designer: review:troubles": 10, "designer: review:check": 11, "designer: review:build": 19,
+    "builder: bench:builds": 3,
+    "builder: bench:build": 9,
+    "builder: bench:stage": 8,
+    "builder: bench:check": 10,
+    "builder: bench:charts": 7,
+    "builder: accounts:meters": 3,
+    "builder: bench:valves": 5,
+    "builder: post:mail": 4,
+    "designer: review:batches": 8,
+    "designer: guides:kits": 3,
+    "designer: guides:revision": 5,
+    "designer: guides:circuit": 4,
+    "designer: guides:compare": 16,
+    "designer: review:dashboard": 14,
+    "designer: review:builds": 4,
+    "designer: review:troubles": 10,
+    "designer: review:check": 11,
+    "designer: review:build": 19,
     "designer: reports:summary": 30,
-    "designer: review:programmes": 4, "designer: review:programme": 24, "designer: review:release": 19,
-    "designer: review:findings": 21, "designer: review:faults": 6, "designer: review:changes": 6, "designer: review:errata": 13,
+    "designer: review:programmes": 4,
+    "designer: review:programme": 24,
+    "designer: review:release": 19,
+    "designer: review:findings": 21,
+    "designer: review:faults": 6,
+    "designer: review:changes": 6,
+    "designer: review:errata": 13,
 }
 
 
@@ -43,21 +61,41 @@ class Programme:
         for check in factories.checks_of(revision=self.revision)[:2]:
             factories.add_reading(build=build, check=check, value=250.0, outcome="out of band")
             factories.add_reading(build=self.build, check=check, value=251.0, outcome="out of band")
-        Snag.objects.create(build=build, stage=self.check.stage, check_row=self.check, kind="words", words="Which end?",
-                            by=self.builder)
+        Snag.objects.create(
+            build=build, stage=self.check.stage, check_row=self.check, kind="words", words="Which end?", by=self.builder
+        )
         factories.make_meter(owner=self.builder)
         factories.make_revision(designer=self.designer)
 
     def address(self, name):
         kit = [self.revision.kit.key, "A"]
-        return reverse(name, args={
-            "bench:build": [self.build.pk], "bench:stage": [self.build.pk, "stage-1"],
-            "bench:check": [self.build.pk, "stage-1", self.check.key], "bench:charts": [self.build.pk, "voltage"],
-            "guides:revision": kit, "guides:circuit": kit, "guides:compare": [*kit, "B"], "review:dashboard": kit, "review:builds": kit,
-            "review:troubles": kit, "review:check": [*kit, self.check.pk], "review:build": [self.build.pk], "reports:summary": kit,
-            "review:programme": kit[:1], "review:release": kit, "review:findings": kit, "review:faults": kit, "review:changes": kit,
-            "review:errata": kit, "review:batches": kit, "bench:valves": [self.build.pk],
-        }.get(name, []))
+        return reverse(
+            name,
+            args={
+                "bench:build": [self.build.pk],
+                "bench:stage": [self.build.pk, "stage-1"],
+                "bench:check": [self.build.pk, "stage-1", self.check.key],
+                "bench:charts": [self.build.pk, "voltage"],
+                "guides:revision": kit,
+                "guides:circuit": kit,
+                "guides:compare": [*kit, "B"],
+                "review:dashboard": kit,
+                "review:builds": kit,
+                "review:troubles": kit,
+                "review:check": [*kit, self.check.pk],
+                "review:build": [self.build.pk],
+                "reports:summary": kit,
+                "review:programme": kit[:1],
+                "review:release": kit,
+                "review:findings": kit,
+                "review:faults": kit,
+                "review:changes": kit,
+                "review:errata": kit,
+                "review:batches": kit,
+                "bench:valves": [self.build.pk],
+            }.get(name, []),
+        )
+
 
 ANEW, KEEP_FINDINGS = 2, ("review:findings", "reports:summary")
 
@@ -81,5 +119,7 @@ def test_a_page_takes_its_queries_and_no_more_with_more_rows(page, client):
     programme.grow()
     programme.grow()
     more = counted(client, address) - PINNED[page]
-    assert more == 0 or (more == ANEW and name in KEEP_FINDINGS)  # what is worked out anew: one query to read, one to keep
+    assert more == 0 or (
+        more == ANEW and name in KEEP_FINDINGS
+    )  # what is worked out anew: one query to read, one to keep
     assert counted(client, address) == PINNED[page]

@@ -3,6 +3,7 @@
 `@anyone` for the public pages, `@signed_in` for all the rest. Which rows a person may see is decided where the row is
 fetched (guides.access, bench.access): a stranger gets 404, as if it were not there.
 """
+
 from functools import wraps
 
 from django.contrib.auth.decorators import login_required
@@ -22,11 +23,13 @@ def signed_in(view):
 
 def may_design(view):
     """Signed in, and either a designer of some kit or allowed to make kits."""
+
     @wraps(view)
     def asked(request, *args, **kwargs):
         if not (request.user.may_design or request.user.kits.exists()):
             raise PermissionDenied("Only designers may see this page.")
         return view(request, *args, **kwargs)
+
     guarded = login_required(asked)
     guarded.access = "designers"
     return guarded

@@ -1,4 +1,5 @@
 """Forms of the accounts pages: one for each action."""
+
 from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm
@@ -14,17 +15,22 @@ HERTZ = [(50, "50 Hz"), (60, "60 Hz")]
 
 
 class SignInForm(AuthenticationForm):
-    error_messages = {"invalid_login": "That name and password do not go together. Check both and try again.",
-                      "inactive": "This account is closed."}
+    error_messages = {
+        "invalid_login": "That name and password do not go together. Check both and try again.",
+        "inactive": "This account is closed.",
+    }
 
 
 class PasswordPairMixin(forms.Form):
     """Two password fields that must agree and be good enough."""
 
-    password = forms.CharField(widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-                               help_text="Eight characters or more, not a common word.")
-    password_again = forms.CharField(label="Password again",
-                                     widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}))
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="Eight characters or more, not a common word.",
+    )
+    password_again = forms.CharField(
+        label="Password again", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    )
 
     def clean(self):
         data = super().clean()
@@ -44,8 +50,9 @@ class NewPasswordForm(PasswordPairMixin):
 
 
 class NewPersonForm(PasswordPairMixin):
-    display_name = forms.CharField(label="Name to be called here", max_length=60,
-                                   help_text="You sign in with it. It need not be your real name.")
+    display_name = forms.CharField(
+        label="Name to be called here", max_length=60, help_text="You sign in with it. It need not be your real name."
+    )
     email = forms.EmailField(required=False, help_text="Only for a forgotten password and answers to your snags.")
     field_order = ["display_name", "email", "password", "password_again"]
 
@@ -66,24 +73,33 @@ class BenchForm(forms.Form):
 class CautionsForm(forms.Form):
     read_cautions = forms.BooleanField(
         label="I have read the cautions above, and I will keep to them and to my local codes.",
-        error_messages={"required": "Read the cautions and tick this before you go on."})
+        error_messages={"required": "Read the cautions and tick this before you go on."},
+    )
 
 
 PRESET_CHOICES = [(key, words) for key, (words, _spec) in PRESETS.items()] + [
-    ("own", "My meter's own figures (fill in below)")]
+    ("own", "My meter's own figures (fill in below)")
+]
 
 
 class MeterForm(forms.Form):
     """A meter by a generic preset, or by its own figures as its manual gives them."""
 
-    preset = forms.ChoiceField(label="Meter", choices=PRESET_CHOICES, widget=forms.RadioSelect,
-                               help_text="Pick what is nearest to yours. The manual's accuracy page has the figures.")
+    preset = forms.ChoiceField(
+        label="Meter",
+        choices=PRESET_CHOICES,
+        widget=forms.RadioSelect,
+        help_text="Pick what is nearest to yours. The manual's accuracy page has the figures.",
+    )
     name = forms.CharField(label="What you call it", max_length=60, required=False)
     kind = forms.ChoiceField(choices=[("digital", "digital"), ("analogue", "analogue (moving coil)")], required=False)
     input_resistance = forms.CharField(label="Input resistance on volts", required=False, help_text="For example 10M.")
     ohms_per_volt = forms.CharField(label="or ohms per volt", required=False, help_text="For example 20k.")
-    ranges = forms.CharField(label="Volts ranges", required=False,
-                             help_text="For an analogue meter: full scales, for example 10, 50, 250, 1000.")
+    ranges = forms.CharField(
+        label="Volts ranges",
+        required=False,
+        help_text="For an analogue meter: full scales, for example 10, 50, 250, 1000.",
+    )
     dc_percent = forms.FloatField(label="DC volts: ± %", required=False, min_value=0, max_value=20)
     dc_digits = forms.FloatField(label="DC volts: ± digits", required=False, min_value=0, max_value=100)
     ac_percent = forms.FloatField(label="AC volts: ± %", required=False, min_value=0, max_value=20)
@@ -110,11 +126,19 @@ class MeterForm(forms.Form):
             return
         try:
             data["spec"] = MeterSpec(
-                kind=data["kind"] or "digital", input_ohms=_one(figures["input_resistance"]),
-                ohms_per_volt=_one(figures["ohms_per_volt"]), ranges=figures["ranges"],
-                **{f"{key}": Accuracy(data[f"{short}_percent"], data.get(f"{short}_digits") or 0,
-                                      full_scale=data["kind"] == "analogue" and short != "ohms")
-                   for key, short in (("dc_volts", "dc"), ("ac_volts", "ac"), ("ohms", "ohms"))})
+                kind=data["kind"] or "digital",
+                input_ohms=_one(figures["input_resistance"]),
+                ohms_per_volt=_one(figures["ohms_per_volt"]),
+                ranges=figures["ranges"],
+                **{
+                    f"{key}": Accuracy(
+                        data[f"{short}_percent"],
+                        data.get(f"{short}_digits") or 0,
+                        full_scale=data["kind"] == "analogue" and short != "ohms",
+                    )
+                    for key, short in (("dc_volts", "dc"), ("ac_volts", "ac"), ("ohms", "ohms"))
+                },
+            )
         except ChecksError as error:
             field = {"input_ohms": "input_resistance"}.get(error.argument, error.argument)
             self.add_error(field if field in self.fields else "input_resistance", str(error))
@@ -134,8 +158,9 @@ class MeterForm(forms.Form):
         return values
 
     def save(self, owner) -> Meter:
-        return Meter.objects.create(owner=owner, name=self.cleaned_data["name"],
-                                    spec=self.cleaned_data["spec"].as_dict())
+        return Meter.objects.create(
+            owner=owner, name=self.cleaned_data["name"], spec=self.cleaned_data["spec"].as_dict()
+        )
 
 
 def _one(values: tuple[float, ...]) -> float | None:

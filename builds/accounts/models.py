@@ -1,4 +1,5 @@
 """People, invitations and meters."""
+
 import hashlib
 import secrets
 from datetime import timedelta
@@ -35,8 +36,13 @@ class Person(AbstractBaseUser):
     REQUIRED_FIELDS: list[str] = []
 
     class Meta:
-        constraints = [models.UniqueConstraint(models.functions.Lower("display_name"), name="one_person_a_name",
-                                               violation_error_message="Someone here already has that name.")]
+        constraints = [
+            models.UniqueConstraint(
+                models.functions.Lower("display_name"),
+                name="one_person_a_name",
+                violation_error_message="Someone here already has that name.",
+            )
+        ]
 
     def __str__(self):
         return self.display_name
@@ -96,8 +102,13 @@ class Invitation(models.Model):
     def make(cls, purpose, made_by=None, person=None, life=None):
         """Make one and return (invitation, token); the token is shown once and never kept."""
         token = secrets.token_urlsafe(24)
-        made = cls.objects.create(token_hash=hash_token(token), purpose=purpose, made_by=made_by, person=person,
-                                  expires_at=timezone.now() + (life or cls.LIFE))
+        made = cls.objects.create(
+            token_hash=hash_token(token),
+            purpose=purpose,
+            made_by=made_by,
+            person=person,
+            expires_at=timezone.now() + (life or cls.LIFE),
+        )
         return made, token
 
     def use(self) -> bool:

@@ -1,4 +1,5 @@
 """Forgotten passwords: a one-use link by e-mail, for people who gave an address."""
+
 import logging
 from datetime import timedelta
 from smtplib import SMTPException

@@ -1,4 +1,6 @@
-"""Addresses are text: a control character in one means nothing here, and a NUL is refused by PostgreSQL with an error of its own."""
+"""Addresses are text: a control character in one means nothing here, and a NUL is refused by PostgreSQL with an error
+of its own."""
+
 import unicodedata
 from urllib.parse import unquote_plus
 
@@ -7,13 +9,16 @@ from django.http import Http404
 
 
 def plain_addresses(get_response):
-    """Middleware: 404 for a path, 400 for a query, with a character that cannot be printed (but line ends and tabs in a query)."""
+    """Middleware: 404 for a path, 400 for a query, with a character that cannot be printed (but line ends and tabs in a
+    query)."""
+
     def asked(request):
         if _odd(request.path_info):
             raise Http404("Nothing is kept at this address.")
         if _odd(unquote_plus(request.META.get("QUERY_STRING", "")), "\n\r\t"):
             raise BadRequest("The address holds a character that is no text.")
         return get_response(request)
+
     return asked
 
 

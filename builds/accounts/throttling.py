@@ -1,4 +1,5 @@
 """Whose tries are counted: one person, however the name is spelt."""
+
 import unicodedata
 
 

@@ -1,4 +1,5 @@
 """Signing in and out, invitations, passwords, meters, and the pages for errors."""
+
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView
@@ -15,8 +16,11 @@ from builds.accounts.models import Invitation, Meter, Person
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
-sign_in = anyone(LoginView.as_view(template_name="accounts/sign-in.html", authentication_form=forms.SignInForm,
-                                   redirect_authenticated_user=True))
+sign_in = anyone(
+    LoginView.as_view(
+        template_name="accounts/sign-in.html", authentication_form=forms.SignInForm, redirect_authenticated_user=True
+    )
+)
 sign_out = anyone(LogoutView.as_view())
 
 
@@ -45,7 +49,9 @@ def _taken_by(token, person):
 def _invitation(token) -> Invitation:
     found = Invitation.objects.usable().with_token(token).select_related("person").first()
     if found is None:
-        raise Http404("This invitation has been used, has run out or was taken back. Ask the kit's designer for a new one.")
+        raise Http404(
+            "This invitation has been used, has run out or was taken back. Ask the kit's designer for a new one."
+        )
     return found
 
 
@@ -67,9 +73,11 @@ def _take_on_build(request, found):
         raise Http404("The build of this invitation is gone.")
     data = request.POST or None
     known = request.user.is_authenticated
-    named = {"bench": forms.BenchForm(data, initial={"mains_volts": build.mains_volts,
-                                                     "mains_hertz": build.mains_hertz}),
-             "meter": forms.MeterForm(data, initial={"preset": "handheld"}), "cautions": forms.CautionsForm(data)}
+    named = {
+        "bench": forms.BenchForm(data, initial={"mains_volts": build.mains_volts, "mains_hertz": build.mains_hertz}),
+        "meter": forms.MeterForm(data, initial={"preset": "handheld"}),
+        "cautions": forms.CautionsForm(data),
+    }
     if not known:
         named["person"] = forms.NewPersonForm(data)
     if data and all(form.is_valid() for form in named.values()):
@@ -86,8 +94,7 @@ def _accept(request, found, build, named):
     person = request.user
     if "person" in named:
         data = named["person"].cleaned_data
-        person = Person.objects.create_person(
-            data["display_name"], data["password"], email=data["email"])
+        person = Person.objects.create_person(data["display_name"], data["password"], email=data["email"])
     if not found.use():
         raise Http404("This invitation has just been used.")
     bench = named["bench"].cleaned_data
@@ -108,8 +115,12 @@ def _new_password(request, found):
         login(request, found.person, backend=PASSWORD_BACKEND)
         messages.success(request, "Your new password is set.")
         return redirect("home")
-    return render(request, "accounts/new-password.html", {"form": form, "person": found.person},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "accounts/new-password.html",
+        {"form": form, "person": found.person},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @signed_in
@@ -121,8 +132,9 @@ def meters(request):
         messages.success(request, "Meter added. Choose it on your build's page.")
         return redirect("accounts:meters")
     mine = request.user.meters.filter(retired=False)
-    return render(request, "accounts/meters.html", {"form": form, "meters": mine},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request, "accounts/meters.html", {"form": form, "meters": mine}, status=422 if request.method == "POST" else 200
+    )
 
 
 @signed_in
@@ -135,13 +147,21 @@ def retire_meter(request, pk):
 
 
 def bad_request(request, exception=None):
-    return render(request, "accounts/error.html", {"heading": "That request made no sense here",
-                  "words": "Go back, reload the page and try again."}, status=400)
+    return render(
+        request,
+        "accounts/error.html",
+        {"heading": "That request made no sense here", "words": "Go back, reload the page and try again."},
+        status=400,
+    )
 
 
 def refused(request, exception=None):
-    return render(request, "accounts/error.html", {"heading": "Not yours to change",
-                  "words": str(exception or "") or "This page belongs to somebody else."}, status=403)
+    return render(
+        request,
+        "accounts/error.html",
+        {"heading": "Not yours to change", "words": str(exception or "") or "This page belongs to somebody else."},
+        status=403,
+    )
 
 
 def not_found(request, exception=None):
@@ -152,8 +172,15 @@ def not_found(request, exception=None):
 
 
 def broken(request):
-    return render(request, "accounts/error.html", {"heading": "Something broke on our side",
-                  "words": "What you sent may not have been kept. Go back and send it again in a minute."}, status=500)
+    return render(
+        request,
+        "accounts/error.html",
+        {
+            "heading": "Something broke on our side",
+            "words": "What you sent may not have been kept. Go back and send it again in a minute.",
+        },
+        status=500,
+    )
 
 
 for _page in (bad_request, refused, not_found, broken):

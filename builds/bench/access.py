@@ -1,4 +1,5 @@
 """Builds and the leave to see or change them arrive together: a stranger gets 404."""
+
 from django.shortcuts import get_object_or_404
 
 from builds.bench.models import Build

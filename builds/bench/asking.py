@@ -1,4 +1,6 @@
-"""Which readings a builder may be asked for now: nothing behind a gate, nothing live after a stop, nothing that is not built yet."""
+"""Which readings a builder may be asked for now: nothing behind a gate, nothing live after a stop, nothing that is not
+built yet."""
+
 from builds.bench import gates
 from builds.bench.facts import Facts, facts_of
 from builds.guides.frozen import guide_of
@@ -20,15 +22,19 @@ def may_ask(build, check, facts: Facts | None = None):
         if place.check and place.stage not in reached:
             return False
         return wired or bool(place.check) if place.power == "off" else place.stage == check.stage.key and not stopped
+
     return allowed
 
 
 def is_wired(build, facts: Facts | None = None) -> bool:
-    """Is every step done that fits a part other than a valve? Before that a reading in the circuit says nothing of its parts."""
+    """Is every step done that fits a part other than a valve? Before that a reading in the circuit says nothing of its
+    parts."""
     facts = facts or facts_of(build)
     guide = guide_of(build.revision)
     valves = {part.ref for part in guide.parts.values() if part.kind in VALVES}
-    return all(step.pk in facts.ticked for stage in guide.stages for step in stage.steps.all() if set(step.parts) - valves)
+    return all(
+        step.pk in facts.ticked for stage in guide.stages for step in stage.steps.all() if set(step.parts) - valves
+    )
 
 
 def _reached(build, facts: Facts) -> set[str]:

@@ -1,4 +1,5 @@
 """What is probably wrong with a build, from its readings so far, and which reading would tell more."""
+
 from dataclasses import dataclass
 
 from numpy import isnan, sinh, sqrt
@@ -21,8 +22,8 @@ LEAST, MOST = 0.04, 4  # causes shown: at least so likely, and no more than this
 
 @dataclass(frozen=True)
 class Cause:
-    """One group of faults as a builder sees it: `would_read` is what this check reads if it is so, empty where it would read as in a
-    good kit; `step` where its part was fitted."""
+    """One group of faults as a builder sees it: `would_read` is what this check reads if it is so, empty where it would
+    read as in a good kit; `step` where its part was fitted."""
 
     fault: object
     others: tuple
@@ -41,8 +42,8 @@ class Cause:
 class Diagnosis:
     """`clear` is the probability that everything but a slip is right; `other` that it is none of the faults known here.
 
-    `mistake` is what may have spoiled many readings at once, in words; `slipped` whether this very reading looks like a slip;
-    `beside` how many other readings the answer rests on.
+    `mistake` is what may have spoiled many readings at once, in words; `slipped` whether this very reading looks like a
+    slip; `beside` how many other readings the answer rests on.
     """
 
     causes: tuple[Cause, ...]
@@ -67,8 +68,11 @@ def observations(build: Build) -> list[Observation]:
     rows = build.standings.select_related("latest", "check_row__stage")
     carried = carried_by_build([build]).get(build.pk, [])
     again = repeated([build])
-    own = [observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again) for s in rows
-           if s.latest.at_reference is not None or s.latest.over_range]
+    own = [
+        observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
+        for s in rows
+        if s.latest.at_reference is not None or s.latest.over_range
+    ]
     return [*carried, *own, *extras.observed(build)]
 
 
@@ -84,14 +88,21 @@ def carried_by_build(builds) -> dict[int, list[Observation]]:
 def observation_of(check, reading, again: bool = False) -> Observation:
     """A reading of a check, at the guide's mains; what is over range is at least so much."""
     name = f"{check.stage.key}/{check.key}"
-    return Observation(name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u, again)
+    return Observation(
+        name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u, again
+    )
 
 
 def priors_for(kit, prepared: Prepared) -> dict[str, float] | None:
     """The kit's fault weights as its confirmed causes have made them; None where nothing is confirmed."""
     known = {fault.key for fault in prepared.faults}
-    keys = [key for key in ConfirmedFault.objects.filter(build__revision__kit=kit, taken_back_at=None).values_list("fault", flat=True)
-            if key in known]
+    keys = [
+        key
+        for key in ConfirmedFault.objects.filter(build__revision__kit=kit, taken_back_at=None).values_list(
+            "fault", flat=True
+        )
+        if key in known
+    ]
     return updated_priors(prepared.faults, keys) if keys else None
 
 
@@ -100,8 +111,8 @@ def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
 
 
 def diagnose(build: Build, check) -> Diagnosis | None:
-    """What a reading of `check` that is off may come from; None while the kit's fault book is not there, and for a check of which
-    the circuit knows nothing, such as a part measured by itself."""
+    """What a reading of `check` that is off may come from; None while the kit's fault book is not there, and for a
+    check of which the circuit knows nothing, such as a part measured by itself."""
     prepared = book_of(build.revision)
     name = f"{check.stage.key}/{check.key}"
     if prepared is None or name not in prepared.index:
@@ -114,14 +125,27 @@ def diagnose(build: Build, check) -> Diagnosis | None:
     suggestion = None if fits else next_reading(prepared, ranking, {o.place for o in seen}, may_ask(build, check))
     named = suggestion and suggestion.place.check and _check(guide, suggestion.place)
     mistake = ranking.mistake.words if ranking.mistake and ranking.mistake.probability > 0.5 else ""
-    return Diagnosis(causes, ranking.clear, ranking.other, suggestion, named or None, _slips(guide, ranking), mistake,
-                     any(slip.place == name for slip in ranking.slips), sum(o.place != name for o in seen),
-                     any(o.place == name and o.repeated for o in seen))
+    return Diagnosis(
+        causes,
+        ranking.clear,
+        ranking.other,
+        suggestion,
+        named or None,
+        _slips(guide, ranking),
+        mistake,
+        any(slip.place == name for slip in ranking.slips),
+        sum(o.place != name for o in seen),
+        any(o.place == name and o.repeated for o in seen),
+    )
 
 
 def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:
     """The likeliest causes, with what the check of this name would read under each."""
-    return tuple(_cause(group, prepared, prepared.index[name], guide) for group in ranking.groups[:MOST] if group.probability >= least)
+    return tuple(
+        _cause(group, prepared, prepared.index[name], guide)
+        for group in ranking.groups[:MOST]
+        if group.probability >= least
+    )
 
 
 def _check(guide, place):
@@ -130,8 +154,11 @@ def _check(guide, place):
 
 def _slips(guide, ranking) -> tuple:
     titles = {f"{s.key}/{c.key}": c.title for s in guide.stages for c in s.checks.all()}
-    return tuple((titles[slip.place], _weight(slip.probability), slip.words) for slip in ranking.slips[:2]
-                 if slip.place in titles and slip.probability >= LEAST_SLIP)
+    return tuple(
+        (titles[slip.place], _weight(slip.probability), slip.words)
+        for slip in ranking.slips[:2]
+        if slip.place in titles and slip.probability >= LEAST_SLIP
+    )
 
 
 def _weight(probability: float) -> str:
@@ -140,8 +167,14 @@ def _weight(probability: float) -> str:
 
 def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     fault = group.faults[0]
-    return Cause(fault, group.faults[1:4], group.probability, _weight(group.probability), _would_read(prepared, fault, place),
-                 step_of(guide, fault.refs))
+    return Cause(
+        fault,
+        group.faults[1:4],
+        group.probability,
+        _weight(group.probability),
+        _would_read(prepared, fault, place),
+        step_of(guide, fault.refs),
+    )
 
 
 def _would_read(prepared: Prepared, fault, place: int) -> str:
@@ -158,14 +191,17 @@ def _would_read(prepared: Prepared, fault, place: int) -> str:
 
 
 def step_of(guide, refs):
-    """(stage, step) in which the first of these parts is fitted: of the steps that name it the one that names the fewest, since
-    parts are sorted by the bagful and fitted a few at a time. What stays out for some stages goes in with the one after: (stage, None).
+    """(stage, step) in which the first of these parts is fitted: of the steps that name it the one that names the
+    fewest, since parts are sorted by the bagful and fitted a few at a time. What stays out for some stages goes in with
+    the one after: (stage, None).
     """
     for ref in refs:
         out = [n for n, stage in enumerate(guide.stages) if ref in stage.not_fitted]
         if out and out[-1] + 1 < len(guide.stages):
             return guide.stages[out[-1] + 1], None
-        naming = [(len(step.parts), stage, step) for stage in guide.stages for step in stage.steps.all() if ref in step.parts]
+        naming = [
+            (len(step.parts), stage, step) for stage in guide.stages for step in stage.steps.all() if ref in step.parts
+        ]
         if naming:
             return min(naming, key=lambda found: found[0])[1:]
     return None

@@ -1,4 +1,5 @@
 """The trade's own tables: per valve socket, every pin with expected, band and what was read."""
+
 from dataclasses import dataclass
 
 from builds.bench.readings import band_here
@@ -24,8 +25,10 @@ class Cell:
         """The band in words: both limits, or the one there is; empty where there is none."""
         if self.band is None:
             return ""
-        low, high = (None if x is None else format_quantity(x, self.check.unit).replace(" ", "\u00a0").replace("-", "−")
-                     for x in (self.band.low, self.band.high))
+        low, high = (
+            None if x is None else format_quantity(x, self.check.unit).replace(" ", "\u00a0").replace("-", "−")
+            for x in (self.band.low, self.band.high)
+        )
         if low and high:
             return f"{low} to {high}"
         return f"at least {low}" if low else f"at most {high}" if high else ""
@@ -40,7 +43,8 @@ class PinRow:
 
 @dataclass(frozen=True)
 class StageTable:
-    """Every pin of a socket as one stage reads it. `figure_words`: where all its figures are from, empty where they differ."""
+    """Every pin of a socket as one stage reads it. `figure_words`: where all its figures are from, empty where they
+    differ."""
 
     stage: object
     rows: tuple[PinRow, ...]
@@ -61,8 +65,10 @@ class SocketChart:
     def tables(self) -> list[StageTable]:
         """A table for each stage that reads this socket: without valves and with them are two charts, not one."""
         stages = {cell.check.stage_id: cell.check.stage for row in self.rows for cell in row.cells}
-        return [StageTable(stage, tuple(_of_stage(row, key) for row in self.rows))
-                for key, stage in sorted(stages.items(), key=lambda item: item[1].position)]
+        return [
+            StageTable(stage, tuple(_of_stage(row, key) for row in self.rows))
+            for key, stage in sorted(stages.items(), key=lambda item: item[1].position)
+        ]
 
 
 def _of_stage(row: PinRow, stage_id: int) -> PinRow:
@@ -92,8 +98,10 @@ def _rows(build, valve, checks, standings, extra) -> tuple[PinRow, ...]:
     rows = []
     for number in range(1, (base.pins if base else 9) + 1):
         found = checks.get(f"{valve.ref}.{number}", [])
-        cells = tuple(Cell(c, band_here(build, c, _mains(standings.get(c.pk))), standings.get(c.pk), extra.get(c.pk))
-                      for c in found)
+        cells = tuple(
+            Cell(c, band_here(build, c, _mains(standings.get(c.pk))), standings.get(c.pk), extra.get(c.pk))
+            for c in found
+        )
         rows.append(PinRow(str(number), electrode_at(valve.detail.get("pins", {}), str(number)), cells))
     return tuple(rows)
 

@@ -1,4 +1,5 @@
 """What a stage's readings say together: currents and dissipations, worked out from the parts list."""
+
 from dataclasses import replace
 
 from builds.guides.circuit.specs import specs_or_none

@@ -1,4 +1,5 @@
 """How long this kit takes to discharge by itself: asked of its parts list."""
+
 from functools import lru_cache
 
 from builds.guides.circuit.specs import specs_or_none
@@ -8,7 +9,8 @@ from checks.errors import ChecksError
 
 
 def discharge_of(revision, start_volts: float) -> Discharge | None:
-    """Worst case to the touch limit after switch-off; None when the parts list has no supply or cannot be calculated."""
+    """Worst case to the touch limit after switch-off; None when the parts list has no supply or cannot be
+    calculated."""
     if revision.is_draft:
         return _of(tuple(specs_or_none(guide_of(revision))), start_volts)
     return _frozen(revision.pk, revision.issued_at, round(start_volts), revision)

@@ -1,4 +1,6 @@
-"""Entry keys: a second post of the same thing adds nothing; other words under a used key are another entry, and are not lost."""
+"""Entry keys: a second post of the same thing adds nothing; other words under a used key are another entry, and are not
+lost."""
+
 from uuid import UUID, uuid5
 
 from builds.bench.models import Message

@@ -1,4 +1,5 @@
 """Forms for what a meter shows: a field for the figure and buttons for the unit beside it."""
+
 from uuid import uuid4
 
 from django import forms
@@ -15,14 +16,27 @@ class EntryForm(forms.Form):
 
 
 class MeterForm(EntryForm):
-    """What the meter shows. `sure`: the builder was asked whether a thousand times more or less was meant, and answered.
+    """What the meter shows. `sure`: the builder was asked whether a thousand times more or less was meant, and
+    answered.
 
     Cleaned, `typed` carries the chosen unit. `ask` is set where the question is to be put first.
     """
 
-    typed = forms.CharField(label="Meter shows", max_length=40, error_messages={"required": "Type what the meter shows."},
-                            widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false",
-                                                          "class": "reading num", "inputmode": "decimal", "enterkeyhint": "done"}))
+    typed = forms.CharField(
+        label="Meter shows",
+        max_length=40,
+        error_messages={"required": "Type what the meter shows."},
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "off",
+                "autocapitalize": "off",
+                "spellcheck": "false",
+                "class": "reading num",
+                "inputmode": "decimal",
+                "enterkeyhint": "done",
+            }
+        ),
+    )
     unit = forms.ChoiceField(label="Unit on the meter", required=False, widget=forms.RadioSelect)
     sure = forms.BooleanField(required=False)
     ask = None
@@ -57,7 +71,13 @@ class ReadingForm(MeterForm):
         shows, band = "V" if check.through else check.unit, band_for(check)
         limits = (band.low, band.high, band.expected) if band and not check.through else (None, None, None)
         below_zero = band is not None and any(x is not None and x < 0 for x in (band.low, band.stop_below))
-        super().__init__(*args, shows=shows, chosen=unit_for(*limits, shows), letters=check.measure in LETTERS or below_zero, **kwargs)
+        super().__init__(
+            *args,
+            shows=shows,
+            chosen=unit_for(*limits, shows),
+            letters=check.measure in LETTERS or below_zero,
+            **kwargs,
+        )
 
 
 class MeterCheckForm(MeterForm):

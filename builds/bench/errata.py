@@ -1,4 +1,5 @@
 """Errata where they are needed: beside the step, the check or the stage they correct, after they were confirmed too."""
+
 from builds.bench.models import Build, Erratum
 
 

@@ -1,4 +1,5 @@
 """Extra readings: which may be taken, taking one, and which still count."""
+
 from django.db.models import F, Max
 
 from builds.bench.models import Build, ExtraReading
@@ -22,8 +23,16 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
     meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
     quantity = parse_quantity(typed, "Ω")
     found = measure(quantity, "resistance", meter)
-    return ExtraReading.objects.create(build=build, entry_key=entry_key, place=place.name, words=place.words, typed=typed.strip()[:40],
-                                       value=None if quantity.over_range else found.value, u=found.u or 0.0, by=by)
+    return ExtraReading.objects.create(
+        build=build,
+        entry_key=entry_key,
+        place=place.name,
+        words=place.words,
+        typed=typed.strip()[:40],
+        value=None if quantity.over_range else found.value,
+        u=found.u or 0.0,
+        by=by,
+    )
 
 
 def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
@@ -33,8 +42,8 @@ def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
 
 
 def counting(build: Build) -> list[ExtraReading]:
-    """The latest of each place since something was last mended: since a check that had been off came in band again. What was
-    measured before that told of a kit that is no more."""
+    """The latest of each place since something was last mended: since a check that had been off came in band again.
+    What was measured before that told of a kit that is no more."""
     mended = build.standings.filter(outcome=Outcome.IN_BAND.value, attempts__gt=1).exclude(first_outcome=F("outcome"))
     since = mended.aggregate(at=Max("latest__at"))["at"]
     rows = build.extra_readings.filter(at__gt=since) if since else build.extra_readings.all()

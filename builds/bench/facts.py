@@ -1,9 +1,10 @@
 """All that gates and verdicts need to know of a build, in one query.
 
-Every post at the bench asks this. Nine small queries through the ORM cost ten times as much as the one below, most of it in
-building them, so this is written in SQL that SQLite and PostgreSQL both read. Rows come back as (kind, id, number, flag,
-word, moment).
+Every post at the bench asks this. Nine small queries through the ORM cost ten times as much as the one below, most of
+it in building them, so this is written in SQL that SQLite and PostgreSQL both read. Rows come back as (kind, id,
+number, flag, word, moment).
 """
+
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
@@ -74,9 +75,11 @@ def _sql() -> str:
     at = "CAST(NULL AS timestamp)" if connection.vendor == "sqlite" else "CAST(NULL AS timestamptz)"
     return f"""
 SELECT 'tick', step_id, 0, 0, '', {at} FROM {_table(Tick)} WHERE build_id = %(build)s
-UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END, COALESCE(step_id, check_id), 0, 0, '', {at}
+UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
+  COALESCE(step_id, check_id), 0, 0, '', {at}
   FROM {_table(Carried)} WHERE build_id = %(build)s
-UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at} FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
+UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
+  FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
 UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END, s.outcome, r.at
   FROM {_table(Standing)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
@@ -86,12 +89,14 @@ UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 E
   FROM {_table(StageVisit)} WHERE build_id = %(build)s
 UNION ALL SELECT 'power', 0, 0, 0, '', MAX(power_began_at) FROM {_table(Sitting)} WHERE build_id = %(build)s
 UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
-UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at} FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
+UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at}
+  FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
   WHERE g.revision_id = %(revision)s AND h.lifted_at IS NULL
 UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Erratum)} e
   WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND NOT EXISTS
   (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
-UNION ALL SELECT 'entry', id, 0, 0, '', {at} FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
+UNION ALL SELECT 'entry', id, 0, 0, '', {at}
+  FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
 
 
 def facts_of(build: Build, entry_key=None) -> Facts:
@@ -107,13 +112,23 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     moments = {kind: _moment(kinds[kind][0][4]) for kind in ("power", "safe")}
     none = frozenset()
     along = ids.get("step along", none)
-    return Facts(ids.get("tick", none) | along, ids.get("photo", none) | along, ids.get("conceded", none),
-                 {check: Stand(n, bool(passed), outcome, _moment(at)) for check, n, passed, outcome, at in kinds.get("stand", ())},
-                 frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
-                 {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
-                 moments["power"], moments["safe"], next(iter(ids.get("entry", none)), None),
-                 {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())}, ids.get("carried", none),
-                 ids.get("erratum", none))
+    return Facts(
+        ids.get("tick", none) | along,
+        ids.get("photo", none) | along,
+        ids.get("conceded", none),
+        {
+            check: Stand(n, bool(passed), outcome, _moment(at))
+            for check, n, passed, outcome, at in kinds.get("stand", ())
+        },
+        frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
+        {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
+        moments["power"],
+        moments["safe"],
+        next(iter(ids.get("entry", none)), None),
+        {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())},
+        ids.get("carried", none),
+        ids.get("erratum", none),
+    )
 
 
 def _moment(value) -> datetime | None:

@@ -1,4 +1,5 @@
 """Forms of the bench: one for each action. Each carries an entry key, so that a second post adds nothing."""
+
 from django import forms
 
 from builds.accounts.forms import HERTZ, MAINS
@@ -11,12 +12,18 @@ from checks.quantity import parse_quantity
 
 
 class CautionsForm(forms.Form):
-    read = forms.BooleanField(label="I have read these and am keeping to them in this sitting.",
-                              error_messages={"required": "Read the cautions and tick this before you go on."})
-    mains = forms.CharField(label="Mains voltage now, from a plug-in meter", required=False, max_length=20,
-                            help_text="Never with ordinary probes. Leave blank if you have no plug-in meter: the bands "
-                            "widen by what the supply may be.",
-                            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+    read = forms.BooleanField(
+        label="I have read these and am keeping to them in this sitting.",
+        error_messages={"required": "Read the cautions and tick this before you go on."},
+    )
+    mains = forms.CharField(
+        label="Mains voltage now, from a plug-in meter",
+        required=False,
+        max_length=20,
+        help_text="Never with ordinary probes. Leave blank if you have no plug-in meter: the bands "
+        "widen by what the supply may be.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
 
     def clean_mains(self):
         text = self.cleaned_data["mains"].strip()
@@ -27,15 +34,19 @@ class CautionsForm(forms.Form):
         except ChecksError as error:
             raise forms.ValidationError(str(error), code="unreadable") from error
         if volts is None or not 80 <= volts <= 280:
-            raise forms.ValidationError("Mains voltages run from 80 V to 280 V. Read the plug-in meter again, or leave "
-                                        "this blank.", code="range")
+            raise forms.ValidationError(
+                "Mains voltages run from 80 V to 280 V. Read the plug-in meter again, or leave this blank.",
+                code="range",
+            )
         return volts
 
 
 class MadeSafeForm(EntryForm):
-    typed = forms.CharField(label="Volts DC across the reservoir, now", max_length=40,
-                            widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off",
-                                                          "class": "reading num"}))
+    typed = forms.CharField(
+        label="Volts DC across the reservoir, now",
+        max_length=40,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "reading num"}),
+    )
 
     def clean_typed(self):
         try:
@@ -43,8 +54,9 @@ class MadeSafeForm(EntryForm):
         except ChecksError as error:
             raise forms.ValidationError(str(error), code="unreadable") from error
         if self.quantity.value is None:
-            raise forms.ValidationError("Over range is not a safe reading. Choose a higher range and measure again.",
-                                        code="over-range")
+            raise forms.ValidationError(
+                "Over range is not a safe reading. Choose a higher range and measure again.", code="over-range"
+            )
         return self.cleaned_data["typed"]
 
 
@@ -59,15 +71,21 @@ class PhotosField(forms.FileField):
     """One photo or several; gives a list. Whether they are photos is found out by decoding them (photos.py)."""
 
     def __init__(self, **kwargs):
-        super().__init__(widget=PhotosInput(attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif",
-                                                   "multiple": True}), **kwargs)
+        super().__init__(
+            widget=PhotosInput(
+                attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif", "multiple": True}
+            ),
+            **kwargs,
+        )
 
     def clean(self, data, initial=None):
         files = [file for file in data or [] if file]
         if not files:
             return [super().clean(None, initial)] if self.required else []
         if len(files) > MOST_PHOTOS:
-            raise forms.ValidationError(f"Send {MOST_PHOTOS} photos at a time at most; these are {len(files)}.", code="many")
+            raise forms.ValidationError(
+                f"Send {MOST_PHOTOS} photos at a time at most; these are {len(files)}.", code="many"
+            )
         return [super(PhotosField, self).clean(file, initial) for file in files]
 
 
@@ -79,22 +97,25 @@ class SnagForm(EntryForm):
     kind = forms.ChoiceField(label="What sort of trouble?", choices=Snag.Kind.choices, widget=forms.RadioSelect)
     severity = forms.ChoiceField(label="How bad is it?", choices=Snag.Severity.choices, widget=forms.RadioSelect)
     about = forms.ChoiceField(label="About", required=False)
-    words = forms.CharField(label="What happened, and what did you expect?", max_length=4000,
-                            widget=forms.Textarea(attrs={"rows": 4}))
+    words = forms.CharField(
+        label="What happened, and what did you expect?", max_length=4000, widget=forms.Textarea(attrs={"rows": 4})
+    )
     photo = PhotosField(label="Photos", required=False)
 
     def __init__(self, *args, stage, **kwargs):
         super().__init__(*args, **kwargs)
         steps, checks = list(stage.steps.all()), list(stage.checks.all())
-        self.targets = {f"step:{s.key}": ("step", s) for s in steps} | {f"check:{c.key}": ("check_row", c)
-                                                                        for c in checks}
+        self.targets = {f"step:{s.key}": ("step", s) for s in steps} | {
+            f"check:{c.key}": ("check_row", c) for c in checks
+        }
         parts = list(stage.revision.parts.all())
         self.targets |= {f"part:{p.ref}": ("part", p) for p in parts}
         self.fields["about"].choices = [
             ("", "the whole stage"),
             ("Steps", [(f"step:{s.key}", f"Step {n}: {to_text(s.text)[:50]}") for n, s in enumerate(steps, 1)]),
             ("Checks", [(f"check:{c.key}", c.title) for c in checks]),
-            ("Parts", [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts])]
+            ("Parts", [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts]),
+        ]
 
     def target(self) -> dict:
         """The step, check or part this snag is about, as a field of Snag; empty for the whole stage."""

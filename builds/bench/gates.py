@@ -1,4 +1,5 @@
 """Which stages are open, which are shut, and why. One query; the rest is plain Python."""
+
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -36,8 +37,8 @@ class Power:
 
 @dataclass
 class StageState:
-    """What of a stage is done. `checks` and `passed` count the checks it asks for; an optional one that was read and is off holds
-    the stage up too (`optional_off`). `said` are the reasons that no stage before it gave already."""
+    """What of a stage is done. `checks` and `passed` count the checks it asks for; an optional one that was read and is
+    off holds the stage up too (`optional_off`). `said` are the reasons that no stage before it gave already."""
 
     stage: Stage
     steps: int = 0
@@ -146,8 +147,11 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: st
 
 
 def remaining_words(state: StageState) -> str:
-    parts = [(state.steps - state.ticked, "step", "to tick"), (state.checks_left, "check", "to pass"),
-             (state.photos_wanted, "photo", "to add")]
+    parts = [
+        (state.steps - state.ticked, "step", "to tick"),
+        (state.checks_left, "check", "to pass"),
+        (state.photos_wanted, "photo", "to add"),
+    ]
     said = [f"{n} {noun}{'' if n == 1 else 's'} {verb}" for n, noun, verb in parts if n]
     return ", ".join(said) or "nothing left"
 
@@ -175,8 +179,11 @@ def refresh_standing(build: Build, check: Check) -> Standing | None:
         return None
     earlier = build.readings.filter(check_row=check, attempt=standing.attempts - 1).first()
     confirmed = earlier is not None and earlier.outcome in ("in band", "too close to call")
-    standing.passed = passes(standing.latest, confirmed=confirmed and not standing.latest.is_slip,
-                             conceded=Concession.objects.filter(build=build, check_row=check).exists())
+    standing.passed = passes(
+        standing.latest,
+        confirmed=confirmed and not standing.latest.is_slip,
+        conceded=Concession.objects.filter(build=build, check_row=check).exists(),
+    )
     standing.save(update_fields=["passed"])
     return standing
 
@@ -184,7 +191,8 @@ def refresh_standing(build: Build, check: Check) -> Standing | None:
 @transaction.atomic
 def concede(build: Build, check: Check, *, by, reason: str, at=None) -> Concession:
     """The designer's written leave to pass. Does not pass a reading that said switch off."""
-    made, _new = Concession.objects.update_or_create(build=build, check_row=check,
-                                                     defaults={"by": by, "reason": reason, "at": at or timezone.now()})
+    made, _new = Concession.objects.update_or_create(
+        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": at or timezone.now()}
+    )
     refresh_standing(build, check)
     return made

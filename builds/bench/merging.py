@@ -1,4 +1,6 @@
-"""Snags that say the same: one is answered for all of them. A builder sees the answers, never another builder's words or photos."""
+"""Snags that say the same: one is answered for all of them. A builder sees the answers, never another builder's words
+or photos."""
+
 from django.db import transaction
 from django.db.models import Q
 
@@ -9,7 +11,8 @@ MOST_OFFERED = 60
 
 
 def thread_for_builder(snag: Snag):
-    """A snag's thread and, where it was merged, the designers' part of the thread of the snag that is answered for it."""
+    """A snag's thread and, where it was merged, the designers' part of the thread of the snag that is answered for
+    it."""
     own = Q(snag=snag)
     if snag.merged_into_id:
         kit = snag.build.revision.kit_id
@@ -20,7 +23,8 @@ def thread_for_builder(snag: Snag):
 
 @transaction.atomic
 def merge(snag: Snag, into: Snag) -> None:
-    """Answer `snag` with `into` from now on; what was merged into `snag` goes along. Raises ChecksError where that makes no sense."""
+    """Answer `snag` with `into` from now on; what was merged into `snag` goes along. Raises ChecksError where that
+    makes no sense."""
     if into.merged_into_id:
         into = into.merged_into
     if into.pk == snag.pk or into.build.revision.kit_id != snag.build.revision.kit_id:
@@ -34,9 +38,14 @@ def take_apart(snag: Snag) -> None:
 
 
 def candidates(snag: Snag) -> list[Snag]:
-    """What a snag may be merged into, likeliest first: about the same step, check or part, then of the same stage, then the rest."""
-    rows = Snag.objects.own().filter(build__revision__kit=snag.build.revision.kit_id).exclude(pk=snag.pk).select_related(
-        "build__revision", "stage", "step", "check_row", "part")[:10 * MOST_OFFERED]
+    """What a snag may be merged into, likeliest first: about the same step, check or part, then of the same stage, then
+    the rest."""
+    rows = (
+        Snag.objects.own()
+        .filter(build__revision__kit=snag.build.revision.kit_id)
+        .exclude(pk=snag.pk)
+        .select_related("build__revision", "stage", "step", "check_row", "part")[: 10 * MOST_OFFERED]
+    )
     return sorted(rows, key=lambda other: -_likeness(snag, other))[:MOST_OFFERED]
 
 

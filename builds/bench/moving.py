@@ -1,4 +1,5 @@
 """What a build keeps and what it does again under a later revision of its guide, and the move itself."""
+
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -30,7 +31,8 @@ class Again:
 
 @dataclass(frozen=True)
 class Plan:
-    """`steps` and `checks` [(check, reading, words)] come along; `again` is to be done; `parts` [(ref, words)] to be swapped."""
+    """`steps` and `checks` [(check, reading, words)] come along; `again` is to be done; `parts` [(ref, words)] to be
+    swapped."""
 
     steps: tuple
     checks: tuple
@@ -122,7 +124,8 @@ def _step_again(step, before, facts, parts) -> str | None:
 
 
 def _check_again(build, check, before, facts, latest, guides):
-    """((check, reading, words), None) for one that comes along, (None, why) for one to be taken (again), (None, None) never reached."""
+    """((check, reading, words), None) for one that comes along, (None, why) for one to be taken (again), (None, None)
+    never reached."""
     twin = next((c for c in before.checks.all() if c.key == check.key), None) if before else None
     if twin is None:
         return None, "new in this revision"
@@ -130,7 +133,8 @@ def _check_again(build, check, before, facts, latest, guides):
     if stand is None or reading is None:
         return None, None
     if any(getattr(twin, key) != getattr(check, key) for key in ASKS) or any(
-            getattr(before, key) != getattr(check.stage, key) for key in CONDITION):
+        getattr(before, key) != getattr(check.stage, key) for key in CONDITION
+    ):
         return None, "it is measured otherwise now"
     if not stand.passed:
         return None, "it was not passed"
@@ -140,13 +144,16 @@ def _check_again(build, check, before, facts, latest, guides):
 
 
 def _moved(twin, check, old, new, parts) -> bool:
-    """Do the changed parts bear on this reading? The circuit says, where it can; otherwise every later stage is taken again."""
+    """Do the changed parts bear on this reading? The circuit says, where it can; otherwise every later stage is taken
+    again."""
     if not parts:
         return False
     before, after = figure_of(twin), figure_of(check)
     if before and after:
         return abs(after["value"] - before["value"]) > SAME * max(abs(before["value"]), 1e-12)
-    fitted = [stage.position for stage in new.stages for step in stage.steps.all() if any(ref in parts for ref in step.parts)]
+    fitted = [
+        stage.position for stage in new.stages for step in stage.steps.all() if any(ref in parts for ref in step.parts)
+    ]
     return check.stage.position >= min(fitted, default=0)
 
 
@@ -162,7 +169,8 @@ def _judged(build, check, reading):
 
 @transaction.atomic
 def move(offer: MoveOffer) -> Build:
-    """Carry the offer out; a second call gives back the build of the first. Raises ValueError with a sentence where it cannot be."""
+    """Carry the offer out; a second call gives back the build of the first. Raises ValueError with a sentence where it
+    cannot be."""
     old = Build.objects.select_for_update().get(pk=offer.build_id)
     done = Move.objects.filter(source=old).select_related("build").first()
     if done:
@@ -171,11 +179,22 @@ def move(offer: MoveOffer) -> Build:
     if why:
         raise ValueError(why)
     plan, now = plan_of(old, offer.revision), timezone.now()
-    new = Build.objects.create(revision=offer.revision, serial=old.serial, builder=old.builder, meter=old.meter,
-                               mains_volts=old.mains_volts, mains_hertz=old.mains_hertz, started_at=now)
+    new = Build.objects.create(
+        revision=offer.revision,
+        serial=old.serial,
+        builder=old.builder,
+        meter=old.meter,
+        mains_volts=old.mains_volts,
+        mains_hertz=old.mains_hertz,
+        started_at=now,
+    )
     Move.objects.create(build=new, source=old)
-    Carried.objects.bulk_create([*(Carried(build=new, step=step) for step in plan.steps),
-                                 *(Carried(build=new, check_row=c, reading=r, words=w) for c, r, w in plan.checks)])
+    Carried.objects.bulk_create(
+        [
+            *(Carried(build=new, step=step) for step in plan.steps),
+            *(Carried(build=new, check_row=c, reading=r, words=w) for c, r, w in plan.checks),
+        ]
+    )
     PartSwap.objects.bulk_create([PartSwap(build=new, ref=ref, words=words) for ref, words in plan.parts])
     valves.carry(old, new)
     Build.objects.filter(pk=old.pk).update(given_up_at=now)
@@ -192,7 +211,11 @@ def left_to_redo(build: Build, source: Build) -> list[tuple]:
     for stage in guide.stages:
         if stage.key in reached:
             rows += [(stage, step.text) for step in stage.steps.all() if step.pk not in facts.ticked]
-            rows += [(stage, check.title) for check in stage.checks.all()
-                     if check.pk not in facts.carried and not (check.pk in facts.stands and facts.stands[check.pk].passed)
-                     and not check.optional]
+            rows += [
+                (stage, check.title)
+                for check in stage.checks.all()
+                if check.pk not in facts.carried
+                and not (check.pk in facts.stands and facts.stands[check.pk].passed)
+                and not check.optional
+            ]
     return rows

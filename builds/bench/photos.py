@@ -1,4 +1,5 @@
 """Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
+
 from io import BytesIO
 from struct import error as StructError
 from uuid import uuid4, uuid5
@@ -17,8 +18,18 @@ FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 MAX_PIXELS = 50_000_000
 TOO_MANY_PIXELS = "This photo has more than 50 million pixels. Take it at a smaller size."
 # What decoders raise on files that are damaged or made to break them.
-UNREADABLE = (UnidentifiedImageError, Image.DecompressionBombError, OSError, ValueError, SyntaxError, ArithmeticError, LookupError,
-              TypeError, EOFError, StructError)
+UNREADABLE = (
+    UnidentifiedImageError,
+    Image.DecompressionBombError,
+    OSError,
+    ValueError,
+    SyntaxError,
+    ArithmeticError,
+    LookupError,
+    TypeError,
+    EOFError,
+    StructError,
+)
 SIZES = {"full": 2048, "print_copy": 800, "thumb": 400}
 
 
@@ -51,7 +62,8 @@ def _rewrite(image: Image.Image, side: int) -> bytes:
 
 
 def save_photos(files, *, entry_key, **place) -> list[str]:
-    """Keep the photos of one post; says, a sentence for each, which were refused. A retry of the post adds none twice."""
+    """Keep the photos of one post; says, a sentence for each, which were refused. A retry of the post adds none
+    twice."""
     refused = []
     for number, file in enumerate(files):
         try:
@@ -73,8 +85,18 @@ def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=N
         image = ImageOps.exif_transpose(image).convert("RGB")
     except UNREADABLE:
         raise _wrong("This photo is damaged: it could not be read to its end. Take it again.") from None
-    photo = Photo(build=build, stage=stage, step=step, check_row=check_row, snag=snag, by=by, entry_key=entry_key,
-                  width=image.width, height=image.height, at=at or timezone.now())
+    photo = Photo(
+        build=build,
+        stage=stage,
+        step=step,
+        check_row=check_row,
+        snag=snag,
+        by=by,
+        entry_key=entry_key,
+        width=image.width,
+        height=image.height,
+        at=at or timezone.now(),
+    )
     for name, side in SIZES.items():
         getattr(photo, name).save(f"{entry_key}-{name}.jpg", ContentFile(_rewrite(image, side)), save=False)
     photo.save()

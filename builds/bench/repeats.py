@@ -1,4 +1,5 @@
 """Readings that were taken again and came out alike: such are hardly slips."""
+
 from itertools import groupby
 
 from builds.bench.models import Reading
@@ -8,8 +9,11 @@ ALIKE = 0.01  # of a reading, beyond what both uncertainties allow, that a secon
 
 def repeated(builds) -> set[tuple[int, int]]:
     """(build id, check id) where the last two attempts agree and neither corrects a slip. One query."""
-    rows = Reading.objects.filter(build__in=builds).order_by("build_id", "check_row_id", "-attempt").values_list(
-        "build_id", "check_row_id", "at_reference", "u", "over_range", "is_slip")
+    rows = (
+        Reading.objects.filter(build__in=builds)
+        .order_by("build_id", "check_row_id", "-attempt")
+        .values_list("build_id", "check_row_id", "at_reference", "u", "over_range", "is_slip")
+    )
     found = set()
     for key, group in groupby(rows.iterator(chunk_size=2000), key=lambda row: row[:2]):
         last_two = [row[2:] for row, _n in zip(group, range(2), strict=False)]

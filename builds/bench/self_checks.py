@@ -1,4 +1,6 @@
-"""The meter's self-check: which pieces the kit has for it, what was found, and whether readings stand on a meter out of trim."""
+"""The meter's self-check: which pieces the kit has for it, what was found, and whether readings stand on a meter out of
+trim."""
+
 from builds.bench.models import Build, MeterCheck
 from builds.guides.frozen import Guide, guide_of
 from checks.entry import thousand_slip
@@ -39,11 +41,15 @@ def flagged(build: Build) -> list[MeterCheck]:
 
 def meant_instead(build: Build, piece: Piece, typed: str):
     """The Quantity that was probably meant where an entry is a thousand times off the piece's value; else None."""
+
     def trim(shown):
         return self_check(shown, piece, build.meter.as_spec()).trim
 
-    return thousand_slip(parse_quantity(typed, KINDS[piece.function]), lambda q: trim(q) is Trim.OUT_OF_TRIM,
-                         lambda q: trim(q) is not Trim.OUT_OF_TRIM)
+    return thousand_slip(
+        parse_quantity(typed, KINDS[piece.function]),
+        lambda q: trim(q) is Trim.OUT_OF_TRIM,
+        lambda q: trim(q) is not Trim.OUT_OF_TRIM,
+    )
 
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
@@ -53,5 +59,14 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
         return already
     found = self_check(parse_quantity(typed, KINDS[piece.function]), piece, build.meter.as_spec())
     error = None if found.error == float("inf") else found.error / piece.value
-    return MeterCheck.objects.create(build=build, meter=build.meter, part=part, entry_key=entry_key, typed=typed.strip()[:40],
-                                     error=error, trim=found.trim.value, words=found.words, by=by)
+    return MeterCheck.objects.create(
+        build=build,
+        meter=build.meter,
+        part=part,
+        entry_key=entry_key,
+        typed=typed.strip()[:40],
+        error=error,
+        trim=found.trim.value,
+        words=found.words,
+        by=by,
+    )

@@ -1,4 +1,5 @@
 """Spells at the bench: cautions and the mains voltage are asked once in each."""
+
 from datetime import timedelta
 
 from django.utils import timezone

@@ -1,4 +1,5 @@
 """A reading that said switch off, once the kit is made safe: it goes on to stand until the check reads well again."""
+
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -19,7 +20,8 @@ class StandingStop:
 
 
 def standing_stop(build: Build, power: Power) -> StandingStop | None:
-    """The stop that a build stands on, made safe but not yet read well again. One query where there is one, none else."""
+    """The stop that a build stands on, made safe but not yet read well again. One query where there is one, none
+    else."""
     if power.stop_check is None or power.stop_unanswered:
         return None
     stand = build.standings.select_related("latest__check_row__stage").get(check_row=power.stop_check)

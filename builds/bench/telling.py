@@ -1,4 +1,6 @@
-"""Who is told of what happens at a bench. Builders' own words go to designers only; to builders goes what concerns their own build."""
+"""Who is told of what happens at a bench. Builders' own words go to designers only; to builders goes what concerns
+their own build."""
+
 from django.urls import reverse
 
 from builds.bench.models import Build, Message, Reading, Snag
@@ -14,46 +16,81 @@ def _designers(build: Build):
 def stopped(reading: Reading) -> None:
     """A reading past its stop limit."""
     build, check = reading.build, reading.check_row
-    tell(_designers(build), f"stop {reading.pk}", f"Switch off: build {build.serial} read {reading.typed} at “{check.title}”.",
-         reverse("review:deviation", args=[build.pk, check.pk]), urgent=True)
+    tell(
+        _designers(build),
+        f"stop {reading.pk}",
+        f"Switch off: build {build.serial} read {reading.typed} at “{check.title}”.",
+        reverse("review:deviation", args=[build.pk, check.pk]),
+        urgent=True,
+    )
 
 
 def reported(snag: Snag) -> None:
     words = f"Snag ({snag.severity}), build {snag.build.serial}, {snag.stage.title}: {snag.words}"
-    tell(_designers(snag.build), f"snag {snag.pk}", words, reverse("review:snag", args=[snag.pk]), urgent=snag.severity in URGENT)
+    tell(
+        _designers(snag.build),
+        f"snag {snag.pk}",
+        words,
+        reverse("review:snag", args=[snag.pk]),
+        urgent=snag.severity in URGENT,
+    )
 
 
 def written(message: Message) -> None:
     """The builder went on in a snag's thread."""
     snag = message.snag
     words = f"Build {snag.build.serial} on its snag in {snag.stage.title}: {message.words}"
-    tell(_designers(snag.build), f"message {message.pk}", words, reverse("review:snag", args=[snag.pk]),
-         urgent=snag.severity in URGENT and snag.state != Snag.State.CLOSED)
+    tell(
+        _designers(snag.build),
+        f"message {message.pk}",
+        words,
+        reverse("review:snag", args=[snag.pk]),
+        urgent=snag.severity in URGENT and snag.state != Snag.State.CLOSED,
+    )
 
 
 def answered(snag: Snag, message: Message) -> None:
     """The designer's answer goes to the builder of the snag and to those whose snags were merged into it."""
     for one in (snag, *snag.merged.select_related("build__builder", "stage")):
-        tell([one.build.builder], f"answer {message.pk} {one.pk}", f"Your snag in {one.stage.title} is answered: {message.words}",
-             reverse("bench:snag", args=[one.build_id, one.pk]), urgent=True)
+        tell(
+            [one.build.builder],
+            f"answer {message.pk} {one.pk}",
+            f"Your snag in {one.stage.title} is answered: {message.words}",
+            reverse("bench:snag", args=[one.build_id, one.pk]),
+            urgent=True,
+        )
 
 
 def finished(build: Build) -> None:
-    tell(_designers(build), f"finished {build.pk}", f"Build {build.serial} of revision {build.revision.letter} is signed off.",
-         reverse("review:build", args=[build.pk]))
+    tell(
+        _designers(build),
+        f"finished {build.pk}",
+        f"Build {build.serial} of revision {build.revision.letter} is signed off.",
+        reverse("review:build", args=[build.pk]),
+    )
 
 
 def halted(halt) -> None:
     """Everybody who may come to the stage."""
     for build in _under_way(halt.stage.revision_id):
-        tell([build.builder], f"halt {halt.pk} {build.pk}", f"“{halt.stage.title}” is shut for now: {halt.reason}",
-             reverse("bench:build", args=[build.pk]), urgent=True)
+        tell(
+            [build.builder],
+            f"halt {halt.pk} {build.pk}",
+            f"“{halt.stage.title}” is shut for now: {halt.reason}",
+            reverse("bench:build", args=[build.pk]),
+            urgent=True,
+        )
 
 
 def pinned(erratum) -> None:
     for build in _under_way(erratum.revision_id):
-        tell([build.builder], f"erratum {erratum.pk} {build.pk}", f"The guide was corrected in {erratum.stage.title}: {erratum.words}",
-             reverse("bench:build", args=[build.pk]), urgent=True)
+        tell(
+            [build.builder],
+            f"erratum {erratum.pk} {build.pk}",
+            f"The guide was corrected in {erratum.stage.title}: {erratum.words}",
+            reverse("bench:build", args=[build.pk]),
+            urgent=True,
+        )
 
 
 def offered(offer) -> None:

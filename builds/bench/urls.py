@@ -1,6 +1,20 @@
 from django.urls import path
 
-from builds.bench.views import build, charts, check, errata, extras, files, meter, moves, photos, safe, snags, stage, valves
+from builds.bench.views import (
+    build,
+    charts,
+    check,
+    errata,
+    extras,
+    files,
+    meter,
+    moves,
+    photos,
+    safe,
+    snags,
+    stage,
+    valves,
+)
 
 app_name = "bench"
 urlpatterns = [

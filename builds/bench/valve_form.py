@@ -1,4 +1,5 @@
 """Noting a valve."""
+
 from django import forms
 
 from builds.bench.entry_forms import EntryForm
@@ -11,9 +12,15 @@ class ValveForm(EntryForm):
     """What is printed on a valve, and why it sits there now."""
 
     ref = forms.ChoiceField(label="Socket")
-    make = forms.CharField(label="Make", max_length=60, help_text="As printed on the glass or the box. Write “unmarked” if nothing is.",
-                           error_messages={"required": "Write the make, or “unmarked”."})
-    code = forms.CharField(label="Date code", max_length=40, required=False, help_text="Letters and figures near the pins, if any.")
+    make = forms.CharField(
+        label="Make",
+        max_length=60,
+        help_text="As printed on the glass or the box. Write “unmarked” if nothing is.",
+        error_messages={"required": "Write the make, or “unmarked”."},
+    )
+    code = forms.CharField(
+        label="Date code", max_length=40, required=False, help_text="Letters and figures near the pins, if any."
+    )
     why = forms.ChoiceField(label="Why", choices=Why.choices, required=False)
 
     def __init__(self, *args, sockets, known, **kwargs):
@@ -36,6 +43,12 @@ class ValveForm(EntryForm):
         if first:
             data["why"] = Why.FIRST  # whatever was chosen: there is nothing to swap yet
         elif why in ("", None, Why.FIRST):
-            self.add_error("why", forms.ValidationError(
-                f"{data.get('ref')} already has a valve noted: say whether you swapped it, or are correcting a slip.", code="why"))
+            self.add_error(
+                "why",
+                forms.ValidationError(
+                    f"{data.get('ref')} already has a valve noted: say whether you swapped it, or are correcting a "
+                    f"slip.",
+                    code="why",
+                ),
+            )
         return data

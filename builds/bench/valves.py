@@ -1,4 +1,5 @@
 """The valves of a build: its sockets, noting what is fitted, and what was in a socket at a given moment."""
+
 from bisect import bisect_right
 from collections import defaultdict
 from datetime import datetime
@@ -16,7 +17,8 @@ def sockets(build: Build) -> list:
 
 
 def unnoted(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = None) -> list[str]:
-    """Sockets that hold a valve in this powered stage of which nothing was noted yet. One query unless `fitted` is at hand."""
+    """Sockets that hold a valve in this powered stage of which nothing was noted yet. One query unless `fitted` is at
+    hand."""
     if not stage.is_powered:
         return []
     wanted = [part.ref for part in sockets(build) if part.ref not in stage.not_fitted]
@@ -51,15 +53,21 @@ def at_moment(valves: list[FittedValve], moment: datetime) -> FittedValve | None
 
 def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by) -> FittedValve:
     """Note a valve; the same entry key gives back the row it made."""
-    made, _new = FittedValve.objects.get_or_create(entry_key=entry_key, defaults={
-        "build": build, "ref": ref, "make": make, "code": code, "why": why, "by": by})
+    made, _new = FittedValve.objects.get_or_create(
+        entry_key=entry_key, defaults={"build": build, "ref": ref, "make": make, "code": code, "why": why, "by": by}
+    )
     return made
 
 
 def carry(old: Build, new: Build) -> None:
     """The valves of a moved build go along with it, in the order they were fitted."""
-    FittedValve.objects.bulk_create([FittedValve(build=new, ref=v.ref, make=v.make, code=v.code, why=v.why, by=v.by, at=v.at)
-                                     for valves in by_socket(old).values() for v in valves])
+    FittedValve.objects.bulk_create(
+        [
+            FittedValve(build=new, ref=v.ref, make=v.make, code=v.code, why=v.why, by=v.by, at=v.at)
+            for valves in by_socket(old).values()
+            for v in valves
+        ]
+    )
 
 
 def make_key(make: str) -> str:

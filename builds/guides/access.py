@@ -1,4 +1,5 @@
 """Rows of a guide and the leave to see them arrive together: a stranger gets 404."""
+
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 

@@ -1,7 +1,9 @@
 """How a stage's controls are set: "RV1 = 1, RV2 = 0.5" in the editor, a table in the guide file, words on the bench.
 
-1 is fully up (the wiper at the track's top), 0 fully down; between them it is the share of the track's resistance below the wiper.
+1 is fully up (the wiper at the track's top), 0 fully down; between them it is the share of the track's resistance below
+the wiper.
 """
+
 import re
 
 from django import forms
@@ -14,7 +16,9 @@ class SettingsField(forms.CharField):
     """{"RV1": 1.0} typed as "RV1 = 1"."""
 
     def prepare_value(self, value):
-        return ", ".join(f"{ref} = {share:g}" for ref, share in value.items()) if isinstance(value, dict) else value or ""
+        return (
+            ", ".join(f"{ref} = {share:g}" for ref, share in value.items()) if isinstance(value, dict) else value or ""
+        )
 
     def to_python(self, value):
         found = {}
@@ -23,13 +27,15 @@ class SettingsField(forms.CharField):
             try:
                 found[pair[1]] = float(pair[2])
             except (TypeError, ValueError):
-                raise forms.ValidationError(f"“{text.strip()[:30]}” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.",
-                                            code="settings") from None
+                raise forms.ValidationError(
+                    f"“{text.strip()[:30]}” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.", code="settings"
+                ) from None
         return found or None
 
 
 def settings_rules(settings: dict, kinds: dict):
-    """Yield (key, message) unless every setting is a share of a potentiometer's track; `kinds` are {reference: kind}, if known."""
+    """Yield (key, message) unless every setting is a share of a potentiometer's track; `kinds` are {reference: kind},
+    if known."""
     for ref, share in settings.items():
         if isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1:
             yield "settings", f"has {ref} at {share!r}; a control stands from 0.0 (fully down) to 1.0 (fully up)."
@@ -42,4 +48,7 @@ def setting_words(ref: str, share: float, note: str = "") -> str:
     name = f"{ref} ({note})" if note else ref
     if share in (0, 1):
         return f"Turn {name} fully {'up' if share else 'down'}."
-    return f"Turn {name} until {100 * share:.0f} % of its track lies below the wiper: measure it, since many controls are not even."
+    return (
+        f"Turn {name} until {100 * share:.0f} % of its track lies below the wiper: measure it, "
+        f"since many controls are not even."
+    )

@@ -1,10 +1,13 @@
-"""What a stage asks of the bench before its checks are read: controls set, and the volts or the lamp its mains comes through."""
+"""What a stage asks of the bench before its checks are read: controls set, and the volts or the lamp its mains comes
+through."""
+
 from builds.guides.control_settings import setting_words
 from checks.quantity import format_quantity, parse_quantity
 
 
 def own_volts(stage) -> float | None:
-    """The mains, in V of the guide's reference, that a stage sets by a variable transformer; None when it takes the line as it is."""
+    """The mains, in V of the guide's reference, that a stage sets by a variable transformer; None when it takes the
+    line as it is."""
     text = stage.supply.get("volts") if stage.is_powered and stage.supply else None
     return parse_quantity(str(text), "V").value if text else None
 
@@ -24,7 +27,13 @@ def _fed(stage, share: float) -> list[str]:
         return []
     volts, lamp = own_volts(stage), stage.supply.get("lamp")
     if volts:
-        return [f"Feed the kit from a variable transformer set to {format_quantity(volts * share, 'V')}, measured at its outlet. The "
-                "readings of this stage hold at that, whatever your mains is."]
-    return [f"Feed the kit through a lamp of {lamp}, made for your mains, in series with it. The readings of this stage hold "
-            "with it in."]
+        return [
+            f"Feed the kit from a variable transformer set to {format_quantity(volts * share, 'V')}, "
+            f"measured at its outlet. The "
+            "readings of this stage hold at that, whatever your mains is."
+        ]
+    return [
+        f"Feed the kit through a lamp of {lamp}, made for your mains, in series with it. The readings of "
+        f"this stage hold "
+        "with it in."
+    ]

@@ -1,4 +1,5 @@
 """The guide's figures as typed, turned into bands and points that can be judged."""
+
 from functools import lru_cache
 
 from builds.guides.circuit.stored import figure_of
@@ -15,11 +16,13 @@ def is_model(check: Check) -> bool:
 def band_for(check: Check) -> Band | None:
     """The check's band at the guide's mains voltage; None when only the model could say and it has not.
 
-    Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError when the
-    figures contradict each other (the editor and import refuse those; issuing does for the model's).
+    Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError
+    when the figures contradict each other (the editor and import refuse those; issuing does for the model's).
     """
-    figures = {name: getattr(check, name) for name in
-               ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")}
+    figures = {
+        name: getattr(check, name)
+        for name in ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")
+    }
     says = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
     if not is_model(check):
         if not check.expected and not says:
@@ -44,7 +47,8 @@ def _from_model(check, found: dict, figures: dict, says: bool) -> Band:
 
 
 def model_limits(found: dict, unit: str) -> tuple[float, float]:
-    """The model's 95 % band; where a point tied to chassis scatters by nothing, what a meter shows of zero is allowed."""
+    """The model's 95 % band; where a point tied to chassis scatters by nothing, what a meter shows of zero is
+    allowed."""
     low, high = found["low"], found["high"]
     return (low, high) if high > low else (low - NOTHING[unit], high + NOTHING[unit])
 
@@ -82,4 +86,5 @@ def expected_words(check: Check) -> str:
     if is_model(check):
         return "from the circuit model"
     return {"prototype": "read on the prototype", "model": "from the circuit model"}.get(
-        check.figure_from, "the designer's figure")
+        check.figure_from, "the designer's figure"
+    )

@@ -1,4 +1,5 @@
 """Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
+
 import tomllib
 from itertools import chain
 
@@ -43,7 +44,9 @@ class TomlField(forms.CharField):
         try:
             return tomllib.loads(value or "")
         except tomllib.TOMLDecodeError as error:
-            raise forms.ValidationError(f"This cannot be read: {error}. Write it as the example does.", code="toml") from error
+            raise forms.ValidationError(
+                f"This cannot be read: {error}. Write it as the example does.", code="toml"
+            ) from error
         except (RecursionError, ValueError) as error:
             raise forms.ValidationError("This holds a number too large or lists too deep.", code="toml") from error
 
@@ -61,8 +64,9 @@ class MarkerField(forms.CharField):
         except ValueError:
             place = [2.0]
         if place and (len(place) != 2 or not all(0 <= v <= 1 for v in place)):
-            raise forms.ValidationError("Two fractions from 0 to 1, of the picture's width and height, such as 0.4, 0.2.",
-                                        code="marker")
+            raise forms.ValidationError(
+                "Two fractions from 0 to 1, of the picture's width and height, such as 0.4, 0.2.", code="marker"
+            )
         return place
 
 
@@ -120,8 +124,10 @@ class RowForm(said.Grouped, forms.ModelForm):
             row = self.as_row(data)
             plain = ((key, wrong) for key, value in row.items() if (wrong := wrong_value(self.table, key, value)))
             for key, message in chain(plain, self.extra_rules(row)):
-                self.add_error(key if key in self.fields else None, f"{key} {message}" if key not in self.fields
-                               else message[0].upper() + message[1:])
+                self.add_error(
+                    key if key in self.fields else None,
+                    f"{key} {message}" if key not in self.fields else message[0].upper() + message[1:],
+                )
         return data
 
     def validate_unique(self):
@@ -142,23 +148,33 @@ class RowForm(said.Grouped, forms.ModelForm):
         names = [picture.name for picture in revision.pictures.all()]
         kept = self.instance.picture
         return forms.ChoiceField(
-            required=False, choices=[("", "none"), *((name, name) for name in names if name != kept),
-                                     *([(kept, kept)] if kept else [])],
+            required=False,
+            choices=[
+                ("", "none"),
+                *((name, name) for name in names if name != kept),
+                *([(kept, kept)] if kept else []),
+            ],
             help_text="" if names else "This draft has no pictures yet. Add one at the foot of its page.",
-            error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."})
+            error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."},
+        )
 
 
 class HeadForm(said.Grouped, forms.ModelForm):
-    taps = ListField(required=False, label="Taps of the mains transformer",
-                     help_text="The mains voltages its primary takes, between commas: 115, 230.")
+    taps = ListField(
+        required=False,
+        label="Taps of the mains transformer",
+        help_text="The mains voltages its primary takes, between commas: 115, 230.",
+    )
     own_faults = FaultsField(required=False, label="Faults you know of", help_text=said.FAULTS_HELP)
 
     class Meta:
         model = Revision
         fields = ["name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults"]
         labels, help_texts = said.GUIDE_LABELS, said.GUIDE_HELP
-        widgets = {"mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
-                   "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")])}
+        widgets = {
+            "mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
+            "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")]),
+        }
 
     def clean_own_faults(self):
         rows = self.cleaned_data["own_faults"]
@@ -181,17 +197,41 @@ class HeadForm(said.Grouped, forms.ModelForm):
 class StageForm(RowForm):
     table = "stage"
     groups = said.STAGE_GROUPS
-    not_fitted = ListField(required=False, label="Parts not fitted yet", help_text="References between commas, such as V1, V2.")
-    cautions = forms.MultipleChoiceField(required=False, choices=[(key, title) for key, (title, _words) in CAUTIONS.items()],
-                                         widget=forms.CheckboxSelectMultiple)
+    not_fitted = ListField(
+        required=False, label="Parts not fitted yet", help_text="References between commas, such as V1, V2."
+    )
+    cautions = forms.MultipleChoiceField(
+        required=False,
+        choices=[(key, title) for key, (title, _words) in CAUTIONS.items()],
+        widget=forms.CheckboxSelectMultiple,
+    )
 
-    supply_lamp = forms.CharField(required=False, max_length=20, label="Brought up through a lamp of",
-                                  help_text="A series lamp of the mains voltage, such as 60 W.")
-    supply_volts = forms.CharField(required=False, max_length=20, label="Or fed at a reduced mains of",
-                                   help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.")
+    supply_lamp = forms.CharField(
+        required=False,
+        max_length=20,
+        label="Brought up through a lamp of",
+        help_text="A series lamp of the mains voltage, such as 60 W.",
+    )
+    supply_volts = forms.CharField(
+        required=False,
+        max_length=20,
+        label="Or fed at a reduced mains of",
+        help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.",
+    )
     settings = SettingsField(required=False, label="Controls set to", help_text=HELP)
-    field_order = ["key", "title", "intro", "minutes", "power", "supply_lamp", "supply_volts", "settings", "not_fitted", "cautions",
-                   "gate"]
+    field_order = [
+        "key",
+        "title",
+        "intro",
+        "minutes",
+        "power",
+        "supply_lamp",
+        "supply_volts",
+        "settings",
+        "not_fitted",
+        "cautions",
+        "gate",
+    ]
 
     class Meta:
         model = Stage
@@ -205,7 +245,9 @@ class StageForm(RowForm):
             self.fields[f"supply_{name}"].initial = value
 
     def as_row(self, data):
-        supply = {name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()}
+        supply = {
+            name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()
+        }
         rest = {key: value for key, value in data.items() if not key.startswith("supply_")}
         self.instance.supply = supply
         return super().as_row(rest | {"supply": supply})
@@ -236,9 +278,31 @@ class CheckForm(RowForm):
 
     class Meta:
         model = Check
-        fields = ["key", "title", "measure", "red", "black", "note", "expected", "figure_from", "prototype", "band", "low",
-                  "high", "at_least", "at_most", "stop_above", "stop_below", "mains_exponent", "source_resistance",
-                  "through", "picture", "marker", "optional", "hints"]
+        fields = [
+            "key",
+            "title",
+            "measure",
+            "red",
+            "black",
+            "note",
+            "expected",
+            "figure_from",
+            "prototype",
+            "band",
+            "low",
+            "high",
+            "at_least",
+            "at_most",
+            "stop_above",
+            "stop_below",
+            "mains_exponent",
+            "source_resistance",
+            "through",
+            "picture",
+            "marker",
+            "optional",
+            "hints",
+        ]
         labels, help_texts = said.CHECK_LABELS, said.CHECK_HELP
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
@@ -278,7 +342,10 @@ class PartForm(RowForm):
             part_from_mapping(row)
         except ChecksError as error:
             message = str(error).removeprefix(f"{row['ref']}: ")
-            yield (error.argument if error.argument in self.fields else "detail"), f"{message} Some checks are left to the circuit."
+            yield (
+                (error.argument if error.argument in self.fields else "detail"),
+                f"{message} Some checks are left to the circuit.",
+            )
 
 
 class PointForm(RowForm):

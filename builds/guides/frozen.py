@@ -1,4 +1,5 @@
 """An issued guide never changes, so its rows are fetched once a process and shared."""
+
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -40,8 +41,12 @@ def _fetch(revision_pk) -> Guide:
         stage.revision = revision  # known already: nothing is to be asked for again
         for check in stage.checks.all():
             check.stage = stage
-    return Guide(stages, {part.ref: part for part in revision.parts.all()},
-                 {picture.name: picture for picture in revision.pictures.all()}, ProbeMap.of(revision))
+    return Guide(
+        stages,
+        {part.ref: part for part in revision.parts.all()},
+        {picture.name: picture for picture in revision.pictures.all()},
+        ProbeMap.of(revision),
+    )
 
 
 @lru_cache(maxsize=16)

@@ -1,4 +1,6 @@
-"""A check's hints as lines that a designer can type: "low: F2 is blown.", or "low, then ht-secondary: ..." where a check follows."""
+"""A check's hints as lines that a designer can type: "low: F2 is blown.", or "low, then ht-secondary: ..." where a
+check follows."""
+
 import re
 
 from checks.errors import ChecksError
@@ -8,8 +10,10 @@ _HEAD = re.compile(r"(low|high|off)(?:, then ([a-z0-9][a-z0-9_-]*))?: ", re.IGNO
 
 def to_lines(hints: list[dict]) -> str:
     """One line a hint; lines of a longer text follow it, set in."""
-    return "\n".join(f"{h['when']}{', then ' + h['next'] if h.get('next') else ''}: " + h["text"].strip().replace("\n", "\n  ")
-                     for h in hints)
+    return "\n".join(
+        f"{h['when']}{', then ' + h['next'] if h.get('next') else ''}: " + h["text"].strip().replace("\n", "\n  ")
+        for h in hints
+    )
 
 
 def from_lines(text: str) -> list[dict]:
@@ -19,9 +23,11 @@ def from_lines(text: str) -> list[dict]:
         head = _HEAD.match(line)
         if head:
             then = {"next": head[2].lower()} if head[2] else {}
-            hints.append({"when": head[1].lower(), "text": line[head.end():], **then})
+            hints.append({"when": head[1].lower(), "text": line[head.end() :], **then})
         elif line.strip() and not hints:
-            raise ChecksError(f"“{line.strip()[:40]}” does not say when: begin a hint with low:, high: or off:.", argument="hints")
+            raise ChecksError(
+                f"“{line.strip()[:40]}” does not say when: begin a hint with low:, high: or off:.", argument="hints"
+            )
         elif hints:
             hints[-1]["text"] = f"{hints[-1]['text']}\n{line.removeprefix('  ')}"
     hints = [hint | {"text": hint["text"].strip()} for hint in hints]

@@ -1,4 +1,5 @@
 """Where the probes go: a socket pin to draw, a node in words, or the designer's own words."""
+
 from dataclasses import dataclass
 
 from builds.guides.models import Check, Part, Point

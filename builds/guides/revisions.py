@@ -1,4 +1,5 @@
 """The life of a revision: cloned as a draft, issued (frozen), withdrawn."""
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -22,7 +23,8 @@ class StillComputing(NotReady):
 
 
 def hold(kit_pk: int) -> None:
-    """Have the kit to oneself until the transaction ends: whoever else makes, issues or edits a draft of it by a decision waits."""
+    """Have the kit to oneself until the transaction ends: whoever else makes, issues or edits a draft of it by a
+    decision waits."""
     Kit.objects.select_for_update().get(pk=kit_pk)
 
 
@@ -69,14 +71,17 @@ def _issue(revision: Revision) -> Revision:
 
 
 def _await_figures(revision):
-    """Ask for the circuit's figures when a check is left to them. Raises StillComputing, or NotReady when they failed."""
+    """Ask for the circuit's figures when a check is left to them. Raises StillComputing, or NotReady when they
+    failed."""
     if not left_to_model(revision):
         return
     found, job = ask(revision)
     if not found and job.state == job.State.FAILED:
         raise NotReady(f"Some checks are left to the circuit, and its figures could not be computed. {job.error}")
     if not found:
-        raise StillComputing("The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment.")
+        raise StillComputing(
+            "The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment."
+        )
 
 
 def _model_figures(revision, stages):
@@ -118,21 +123,29 @@ def withdraw(revision: Revision) -> Revision:
 
 @transaction.atomic
 def clone(revision: Revision, letter: str = "") -> Revision:
-    """A new draft with the same guide; `letter` defaults to the next free one. Holds the kit, so that no two take one letter."""
+    """A new draft with the same guide; `letter` defaults to the next free one. Holds the kit, so that no two take one
+    letter."""
     hold(revision.kit_id)
     data = as_data(revision)
     draft = Revision.objects.create(
-        kit=revision.kit, letter=letter or next_letter(revision.kit), name=revision.name, summary=revision.summary,
-        mains_volts=revision.mains_volts, mains_hertz=revision.mains_hertz, taps=revision.taps, own_faults=revision.own_faults,
-        cloned_from=revision)
+        kit=revision.kit,
+        letter=letter or next_letter(revision.kit),
+        name=revision.name,
+        summary=revision.summary,
+        mains_volts=revision.mains_volts,
+        mains_hertz=revision.mains_hertz,
+        taps=revision.taps,
+        own_faults=revision.own_faults,
+        cloned_from=revision,
+    )
     store_rows(draft, data)
     return draft
 
 
 @transaction.atomic
 def new_draft(revision: Revision) -> Revision:
-    """A draft to go on from: the latest made from this revision where nothing of it has been changed yet (a second tap makes no
-    second draft), else a new one."""
+    """A draft to go on from: the latest made from this revision where nothing of it has been changed yet (a second tap
+    makes no second draft), else a new one."""
     hold(revision.kit_id)
     latest = revision.clones.filter(state=Revision.State.DRAFT).order_by("-made_at", "-pk").first()
     return latest if latest and not differences(revision, latest) else clone(revision)

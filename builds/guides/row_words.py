@@ -1,20 +1,36 @@
 """A guide's rows, fields and figures as a person says them: for lists of changes, never for the guide file."""
+
 import re
 
 from builds.guides.words import to_text
 
 FIGURES = ("expected", "band", "low", "high", "at_least", "at_most")
-FIELDS = {"at_least": "at least", "at_most": "at most", "text": "words", "intro": "introduction", "hint": "hints", "red": "red probe",
-          "black": "black probe", "stop_above": "stop limit above", "stop_below": "stop limit below", "measure": "what is measured",
-          "mains_exponent": "how it follows the mains", "figure_from": "where the figure is from", "source_resistance":
-          "source resistance", "not_fitted": "parts not fitted yet", "minutes": "minutes", "joins": "what it joins",
-          "through": "resistor the current goes through"}
+FIELDS = {
+    "at_least": "at least",
+    "at_most": "at most",
+    "text": "words",
+    "intro": "introduction",
+    "hint": "hints",
+    "red": "red probe",
+    "black": "black probe",
+    "stop_above": "stop limit above",
+    "stop_below": "stop limit below",
+    "measure": "what is measured",
+    "mains_exponent": "how it follows the mains",
+    "figure_from": "where the figure is from",
+    "source_resistance": "source resistance",
+    "not_fitted": "parts not fitted yet",
+    "minutes": "minutes",
+    "joins": "what it joins",
+    "through": "resistor the current goes through",
+}
 MARKED = ("text", "intro", "note", "summary")  # Markdown
 NUMBER = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*(%|[A-Za-zµμΩ°]+)?")
 
 
 def figure_words(figures: dict) -> str:
-    """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is given."""
+    """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is
+    given."""
     given = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
     expected = "left to the circuit" if given["expected"].lower() == "model" else given["expected"]
     if given["band"]:

@@ -1,4 +1,5 @@
 """The rows of a draft by kind: where they live, their order, and moving them up and down."""
+
 from django.db import transaction
 from django.db.models import Max
 from django.http import Http404

@@ -1,4 +1,5 @@
 """Edits of a guide as a person reads them: word by word, and the figure of a check with its band as one change."""
+
 from dataclasses import dataclass
 
 from builds.guides.row_words import FIGURES, field_words, figure_words, value_words
@@ -22,7 +23,9 @@ def told_edits(edits: list[dict]) -> list[Told]:
             told.append(Told(edit["where"], field_words(edit["field"]), _words(edit)))
         elif edit["where"] not in figures:
             figures[edit["where"]] = len(told)
-            told.append(_figure(edit["where"], [e for e in edits if e["where"] == edit["where"] and e["field"] in FIGURES]))
+            told.append(
+                _figure(edit["where"], [e for e in edits if e["where"] == edit["where"] and e["field"] in FIGURES])
+            )
     return told
 
 
@@ -34,8 +37,11 @@ def whole(before: str, after: str) -> tuple[Piece, ...]:
 
 def _figure(where, edits) -> Told:
     before, after = ({e["field"]: e[side] for e in edits} for side in ("before", "after"))
-    return Told(where, "figure and band" if len(edits) > 1 else field_words(edits[0]["field"]),
-                whole(figure_words(before), figure_words(after)))
+    return Told(
+        where,
+        "figure and band" if len(edits) > 1 else field_words(edits[0]["field"]),
+        whole(figure_words(before), figure_words(after)),
+    )
 
 
 def _words(edit) -> tuple[Piece, ...]:

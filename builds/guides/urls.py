@@ -28,5 +28,7 @@ urlpatterns = [
     path(f"{_rev}/in/<slug:stage>/add/<slug:kind>/", editor.add, name="add-inner"),
 ]
 for _name, _view in (("edit", editor.edit), ("move", editor.move), ("delete", editor.delete)):
-    urlpatterns += [path(f"{_rev}/<slug:kind>/<int:pk>/{_name}/", _view, name=_name),
-                    path(f"{_rev}/in/<slug:stage>/<slug:kind>/<int:pk>/{_name}/", _view, name=f"{_name}-inner")]
+    urlpatterns += [
+        path(f"{_rev}/<slug:kind>/<int:pk>/{_name}/", _view, name=_name),
+        path(f"{_rev}/in/<slug:stage>/<slug:kind>/<int:pk>/{_name}/", _view, name=f"{_name}-inner"),
+    ]

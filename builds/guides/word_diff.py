@@ -1,4 +1,5 @@
 """Two texts word by word: what stayed, what went out, what came in."""
+
 import re
 from dataclasses import dataclass
 from difflib import SequenceMatcher
@@ -50,6 +51,7 @@ def _joined(pieces) -> tuple[Piece, ...]:
         for kind in ("out", "in"):
             _add(found, kind, run[kind])
             run[kind] = ""
+
     for n, piece in enumerate(pieces):
         if piece.kind != "same":
             run[piece.kind] += piece.text

@@ -1,17 +1,42 @@
 """Markdown of the guide made into safe HTML: a small set of tags, no raw HTML, no outside pictures."""
+
 import html
 
 import nh3
 from markdown_it import MarkdownIt
 
-TAGS = {"p", "br", "em", "strong", "ul", "ol", "li", "code", "h3", "h4", "table", "thead", "tbody", "tr", "th", "td",
-        "blockquote", "a", "hr"}
+TAGS = {
+    "p",
+    "br",
+    "em",
+    "strong",
+    "ul",
+    "ol",
+    "li",
+    "code",
+    "h3",
+    "h4",
+    "table",
+    "thead",
+    "tbody",
+    "tr",
+    "th",
+    "td",
+    "blockquote",
+    "a",
+    "hr",
+}
 _parser = MarkdownIt("commonmark", {"html": False}).enable("table")
 
 
 def to_html(text: str) -> str:
-    return nh3.clean(_parser.render(text or ""), tags=TAGS, attributes={"a": {"href"}},
-                     url_schemes={"http", "https", "mailto"}, link_rel="noopener noreferrer nofollow")
+    return nh3.clean(
+        _parser.render(text or ""),
+        tags=TAGS,
+        attributes={"a": {"href"}},
+        url_schemes={"http", "https", "mailto"},
+        link_rel="noopener noreferrer nofollow",
+    )
 
 
 def to_text(text: str) -> str:

@@ -1,4 +1,5 @@
 """Work done in the background, as its pages see it."""
+
 from datetime import timedelta
 
 from django.db import models

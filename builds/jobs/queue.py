@@ -1,4 +1,5 @@
 """Asking for work in the background, and doing it."""
+
 import logging
 import time
 
@@ -18,7 +19,8 @@ def find(kind: str, key: str) -> Job | None:
 
 
 def start(kind: str, key: str, *args, restart: bool = False) -> Job:
-    """The job of this kind and key, begun if it is new. `restart` begins a failed, lost, overlooked or finished one again.
+    """The job of this kind and key, begun if it is new. `restart` begins a failed, lost, overlooked or finished one
+    again.
 
     Returns at once; the work begins when the transaction is committed. Raises LookupError for an unknown kind.
     """
@@ -32,19 +34,34 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
 
 
 def _begin_again(found: Job, args) -> bool:
-    """Set an ended, lost or overlooked job back to waiting; False when it is under way, or another has just done the same."""
+    """Set an ended, lost or overlooked job back to waiting; False when it is under way, or another has just done the
+    same."""
     if not (found.is_finished or found.is_overlooked):
         return False
     as_seen = Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at)
-    return bool(as_seen.update(state=Job.State.WAITING, args=list(args), result=None, error="", done=0, total=0, words="",
-                               started_at=None, ended_at=None, seen_at=timezone.now()))
+    return bool(
+        as_seen.update(
+            state=Job.State.WAITING,
+            args=list(args),
+            result=None,
+            error="",
+            done=0,
+            total=0,
+            words="",
+            started_at=None,
+            ended_at=None,
+            seen_at=timezone.now(),
+        )
+    )
 
 
 @task()
 def run(pk: int) -> None:
     """What a worker does with one job; only a waiting one, so that a message told twice is acted on once."""
     now = timezone.now()
-    if not Job.objects.filter(pk=pk, state=Job.State.WAITING).update(state=Job.State.RUNNING, started_at=now, seen_at=now):
+    if not Job.objects.filter(pk=pk, state=Job.State.WAITING).update(
+        state=Job.State.RUNNING, started_at=now, seen_at=now
+    ):
         return
     row = Job.objects.get(pk=pk)
     # A worker thought dead may come back when another has begun again: then its word no longer counts.
@@ -68,6 +85,7 @@ def _reporter(mine):
         if now - last[0] >= REPORT_EVERY or done >= total:
             last[0] = now
             mine.update(done=done, total=total, words=words[:200], seen_at=timezone.now())
+
     return report
 
 

@@ -1,4 +1,5 @@
 """The daily letter: everything that no letter has carried yet, once a day for each person."""
+
 from datetime import date
 
 from django.db import transaction
@@ -26,6 +27,8 @@ def _write(person: Person, today: date) -> Letter | None:
     if wants(person) == When.NEVER:
         News.objects.filter(pk__in=[n.pk for n in news]).delete()  # not wanted any more: nothing is kept for later
         return None
-    letter = letter_of(person, key, f"{len(news)} piece{'' if len(news) == 1 else 's'} of news of your kit builds", news)
+    letter = letter_of(
+        person, key, f"{len(news)} piece{'' if len(news) == 1 else 's'} of news of your kit builds", news
+    )
     News.objects.filter(pk__in=[n.pk for n in news]).update(letter=letter)
     return letter

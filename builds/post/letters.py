@@ -1,4 +1,5 @@
 """Writing letters: plain text, one line a piece of news, the way to see it and the way to stop them."""
+
 from django.conf import settings
 from django.core import signing
 from django.urls import reverse
@@ -13,7 +14,7 @@ SUBJECT = 90
 def letter_of(person, key: str, subject: str, news: list[News]) -> Letter:
     """The letter of this key for this person, written if it is new."""
     body = "\n\n".join([*(f"{n.words}\n{site(n.path)}" for n in news[:MOST_NEWS]), *_more(news), _foot(person)])
-    short = subject if len(subject) <= SUBJECT else subject[:SUBJECT - 2] + " …"
+    short = subject if len(subject) <= SUBJECT else subject[: SUBJECT - 2] + " …"
     return Letter.objects.get_or_create(person=person, key=key, defaults={"subject": short, "body": body})[0]
 
 

@@ -1,4 +1,5 @@
 """What people are told by e-mail: their wish, the news for them, and the letters that carry it."""
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
@@ -17,7 +18,8 @@ class MailWish(models.Model):
 
 
 class Letter(models.Model):
-    """The outbox: a letter is written in the transaction of what it tells of, and sent after it. `key` makes it one letter."""
+    """The outbox: a letter is written in the transaction of what it tells of, and sent after it. `key` makes it one
+    letter."""
 
     class State(models.TextChoices):
         WAITING = "waiting"
@@ -45,7 +47,8 @@ class Letter(models.Model):
 
 
 class News(models.Model):
-    """One thing that happened, for one person: `words` on a line, `path` where to see it. `letter`: what carries it, once it does."""
+    """One thing that happened, for one person: `words` on a line, `path` where to see it. `letter`: what carries it,
+    once it does."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="news")
     key = models.CharField(max_length=60)

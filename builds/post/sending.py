@@ -1,4 +1,5 @@
 """Sending what is in the outbox: each letter is claimed before it is sent, so that two workers do not send it twice."""
+
 from datetime import timedelta
 
 from django.core.mail import EmailMessage
@@ -26,10 +27,12 @@ def _send_job(_report, pk: int) -> str:
 
 
 def send(pk: int) -> str:
-    """Send one letter unless somebody has it or has sent it; says how it stands then. A mail server's no is kept, to be tried again."""
+    """Send one letter unless somebody has it or has sent it; says how it stands then. A mail server's no is kept, to be
+    tried again."""
     now = timezone.now()
     mine = Letter.objects.filter(pk=pk, attempts__lt=MOST_ATTEMPTS).filter(
-        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED))
+        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
+    )
     if not mine.update(state=State.SENDING, taken_at=now, attempts=F("attempts") + 1):
         return Letter.objects.filter(pk=pk).values_list("state", flat=True).first() or "gone"
     letter = Letter.objects.select_related("person").get(pk=pk)
@@ -49,12 +52,19 @@ def _mark(letter, state, **fields) -> str:
 
 def _message(letter: Letter) -> EmailMessage:
     stop = stop_address(letter.person)
-    return EmailMessage(letter.subject, letter.body, to=[letter.person.email], headers={
-        # RFC 2369 and RFC 8058: the reader's own mail program can stop these letters with one click.
-        "List-Unsubscribe": f"<{stop}>", "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
-        "Auto-Submitted": "auto-generated",  # RFC 3834: out-of-office answers stay at home
-        # The same at every attempt, so that a letter sent twice over is known for one (RFC 5322, 3.6.4).
-        "Message-ID": f"<letter-{letter.pk}-{letter.made_at:%Y%m%d%H%M%S}@{_host(stop)}>"})
+    return EmailMessage(
+        letter.subject,
+        letter.body,
+        to=[letter.person.email],
+        headers={
+            # RFC 2369 and RFC 8058: the reader's own mail program can stop these letters with one click.
+            "List-Unsubscribe": f"<{stop}>",
+            "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+            "Auto-Submitted": "auto-generated",  # RFC 3834: out-of-office answers stay at home
+            # The same at every attempt, so that a letter sent twice over is known for one (RFC 5322, 3.6.4).
+            "Message-ID": f"<letter-{letter.pk}-{letter.made_at:%Y%m%d%H%M%S}@{_host(stop)}>",
+        },
+    )
 
 
 def _host(address: str) -> str:

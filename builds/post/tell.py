@@ -1,4 +1,6 @@
-"""Telling people: called where the thing happens, in its transaction, so that no news is of what was rolled back and none is lost."""
+"""Telling people: called where the thing happens, in its transaction, so that no news is of what was rolled back and
+none is lost."""
+
 from django.db import transaction
 
 from builds.accounts.models import Person
@@ -12,7 +14,8 @@ MOST_WORDS = 300
 
 @transaction.atomic
 def tell(people, key: str, words: str, path: str, *, urgent: bool = False) -> int:
-    """News for everybody of `people` who wants mail and has an address; says for how many it was new. The same key tells once."""
+    """News for everybody of `people` who wants mail and has an address; says for how many it was new. The same key
+    tells once."""
     told = 0
     for person in people:
         told += _tell_one(person, key, words, path, urgent) if person and wants(person) != When.NEVER else 0
@@ -29,7 +32,7 @@ def wants(person: Person) -> str:
 
 def _tell_one(person, key, words, path, urgent) -> bool:
     line = " ".join(words.split())
-    line = line if len(line) <= MOST_WORDS else line[:MOST_WORDS - 2] + " …"
+    line = line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 2] + " …"
     news, new = News.objects.get_or_create(person=person, key=key, defaults={"words": line, "path": path})
     if new and urgent and wants(person) == When.AT_ONCE:
         news.letter = letter_of(person, f"news {key}", line, [news])

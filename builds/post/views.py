@@ -1,4 +1,5 @@
 """Saying how one wants to be told, and stopping the letters."""
+
 from django import forms
 from django.contrib import messages
 from django.http import Http404
@@ -15,8 +16,12 @@ SHOWN = 10
 
 
 class MailForm(forms.Form):
-    email = forms.EmailField(label="Your e-mail address", required=False, max_length=254,
-                             help_text="Also for a forgotten password. Leave it empty and nothing is sent.")
+    email = forms.EmailField(
+        label="Your e-mail address",
+        required=False,
+        max_length=254,
+        help_text="Also for a forgotten password. Leave it empty and nothing is sent.",
+    )
     when = forms.ChoiceField(label="Send me", choices=MailWish.When.choices, widget=forms.RadioSelect)
 
 
@@ -31,8 +36,12 @@ def mail(request):
         MailWish.objects.update_or_create(person=request.user, defaults={"when": form.cleaned_data["when"]})
         messages.success(request, "Kept.")
         return redirect("post:mail")
-    return render(request, "post/mail.html", {"form": form, "letters": request.user.letters.all()[:SHOWN]},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "post/mail.html",
+        {"form": form, "letters": request.user.letters.all()[:SHOWN]},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @csrf_exempt  # the signed token is the leave: a mail program posts here without a cookie (RFC 8058)

@@ -1,4 +1,5 @@
 """The fault summary as JSON (schema/fault-summary-1.schema.json), written a piece at a time: deviations may be many."""
+
 import json
 from functools import partial
 
@@ -25,22 +26,50 @@ def summary_head(summary) -> dict:
     """Everything but the deviations."""
     revision = summary.revision
     return {
-        "format": "fault-summary-1", "kit": revision.kit.key, "name": revision.name, "revision": revision.letter,
+        "format": "fault-summary-1",
+        "kit": revision.kit.key,
+        "name": revision.name,
+        "revision": revision.letter,
         "made_at": summary.made_at.isoformat(),
         "builds": {"made": len(summary.builds), "begun": summary.under_way, "signed_off": summary.finished},
-        "mains": summary.mains, "meters": summary.meters, "first_pass": _share(summary.first_pass),
+        "mains": summary.mains,
+        "meters": summary.meters,
+        "first_pass": _share(summary.first_pass),
         "findings": [_finding(n, f) for n, f in enumerate(summary.findings, 1)],
         "changes": [_change(c) for c in summary.changes.changes],
-        "by_hand": [{"where": d.where, "what": d.key, "before": str(d.before), "after": str(d.after)} for d in summary.changes.by_hand],
-        "errata": [{"where": f"{e.stage.title}, {e.about}", "words": e.words, "check_again": e.again, "at": e.at.isoformat()}
-                   for e in summary.changes.errata],
-        "goes_with": [{"check": row.check.title, "stage": row.check.stage.title, "with": row.of, "words": row.words,
-                       "false_discovery_rate": row.q} for row in summary.leanings],
+        "by_hand": [
+            {"where": d.where, "what": d.key, "before": str(d.before), "after": str(d.after)}
+            for d in summary.changes.by_hand
+        ],
+        "errata": [
+            {"where": f"{e.stage.title}, {e.about}", "words": e.words, "check_again": e.again, "at": e.at.isoformat()}
+            for e in summary.changes.errata
+        ],
+        "goes_with": [
+            {
+                "check": row.check.title,
+                "stage": row.check.stage.title,
+                "with": row.of,
+                "words": row.words,
+                "false_discovery_rate": row.q,
+            }
+            for row in summary.leanings
+        ],
         "proofs": [{"where": p.about, "words": p.words} for p in summary.proofs],
         "checks": [_check(c) for c in summary.checks],
-        "stages": [{"title": s.title, "key": s.key, "first_pass": _share(s.first_pass), "retakes": s.retakes, "builds_done": s.through,
-                    "snags": s.snags, "minutes": minutes, "minutes_guide": s.minutes_guide or None}
-                   for s, minutes in summary.stage_minutes],
+        "stages": [
+            {
+                "title": s.title,
+                "key": s.key,
+                "first_pass": _share(s.first_pass),
+                "retakes": s.retakes,
+                "builds_done": s.through,
+                "snags": s.snags,
+                "minutes": minutes,
+                "minutes_guide": s.minutes_guide or None,
+            }
+            for s, minutes in summary.stage_minutes
+        ],
     }
 
 
@@ -53,13 +82,28 @@ def _band(band) -> dict | None:
 
 
 def _numbers(summary, meaning) -> dict:
-    return {"n": summary.n, "over_range": summary.over, "median": summary.median, "robust_spread": summary.spread,
-            "mean": summary.mean, "mean_low": summary.mean_low, "mean_high": summary.mean_high, "offset_half_bands": meaning.shift,
-            "offset_band_widths": meaning.shift / 2}
+    return {
+        "n": summary.n,
+        "over_range": summary.over,
+        "median": summary.median,
+        "robust_spread": summary.spread,
+        "mean": summary.mean,
+        "mean_low": summary.mean_low,
+        "mean_high": summary.mean_high,
+        "offset_half_bands": meaning.shift,
+        "offset_band_widths": meaning.shift / 2,
+    }
 
 
 def _edit(edit) -> dict:
-    return {"where": edit.where, "what": edit.what, "before": edit.before, "after": edit.after, "source": edit.source, "why": edit.why}
+    return {
+        "where": edit.where,
+        "what": edit.what,
+        "before": edit.before,
+        "after": edit.after,
+        "source": edit.source,
+        "why": edit.why,
+    }
 
 
 def _proposal(p) -> dict | None:
@@ -67,25 +111,61 @@ def _proposal(p) -> dict | None:
 
 
 def _finding(number, f) -> dict:
-    return {"rank": number, "harm": f.harm, "title": f.title, "stage": f.stage, "unit": f.unit, "missed": _share(f.missed),
-            "band": _band(f.band), "evidence": f.summary and _numbers(f.summary, f.meaning),
-            "meaning": f.meaning.kind if f.meaning else None, "probability": f.meaning.probability if f.meaning else None,
-            "explanations": f.meaning.each if f.meaning else {}, "proposal": _proposal(f.proposal),
-            "causes": list(f.causes), "suggested_edit": f.suggestion, "edits": [_edit(e) for e in f.edits], "decided": f.decided,
-            "stops": f.stops, "photos": len(f.photos),
-            "snags": [{"build": s.build.serial, "kind": s.kind, "severity": s.severity, "words": s.words} for s in f.snags]}
+    return {
+        "rank": number,
+        "harm": f.harm,
+        "title": f.title,
+        "stage": f.stage,
+        "unit": f.unit,
+        "missed": _share(f.missed),
+        "band": _band(f.band),
+        "evidence": f.summary and _numbers(f.summary, f.meaning),
+        "meaning": f.meaning.kind if f.meaning else None,
+        "probability": f.meaning.probability if f.meaning else None,
+        "explanations": f.meaning.each if f.meaning else {},
+        "proposal": _proposal(f.proposal),
+        "causes": list(f.causes),
+        "suggested_edit": f.suggestion,
+        "edits": [_edit(e) for e in f.edits],
+        "decided": f.decided,
+        "stops": f.stops,
+        "photos": len(f.photos),
+        "snags": [{"build": s.build.serial, "kind": s.kind, "severity": s.severity, "words": s.words} for s in f.snags],
+    }
 
 
 def _change(c) -> dict:
-    return {"where": c.about, "decided": c.state, "in_revision": c.letter or None, "edits": [_edit(e) for e in c.edits],
-            "why": c.reason, "evidence": c.evidence, "answers": c.answers or None, "at": c.at.isoformat()}
+    return {
+        "where": c.about,
+        "decided": c.state,
+        "in_revision": c.letter or None,
+        "edits": [_edit(e) for e in c.edits],
+        "why": c.reason,
+        "evidence": c.evidence,
+        "answers": c.answers or None,
+        "at": c.at.isoformat(),
+    }
 
 
 def _check(c) -> dict:
-    return {"title": c.title, "stage": c.stage, "unit": c.unit, "first_pass": _share(c.first_pass),
-            "evidence": _numbers(c.summary, c.meaning), "meaning": c.meaning.kind, "probability": c.meaning.probability}
+    return {
+        "title": c.title,
+        "stage": c.stage,
+        "unit": c.unit,
+        "first_pass": _share(c.first_pass),
+        "evidence": _numbers(c.summary, c.meaning),
+        "meaning": c.meaning.kind,
+        "probability": c.meaning.probability,
+    }
 
 
 def _deviation(r) -> dict:
-    return {"build": r.build.serial, "check": r.check_row.title, "attempt": r.attempt, "typed": r.typed,
-            "at_guide_mains": r.at_reference, "outcome": r.outcome, "half_bands": r.deviation}
+    return {
+        "build": r.build.serial,
+        "check": r.check_row.title,
+        "attempt": r.attempt,
+        "typed": r.typed,
+        "at_guide_mains": r.at_reference,
+        "outcome": r.outcome,
+        "half_bands": r.deviation,
+    }

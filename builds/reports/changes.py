@@ -1,4 +1,5 @@
 """The change list: what was decided on a revision's findings and snags, and what the next revision says otherwise."""
+
 from dataclasses import dataclass
 
 from builds.guides.guide_file.compare import by_figure, differences
@@ -48,11 +49,24 @@ class ChangeList:
 
 def change_list(revision) -> ChangeList:
     """Of a revision's own findings: what goes, or went, into the one made from it."""
-    decisions = list(revision.decisions.select_related(
-        "draft", "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "snag__build"))
+    decisions = list(
+        revision.decisions.select_related(
+            "draft",
+            "check_row__stage",
+            "snag__stage",
+            "snag__step__stage",
+            "snag__check_row__stage",
+            "snag__part",
+            "snag__build",
+        )
+    )
     following = revision.clones.order_by("-made_at").first()
-    told = {place for d in decisions if d.state == Decision.State.ACCEPTED
-            and d.draft_id == (following and following.pk) for place in places_of(d)}
+    told = {
+        place
+        for d in decisions
+        if d.state == Decision.State.ACCEPTED and d.draft_id == (following and following.pk)
+        for place in places_of(d)
+    }
     by_hand = tuple(d for d in differences(revision, following) if (d.where, d.key) not in told) if following else ()
     errata = revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
     answers = answered_by([d for d in decisions if d.state == Decision.State.ACCEPTED])
@@ -63,5 +77,13 @@ def _change(decision, answered) -> Change:
     snag = decision.snag
     evidence = decision.evidence or (quoted(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
-    return Change(about_words(decision), decision.get_state_display(), letter, accepted(decision), decision.reason, evidence,
-                  ", ".join(dict.fromkeys(s.build.serial for s in answered)) or (snag.build.serial if snag else ""), decision.at)
+    return Change(
+        about_words(decision),
+        decision.get_state_display(),
+        letter,
+        accepted(decision),
+        decision.reason,
+        evidence,
+        ", ".join(dict.fromkeys(s.build.serial for s in answered)) or (snag.build.serial if snag else ""),
+        decision.at,
+    )

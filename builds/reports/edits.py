@@ -1,4 +1,5 @@
 """Edits of the guide's text: decided on, planned, proposed from the builds, or still to be written."""
+
 from dataclasses import dataclass
 
 from builds.guides.row_words import figure_words, limits_words, spaced
@@ -8,10 +9,19 @@ from builds.review.loop.case import Case
 from builds.review.models import Decision
 from checks.quantity import format_quantity
 
-SOURCES = {"accepted": "accepted", "planned": "planned by the designer", "proposed": "proposed from the builds",
-           "to write": "to be written"}
-FIELDS = {"at_least": "at least", "at_most": "at most", "note": "note", "text": "words of the step",
-          "intro": "introduction of the stage"}
+SOURCES = {
+    "accepted": "accepted",
+    "planned": "planned by the designer",
+    "proposed": "proposed from the builds",
+    "to write": "to be written",
+}
+FIELDS = {
+    "at_least": "at least",
+    "at_most": "at most",
+    "note": "note",
+    "text": "words of the step",
+    "intro": "introduction of the stage",
+}
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 WHOLE = ("expected", "band", "figure and band")
 ENOUGH = 2  # builds with the same cause, before every builder is told of it
@@ -37,10 +47,16 @@ class Edit:
         if self.after is None:
             return ()
         if self.what in WHOLE or not self.before:
-            told = [("out", self.before), ("same", " → " if self.before and self.after else ""), ("in", to_text(self.after))]
+            told = [
+                ("out", self.before),
+                ("same", " → " if self.before and self.after else ""),
+                ("in", to_text(self.after)),
+            ]
             return tuple(Piece(kind, text) for kind, text in told if text)
         before, after = to_text(self.before), to_text(self.after)
-        return word_diff(before, after) if before != after else word_diff(self.before, self.after)  # only the marks differ
+        return (
+            word_diff(before, after) if before != after else word_diff(self.before, self.after)
+        )  # only the marks differ
 
     @property
     def source_words(self) -> str:
@@ -63,14 +79,26 @@ def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
 def accepted(decision) -> tuple[Edit, ...]:
     """What a decision wrote into the draft; a figure and its band are one edit."""
     rest = [e for e in decision.edits if e["field"] not in LIMITS]
-    made = [Edit(e["where"], FIELDS.get(e["field"], e["field"]), e["before"], e["after"], "accepted", decision.reason) for e in rest]
+    made = [
+        Edit(e["where"], FIELDS.get(e["field"], e["field"]), e["before"], e["after"], "accepted", decision.reason)
+        for e in rest
+    ]
     check = decision.check_row or (decision.snag and decision.snag.check_row)
     figures = [e for e in decision.edits if e["field"] in LIMITS]
     if check and figures:
         before = {name: getattr(check, name) for name in LIMITS} | {e["field"]: e["before"] for e in figures}
         after = before | {e["field"]: e["after"] for e in figures}
-        made.insert(0, Edit(figures[0]["where"], "figure and band", figure_words(before), figure_words(after), "accepted",
-                            decision.reason))
+        made.insert(
+            0,
+            Edit(
+                figures[0]["where"],
+                "figure and band",
+                figure_words(before),
+                figure_words(after),
+                "accepted",
+                decision.reason,
+            ),
+        )
     return tuple(made)
 
 
@@ -84,7 +112,9 @@ def _figures(where, case: Case):
     figure = format_quantity(proposal.figure, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
         yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
-    band = limits_words(*(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high)))
+    band = limits_words(
+        *(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high))
+    )
     yield Edit(where, "band", _band_words(check), band, "proposed", why)
 
 
@@ -107,13 +137,21 @@ def _hints(where, check, causes):
     given = " ".join(hint.get("text", "") for hint in check.hints)
     for side, words, serials in causes:
         if len(serials) >= ENOUGH and words not in given:
-            yield Edit(where, f"hint when {side}", "", f"Seen before: {words}.", "proposed",
-                       f"The confirmed cause in {', '.join(serials)}.")
+            yield Edit(
+                where,
+                f"hint when {side}",
+                "",
+                f"Seen before: {words}.",
+                "proposed",
+                f"The confirmed cause in {', '.join(serials)}.",
+            )
 
 
 def _words(where, check, sense):
     if sense.kind == "step unclear":
-        yield Edit(where, "note", check.note, None, "to write", f"Say where to probe and what to wait for. {sense.words}")
+        yield Edit(
+            where, "note", check.note, None, "to write", f"Say where to probe and what to wait for. {sense.words}"
+        )
 
 
 def of_step(where: str, step, decisions, planned: str) -> tuple[Edit, ...]:
@@ -125,5 +163,13 @@ def of_step(where: str, step, decisions, planned: str) -> tuple[Edit, ...]:
         return (Edit(where, "planned change", "", planned, "planned"),)
     if step is None or any(d.state == Decision.State.REJECTED for d in decisions):
         return ()
-    return (Edit(where, "words of the step", step.text, None, "to write",
-                 "Builders stumbled over it; their words are with the finding."),)
+    return (
+        Edit(
+            where,
+            "words of the step",
+            step.text,
+            None,
+            "to write",
+            "Builders stumbled over it; their words are with the finding.",
+        ),
+    )

@@ -1,4 +1,5 @@
 """What the findings rest on, read in a fixed number of queries and one check at a time."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 from itertools import groupby
@@ -44,7 +45,11 @@ class Evidence:
 
 def evidence_of(revision, builds) -> Evidence:
     """Seven queries."""
-    snags = tuple(Snag.objects.filter(build__revision=revision).select_related("build__builder", "stage", "step", "check_row", "part"))
+    snags = tuple(
+        Snag.objects.filter(build__revision=revision).select_related(
+            "build__builder", "stage", "step", "check_row", "part"
+        )
+    )
     triages = Triage.objects.filter(Q(build__revision=revision) | Q(snag__build__revision=revision))
     by_check, by_snag = defaultdict(list), {}
     for triage in triages:
@@ -52,10 +57,20 @@ def evidence_of(revision, builds) -> Evidence:
             by_snag[triage.snag_id] = triage
         else:
             by_check[triage.check_row_id].append(triage)
-    decisions = {("snag", d.snag_id) if d.snag_id else ("check", d.check_row_id): d
-                 for d in revision.decisions.select_related("draft", "check_row__stage", "snag__check_row__stage")}
-    return Evidence({b.pk: b.serial for b in builds}, snags, _photos(revision), _firsts(revision), by_check, by_snag, decisions,
-                    _confirmed(revision))
+    decisions = {
+        ("snag", d.snag_id) if d.snag_id else ("check", d.check_row_id): d
+        for d in revision.decisions.select_related("draft", "check_row__stage", "snag__check_row__stage")
+    }
+    return Evidence(
+        {b.pk: b.serial for b in builds},
+        snags,
+        _photos(revision),
+        _firsts(revision),
+        by_check,
+        by_snag,
+        decisions,
+        _confirmed(revision),
+    )
 
 
 def _photos(revision) -> dict:
@@ -66,8 +81,11 @@ def _photos(revision) -> dict:
 
 
 def _firsts(revision) -> dict:
-    rows = Reading.objects.filter(build__revision=revision, attempt=1).exclude(outcome="in band").values_list(
-        "check_row_id", "build_id", "at_reference", "outcome", "deviation")
+    rows = (
+        Reading.objects.filter(build__revision=revision, attempt=1)
+        .exclude(outcome="in band")
+        .values_list("check_row_id", "build_id", "at_reference", "outcome", "deviation")
+    )
     return {(check, build): FirstTry(*rest) for check, build, *rest in rows}
 
 
@@ -79,8 +97,9 @@ def _confirmed(revision) -> dict:
 
 
 def rows_by_check(checks):
-    """Yield (check, its rows in any order) for every check, in any order: one query, and one check's rows in memory at a time. To
-    have the database put a hundred thousand rows into the guide's order takes it longer than to read them."""
+    """Yield (check, its rows in any order) for every check, in any order: one query, and one check's rows in memory at
+    a time. To have the database put a hundred thousand rows into the guide's order takes it longer than to read
+    them."""
     left = {check.pk: check for check in checks}
     for pk, group in groupby(rows_of(checks, "check_row_id"), key=lambda row: row.check):
         yield left.pop(pk), list(group)

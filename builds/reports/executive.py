@@ -1,4 +1,5 @@
 """One page for whoever has a minute: how the programme stands, what to mend first, and what is not known yet."""
+
 from dataclasses import dataclass
 
 from builds.bench.models import Snag
@@ -30,10 +31,18 @@ class Executive:
 
 def executive(summary) -> Executive:
     """From a gathered fault summary, without asking the database anything."""
-    yields = share_plot("Checks right at the first attempt, stage by stage. The line: where the share likely lies.",
-                        [(s.title, s.first_pass) for s in summary.stages])
-    return Executive(_sentence(summary), tuple(_headlines(summary)), summary.findings[:FIRST], max(0, len(summary.findings) - FIRST),
-                     _unknown(summary), yields)
+    yields = share_plot(
+        "Checks right at the first attempt, stage by stage. The line: where the share likely lies.",
+        [(s.title, s.first_pass) for s in summary.stages],
+    )
+    return Executive(
+        _sentence(summary),
+        tuple(_headlines(summary)),
+        summary.findings[:FIRST],
+        max(0, len(summary.findings) - FIRST),
+        _unknown(summary),
+        yields,
+    )
 
 
 def _open(summary) -> list:
@@ -48,10 +57,15 @@ def _sentence(summary) -> str:
     still = _open(summary)
     grave = sum(f.harm == 4 for f in still)
     if grave:
-        return (f"{_count(grave, 'finding')} with a stop or danger {'waits' if grave == 1 else 'wait'} for your decision: "
-                "this guide is not fit to go out.")
+        return (
+            f"{_count(grave, 'finding')} with a stop or danger {'waits' if grave == 1 else 'wait'} for your decision: "
+            "this guide is not fit to go out."
+        )
     if still:
-        return f"No stop or danger is left undecided; {_count(len(still), 'finding')} still {'waits' if len(still) == 1 else 'wait'}."
+        return (
+            f"No stop or danger is left undecided; {_count(len(still), 'finding')} still "
+            f"{'waits' if len(still) == 1 else 'wait'}."
+        )
     return "Every finding is decided."
 
 
@@ -61,14 +75,24 @@ def _count(n: int, thing: str) -> str:
 
 def _headlines(summary):
     share, snags = summary.first_pass, {s.pk: s for f in summary.findings for s in f.snags}.values()
-    yield Headline("Builds signed off", f"{summary.finished} of {len(summary.builds)}", f"{summary.under_way} begun, "
-                   f"{_count(summary.people, 'builder')}")
-    yield (Headline("Right at first", f"{share.share:.0%}".replace("%", " %"),
-                    f"of {share.n} checks, {likely_words(share)}")
-           if share.n else Headline("Right at first", "–", "nothing measured yet"))
+    yield Headline(
+        "Builds signed off",
+        f"{summary.finished} of {len(summary.builds)}",
+        f"{summary.under_way} begun, {_count(summary.people, 'builder')}",
+    )
+    yield (
+        Headline(
+            "Right at first", f"{share.share:.0%}".replace("%", " %"), f"of {share.n} checks, {likely_words(share)}"
+        )
+        if share.n
+        else Headline("Right at first", "–", "nothing measured yet")
+    )
     yield Headline("Findings", f"{len(summary.findings)}", f"{len(_open(summary))} to decide")
-    yield Headline("Stops and danger", f"{sum(f.harm == 4 for f in summary.findings)}",
-                   f"{_count(sum(f.stops for f in summary.findings), 'build')} past a stop limit")
+    yield Headline(
+        "Stops and danger",
+        f"{sum(f.harm == 4 for f in summary.findings)}",
+        f"{_count(sum(f.stops for f in summary.findings), 'build')} past a stop limit",
+    )
     yield Headline("Snags", f"{len(snags)}", f"{sum(s.state == Snag.State.OPEN for s in snags)} without an answer")
 
 

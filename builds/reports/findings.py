@@ -1,4 +1,6 @@
-"""What went wrong in a revision's builds, check by check and step by step, with the evidence and the edits that mend it."""
+"""What went wrong in a revision's builds, check by check and step by step, with the evidence and the edits that mend
+it."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
@@ -80,8 +82,9 @@ class Finding:
 
 @dataclass(frozen=True)
 class Readings:
-    """Where the builds stand on one check, and what they read first. `rows`: (build id, attempts, outcome, value at the guide's mains)
-    by serial number. Plain tuples: there may be a hundred thousand of them, and Python does not go on counting those."""
+    """Where the builds stand on one check, and what they read first. `rows`: (build id, attempts, outcome, value at the
+    guide's mains) by serial number. Plain tuples: there may be a hundred thousand of them, and Python does not go on
+    counting those."""
 
     check: int
     rows: tuple[tuple, ...]
@@ -98,7 +101,9 @@ class Readings:
 
     def _point(self, build, attempts, outcome, value) -> Point:
         first = self.evidence.firsts.get((self.check, build)) if attempts > 1 else None
-        return Point(self.evidence.serials[build], value, outcome, first and first.value, first.outcome if first else "")
+        return Point(
+            self.evidence.serials[build], value, outcome, first and first.value, first.outcome if first else ""
+        )
 
 
 @dataclass(frozen=True)
@@ -114,12 +119,18 @@ class CheckNumbers:
 
 
 def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
-    """The numbers of a check (`rows`: where its builds stand; `told`: what that means) and, where something missed or somebody wrote,
-    the finding on it."""
+    """The numbers of a check (`rows`: where its builds stand; `told`: what that means) and, where something missed or
+    somebody wrote, the finding on it."""
     snags = evidence.about_check(check)
     missed = wilson(sum(r.first_outcome != "in band" for r in rows), len(rows))
-    numbers = CheckNumbers(check.title, check.stage.title, check.unit, wilson(missed.n - missed.successes, missed.n), told.summary,
-                           told.found)
+    numbers = CheckNumbers(
+        check.title,
+        check.stage.title,
+        check.unit,
+        wilson(missed.n - missed.successes, missed.n),
+        told.summary,
+        told.found,
+    )
     if not (missed.successes or snags):
         return numbers, None
     return numbers, _about_check(check, rows, told, evidence, snags, missed)
@@ -130,13 +141,42 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
     planned, own = _planned(triages), evidence.decisions.get(("check", check.pk))
     decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
     taken = next((d for d in decisions if d.state == "accepted"), own)
-    case = Case(check, band_for(check), told.summary, told.found, missed, told.proposal, _stops(rows), _is_danger(snags),
-                tuple(_blame(triages, snags, evidence)), tuple(_confirmed(check, rows, evidence)),
-                tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"), len(snags), taken)
-    return Finding(_harm(check, rows, snags), check.title, check.stage.title, check.stage.key, ("check", check.key), check.unit,
-                   missed, case.band, told.summary, told.found, told.proposal, Readings.of(check, rows, evidence), snags,
-                   evidence.photos_of(snags), _causes(triages), suggest(case, planned), edits.of_check(case, planned),
-                   tuple(decisions), case.stops)
+    case = Case(
+        check,
+        band_for(check),
+        told.summary,
+        told.found,
+        missed,
+        told.proposal,
+        _stops(rows),
+        _is_danger(snags),
+        tuple(_blame(triages, snags, evidence)),
+        tuple(_confirmed(check, rows, evidence)),
+        tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"),
+        len(snags),
+        taken,
+    )
+    return Finding(
+        _harm(check, rows, snags),
+        check.title,
+        check.stage.title,
+        check.stage.key,
+        ("check", check.key),
+        check.unit,
+        missed,
+        case.band,
+        told.summary,
+        told.found,
+        told.proposal,
+        Readings.of(check, rows, evidence),
+        snags,
+        evidence.photos_of(snags),
+        _causes(triages),
+        suggest(case, planned),
+        edits.of_check(case, planned),
+        tuple(decisions),
+        case.stops,
+    )
 
 
 def _blame(triages, snags, evidence):
@@ -173,7 +213,8 @@ def _confirmed(check, rows, evidence) -> list[tuple]:
 
 
 def about_steps(evidence, taking_part: int):
-    """Findings from snags that are about no check: a step, a part or a stage as a whole. `taking_part`: builds that read anything."""
+    """Findings from snags that are about no check: a step, a part or a stage as a whole. `taking_part`: builds that
+    read anything."""
     groups = defaultdict(list)
     for snag in evidence.snags:
         if not snag.check_row_id:
@@ -189,9 +230,27 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     triages, builds = evidence.triages_of(said), {s.build_id for s in said}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
     planned = _planned(triages)
-    return Finding(harm, title, stage.title, stage.key, target, "", wilson(len(builds), max(taking_part, len(builds))), None, None,
-                   None, None, None, said, evidence.photos_of(said), _causes(triages), suggest_step(step, decisions, planned),
-                   edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned), decisions, 0)
+    return Finding(
+        harm,
+        title,
+        stage.title,
+        stage.key,
+        target,
+        "",
+        wilson(len(builds), max(taking_part, len(builds))),
+        None,
+        None,
+        None,
+        None,
+        None,
+        said,
+        evidence.photos_of(said),
+        _causes(triages),
+        suggest_step(step, decisions, planned),
+        edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned),
+        decisions,
+        0,
+    )
 
 
 def _causes(triages) -> tuple[str, ...]:

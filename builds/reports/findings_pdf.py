@@ -1,4 +1,5 @@
 """A finding on paper: its evidence, its plot, the builders' words and photos, and the edits that mend it."""
+
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether
 
@@ -13,9 +14,14 @@ MOST_QUOTES = 6
 def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
     """(what to print, how many photos the document may still show)."""
     missed = finding.missed
-    head = [para(f"{number}. {finding.title}", H3),
-            para(f"{finding.stage} · {finding.harm_words} · missed by {missed.successes} of {missed.n} builds "
-                 f"({likely_words(missed)}) · {finding.decided}", SMALL)]
+    head = [
+        para(f"{number}. {finding.title}", H3),
+        para(
+            f"{finding.stage} · {finding.harm_words} · missed by {missed.successes} of {missed.n} builds "
+            f"({likely_words(missed)}) · {finding.decided}",
+            SMALL,
+        ),
+    ]
     body = []
     if finding.summary and finding.summary.median is not None:
         body.append(para(evidence_words(finding)))
@@ -27,8 +33,13 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
     if finding.causes:
         quotes.append(para(f"Cause found: {', '.join(finding.causes)}."))
     shown, left = _photos(finding.photos, photos_left)
-    return [KeepTogether(head + body), *quotes, para(f"What to do: {finding.suggestion}", BODY),
-            *([edit_table(finding.edits)] if finding.edits else []), *shown], left
+    return [
+        KeepTogether(head + body),
+        *quotes,
+        para(f"What to do: {finding.suggestion}", BODY),
+        *([edit_table(finding.edits)] if finding.edits else []),
+        *shown,
+    ], left
 
 
 def quote(snag, kind=QUOTE):
@@ -49,7 +60,7 @@ def edit_words(edit):
 
 def _photos(photos, left: int) -> tuple[list, int]:
     taken = [picture(photo, 54 * mm) for photo in photos[:left]]
-    rows = [taken[i:i + 3] for i in range(0, len(taken), 3)]
+    rows = [taken[i : i + 3] for i in range(0, len(taken), 3)]
     shown = [table([row + [""] * (3 - len(row)) for row in rows], (58, 58, 58), header=False)] if rows else []
     more = len(photos) - len(taken)
     if more:

@@ -1,4 +1,5 @@
 """Everything a fault summary says, gathered once; the PDF, the pages, the JSON and the archive are made from it."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -23,9 +24,12 @@ class Deviations:
     """Every reading that was not in band, read anew and a few at a time whenever it is gone through."""
 
     def __init__(self, revision):
-        self.rows = Reading.objects.filter(build__revision=revision).exclude(outcome="in band").select_related(
-            "build__builder", "check_row__stage").order_by(
-            "check_row__stage__position", "check_row__position", "build__serial", "attempt")
+        self.rows = (
+            Reading.objects.filter(build__revision=revision)
+            .exclude(outcome="in band")
+            .select_related("build__builder", "check_row__stage")
+            .order_by("check_row__stage__position", "check_row__position", "build__serial", "attempt")
+        )
 
     def __iter__(self):
         return self.rows.iterator(chunk_size=1000)
@@ -69,7 +73,11 @@ class FaultSummary:
 
 def gather(revision) -> FaultSummary:
     """Read a revision's builds; a fixed number of queries however many there are."""
-    builds = tuple(sorted(Build.objects.filter(revision=revision).select_related("builder", "meter"), key=lambda b: natural(b.serial)))
+    builds = tuple(
+        sorted(
+            Build.objects.filter(revision=revision).select_related("builder", "meter"), key=lambda b: natural(b.serial)
+        )
+    )
     mains, meters = defaultdict(int), defaultdict(int)
     for build in builds:
         if build.builder_id:
@@ -78,11 +86,23 @@ def gather(revision) -> FaultSummary:
     checks, evidence = checks_of(revision), evidence_of(revision, builds)
     numbers, findings, readings, taking_part = _looked_at(revision, checks, evidence)
     findings += about_steps(evidence, taking_part)
-    return FaultSummary(revision, timezone.now(), builds, sum(1 for b in builds if b.started_at),
-                        sum(1 for b in builds if b.finished_at), dict(mains), dict(meters),
-                        tuple(sorted(findings, key=lambda f: f.rank)), tuple(numbers), tuple(stage_table(revision, checks)),
-                        medians_by_stage(revision), change_list(revision), tuple(change_proofs(revision)), Deviations(revision),
-                        tuple(of_revision(revision, Circumstances(revision), readings)))
+    return FaultSummary(
+        revision,
+        timezone.now(),
+        builds,
+        sum(1 for b in builds if b.started_at),
+        sum(1 for b in builds if b.finished_at),
+        dict(mains),
+        dict(meters),
+        tuple(sorted(findings, key=lambda f: f.rank)),
+        tuple(numbers),
+        tuple(stage_table(revision, checks)),
+        medians_by_stage(revision),
+        change_list(revision),
+        tuple(change_proofs(revision)),
+        Deviations(revision),
+        tuple(of_revision(revision, Circumstances(revision), readings)),
+    )
 
 
 def _looked_at(revision, checks, evidence):

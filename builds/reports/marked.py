@@ -1,4 +1,5 @@
 """Markdown of the guide on paper: bold, lists and line ends as the page shows them, and never a raw mark."""
+
 import re
 
 import nh3

@@ -1,4 +1,5 @@
 """Fonts, styles and drawings that all PDFs share: black on white, a page that can lie on the bench."""
+
 from io import BytesIO
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -13,14 +14,25 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, Image, KeepInFrame, PageTemplate, Paragraph, Table, TableStyle
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Frame,
+    Image,
+    KeepInFrame,
+    PageTemplate,
+    Paragraph,
+    Table,
+    TableStyle,
+)
 
 from builds.reports.marked import marked
 
 rl_config.useA85 = 0  # photos as they are: measured thirty times faster and a sixth smaller
 rl_config.trustedHosts = []
-INK, SOFT, LINE, AMBER, GREEN, RED = (colors.HexColor(c) for c in (
-    "#1f1a14", "#5a5044", "#b9ad98", "#9a4a06", "#14532d", "#8a1c12"))
+INK, SOFT, LINE, AMBER, GREEN, RED = (
+    colors.HexColor(c) for c in ("#1f1a14", "#5a5044", "#b9ad98", "#9a4a06", "#14532d", "#8a1c12")
+)
 SANS, BOLD = "DejaVuSans", "DejaVuSans-Bold"
 
 
@@ -39,8 +51,10 @@ register_fonts()  # a paragraph asks for its font when it is made, before any do
 
 
 def style(name, size, **more):
-    return ParagraphStyle(name, **({"fontName": SANS, "fontSize": size, "leading": size * 1.4, "textColor": INK,
-                                    "alignment": TA_LEFT} | more))
+    return ParagraphStyle(
+        name,
+        **({"fontName": SANS, "fontSize": size, "leading": size * 1.4, "textColor": INK, "alignment": TA_LEFT} | more),
+    )
 
 
 BODY = style("body", 9.5, spaceAfter=4)
@@ -88,8 +102,17 @@ def build_pdf(story, *, title: str, footer: str) -> bytes:
 
 def write_pdf(out, story, *, title: str, footer: str) -> None:
     """Write the document to a file."""
-    doc = BaseDocTemplate(out, pagesize=A4, leftMargin=18 * mm, rightMargin=18 * mm, topMargin=16 * mm,
-                          bottomMargin=18 * mm, title=title, author="Kit builds", lang="en-GB")
+    doc = BaseDocTemplate(
+        out,
+        pagesize=A4,
+        leftMargin=18 * mm,
+        rightMargin=18 * mm,
+        topMargin=16 * mm,
+        bottomMargin=18 * mm,
+        title=title,
+        author="Kit builds",
+        lang="en-GB",
+    )
 
     def foot(canvas, _doc):
         canvas.setFont(SANS, 7.5)
@@ -104,17 +127,37 @@ def write_pdf(out, story, *, title: str, footer: str) -> None:
 
 def table(rows, widths, *, header=True) -> Table:
     """Rows of text; cells wrap. Drawings and pictures pass through as they are."""
-    cells = [[cell if hasattr(cell, "wrapOn") or isinstance(cell, list) else para(cell, HEAD_CELL if header and n == 0 else CELL)
-              for cell in row] for n, row in enumerate(rows)]
+    cells = [
+        [
+            cell
+            if hasattr(cell, "wrapOn") or isinstance(cell, list)
+            else para(cell, HEAD_CELL if header and n == 0 else CELL)
+            for cell in row
+        ]
+        for n, row in enumerate(rows)
+    ]
     made = Table(cells, colWidths=[w * mm for w in widths], repeatRows=1 if header else 0)
-    made.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 0), (-1, -1), 0.4, LINE),
-                              ("LINEBELOW", (0, 0), (-1, 0), 1 if header else 0.4, INK if header else LINE),
-                              ("TOPPADDING", (0, 0), (-1, -1), 2.5), ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
-                              ("LEFTPADDING", (0, 0), (-1, -1), 2), ("RIGHTPADDING", (0, 0), (-1, -1), 4)]))
+    made.setStyle(
+        TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.4, LINE),
+                ("LINEBELOW", (0, 0), (-1, 0), 1 if header else 0.4, INK if header else LINE),
+                ("TOPPADDING", (0, 0), (-1, -1), 2.5),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+                ("LEFTPADDING", (0, 0), (-1, -1), 2),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 4),
+            ]
+        )
+    )
     return made
 
 
 def picture(photo, width):
     """A photo by its path on disk where it has one: memory stays small however many there are."""
     path = Path(photo.print_copy.path)
-    return Image(str(path), width=width, height=width * photo.height / max(photo.width, 1)) if path.exists() else para("(photo gone)")
+    return (
+        Image(str(path), width=width, height=width * photo.height / max(photo.width, 1))
+        if path.exists()
+        else para("(photo gone)")
+    )

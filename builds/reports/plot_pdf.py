@@ -1,4 +1,5 @@
 """Charts on paper: the same shapes as on the page, black on white, the band hatched so that a photocopy shows it."""
+
 from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Path, Rect, String
 from reportlab.lib import colors
 from reportlab.lib.units import mm
@@ -6,8 +7,13 @@ from reportlab.lib.units import mm
 from builds.reports.pdf_base import AMBER, GREEN, INK, LINE, SANS, SMALL, para
 
 HATCH = 7.0  # units between two strokes of the hatching
-LOOKS = {"axis": (INK, 0.8, None), "limit": (GREEN, 0.9, None), "expected": (GREEN, 0.7, (3, 2)), "grid": (LINE, 0.4, None),
-         "whisker": (INK, 1.1, None)}
+LOOKS = {
+    "axis": (INK, 0.8, None),
+    "limit": (GREEN, 0.9, None),
+    "expected": (GREEN, 0.7, (3, 2)),
+    "grid": (LINE, 0.4, None),
+    "whisker": (INK, 1.1, None),
+}
 
 
 def plot_drawing(plot, width=120 * mm) -> Drawing:
@@ -18,14 +24,25 @@ def plot_drawing(plot, width=120 * mm) -> Drawing:
         _box(inner, box)
     for line in plot.lines:
         colour, thick, dashes = LOOKS[line.look]
-        inner.add(Line(line.x1, line.y1, line.x2, line.y2, strokeColor=colour, strokeWidth=thick, strokeDashArray=dashes))
+        inner.add(
+            Line(line.x1, line.y1, line.x2, line.y2, strokeColor=colour, strokeWidth=thick, strokeDashArray=dashes)
+        )
     for mark in plot.marks:
         inner.add(_mark(mark))
     drawn = Drawing(width, plot.height * by)
     drawn.add(inner)
     for label in plot.labels:  # not turned over with the rest
-        drawn.add(String(label.x * by, (plot.height - label.y) * by, label.text, fontName=SANS, fontSize=max(5.5, 8 * by),
-                         textAnchor=label.anchor, fillColor=INK))
+        drawn.add(
+            String(
+                label.x * by,
+                (plot.height - label.y) * by,
+                label.text,
+                fontName=SANS,
+                fontSize=max(5.5, 8 * by),
+                textAnchor=label.anchor,
+                fillColor=INK,
+            )
+        )
     return drawn
 
 

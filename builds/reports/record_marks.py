@@ -1,4 +1,6 @@
-"""Marks of a builder's papers that stay legible in black and white: verdicts by symbol and weight, the scale drawing, leads."""
+"""Marks of a builder's papers that stay legible in black and white: verdicts by symbol and weight, the scale drawing,
+leads."""
+
 from xml.sax.saxutils import escape
 
 from reportlab.graphics.shapes import Drawing, Line, Rect
@@ -16,14 +18,16 @@ def lead_para(lead: str, words: str) -> Paragraph:
 
 
 def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
-    """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says why."""
+    """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says
+    why."""
     words = f"{SYMBOLS.get(outcome, '–')} {escape(outcome.upper() if outcome == 'switch off' else outcome)}"
     words = words if outcome == "in band" else f"<b>{words}</b>"
     return Paragraph(words + (f"<br/>conceded: {escape(conceded)}" if conceded else ""), CELL)
 
 
 def scale_drawing(low, high, value, u: float, width: float) -> Drawing:
-    """The band as a thick bar with its ends ticked and the reading as a needle with its uncertainty; empty without a band."""
+    """The band as a thick bar with its ends ticked and the reading as a needle with its uncertainty; empty without a
+    band."""
     drawing = Drawing(width, 16)
     if low is None and high is None:
         return drawing
@@ -36,7 +40,16 @@ def scale_drawing(low, high, value, u: float, width: float) -> Drawing:
             drawing.add(Line(x * by, 2, x * by, 12, strokeColor=INK, strokeWidth=0.9))
     for needle in scale.needles:
         if not needle.outside:
-            drawing.add(Rect((needle.x - needle.half_width) * by, 3, 2 * needle.half_width * by, 8, fillColor=RED, fillOpacity=0.25,
-                             strokeColor=None))
+            drawing.add(
+                Rect(
+                    (needle.x - needle.half_width) * by,
+                    3,
+                    2 * needle.half_width * by,
+                    8,
+                    fillColor=RED,
+                    fillOpacity=0.25,
+                    strokeColor=None,
+                )
+            )
         drawing.add(Line(needle.x * by, 1, needle.x * by, 15, strokeColor=RED, strokeWidth=1.3))
     return drawing

@@ -1,4 +1,6 @@
-"""One page a stage for the person rewriting it: the words as they are, and beside them what builders met and what to write."""
+"""One page a stage for the person rewriting it: the words as they are, and beside them what builders met and what to
+write."""
+
 from dataclasses import dataclass
 
 from builds.guides.circuit.stored import attach
@@ -47,16 +49,23 @@ def _sheet(summary, stage) -> Sheet:
     by_target: dict[tuple, list] = {}
     for n, finding in numbered:
         by_target.setdefault(finding.target, []).append((n, finding))
-    entries = [Entry("step", s.key, f"Step {n}", s.text, "", tuple(by_target.get(("step", s.key), ())))
-               for n, s in enumerate(stage.steps.all(), 1)]
+    entries = [
+        Entry("step", s.key, f"Step {n}", s.text, "", tuple(by_target.get(("step", s.key), ())))
+        for n, s in enumerate(stage.steps.all(), 1)
+    ]
     checks = list(stage.checks.all())
     for check in checks:
         check.stage = stage
     attach(summary.revision, checks)
     entries += [_check(c, tuple(by_target.get(("check", c.key), ()))) for c in checks]
     row = next(s for s in summary.stages if s.key == stage.key)
-    return Sheet(stage, row, summary.minutes.get(stage.key), tuple(entries),
-                 tuple(pair for pair in numbered if pair[1].target[0] in ("part", "stage")))
+    return Sheet(
+        stage,
+        row,
+        summary.minutes.get(stage.key),
+        tuple(entries),
+        tuple(pair for pair in numbered if pair[1].target[0] in ("part", "stage")),
+    )
 
 
 def _check(check, findings) -> Entry:

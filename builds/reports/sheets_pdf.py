@@ -1,4 +1,5 @@
 """A stage's sheet on paper: the guide's words at the left, what builders met and what to write at the right."""
+
 from reportlab.lib.units import mm
 
 from builds.reports.findings_pdf import edit_words, quote
@@ -11,17 +12,29 @@ MOST_PHOTOS = 2  # beside each finding
 def write_sheet(out, summary, sheet) -> None:
     """Write the PDF of one stage to a file."""
     revision = summary.revision
-    write_pdf(out, sheet_story(summary, sheet), title=f"{sheet.stage.title}: what to rewrite",
-              footer=f"{revision.name}, revision {revision.letter}: {sheet.stage.title}")
+    write_pdf(
+        out,
+        sheet_story(summary, sheet),
+        title=f"{sheet.stage.title}: what to rewrite",
+        footer=f"{revision.name}, revision {revision.letter}: {sheet.stage.title}",
+    )
 
 
 def sheet_story(summary, sheet) -> list:
     row = sheet.row
-    minutes = f"{sheet.minutes:.0f} minutes in the middle of the builds" if sheet.minutes is not None else "no time known"
+    minutes = (
+        f"{sheet.minutes:.0f} minutes in the middle of the builds" if sheet.minutes is not None else "no time known"
+    )
     guide = f"; the guide says {row.minutes_guide}" if row.minutes_guide else ""
-    story = [para(sheet.stage.title, H1),
-             para(f"Revision {summary.revision.letter}. {row.through} builds done; right at first {interval_words(row.first_pass)}; "
-                  f"{row.retakes} re-takes; {row.snags} snags; {minutes}{guide}.", SMALL)]
+    story = [
+        para(sheet.stage.title, H1),
+        para(
+            f"Revision {summary.revision.letter}. {row.through} builds done; right at first "
+            f"{interval_words(row.first_pass)}; "
+            f"{row.retakes} re-takes; {row.snags} snags; {minutes}{guide}.",
+            SMALL,
+        ),
+    ]
     rows = [["The guide says", "Builders met, and what to write"]]
     if sheet.stage.intro or sheet.whole:
         rows.append([marked_para(sheet.stage.intro, CELL), _beside(sheet.whole)])
@@ -37,7 +50,9 @@ def _words(entry):
 def _beside(findings):
     found = []
     for number, f in findings:
-        found.append(para(f"{number}. {f.title if f.target[0] in ('part', 'stage') else f.harm_words.capitalize()}", HEAD_CELL))
+        found.append(
+            para(f"{number}. {f.title if f.target[0] in ('part', 'stage') else f.harm_words.capitalize()}", HEAD_CELL)
+        )
         if f.meaning:
             found.append(para(f.meaning.words, CELL))
         found += [quote(snag, SMALL) for snag in f.snags[:3]]

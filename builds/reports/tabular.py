@@ -1,11 +1,33 @@
 """All readings, and all edits of the guide's text, as CSV (RFC 4180)."""
+
 import csv
 
 from builds.bench.models import Reading
 
-COLUMNS = ("build", "builder", "stage", "check", "measure", "unit", "attempt", "corrects_slip", "typed", "value",
-           "over_range", "true_value", "u", "at_guide_mains", "low", "high", "expected", "outcome", "probability",
-           "deviation_half_bands", "mains_volts", "at")
+COLUMNS = (
+    "build",
+    "builder",
+    "stage",
+    "check",
+    "measure",
+    "unit",
+    "attempt",
+    "corrects_slip",
+    "typed",
+    "value",
+    "over_range",
+    "true_value",
+    "u",
+    "at_guide_mains",
+    "low",
+    "high",
+    "expected",
+    "outcome",
+    "probability",
+    "deviation_half_bands",
+    "mains_volts",
+    "at",
+)
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -33,35 +55,97 @@ def csv_lines(revision):
     """Lines of the CSV, header first, CRLF ended."""
     writer = csv.writer(_Line(), lineterminator="\r\n")
     yield writer.writerow(COLUMNS)
-    rows = Reading.objects.filter(build__revision=revision).select_related("build__builder", "check_row__stage").order_by(
-        "build__serial", "at", "pk")
+    rows = (
+        Reading.objects.filter(build__revision=revision)
+        .select_related("build__builder", "check_row__stage")
+        .order_by("build__serial", "at", "pk")
+    )
     for r in rows.iterator(chunk_size=2000):
-        yield writer.writerow([harmless(c) if isinstance(c, str) else "" if c is None else c for c in (
-            r.build.serial, str(r.build.builder or ""), r.check_row.stage.title, r.check_row.title, r.check_row.measure,
-            r.check_row.unit, r.attempt, "yes" if r.is_slip else "no", r.typed, r.value, "yes" if r.over_range else "no",
-            r.true_value, r.u, r.at_reference, r.low, r.high, r.expected, r.outcome, r.probability, r.deviation,
-            r.mains_volts, r.at.isoformat())])
+        yield writer.writerow(
+            [
+                harmless(c) if isinstance(c, str) else "" if c is None else c
+                for c in (
+                    r.build.serial,
+                    str(r.build.builder or ""),
+                    r.check_row.stage.title,
+                    r.check_row.title,
+                    r.check_row.measure,
+                    r.check_row.unit,
+                    r.attempt,
+                    "yes" if r.is_slip else "no",
+                    r.typed,
+                    r.value,
+                    "yes" if r.over_range else "no",
+                    r.true_value,
+                    r.u,
+                    r.at_reference,
+                    r.low,
+                    r.high,
+                    r.expected,
+                    r.outcome,
+                    r.probability,
+                    r.deviation,
+                    r.mains_volts,
+                    r.at.isoformat(),
+                )
+            ]
+        )
 
 
 CHANGE_COLUMNS = ("where", "what", "before", "after", "source", "decided", "why", "evidence", "answers", "at")
 
 
 def change_lines(summary):
-    """Every edit of the guide's text as CSV: those decided on with their evidence, then those proposed or to be written."""
+    """Every edit of the guide's text as CSV: those decided on with their evidence, then those proposed or to be
+    written."""
     writer = csv.writer(_Line(), lineterminator="\r\n")
     yield writer.writerow(CHANGE_COLUMNS)
     for change in summary.changes.changes:
         told = (change.state, change.reason, change.evidence, change.answers, change.at.isoformat())
         for edit in change.edits:
-            yield writer.writerow(map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told)))
+            yield writer.writerow(
+                map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told))
+            )
         if not change.edits:
             yield writer.writerow(map(harmless, (change.about, "", "", "", "", *told)))
-    for erratum in summary.changes.errata:  # what builders were told beside the frozen guide: the next one is to say it itself
-        yield writer.writerow(map(harmless, (f"{erratum.stage.title}: {erratum.about}", "erratum", "", erratum.words, "erratum", "",
-                                             erratum.again, "", "", erratum.at.isoformat())))
+    for (
+        erratum
+    ) in summary.changes.errata:  # what builders were told beside the frozen guide: the next one is to say it itself
+        yield writer.writerow(
+            map(
+                harmless,
+                (
+                    f"{erratum.stage.title}: {erratum.about}",
+                    "erratum",
+                    "",
+                    erratum.words,
+                    "erratum",
+                    "",
+                    erratum.again,
+                    "",
+                    "",
+                    erratum.at.isoformat(),
+                ),
+            )
+        )
     for finding in summary.findings:
         for edit in finding.edits:
             if edit.source != "accepted":
                 evidence = finding.meaning.words if finding.meaning else ""
-                yield writer.writerow(map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, finding.decided,
-                                                     edit.why, evidence, "", "")))
+                yield writer.writerow(
+                    map(
+                        harmless,
+                        (
+                            edit.where,
+                            edit.what,
+                            edit.before,
+                            edit.after or "",
+                            edit.source,
+                            finding.decided,
+                            edit.why,
+                            evidence,
+                            "",
+                            "",
+                        ),
+                    )
+                )

@@ -1,16 +1,23 @@
 """Figures in words, as every paper says them."""
+
 from builds.guides.row_words import limits_words as limits_words_of
 from checks.pooled.plain import widths
 from checks.quantity import format_quantity
 
-METHOD = " ".join((
-    "Readings are corrected for the meter's loading, brought to the guide's mains voltage, and judged with the builder's own meter.",
-    "The middle is the median; spread is the scaled median absolute deviation.",
-    "“Likely” is a 95 % interval: Wilson's for a share, Student's for a mean.",
-    "The figure beside a meaning is the probability of that explanation among six, given the builds.",
-    "A proposed band holds 95 % of future builds with 90 % confidence (ISO 16269-6). A band-width is the whole band, from low to high.",
-    "What readings go with is said where the false discovery rate over all checks is 5 % or less.",
-    "Before and after are compared with Newcombe's interval and Fisher's exact test, and called better or worse where both agree."))
+METHOD = " ".join(
+    (
+        "Readings are corrected for the meter's loading, brought to the guide's mains voltage, and "
+        "judged with the builder's own meter.",
+        "The middle is the median; spread is the scaled median absolute deviation.",
+        "“Likely” is a 95 % interval: Wilson's for a share, Student's for a mean.",
+        "The figure beside a meaning is the probability of that explanation among six, given the builds.",
+        "A proposed band holds 95 % of future builds with 90 % confidence (ISO 16269-6). A band-width "
+        "is the whole band, from low to high.",
+        "What readings go with is said where the false discovery rate over all checks is 5 % or less.",
+        "Before and after are compared with Newcombe's interval and Fisher's exact test, and called "
+        "better or worse where both agree.",
+    )
+)
 
 
 def signed(number: float) -> str:
@@ -46,14 +53,17 @@ def likely_words(share) -> str:
 
 
 def evidence_words(finding) -> str:
-    """A check's finding in a few sentences: what it means and how sure that is, the guide's figure, and what the builds read."""
+    """A check's finding in a few sentences: what it means and how sure that is, the guide's figure, and what the builds
+    read."""
     return f"{finding.meaning.claim}. {finding.meaning.words} {middle_words(finding)}"
 
 
 def middle_words(finding) -> str:
     """Guide and builds: "The guide says 262 V; the middle of 9 builds is 231 V (−0.96 band-widths)."."""
     s, unit, band = finding.summary, finding.unit, finding.band
-    said = f"The guide says {format_quantity(band.expected, unit)}; the" if band and band.expected is not None else "The"
+    said = (
+        f"The guide says {format_quantity(band.expected, unit)}; the" if band and band.expected is not None else "The"
+    )
     over = f", {s.over} of them over range" if s.over else ""
     off = f" ({widths(finding.meaning.shift)} band-widths)" if band and band.expected is not None else ""
     return f"{said} middle of {s.n} builds{over} is {format_quantity(s.median, unit)}{off}."

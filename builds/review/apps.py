@@ -11,4 +11,5 @@ class ReviewConfig(AppConfig):
 
         def keep(sender, revision, **more):
             write_down(revision)
+
         revision_issued.connect(keep, weak=False, dispatch_uid="write the change list down")

@@ -1,4 +1,6 @@
-"""What the readings of the builds of a revision point to. A handful of queries, however many builds; a page of them is ranked."""
+"""What the readings of the builds of a revision point to. A handful of queries, however many builds; a page of them is
+ranked."""
+
 from collections import OrderedDict
 from dataclasses import dataclass, replace
 
@@ -33,8 +35,8 @@ class BuildCauses:
 
 
 def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCauses]]:
-    """A page of the builds that have or had a check out of band, those that have one now first. Each is ranked by its latest
-    readings; of what was mended since, by the reading that was off."""
+    """A page of the builds that have or had a check out of band, those that have one now first. Each is ranked by its
+    latest readings; of what was mended since, by the reading that was off."""
     now = Exists(Standing.objects.filter(build=OuterRef("pk"), outcome__in=OFF))
     ever = Exists(Standing.objects.filter(build=OuterRef("pk"), first_outcome__in=OFF))
     builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
@@ -53,7 +55,11 @@ class _Told:
         self.off: dict = {}
         for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
             self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
-        self.beside, self.carried, self.again = extras.observed_by_build(builds), carried_by_build(builds), repeated(builds)
+        self.beside, self.carried, self.again = (
+            extras.observed_by_build(builds),
+            carried_by_build(builds),
+            repeated(builds),
+        )
         self.confirmed: dict = {build.pk: [] for build in builds}
         for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
             self.confirmed[row.build_id].append(row.words)
@@ -70,17 +76,31 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
     off = tuple(s.check_row for s in rows if s.outcome in OFF)
     mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
     used = [(s, told.reading(s)) for s in rows]
-    seen = [observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in told.again)
-            for s, r in used if r.at_reference is not None or r.over_range]
+    seen = [
+        observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in told.again)
+        for s, r in used
+        if r.at_reference is not None or r.over_range
+    ]
     ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
     names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.clear > 0.5:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
     stage = names[0].partition("/")[0]
-    advice = next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage) if off else None
+    advice = (
+        next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage)
+        if off
+        else None
+    )
     advice = advice and replace(advice, place=titled(advice.place, guide))
-    return BuildCauses(build, ranking, off, mended, causes_of(ranking, prepared, names[0], guide, LEAST), advice,
-                       tuple(told.confirmed[build.pk]))
+    return BuildCauses(
+        build,
+        ranking,
+        off,
+        mended,
+        causes_of(ranking, prepared, names[0], guide, LEAST),
+        advice,
+        tuple(told.confirmed[build.pk]),
+    )
 
 
 def ranked(prepared, seen, priors) -> Ranking:

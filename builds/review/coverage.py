@@ -1,4 +1,5 @@
 """What a revision's checks would show of its kit's faults, by their own bands."""
+
 from dataclasses import replace
 
 from builds.guides.circuit.stored import attach

@@ -3,6 +3,7 @@
 Planted: the guide's preamplifier figure is wrong for everybody; builds 07 to 10 have R8 and R11 from a batch of 1.8
 kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal.
 """
+
 from datetime import timedelta
 from io import BytesIO
 from random import Random
@@ -40,33 +41,100 @@ from checks.quantity import format_quantity
 FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 # (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
-PLAN = ((230, 231, "handheld", 9), (230, 236, "handheld", 9), (230, 229, "basic", 6), (240, 244, "handheld", 9),
-        (230, 211, "handheld", 8), (230, None, "basic", 7), (120, 121, "handheld", 9), (230, 233, "handheld", 9),
-        (230, 238, "handheld", 8), (230, 230, "handheld", 7), (220, 222, "analogue", 4), (230, None, "handheld", 0))
-PLAN_B = ((230, 232, "handheld", 9), (230, 228, "handheld", 9), (230, 236, "basic", 9), (240, 243, "handheld", 9),
-          (230, 230, "handheld", 6))
-C9_TEXT = ("R10 and C9 from V2 **pin 3** to the bus. C9's **plus** (the long lead, away from the stripe) is soldered to pin 3; its "
-           "striped end goes to the bus.")
-ONE_SIDED = {"earth-bond": 0.12, "heater-a": 0.1, "heater-b": 0.1, "output-ohms": 0.7, "no-short": 99e3, "s-hum": 0.006,
-             "s-temp": 48.0, "final-earth": 0.13, "primary-ohms": 28.0, "p-v2-2": 0.02, "v-v2-2": 0.03}
+PLAN = (
+    (230, 231, "handheld", 9),
+    (230, 236, "handheld", 9),
+    (230, 229, "basic", 6),
+    (240, 244, "handheld", 9),
+    (230, 211, "handheld", 8),
+    (230, None, "basic", 7),
+    (120, 121, "handheld", 9),
+    (230, 233, "handheld", 9),
+    (230, 238, "handheld", 8),
+    (230, 230, "handheld", 7),
+    (220, 222, "analogue", 4),
+    (230, None, "handheld", 0),
+)
+PLAN_B = (
+    (230, 232, "handheld", 9),
+    (230, 228, "handheld", 9),
+    (230, 236, "basic", 9),
+    (240, 243, "handheld", 9),
+    (230, 230, "handheld", 6),
+)
+C9_TEXT = (
+    "R10 and C9 from V2 **pin 3** to the bus. C9's **plus** (the long lead, away from the stripe) "
+    "is soldered to pin 3; its "
+    "striped end goes to the bus."
+)
+ONE_SIDED = {
+    "earth-bond": 0.12,
+    "heater-a": 0.1,
+    "heater-b": 0.1,
+    "output-ohms": 0.7,
+    "no-short": 99e3,
+    "s-hum": 0.006,
+    "s-temp": 48.0,
+    "final-earth": 0.13,
+    "primary-ohms": 28.0,
+    "p-v2-2": 0.02,
+    "v-v2-2": 0.03,
+}
 BATCH = {7, 8, 9, 10}
-BATCH_FAULT = Fault("batch", "R8 and R11 from a bad batch", "batch", ("R8", "R11"), 1.0,
-                    (Move("R8", "value", 1.2), Move("R11", "value", 1.2)))
+BATCH_FAULT = Fault(
+    "batch",
+    "R8 and R11 from a bad batch",
+    "batch",
+    ("R8", "R11"),
+    1.0,
+    (Move("R8", "value", 1.2), Move("R11", "value", 1.2)),
+)
 ALONE = {"r8-alone": 1.2}  # read before fitting, so not from the circuit
 FAULTS = {3: "F2 blown", 6: "V2 gassy"}  # builds that are stuck with a fault of the kit's list
 # build -> {check: [attempts that were wrong first]}
-SINGLE = {3: {"heater-chassis": ["100.2"]}, 2: {"v-v2-3": ["0.4 V"]}, 4: {"v-v2-3": ["15.2 V"]}, 8: {"o-v2-3": ["92"]},
-          9: {"o-v2-3": ["95"]}}
+SINGLE = {
+    3: {"heater-chassis": ["100.2"]},
+    2: {"v-v2-3": ["0.4 V"]},
+    4: {"v-v2-3": ["15.2 V"]},
+    8: {"o-v2-3": ["92"]},
+    9: {"o-v2-3": ["95"]},
+}
 STUCK = {3: "p-reservoir", 6: "v-v2-3"}
-SEVERE = {(4, "v-v2-3"): "danger", (3, "p-reservoir"): "stopped", (8, "r10c9"): "stopped", (11, "c1"): "cosmetic"}  # the rest slowed
+SEVERE = {
+    (4, "v-v2-3"): "danger",
+    (3, "p-reservoir"): "stopped",
+    (8, "r10c9"): "stopped",
+    (11, "c1"): "cosmetic",
+}  # the rest slowed
 SNAGS = (
-    (2, "signal-board", "r10c9", "", "words", "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards."),
+    (
+        2,
+        "signal-board",
+        "r10c9",
+        "",
+        "words",
+        "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards.",
+    ),
     (4, "signal-board", "r10c9", "", "words", "C9: is + at pin 3 or at the bus? The sentence says both."),
     (8, "signal-board", "r10c9", "", "words", "I fitted C9 the wrong way round because of this step."),
-    (1, "valves-in", "", "v-preamp", "reading", "Everything else is right but this one reads 230 V. A slip in the table?"),
+    (
+        1,
+        "valves-in",
+        "",
+        "v-preamp",
+        "reading",
+        "Everything else is right but this one reads 230 V. A slip in the table?",
+    ),
     (7, "unpack", "", "r8-alone", "part", "R8 and R11 are marked brown grey red: 1.8 kilohm, not 1.5."),
     (3, "first-power", "", "p-reservoir", "reading", "No B+ at all. F2 is whole."),
-    (4, "valves-in", "", "v-v2-3", "reading", "The EL84's anode began to glow red. I switched off at once. C9 was in backwards."),
+    (
+        4,
+        "valves-in",
+        "",
+        "v-v2-3",
+        "reading",
+        "The EL84's anode began to glow red. I switched off at once. C9 was in backwards.",
+    ),
     (11, "supply", "c1", "", "fit", "C1 is 2 mm too fat for its clip."),
 )
 
@@ -91,15 +159,37 @@ def load_demo(designer_password: str, builder_password: str) -> dict:
 def _second_revision(first: Revision, designer) -> None:
     """Revision B: two findings accepted, one rejected, one put off; then the builds that show whether it worked."""
     row = next(r for r in open_findings(first) if r.check.key == "v-preamp")
-    draft = accept_check(first, row.check, row.figures, by=designer, finding=row.found.kind, evidence=row.evidence,
-                         reason="The drop across R3 was left out of the table. The circuit and the builds agree.").draft
-    snags = {(s.build.serial, s.step.key if s.step else ""): s for s in Snag.objects.filter(build__revision=first).select_related(
-        "build", "stage", "step")}
+    draft = accept_check(
+        first,
+        row.check,
+        row.figures,
+        by=designer,
+        finding=row.found.kind,
+        evidence=row.evidence,
+        reason="The drop across R3 was left out of the table. The circuit and the builds agree.",
+    ).draft
+    snags = {
+        (s.build.serial, s.step.key if s.step else ""): s
+        for s in Snag.objects.filter(build__revision=first).select_related("build", "stage", "step")
+    }
     accept_snag(first, snags["FW-002", "r10c9"], C9_TEXT, by=designer, reason="It never said which end of C9 is plus.")
-    put_aside(first, "rejected", snag=snags["FW-011", "c1"], by=designer, reason="One can out of round; the clip opens with a finger.")
+    put_aside(
+        first,
+        "rejected",
+        snag=snags["FW-011", "c1"],
+        by=designer,
+        reason="One can out of round; the clip opens with a finger.",
+    )
     batch = next(r for r in open_findings(first) if r.check.key == "o-v1-3")
-    put_aside(first, "deferred", check=batch.check, by=designer, finding=batch.found.kind, evidence=batch.evidence,
-              reason="Waiting for the supplier's word on the bag of R8 and R11.")
+    put_aside(
+        first,
+        "deferred",
+        check=batch.check,
+        by=designer,
+        finding=batch.found.kind,
+        evidence=batch.evidence,
+        reason="Waiting for the supplier's word on the bag of R8 and R11.",
+    )
     triage_demo(first, designer)
     note_batches(first, designer)
     second = issue(draft)
@@ -124,7 +214,8 @@ def _person(name, password, **fields) -> Person:
 
 
 def _drawn_build(revision: Revision, number: int) -> dict[str, float]:
-    """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in them."""
+    """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in
+    them."""
     guide = guide_of(revision)
     content = content_of(revision, guide)
     parts = specs_of(guide)
@@ -150,8 +241,14 @@ class _Programme:
         words, spec = PRESETS[preset]
         meter = Meter.objects.create(owner=self.builder, name=words, spec=spec.as_dict())
         self.build = Build.objects.create(
-            revision=revision, serial=f"FW-{number:03d}", builder=self.builder, meter=meter, mains_volts=self.nominal,
-            mains_hertz=60 if self.nominal < 200 else 50, started_at=self.now if self.stages else None)
+            revision=revision,
+            serial=f"FW-{number:03d}",
+            builder=self.builder,
+            meter=meter,
+            mains_volts=self.nominal,
+            mains_hertz=60 if self.nominal < 200 else 50,
+            started_at=self.now if self.stages else None,
+        )
 
     def later(self, minutes):
         self.now += timedelta(minutes=minutes)
@@ -161,7 +258,7 @@ class _Programme:
         stages = list(self.revision.stages.prefetch_related("steps", "checks"))
         if self.stages:
             Sitting.objects.create(build=self.build, begun_at=self.now, seen_at=self.now, ended_at=self.now)
-        for stage in stages[:self.stages]:
+        for stage in stages[: self.stages]:
             if self._stage(stage):
                 break
         if self.stages == len(stages):
@@ -204,17 +301,30 @@ class _Programme:
         if taken.outcome == "too close to call":
             taken = self._read(check, taken.typed)
         if taken.outcome == "out of band":
-            concede(self.build, check, by=self.designer, reason="Seen, and safe to go on. I am looking into the figure.",
-                    at=self.later(30))
+            concede(
+                self.build,
+                check,
+                by=self.designer,
+                reason="Seen, and safe to go on. I am looking into the figure.",
+                at=self.later(30),
+            )
 
     def _read(self, check, typed):
         powered = check.stage.is_powered
         key = uuid5(SPACE, f"{self.number}/{check.key}/{typed}/{self.now}")
-        return take_reading(self.build, check, typed, by=self.builder, entry_key=key, at=self.later(self.random.uniform(1, 4)),
-                     mains_volts=self.line if powered else None)
+        return take_reading(
+            self.build,
+            check,
+            typed,
+            by=self.builder,
+            entry_key=key,
+            at=self.later(self.random.uniform(1, 4)),
+            mains_volts=self.line if powered else None,
+        )
 
     def _typed(self, check) -> str:
-        """What this build's meter shows: its own circuit's value at this line, or the guide's where the circuit says nothing."""
+        """What this build's meter shows: its own circuit's value at this line, or the guide's where the circuit says
+        nothing."""
         place = f"{check.stage.key}/{check.key}"
         centre = ONE_SIDED.get(check.key, self.drawn.get(place, band_for(check).expected))
         if centre is None:
@@ -222,14 +332,24 @@ class _Programme:
         if self.number in BATCH:
             centre *= ALONE.get(check.key, 1.0)
         line = line_of(self.build, float(self.line) if self.line else float(self.nominal))
-        value = centre * line.factor ** exponent_of(check) * (1 + self.random.gauss(0, 0.003 if place in self.drawn else 0.012))
+        value = (
+            centre
+            * line.factor ** exponent_of(check)
+            * (1 + self.random.gauss(0, 0.003 if place in self.drawn else 0.012))
+        )
         if check.through:
             return format_quantity(value * 180, "V", 3)
         return format_quantity(value, check.unit, 4 if abs(value) >= 100 else 3)
 
     def _photo(self, stage, step):
-        save_photo(SimpleUploadedFile("photo.jpg", _drawn(self.build.serial, step.key)), build=self.build, stage=stage,
-                   step=step, by=self.builder, at=self.now)
+        save_photo(
+            SimpleUploadedFile("photo.jpg", _drawn(self.build.serial, step.key)),
+            build=self.build,
+            stage=stage,
+            step=step,
+            by=self.builder,
+            at=self.now,
+        )
 
     def _snags(self, stages):
         by_key = {stage.key: stage for stage in stages}
@@ -238,14 +358,28 @@ class _Programme:
                 continue
             stage = by_key[stage_key]
             target = {"step": stage.steps.get(key=step)} if step else {"check_row": stage.checks.get(key=check)}
-            snag = Snag.objects.create(build=self.build, stage=stage, kind=kind, words=words, by=self.builder,
-                                       severity=SEVERE.get((number, check or step), "slowed"),
-                                       at=self.later(5), **target)
-            save_photo(SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])), build=self.build, stage=stage,
-                       snag=snag, by=self.builder, at=self.now)
+            snag = Snag.objects.create(
+                build=self.build,
+                stage=stage,
+                kind=kind,
+                words=words,
+                by=self.builder,
+                severity=SEVERE.get((number, check or step), "slowed"),
+                at=self.later(5),
+                **target,
+            )
+            save_photo(
+                SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])),
+                build=self.build,
+                stage=stage,
+                snag=snag,
+                by=self.builder,
+                at=self.now,
+            )
             if kind == "part":
-                Message.objects.create(snag=snag, by=self.designer, at=self.later(300),
-                                       words="Thank you. Two 1.5 kilohm are in the post.")
+                Message.objects.create(
+                    snag=snag, by=self.designer, at=self.later(300), words="Thank you. Two 1.5 kilohm are in the post."
+                )
                 Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
 
 

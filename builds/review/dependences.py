@@ -1,4 +1,5 @@
 """What the readings of a revision go with: meter, mains, builder, part batch, make of valve and the serial number."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,7 +18,8 @@ REST = "the rest"  # builds of which no batch of a part was noted, where of othe
 
 @dataclass(frozen=True)
 class Leaning:
-    """One check going, or not going, with one thing. `q`: the rate at which as sure a finding is chance; `aloud`: below the level."""
+    """One check going, or not going, with one thing. `q`: the rate at which as sure a finding is chance; `aloud`: below
+    the level."""
 
     check: object
     of: str
@@ -30,10 +32,14 @@ class Leaning:
         unit = self.check.unit
         if isinstance(self.found, Trend):
             way = "up" if self.found.tau > 0 else "down"
-            return f"Readings go {way} with the serial number, by {format_quantity(abs(self.found.slope), unit)} a build."
+            return (
+                f"Readings go {way} with the serial number, by {format_quantity(abs(self.found.slope), unit)} a build."
+            )
         low, high = self.found.lowest, self.found.highest
-        return (f"Goes with the {self.of}: {format_quantity(low.median, unit)} for {low.name} ({low.n} builds), "
-                f"{format_quantity(high.median, unit)} for {high.name} ({high.n}).")
+        return (
+            f"Goes with the {self.of}: {format_quantity(low.median, unit)} for {low.name} ({low.n} builds), "
+            f"{format_quantity(high.median, unit)} for {high.name} ({high.n})."
+        )
 
 
 class Circumstances:
@@ -53,15 +59,19 @@ class Circumstances:
     def fixed(self) -> dict[str, dict[int, str]]:
         """Thing -> build id -> its group, of what stays the same over a build."""
         builds = self.builds
-        found = {"builder": {pk: str(b.builder or "") for pk, b in builds.items()},
-                 "meter": {pk: _meter_words(b.meter) for pk, b in builds.items()},
-                 "mains": {pk: f"{b.mains_volts} V" for pk, b in builds.items()}}
+        found = {
+            "builder": {pk: str(b.builder or "") for pk, b in builds.items()},
+            "meter": {pk: _meter_words(b.meter) for pk, b in builds.items()},
+            "mains": {pk: f"{b.mains_volts} V" for pk, b in builds.items()},
+        }
         by_part: dict[str, dict[int, str]] = defaultdict(dict)
         for batch in self.batches:
             for build in batch.builds.all():
                 for ref in batch.refs:
                     by_part[ref][build.pk] = batch.name
-        alike: dict[tuple, list[str]] = defaultdict(list)  # parts that were always batched together are one thing to look at
+        alike: dict[tuple, list[str]] = defaultdict(
+            list
+        )  # parts that were always batched together are one thing to look at
         for ref, groups in by_part.items():
             alike[tuple(sorted(groups.items()))].append(ref)
         for groups, refs in alike.items():
@@ -118,21 +128,25 @@ def _meter_words(meter) -> str:
     if not meter:
         return ""
     spec = meter.as_spec()
-    loads = format_quantity(spec.input_ohms, "Ω") if spec.input_ohms else f"{format_quantity(spec.ohms_per_volt, 'Ω')} per volt"
+    loads = (
+        format_quantity(spec.input_ohms, "Ω")
+        if spec.input_ohms
+        else f"{format_quantity(spec.ohms_per_volt, 'Ω')} per volt"
+    )
     return f"{spec.kind}, {loads}"
 
 
 def of_check(check, readings: list[tuple[int, datetime, float]], around: Circumstances) -> list[Leaning]:
-    """All that was looked at for one check, its false discovery rate held over what was looked at. `readings`: the last of each
-    build by serial number, as (build id, when, value at the guide's mains)."""
+    """All that was looked at for one check, its false discovery rate held over what was looked at. `readings`: the last
+    of each build by serial number, as (build id, when, value at the guide's mains)."""
     return _held([(check, of, found) for of, found in _looked_at(readings, around)])
 
 
 def of_revision(revision, around: Circumstances, readings: dict[int, list] | None = None) -> list[Leaning]:
     """What may be said aloud of all checks of a revision, surest first; the rate is held over all of them. Two queries.
 
-    `readings`: check id -> readings as for `of_check`, where a caller has them at hand without their moments; one query, and not
-    of use where valves were swapped.
+    `readings`: check id -> readings as for `of_check`, where a caller has them at hand without their moments; one
+    query, and not of use where valves were swapped.
     """
     checks = checks_of(revision)
     if readings is None or around.any_swap:
@@ -144,9 +158,12 @@ def of_revision(revision, around: Circumstances, readings: dict[int, list] | Non
 def _latest(checks, around) -> dict[int, list]:
     rows = defaultdict(list)
     latest = Standing.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
-    # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its time.
+    # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its
+    # time.
     moment = "latest__at" if around.any_swap else "build_id"
-    for check, *reading in latest.values_list("check_row_id", "build_id", moment, "at_reference").iterator(chunk_size=5000):
+    for check, *reading in latest.values_list("check_row_id", "build_id", moment, "at_reference").iterator(
+        chunk_size=5000
+    ):
         rows[check].append(reading)
     for found in rows.values():
         found.sort(key=lambda reading: around.place[reading[0]])
@@ -163,11 +180,15 @@ def by_check(leanings: list[Leaning]) -> dict[int, list[Leaning]]:
 
 def _looked_at(readings, around) -> list[tuple]:
     values = [value for _, _, value in readings]
-    found = [(of, dependence(values, groups)) for of, groups in around.groups([(b, at) for b, at, _ in readings]).items()]
+    found = [
+        (of, dependence(values, groups)) for of, groups in around.groups([(b, at) for b, at, _ in readings]).items()
+    ]
     return [(of, one) for of, one in [*found, ("serial number", trend(values))] if one]
 
 
 def _held(looked) -> list[Leaning]:
     rates = held([found.p for _, _, found in looked])
-    return [Leaning(check, of, found, q, said and (isinstance(found, Trend) or found.ranks_agree))
-            for (check, of, found), (q, said) in zip(looked, rates, strict=True)]
+    return [
+        Leaning(check, of, found, q, said and (isinstance(found, Trend) or found.ranks_agree))
+        for (check, of, found), (q, said) in zip(looked, rates, strict=True)
+    ]

@@ -1,4 +1,5 @@
 """Forms of the designer's pages."""
+
 from uuid import uuid4
 
 from django import forms
@@ -24,8 +25,12 @@ class NewBuildForm(forms.Form):
 
 
 class ConcessionForm(forms.Form):
-    reason = forms.CharField(label="Reason for the concession", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}),
-                             error_messages={"required": "A concession needs its reason in writing."})
+    reason = forms.CharField(
+        label="Reason for the concession",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": "A concession needs its reason in writing."},
+    )
 
 
 class TriageForm(forms.ModelForm):
@@ -38,8 +43,9 @@ class TriageForm(forms.ModelForm):
 
 class AnswerForm(forms.Form):
     entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
-    words = forms.CharField(label="Answer to the builder", max_length=4000, required=False,
-                            widget=forms.Textarea(attrs={"rows": 3}))
+    words = forms.CharField(
+        label="Answer to the builder", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 3})
+    )
     state = forms.ChoiceField(label="The snag is now", choices=Snag.State.choices)
 
 
@@ -47,10 +53,18 @@ class ErratumForm(forms.Form):
     """A correction pinned to a stage, or to a step, check or part of it."""
 
     about = forms.ChoiceField(label="Pinned to")
-    words = forms.CharField(label="What builders must know", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}),
-                            error_messages={"required": "Say what is to be done differently."})
-    again = forms.CharField(label="What those past this point are to check again", required=False, max_length=2000,
-                            widget=forms.Textarea(attrs={"rows": 2}))
+    words = forms.CharField(
+        label="What builders must know",
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Say what is to be done differently."},
+    )
+    again = forms.CharField(
+        label="What those past this point are to check again",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
 
     def __init__(self, *args, revision, **kwargs):
         super().__init__(*args, **kwargs)
@@ -62,7 +76,12 @@ class ErratumForm(forms.Form):
                 for row in rows:
                     name = f"{kind}:{stage.key}/{row.key}"
                     self.targets[name] = {"stage": stage, field: row}
-                    group.append((name, f"step {row.position}: {shortened(to_text(row.text), 60)}" if kind == "step" else row.title))
+                    group.append(
+                        (
+                            name,
+                            f"step {row.position}: {shortened(to_text(row.text), 60)}" if kind == "step" else row.title,
+                        )
+                    )
             for ref in dict.fromkeys(ref for step in stage.steps.all() for ref in step.parts if ref in parts):
                 name = f"part:{stage.key}/{ref}"
                 self.targets[name] = {"stage": stage, "part": parts[ref]}
@@ -72,11 +91,14 @@ class ErratumForm(forms.Form):
         self.fields["about"].choices = choices
 
     def _unnamed(self, revision, parts):
-        """The group of parts that no step names. Builders read of those before they begin: they are pinned to the first stage."""
+        """The group of parts that no step names. Builders read of those before they begin: they are pinned to the first
+        stage."""
         first, named = revision.stages.first(), {row["part"].ref for row in self.targets.values() if "part" in row}
         rest = [ref for ref in parts if ref not in named] if first else []
         self.targets |= {f"part:{first.key}/{ref}": {"stage": first, "part": parts[ref]} for ref in rest}
-        return [("Parts that no step names", [(f"part:{first.key}/{ref}", f"part {ref}") for ref in rest])] if rest else []
+        return (
+            [("Parts that no step names", [(f"part:{first.key}/{ref}", f"part {ref}") for ref in rest])] if rest else []
+        )
 
     def target(self) -> dict:
         return self.targets[self.cleaned_data["about"]]
@@ -84,8 +106,11 @@ class ErratumForm(forms.Form):
 
 class HaltForm(forms.Form):
     stage = forms.ModelChoiceField(queryset=None, empty_label=None)
-    reason = forms.CharField(max_length=300, help_text="Builders read this.", error_messages={
-        "required": "Builders will ask why. Give the reason."})
+    reason = forms.CharField(
+        max_length=300,
+        help_text="Builders read this.",
+        error_messages={"required": "Builders will ask why. Give the reason."},
+    )
 
     def __init__(self, *args, revision, **kwargs):
         super().__init__(*args, **kwargs)
@@ -98,22 +123,27 @@ class ReleaseForm(forms.ModelForm):
     class Meta:
         model = ReleaseCriteria
         fields = ["builds_done", "first_pass", "confidence", "readings_each", "coverage", "no_danger"]
-        labels = {"builds_done": "Builds signed off, at least", "readings_each": "Builds that have read each check, at least",
-                  "first_pass": "Builds right at first in every stage, in % at least",
-                  "confidence": "How sure of that you want to be, in %",
-                  "coverage": "Possible faults that the checks show, in % at least",
-                  "no_danger": "No danger snag may be open"}
-        help_texts = {"first_pass": "Right at first: every check of the stage in band at the first attempt.",
-                      "confidence": "The surer, the more builds it takes. 90 is usual.",
-                      "coverage": "Weighed by how often each fault happens. The page on coverage says which are missed."}
+        labels = {
+            "builds_done": "Builds signed off, at least",
+            "readings_each": "Builds that have read each check, at least",
+            "first_pass": "Builds right at first in every stage, in % at least",
+            "confidence": "How sure of that you want to be, in %",
+            "coverage": "Possible faults that the checks show, in % at least",
+            "no_danger": "No danger snag may be open",
+        }
+        help_texts = {
+            "first_pass": "Right at first: every check of the stage in band at the first attempt.",
+            "confidence": "The surer, the more builds it takes. 90 is usual.",
+            "coverage": "Weighed by how often each fault happens. The page on coverage says which are missed.",
+        }
 
     def add(self, kit, person) -> ReleaseCriteria:
         return ReleaseCriteria.objects.create(kit=kit, by=person, **self.cleaned_data)
 
 
 class DecisionForm(forms.Form):
-    """What a decision on a finding or a snag may carry: figures or words for the draft, and the reason. Fields that were not sent are
-    not written. `steps`: keys of steps whose words may come along, as step-KEY."""
+    """What a decision on a finding or a snag may carry: figures or words for the draft, and the reason. Fields that
+    were not sent are not written. `steps`: keys of steps whose words may come along, as step-KEY."""
 
     expected = forms.CharField(max_length=30, required=False)
     band = forms.CharField(max_length=30, required=False)
@@ -140,5 +170,9 @@ class DecisionForm(forms.Form):
 
     def wrong(self) -> str:
         """Every error, each with its field's name, as one sentence after another."""
-        told = [(self.fields[name].label or name.capitalize(), words) for name, found in self.errors.items() for words in found]
+        told = [
+            (self.fields[name].label or name.capitalize(), words)
+            for name, found in self.errors.items()
+            for words in found
+        ]
         return " ".join(f"{label}: {words}" for label, words in told)

@@ -1,4 +1,5 @@
 """The median over builds of each check, at the guide's mains."""
+
 from statistics import median
 
 from builds.bench.models import Standing
@@ -8,7 +9,8 @@ def medians(revision) -> dict[int, float]:
     """{check id: median of the builds' last readings}; one query."""
     found: dict[int, list[float]] = {}
     rows = Standing.objects.filter(build__revision=revision, latest__at_reference__isnull=False).values_list(
-        "check_row_id", "latest__at_reference")
+        "check_row_id", "latest__at_reference"
+    )
     for check, value in rows:
         found.setdefault(check, []).append(value)
     return {check: median(values) for check, values in found.items()}

@@ -1,4 +1,5 @@
 """From a check's rows to what they mean, and to the figure and band to propose."""
+
 from functools import lru_cache
 from statistics import median
 from typing import NamedTuple
@@ -16,7 +17,8 @@ NORMAL_95 = 3.92  # width of a 95 % band in standard deviations
 
 
 class Row(NamedTuple):
-    """Where one build stands on one check, and what it read last. Plain, since a review looks at a hundred thousand of them."""
+    """Where one build stands on one check, and what it read last. Plain, since a review looks at a hundred thousand of
+    them."""
 
     check: int
     build: int
@@ -52,8 +54,9 @@ def found_of(rows: list[Row], band, snags: int) -> Found:
 
 
 def _about_their_middle(deviations: tuple[float, ...]) -> tuple[float, ...]:
-    """Where a guide gives a band and no figure, no place in the band is better than another: the builds' own middle stands for the
-    figure, and 1 stays the limit to either side. Where that middle is past a limit, the band is off, and all stays as it is."""
+    """Where a guide gives a band and no figure, no place in the band is better than another: the builds' own middle
+    stands for the figure, and 1 stays the limit to either side. Where that middle is past a limit, the band is off, and
+    all stays as it is."""
     middle = median(deviations or (0.0,))
     if abs(middle) >= 1:
         return deviations
@@ -71,17 +74,26 @@ def _over(rows: list[Row]) -> int:
 
 
 def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:
-    """What the builds would have the guide say, or why they can't; None for fewer than three, and for checks with a limit on one side
-    only."""
+    """What the builds would have the guide say, or why they can't; None for fewer than three, and for checks with a
+    limit on one side only."""
     if band is None or band.low is None or band.high is None:
         return None
     if len(rows) >= FEWEST and 2 * _over(rows) >= len(rows):
-        return Withheld(f"{_over(rows)} of {len(rows)} builds are over range: nothing is proposed. Find out why before the guide is "
-                        "touched.")
+        return Withheld(
+            f"{_over(rows)} of {len(rows)} builds are over range: nothing is proposed. Find out why before "
+            f"the guide is "
+            "touched."
+        )
     model = figure_of(check)
     model_sd = (model["high"] - model["low"]) / NORMAL_95 if model else None
-    return propose([r.at_reference for r in rows if r.at_reference is not None], u=_u(rows), model_sd=model_sd or None,
-                   stop_below=band.stop_below, stop_above=band.stop_above, rated=rated_at(check))
+    return propose(
+        [r.at_reference for r in rows if r.at_reference is not None],
+        u=_u(rows),
+        model_sd=model_sd or None,
+        stop_below=band.stop_below,
+        stop_above=band.stop_above,
+        rated=rated_at(check),
+    )
 
 
 def rated_at(check) -> tuple[float, str] | None:

@@ -1,4 +1,5 @@
 """The numbers of the dashboard, each from one GROUP BY, so that a thousand builds cost little more than ten."""
+
 from dataclasses import dataclass
 
 from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
@@ -24,44 +25,69 @@ def _one(condition):
 
 
 def checks_of(revision) -> list[Check]:
-    return list(Check.objects.filter(stage__revision=revision).select_related("stage").order_by(
-        "stage__position", "position", "pk"))
+    return list(
+        Check.objects.filter(stage__revision=revision)
+        .select_related("stage")
+        .order_by("stage__position", "position", "pk")
+    )
 
 
 def check_counts(checks) -> dict[int, tuple]:
     """{check id: (read, missed first, attempts, not passed)}; the one pass over a revision's standings."""
-    rows = Standing.objects.filter(check_row__in=[c.pk for c in checks]).values_list("check_row_id").annotate(
-        n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False)))
+    rows = (
+        Standing.objects.filter(check_row__in=[c.pk for c in checks])
+        .values_list("check_row_id")
+        .annotate(
+            n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False))
+        )
+    )
     return {pk: tuple(counts) for pk, *counts in rows}
 
 
 def ranked_checks(revision, checks, found=None) -> list[RankedCheck]:
     """Checks by the share of builds that missed first time, worst first. `found`: check_counts, if at hand."""
     found = check_counts(checks) if found is None else found
-    ranked = [RankedCheck(c, wilson(found[c.pk][1], found[c.pk][0]), found[c.pk][2] - found[c.pk][0], found[c.pk][3])
-              for c in checks if c.pk in found]
+    ranked = [
+        RankedCheck(c, wilson(found[c.pk][1], found[c.pk][0]), found[c.pk][2] - found[c.pk][0], found[c.pk][3])
+        for c in checks
+        if c.pk in found
+    ]
     return sorted(ranked, key=lambda r: (-(r.missed.share or 0), -r.missed.n))
 
 
 def latest_stops(revision, limit=8):
-    return Reading.objects.filter(check_row__stage__revision=revision, outcome="switch off").select_related(
-        "build__builder", "check_row__stage").order_by("-at")[:limit]
+    return (
+        Reading.objects.filter(check_row__stage__revision=revision, outcome="switch off")
+        .select_related("build__builder", "check_row__stage")
+        .order_by("-at")[:limit]
+    )
 
 
 def danger_snags(revision, limit=8):
-    return Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER).exclude(
-        state=Snag.State.CLOSED).select_related("build__builder", "stage")[:limit]
+    return (
+        Snag.objects.own()
+        .filter(build__revision=revision, severity=Snag.Severity.DANGER)
+        .exclude(state=Snag.State.CLOSED)
+        .select_related("build__builder", "stage")[:limit]
+    )
 
 
 def snags_by_stage(revision) -> list[tuple]:
-    """[(stage key, title, [count by kind, in the order of Snag.Kind])] of the stages that have any, in the guide's order."""
+    """[(stage key, title, [count by kind, in the order of Snag.Kind])] of the stages that have any, in the guide's
+    order."""
     own = Snag.objects.own().filter(build__revision=revision)
-    rows = own.values_list("stage__position", "stage__key", "stage__title", "kind").annotate(
-        n=Count("pk")).order_by("stage__position", "kind")
+    rows = (
+        own.values_list("stage__position", "stage__key", "stage__title", "kind")
+        .annotate(n=Count("pk"))
+        .order_by("stage__position", "kind")
+    )
     table: dict[tuple, dict[str, int]] = {}
     for _position, key, title, kind, n in rows:
         table.setdefault((key, title), {})[kind] = n
-    return [(key, title, [(kind, counts.get(kind, 0)) for kind in Snag.Kind.values]) for (key, title), counts in table.items()]
+    return [
+        (key, title, [(kind, counts.get(kind, 0)) for kind in Snag.Kind.values])
+        for (key, title), counts in table.items()
+    ]
 
 
 SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
@@ -74,27 +100,38 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
     total = len(ids)
     if sort in SORTS and sort != "serial":
         wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")
-        counts = dict(Standing.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(
-            n=Count("pk")))
+        counts = dict(
+            Standing.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(n=Count("pk"))
+        )
         ids.sort(key=lambda pk: -counts.get(pk, 0))  # stable: by serial number within a count
-    ids = ids[start:start + size]
+    ids = ids[start : start + size]
     # Only the builds of this page are counted: counting all of them on every page cost more than the rest.
-    builds = Build.objects.filter(pk__in=ids).select_related("builder").annotate(
-        passed=Count("standings", filter=Q(standings__passed=True)),
-        troubles=Count("standings", filter=~Q(standings__outcome="in band"))).in_bulk()
+    builds = (
+        Build.objects.filter(pk__in=ids)
+        .select_related("builder")
+        .annotate(
+            passed=Count("standings", filter=Q(standings__passed=True)),
+            troubles=Count("standings", filter=~Q(standings__outcome="in band")),
+        )
+        .in_bulk()
+    )
     return [builds[pk] for pk in ids], total
 
 
 def standings_of(builds) -> dict:
     """{(build id, check id): (outcome, deviation, attempts, first outcome)} as plain tuples, in one query."""
     rows = Standing.objects.filter(build__in=[b.pk for b in builds]).values_list(
-        "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome")
+        "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome"
+    )
     return {(b, c): (outcome, deviation, attempts, first) for b, c, outcome, deviation, attempts, first in rows}
 
 
 def ticks_by_build(builds) -> dict:
-    rows = Tick.objects.filter(build__in=[b.pk for b in builds]).values_list("build_id").annotate(
-        n=Count("pk"), stage=Max("step__stage__position"))
+    rows = (
+        Tick.objects.filter(build__in=[b.pk for b in builds])
+        .values_list("build_id")
+        .annotate(n=Count("pk"), stage=Max("step__stage__position"))
+    )
     return {pk: (n, stage) for pk, n, stage in rows}
 
 
@@ -120,10 +157,21 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
         found[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
     snags = dict(Snag.objects.own().filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
     # Django drops a model's own order from a counted query, and PostgreSQL then gives the rows in any order.
-    stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False))).order_by("position", "pk")
+    stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False))).order_by(
+        "position", "pk"
+    )
     rows = []
     for stage in stages:
         n, right, attempts = found.get(stage.pk, (0, 0, 0))
-        rows.append(StageRow(stage.title, wilson(right, n), attempts - n, stage.through, stage.minutes,
-                             snags.get(stage.pk, 0), stage.key))
+        rows.append(
+            StageRow(
+                stage.title,
+                wilson(right, n),
+                attempts - n,
+                stage.through,
+                stage.minutes,
+                snags.get(stage.pk, 0),
+                stage.key,
+            )
+        )
     return rows

@@ -1,4 +1,5 @@
 """The statistics of one check over its builds: first and last attempts apart, outliers, trend, what it depends on."""
+
 from dataclasses import dataclass
 from statistics import median
 
@@ -22,13 +23,19 @@ def statistics(check, band, readings, snags: int) -> dict:
     values = [r.at_reference for r in known]
     leanings = of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision))
     return {
-        "meaning": found_of(standings, band, snags), "proposal": proposal_of(check, standings, band),
-        "first": summarise([r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)),
+        "meaning": found_of(standings, band, snags),
+        "proposal": proposal_of(check, standings, band),
+        "first": summarise(
+            [r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)
+        ),
         "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
         "outliers": _outliers(known, values),
-        "first_off": _off(first), "last_off": _off(last), "is_centred": bool(band) and band.low is not None and band.high is not None,
+        "first_off": _off(first),
+        "last_off": _off(last),
+        "is_centred": bool(band) and band.low is not None and band.high is not None,
         "from": "the figure" if band and band.expected is not None else "the middle of the band",
-        "leanings": leanings, "aloud": any(row.aloud for row in leanings),
+        "leanings": leanings,
+        "aloud": any(row.aloud for row in leanings),
     }
 
 

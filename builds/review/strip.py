@@ -1,4 +1,5 @@
 """A strip plot: every build's reading as a needle on the band, stacked where they meet."""
+
 from dataclasses import dataclass
 
 from builds.guides.drawings import scale as narrow
@@ -29,7 +30,8 @@ class Far:
 
 @dataclass(frozen=True)
 class Strip:
-    """Positions of a drawing 560 wide and `height` high; `line` is where the scale stands. Limits are None where open."""
+    """Positions of a drawing 560 wide and `height` high; `line` is where the scale stands. Limits are None where
+    open."""
 
     band_x: float
     band_width: float
@@ -68,8 +70,14 @@ class Strip:
 def strip(band, readings) -> Strip:
     """`readings`: (value at the guide's mains, is the last attempt, label). Needles closer than 6 are stacked."""
     low, high = (band.low, band.high) if band else (None, None)
-    scale = make_scale(low, high, expected=band.expected if band else None, stop_above=band.stop_above if band else None,
-                       stop_below=band.stop_below if band else None, values=[v for v, _last, _label in readings])
+    scale = make_scale(
+        low,
+        high,
+        expected=band.expected if band else None,
+        stop_above=band.stop_above if band else None,
+        stop_below=band.stop_below if band else None,
+        values=[v for v, _last, _label in readings],
+    )
 
     def x(value):
         return min(RIGHT, max(LEFT, LEFT + (RIGHT - LEFT) * (value - scale.start) / (scale.end - scale.start)))
@@ -77,12 +85,23 @@ def strip(band, readings) -> Strip:
     placed, levels = _stacked(sorted(readings, key=lambda r: r[0]), x)
     step = min(STEP, TALLEST / max(1, levels))  # hundreds of builds are drawn closer, not higher
     line = HEAD + 8 + step * max(2, levels)
-    needles = tuple(Needle(at, line - 4 - step * level, line - 4 - step * level - max(1.5, step - GAP), last, label)
-                    for at, level, last, label in placed)
-    wide = [None if at is None else _wide(at) for at in (scale.low_x, scale.high_x, scale.expected_x, scale.stop_from,
-                                                         scale.stop_low_to)]
+    needles = tuple(
+        Needle(at, line - 4 - step * level, line - 4 - step * level - max(1.5, step - GAP), last, label)
+        for at, level, last, label in placed
+    )
+    wide = [
+        None if at is None else _wide(at)
+        for at in (scale.low_x, scale.high_x, scale.expected_x, scale.stop_from, scale.stop_low_to)
+    ]
     band_x = _wide(scale.band_x)
-    return Strip(band_x, _wide(scale.band_x + scale.band_width) - band_x, *wide, needles, _far(readings, low, high, x), line + FOOT)
+    return Strip(
+        band_x,
+        _wide(scale.band_x + scale.band_width) - band_x,
+        *wide,
+        needles,
+        _far(readings, low, high, x),
+        line + FOOT,
+    )
 
 
 def _wide(at: float) -> float:
@@ -91,12 +110,13 @@ def _wide(at: float) -> float:
 
 
 def _stacked(readings, x) -> tuple[list, int]:
-    """([(x, level, is last, label)], levels): each needle on the lowest level that is free there. From left to right."""
+    """([(x, level, is last, label)], levels): each needle on the lowest level that is free there. From left to
+    right."""
     placed, ends = [], []  # of each level, where its last needle is
     for value, last, label in readings:
         at = x(value)
         level = next((n for n, end in enumerate(ends) if at - end >= APART), len(ends))
-        ends[level:level + 1] = [at]
+        ends[level : level + 1] = [at]
         placed.append((at, level, last, label))
     return placed, len(ends)
 

@@ -1,9 +1,11 @@
-"""Rectifiers as mean currents that follow their reservoirs: one alone, two that take turns, several that pulse together.
+"""Rectifiers as mean currents that follow their reservoirs: one alone, two that take turns, several that pulse
+together.
 
-Rectifiers of one transformer that conduct in the same half cycle meet in what they have in common: the primary's resistance, and a
-winding's own. Their currents at each instant are then solved together (the law of each at what the others' currents leave it), and
-summed over the pulse by Gauss and Legendre's rule.
+Rectifiers of one transformer that conduct in the same half cycle meet in what they have in common: the primary's
+resistance, and a winding's own. Their currents at each instant are then solved together (the law of each at what the
+others' currents leave it), and summed over the pulse by Gauss and Legendre's rule.
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,10 +22,11 @@ ROUNDS = 25
 class Rectifier:
     """One half-wave rectifier between a winding and its reservoir: a mean current that follows the reservoir's voltage.
 
-    `groups` are the resistances its current passes on its own side, `seen` (ohms, parameter) pairs on the mains side, which
-    count by the square of `turns`. `emf` is the winding's open peak at drive 1, `ratio` its parameter, `feed` the number of its
-    transformer. `end` draws against `back`; `phase` tells which end of the winding it is, `sign` is 1 when current leaves there.
-    `share` is the finite reservoir's (see supply.reservoir_share), `series` the references of the resistors its pulses pass.
+    `groups` are the resistances its current passes on its own side, `seen` (ohms, parameter) pairs on the mains side,
+    which count by the square of `turns`. `emf` is the winding's open peak at drive 1, `ratio` its parameter, `feed` the
+    number of its transformer. `end` draws against `back`; `phase` tells which end of the winding it is, `sign` is 1
+    when current leaves there. `share` is the finite reservoir's (see supply.reservoir_share), `series` the references
+    of the resistors its pulses pass.
     """
 
     ref: str
@@ -97,9 +100,21 @@ class Rectifier:
 
     def alike(self, other: "Rectifier") -> bool:
         """Do both do the same in turns, as the halves of a full-wave rectifier?"""
+
         def own(r):
-            return (r.feed, r.reservoir, r.emf, r.ratio, r.turns, r.seen, r.law_of, r.strength, r.share,
-                    [g.pairs for g in r.groups])
+            return (
+                r.feed,
+                r.reservoir,
+                r.emf,
+                r.ratio,
+                r.turns,
+                r.seen,
+                r.law_of,
+                r.strength,
+                r.share,
+                [g.pairs for g in r.groups],
+            )
+
         return own(self) == own(other)
 
 
@@ -128,7 +143,8 @@ class _Several:
 
 
 class Twins(_Several):
-    """The two halves of full-wave rectifiers: what the first half of the members does in one half cycle, the rest do in the next."""
+    """The two halves of full-wave rectifiers: what the first half of the members does in one half cycle, the rest do in
+    the next."""
 
     def flow(self, u, m, drive):
         count = len(self.members) // 2
@@ -150,8 +166,11 @@ class Crowd(_Several):
         source = peak[:, None] * np.cos(angle[:, None] * PHASES)[..., None]
         amps, slopes = self._at_once(source - floor[:, None], self._apart(m), m)
         part = (angle * 0.5 / np.pi)[:, None]
-        return (part * np.einsum("sqk,q->sk", amps, WEIGHTS), part[..., None] * np.einsum("sqkj,q->skj", slopes, WEIGHTS) / share,
-                part * np.einsum("sqk,q->sk", amps * source, WEIGHTS))
+        return (
+            part * np.einsum("sqk,q->sk", amps, WEIGHTS),
+            part[..., None] * np.einsum("sqkj,q->skj", slopes, WEIGHTS) / share,
+            part * np.einsum("sqk,q->sk", amps * source, WEIGHTS),
+        )
 
     def _apart(self, m):
         """Ohms that each meets of each other's current (samples, members, members); its own stand on the diagonal."""
@@ -164,7 +183,8 @@ class Crowd(_Several):
         return ohms
 
     def _at_once(self, spare, ohms, m):
-        """(A, dA/dV of the reservoirs) where each draws by its law at what the others leave it; Newton from what each draws alone."""
+        """(A, dA/dV of the reservoirs) where each draws by its law at what the others leave it; Newton from what each
+        draws alone."""
         count = len(self.members)
         own = ohms[:, None, np.arange(count), np.arange(count)]
         meets = (ohms * (1 - np.eye(count)))[:, None]
@@ -195,7 +215,10 @@ def _solved(less, right):
     if less.shape[-1] != 2:
         return np.linalg.solve(np.eye(less.shape[-1]) + less, right)
     a, b = less[..., 0, 1, None], less[..., 1, 0, None]
-    return np.stack((right[..., 0, :] - a * right[..., 1, :], right[..., 1, :] - b * right[..., 0, :]), -2) / (1 - a * b)[..., None]
+    return (
+        np.stack((right[..., 0, :] - a * right[..., 1, :], right[..., 1, :] - b * right[..., 0, :]), -2)
+        / (1 - a * b)[..., None]
+    )
 
 
 def banks_of(rectifiers) -> tuple:
@@ -211,7 +234,8 @@ def banks_of(rectifiers) -> tuple:
 
 
 def _twins_of(crowd, rest) -> list[Rectifier]:
-    """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with these."""
+    """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with
+    these."""
     twins = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
     if None in twins or len({id(r) for r in twins}) < len(twins):
         return []

@@ -1,11 +1,13 @@
 """What the solver cannot say, by node: a supply that is not calculated, and everything that hangs on it."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
 class Refusal:
-    """Nodes whose DC (`nodes`) and whose alternating volts (`alternating`) are not calculated, in the words of a reason.
+    """Nodes whose DC (`nodes`) and whose alternating volts (`alternating`) are not calculated, in the words of a
+    reason.
 
     `draws` tells that the transformer's load is not all known.
     """
@@ -18,7 +20,8 @@ class Refusal:
 
 
 def beyond(refusals, resistives, devices, chassis: int) -> dict[int, str]:
-    """Node -> why its DC is not calculated: the refused nodes and all that hangs together with them otherwise than by the chassis."""
+    """Node -> why its DC is not calculated: the refused nodes and all that hangs together with them otherwise than by
+    the chassis."""
     joined = defaultdict(set)
     for r in resistives:
         joined[r.a].add(r.b)

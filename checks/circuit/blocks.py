@@ -1,4 +1,6 @@
-"""The linear part of a network, piece by piece: what only the chassis joins is solved apart, in far smaller matrices."""
+"""The linear part of a network, piece by piece: what only the chassis joins is solved apart, in far smaller
+matrices."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +15,8 @@ PIN = 1e-10  # S that holds a floating piece of the circuit to chassis, or this 
 class Block:
     """Nodes that resistances join otherwise than by the chassis.
 
-    `rows` are the resistances that touch them, `pattern` (rows, nodes x nodes) what each adds to G, and `pinned` tells that
-    nothing joins the first of them to the chassis.
+    `rows` are the resistances that touch them, `pattern` (rows, nodes x nodes) what each adds to G, and `pinned` tells
+    that nothing joins the first of them to the chassis.
     """
 
     nodes: np.ndarray
@@ -57,7 +59,9 @@ def _found(net: Network):
         pattern = np.zeros((len(rows), len(nodes), len(nodes)))
         for row, n in zip(pattern, rows, strict=True):
             _stamp(row, *(place.get(end) for end in (net.resistives[n].a, net.resistives[n].b)))
-        yield Block(np.array(nodes), np.array(rows, dtype=int), pattern.reshape(len(rows), len(nodes) ** 2), nodes[0] in heads)
+        yield Block(
+            np.array(nodes), np.array(rows, dtype=int), pattern.reshape(len(rows), len(nodes) ** 2), nodes[0] in heads
+        )
 
 
 def _stamp(row, a, b):

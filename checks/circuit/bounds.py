@@ -1,4 +1,5 @@
 """What the parts between two points are made for: no figure or band should be proposed beyond it."""
+
 from collections.abc import Iterable
 
 from checks.circuit.parts import PartSpec
@@ -16,8 +17,8 @@ def node_at(parts: dict[str, PartSpec], probe: str) -> str:
 def rated_volts(parts: Iterable[PartSpec], red: str, black: str) -> tuple[float, str] | None:
     """(volts, reference) of the part with the least voltage rating right between two points; None where none is rated.
 
-    Capacitors by their rating; valves by the limits of anode and screen to the cathode. With chassis for the cathode a valve's limit
-    is taken as it stands, which errs on the careful side by the cathode's own few volts.
+    Capacitors by their rating; valves by the limits of anode and screen to the cathode. With chassis for the cathode a
+    valve's limit is taken as it stands, which errs on the careful side by the cathode's own few volts.
     """
     by_ref = {part.ref: part for part in parts}
     ends = {node_at(by_ref, red), node_at(by_ref, black)}

@@ -1,4 +1,6 @@
-"""The secondaries of mains transformers as sources: ends against which others stand, in series and in parallel as one."""
+"""The secondaries of mains transformers as sources: ends against which others stand, in series and in parallel as
+one."""
+
 from dataclasses import dataclass, replace
 
 from checks.circuit.feeds import Feed, primaries_of
@@ -10,14 +12,15 @@ ALIKE = 0.1  # windings side by side whose volts differ by more drive a current 
 
 @dataclass(frozen=True)
 class Group:
-    """Resistances side by side that a current has to pass: (ohms, parameter) pairs. `key` tells one piece of copper from another."""
+    """Resistances side by side that a current has to pass: (ohms, parameter) pairs. `key` tells one piece of copper
+    from another."""
 
     key: tuple
     pairs: tuple[tuple[float, int], ...]
 
     def ohms(self, m):
         if len(self.pairs) == 1:
-            (ohms, parameter), = self.pairs
+            ((ohms, parameter),) = self.pairs
             return ohms * m[:, parameter]
         return 1 / sum(1 / (ohms * m[:, parameter]) for ohms, parameter in self.pairs)
 
@@ -57,7 +60,8 @@ class End:
 
 
 def coils_of(part: PartSpec, net: Network, feed: Feed, touched) -> list[Coil]:
-    """The secondaries of a transformer. Raises ChecksError for ends on one wire and for windings that fight each other."""
+    """The secondaries of a transformer. Raises ChecksError for ends on one wire and for windings that fight each
+    other."""
     mains = primaries_of(part)
     coils = [_coil(part, w, net, feed, touched) for w in part.windings if w not in mains and w.volts]
     coils = _side_by_side(part, coils)
@@ -67,18 +71,29 @@ def coils_of(part: PartSpec, net: Network, feed: Feed, touched) -> list[Coil]:
 def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
     nodes = tuple(net.nodes[n] for n in winding.nodes)
     if len(set(nodes)) < len(nodes):
-        raise part.wrong(f"winding {winding.name}: joins", "puts both ends on one wire: the winding is shorted.", "shorted")
+        raise part.wrong(
+            f"winding {winding.name}: joins", "puts both ends on one wire: the winding is shorted.", "shorted"
+        )
     pieces = len(nodes) - 1
     each, parameter = winding_ohms(part, winding) / pieces, net.parameters.index(part.ref, f"{winding.name} ohms")
     groups = tuple((Group((part.ref, winding.name, n), ((each, parameter),)),) for n in range(pieces))
-    coil = Coil((part.ref, winding.name), nodes, peak_volts(part, winding) * feed.scale,
-                net.parameters.index(part.ref, f"{winding.name} volts"), groups, feed, feed.seen(not winding.ohms))
+    coil = Coil(
+        (part.ref, winding.name),
+        nodes,
+        peak_volts(part, winding) * feed.scale,
+        net.parameters.index(part.ref, f"{winding.name} volts"),
+        groups,
+        feed,
+        feed.seen(not winding.ohms),
+    )
     return _whole(coil) if pieces == 2 and touched[nodes[1]] == 1 and nodes[1] != net.size else coil
 
 
 def _whole(coil: Coil) -> Coil:
     """A coil with a centre, from end to end."""
-    return replace(coil, nodes=(coil.nodes[0], coil.nodes[-1]), emf=coil.emf * len(coil.groups), groups=(sum(coil.groups, ()),))
+    return replace(
+        coil, nodes=(coil.nodes[0], coil.nodes[-1]), emf=coil.emf * len(coil.groups), groups=(sum(coil.groups, ()),)
+    )
 
 
 def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
@@ -91,8 +106,11 @@ def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
             continue
         if twin.nodes != coil.nodes or abs(coil.emf - twin.emf) > ALIKE * twin.emf:
             how = "the other way round" if twin.nodes != coil.nodes else "with other volts"
-            raise part.wrong(f"winding {coil.name[1]}: joins", f"lie across winding {twin.name[1]} {how}: the two fight each other.",
-                             "shorted")
+            raise part.wrong(
+                f"winding {coil.name[1]}: joins",
+                f"lie across winding {twin.name[1]} {how}: the two fight each other.",
+                "shorted",
+            )
         pairs = tuple(pair for c in (twin, coil) for group in c.groups[0] for pair in group.pairs)
         found[frozenset(coil.nodes)] = replace(twin, groups=((Group((*twin.name, "and", coil.name[1]), pairs),),))
     return list(found.values())
@@ -105,13 +123,15 @@ def _in_series(coils: list[Coil], touched, chassis: int) -> list[Coil]:
             joint = {*one.nodes} & {*other.nodes}
             plain = one is not other and len(one.nodes) == len(other.nodes) == 2 and len(joint) == 1
             if plain and touched[(node := joint.pop())] == 2 and node != chassis:
-                return _in_series([c for c in coils if c not in (one, other)] + [_chained(one, other, node)], touched, chassis)
+                return _in_series(
+                    [c for c in coils if c not in (one, other)] + [_chained(one, other, node)], touched, chassis
+                )
     return coils
 
 
 def _from_taps(coils: list[Coil], chassis: int) -> list[Coil]:
-    """Pieces of a tapped winding that stand on another piece, each from its far end to the chassis: the pieces below a tap in use
-    carry what is drawn from it and from above it."""
+    """Pieces of a tapped winding that stand on another piece, each from its far end to the chassis: the pieces below a
+    tap in use carry what is drawn from it and from above it."""
     grounded = [c for c in coils if chassis in c.nodes]
     for one in coils:
         for other in grounded:
@@ -136,12 +156,17 @@ def ends_of(coil: Coil, chassis: int) -> list[End]:
     """The ends of a coil that are not chassis: both of a plain one, the outer ones of one with a centre."""
     first, back, last = coil.nodes[0], coil.nodes[1], coil.nodes[-1]
     rows = ((first, back, 1.0, coil.groups[0]), (last, back if len(coil.nodes) == 3 else first, -1.0, coil.groups[-1]))
-    return [End(coil.name, coil.feed, node, against, phase, coil.emf, coil.ratio, groups, coil.seen)
-            for node, against, phase, groups in rows if node != chassis]
+    return [
+        End(coil.name, coil.feed, node, against, phase, coil.emf, coil.ratio, groups, coil.seen)
+        for node, against, phase, groups in rows
+        if node != chassis
+    ]
 
 
 def across(coil: Coil) -> tuple[End, End]:
     """Both ends of a coil, each against the other."""
     whole = _whole(coil)
-    return tuple(End(whole.name, whole.feed, a, b, phase, whole.emf, whole.ratio, whole.groups[0], whole.seen)
-                 for a, b, phase in ((*whole.nodes, 1.0), (*whole.nodes[::-1], -1.0)))
+    return tuple(
+        End(whole.name, whole.feed, a, b, phase, whole.emf, whole.ratio, whole.groups[0], whole.seen)
+        for a, b, phase in ((*whole.nodes, 1.0), (*whole.nodes[::-1], -1.0))
+    )

@@ -1,4 +1,5 @@
 """Under what a kit is read: what is fitted, whether power is on, and through what it comes."""
+
 from dataclasses import dataclass, replace
 
 from checks.errors import ChecksError
@@ -12,10 +13,10 @@ LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (co
 class Condition:
     """One condition of the whole kit.
 
-    `line` is line over tap (1 at the guide's reference); `tap_volts` the primary's tap in use there, else `reference_volts`.
-    `supply_volts` replaces the line; `lamp_watts` puts a tungsten lamp of the reference voltage in series with the primary.
-    `settings` turns potentiometers: (("RV1", 1.0),). `line_spread` is the half-range of the line as a share, for scatter; 0 leaves
-    the line out of it.
+    `line` is line over tap (1 at the guide's reference); `tap_volts` the primary's tap in use there, else
+    `reference_volts`. `supply_volts` replaces the line; `lamp_watts` puts a tungsten lamp of the reference voltage in
+    series with the primary. `settings` turns potentiometers: (("RV1", 1.0),). `line_spread` is the half-range of the
+    line as a share, for scatter; 0 leaves the line out of it.
     """
 
     power: str = "on"
@@ -58,15 +59,22 @@ class Condition:
 
 
 def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -> Condition:
-    """The condition of a guide's stage (power, not_fitted, supply, settings) at `mains` {volts, hertz, taps}. Raises ChecksError."""
+    """The condition of a guide's stage (power, not_fitted, supply, settings) at `mains` {volts, hertz, taps}. Raises
+    ChecksError."""
     supply = dict(stage.get("supply") or {})
     lamp, volts = supply.pop("lamp", None), supply.pop("volts", None)
     if supply:
         raise ChecksError(f"A supply has lamp or volts, not {', '.join(supply)}.", argument="supply")
     mains, settings = mains or {}, dict(stage.get("settings") or {})
     reference, taps = float(mains.get("volts", 230)), [float(tap) for tap in mains.get("taps") or ()]
-    return Condition(stage.get("power", "off"), frozenset(stage.get("not_fitted") or ()), line,
-                     None if volts is None else parse_quantity(str(volts), "V").value,
-                     None if lamp is None else parse_quantity(str(lamp), "W").value,
-                     reference, best_tap(reference, taps) if taps else None, float(mains.get("hertz", 50)),
-                     tuple(sorted((ref, float(share)) for ref, share in settings.items())))
+    return Condition(
+        stage.get("power", "off"),
+        frozenset(stage.get("not_fitted") or ()),
+        line,
+        None if volts is None else parse_quantity(str(volts), "V").value,
+        None if lamp is None else parse_quantity(str(lamp), "W").value,
+        reference,
+        best_tap(reference, taps) if taps else None,
+        float(mains.get("hertz", 50)),
+        tuple(sorted((ref, float(share)) for ref, share in settings.items())),
+    )

@@ -1,9 +1,12 @@
-"""What is not a resistor: valves' sections and diodes (rectifiers are in banks.py), each as currents that follow voltages.
+"""What is not a resistor: valves' sections and diodes (rectifiers are in banks.py), each as currents that follow
+voltages.
 
-A device has ports (plus node, minus node), whose voltages it follows, and currents (from node, to node), which it carries.
-`law(u, m, drive)` gives (i, d): u has shape (samples, ports) in V, i (samples, currents) in A, d (samples, currents, ports) in
-A/V. m holds the samples' multipliers (samples, parameters + 1); `drive` (samples, transformers) multiplies windings' open volts.
+A device has ports (plus node, minus node), whose voltages it follows, and currents (from node, to node), which it
+carries. `law(u, m, drive)` gives (i, d): u has shape (samples, ports) in V, i (samples, currents) in A, d (samples,
+currents, ports) in A/V. m holds the samples' multipliers (samples, parameters + 1); `drive` (samples, transformers)
+multiplies windings' open volts.
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,8 +74,10 @@ class Pentode:
         k = m[:, self.strength]
         ks = k * m[:, self.share]
         zero = np.zeros_like(ia)
-        return (np.stack((k * ia, ks * i2, ig), 1),
-                _matrix((tuple(k * d for d in by_a), tuple(ks * d for d in by_s), (zero, zero, own))))
+        return (
+            np.stack((k * ia, ks * i2, ig), 1),
+            _matrix((tuple(k * d for d in by_a), tuple(ks * d for d in by_s), (zero, zero, own))),
+        )
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,6 @@
-"""What feeds a mains transformer: its primary windings, in series or in parallel, and what lies between them and the mains."""
+"""What feeds a mains transformer: its primary windings, in series or in parallel, and what lies between them and the
+mains."""
+
 from dataclasses import dataclass
 
 from checks.circuit.parts import PartSpec
@@ -11,10 +13,10 @@ LEAD_OHMS = 2000.0  # more than this lies across the mains, not in its way (comm
 class Feed:
     """The mains side of one transformer.
 
-    `volts` is the line at which the line factor is 1 (the tap in use, else the guide's mains); `scale` what of the windings'
-    stated volts there is then: a 240 V primary on 230 V gives 230/240 of them. `ohms` are (ohms, parameter) pairs of the
-    primary, `leads` of what stands before it (`lead_refs`). No mains
-    arrives where `broken` says why; where `unclear` says so, nobody knows.
+    `volts` is the line at which the line factor is 1 (the tap in use, else the guide's mains); `scale` what of the
+    windings' stated volts there is then: a 240 V primary on 230 V gives 230/240 of them. `ohms` are (ohms, parameter)
+    pairs of the primary, `leads` of what stands before it (`lead_refs`). No mains arrives where `broken` says why;
+    where `unclear` says so, nobody knows.
     """
 
     ref: str
@@ -27,7 +29,8 @@ class Feed:
     lead_refs: tuple[str, ...] = ()
 
     def seen(self, estimated: bool) -> tuple[tuple[float, int], ...]:
-        """The pairs that a winding's load meets; ohms `estimated` from the regulation have the primary's share in them."""
+        """The pairs that a winding's load meets; ohms `estimated` from the regulation have the primary's share in
+        them."""
         return self.leads if estimated else (*self.ohms, *self.leads)
 
 
@@ -51,11 +54,14 @@ def feed_of(part: PartSpec, net) -> Feed:
         broken = f"{broken} is not fitted: no mains reaches {part.ref}."
     if unclear:
         unclear = f"the way from the mains to {part.ref}'s primary is not calculated here: {unclear}"
-    return Feed(part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear, tuple(refs))
+    return Feed(
+        part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear, tuple(refs)
+    )
 
 
 def _joined(part: PartSpec, net):
-    """(rated volts or None, (ohms, parameter) pairs, (end, end)) of the primaries together; ones that lie elsewhere rest."""
+    """(rated volts or None, (ohms, parameter) pairs, (end, end)) of the primaries together; ones that lie elsewhere
+    rest."""
     first, *others = primaries_of(part)
     volts, ends = first.volts, [net.nodes[n] for n in (first.nodes[0], first.nodes[-1])]
     parameter = net.parameters.index(part.ref, "primary ohms")
@@ -65,8 +71,11 @@ def _joined(part: PartSpec, net):
         if [one, other] == ends:
             ohms = 1 / (1 / ohms + 1 / w.ohms) if ohms and w.ohms else ohms
         elif [other, one] == ends:
-            raise part.wrong(f"winding {w.name}: joins", "lie the other way round across the primary: the two fight each other.",
-                             "shorted")
+            raise part.wrong(
+                f"winding {w.name}: joins",
+                "lie the other way round across the primary: the two fight each other.",
+                "shorted",
+            )
         elif one == ends[1] or other == ends[0]:
             ends = [ends[0], other] if one == ends[1] else [one, ends[1]]
             volts = volts + w.volts if volts and w.volts else volts
@@ -75,7 +84,8 @@ def _joined(part: PartSpec, net):
 
 
 def _chain(start: int, other: int, net):
-    """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the mains."""
+    """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the
+    mains."""
     node, seen, found = start, {start, other, net.size}, []
     while True:
         ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
@@ -83,11 +93,15 @@ def _chain(start: int, other: int, net):
             return found, "", ""
         if len(ways) > 1:
             return found, "", f"{' and '.join(p.ref for p, _ in ways)} part there"
-        (part, far), = ways
+        ((part, far),) = ways
         if part.ref in net.condition.not_fitted:
             return found, part.ref, ""
         if part.kind in ("lamp", "inductor"):
-            return found, "", f"{part.ref} is a {part.kind} (a lamp before the whole kit is written as the stage's supply)"
+            return (
+                found,
+                "",
+                f"{part.ref} is a {part.kind} (a lamp before the whole kit is written as the stage's supply)",
+            )
         found += [r for r in net.resistives if r.ref == part.ref]
         node = far
         seen.add(far)

@@ -2,6 +2,7 @@
 
 The same table stands in the docstring of `fitted`, as written when the fit was made.
 """
+
 from checks.circuit.fit_valves import predicted, table
 from checks.circuit.fitted import FITTED
 from checks.circuit.supply import Law, perveance_of, steady_state
@@ -15,21 +16,35 @@ def residual_table() -> list[tuple]:
 
 
 def acceptance_table() -> list[tuple]:
-    """(type, test point, lowest A, highest A, model A, % from the middle, source, how sure) of every type with acceptance limits."""
+    """(type, test point, lowest A, highest A, model A, % from the middle, source, how sure) of every type with
+    acceptance limits."""
     found = []
     for name, row in data()["valves"].items():
         if limits := row.get("spread"):
             k, point = Koren(**FITTED[name]), {q: limits[q] for q in ("va", "vg2", "vg1") if q in limits}
             amps, middle = predicted(k, point)["ia"], (limits["lo"] + limits["hi"]) / 2
             at = ", ".join(f"{q} {v:g} V" for q, v in point.items())
-            found.append((name, at, limits["lo"], limits["hi"], amps, 100 * (amps / middle - 1), limits["source"], limits["sureness"]))
+            found.append(
+                (
+                    name,
+                    at,
+                    limits["lo"],
+                    limits["hi"],
+                    amps,
+                    100 * (amps / middle - 1),
+                    limits["source"],
+                    limits["sureness"],
+                )
+            )
     return found
 
 
 def rectifier_table() -> list[tuple]:
-    """(type, figure, published V, model V, error in %, source, how sure) of every rectifier's published drops and supplies.
+    """(type, figure, published V, model V, error in %, source, how sure) of every rectifier's published drops and
+    supplies.
 
-    Each is modelled by Child's law through one drop, which its first row shows; a supply is its steady state with a steady load.
+    Each is modelled by Child's law through one drop, which its first row shows; a supply is its steady state with a
+    steady load.
     """
     found = []
     for name, row in data()["rectifiers"].items():
@@ -38,9 +53,14 @@ def rectifier_table() -> list[tuple]:
             figure = f"drop at {1e3 * drop['amps']:g} mA" + (", sets the model" if drop is row["drop"] else "")
             found.append(_row(name, figure, drop, (drop["amps"] / law.perveance) ** (2 / 3)))
         if supply := row.get("supply"):
-            figure = f"2 × {supply['rms']} V, {1e6 * supply['farads']:g} µF, {supply['ohms']} Ω, {1e3 * supply['amps']:g} mA: DC output"
+            figure = (
+                f"2 × {supply['rms']} V, {1e6 * supply['farads']:g} µF, {supply['ohms']} Ω, "
+                f"{1e3 * supply['amps']:g} mA: DC output"
+            )
             load = supply["volts"] / supply["amps"]
-            made = steady_state(supply["rms"] * 2**0.5, supply["ohms"], supply["farads"], load, supply["hertz"], law, 2).mean
+            made = steady_state(
+                supply["rms"] * 2**0.5, supply["ohms"], supply["farads"], load, supply["hertz"], law, 2
+            ).mean
             found.append(_row(name, figure, supply, made))
     return found
 
@@ -85,10 +105,22 @@ printed typical output. The drops of the EZ80 and EZ81 are from memory and weak:
 
 def as_markdown() -> str:
     """The table as the document VALVES.md has it."""
-    valves = HEAD + "".join(f"| {name} | {point} | {quantity} | {published:.5g} | {model:.5g} | {error:+.1f} % |\n"
-                          for name, point, quantity, published, model, error in residual_table())
-    accepted = "".join(f"| {name} | {at} | {1e3 * low:g} mA | {1e3 * high:g} mA | {1e3 * amps:.1f} mA | {off:+.1f} % | "
-                       f"{source}; {sure} |\n" for name, at, low, high, amps, off, source, sure in acceptance_table())
-    return valves + ACCEPTED + accepted + RECTIFIERS + "".join(
-        f"| {name} | {figure} | {published:g} V | {model:.1f} V | {error:+.1f} % | {source}; {sure} |\n"
-        for name, figure, published, model, error, source, sure in rectifier_table())
+    valves = HEAD + "".join(
+        f"| {name} | {point} | {quantity} | {published:.5g} | {model:.5g} | {error:+.1f} % |\n"
+        for name, point, quantity, published, model, error in residual_table()
+    )
+    accepted = "".join(
+        f"| {name} | {at} | {1e3 * low:g} mA | {1e3 * high:g} mA | {1e3 * amps:.1f} mA | {off:+.1f} % | "
+        f"{source}; {sure} |\n"
+        for name, at, low, high, amps, off, source, sure in acceptance_table()
+    )
+    return (
+        valves
+        + ACCEPTED
+        + accepted
+        + RECTIFIERS
+        + "".join(
+            f"| {name} | {figure} | {published:g} V | {model:.1f} V | {error:+.1f} % | {source}; {sure} |\n"
+            for name, figure, published, model, error, source, sure in rectifier_table()
+        )
+    )

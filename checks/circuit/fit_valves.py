@@ -1,9 +1,10 @@
 """Fit Koren's parameters to published points: python -m checks.circuit.fit_valves > checks/circuit/fitted.py
 
 Least squares on relative errors. The currents weigh most, since bench readings are set by them; gm next; the pentode's
-atan() cannot follow a real anode resistance, so that weighs least. Starting values are typical ones; each type is fitted
-from several and the best is kept. Nothing here is used while the site runs.
+atan() cannot follow a real anode resistance, so that weighs least. Starting values are typical ones; each type is
+fitted from several and the best is kept. Nothing here is used while the site runs.
 """
+
 import sys
 from dataclasses import asdict
 
@@ -40,7 +41,9 @@ def residuals(k: Koren, points: list[dict], kind: str):
                 weight = PENTODE_RA if (name, kind) == ("ra", "pentode") else WEIGHT[name]
                 first = 1.0 if n == 0 or name not in ("ia", "ig2") else 0.33
                 found.append(weight * first * float(np.log(max(value, 1e-12) / point[name])))
-    pulls = [(getattr(k, name) - centre) / width for name, (centre, width) in TYPICAL.items() if getattr(k, name) is not None]
+    pulls = [
+        (getattr(k, name) - centre) / width for name, (centre, width) in TYPICAL.items() if getattr(k, name) is not None
+    ]
     if kind == "triode":  # kvb only matters at low anode voltages, where there are no points
         pulls.append(float(np.log(k.kvb / 300.0)) / KVB_WIDTH)
     return np.array(found + pulls)
@@ -54,8 +57,16 @@ def _starts(kind: str, points: list[dict]):
     p = points[0]
     mu = p.get("gm", 0.002) * p["ra"] if kind == "triode" else 2.0 * p["vg2"] / abs(p["vg1"]) * 0.5
     for ex, kp, kvb in ((1.4, 300, 300), (1.3, 100, 300), (1.5, 600, 300), (1.35, 50, 20)):
-        start = {"mu": mu * 1.05, "ex": ex, "kg1": 1000, "kp": kp, "kvb": kvb if kind == "triode" else 20, "vct": 0.1, "kg2": 5000,
-                 "exs": 1.5}
+        start = {
+            "mu": mu * 1.05,
+            "ex": ex,
+            "kg1": 1000,
+            "kp": kp,
+            "kvb": kvb if kind == "triode" else 20,
+            "vct": 0.1,
+            "kg2": 5000,
+            "exs": 1.5,
+        }
         yield start
 
 
@@ -67,7 +78,9 @@ def fit(kind: str, points: list[dict]) -> Koren:
     best = None
     for start in _starts(kind, points):
         begin = np.clip(np.log([start[n] + s for n, s in zip(names, shift, strict=True)]), low + 1e-6, high - 1e-6)
-        found = least_squares(lambda x: residuals(_set(names, x), points, kind), begin, bounds=(low, high), max_nfev=4000)
+        found = least_squares(
+            lambda x: residuals(_set(names, x), points, kind), begin, bounds=(low, high), max_nfev=4000
+        )
         if best is None or found.cost < best.cost:
             best = found
     return _set(names, best.x)
@@ -80,9 +93,13 @@ def rounded(k: Koren) -> dict:
 
 def table(fits: dict[str, Koren], rows: dict) -> list[tuple]:
     """(type, point, quantity, published, model, error %) for every published figure."""
-    return [(name, point["id"], quantity, point[quantity], value, 100 * (value / point[quantity] - 1))
-            for name, k in fits.items() for point in rows[name]["points"] for quantity, value in predicted(k, point).items()
-            if quantity in point]
+    return [
+        (name, point["id"], quantity, point[quantity], value, 100 * (value / point[quantity] - 1))
+        for name, k in fits.items()
+        for point in rows[name]["points"]
+        for quantity, value in predicted(k, point).items()
+        if quantity in point
+    ]
 
 
 def fit_all(rows: dict) -> dict[str, Koren]:
@@ -98,7 +115,10 @@ def main():
     fits = fit_all(rows)
     out = sys.stdout.write
     out('"""Koren parameters fitted to published points by fit_valves.py; written by it, not by hand.\n\n')
-    out("Residuals, in percent of the published figure (A main point; sources beside each point in valve_points.json):\n\n")
+    out(
+        "Residuals, in percent of the published figure (A main point; sources beside each point in "
+        "valve_points.json):\n\n"
+    )
     out("    type    point  figure   published       model   error\n")
     for name, point, quantity, published, value, error in table(fits, rows):
         out(f"    {name:<7} {point:<6} {quantity:<6} {published:>11.5g} {value:>11.5g} {error:>+6.1f}%\n")

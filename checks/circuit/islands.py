@@ -1,4 +1,5 @@
 """Pieces of a circuit that lead nowhere: islands, electrodes that nothing feeds, ends left loose, nodes without DC."""
+
 from collections import Counter, defaultdict
 
 from checks.circuit.terminals import SECTIONS, VALVES, one_way
@@ -9,11 +10,14 @@ THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "li
 
 
 def groups_of_pins(part):
-    """The terminals of one part as sets that hang together inside it: a valve's heater is apart from each of its sections."""
+    """The terminals of one part as sets that hang together inside it: a valve's heater is apart from each of its
+    sections."""
     if part.kind in VALVES:
         sections = [f"{name}." if name else "" for name in SECTIONS[part.kind]]
         heater = [n for t, n in part.joins.items() if t.startswith("heater")]
-        bodies = [[n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections]
+        bodies = [
+            [n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections
+        ]
         return [g for g in (heater, *bodies) if g]
     if part.windings:
         return [list(w.nodes) for w in part.windings]
@@ -38,15 +42,18 @@ def islands(parts):
     for members in found.values():
         if len(members) > 1:
             first = next(iter(members.values()))
-            yield first.wrong("joins", f"lead nowhere: {' and '.join(members)} are joined to each other, to the chassis by nothing.",
-                              "island")
+            yield first.wrong(
+                "joins",
+                f"lead nowhere: {' and '.join(members)} are joined to each other, to the chassis by nothing.",
+                "island",
+            )
 
 
 def loose_ends(parts, nodes: dict, named=frozenset()):
     """Yield an error for every end of a part at a node that nothing else touches (a slip of the pen, as a rule).
 
-    `nodes` are numbers as of wires.merged_nodes; a link's or switch's end counts by its name, and is not loose where a check
-    or a point names it (`named`).
+    `nodes` are numbers as of wires.merged_nodes; a link's or switch's end counts by its name, and is not loose where a
+    check or a point names it (`named`).
     """
     touched = Counter(nodes[n] for p in parts for n in p.nodes)
     names = Counter(n for p in parts for n in p.nodes)
@@ -100,7 +107,8 @@ class Feeds:
         return False
 
     def fed(self, electrode: str, cathode: str) -> bool:
-        """Does anything bring current to the electrode? The chassis does for a cathode that hangs on a negative supply."""
+        """Does anything bring current to the electrode? The chassis does for a cathode that hangs on a negative
+        supply."""
         return self._reaches(self.nodes[electrode], self.up) or self._reaches(self.nodes[cathode], self.down)
 
 
@@ -114,4 +122,6 @@ def unfed(parts, nodes: dict):
             section, _, name = terminal.rpartition(".")
             cathode = part.joins.get(f"{section}.cathode" if section else "cathode")
             if name in ("anode", "screen") and not feeds.fed(node, cathode):
-                yield part.wrong(f"joins.{terminal}", f"is fed by nothing: no DC path leads from a supply to node {node}.", "not-fed")
+                yield part.wrong(
+                    f"joins.{terminal}", f"is fed by nothing: no DC path leads from a supply to node {node}.", "not-fed"
+                )

@@ -1,4 +1,5 @@
 """Where a rectifier's pulses go: out of its winding, through resistances to a reservoir, and back to the winding."""
+
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 
@@ -42,8 +43,12 @@ class Loops:
 
     def close(self, out: int, back: int, kinds=PLAIN) -> Loop | None:
         """The way with the least resistance; None where no large capacitor closes it."""
-        ways = [(ohms + more, tail, head, (*there, *home)) for tail, (ohms, there) in self._reach(out, kinds).items()
-                for head, (more, home) in self._reach(back, kinds).items() if tail != head and self.held.together(tail, head)]
+        ways = [
+            (ohms + more, tail, head, (*there, *home))
+            for tail, (ohms, there) in self._reach(out, kinds).items()
+            for head, (more, home) in self._reach(back, kinds).items()
+            if tail != head and self.held.together(tail, head)
+        ]
         if not ways:
             return None
         _ohms, tail, head, series = min(ways, key=lambda w: (w[0], w[1] != out, w[2] != back))
@@ -72,7 +77,11 @@ class Loops:
                 ohms, way = found[node]
                 for r in self.at[node]:
                     far = r.b if r.a == node else r.a
-                    if self.kinds.get(r.ref) in kinds and r.ohms <= MOST_OHMS and ohms + r.ohms < found.get(far, (float("inf"),))[0]:
+                    if (
+                        self.kinds.get(r.ref) in kinds
+                        and r.ohms <= MOST_OHMS
+                        and ohms + r.ohms < found.get(far, (float("inf"),))[0]
+                    ):
                         found[far] = (ohms + r.ohms, (*way, r))
                         further.append(far)
             edge = further

@@ -1,8 +1,9 @@
 """Everything wrong with a parts list as a circuit, found before it is solved and named by part, key and line.
 
-`slips` are mistakes of the list itself, whatever is fitted. `unsolved` is what the solver cannot do under one condition: checks
-of other conditions are computed all the same. `doubts` are told and hold up nothing.
+`slips` are mistakes of the list itself, whatever is fitted. `unsolved` is what the solver cannot do under one
+condition: checks of other conditions are computed all the same. `doubts` are told and hold up nothing.
 """
+
 from collections import Counter, defaultdict
 
 from checks.circuit.blocks import floating
@@ -19,10 +20,13 @@ KEPT = ("island", "shorted", "live")  # what makes other findings follow of them
 
 
 def problems(parts, condition: Condition | None = None, named=frozenset()) -> list[ChecksError]:
-    """Everything wrong with the circuit of `parts`; empty for a sound one. `named` are nodes that checks and points name."""
+    """Everything wrong with the circuit of `parts`; empty for a sound one. `named` are nodes that checks and points
+    name."""
     found = slips(parts, named)
     told = {error.code for error in found}
-    return found + [e for e in unsolved(parts, condition or Condition()) if not (e.code == "shorted" and told & set(KEPT))]
+    return found + [
+        e for e in unsolved(parts, condition or Condition()) if not (e.code == "shorted" and told & set(KEPT))
+    ]
 
 
 def slips(parts, named=frozenset()) -> list[ChecksError]:
@@ -31,12 +35,18 @@ def slips(parts, named=frozenset()) -> list[ChecksError]:
     nodes = merged_nodes(parts, Condition())
     shorted = list(shorts(parts))
     hungry = [] if shorted else unfed(parts, nodes)  # a shorted supply feeds nothing: one cause is told once
-    return [*shorted, *islands(parts), *hungry, *loose_ends(parts, nodes, named),
-            *(error for part in parts for error in pin_errors(part))]
+    return [
+        *shorted,
+        *islands(parts),
+        *hungry,
+        *loose_ends(parts, nodes, named),
+        *(error for part in parts for error in pin_errors(part)),
+    ]
 
 
 def unsolved(parts, condition: Condition) -> list[ChecksError]:
-    """Why the circuit cannot be solved under a condition; with the power off nothing but twins of a reference stops it."""
+    """Why the circuit cannot be solved under a condition; with the power off nothing but twins of a reference stops
+    it."""
     try:
         net = network_of(parts, condition)
     except ChecksError as error:
@@ -45,7 +55,8 @@ def unsolved(parts, condition: Condition) -> list[ChecksError]:
 
 
 def doubts(parts) -> list[ChecksError]:
-    """What may be meant and mostly is not: other pins than published, half-joined and floating windings, nodes without DC."""
+    """What may be meant and mostly is not: other pins than published, half-joined and floating windings, nodes without
+    DC."""
     parts = tuple(parts)
     found = [doubt for part in parts for doubt in pin_doubts(part)]
     try:
@@ -63,8 +74,11 @@ def _half_joined(parts):
             ends = (winding.nodes[0], winding.nodes[-1])
             alone = [n for n in ends if touched[n] == 1 and n != CHASSIS]
             if len(alone) == 1 and any(touched[n] > 1 for n in winding.nodes):
-                yield part.wrong(f"winding {winding.name}: joins", f"leave the end at {alone[0]} loose: nothing else joins it.",
-                                 "loose-end")
+                yield part.wrong(
+                    f"winding {winding.name}: joins",
+                    f"leave the end at {alone[0]} loose: nothing else joins it.",
+                    "loose-end",
+                )
 
 
 def _transformers(net: Network):
@@ -77,8 +91,11 @@ def _mains_by_resistance(net: Network):
         mains = next(w for w in part.windings if w.name == "primary").nodes[0]
         number = net.nodes[mains]
         if number != net.size and groups.together(number, net.size):
-            yield part.wrong("winding primary: joins", f"have a DC path from the mains ({mains}) to the chassis: a transformer is "
-                             "there to keep them apart.", "live")
+            yield part.wrong(
+                "winding primary: joins",
+                f"have a DC path from the mains ({mains}) to the chassis: a transformer is there to keep them apart.",
+                "live",
+            )
 
 
 def _floating_windings(net: Network):
@@ -88,14 +105,27 @@ def _floating_windings(net: Network):
     for part in _transformers(net):
         for winding in part.windings:
             group = groups.find(net.nodes[winding.nodes[0]])
-            if winding.name != "primary" and group in heaters and group != groups.find(net.size) and not _held(net, group, groups):
-                yield part.wrong(f"winding {winding.name}: joins", "have no DC path to chassis: nothing says at what voltage its "
-                                 "heaters lie against their cathodes.", "floating")
+            if (
+                winding.name != "primary"
+                and group in heaters
+                and group != groups.find(net.size)
+                and not _held(net, group, groups)
+            ):
+                yield part.wrong(
+                    f"winding {winding.name}: joins",
+                    "have no DC path to chassis: nothing says at what voltage its heaters lie against their cathodes.",
+                    "floating",
+                )
 
 
 def _held(net: Network, group, groups) -> bool:
     """Does a valve's own cathode hold its heater winding?"""
-    return any(groups.find(net.nodes[n]) == group for p in net.parts for t, n in p.joins.items() if t.rpartition(".")[2] == "cathode")
+    return any(
+        groups.find(net.nodes[n]) == group
+        for p in net.parts
+        for t, n in p.joins.items()
+        if t.rpartition(".")[2] == "cathode"
+    )
 
 
 def _without_dc(net: Network):
@@ -112,4 +142,6 @@ def _without_dc(net: Network):
     for group, members in inside.items():
         if group not in other and len(members) > 1:
             part, node = next(iter(members.values()))
-            yield part.wrong("joins", f"leave node {node} without DC: only {' and '.join(members)} join it to the rest.", "no-dc")
+            yield part.wrong(
+                "joins", f"leave node {node} without DC: only {' and '.join(members)} join it to the rest.", "no-dc"
+            )

@@ -1,4 +1,5 @@
 """The circuit of a parts list under a condition: nodes, resistances, devices and capacitors, ready to be solved."""
+
 import math
 from dataclasses import dataclass, field, replace
 
@@ -74,7 +75,9 @@ class Network:
                 return self.nodes[part.joins[part.pins[pin]]]
             if part.ref == ref and part.kind in VALVES:
                 raise part.wrong("pins", f"has no pin {pin}.", "unknown-pin")
-        raise ChecksError(f"“{probe}” is not a node of the circuit or a valve's pin.", argument="probe", code="unknown-node")
+        raise ChecksError(
+            f"“{probe}” is not a node of the circuit or a valve's pin.", argument="probe", code="unknown-node"
+        )
 
     def named(self, number: int) -> str:
         """The first name of a node."""
@@ -92,20 +95,38 @@ def network_of(parts, condition: Condition) -> Network:
     parameters = parameters_of(parts, condition.line_spread)
     fitted = [p for p in parts if p.ref not in condition.not_fitted]
     resistives = tuple(r for p in fitted for r in _resistances(p, nodes, parameters, condition))
-    capacitors = tuple((p, *(nodes[n] for n in p.joins.values())) for p in fitted if p.kind in ("capacitor", "electrolytic"))
+    capacitors = tuple(
+        (p, *(nodes[n] for n in p.joins.values())) for p in fitted if p.kind in ("capacitor", "electrolytic")
+    )
     bare = Network(parts, condition, parameters, nodes, resistives, capacitors=capacitors)
     if condition.power == "off":
         return bare
     bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
     found = rectified(bare, fitted)
     valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
-    zeners = tuple(Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
-                   for p in fitted if p.kind == "zener")
+    zeners = tuple(
+        Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
+        for p in fitted
+        if p.kind == "zener"
+    )
     junctions = (*found.junctions, *zeners)
-    refusals = (*found.refusals, *(Refusal(feed.ref, frozenset(range(bare.size)), frozenset(range(bare.size)), feed.unclear)
-                                   for feed in bare.feeds if feed.unclear))
-    return replace(bare, valves=valves, junctions=junctions, banks=found.banks, notes=found.notes, refusals=refusals,
-                   beyond=beyond(refusals, resistives, (*found.banks, *valves, *junctions), bare.size))
+    refusals = (
+        *found.refusals,
+        *(
+            Refusal(feed.ref, frozenset(range(bare.size)), frozenset(range(bare.size)), feed.unclear)
+            for feed in bare.feeds
+            if feed.unclear
+        ),
+    )
+    return replace(
+        bare,
+        valves=valves,
+        junctions=junctions,
+        banks=found.banks,
+        notes=found.notes,
+        refusals=refusals,
+        beyond=beyond(refusals, resistives, (*found.banks, *valves, *junctions), bare.size),
+    )
 
 
 def _refuse_twins(parts):

@@ -1,4 +1,5 @@
 """A network at work: mains in, drive of the windings, DC solution, alternating volts."""
+
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +16,8 @@ LAMP_ROUNDS = 40
 
 @dataclass(frozen=True)
 class Operating:
-    """DC in `solution`; `ac` holds alternating node volts (samples, nodes + 1), signed by phase. `line` is at the primary."""
+    """DC in `solution`; `ac` holds alternating node volts (samples, nodes + 1), signed by phase. `line` is at the
+    primary."""
 
     net: Network
     solution: Solution
@@ -27,19 +29,22 @@ class Operating:
         return self.solution.volts
 
 
-def operate(net: Network, m, *, line: float | None = None, start=None, strict: bool = True,
-            rungs=(20, 100)) -> Operating:
+def operate(
+    net: Network, m, *, line: float | None = None, start=None, strict: bool = True, rungs=(20, 100)
+) -> Operating:
     """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
 
     Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`.
     """
     line = net.condition.line_factor if line is None else line
     reduced = reduce(net, m)
-    load = load_of(net, m, reduced.mains[..., :len(net.feeds)])
+    load = load_of(net, m, reduced.mains[..., : len(net.feeds)])
     at_primary = line * m[:, net.parameters.index("line", "volts")]
     solution = solve(reduced, load.drive(at_primary), start, strict, rungs)
     drawn = drawn_watts(solution)
-    drive = load.drive(at_primary, by_feed(net, drawn, [r.mains_ohms(m) / net.feeds[r.feed].volts**2 for r in net.rectifiers]))
+    drive = load.drive(
+        at_primary, by_feed(net, drawn, [r.mains_ohms(m) / net.feeds[r.feed].volts ** 2 for r in net.rectifiers])
+    )
     return Operating(net, solution, _alternating(net, reduced, m, drive, drawn), line)
 
 
@@ -48,7 +53,7 @@ def drawn_watts(solution: Solution):
     net, m, at, rows = solution.reduced.net, solution.reduced.m, 0, [np.zeros((len(solution.ports), 0))]
     for bank in net.banks:
         width = len(bank.ports)
-        rows.append(bank.flow(solution.ports[:, at:at + width], m, solution.drive)[2])
+        rows.append(bank.flow(solution.ports[:, at : at + width], m, solution.drive)[2])
         at += width
     return np.concatenate(rows, axis=1)
 
@@ -65,7 +70,7 @@ def _alternating(net, reduced, m, drive, drawn):
 def primary_amps(operating: Operating) -> float:
     """rms A in the primaries of a nominal solution, without the magnetising current."""
     net, solution = operating.net, operating.solution
-    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., :len(net.feeds)])
+    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
     return float(load.primary_amps(solution.drive, by_feed(net, drawn_watts(solution)))[0])
 
 
@@ -100,11 +105,20 @@ def _with_shares(found: Operating) -> Network:
     shares = {}
     for n, r in enumerate(net.rectifiers):
         volts = float(solution.ports[0, n])
-        amps = float(sum(solution.currents[0, k] for k, other in enumerate(net.rectifiers)
-                         if (other.feed, other.reservoir) == (r.feed, r.reservoir)))
+        amps = float(
+            sum(
+                solution.currents[0, k]
+                for k, other in enumerate(net.rectifiers)
+                if (other.feed, other.reservoir) == (r.feed, r.reservoir)
+            )
+        )
         peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
         loaded = r.farads and volts > 0 and amps > 1e-9
-        shares[r] = reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves) if loaded else 1.0
+        shares[r] = (
+            reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves)
+            if loaded
+            else 1.0
+        )
     if all(abs(share - 1) < SHARE_MATTERS for share in shares.values()):
         return net
     return replace(net, banks=tuple(_shared(bank, shares) for bank in net.banks))

@@ -1,10 +1,11 @@
 """What differs from one good build to the next: every part's multiplier, its range and the shape of its scatter.
 
-Shapes: a part sold to limits is rectangular between them (JCGM 101:2008, 6.4.2: only limits are known). A valve's strength
-(and its heater's current) is normal to either side, with the sheet's acceptance limits at two standard deviations, and cut
-off there. Where a parts list states no limits for iron, windings are within 3 % of their volts and 10 % of
-their ohms (common practice).
+Shapes: a part sold to limits is rectangular between them (JCGM 101:2008, 6.4.2: only limits are known). A valve's
+strength (and its heater's current) is normal to either side, with the sheet's acceptance limits at two standard
+deviations, and cut off there. Where a parts list states no limits for iron, windings are within 3 % of their volts and
+10 % of their ohms (common practice).
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,7 +69,8 @@ class Parameters:
         return np.column_stack([*columns, np.ones(samples)])
 
     def one_at_a_time(self):
-        """Shape (2 x parameters, parameters + 1): each at its low end, then each at its high end, all others nominal."""
+        """Shape (2 x parameters, parameters + 1): each at its low end, then each at its high end, all others
+        nominal."""
         count = len(self.rows)
         values = np.ones((2 * count, count + 1))
         for n, p in enumerate(self.rows):

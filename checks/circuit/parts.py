@@ -1,27 +1,56 @@
 """A part of a guide's parts list, read for the circuit: numbers in SI, and which terminal joins which node.
 
-A part comes as the mapping a guide file has. Everything wrong with it is found here and named by reference, key and line.
+A part comes as the mapping a guide file has. Everything wrong with it is found here and named by reference, key and
+line.
 """
+
 from dataclasses import dataclass, field
 
 from checks.circuit.terminals import VALVES, pins_of, terminals_of
 from checks.errors import ChecksError
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
-KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H", "zener": "V", "fuse": "A",
-         "lamp": "", "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "triode": "", "pentode": "",
-         "twin triode": "", "rectifier valve": "", "switch": "", "link": "", "connector": "", "hardware": "",
-         "test resistor": "Ω", "test battery": "V"}
+KINDS = {
+    "resistor": "Ω",
+    "potentiometer": "Ω",
+    "capacitor": "F",
+    "electrolytic": "F",
+    "inductor": "H",
+    "zener": "V",
+    "fuse": "A",
+    "lamp": "",
+    "mains transformer": "",
+    "output transformer": "",
+    "diode": "",
+    "bridge": "",
+    "triode": "",
+    "pentode": "",
+    "twin triode": "",
+    "rectifier valve": "",
+    "switch": "",
+    "link": "",
+    "connector": "",
+    "hardware": "",
+    "test resistor": "Ω",
+    "test battery": "V",
+}
 NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).
-USUAL_TOLERANCE = {"resistor": 0.05, "potentiometer": 0.2, "capacitor": 0.1, "electrolytic": 0.2, "inductor": 0.1, "zener": 0.05}
+USUAL_TOLERANCE = {
+    "resistor": 0.05,
+    "potentiometer": 0.2,
+    "capacitor": 0.1,
+    "electrolytic": 0.2,
+    "inductor": 0.1,
+    "zener": 0.05,
+}
 
 
 @dataclass(frozen=True)
 class Winding:
-    """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes. A tapped winding is
-    two or more that share the taps' nodes (coils.py puts them together)."""
+    """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes. A tapped
+    winding is two or more that share the taps' nodes (coils.py puts them together)."""
 
     name: str
     nodes: tuple[str, ...]
@@ -79,14 +108,29 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     if kind not in KINDS:
         raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "kind")
     joins, pins = terminals_of(mapping, lambda key, why: _wrong(ref, line, key, why, "joins"))
-    numbers = {key: _number(mapping, ref, line, key, unit) for key, unit in
-               (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))}
-    part = PartSpec(ref, kind, line, _value(mapping, ref, line), _tolerance(mapping, ref, line), **numbers,
-                    regulation=_percent(mapping, ref, line), type=str(mapping.get("type", "")),
-                    base=str(mapping.get("base", "")), setting=_setting(mapping, ref, line),
-                    open_when_off=bool(mapping.get("open_when_off")), joins=joins, pins=pins,
-                    pin_of=pins_of(mapping), windings=_windings(mapping, ref, line), limits=_figures(mapping, ref, line, "limits"),
-                    model=_figures(mapping, ref, line, "model"))
+    numbers = {
+        key: _number(mapping, ref, line, key, unit)
+        for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
+    }
+    part = PartSpec(
+        ref,
+        kind,
+        line,
+        _value(mapping, ref, line),
+        _tolerance(mapping, ref, line),
+        **numbers,
+        regulation=_percent(mapping, ref, line),
+        type=str(mapping.get("type", "")),
+        base=str(mapping.get("base", "")),
+        setting=_setting(mapping, ref, line),
+        open_when_off=bool(mapping.get("open_when_off")),
+        joins=joins,
+        pins=pins,
+        pin_of=pins_of(mapping),
+        windings=_windings(mapping, ref, line),
+        limits=_figures(mapping, ref, line, "limits"),
+        model=_figures(mapping, ref, line, "model"),
+    )
     _refuse_incomplete(part)
     return part
 
@@ -166,8 +210,11 @@ def _winding(row, ref, line, n) -> Winding:
     nodes = tuple(row.get("joins") or ())
     if len(nodes) not in (2, 3) or not all(isinstance(x, str) and x for x in nodes):
         raise _wrong(ref, line, where + "joins", "has two ends, or end, centre and end.", "joins")
-    return Winding(name, nodes, *(_number(row, ref, line, key, unit, where) for key, unit in
-                                  (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))))
+    return Winding(
+        name,
+        nodes,
+        *(_number(row, ref, line, key, unit, where) for key, unit in (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))),
+    )
 
 
 def _refuse_incomplete(part: PartSpec):
@@ -180,6 +227,8 @@ def _refuse_incomplete(part: PartSpec):
         raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "missing")
     for winding in part.windings:
         if not (winding.ohms or (part.regulation and winding.volts and winding.amps)):
-            raise part.wrong(f"winding {winding.name}: ohms", "is missing: give it, or volts, amps and the regulation.", "missing")
+            raise part.wrong(
+                f"winding {winding.name}: ohms", "is missing: give it, or volts, amps and the regulation.", "missing"
+            )
     if part.kind == "mains transformer" and not any(w.name == "primary" for w in part.windings):
         raise part.wrong("winding", "has none named primary.", "missing")

@@ -1,4 +1,5 @@
 """Circuits that cannot work, found before they are solved: electrodes without a DC path."""
+
 from collections import defaultdict
 
 from checks.circuit.blocks import floating
@@ -49,5 +50,8 @@ def _reaches(start, goal, onward) -> bool:
 def _floats(net: Network, valve, electrode: str) -> ChecksError:
     part = next(p for p in net.parts if p.ref == valve.ref)
     terminal = f"{valve.name}.{electrode}" if valve.name else electrode
-    return part.wrong(f"joins.{terminal}", f"has no DC path to chassis: no DC path from {valve.ref} {electrode} "
-                      f"(node {part.joins[terminal]}) to chassis.", "no-dc-path")
+    return part.wrong(
+        f"joins.{terminal}",
+        f"has no DC path to chassis: no DC path from {valve.ref} {electrode} (node {part.joins[terminal]}) to chassis.",
+        "no-dc-path",
+    )

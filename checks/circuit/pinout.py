@@ -1,4 +1,5 @@
 """The pins of valves: what a base has, what a socket's drawing needs, and what a type's published connections are."""
+
 import json
 from functools import cache
 from pathlib import Path
@@ -24,17 +25,22 @@ def pin_errors(part):
     most = PINS.get(part.base)
     for pin, terminal in part.pins.items():
         if most and not (pin.isdigit() and 1 <= int(pin) <= most):
-            yield part.wrong(f"pins.{terminal}", f"is pin {pin}; the base {part.base} has pins 1 to {most}.", "no-such-pin")
+            yield part.wrong(
+                f"pins.{terminal}", f"is pin {pin}; the base {part.base} has pins 1 to {most}.", "no-such-pin"
+            )
     without = [t for t in part.joins if t not in part.pin_of]
     if without and len(without) == len(part.joins):
         yield part.wrong("pins", "are missing: no check can be read at its socket.", "missing-pin")
     elif without:
         verb = "is" if len(without) == 1 else f"and {', '.join(without[1:])} are"
-        yield part.wrong(f"pins.{without[0]}", f"{verb} missing: joined, and no pin says where on the socket.", "missing-pin")
+        yield part.wrong(
+            f"pins.{without[0]}", f"{verb} missing: joined, and no pin says where on the socket.", "missing-pin"
+        )
 
 
 def pin_doubts(part):
-    """Yield a doubt where a valve's base or pins are not those published for its type; types not listed are passed over."""
+    """Yield a doubt where a valve's base or pins are not those published for its type; types not listed are passed
+    over."""
     row = published().get((known(part.type) or {}).get("name")) if part.kind in VALVES else None
     if row is None:
         return

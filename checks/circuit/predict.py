@@ -1,4 +1,5 @@
 """What each probe pair should read in a nominal build, and what follows from the same solution."""
+
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,8 +24,8 @@ COOL = 0.7  # of rated heater volts, below which emission falls (common practice
 class Predicted:
     """A nominal reading in SI; None with a `reason` when the model cannot say (or reads open).
 
-    `mains_exponent` is d ln(value)/d ln(line); `source_ohms` the small-signal resistance between the probes; `settle` the
-    capacitors an ohmmeter must charge first; `notes` what to bear in mind.
+    `mains_exponent` is d ln(value)/d ln(line); `source_ohms` the small-signal resistance between the probes; `settle`
+    the capacitors an ohmmeter must charge first; `notes` what to bear in mind.
     """
 
     probe: Probe
@@ -38,7 +39,8 @@ class Predicted:
 
 
 def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
-    """(network, nominal operating point or None with the power off). Raises ChecksError for circuits that cannot be solved."""
+    """(network, nominal operating point or None with the power off). Raises ChecksError for circuits that cannot be
+    solved."""
     net = network_of(parts, condition)
     if condition.power == "off":
         return net, None
@@ -61,8 +63,9 @@ def _adrift(net: Network, operating: Operating) -> frozenset:
 def predict(parts, condition: Condition, probes) -> list[Predicted]:
     """Nominal readings of `probes` ((red, black, measure) or (red, black, measure, through), or Probe) in their order.
 
-    `parts` are PartSpecs, all of the kit's; `condition` says what is fitted and how it is fed. Raises ChecksError: unknown
-    nodes and pins, electrodes without a DC path, shorted supplies, unknown valve types, circuits that do not settle.
+    `parts` are PartSpecs, all of the kit's; `condition` says what is fitted and how it is fed. Raises ChecksError:
+    unknown nodes and pins, electrodes without a DC path, shorted supplies, unknown valve types, circuits that do not
+    settle.
     """
     probes = [probe_of(p) for p in probes]
     net, operating = prepared(parts, condition)
@@ -131,7 +134,8 @@ def _exponent(high, low, span) -> float:
 
 
 def heater_volts(net: Network, operating: Operating) -> dict[str, tuple[float, float]]:
-    """Valve -> (alternating or DC volts across its heater or half of it, rated volts), for fitted valves with heaters joined."""
+    """Valve -> (alternating or DC volts across its heater or half of it, rated volts), for fitted valves with heaters
+    joined."""
     found = {}
     for part in net.parts:
         heater = heater_of(part.type, part.limits) if part.type and part.ref not in net.condition.not_fitted else None
@@ -149,12 +153,18 @@ def _idle_lamp(net: Network, operating) -> tuple[str, ...]:
     """Of a stage through a lamp that drops next to nothing by the loads alone."""
     if operating is None or not net.condition.lamp_watts or operating.line < IDLE * net.condition.line_factor:
         return ()
-    return ("The transformer's own magnetising current is left out: with so little drawn through the lamp, its windings read some "
-            "volts lower than computed here.",)
+    return (
+        "The transformer's own magnetising current is left out: with so little drawn through the lamp, "
+        "its windings read some "
+        "volts lower than computed here.",
+    )
 
 
 def _cool_heaters(net: Network, operating) -> tuple[str, ...]:
     if operating is None:
         return ()
-    return tuple(f"{ref}'s heater gets {volts:.1f} V of {rated:g} V: it passes less than computed here."
-                 for ref, (volts, rated) in heater_volts(net, operating).items() if volts < COOL * rated)
+    return tuple(
+        f"{ref}'s heater gets {volts:.1f} V of {rated:g} V: it passes less than computed here."
+        for ref, (volts, rated) in heater_volts(net, operating).items()
+        if volts < COOL * rated
+    )

@@ -1,4 +1,5 @@
 """A probe pair and how its reading follows from a solved network."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,15 +10,24 @@ from checks.circuit.operate import Operating
 from checks.circuit.resistance import resistances
 from checks.errors import ChecksError
 
-UNITS = {"dc volts": "V", "ac volts": "V", "resistance": "Ω", "continuity": "Ω", "isolation": "Ω", "current": "A",
-         "temperature": "°C", "frequency": "Hz"}
+UNITS = {
+    "dc volts": "V",
+    "ac volts": "V",
+    "resistance": "Ω",
+    "continuity": "Ω",
+    "isolation": "Ω",
+    "current": "A",
+    "temperature": "°C",
+    "frequency": "Hz",
+}
 OHMS = ("resistance", "continuity", "isolation")
 LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
 
 
 @dataclass(frozen=True)
 class Probe:
-    """Red and black (node, or valve pin such as "V2.7"), what is measured, and for a current the resistor it is read across."""
+    """Red and black (node, or valve pin such as "V2.7"), what is measured, and for a current the resistor it is read
+    across."""
 
     red: str
     black: str = "chassis"
@@ -26,7 +36,9 @@ class Probe:
 
     def __post_init__(self):
         if self.measure not in UNITS:
-            raise ChecksError(f"“{self.measure}” is not measured here; it takes {', '.join(UNITS)}.", argument="measure")
+            raise ChecksError(
+                f"“{self.measure}” is not measured here; it takes {', '.join(UNITS)}.", argument="measure"
+            )
 
     @property
     def unit(self) -> str:
@@ -84,7 +96,9 @@ def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np
         return ohms, "" if ohms is not None else "open: nothing joins the two points"
     if probe.measure == "ac volts":
         volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
-        return (volts, "") if np.median(volts) >= LEAST_AC else (None, "only a signal would make alternating volts here")
+        return (
+            (volts, "") if np.median(volts) >= LEAST_AC else (None, "only a signal would make alternating volts here")
+        )
     volts = operating.solution.between(red, black)
     return (volts, "") if probe.measure == "dc volts" else (volts / _through(probe, net, m), "")
 
@@ -94,6 +108,9 @@ def _through(probe: Probe, net: Network, m):
     ends = {net.node(probe.red), net.node(probe.black)}
     rows = [r for r in net.resistives if (r.ref == probe.through if probe.through else {r.a, r.b} == ends)]
     if len(rows) != 1 or {rows[0].a, rows[0].b} != ends:
-        raise ChecksError(f"A current is read across one resistor: {probe.through or 'none'} does not lie between {probe.red} and "
-                          f"{probe.black} alone.", argument="through")
+        raise ChecksError(
+            f"A current is read across one resistor: {probe.through or 'none'} does not lie between {probe.red} and "
+            f"{probe.black} alone.",
+            argument="through",
+        )
     return rows[0].ohms * m[:, rows[0].parameter]

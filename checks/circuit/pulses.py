@@ -1,12 +1,13 @@
 """What a rectifier's pulses do beyond their mean: the heat in what carries them, and the reverse voltage between them.
 
-Current flows only while the winding's voltage is above the reservoir's, for a conduction angle θ either side of the peak, so
-its rms is several times its mean. For silicon, with x = (V + drop)/E and θ = arccos x (as in `supply`),
+Current flows only while the winding's voltage is above the reservoir's, for a conduction angle θ either side of the
+peak, so its rms is several times its mean. For silicon, with x = (V + drop)/E and θ = arccos x (as in `supply`),
 
     mean of i² = (E/Rs)² /π · (θ/2 + sin 2θ/4 - 2 x sin θ + x² θ);
 
 a rectifier valve's is summed by Gauss and Legendre's rule. The reservoir is taken as steady.
 """
+
 import numpy as np
 
 from checks.circuit.banks import Rectifier
@@ -53,12 +54,17 @@ def _leads(net: Network, rectifier: Rectifier):
     """Resistors between a winding's end and its diode."""
     joined = {net.nodes[n] for p in net.parts if p.ref in rectifier.ref.split("+") for n in p.joins.values()}
     for r in net.resistives:
-        if rectifier.end in (r.a, r.b) and (r.b if r.a == rectifier.end else r.a) in joined and rectifier.end not in joined:
+        if (
+            rectifier.end in (r.a, r.b)
+            and (r.b if r.a == rectifier.end else r.a) in joined
+            and rectifier.end not in joined
+        ):
             yield r.ref
 
 
 def reverse_volts(net: Network, operating: Operating):
-    """Yield (rectifier, peak reverse volts (samples,) on each of its diodes): winding and reservoir together, in a bridge either."""
+    """Yield (rectifier, peak reverse volts (samples,) on each of its diodes): winding and reservoir together, in a
+    bridge either."""
     m, drive = operating.solution.reduced.m, operating.solution.drive
     for n, rectifier in enumerate(net.rectifiers):
         peak, volts = rectifier.peak(m, drive), np.abs(operating.solution.ports[:, n])

@@ -1,9 +1,12 @@
-"""Over-stress: what parts and valves bear at nominal, at high mains, over good builds and at switch-on, against their limits.
+"""Over-stress: what parts and valves bear at nominal, at high mains, over good builds and at switch-on, against their
+limits.
 
-Valves are judged by their rating system (IEC 60134:1961): design centre at nominal mains, design maximum at high mains with
-an average valve, absolute maximum at the 97.5 % point of good builds. Other parts are judged at the highest. Good builds stand
-at any line the supply may have (mains.SUPPLIES): nobody corrects a part's heat for the mains, as the bench does a reading.
+Valves are judged by their rating system (IEC 60134:1961): design centre at nominal mains, design maximum at high mains
+with an average valve, absolute maximum at the 97.5 % point of good builds. Other parts are judged at the highest. Good
+builds stand at any line the supply may have (mains.SUPPLIES): nobody corrects a part's heat for the mains, as the bench
+does a reading.
 """
+
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,11 +46,17 @@ def ratings(parts, condition: Condition, samples: int = 2000, seed: int = 1) -> 
     found = []
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         blind = {p.ref for p in net.parts if any(net.nodes[n] in net.beyond for n in p.joins.values())}
-        blind |= {ref for feed in net.feeds for ref in feed.lead_refs}  # what the primary draws in pulses heats them unreckoned
-        for ref, what, values, limit, unit, judged in (*_resistors(net, operating), *_capacitors(net, operating),
-                                                       *_zeners(net, operating), *diode_stresses(net, operating),
-                                                       *rectifier_stresses(net, operating),
-                                                       *(_valves(net, operating) if at != SWITCH_ON else ())):
+        blind |= {
+            ref for feed in net.feeds for ref in feed.lead_refs
+        }  # what the primary draws in pulses heats them unreckoned
+        for ref, what, values, limit, unit, judged in (
+            *_resistors(net, operating),
+            *_capacitors(net, operating),
+            *_zeners(net, operating),
+            *diode_stresses(net, operating),
+            *rectifier_stresses(net, operating),
+            *(_valves(net, operating) if at != SWITCH_ON else ()),
+        ):
             if ref in blind:
                 continue  # it hangs on what is not calculated, or carries it
             value = float(np.percentile(values, 97.5)) if len(values) > 1 else float(values[0])
@@ -63,7 +72,11 @@ def _circumstances(parts, condition: Condition, samples: int, seed: int):
     high = condition.at_line(supply.high / supply.nominal)
     yield (HIGH_MAINS, *prepared(parts, high))
     wide, middle = prepared(parts, replace(condition, line_spread=condition.line_spread or supply.reach))
-    yield BUILDS, wide, operate(wide, wide.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports)
+    yield (
+        BUILDS,
+        wide,
+        operate(wide, wide.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports),
+    )
     cold = {v.ref for v in net.valves}
     yield (SWITCH_ON, *prepared(parts, replace(high, not_fitted=condition.not_fitted | cold)))
 
@@ -107,8 +120,13 @@ def _valves(net: Network, operating: Operating):
             part = next(p for p in net.parts if p.ref == device.ref)
             limits = limits_of(part.type, part.limits)
             judged = JUDGED_AT.get(limits["system"], EVERYWHERE)
-            ports, amps = (x[:, column:column + width] for x in (operating.solution.ports, operating.solution.currents))
-            for what, key, values, unit in (*_borne(device, ports, amps), *_heater_cathode(net, operating, part, device)):
+            ports, amps = (
+                x[:, column : column + width] for x in (operating.solution.ports, operating.solution.currents)
+            )
+            for what, key, values, unit in (
+                *_borne(device, ports, amps),
+                *_heater_cathode(net, operating, part, device),
+            ):
                 if key in limits:
                     scale = 1e-3 if key.endswith("milliamps") else 1.0
                     yield part.ref, what, values, limits[key] * scale, unit, judged

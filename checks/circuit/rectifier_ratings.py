@@ -1,4 +1,6 @@
-"""What diodes and rectifier valves bear, and which parts of a list cannot be judged since no limit is stated for them."""
+"""What diodes and rectifier valves bear, and which parts of a list cannot be judged since no limit is stated for
+them."""
+
 import numpy as np
 
 from checks.circuit.circumstances import EVERYWHERE, JUDGED_AT
@@ -9,8 +11,15 @@ from checks.circuit.terminals import VALVES
 from checks.circuit.valve_data import known, limits_of
 
 # Kind -> the key of its rating in a parts list; valves have tables of limits.
-RATING = {"resistor": "power", "potentiometer": "power", "zener": "power", "capacitor": "volts", "electrolytic": "volts",
-          "diode": "volts", "bridge": "volts"}
+RATING = {
+    "resistor": "power",
+    "potentiometer": "power",
+    "zener": "power",
+    "capacitor": "volts",
+    "electrolytic": "volts",
+    "diode": "volts",
+    "bridge": "volts",
+}
 
 
 def rectifier_limits(type_: str, own: dict) -> dict:
@@ -23,7 +32,8 @@ def rectifier_limits(type_: str, own: dict) -> dict:
 
 
 def diode_stresses(net: Network, operating: Operating):
-    """Yield (ref, what, values (samples,), limit, unit, where it is judged) of silicon rectifiers with volts or amps stated."""
+    """Yield (ref, what, values (samples,), limit, unit, where it is judged) of silicon rectifiers with volts or amps
+    stated."""
     parts = {p.ref: p for p in net.parts if p.kind in ("diode", "bridge")}
     amps = _mean_amps(net, operating)
     for ref, volts in _highest(net, operating).items():
@@ -48,14 +58,26 @@ def rectifier_stresses(net: Network, operating: Operating):
             yield part.ref, "peak inverse voltage", reverse[part.ref], limits["peak_inverse_volts"], "V", judged
         heater = [net.nodes[part.joins[t]] for t in ("heater.1", "heater.2") if t in part.joins]
         if "heater_cathode_volts" in limits and heater:
-            yield (part.ref, "heater to cathode", heater_cathode(operating, net.nodes[part.joins["cathode"]], heater),
-                   limits["heater_cathode_volts"], "V", judged)
+            yield (
+                part.ref,
+                "heater to cathode",
+                heater_cathode(operating, net.nodes[part.joins["cathode"]], heater),
+                limits["heater_cathode_volts"],
+                "V",
+                judged,
+            )
 
 
 def heater_cathode(operating: Operating, cathode: int, ends):
     """DC between a cathode and either heater end, plus the alternating peak between them (samples,)."""
-    return np.max([np.abs(operating.volts[:, cathode] - operating.volts[:, n])
-                   + np.sqrt(2) * np.abs(operating.ac[:, cathode] - operating.ac[:, n]) for n in ends], axis=0)
+    return np.max(
+        [
+            np.abs(operating.volts[:, cathode] - operating.volts[:, n])
+            + np.sqrt(2) * np.abs(operating.ac[:, cathode] - operating.ac[:, n])
+            for n in ends
+        ],
+        axis=0,
+    )
 
 
 def _highest(net: Network, operating: Operating) -> dict:
@@ -76,7 +98,8 @@ def _mean_amps(net: Network, operating: Operating) -> dict:
 
 
 def unrated(parts) -> list[str]:
-    """References of the parts, in the list's order, of whose stresses nothing can be judged: their list states no limit."""
+    """References of the parts, in the list's order, of whose stresses nothing can be judged: their list states no
+    limit."""
     return [part.ref for part in parts if _has_none(part)]
 
 

@@ -1,10 +1,13 @@
-"""Which diodes are rectifiers: they stand between a transformer's winding and a reservoir, and are solved as mean currents.
+"""Which diodes are rectifiers: they stand between a transformer's winding and a reservoir, and are solved as mean
+currents.
 
-Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of silicon, valves or
-both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or behind the diode and in the return.
-What is not understood is refused by name and never guessed: a choke before the first capacitor or in the return, a supply without a
-reservoir, a winding whose other end leads nowhere, volts that come through a capacitor as in a multiplier.
+Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of
+silicon, valves or both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or
+behind the diode and in the return. What is not understood is refused by name and never guessed: a choke before the
+first capacitor or in the return, a supply without a reservoir, a winding whose other end leads nowhere, volts that come
+through a capacitor as in a multiplier.
 """
+
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
@@ -33,7 +36,8 @@ class Diode:
 
 @dataclass(frozen=True)
 class Rectified:
-    """What the diodes of a network are: rectifiers in banks, junctions that are none, what is not calculated, and notes."""
+    """What the diodes of a network are: rectifiers in banks, junctions that are none, what is not calculated, and
+    notes."""
 
     banks: tuple
     junctions: tuple[Junction, ...]
@@ -64,8 +68,11 @@ def _notes(net: Network, refusals) -> tuple[str, ...]:
     said = [feed.broken for feed in net.feeds if feed.broken]
     refs = ", ".join(dict.fromkeys(r.refs for r in refusals if r.draws))
     if refs:
-        said.append(f"What {refs} {'take' if ',' in refs else 'takes'} off the mains transformer is left out: its other windings read "
-                    "a little lower than this.")
+        said.append(
+            f"What {refs} {'take' if ',' in refs else 'takes'} off the mains transformer is left out: its "
+            f"other windings read "
+            "a little lower than this."
+        )
     return tuple(said)
 
 
@@ -91,8 +98,11 @@ def _valve_law(part: PartSpec) -> Law:
         return Law(0.0, own["perveance"])
     drop = own if "volts" in own and "amps" in own else ((known(part.type) or {}).get("drop"))
     if not drop:
-        raise part.wrong("type", f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
-                         "unknown-valve")
+        raise part.wrong(
+            "type",
+            f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
+            "unknown-valve",
+        )
     return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
 
 
@@ -114,8 +124,13 @@ def _chained(diodes: list[Diode], touched) -> list[Diode]:
         for second in diodes:
             plain = first.law.perveance is None and second.law.perveance is None
             if first.refs != second.refs and plain and first.cathode == second.anode and touched[first.cathode] == 2:
-                both = Diode((*first.refs, *second.refs), first.anode, second.cathode,
-                             Law(first.law.drop + second.law.drop), first.strength)
+                both = Diode(
+                    (*first.refs, *second.refs),
+                    first.anode,
+                    second.cathode,
+                    Law(first.law.drop + second.law.drop),
+                    first.strength,
+                )
                 return _chained([d for d in diodes if d not in (first, second)] + [both], touched)
     return diodes
 
@@ -147,8 +162,12 @@ class _Finder:
             loop = self.loops.close(plus, minus)
             if loop:
                 for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
-                    both = replace(up, law=in_series(up.law, down.law), refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
-                                   strength=up.strength if up.law.perveance is not None else down.strength)
+                    both = replace(
+                        up,
+                        law=in_series(up.law, down.law),
+                        refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
+                        strength=up.strength if up.law.perveance is not None else down.strength,
+                    )
                     found.append(self._rectifier(near, both, loop, 1.0, minus, plus, ()))
                 left = [d for d in left if d not in four]
         return found, left
@@ -159,13 +178,23 @@ class _Finder:
         for d in diodes:
             up[d.anode].append(d)
             down[d.cathode].append(d)
-        return next(((a, b, c, d) for a in up[one] for b in up[other] for c in down[one] for d in down[other]
-                     if a.cathode == b.cathode and c.anode == d.anode), None)
+        return next(
+            (
+                (a, b, c, d)
+                for a in up[one]
+                for b in up[other]
+                for c in down[one]
+                for d in down[other]
+                if a.cathode == b.cathode and c.anode == d.anode
+            ),
+            None,
+        )
 
     def _by_halves(self, coil: Coil, four) -> bool:
         """Does each half of a winding with a centre fill reservoirs of its own?"""
-        return len(coil.nodes) == 3 and bool(self.loops.close(four[0].cathode, coil.nodes[1])
-                                             or self.loops.close(coil.nodes[1], four[2].anode))
+        return len(coil.nodes) == 3 and bool(
+            self.loops.close(four[0].cathode, coil.nodes[1]) or self.loops.close(coil.nodes[1], four[2].anode)
+        )
 
     def half_wave(self, diode: Diode):
         """The rectifier a diode is, or None."""
@@ -179,7 +208,8 @@ class _Finder:
         return None
 
     def _ways(self, diode: Diode):
-        """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a diode."""
+        """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a
+        diode."""
         for start, far, sign in ((diode.anode, diode.cathode, 1.0), (diode.cathode, diode.anode, -1.0)):
             for end, series in self._near(start):
                 if far not in self.ends:
@@ -195,17 +225,41 @@ class _Finder:
         return []
 
     def _rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
-        groups = (*end.groups, *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)))
-        return Rectifier("+".join(diode.refs), end.coil, self.number[end.feed.ref], source, sink, (loop.tail, loop.head), end.emf,
-                         end.ratio, groups, end.emf / (2**0.5 * end.feed.volts), end.seen, diode.law, diode.strength, end.node,
-                         end.back, end.phase, sign, farads=loop.farads, series=tuple(r.ref for r in (*series, *loop.series)))
+        groups = (
+            *end.groups,
+            *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)),
+        )
+        return Rectifier(
+            "+".join(diode.refs),
+            end.coil,
+            self.number[end.feed.ref],
+            source,
+            sink,
+            (loop.tail, loop.head),
+            end.emf,
+            end.ratio,
+            groups,
+            end.emf / (2**0.5 * end.feed.volts),
+            end.seen,
+            diode.law,
+            diode.strength,
+            end.node,
+            end.back,
+            end.phase,
+            sign,
+            farads=loop.farads,
+            series=tuple(r.ref for r in (*series, *loop.series)),
+        )
 
     def _shorted(self, diode: Diode, node: int):
         part = next(p for p in self.net.parts if p.ref == diode.refs[0])
-        return part.wrong("joins", f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.", "shorted")
+        return part.wrong(
+            "joins", f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.", "shorted"
+        )
 
     def refused(self, loose: list[Diode]) -> tuple[tuple, tuple]:
-        """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on alternating volts."""
+        """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on
+        alternating volts."""
         live, through = self._live()
         found, junctions = [], []
         for diode in loose:
@@ -228,8 +282,11 @@ class _Finder:
         for part in self.net.parts:
             if part.ref in self.net.condition.not_fitted or part.kind == "rectifier valve":
                 continue
-            fed = {self.net.nodes[n] for t, n in part.joins.items()
-                   if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))}
+            fed = {
+                self.net.nodes[n]
+                for t, n in part.joins.items()
+                if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
+            }
             if fed & live:
                 yield _coupled(part.ref, fed - {self.net.size}, fed & live, through)
 
@@ -256,16 +313,30 @@ class _Finder:
 
 def _unfilled(diode: Diode, nodes, choke: str) -> Refusal:
     refs = "+".join(diode.refs)
-    why = (f"its pulses pass the choke {choke} before they find a reservoir (choke input)" if choke else
-           "no reservoir capacitor closes the way from it back to its winding")
-    return Refusal(refs, frozenset(nodes), frozenset(nodes), f"the supply behind {refs} is not calculated here: {why}; give a figure "
-                   "of your own", True)
+    why = (
+        f"its pulses pass the choke {choke} before they find a reservoir (choke input)"
+        if choke
+        else "no reservoir capacitor closes the way from it back to its winding"
+    )
+    return Refusal(
+        refs,
+        frozenset(nodes),
+        frozenset(nodes),
+        f"the supply behind {refs} is not calculated here: {why}; give a figure of your own",
+        True,
+    )
 
 
 def _coupled(refs: str, nodes, alternating, through: str) -> Refusal:
     by = f" through {through}" if through else ""
-    return Refusal(refs, frozenset(nodes), frozenset(alternating), f"{refs} gets alternating volts{by}, as in a multiplier: what that "
-                   "makes is not calculated here; give a figure of your own", True)
+    return Refusal(
+        refs,
+        frozenset(nodes),
+        frozenset(alternating),
+        f"{refs} gets alternating volts{by}, as in a multiplier: what that "
+        "makes is not calculated here; give a figure of your own",
+        True,
+    )
 
 
 def _with_halves(found: list[Rectifier]) -> list[Rectifier]:

@@ -1,4 +1,5 @@
 """What an ohmmeter reads between two points with the power off: valves and diodes open, capacitors charged and open."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,7 +48,9 @@ def settling(net: Network, red: int, black: int) -> tuple[Settling, ...]:
     for part, a, b in net.capacitors:
         if part.value < LARGE or a == b or abs(volts[0, a] - volts[0, b]) < IN_THE_WAY * ohms[0]:
             continue
-        seconds = TIME_CONSTANTS * part.value * float(_spread(net, a, b, g)[1][0]) if groups.together(a, b) else float("inf")
+        seconds = (
+            TIME_CONSTANTS * part.value * float(_spread(net, a, b, g)[1][0]) if groups.together(a, b) else float("inf")
+        )
         if seconds >= 1.0:
             found.append(Settling(part.ref, seconds))
     return tuple(sorted(found, key=lambda s: -s.seconds))

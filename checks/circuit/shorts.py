@@ -1,4 +1,5 @@
 """Wires that should not be: a winding or a smoothing capacitor shorted, the mains on the chassis or on a secondary."""
+
 from collections import defaultdict, deque
 from itertools import combinations, permutations
 
@@ -57,8 +58,11 @@ def _across(part, links):
     one, other = part.joins.values()
     refs = way(links, one, other)
     if refs is not None:
-        yield part.wrong("joins", f"are one wire: {one} and {other} are joined{_by(refs)}, and what it stands across is shorted.",
-                         "shorted")
+        yield part.wrong(
+            "joins",
+            f"are one wire: {one} and {other} are joined{_by(refs)}, and what it stands across is shorted.",
+            "shorted",
+        )
 
 
 def _windings(part, ways):
@@ -66,13 +70,17 @@ def _windings(part, ways):
         for one, other in combinations(winding.nodes, 2):
             refs = way(ways, one, other)
             if refs is not None:
-                yield part.wrong(f"winding {winding.name}: joins", f"are one wire: {one} and {other} are joined{_by(refs)}, and the "
-                                 "winding is shorted.", "shorted")
+                yield part.wrong(
+                    f"winding {winding.name}: joins",
+                    f"are one wire: {one} and {other} are joined{_by(refs)}, and the winding is shorted.",
+                    "shorted",
+                )
                 break
 
 
 def _diodes_across(part, parts):
-    """Diodes one after the other from a winding's node to another of its nodes: no load lies between, half of each cycle."""
+    """Diodes one after the other from a winding's node to another of its nodes: no load lies between, half of each
+    cycle."""
     ways, by_ref = _ways(parts, WIRES), {p.ref: p for p in parts}
     for diode in parts:
         for into, out in one_way(diode):
@@ -83,8 +91,12 @@ def _diodes_across(part, parts):
             refs = [ref for ref in way(ways, one, other) or [] if by_ref[ref].kind in RECTIFIERS]
             if refs:
                 said = f"{' and '.join(refs)} {'pass' if len(refs) > 1 else 'passes'}"
-                yield by_ref[refs[0]].wrong("joins", f"are the wrong way round somewhere: {said} current from {one} to {other}, ends "
-                                            f"of {part.ref}'s winding {winding.name}, with no load between.", "shorted")
+                yield by_ref[refs[0]].wrong(
+                    "joins",
+                    f"are the wrong way round somewhere: {said} current from {one} to {other}, ends "
+                    f"of {part.ref}'s winding {winding.name}, with no load between.",
+                    "shorted",
+                )
                 return
 
 
@@ -96,6 +108,10 @@ def _mains(part, parts, ways):
         for other in dict.fromkeys(others):
             refs = way(ways, live, other)
             if refs is not None:
-                yield part.wrong("winding primary: joins", f"put the mains on {'the chassis' if other == CHASSIS else other}: {live} "
-                                 f"and {other} are one wire{_by(refs)}.", "live")
+                yield part.wrong(
+                    "winding primary: joins",
+                    f"put the mains on {'the chassis' if other == CHASSIS else other}: {live} "
+                    f"and {other} are one wire{_by(refs)}.",
+                    "live",
+                )
                 return

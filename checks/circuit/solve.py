@@ -1,10 +1,12 @@
 """Every node's DC voltage for many samples at once: the linear part once a sample, then Newton on the devices' ports.
 
-The circuit without its devices is linear and has no sources of its own. With G its conductances, Q where the devices' currents
-enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P G⁻¹Q. Newton's
-method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is halved for its sample
-alone. Samples that do not arrive are started again with the windings' volts brought up in steps (source stepping).
+The circuit without its devices is linear and has no sources of its own. With G its conductances, Q where the devices'
+currents enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P
+G⁻¹Q. Newton's method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is
+halved for its sample alone. Samples that do not arrive are started again with the windings' volts brought up in steps
+(source stepping).
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +18,10 @@ from checks.errors import ChecksError
 
 ENOUGH = 1e-6  # V: largest port error accepted
 ROUND_OFF = 2e-14
-STILL, NEAR = 1e-9, 1e-2  # V: a step as small as STILL ends the search, if the error is no more than what rounding can leave
+STILL, NEAR = (
+    1e-9,
+    1e-2,
+)  # V: a step as small as STILL ends the search, if the error is no more than what rounding can leave
 STEPS, HALVINGS = 60, 12
 CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 
@@ -25,8 +30,8 @@ CLIMB = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 class Reduced:
     """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z.
 
-    `mains` (samples, nodes + 1, transformers + rectifiers) are alternating volts: each one's windings open at drive 1, then per
-    ampere drawn.
+    `mains` (samples, nodes + 1, transformers + rectifiers) are alternating volts: each one's windings open at drive 1,
+    then per ampere drawn.
     """
 
     net: Network
@@ -42,7 +47,8 @@ class Reduced:
 
 @dataclass(frozen=True)
 class Solution:
-    """Node voltages (samples, nodes + 1; the last is chassis, 0 V), the devices' currents and port voltages, and slopes."""
+    """Node voltages (samples, nodes + 1; the last is chassis, 0 V), the devices' currents and port voltages, and
+    slopes."""
 
     reduced: Reduced
     volts: np.ndarray
@@ -72,8 +78,8 @@ def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
 def reduce(net: Network, m) -> Reduced:
     p, q = _places(net)
     found = solved(net, m, q, injections(net, m))
-    spread = found[..., :q.shape[1]]
-    mains = np.concatenate((found[..., q.shape[1]:], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
+    spread = found[..., : q.shape[1]]
+    mains = np.concatenate((found[..., q.shape[1] :], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
     return Reduced(net, m, spread, np.matmul(p, spread), mains)
 
 
@@ -110,7 +116,8 @@ def _newton(reduced: Reduced, u, drive):
 
 
 def _missed(error, i, rough):
-    """Which samples are not there yet. Where a piece floats, ports' volts come out of large numbers that cancel: allow for it."""
+    """Which samples are not there yet. Where a piece floats, ports' volts come out of large numbers that cancel: allow
+    for it."""
     return _size(error) > ENOUGH + rough * np.abs(i).sum(axis=1)
 
 
@@ -119,7 +126,8 @@ def _size(error):
 
 
 def _advance(reduced, u, i, slopes, error, drive, rows, move):
-    """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and error."""
+    """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and
+    error."""
     share, old = np.ones(len(rows)), _size(error[rows])
     left = np.arange(len(rows))
     for _ in range(HALVINGS):
@@ -139,9 +147,9 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
 def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:
     """Solve for the windings' drive (samples, transformers): their open volts over those at the reference.
 
-    `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not settle from
-    there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not settle are NaN instead.
-    So are those of nodes beyond what is calculated.
+    `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not
+    settle from there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not
+    settle are NaN instead. So are those of nodes beyond what is calculated.
     """
     count, samples = reduced.z.shape[1], len(reduced.m)
     if start is None:
@@ -173,8 +181,9 @@ def _again(reduced: Reduced, u, i, good, drive, ladders):
         late = np.flatnonzero(~good)
         if not len(late):
             break
-        u[late], i[late], good[late], _ = _climb(reduced.rows(late), np.zeros((len(late), u.shape[1])), drive[late],
-                                                 np.linspace(0, 1, rungs + 1)[1:])
+        u[late], i[late], good[late], _ = _climb(
+            reduced.rows(late), np.zeros((len(late), u.shape[1])), drive[late], np.linspace(0, 1, rungs + 1)[1:]
+        )
     return u, i, good
 
 
@@ -185,5 +194,9 @@ def _refuse_unsettled(reduced: Reduced, u, i, good):
     owners = [d.ref for d in devices for _ in d.ports]
     worst = owners[int(np.abs(u - np.einsum("spc,sc->sp", reduced.z, i))[~good].max(axis=0).argmax())]
     others = ", ".join(dict.fromkeys(d.ref for d in devices if d.ref != worst))
-    raise ChecksError(f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {worst} "
-                      f"first{f', then of {others}' if others else ''}.", argument="parts", code="no-convergence")
+    raise ChecksError(
+        f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {worst} "
+        f"first{f', then of {others}' if others else ''}.",
+        argument="parts",
+        code="no-convergence",
+    )

@@ -6,9 +6,11 @@ source resistance Rs; its mean over the cycle is the rectifier's current at V. F
     I = E/(π Rs) (sin θ - x θ),   x = (V + drop)/E,   θ = arccos x,
 
 whose solution with a load is tan θ - θ = π Rs/R_L (half-wave): the limit of large ωCR_L of O. H. Schade, "Analysis of
-rectifier operation", Proc. IRE 31:341 (July 1943). A valve drops (I/K)^(2/3) (Child's law), so its integral is summed by
-Gauss and Legendre's rule. What a finite reservoir takes off is found by `reservoir_share`, from the steady state itself.
+rectifier operation", Proc. IRE 31:341 (July 1943). A valve drops (I/K)^(2/3) (Child's law), so its integral is summed
+by Gauss and Legendre's rule. What a finite reservoir takes off is found by `reservoir_share`, from the steady state
+itself.
 """
+
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -42,7 +44,8 @@ def in_series(one: Law, other: Law) -> Law:
 
 
 def mean_current(v, peak, rs, law: Law):
-    """(I, dI/dV, source power): mean A of one half-wave rectifier at reservoir volts `v`, its slope, and W from the source.
+    """(I, dI/dV, source power): mean A of one half-wave rectifier at reservoir volts `v`, its slope, and W from the
+    source.
 
     `peak` in V, `rs` in Ω; floats or arrays of one shape. Two of them, half a cycle apart, make a full-wave rectifier.
     """
@@ -59,7 +62,9 @@ def _angle(v, peak):
 def _silicon(v, peak, rs):
     x, angle = _angle(v, peak)
     current = peak / (np.pi * rs) * (np.sin(angle) - x * angle)
-    power = peak**2 / (2 * np.pi * rs) * (angle - np.cos(angle) * np.sin(angle) + 2 * (np.cos(angle) - x) * np.sin(angle))
+    power = (
+        peak**2 / (2 * np.pi * rs) * (angle - np.cos(angle) * np.sin(angle) + 2 * (np.cos(angle) - x) * np.sin(angle))
+    )
     return current, -angle / (np.pi * rs), power
 
 
@@ -94,8 +99,9 @@ class Steady:
     mean_current: float
 
 
-def steady_state(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int = 2,
-                 steps: int = 2000) -> Steady:
+def steady_state(
+    peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int = 2, steps: int = 2000
+) -> Steady:
     """The periodic steady state with a resistive load in Ω, over `steps` a cycle.
 
     Successive cycles are closed by Aitken's rule, so that few are needed. Raises nothing; arguments must be above zero.
@@ -118,7 +124,8 @@ def steady_state(peak: float, rs: float, farads: float, load: float, hertz: floa
 
 
 def _cycle(start, source, rs, farads, load, dt, law):
-    """One cycle from `start`: (voltage at its end, (volts, amps)). Each step is the exact exponential of the step's tangent."""
+    """One cycle from `start`: (voltage at its end, (volts, amps)). Each step is the exact exponential of the step's
+    tangent."""
     volts, amps, v = np.empty(len(source)), np.empty(len(source)), float(start)
     middles = 0.5 * (source + np.roll(source, -1))
     for n, e in enumerate(middles):
@@ -151,12 +158,16 @@ def _child_at(spare: float, rs: float, c: float) -> tuple[float, float]:
 def reservoir_share(peak: float, rs: float, farads: float, load: float, hertz: float, law: Law, phases: int) -> float:
     """Mean voltage with the real reservoir over that with an endless one at the same current, for a load in Ω.
 
-    1 where it is surely within LITTLE of that. What a reservoir takes off goes as (ωCR_L)^-2 (Rs/R_L)^-0.8, about, as worked out
-    from `steady_state` for ωCR_L of 20 to 500 and Rs/R_L of 0.001 to 0.1; the figures in TAKES are on the safe side there.
+    1 where it is surely within LITTLE of that. What a reservoir takes off goes as (ωCR_L)^-2 (Rs/R_L)^-0.8, about, as
+    worked out from `steady_state` for ωCR_L of 20 to 500 and Rs/R_L of 0.001 to 0.1; the figures in TAKES are on the
+    safe side there.
     """
     if TAKES[phases] * (2 * np.pi * hertz * farads * load) ** -2 * (rs / load) ** -0.8 < LITTLE:
         return 1.0
     real = steady_state(peak, rs, farads, load, hertz, law, phases).mean
-    endless = brentq(lambda v: phases * float(mean_current(np.float64(v), np.float64(peak), np.float64(rs), law)[0]) - real / load,
-                     0.0, peak)
+    endless = brentq(
+        lambda v: phases * float(mean_current(np.float64(v), np.float64(peak), np.float64(rs), law)[0]) - real / load,
+        0.0,
+        peak,
+    )
     return real / endless

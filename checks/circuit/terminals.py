@@ -1,12 +1,28 @@
 """Which terminals each kind of part has, and the forms in which a guide may write them."""
+
 TWO = ("a", "b")
-LISTED = {"resistor": TWO, "capacitor": TWO, "inductor": TWO, "fuse": TWO, "lamp": TWO, "switch": TWO, "link": TWO,
-          "electrolytic": ("plus", "minus")}
-NAMED = {"potentiometer": ("top", "wiper", "bottom"), "diode": ("anode", "cathode"), "zener": ("anode", "cathode"),
-         "bridge": ("ac1", "ac2", "plus", "minus")}
-SECTIONS = {"triode": {"": ("anode", "grid", "cathode")}, "pentode": {"": ("anode", "screen", "grid", "cathode")},
-            "twin triode": dict.fromkeys(("a", "b"), ("anode", "grid", "cathode")),
-            "rectifier valve": {"": ("anode_1", "cathode")}}
+LISTED = {
+    "resistor": TWO,
+    "capacitor": TWO,
+    "inductor": TWO,
+    "fuse": TWO,
+    "lamp": TWO,
+    "switch": TWO,
+    "link": TWO,
+    "electrolytic": ("plus", "minus"),
+}
+NAMED = {
+    "potentiometer": ("top", "wiper", "bottom"),
+    "diode": ("anode", "cathode"),
+    "zener": ("anode", "cathode"),
+    "bridge": ("ac1", "ac2", "plus", "minus"),
+}
+SECTIONS = {
+    "triode": {"": ("anode", "grid", "cathode")},
+    "pentode": {"": ("anode", "screen", "grid", "cathode")},
+    "twin triode": dict.fromkeys(("a", "b"), ("anode", "grid", "cathode")),
+    "rectifier valve": {"": ("anode_1", "cathode")},
+}
 VALVES = tuple(SECTIONS)
 EXTRA = {"triode": (), "pentode": ("suppressor", "grid_3", "beam"), "twin triode": (), "rectifier valve": ("anode_2",)}
 HEATER = ("heater.1", "heater.2", "heater_centre")
@@ -75,7 +91,11 @@ def _flat(table, start="") -> dict:
 
 def pins_of(mapping: dict) -> dict[str, str]:
     """Terminal -> socket pin as a valve's table has them; one pin may have two terminals."""
-    return {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()} if mapping["kind"] in VALVES else {}
+    return (
+        {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()}
+        if mapping["kind"] in VALVES
+        else {}
+    )
 
 
 def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
@@ -94,7 +114,8 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
 
 
 def one_way(part):
-    """(terminal where current enters, terminal where it leaves) of what passes it one way only: diodes, rectifiers, valves."""
+    """(terminal where current enters, terminal where it leaves) of what passes it one way only: diodes, rectifiers,
+    valves."""
     if part.kind == "diode":
         return [("anode", "cathode")]
     if part.kind == "rectifier valve":

@@ -3,6 +3,7 @@
 The band proposed is the middle 95 % of good builds. Which parts set it comes from moving one parameter at a time to its
 limits; the worst case is all of those moves at once in the same direction (first order), or the worst build drawn.
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -66,14 +67,19 @@ def _settled(rows: list[tuple]) -> list[tuple]:
     lost = max((int(np.isnan(values).sum()) for values, _ in rows if values is not None), default=0)
     count = next((len(values) for values, _ in rows if values is not None), 1)
     if lost > LOST * count:
-        raise ChecksError(f"The circuit did not settle in {lost} of {count} good builds.", argument="parts", code="no-convergence")
+        raise ChecksError(
+            f"The circuit did not settle in {lost} of {count} good builds.", argument="parts", code="no-convergence"
+        )
     return [(values if values is None else values[~np.isnan(values)], reason) for values, reason in rows]
 
 
 def _readings(net: Network, nominal: Operating | None, probes, m, strict: bool = True) -> list[tuple]:
     """(readings or None, reason) of each probe for multipliers m, solved in chunks."""
-    chunks = [_chunk(net, nominal, probes, m[n:n + CHUNK], strict) for n in range(0, max(len(m), 1), CHUNK)]
-    return [(None if rows[0][0] is None else np.concatenate([r[0] for r in rows]), rows[0][1]) for rows in zip(*chunks, strict=True)]
+    chunks = [_chunk(net, nominal, probes, m[n : n + CHUNK], strict) for n in range(0, max(len(m), 1), CHUNK)]
+    return [
+        (None if rows[0][0] is None else np.concatenate([r[0] for r in rows]), rows[0][1])
+        for rows in zip(*chunks, strict=True)
+    ]
 
 
 def _chunk(net, nominal, probes, m, strict):
@@ -97,11 +103,15 @@ def _scatter(net: Network, probe, middle, apart, drawn) -> Scatter:
 
 
 def drivers_of(net: Network, ends, most: int = 3) -> tuple[Driver, ...]:
-    """The parameters with the greatest shares of variance; `ends` (2, parameters) are the readings' moves at low and high."""
+    """The parameters with the greatest shares of variance; `ends` (2, parameters) are the readings' moves at low and
+    high."""
     rows = net.parameters.rows
     variance = ((ends[1] - ends[0]) / 2) ** 2 * np.array([VARIANCE[p.shape] for p in rows])
     total = float(variance.sum())
     if total <= 0:
         return ()
     best = [n for n in np.argsort(-variance)[:most] if variance[n] > 1e-6 * total]
-    return tuple(Driver(rows[n].ref, rows[n].what, float(variance[n]) / total, float(ends[0, n]), float(ends[1, n])) for n in best)
+    return tuple(
+        Driver(rows[n].ref, rows[n].what, float(variance[n]) / total, float(ends[0, n]), float(ends[1, n]))
+        for n in best
+    )

@@ -1,4 +1,5 @@
 """The valves known by name: heaters, limits, published points and production spread, from the packaged data file."""
+
 import json
 from dataclasses import dataclass
 from functools import cache
@@ -29,8 +30,12 @@ def data() -> dict:
 @cache
 def _names() -> dict[str, tuple[str, str]]:
     """Every name in capitals -> (group, the name it is filed under)."""
-    return {alias.upper(): (group, name) for group in ("valves", "rectifiers") for name, row in data()[group].items()
-            for alias in row["aka"]}
+    return {
+        alias.upper(): (group, name)
+        for group in ("valves", "rectifiers")
+        for name, row in data()[group].items()
+        for alias in row["aka"]
+    }
 
 
 def known(type_: str) -> dict | None:
@@ -45,12 +50,17 @@ def koren_of(type_: str, own: dict) -> Koren:
         try:
             return Koren(**own)
         except TypeError as error:
-            raise ChecksError("A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2 and exs.",
-                              argument="model") from error
+            raise ChecksError(
+                "A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2 and exs.", argument="model"
+            ) from error
     row = known(type_)
     if not row or row["name"] not in FITTED:
-        raise ChecksError(f"No model of a {type_} is known here; give the part a model of its own, or use one of "
-                          f"{', '.join(FITTED)}.", argument="type", code="unknown-valve")
+        raise ChecksError(
+            f"No model of a {type_} is known here; give the part a model of its own, or use one of "
+            f"{', '.join(FITTED)}.",
+            argument="type",
+            code="unknown-valve",
+        )
     return Koren(**FITTED[row["name"]])
 
 
@@ -64,7 +74,8 @@ def heater_of(type_: str, own: dict | None = None) -> Heater | None:
 
 @cache
 def spread_of(type_: str) -> tuple[float, float]:
-    """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's own.
+    """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's
+    own.
 
     From the sheet's acceptance limits at its test point, else the usual ±30 %.
     """

@@ -9,6 +9,7 @@ N. Koren, "Improved vacuum tube models for SPICE simulations", Glass Audio 8(5),
 The 2 is his 1 + sgn(E1). Parameter sets made for code without it have kg1 half as large. The screen's exponent is the
 anode's in his library and 3/2 in the article; a set may carry its own. All voltages are against the cathode, in V; A.
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,9 @@ from checks.errors import ChecksError
 
 GRID_PERVEANCE = 5e-4  # A/V^1.5 of a grid driven positive: coarse, it only keeps solutions physical (assumed)
 LEAST = 1e-9
-SCREEN_KNEE = 10.0  # V of the screen within which its current dies (assumed; above 50 V it is Koren's to eleven figures)
+SCREEN_KNEE = (
+    10.0  # V of the screen within which its current dies (assumed; above 50 V it is Koren's to eleven figures)
+)
 
 
 @dataclass(frozen=True)
@@ -71,15 +74,20 @@ def pentode_current(k: Koren, va, vs, vg):
     bend = np.arctan(va / k.kvb)
     base = 2 * e1**k.ex / k.kg1
     steep = 2 * k.ex * (e1 + 1e-300) ** (k.ex - 1) / k.kg1 * bend
-    anode = (base * bend, base * k.kvb / (k.kvb**2 + va**2) * up, steep * (soft / k.kp - slope * vg / vs) * lit, steep * slope)
+    anode = (
+        base * bend,
+        base * k.kvb / (k.kvb**2 + va**2) * up,
+        steep * (soft / k.kp - slope * vg / vs) * lit,
+        steep * slope,
+    )
     return anode, screen_current(k, vs, vg, lit)
 
 
 def screen_current(k: Koren, vs, vg, lit=True):
     """(Is, by Va, by Vs, by Vg). The rise of screen current at low anode voltage is not modelled.
 
-    Koren's screen would draw current at no volts of its own once the grid is positive, and so deliver power: near 0 V it is
-    multiplied by 1 - exp(-(Vs/10)²).
+    Koren's screen would draw current at no volts of its own once the grid is positive, and so deliver power: near 0 V
+    it is multiplied by 1 - exp(-(Vs/10)²).
     """
     drive = np.maximum(vs / k.mu + vg, 0)
     exs = k.exs or k.ex
@@ -87,7 +95,12 @@ def screen_current(k: Koren, vs, vg, lit=True):
     rate = exs * (drive + 1e-300) ** (exs - 1) / k.kg2 * (drive > 0)
     far = np.exp(-((vs / SCREEN_KNEE) ** 2))
     near = (1 - far) * lit
-    return current * near, np.zeros_like(drive), (rate / k.mu * near + current * 2 * vs / SCREEN_KNEE**2 * far) * lit, rate * near
+    return (
+        current * near,
+        np.zeros_like(drive),
+        (rate / k.mu * near + current * 2 * vs / SCREEN_KNEE**2 * far) * lit,
+        rate * near,
+    )
 
 
 def grid_current(vg):

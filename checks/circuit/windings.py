@@ -1,9 +1,11 @@
-"""Alternating volts of the mains transformer's windings: heaters and open windings, and what loads take off the primary.
+"""Alternating volts of the mains transformer's windings: heaters and open windings, and what loads take off the
+primary.
 
 Everything is taken in phase and at the mains frequency: heaters are resistances, and a rectifier draws the in-phase
 fundamental that carries its power. A winding is its open voltage behind its own DC resistance; the primary's resistance
 lowers all of them together. Capacitors and the transformer's own magnetising current are left out.
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +18,8 @@ from checks.circuit.network import Network, peak_volts, winding_ohms
 class Half:
     """A winding, or one half of it: open rms volts from `minus` to `plus` at drive 1, and ohms in series.
 
-    `feed` is the number of its transformer, `mains` the line volts there and `seen` the (ohms, parameter) pairs before them.
+    `feed` is the number of its transformer, `mains` the line volts there and `seen` the (ohms, parameter) pairs before
+    them.
     """
 
     feed: int
@@ -46,13 +49,22 @@ def _of(part, number, feed, net: Network):
         nodes = [net.nodes[n] for n in winding.nodes]
         each = winding_ohms(part, winding) / (len(nodes) - 1)
         for plus, minus in zip(nodes[:-1], nodes[1:], strict=True):
-            yield Half(number, plus, minus, peak_volts(part, winding) * feed.scale / 2**0.5, index(part.ref, f"{winding.name} volts"),
-                       each, index(part.ref, f"{winding.name} ohms"), feed.volts, feed.seen(not winding.ohms))
+            yield Half(
+                number,
+                plus,
+                minus,
+                peak_volts(part, winding) * feed.scale / 2**0.5,
+                index(part.ref, f"{winding.name} volts"),
+                each,
+                index(part.ref, f"{winding.name} ohms"),
+                feed.volts,
+                feed.seen(not winding.ohms),
+            )
 
 
 def injections(net: Network, m):
-    """Right-hand sides (samples, nodes, transformers + rectifiers): each one's windings open at drive 1, then 1 A drawn by each
-    rectifier."""
+    """Right-hand sides (samples, nodes, transformers + rectifiers): each one's windings open at drive 1, then 1 A drawn
+    by each rectifier."""
     count = len(net.feeds)
     columns = np.zeros((len(m), net.size + 1, count + len(net.rectifiers)))
     for h in halves_of(net):
@@ -67,7 +79,8 @@ def injections(net: Network, m):
 
 @dataclass(frozen=True)
 class Load:
-    """What the primaries carry, per sample and transformer: A at drive 1 by resistive loads, and the share of the line these take.
+    """What the primaries carry, per sample and transformer: A at drive 1 by resistive loads, and the share of the line
+    these take.
 
     `volts` (transformers,) are the lines at which the line factor is 1.
     """
@@ -77,8 +90,9 @@ class Load:
     volts: np.ndarray
 
     def drive(self, line, pulses=0.0):
-        """Windings' open volts over those at the reference (samples, transformers), for line over reference `line` (samples,)
-        and `pulses` (samples, transformers): rectifiers' W times the ohms they meet on the mains side over the line's square."""
+        """Windings' open volts over those at the reference (samples, transformers), for line over reference `line`
+        (samples,) and `pulses` (samples, transformers): rectifiers' W times the ohms they meet on the mains side over
+        the line's square."""
         line = line[:, None]
         steady = line / (1 + self.share)
         return np.maximum(line - pulses / np.maximum(steady, 1e-6), 0) / (1 + self.share)
@@ -101,7 +115,8 @@ def load_of(net: Network, m, unit) -> Load:
 
 
 def by_feed(net: Network, values, weights=None):
-    """Rectifiers' values (samples, rectifiers), each times its weight, summed by transformer (samples, transformers)."""
+    """Rectifiers' values (samples, rectifiers), each times its weight, summed by transformer (samples,
+    transformers)."""
     found = np.zeros((len(values), len(net.feeds)))
     for n, r in enumerate(net.rectifiers):
         found[:, r.feed] += values[:, n] * (1.0 if weights is None else weights[n])

@@ -1,4 +1,5 @@
 """Which node names are one piece of wire, and which pieces hang together by resistance."""
+
 CHASSIS = "chassis"
 
 

@@ -1,4 +1,6 @@
-"""One mistake that spoils many readings of a healthy kit: which there are, and what the readings would have been without it."""
+"""One mistake that spoils many readings of a healthy kit: which there are, and what the readings would have been
+without it."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,14 +24,20 @@ class Mistake:
 
     def __post_init__(self):
         if not self.factor or not 0 <= self.prior < 1:
-            raise ChecksError("A mistake multiplies readings by something, and has a prior below one.", argument="factor")
+            raise ChecksError(
+                "A mistake multiplies readings by something, and has a prior below one.", argument="factor"
+            )
 
     def undone(self, prepared, rows, residual, cov, z):
-        """The readings less those of a healthy kit (n,), with the mistake undone where a reading is off; None where fewer than
-        two are. `rows` are (column of `prepared`, Observation); `residual`, `z` (n,) and `cov` (n, n) on the scale."""
+        """The readings less those of a healthy kit (n,), with the mistake undone where a reading is off; None where
+        fewer than two are. `rows` are (column of `prepared`, Observation); `residual`, `z` (n,) and `cov` (n, n) on the
+        scale."""
         away = np.abs(residual) > OFF * np.sqrt(np.diag(cov))
-        spoiled = [k for k, (n, o) in enumerate(rows)
-                   if away[k] and o.value is not None and prepared.places[n].probe.measure in self.measures]
+        spoiled = [
+            k
+            for k, (n, o) in enumerate(rows)
+            if away[k] and o.value is not None and prepared.places[n].probe.measure in self.measures
+        ]
         if len(spoiled) < FEWEST:
             return None
         whole = residual.copy()
@@ -40,7 +48,12 @@ class Mistake:
 
 
 COMMON = (
-    Mistake("the meter's leads swapped: the readings have the right size and the wrong sign", -1.0, ("dc volts", "current"), 0.01),
+    Mistake(
+        "the meter's leads swapped: the readings have the right size and the wrong sign",
+        -1.0,
+        ("dc volts", "current"),
+        0.01,
+    ),
     Mistake("figures noted a thousand times too small: V for mV, or kΩ for Ω", 1e-3, ("dc volts", "resistance"), 0.005),
     Mistake("figures noted a thousand times too large: mV for V, or Ω for kΩ", 1e3, ("dc volts", "resistance"), 0.005),
 )

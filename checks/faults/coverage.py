@@ -1,4 +1,6 @@
-"""Which faults the guide's checks would show, which they would miss, and which check would show most of what is missed."""
+"""Which faults the guide's checks would show, which they would miss, and which check would show most of what is
+missed."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,8 +20,8 @@ ENOUGH = 0.01  # of all faults' weight, that a further check must show to be wor
 
 @dataclass(frozen=True)
 class Coverage:
-    """`shown` faults with the place that shows them best; `missed`; `groups` that nothing tells apart; `adds` [(place, faults it
-    would add to those before it)], the best first."""
+    """`shown` faults with the place that shows them best; `missed`; `groups` that nothing tells apart; `adds` [(place,
+    faults it would add to those before it)], the best first."""
 
     shown: tuple[tuple[Fault, Place, float], ...]
     missed: tuple[Fault, ...]
@@ -36,8 +38,8 @@ class Coverage:
 def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Coverage:
     """What the guide's own checks show, and what further readings would, one after another.
 
-    `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out; one without
-    when it moves the reading by SHOWS standard deviations.
+    `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out;
+    one without when it moves the reading by SHOWS standard deviations.
     """
     apart = _apart(prepared)
     shows = apart >= SHOWS
@@ -48,10 +50,16 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     own = np.array([bool(p.check) for p in prepared.places], bool)
     seen = (shows & own[None, :]).any(axis=1)
     best = np.where(shows & own[None, :], apart, -1.0)
-    shown = [(prepared.faults[f], prepared.places[int(best[f].argmax())], float(best[f].max())) for f in np.flatnonzero(seen)]
+    shown = [
+        (prepared.faults[f], prepared.places[int(best[f].argmax())], float(best[f].max())) for f in np.flatnonzero(seen)
+    ]
     groups = tuple(tuple(prepared.faults[f] for f in members) for members in sets_of(prepared)[1] if len(members) > 1)
-    return Coverage(tuple(shown), tuple(prepared.faults[f] for f in np.flatnonzero(~seen)), groups,
-                    tuple(_adds(prepared, shows, seen, own)))
+    return Coverage(
+        tuple(shown),
+        tuple(prepared.faults[f] for f in np.flatnonzero(~seen)),
+        groups,
+        tuple(_adds(prepared, shows, seen, own)),
+    )
 
 
 def _adds(prepared: Prepared, shows, seen, own):
@@ -72,7 +80,9 @@ def _out(prepared: Prepared, n: int, band: Band) -> np.ndarray:
     """(faults,): does a band put out most builds with a fault, where it lets most good ones in?"""
     low, high = (to_scale(v, prepared.units[n]) if v is not None else None for v in (band.low, band.high))
     mean, sd = prepared.mean[:, n], np.sqrt(prepared.cov[:, n, n] + FLOOR)
-    inside = (ndtr((high - mean) / sd) if high is not None else 1.0) - (ndtr((low - mean) / sd) if low is not None else 0.0)
+    inside = (ndtr((high - mean) / sd) if high is not None else 1.0) - (
+        ndtr((low - mean) / sd) if low is not None else 0.0
+    )
     out = np.where(np.isnan(mean), 1.0, 1.0 - inside)
     return (out[1:] >= MOSTLY) & (out[0] < 0.5)
 

@@ -1,4 +1,6 @@
-"""Readings that a guide does not have: with the power off to tell one cause from another, with it on to see what a check would add."""
+"""Readings that a guide does not have: with the power off to tell one cause from another, with it on to see what a
+check would add."""
+
 from dataclasses import replace
 
 from checks.circuit.conditions import condition_of
@@ -10,9 +12,9 @@ LINE = 0.006  # half-range of the line about what a plug-in meter shows
 
 
 def with_extras(parts, groups, mains):
-    """The guide's [(condition, places)] and the extra ones: with the power off every pin that joins a node of its own to chassis and
-    every resistor end to end, with it on (under the guide's last condition that has power) every pin to chassis; but for what the
-    guide reads itself."""
+    """The guide's [(condition, places)] and the extra ones: with the power off every pin that joins a node of its own
+    to chassis and every resistor end to end, with it on (under the guide's last condition that has power) every pin to
+    chassis; but for what the guide reads itself."""
     groups = [(condition, list(places)) for condition, places in groups]
     powered = [n for n, (condition, _places) in enumerate(groups) if condition.power == "on"]
     if powered:
@@ -25,7 +27,9 @@ def _unpowered(parts, groups, mains):
     valves = {p.ref for p in parts if p.kind in VALVES}
     read = set()
     for condition, places in groups:
-        if condition.power == "off" and condition.not_fitted <= valves:  # a valve that is not there changes no resistance
+        if (
+            condition.power == "off" and condition.not_fitted <= valves
+        ):  # a valve that is not there changes no resistance
             read |= _read(parts, places, "resistance")
     places = _of_pins(parts, "off", read)
     for part in parts:
@@ -44,14 +48,25 @@ def _of_pins(parts, power, read) -> list[Place]:
             node = part.joins[terminal]
             if not terminal.startswith("heater") and frozenset({node}) not in seen and node != "chassis":
                 seen.add(frozenset({node}))
-                places.append(Place("", "", Probe(f"{part.ref}.{pin}", "chassis", measure), power,
-                                    f"{part.ref} pin {pin} to chassis{words}"))
+                places.append(
+                    Place(
+                        "",
+                        "",
+                        Probe(f"{part.ref}.{pin}", "chassis", measure),
+                        power,
+                        f"{part.ref} pin {pin} to chassis{words}",
+                    )
+                )
     return places
 
 
 def _read(parts, places, measure) -> set[frozenset]:
     """Pairs of nodes that are read already."""
-    return {frozenset((_node(parts, p.probe.red), _node(parts, p.probe.black))) for p in places if p.probe.measure == measure}
+    return {
+        frozenset((_node(parts, p.probe.red), _node(parts, p.probe.black)))
+        for p in places
+        if p.probe.measure == measure
+    }
 
 
 def _node(parts, point: str) -> str:

@@ -1,4 +1,5 @@
 """One thing that may be wrong: how it changes the circuit, how likely it is, and how it is told."""
+
 from dataclasses import dataclass
 
 from checks.errors import ChecksError
@@ -13,7 +14,8 @@ def opened(ohms: float) -> float:
 
 @dataclass(frozen=True)
 class Move:
-    """Multiply one parameter of the circuit (a part's value, a winding's ohms, a valve's strength, the line) by a factor.
+    """Multiply one parameter of the circuit (a part's value, a winding's ohms, a valve's strength, the line) by a
+    factor.
 
     `decades`: a fault that comes in all sizes is up to so many decades worse or better than `factor` says, evenly on a
     logarithmic scale; of a factor above one it is what goes beyond one that varies.
@@ -31,7 +33,9 @@ class Move:
 
     def __post_init__(self):
         if not self.decades >= 0:
-            raise ChecksError(f"A fault's sizes spread over no less than nothing: {self.ref} {self.what}.", argument="decades")
+            raise ChecksError(
+                f"A fault's sizes spread over no less than nothing: {self.ref} {self.what}.", argument="decades"
+            )
         if not self.factor > 0:
             raise ChecksError(f"A fault multiplies {self.ref} {self.what} by something above zero.", argument="factor")
 
@@ -40,9 +44,9 @@ class Move:
 class Fault:
     """A change of the circuit with its words.
 
-    `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no heater
-    volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for learning; `look`
-    says where to look.
+    `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
+    heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
+    learning; `look` says where to look.
     """
 
     key: str

@@ -1,9 +1,10 @@
-"""Paths that ought not to be there, and joints that ought to be: leaks across capacitors, bridges between neighbouring pins, gas in
-valves, and the solder between a wire and its socket tag.
+"""Paths that ought not to be there, and joints that ought to be: leaks across capacitors, bridges between neighbouring
+pins, gas in valves, and the solder between a wire and its socket tag.
 
-Each is put into the circuit as a resistor that changes nothing (a hundred million megohms, or a twentieth of an ohm), so that every
-fault of a kit is the same network with other multipliers, and all of them are solved at once.
+Each is put into the circuit as a resistor that changes nothing (a hundred million megohms, or a twentieth of an ohm),
+so that every fault of a kit is the same network with other multipliers, and all of them are solved at once.
 """
+
 from dataclasses import replace
 from itertools import pairwise, permutations
 
@@ -35,15 +36,22 @@ def tags_of(part: PartSpec) -> dict[str, str]:
 
 def _on_tags(part: PartSpec) -> PartSpec:
     tags = tags_of(part)
-    return replace(part, joins={**part.joins, **{t: f"{part.ref}.{pin} tag" for pin, t in tags.items()}}) if tags else part
+    return (
+        replace(part, joins={**part.joins, **{t: f"{part.ref}.{pin} tag" for pin, t in tags.items()}}) if tags else part
+    )
 
 
 def _joints(parts):
     for part in parts:
         for pin, terminal in tags_of(part).items():
             tag = f"{part.ref}.{pin} tag"
-            yield PartSpec(f"{part.ref} joint {pin}", "resistor", value=JOINT, tolerance=SCATTER,
-                           joins={"a": part.joins[terminal], "b": tag})
+            yield PartSpec(
+                f"{part.ref} joint {pin}",
+                "resistor",
+                value=JOINT,
+                tolerance=SCATTER,
+                joins={"a": part.joins[terminal], "b": tag},
+            )
             yield PartSpec(f"{part.ref} stray {pin}", "resistor", value=STRAY, joins={"a": tag, "b": "chassis"})
 
 
@@ -78,8 +86,11 @@ def _bridges(parts):
 def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
     """Pins of a valve's socket that the heater of another type would join, and that ought to be apart."""
     pins = sorted(pin for pin, terminal in guest.pins.items() if terminal.startswith("heater") and pin in host.pins)
-    return [(a, b) for a, b in pairwise(pins)
-            if _node(host, a) != _node(host, b) and not all(host.pins[pin].startswith("heater") for pin in (a, b))]
+    return [
+        (a, b)
+        for a, b in pairwise(pins)
+        if _node(host, a) != _node(host, b) and not all(host.pins[pin].startswith("heater") for pin in (a, b))
+    ]
 
 
 def _guests(parts):

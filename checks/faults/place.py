@@ -1,4 +1,5 @@
 """A place to measure at, as the ranking knows it."""
+
 from dataclasses import dataclass
 
 from checks.circuit.probes import Probe
@@ -6,8 +7,8 @@ from checks.circuit.probes import Probe
 
 @dataclass(frozen=True)
 class Place:
-    """A reading that could be taken: a check of the guide, or one that the guide does not have (`check` empty). Nobody is sent to
-    an extra one with the power on; it is there to tell a designer what such a check would show."""
+    """A reading that could be taken: a check of the guide, or one that the guide does not have (`check` empty). Nobody
+    is sent to an extra one with the power on; it is there to tell a designer what such a check would show."""
 
     stage: str
     check: str

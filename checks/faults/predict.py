@@ -1,4 +1,6 @@
-"""What every check would read under every fault: means, scatter, and how readings move together. Prepared once per circuit."""
+"""What every check would read under every fault: means, scatter, and how readings move together. Prepared once per
+circuit."""
+
 import warnings
 from dataclasses import dataclass, replace
 from zlib import crc32
@@ -29,8 +31,8 @@ CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current
 class Prepared:
     """Faults and what they read. Row 0 of `mean` and `cov` is the healthy kit; row n + 1 is faults[n].
 
-    `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of space.py with `units` (n,); `nominal` (n,) in SI, `exponents` (n,).
-    NaN where a fault's circuit has no solution.
+    `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of space.py with `units` (n,); `nominal` (n,) in SI,
+    `exponents` (n,). NaN where a fault's circuit has no solution.
     """
 
     faults: tuple[Fault, ...]
@@ -46,10 +48,18 @@ class Prepared:
         return {place.name: n for n, place in enumerate(self.places)}
 
 
-def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: int = SAMPLES, seed: int = 7,
-            report=lambda done, total, words="": None) -> Prepared:
-    """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply and checks
-    (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
+def prepare(
+    parts,
+    stages,
+    mains: dict | None = None,
+    *,
+    faults=None,
+    samples: int = SAMPLES,
+    seed: int = 7,
+    report=lambda done, total, words="": None,
+) -> Prepared:
+    """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply and
+    checks (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *phantoms(parts)]
@@ -66,7 +76,8 @@ def prepare(parts, stages, mains: dict | None = None, *, faults=None, samples: i
 
 
 def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
-    """{"stage/check": value at the reference} of one good build drawn with `seed`, with `faults` in it. For demonstrations."""
+    """{"stage/check": value at the reference} of one good build drawn with `seed`, with `faults` in it. For
+    demonstrations."""
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
     found = {}
@@ -84,8 +95,9 @@ def _conditions(stages, mains):
         for check in stage["checks"]:
             if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
                 probe = Probe(check["red"], check["black"], check["measure"], check.get("through") or "")
-                found.setdefault(condition, []).append(Place(stage["key"], check["key"], probe, condition.power,
-                                                             check.get("title") or check["key"]))
+                found.setdefault(condition, []).append(
+                    Place(stage["key"], check["key"], probe, condition.power, check.get("title") or check["key"])
+                )
     return list(found.items())
 
 
@@ -105,7 +117,9 @@ def _solve(parts, condition, places, faults, samples, seed):
             values[n + 1] = _apart(parts, condition, places, fault, samples, seed)
         _dead_heaters(values[n + 1], places, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
-    kept = [n for n, p in enumerate(places) if p.probe.measure != "ac volts" or np.nanmedian(values[0, :, n]) >= LEAST_AC]
+    kept = [
+        n for n, p in enumerate(places) if p.probe.measure != "ac volts" or np.nanmedian(values[0, :, n]) >= LEAST_AC
+    ]
     return [places[n] for n in kept], values[:, :, kept]
 
 
@@ -128,7 +142,8 @@ def _moved(base, net, fault: Fault):
 
 
 def _sizes(samples: int, key: str):
-    """(samples,) from -1 to 1, evenly, in an order of the fault's own: the same under every condition, since it is one build."""
+    """(samples,) from -1 to 1, evenly, in an order of the fault's own: the same under every condition, since it is one
+    build."""
     return np.random.default_rng(crc32(key.encode())).permutation(np.linspace(-1, 1, samples))
 
 
@@ -144,7 +159,9 @@ def _apart(parts, condition, places, fault, samples, seed):
 
 def _dead_heaters(values, places, fault):
     for n, place in enumerate(places):
-        if place.probe.measure == "ac volts" and any(place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters):
+        if place.probe.measure == "ac volts" and any(
+            place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters
+        ):
             values[:, n] = 0.0
 
 
@@ -153,13 +170,16 @@ def _read_all(net, places, m, samples: int):
     if not places:
         return np.zeros((len(m), 0))
     if net.condition.power == "off":
-        return np.concatenate([_ohms(net, places, m[n:n + CHUNK]) for n in range(0, len(m), CHUNK)])
+        return np.concatenate([_ohms(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)])
     net, nominal = settle(net)
-    # Each fault is first solved in the middle of its scatter, which is hard work for some; its builds then begin close by.
+    # Each fault is first solved in the middle of its scatter, which is hard work for some; its builds then begin close
+    # by.
     middles = np.median(m.reshape(-1, samples, m.shape[1]), axis=1)
-    start = operate(net, middles, line=nominal.line, start=nominal.solution.ports, strict=False, rungs=(20,)).solution.ports
+    start = operate(
+        net, middles, line=nominal.line, start=nominal.solution.ports, strict=False, rungs=(20,)
+    ).solution.ports
     starts = np.repeat(start, samples, axis=0)
-    rows = [_volts(net, nominal.line, places, m[n:n + CHUNK], starts[n:n + CHUNK]) for n in range(0, len(m), CHUNK)]
+    rows = [_volts(net, nominal.line, places, m[n : n + CHUNK], starts[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]
     return np.concatenate(rows)
 
 

@@ -1,11 +1,13 @@
 """From the readings so far to how likely every fault is.
 
-Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's uncertainty and
-the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a mixture of "none is" and
-"this one is" for each reading, so that a single slip cannot decide. "Something else" stands for two faults at once and for what
-nobody thought of: two readings or more may then be anything at all, and the rest are as in a healthy kit. One mistake may also
-spoil many readings at once: the meter's leads swapped, or every figure noted a thousand times too small (common.py).
+Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's
+uncertainty and the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a
+mixture of "none is" and "this one is" for each reading, so that a single slip cannot decide. "Something else" stands
+for two faults at once and for what nobody thought of: two readings or more may then be anything at all, and the rest
+are as in a healthy kit. One mistake may also spoil many readings at once: the meter's leads swapped, or every figure
+noted a thousand times too small (common.py).
 """
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,8 +30,8 @@ ALIKE = 2.0  # combined standard deviations below which no reading tells two fau
 
 @dataclass(frozen=True)
 class Observation:
-    """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None is over
-    range. `repeated`: taken twice with the same outcome, so that it is hardly a slip."""
+    """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None
+    is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip."""
 
     place: str
     value: float | None
@@ -59,8 +61,9 @@ class Group:
 class Ranking:
     """Probability of a healthy kit, of something else, and the groups, likeliest first. `each` (F,) is by single fault.
 
-    `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy. `slips` are the
-    readings that are likely to say nothing of the kit, `mistake` what may have spoiled many of them at once.
+    `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy.
+    `slips` are the readings that are likely to say nothing of the kit, `mistake` what may have spoiled many of them at
+    once.
     """
 
     healthy: float
@@ -92,15 +95,24 @@ def rank(prepared: Prepared, observations, priors: dict[str, float] | None = Non
     last = 1 + len(prepared.faults)  # something else; after it the mistakes
     p = np.exp(logs - logsumexp(logs))
     unseen, groups = _groups(prepared, p[1:last])
-    return Ranking(float(p[0]), float(p[last]), groups, p[1:last], unseen, slips_of(prepared, rows, z, p @ slipped),
-                   mistaken(p[last + 1:]))
+    return Ranking(
+        float(p[0]),
+        float(p[last]),
+        groups,
+        p[1:last],
+        unseen,
+        slips_of(prepared, rows, z, p @ slipped),
+        mistaken(p[last + 1 :]),
+    )
 
 
 def _prior(prepared: Prepared, priors) -> np.ndarray:
     """(F + 2 + mistakes,): healthy, the faults, something else, one mistake in many readings."""
     weights = np.array([(priors or {}).get(f.key, f.weight) for f in prepared.faults])
     mistakes = [m.prior for m in COMMON]
-    return np.concatenate(([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER - sum(mistakes)), [OTHER], mistakes))
+    return np.concatenate(
+        ([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER - sum(mistakes)), [OTHER], mistakes)
+    )
 
 
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
@@ -129,8 +141,8 @@ def observed(prepared: Prepared, rows):
 
 
 def _log_likelihood(prepared: Prepared, rows, line_u: float):
-    """(log likelihoods of all that _prior lists, probability of each reading being a slip under each (…, n), the readings on the
-    scale)."""
+    """(log likelihoods of all that _prior lists, probability of each reading being a slip under each (…, n), the
+    readings on the scale)."""
     at, z, var, over = observed(prepared, rows)
     mean = prepared.mean[:, at]
     cov = prepared.cov[:, at[:, None], at[None, :]].copy()
@@ -158,8 +170,8 @@ def _spoiled(prepared: Prepared, mistake, rows, residual, cov, z, chances) -> fl
 
 
 def _slips(residual, cov, chances):
-    """(log densities (F + 1,) that no reading is a slip or one of them is, and how likely each (F + 1, n) is the one). `chances` (n,)
-    of each being one."""
+    """(log densities (F + 1,) that no reading is a slip or one of them is, and how likely each (F + 1, n) is the one).
+    `chances` (n,) of each being one."""
     n = residual.shape[1]
     roots = np.stack([_inverse_root(c) for c in cov])
     whitened = np.einsum("fij,fj->fi", roots, residual)
@@ -182,7 +194,8 @@ def _inverse_root(cov):
 
 
 def _several(residual, cov) -> float:
-    """Log density of “something else”: a healthy kit but for two readings or more that may be anything, the worst taken first."""
+    """Log density of “something else”: a healthy kit but for two readings or more that may be anything, the worst taken
+    first."""
     n = len(residual)
     precision = np.linalg.inv(cov)
     left = np.arange(n)
@@ -195,7 +208,9 @@ def _several(residual, cov) -> float:
         worst = int(np.argmin(each))
         joint -= each[worst]
         keep = np.arange(len(left)) != worst
-        precision = precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]
+        precision = (
+            precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]
+        )
         left, r = left[keep], r[keep]
         if taken >= 2 or n == 1:
             found.append(joint - taken * np.log(RANGE) + taken * np.log(ANOTHER))
@@ -203,8 +218,8 @@ def _several(residual, cov) -> float:
 
 
 def alike(prepared: Prepared) -> tuple[list[int], list[list[int]]]:
-    """(faults that no place of the guide tells from a healthy kit, the others in sets that none tells apart), by ALIKE standard
-    deviations. Places that only an extra reading reaches are left out."""
+    """(faults that no place of the guide tells from a healthy kit, the others in sets that none tells apart), by ALIKE
+    standard deviations. Places that only an extra reading reaches are left out."""
     at = [n for n, p in enumerate(prepared.places) if p.check]
     mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
     unseen, sets = [], []

@@ -1,8 +1,9 @@
 """Readings on a scale where both volts near zero and megohms can be compared: asinh of the reading over a small unit.
 
-Near the unit the scale is linear, far above it logarithmic. Each check's unit is a fiftieth of what a healthy kit reads there,
-and no less than what a meter can tell from zero.
+Near the unit the scale is linear, far above it logarithmic. Each check's unit is a fiftieth of what a healthy kit reads
+there, and no less than what a meter can tell from zero.
 """
+
 import numpy as np
 
 SMALLEST = {"V": 0.1, "Ω": 2.0, "A": 5e-5}  # near zero: leads, offsets, a little grid current (common practice)

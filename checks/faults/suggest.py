@@ -1,4 +1,5 @@
 """The reading that would best separate what may be wrong: the greatest expected drop in entropy."""
+
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +22,8 @@ METER = 0.01  # of a reading, what a meter adds
 
 @dataclass(frozen=True)
 class Suggestion:
-    """Where to measure, what it is worth in bits, and what its values would point to: [(words of the value, words of the fault)]."""
+    """Where to measure, what it is worth in bits, and what its values would point to: [(words of the value, words of
+    the fault)]."""
 
     place: Place
     bits: float
@@ -29,10 +31,14 @@ class Suggestion:
 
 
 def next_reading(prepared: Prepared, ranking: Ranking, taken, allowed=None) -> Suggestion | None:
-    """The best place not in `taken` (names); `allowed(place)` says which may be read now. None when none is worth it."""
+    """The best place not in `taken` (names); `allowed(place)` says which may be read now. None when none is worth
+    it."""
     p, rows = _candidates(ranking)
-    places = [n for n, place in enumerate(prepared.places) if place.name not in taken and (place.check or place.power == "off")
-              and (allowed is None or allowed(place))]
+    places = [
+        n
+        for n, place in enumerate(prepared.places)
+        if place.name not in taken and (place.check or place.power == "off") and (allowed is None or allowed(place))
+    ]
     if len(rows) < 2 or not places:
         return None
     bits = {n: _gain(prepared, n, p, rows) for n in places}
@@ -76,7 +82,8 @@ def _gain(prepared: Prepared, place: int, p, rows) -> float:
 
 
 def _points(prepared: Prepared, place: int, p, rows) -> tuple[tuple[str, str], ...]:
-    """What would be read if the likeliest were so, from low to high, in at most ROWS rows: [(words of the value, of the faults)]."""
+    """What would be read if the likeliest were so, from low to high, in at most ROWS rows: [(words of the value, of the
+    faults)]."""
     found = _rows(prepared, place, p, rows)
     unit = UNITS[prepared.places[place].probe.measure]
     told = sorted(sorted(found, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)

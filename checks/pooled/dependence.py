@@ -1,8 +1,9 @@
 """Does a reading go with the serial number, the builder, the meter, the mains, a part's batch or the make of valve?
 
-Several are looked at for every check, and every check of a guide: a small p here and there is to be expected of builds that have
-nothing wrong. What is said aloud is therefore controlled as a whole (`held`).
+Several are looked at for every check, and every check of a guide: a small p here and there is to be expected of builds
+that have nothing wrong. What is said aloud is therefore controlled as a whole (`held`).
 """
+
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -26,7 +27,8 @@ class Trend:
 
     @cached_property
     def slope(self) -> float:
-        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is to be said."""
+        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is to be
+        said."""
         return float(stats.theilslopes(np.asarray(self.values))[0])
 
 
@@ -48,8 +50,9 @@ class Group:
 
 @dataclass(frozen=True)
 class Dependence:
-    """One-way analysis of variance over groups of two and more: F and its p, the share of the variance it explains, every group; and
-    `rank_p`, Kruskal and Wallis' p of the same groups, which a single wild reading can't make small."""
+    """One-way analysis of variance over groups of two and more: F and its p, the share of the variance it explains,
+    every group; and `rank_p`, Kruskal and Wallis' p of the same groups, which a single wild reading can't make
+    small."""
 
     f: float
     p: float
@@ -78,8 +81,8 @@ class Dependence:
 def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | None:
     """Of values on their group names; empty names are left out. None unless two groups have two values or more.
 
-    Variance and not ranks has the say: of a dozen builds the ranks' smallest p is 0.004, which drowns among the hundreds of
-    dependences that a guide's checks are looked through for. Raises ChecksError for unequal lengths.
+    Variance and not ranks has the say: of a dozen builds the ranks' smallest p is 0.004, which drowns among the
+    hundreds of dependences that a guide's checks are looked through for. Raises ChecksError for unequal lengths.
     """
     values, groups = np.asarray(list(values), dtype=float), [str(g) if g else "" for g in groups]
     if len(values) != len(groups):
@@ -93,13 +96,22 @@ def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | N
     new = (np.cumsum(large) - 1)[where[inside]]  # the compared groups, numbered from 0
     compared = values[inside], new, sizes[large]
     (f, explained), k, n = _variances(*compared), int(large.sum()), int(inside.sum())
-    return Dependence(f, float(stats.f.sf(f, k - 1, n - k)), float(stats.chi2.sf(_h(*compared), k - 1)), explained,
-                      tuple(Group(str(name), int(size), float(np.median(values[where == i])))
-                            for i, (name, size) in enumerate(zip(names, sizes, strict=True)) if name))
+    return Dependence(
+        f,
+        float(stats.f.sf(f, k - 1, n - k)),
+        float(stats.chi2.sf(_h(*compared), k - 1)),
+        explained,
+        tuple(
+            Group(str(name), int(size), float(np.median(values[where == i])))
+            for i, (name, size) in enumerate(zip(names, sizes, strict=True))
+            if name
+        ),
+    )
 
 
 def _variances(values, where, sizes) -> tuple[float, float]:
-    """F and the share explained. Within-group scatter of nothing at all (readings rounded alike) gives an infinite F."""
+    """F and the share explained. Within-group scatter of nothing at all (readings rounded alike) gives an infinite
+    F."""
     n, k, off = len(values), len(sizes), values - values.mean()
     between = float((np.bincount(where, weights=off) ** 2 / sizes).sum())
     whole = float((off**2).sum())
@@ -119,8 +131,8 @@ def _h(values, where, sizes) -> float:
 
 
 def held(ps: Sequence[float], level: float = LEVEL) -> list[tuple[float, bool]]:
-    """[(q, whether it may be said aloud)] of the p of everything that was looked at: Benjamini and Hochberg's false discovery
-    rate (J. R. Stat. Soc. B 57:289, 1995). Raises ChecksError for a p outside 0 to 1."""
+    """[(q, whether it may be said aloud)] of the p of everything that was looked at: Benjamini and Hochberg's false
+    discovery rate (J. R. Stat. Soc. B 57:289, 1995). Raises ChecksError for a p outside 0 to 1."""
     if any(not 0 <= p <= 1 for p in ps):
         raise ChecksError("A p lies between 0 and 1.", argument="ps")
     if not len(ps):

@@ -1,22 +1,30 @@
 """How likely a check's builds are under each explanation of their deviations, in closed form as far as may be.
 
-Deviations are in half-bands: the band is -1 to 1. A group of builds about one centre is told by its number, mean and sum of squares;
-its centre is integrated out, and its spread summed over a grid. Centres and distances far away have priors that fall with the distance
-and never end, so that a figure off by fifty half-bands is as plain as one off by two. A build over range is not a number: all that is
-known of it is that it lies beyond the limit at 1.
+Deviations are in half-bands: the band is -1 to 1. A group of builds about one centre is told by its number, mean and
+sum of squares; its centre is integrated out, and its spread summed over a grid. Centres and distances far away have
+priors that fall with the distance and never end, so that a figure off by fifty half-bands is as plain as one off by
+two. A build over range is not a number: all that is known of it is that it lies beyond the limit at 1.
 """
+
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from scipy.special import betaln, gammaln, log_ndtr, logsumexp
 
-GOOD = np.array((0.1, 0.14, 0.18, 0.22, 0.26, 0.3, 0.35, 0.4, 0.45))  # spread of good builds, whose band holds nearly all of them
+GOOD = np.array(
+    (0.1, 0.14, 0.18, 0.22, 0.26, 0.3, 0.35, 0.4, 0.45)
+)  # spread of good builds, whose band holds nearly all of them
 WIDE = np.geomspace(0.75, 9.0, 12)  # of builds that the band does not hold
 WIDE_WEIGHT = -1.0 * np.log(WIDE / WIDE[0])
 NEAR_SD, ROUGHLY_SD = 0.12, 0.12  # of centres that count as the guide's figure; of a wide group's centre
-LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half of all lie beyond twice that
-LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where between two groups the guide's figure may lie, from the lower to the upper
+LEAST_OFF, LEAST_APART = (
+    0.55,
+    0.9,
+)  # from which a figure is off, and two groups are two; half of all lie beyond twice that
+LEANING = np.array(
+    (0.0, 0.25, 0.5, 0.75, 1.0)
+)  # where between two groups the guide's figure may lie, from the lower to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
 ASTRAY, ASTRAY_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
 WRONG = (1.0, 9.0)  # beta prior of the share of builds that are wrong by themselves
@@ -80,7 +88,9 @@ def too_tight(s: Sample) -> float:
 def _far(x, least):
     """Log density of a distance: nothing below `least` (softly), falling with its square beyond, without an end."""
     x = np.maximum(np.abs(x), 1e-9)
-    return np.where(x >= least, np.log(least) - 2 * np.log(np.maximum(x, least)), -np.log(least) - 0.5 * ((least - x) / 0.04) ** 2)
+    return np.where(
+        x >= least, np.log(least) - 2 * np.log(np.maximum(x, least)), -np.log(least) - 0.5 * ((least - x) / 0.04) ** 2
+    )
 
 
 def off(s: Sample) -> float:
@@ -89,15 +99,24 @@ def off(s: Sample) -> float:
     if not k:  # nothing but builds over range
         centres = LEVEL + np.sinh(np.linspace(-1.5, 6, 301))
         step = np.gradient(centres)
-        logs = np.log(step) + _far(centres, LEAST_OFF) - np.log(2) + over * log_ndtr((centres - LEVEL) / np.sqrt(s.var(GOOD))[:, None])
+        logs = (
+            np.log(step)
+            + _far(centres, LEAST_OFF)
+            - np.log(2)
+            + over * log_ndtr((centres - LEVEL) / np.sqrt(s.var(GOOD))[:, None])
+        )
         return _mean_of(logsumexp(logs, axis=1))
     mean, square = s.d.mean(), ((s.d - s.d.mean()) ** 2).sum()
     most = max(GOOD[-1], 0.3 * abs(mean))
-    spreads = np.concatenate((GOOD, np.geomspace(0.55, most, max(2, int(4 * np.log(most / 0.5)))))) if most > 0.55 else GOOD
+    spreads = (
+        np.concatenate((GOOD, np.geomspace(0.55, most, max(2, int(4 * np.log(most / 0.5)))))) if most > 0.55 else GOOD
+    )
     var = s.var(spreads)
     error = np.sqrt(var / k)[:, None]
     centres = mean + error * REACH
-    inside = -0.5 * REACH**2 + np.log(REACH[1] - REACH[0]) - 0.5 * np.log(2 * np.pi) + _far(centres, LEAST_OFF) - np.log(2)
+    inside = (
+        -0.5 * REACH**2 + np.log(REACH[1] - REACH[0]) - 0.5 * np.log(2 * np.pi) + _far(centres, LEAST_OFF) - np.log(2)
+    )
     if over:
         inside = inside + over * log_ndtr((centres - LEVEL) / np.sqrt(var)[:, None])
     return _mean_of(_tell(k, square, var) + logsumexp(inside, axis=1))
@@ -145,10 +164,11 @@ def singles(s: Sample) -> float:
 
 
 def batches(s: Sample) -> float:
-    """Two groups, each close together, two builds or more in each, with the guide's figure at one of them or between them.
+    """Two groups, each close together, two builds or more in each, with the guide's figure at one of them or between
+    them.
 
-    The split is one of the sorted builds'; that others were thinkable is paid for. A quarter of the builds or fewer, far off, are
-    builds that went wrong and no batch.
+    The split is one of the sorted builds'; that others were thinkable is paid for. A quarter of the builds or fewer,
+    far off, are builds that went wrong and no batch.
     """
     n, k = s.n, len(s.d)
     lower = np.arange(2, min(k, n - 2) + 1)
@@ -175,7 +195,9 @@ def _placed(k1, m1, k2, m2, var):
     t = LEANING[:, None, None]
     figure = m1 + t * (m2 - m1)
     between = _normal(figure, NEAR_SD**2 + var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
-    return np.where(k2 > 0, _far(m2 - m1, LEAST_APART) + logsumexp(between + LEANING_WEIGHT[:, None, None], axis=0), near_)
+    return np.where(
+        k2 > 0, _far(m2 - m1, LEAST_APART) + logsumexp(between + LEANING_WEIGHT[:, None, None], axis=0), near_
+    )
 
 
 def _beyond(m1):

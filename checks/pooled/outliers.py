@@ -1,4 +1,5 @@
 """Values that do not belong: Grubbs' test for one, the generalised ESD test for several (Rosner 1983)."""
+
 from dataclasses import dataclass
 
 import numpy as np

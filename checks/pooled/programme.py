@@ -1,4 +1,5 @@
 """A test-build programme as a whole: rolled-through yield of stages, and how many more builds a release would take."""
+
 import math
 from dataclasses import dataclass
 
@@ -15,7 +16,8 @@ JEFFREYS = 0.5  # prior counts of either outcome
 
 @dataclass(frozen=True)
 class Rolled:
-    """Product of the stages' first-pass shares, with an equal-tailed interval; share None when a stage has no build yet."""
+    """Product of the stages' first-pass shares, with an equal-tailed interval; share None when a stage has no build
+    yet."""
 
     share: float | None
     low: float
@@ -24,8 +26,8 @@ class Rolled:
 
 @dataclass(frozen=True)
 class Ahead:
-    """Builds until a lower bound is reached: `clean` if every one is right at first; `likely` (median) with `low` to `high` (the
-    middle 80 %) if they go on as they have; None for more than FARTHEST."""
+    """Builds until a lower bound is reached: `clean` if every one is right at first; `likely` (median) with `low` to
+    `high` (the middle 80 %) if they go on as they have; None for more than FARTHEST."""
 
     clean: int | None
     likely: int | None
@@ -36,9 +38,9 @@ class Ahead:
 def rolled_through(stages, confidence: float = 0.95) -> Rolled:
     """Share of builds that would pass every stage at first, from [(right, builds)] by stage.
 
-    Each stage's share has the Jeffreys posterior Beta(right + 1/2, wrong + 1/2); the product's interval is from draws of all of
-    them, stages taken as independent. For one stage it is Jeffreys's interval (Brown, Cai and DasGupta, Statist. Sci. 16:101, 2001).
-    Raises ChecksError for counts that are no shares.
+    Each stage's share has the Jeffreys posterior Beta(right + 1/2, wrong + 1/2); the product's interval is from draws
+    of all of them, stages taken as independent. For one stage it is Jeffreys's interval (Brown, Cai and DasGupta,
+    Statist. Sci. 16:101, 2001). Raises ChecksError for counts that are no shares.
     """
     stages = list(stages)
     for right, n in stages:
@@ -56,7 +58,8 @@ def rolled_through(stages, confidence: float = 0.95) -> Rolled:
 
 
 def builds_ahead(right: int, n: int, least: float, confidence: float = 0.9) -> Ahead:
-    """How many more builds bring Wilson's lower bound of the share to `least`. Raises ChecksError as clean_builds_needed."""
+    """How many more builds bring Wilson's lower bound of the share to `least`. Raises ChecksError as
+    clean_builds_needed."""
     clean = clean_builds_needed(right, n, least, most=FARTHEST, confidence=confidence)
     if clean == 0:
         return Ahead(0, 0, 0, 0)

@@ -1,4 +1,5 @@
 """Shares of few builds with their intervals."""
+
 import math
 from dataclasses import dataclass
 

@@ -1,4 +1,5 @@
 """What the readings of many builds on one check come to."""
+
 from dataclasses import dataclass
 
 import numpy as np

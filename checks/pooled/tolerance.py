@@ -1,4 +1,5 @@
 """Tolerance intervals of few builds (ISO 16269-6), and the figure and band to propose from them."""
+
 import math
 from dataclasses import dataclass
 from functools import lru_cache
@@ -12,14 +13,18 @@ from checks.errors import ChecksError
 
 CONTENT, CONFIDENCE = 0.95, 0.90
 MODEL_WORTH = 6  # builds that the circuit model's own spread is worth
-OUTLIER, FEW = 3.5, 8  # robust deviations beyond which a build is left out; more of them for few builds, whose MAD is rough
+OUTLIER, FEW = (
+    3.5,
+    8,
+)  # robust deviations beyond which a build is left out; more of them for few builds, whose MAD is rough
 SHORT = 0.01  # of a stop limit (or of half the band, if that is more), by which a band ends before it
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(60)
 
 
 @lru_cache(maxsize=512)
 def factor(n: int, degrees: float, content: float = CONTENT, confidence: float = CONFIDENCE) -> float:
-    """Two-sided k of mean ± k s: at least `content` of the population, with `confidence`, exactly (ISO 16269-6:2014, annex).
+    """Two-sided k of mean ± k s: at least `content` of the population, with `confidence`, exactly (ISO 16269-6:2014,
+    annex).
 
     `n` values give the mean, `degrees` of freedom the s. Raises ChecksError for fewer than two.
     """
@@ -30,7 +35,10 @@ def factor(n: int, degrees: float, content: float = CONTENT, confidence: float =
     reach = np.array([_reach(z / math.sqrt(n), content) for z in NODES])
 
     def short(k):
-        return float((WEIGHTS * chi2.sf(degrees * reach**2 / k**2, degrees)).sum() / math.sqrt(2 * math.pi)) - confidence
+        return (
+            float((WEIGHTS * chi2.sf(degrees * reach**2 / k**2, degrees)).sum() / math.sqrt(2 * math.pi)) - confidence
+        )
+
     return brentq(short, 1e-3, 1e4, xtol=1e-9)
 
 
@@ -41,7 +49,8 @@ def _reach(offset: float, content: float) -> float:
 
 @dataclass(frozen=True)
 class Proposal:
-    """A figure with a band for the next revision, how many builds it rests on, and what held the band back, if anything."""
+    """A figure with a band for the next revision, how many builds it rests on, and what held the band back, if
+    anything."""
 
     figure: float
     low: float
@@ -51,7 +60,8 @@ class Proposal:
 
     @property
     def digits(self) -> int:
-        """Significant digits that keep low, figure and high apart when they are written down: to a tenth of the band's width."""
+        """Significant digits that keep low, figure and high apart when they are written down: to a tenth of the band's
+        width."""
         largest = max(abs(self.low), abs(self.high))
         return min(9, max(3, math.floor(math.log10(largest)) + 1 - math.floor(math.log10((self.high - self.low) / 10))))
 
@@ -66,14 +76,23 @@ class Withheld:
         return False
 
 
-def propose(values, *, u: float = 0.0, model_sd: float | None = None, stop_below: float | None = None,
-            stop_above: float | None = None, rated: tuple[float, str] | None = None) -> Proposal | Withheld | None:
-    """From builds' values at the guide's mains (SI): their centre and an interval for 95 % of future builds at 90 % confidence.
+def propose(
+    values,
+    *,
+    u: float = 0.0,
+    model_sd: float | None = None,
+    stop_below: float | None = None,
+    stop_above: float | None = None,
+    rated: tuple[float, str] | None = None,
+) -> Proposal | Withheld | None:
+    """From builds' values at the guide's mains (SI): their centre and an interval for 95 % of future builds at 90 %
+    confidence.
 
-    Builds far off are left out. Future builds scatter by no less than `u`, the uncertainty of one reading, however alike these are.
-    With the circuit model's own standard deviation, few builds count for less. The band ends short of a stop limit, and at what a
-    part is `rated` for: (volts to either side of 0, the part). None for fewer than three builds. Withheld where the builds' own
-    centre lies at or beyond a stop limit or the rating, which is no figure to put into a guide, and where there is no width to give.
+    Builds far off are left out. Future builds scatter by no less than `u`, the uncertainty of one reading, however
+    alike these are. With the circuit model's own standard deviation, few builds count for less. The band ends short of
+    a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than three
+    builds. Withheld where the builds' own centre lies at or beyond a stop limit or the rating, which is no figure to
+    put into a guide, and where there is no width to give.
     """
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
@@ -90,8 +109,11 @@ def propose(values, *, u: float = 0.0, model_sd: float | None = None, stop_below
     low, high, held = centre - half, centre + half, ""
     for edge, side, name in _limits(half, stop_below, stop_above, rated):
         if (edge - centre) * side <= max(u, half / 10):
-            return Withheld(f"The builds themselves read at or beyond {name}: nothing is proposed. Find out why before the guide is "
-                            "touched.")
+            return Withheld(
+                f"The builds themselves read at or beyond {name}: nothing is proposed. Find out why before the "
+                f"guide is "
+                "touched."
+            )
         if side > 0 and high > edge:
             high, held = edge, name
         elif side < 0 and low < edge:

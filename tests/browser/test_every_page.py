@@ -1,4 +1,5 @@
 """Every kind of page of the demo, as each role: axe, a phone's width, and no complaint from the browser."""
+
 import re
 from urllib.parse import urljoin
 
@@ -75,7 +76,11 @@ def complaints(page, base, addresses):
         said += [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in found["violations"]]
         if not page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"):
             said.append("wider than the window")
-        yield from (f"{address} at {page.viewport_size['width']}: {words}" for words in said if "Failed to load resource" not in words)
+        yield from (
+            f"{address} at {page.viewport_size['width']}: {words}"
+            for words in said
+            if "Failed to load resource" not in words
+        )
 
 
 def busy_demo():
@@ -91,7 +96,9 @@ def busy_demo():
         sitting = current_or_new(build)
         for stage in revision.stages.all():
             acknowledge(sitting, stage, 231.0 if stage.is_powered else None)
-    MadeSafe.objects.create(build=Person.objects.get(display_name="Builder 07").builds.get(), typed="3", volts=3, is_safe=True)
+    MadeSafe.objects.create(
+        build=Person.objects.get(display_name="Builder 07").builds.get(), typed="3", volts=3, is_safe=True
+    )
     check = Check.objects.get(stage__revision=revision, key="v-reservoir")
     take_reading(build, check, "470", by=person)
 

@@ -1,4 +1,5 @@
 """The whole job, played in a browser: a guide comes in, two builders build, the designer sees where it went wrong."""
+
 import io
 import re
 from pathlib import Path

@@ -1,4 +1,5 @@
 """Bands as guides write them."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,19 +18,30 @@ def test_an_amount_about_a_negative_figure():
     assert (band.low, band.high) == pytest.approx((-8.3, -6.3))
 
 
-@pytest.mark.parametrize(("figures", "limits"), [({"low": "1 V", "high": "3 V"}, (1, 3)), ({"at_least": "2 V"}, (2, None)),
-                                                 ({"at_most": "0.5 V"}, (None, 0.5))])
+@pytest.mark.parametrize(
+    ("figures", "limits"),
+    [({"low": "1 V", "high": "3 V"}, (1, 3)), ({"at_least": "2 V"}, (2, None)), ({"at_most": "0.5 V"}, (None, 0.5))],
+)
 def test_other_ways_to_say_it(figures, limits):
     band = parse_band(unit="V", **figures)
     assert (band.low, band.high) == limits
 
 
-@pytest.mark.parametrize(("figures", "argument"), [
-    ({}, "band"), ({"expected": "5 V"}, "band"), ({"band": "5%"}, "expected"), ({"low": "3 V", "high": "1 V"}, "low"),
-    ({"low": "3 V"}, "high"), ({"at_least": "1 V", "at_most": "2 V"}, "at_most"), ({"expected": "x", "band": "5%"}, "expected"),
-    ({"expected": "330 V", "band": "8%", "stop_above": "340 V"}, "stop_above"),
-    ({"expected": "330 V", "band": "8%", "stop_below": "320 V"}, "stop_below"),
-    ({"expected": "9 V", "low": "1 V", "high": "3 V"}, "expected")])
+@pytest.mark.parametrize(
+    ("figures", "argument"),
+    [
+        ({}, "band"),
+        ({"expected": "5 V"}, "band"),
+        ({"band": "5%"}, "expected"),
+        ({"low": "3 V", "high": "1 V"}, "low"),
+        ({"low": "3 V"}, "high"),
+        ({"at_least": "1 V", "at_most": "2 V"}, "at_most"),
+        ({"expected": "x", "band": "5%"}, "expected"),
+        ({"expected": "330 V", "band": "8%", "stop_above": "340 V"}, "stop_above"),
+        ({"expected": "330 V", "band": "8%", "stop_below": "320 V"}, "stop_below"),
+        ({"expected": "9 V", "low": "1 V", "high": "3 V"}, "expected"),
+    ],
+)
 def test_figures_that_contradict_each_other_are_refused(figures, argument):
     with pytest.raises(ChecksError) as caught:
         parse_band(unit="V", **figures)
@@ -88,15 +100,23 @@ def test_points_that_must_not_be_connected():
     assert parse_band(unit="Ω", expected="not connected", at_least="100k").low == 100e3
 
 
-@pytest.mark.parametrize("figures", [{"unit": "V", "expected": "open"}, {"unit": "Ω", "expected": "open", "band": "5%"},
-                                     {"unit": "Ω", "expected": "open", "stop_above": "2M"}])
+@pytest.mark.parametrize(
+    "figures",
+    [
+        {"unit": "V", "expected": "open"},
+        {"unit": "Ω", "expected": "open", "band": "5%"},
+        {"unit": "Ω", "expected": "open", "stop_above": "2M"},
+    ],
+)
 def test_open_takes_ohms_and_no_other_figure(figures):
     with pytest.raises(ChecksError) as caught:
         parse_band(**figures)
     assert caught.value.code == "open"
 
 
-@pytest.mark.parametrize("stop", [{"stop_above": 330.0}, {"stop_above": 310.0}, {"stop_below": 300.0}, {"stop_below": 310.0}])
+@pytest.mark.parametrize(
+    "stop", [{"stop_above": 330.0}, {"stop_above": 310.0}, {"stop_below": 300.0}, {"stop_below": 310.0}]
+)
 def test_a_stop_limit_on_or_inside_the_band_is_refused(stop):
     with pytest.raises(ChecksError):
         Band(300.0, 330.0, **stop)

@@ -1,4 +1,5 @@
 """Preferred values and the codes on parts."""
+
 import math
 
 import pytest
@@ -18,8 +19,10 @@ def test_colours_say_what_was_put_in(ohms, tolerance, bands):
     assert found.tolerance == tolerance
 
 
-@given(st.tuples(st.sampled_from(codes.series("E96")), st.integers(1, 5)).map(lambda x: float(f"{x[0]:.2f}e{x[1]}")),
-       st.sampled_from(sorted(codes.TCR.values())))
+@given(
+    st.tuples(st.sampled_from(codes.series("E96")), st.integers(1, 5)).map(lambda x: float(f"{x[0]:.2f}e{x[1]}")),
+    st.sampled_from(sorted(codes.TCR.values())),
+)
 def test_six_bands_carry_the_temperature_coefficient(ohms, tcr):
     found = codes.decode_colours(codes.colour_bands(ohms, 1, 6, tcr))
     assert (found.ohms, found.tcr) == (pytest.approx(ohms), tcr)
@@ -57,11 +60,21 @@ def test_a_part_that_reads_both_ways_is_among_them():
     assert any(m.ohms == pytest.approx(110) and "wrong end" in m.reason for m in found)
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: codes.series("E7"), lambda: codes.nearest(-1, "E12"), lambda: codes.colour_bands(1234, 5, 4),
-    lambda: codes.colour_bands(1000, 3, 4), lambda: codes.colour_bands(1000, 1, 6), lambda: codes.colour_bands(1000, 1, 7),
-    lambda: codes.decode_colours(("mauve", "red", "red", "gold")), lambda: codes.decode_colours(("red",)),
-    lambda: codes.parse_letter_code("K"), lambda: codes.three_digit_farads("1040")])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: codes.series("E7"),
+        lambda: codes.nearest(-1, "E12"),
+        lambda: codes.colour_bands(1234, 5, 4),
+        lambda: codes.colour_bands(1000, 3, 4),
+        lambda: codes.colour_bands(1000, 1, 6),
+        lambda: codes.colour_bands(1000, 1, 7),
+        lambda: codes.decode_colours(("mauve", "red", "red", "gold")),
+        lambda: codes.decode_colours(("red",)),
+        lambda: codes.parse_letter_code("K"),
+        lambda: codes.three_digit_farads("1040"),
+    ],
+)
 def test_what_no_code_says_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -1,4 +1,5 @@
 """Currents and dissipations worked out from readings."""
+
 import math
 
 import pytest
@@ -14,11 +15,17 @@ def resistor(ref, value, a, b, tolerance="5%"):
     return part_from_mapping({"ref": ref, "kind": "resistor", "value": value, "tolerance": tolerance, "joins": [a, b]})
 
 
-EL84 = part_from_mapping({
-    "ref": "V2", "kind": "pentode", "type": "EL84", "base": "B9A",
-    "joins": {"anode": "a", "screen": "s", "grid": "g", "cathode": "k", "heater": ["h1", "h2"]},
-    "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3", "heater": ["4", "5"]},
-    "limits": {"anode_watts": 12, "screen_watts": 2}})
+EL84 = part_from_mapping(
+    {
+        "ref": "V2",
+        "kind": "pentode",
+        "type": "EL84",
+        "base": "B9A",
+        "joins": {"anode": "a", "screen": "s", "grid": "g", "cathode": "k", "heater": ["h1", "h2"]},
+        "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3", "heater": ["4", "5"]},
+        "limits": {"anode_watts": 12, "screen_watts": 2},
+    }
+)
 STAGE = [EL84, resistor("R10", "180", "k", "chassis"), resistor("R11", "1k", "s", "ht")]
 VOLTS = {"a": Known(258.0, 1.0), "k": Known(8.2, 0.03), "s": Known(255.0, 0.3), "ht": Known(260.0, 0.3)}
 
@@ -89,8 +96,15 @@ def test_a_product_adds_relative_uncertainties_in_squares(x, ux, y, uy):
     assert got.u == pytest.approx(math.hypot(y * ux, x * uy), rel=1e-6)
 
 
-@pytest.mark.parametrize("wrong", [lambda: current_through(Known(1.0), 0.0, 0.05), lambda: Known(math.nan), lambda: Known(1.0, -1.0),
-                                   lambda: heater_current(Known(6.3), 0.0, 0.3)])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: current_through(Known(1.0), 0.0, 0.05),
+        lambda: Known(math.nan),
+        lambda: Known(1.0, -1.0),
+        lambda: heater_current(Known(6.3), 0.0, 0.3),
+    ],
+)
 def test_what_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -1,4 +1,5 @@
 """How long a kit takes to discharge, from its parts list."""
+
 import math
 
 import numpy as np
@@ -17,8 +18,11 @@ def part(ref, kind, value, joins, **more):
 
 
 def supply(*more, farads="47u", ohms="100k"):
-    return [part("C1", "electrolytic", farads, ["ht", "chassis"], volts="450 V", tolerance="20%"),
-            part("R1", "resistor", ohms, ["ht", "chassis"], tolerance="5%"), *more]
+    return [
+        part("C1", "electrolytic", farads, ["ht", "chassis"], volts="450 V", tolerance="20%"),
+        part("R1", "resistor", ohms, ["ht", "chassis"], tolerance="5%"),
+        *more,
+    ]
 
 
 def test_one_capacitor_and_one_bleeder_take_rc_ln():
@@ -28,8 +32,10 @@ def test_one_capacitor_and_one_bleeder_take_rc_ln():
 
 
 def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrated():
-    parts = supply(part("R2", "resistor", "10k", ["ht", "far"], tolerance="5%"),
-                   part("C2", "electrolytic", "22u", ["far", "chassis"], volts="450 V", tolerance="20%"))
+    parts = supply(
+        part("R2", "resistor", "10k", ["ht", "far"], tolerance="5%"),
+        part("C2", "electrolytic", "22u", ["far", "chassis"], volts="450 V", tolerance="20%"),
+    )
     found = discharge(parts, 400.0)
     c1, c2, r1, r2 = 47e-6 * 1.2, 22e-6 * 1.2, 105e3, 10.5e3
 
@@ -39,19 +45,25 @@ def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrate
 
     def below(_t, v):
         return max(v) - 60.0
+
     below.terminal = True
     solved = solve_ivp(slope, (0, 200), [400.0, 400.0], events=below, rtol=1e-9, atol=1e-9)
     assert found.seconds == pytest.approx(solved.t_events[0][0], rel=1e-5)
 
 
 def test_a_supply_that_nothing_bleeds_never_discharges_by_itself():
-    parts = [part("C1", "electrolytic", "47u", ["ht", "chassis"], volts="450 V"),
-             part("D1", "diode", "", {"anode": "ac", "cathode": "ht"})]
+    parts = [
+        part("C1", "electrolytic", "47u", ["ht", "chassis"], volts="450 V"),
+        part("D1", "diode", "", {"anode": "ac", "cathode": "ht"}),
+    ]
     assert discharge(parts, 350.0).seconds == math.inf
 
 
 def test_a_kit_without_a_supply_capacitor_has_no_discharge():
-    small = [part("C1", "electrolytic", "47u", ["k", "chassis"], volts="25 V"), part("R1", "resistor", "180", ["k", "chassis"])]
+    small = [
+        part("C1", "electrolytic", "47u", ["k", "chassis"], volts="25 V"),
+        part("R1", "resistor", "180", ["k", "chassis"]),
+    ]
     assert discharge(small, 350.0) is None
 
 
@@ -68,7 +80,9 @@ def test_no_volts_are_refused():
 @given(st.floats(80, 500), st.integers(1, 400), st.integers(10, 1000))
 def test_more_volts_more_farads_and_more_ohms_only_take_longer(volts, micro, kilo):
     base = discharge(supply(farads=f"{micro}u", ohms=f"{kilo}k"), volts).seconds
-    longer = [discharge(supply(farads=f"{micro * 2}u", ohms=f"{kilo}k"), volts).seconds,
-              discharge(supply(farads=f"{micro}u", ohms=f"{kilo * 2}k"), volts).seconds,
-              discharge(supply(farads=f"{micro}u", ohms=f"{kilo}k"), volts * 1.5).seconds]
+    longer = [
+        discharge(supply(farads=f"{micro * 2}u", ohms=f"{kilo}k"), volts).seconds,
+        discharge(supply(farads=f"{micro}u", ohms=f"{kilo * 2}k"), volts).seconds,
+        discharge(supply(farads=f"{micro}u", ohms=f"{kilo}k"), volts * 1.5).seconds,
+    ]
     assert np.all(np.array(longer) > base)

@@ -1,4 +1,5 @@
 """What is typed beside a unit button, and slips of a thousand."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -43,12 +44,17 @@ def test_volts_never_start_in_millivolts():
 
 
 def slip_of(text, unit, low, high, stop=float("inf")):
-    return thousand_slip(parse_quantity(text, unit), lambda q: not low <= q.value <= high and q.value <= stop,
-                         lambda q: low <= q.value <= high)
+    return thousand_slip(
+        parse_quantity(text, unit),
+        lambda q: not low <= q.value <= high and q.value <= stop,
+        lambda q: low <= q.value <= high,
+    )
 
 
-@pytest.mark.parametrize(("text", "low", "high", "meant"), [("99.1", 95e3, 105e3, 99.1e3), ("468", 0.4, 0.5, 0.468),
-                                                            ("0.285", 270, 300, 285.0)])
+@pytest.mark.parametrize(
+    ("text", "low", "high", "meant"),
+    [("99.1", 95e3, 105e3, 99.1e3), ("468", 0.4, 0.5, 0.468), ("0.285", 270, 300, 285.0)],
+)
 def test_a_thousand_out_is_asked_about(text, low, high, meant):
     assert slip_of(text, "", low, high).value == pytest.approx(meant)
 

@@ -1,4 +1,5 @@
 """The builder's line against the guide's."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -29,8 +30,9 @@ def test_a_line_inside_its_range_needs_no_words():
     assert line_words(230, 241) == ""
 
 
-@pytest.mark.parametrize(("nominal", "volts", "said"), [(230, 200, "short time"), (230, 190, "plug-in meter"),
-                                                      (120, 131, "plug-in meter")])
+@pytest.mark.parametrize(
+    ("nominal", "volts", "said"), [(230, 200, "short time"), (230, 190, "plug-in meter"), (120, 131, "plug-in meter")]
+)
 def test_a_line_outside_its_range_is_remarked_on(nominal, volts, said):
     assert said in line_words(nominal, volts)
 
@@ -41,8 +43,15 @@ def test_the_other_mains_frequency_changes_ripple_and_the_transformer():
     assert "runs hotter" in hertz_words(60, 50)
 
 
-@pytest.mark.parametrize("wrong", [lambda: hertz_words(50, 400), lambda: best_tap(230, []), lambda: line_words(231, 230),
-                                   lambda: line_for(230, measured_volts=12, nominal_volts=230)])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: hertz_words(50, 400),
+        lambda: best_tap(230, []),
+        lambda: line_words(231, 230),
+        lambda: line_for(230, measured_volts=12, nominal_volts=230),
+    ],
+)
 def test_what_is_no_mains_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -1,4 +1,5 @@
 """What a meter reading is worth."""
+
 import math
 
 import pytest
@@ -44,12 +45,18 @@ def test_over_range_is_no_number():
     assert (found.value, found.over_range) == (None, True)
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: Accuracy(-1), lambda: measure(parse_quantity("1", "V"), "inductance", DIGITAL),
-    lambda: MeterSpec("digital", Accuracy(1), Accuracy(1), Accuracy(1)), lambda: MeterSpec.from_dict({"kind": "digital"}),
-    lambda: MeterSpec("steam", Accuracy(1), Accuracy(1), Accuracy(1), input_ohms=1e7),
-    lambda: MeterSpec("analogue", Accuracy(3), Accuracy(4), Accuracy(5), ohms_per_volt=2e4),
-    lambda: measure(parse_quantity("1", "V"), "current", DIGITAL)])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: Accuracy(-1),
+        lambda: measure(parse_quantity("1", "V"), "inductance", DIGITAL),
+        lambda: MeterSpec("digital", Accuracy(1), Accuracy(1), Accuracy(1)),
+        lambda: MeterSpec.from_dict({"kind": "digital"}),
+        lambda: MeterSpec("steam", Accuracy(1), Accuracy(1), Accuracy(1), input_ohms=1e7),
+        lambda: MeterSpec("analogue", Accuracy(3), Accuracy(4), Accuracy(5), ohms_per_volt=2e4),
+        lambda: measure(parse_quantity("1", "V"), "current", DIGITAL),
+    ],
+)
 def test_a_meter_that_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

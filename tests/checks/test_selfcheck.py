@@ -1,4 +1,5 @@
 """Is the meter in trim?"""
+
 import math
 
 import pytest
@@ -15,9 +16,17 @@ RESISTOR = Piece("resistance", 100e3, Tolerance(0.01, 0.01))
 BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
 
 
-@pytest.mark.parametrize(("typed", "piece", "wanted"), [
-    ("100.2k", RESISTOR, Trim.IN_TRIM), ("99.6k", RESISTOR, Trim.CANT_TELL), ("102.5k", RESISTOR, Trim.OUT_OF_TRIM),
-    ("96.0k", RESISTOR, Trim.OUT_OF_TRIM), ("OL", RESISTOR, Trim.OUT_OF_TRIM), ("1.70 V", BATTERY, Trim.OUT_OF_TRIM)])
+@pytest.mark.parametrize(
+    ("typed", "piece", "wanted"),
+    [
+        ("100.2k", RESISTOR, Trim.IN_TRIM),
+        ("99.6k", RESISTOR, Trim.CANT_TELL),
+        ("102.5k", RESISTOR, Trim.OUT_OF_TRIM),
+        ("96.0k", RESISTOR, Trim.OUT_OF_TRIM),
+        ("OL", RESISTOR, Trim.OUT_OF_TRIM),
+        ("1.70 V", BATTERY, Trim.OUT_OF_TRIM),
+    ],
+)
 def test_a_reading_is_judged_against_the_piece_and_the_meters_own_statement(typed, piece, wanted):
     precise = Piece("resistance", 100e3, Tolerance(0.0005, 0.0005)) if typed == "100.2k" else piece
     found = self_check(parse_quantity(typed, "Ω" if piece.function == "resistance" else "V"), precise, SPEC)
@@ -53,8 +62,14 @@ def test_a_meter_that_keeps_its_statement_is_never_called_out_of_trim():
         assert self_check(Quantity(shown, "Ω", 100.0), RESISTOR, SPEC).trim is not Trim.OUT_OF_TRIM
 
 
-@pytest.mark.parametrize("wrong", [lambda: Piece("current", 1, Tolerance(0, 0)), lambda: Piece("dc volts", 0, Tolerance(0, 0)),
-                                   lambda: self_check(Quantity(5.0, "V", 1.0), RESISTOR, SPEC)])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: Piece("current", 1, Tolerance(0, 0)),
+        lambda: Piece("dc volts", 0, Tolerance(0, 0)),
+        lambda: self_check(Quantity(5.0, "V", 1.0), RESISTOR, SPEC),
+    ],
+)
 def test_what_cannot_be_checked_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

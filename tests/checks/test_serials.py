@@ -1,4 +1,5 @@
 """The order of serial numbers."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -6,9 +7,15 @@ from hypothesis import strategies as st
 from checks.serials import natural
 
 
-@pytest.mark.parametrize("ordered", [
-    ["1", "2", "9", "10", "11", "100"], ["FW-2", "FW-10", "fw-11", "GX-1"], ["A", "A1", "A1b", "A2", "B"],
-    ["7", "007b", "8"]])
+@pytest.mark.parametrize(
+    "ordered",
+    [
+        ["1", "2", "9", "10", "11", "100"],
+        ["FW-2", "FW-10", "fw-11", "GX-1"],
+        ["A", "A1", "A1b", "A2", "B"],
+        ["7", "007b", "8"],
+    ],
+)
 def test_figures_count_as_numbers(ordered):
     shuffled = ordered[::-1]
     shuffled.sort(key=natural)

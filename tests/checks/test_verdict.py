@@ -1,4 +1,5 @@
 """What a reading means."""
+
 import math
 
 import numpy as np
@@ -19,8 +20,17 @@ def outcome(typed, band=BAND, **more):
     return judge(measure(parse_quantity(typed, "V"), "dc volts", SPEC), band, **more).outcome
 
 
-@pytest.mark.parametrize(("typed", "wanted"), [("300", Outcome.IN_BAND), ("330", Outcome.TOO_CLOSE), ("350", Outcome.OUT_OF_BAND),
-                                               ("250", Outcome.OUT_OF_BAND), ("401", Outcome.SWITCH_OFF), ("OL", Outcome.SWITCH_OFF)])
+@pytest.mark.parametrize(
+    ("typed", "wanted"),
+    [
+        ("300", Outcome.IN_BAND),
+        ("330", Outcome.TOO_CLOSE),
+        ("350", Outcome.OUT_OF_BAND),
+        ("250", Outcome.OUT_OF_BAND),
+        ("401", Outcome.SWITCH_OFF),
+        ("OL", Outcome.SWITCH_OFF),
+    ],
+)
 def test_verdicts_on_a_two_sided_band(typed, wanted):
     assert outcome(typed) is wanted
 
@@ -32,8 +42,10 @@ def test_stop_limits_are_judged_on_the_raw_value():
     assert judge(shown, BAND).outcome is Outcome.OUT_OF_BAND
 
 
-@pytest.mark.parametrize(("band", "wanted"), [(Band(1e6, None), Outcome.IN_BAND), (Band(None, 0.5), Outcome.OUT_OF_BAND),
-                                              (Band(90, 110), Outcome.OUT_OF_BAND)])
+@pytest.mark.parametrize(
+    ("band", "wanted"),
+    [(Band(1e6, None), Outcome.IN_BAND), (Band(None, 0.5), Outcome.OUT_OF_BAND), (Band(90, 110), Outcome.OUT_OF_BAND)],
+)
 def test_over_range_is_censored(band, wanted):
     over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
     assert judge(over, band, unit="Ω").outcome is wanted
@@ -110,7 +122,8 @@ def test_the_sign_of_a_small_voltage_does_not_excuse_a_large_one():
 
 
 def test_close_words_say_what_makes_more_of_it_than_the_meters_per_cent():
-    """±(1 % + 5 digits) on 10.6 V: 106 mV of the per cent, 500 mV of the digits as typed; a 1 MΩ meter on a 400 kΩ node."""
+    """±(1 % + 5 digits) on 10.6 V: 106 mV of the per cent, 500 mV of the digits as typed; a 1 MΩ meter on a 400 kΩ
+    node."""
     basic = PRESETS["basic"][1]
     coarse = judge(measure(parse_quantity("10.6", "V"), "dc volts", basic), Band(10.5, 12.5))
     assert "type every digit it shows" in coarse.words
@@ -126,17 +139,30 @@ def test_close_words_name_the_meters_own_reach():
     assert "(0.8 %) can't tell 256 V from the limit 255 V" in close.words
 
 
-@pytest.mark.parametrize(("value", "u", "wanted"), [(285.0, 1.0, Outcome.TOO_CLOSE), (286.6, 1.0, Outcome.TOO_CLOSE),
-                                                    (286.7, 1.0, Outcome.IN_BAND), (283.3, 1.0, Outcome.OUT_OF_BAND)])
+@pytest.mark.parametrize(
+    ("value", "u", "wanted"),
+    [
+        (285.0, 1.0, Outcome.TOO_CLOSE),
+        (286.6, 1.0, Outcome.TOO_CLOSE),
+        (286.7, 1.0, Outcome.IN_BAND),
+        (283.3, 1.0, Outcome.OUT_OF_BAND),
+    ],
+)
 def test_the_guard_band_is_1_645_u_each_side(value, u, wanted):
-    """ISO 14253-1:2017 default: 95 % probability of conformance, which is 1.645 standard uncertainties from the limit."""
+    """ISO 14253-1:2017 default: 95 % probability of conformance, which is 1.645 standard uncertainties from the
+    limit."""
     assert judge(Measurement(value, u, value), Band(285, 315, 300)).outcome is wanted
 
 
-SWAPPED = [(-420.0, BAND, Outcome.SWITCH_OFF), (-390.0, BAND, Outcome.OUT_OF_BAND),
-           (-6.0, Band(None, 0.1, stop_above=5), Outcome.SWITCH_OFF),
-           (-45.0, Band(-50, -40, -45, stop_above=10), Outcome.IN_BAND), (-45.0, Band(None, -40, stop_above=10), Outcome.IN_BAND),
-           (-450.0, Band(250, None, stop_above=400), Outcome.SWITCH_OFF), (-61.0, Band(-50, -40, stop_below=-60), Outcome.SWITCH_OFF)]
+SWAPPED = [
+    (-420.0, BAND, Outcome.SWITCH_OFF),
+    (-390.0, BAND, Outcome.OUT_OF_BAND),
+    (-6.0, Band(None, 0.1, stop_above=5), Outcome.SWITCH_OFF),
+    (-45.0, Band(-50, -40, -45, stop_above=10), Outcome.IN_BAND),
+    (-45.0, Band(None, -40, stop_above=10), Outcome.IN_BAND),
+    (-450.0, Band(250, None, stop_above=400), Outcome.SWITCH_OFF),
+    (-61.0, Band(-50, -40, stop_below=-60), Outcome.SWITCH_OFF),
+]
 
 
 @pytest.mark.parametrize(("value", "band", "wanted"), SWAPPED)
@@ -150,7 +176,14 @@ def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, wanted):
 def test_many_at_once_know_swapped_probes_as_one_at_a_time_does():
     def limit(name, missing):
         return np.array([missing if getattr(band, name) is None else getattr(band, name) for _v, band, _w in SWAPPED])
-    codes, _p = judge_many(np.array([v for v, *_ in SWAPPED]), 0.01, limit("low", -math.inf), limit("high", math.inf),
-                           limit("stop_below", -math.inf), limit("stop_above", math.inf))
+
+    codes, _p = judge_many(
+        np.array([v for v, *_ in SWAPPED]),
+        0.01,
+        limit("low", -math.inf),
+        limit("high", math.inf),
+        limit("stop_below", -math.inf),
+        limit("stop_above", math.inf),
+    )
     names = [Outcome.IN_BAND, Outcome.TOO_CLOSE, Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF]
     assert [names[c] for c in codes] == [wanted for *_, wanted in SWAPPED]

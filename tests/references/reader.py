@@ -2,6 +2,7 @@
 
 `sureness` says where a value comes from: "seen in a stored copy", "computed (…)" or "from memory".
 """
+
 import json
 from functools import cache
 from pathlib import Path

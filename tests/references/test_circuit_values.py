@@ -1,4 +1,6 @@
-"""Valve models, supplies and stages against data sheets, Schade's curves and measured stages (source beside each value)."""
+"""Valve models, supplies and stages against data sheets, Schade's curves and measured stages (source beside each
+value)."""
+
 import math
 
 import numpy as np
@@ -82,6 +84,7 @@ def test_an_endless_reservoir_follows_schade(r):
 
     def excess(v):
         return phases * float(mean_current(np.float64(v), np.float64(1.0), np.float64(rs), Law(0.0))[0]) - v / load
+
     ratio = brentq(excess, 1e-6, 1.0)
     assert ratio == near(r, wanted["Edc_over_Epeak"])
 
@@ -99,8 +102,15 @@ def test_a_finite_reservoir_follows_its_steady_state(r):
 def test_a_rectifier_valves_supply_gives_its_sheets_volts():
     r = row("5Y3-CAP")
     i, wanted = r["inputs"], r["expected"]
-    found = steady_state(i["V_rms"] * math.sqrt(2), i["Rt_ohm"], i["C_F"], wanted["datasheet_V"] / i["I_A"], i["f_Hz"],
-                         Law(0.0, i["child_law_K"]), 2)
+    found = steady_state(
+        i["V_rms"] * math.sqrt(2),
+        i["Rt_ohm"],
+        i["C_F"],
+        wanted["datasheet_V"] / i["I_A"],
+        i["f_Hz"],
+        Law(0.0, i["child_law_K"]),
+        2,
+    )
     assert found.mean == pytest.approx(wanted["datasheet_V"], rel=0.01)
 
 
@@ -116,21 +126,31 @@ def test_a_rectifier_valve_drops_by_childs_law(r):
 @pytest.mark.parametrize("r", rows("PK-1", "PK-3", "PK-4"), ids=named)
 def test_an_unloaded_supply_reaches_the_peak(r):
     volts = r["inputs"]["V_rms_per_half"]
-    supply = [kits.transformer(("ht", f"{volts} V", "1R", ("a", "b"))),
-              {"ref": "D1", "kind": "bridge", "joins": {"ac1": "a", "ac2": "b", "plus": "ht", "minus": "chassis"}},
-              kits.capacitor("C1", "ht", "chassis"), resistor("R1", "ht", "chassis", "1000M")]
+    supply = [
+        kits.transformer(("ht", f"{volts} V", "1R", ("a", "b"))),
+        {"ref": "D1", "kind": "bridge", "joins": {"ac1": "a", "ac2": "b", "plus": "ht", "minus": "chassis"}},
+        kits.capacitor("C1", "ht", "chassis"),
+        resistor("R1", "ht", "chassis", "1000M"),
+    ]
     found = predict(parts_of(*supply), Condition(), [("ht", "chassis", "dc volts")])[0].value
     assert found == pytest.approx(r["expected"] - 1.4, abs=0.02)  # two silicon drops of 0.7 V
 
 
 def stage(ra, rk, supply, type_="ECC83", **own):
-    return parts_of(*bench_supply(supply, ohms="1R"), resistor("R9", "ht", "chassis", "100k"),
-                    resistor("R1", "ht", "a", ra), resistor("R2", "k", "chassis", rk), resistor("R3", "g", "chassis", "1M"),
-                    kits.triode("V1", "a", "g", "k", type_, **own))
+    return parts_of(
+        *bench_supply(supply, ohms="1R"),
+        resistor("R9", "ht", "chassis", "100k"),
+        resistor("R1", "ht", "a", ra),
+        resistor("R2", "k", "chassis", rk),
+        resistor("R3", "g", "chassis", "1M"),
+        kits.triode("V1", "a", "g", "k", type_, **own),
+    )
 
 
 def milliamps(parts, ra) -> float:
-    ht, anode = (p.value for p in predict(parts, Condition(), [("ht", "chassis", "dc volts"), ("a", "chassis", "dc volts")]))
+    ht, anode = (
+        p.value for p in predict(parts, Condition(), [("ht", "chassis", "dc volts"), ("a", "chassis", "dc volts")])
+    )
     return 1000 * (ht - anode) / ra
 
 
@@ -152,14 +172,16 @@ def test_a_textbook_stage_comes_out_as_solved_there():
 
 @pytest.mark.parametrize("r", rows("GE-"), ids=named)
 def test_resistance_coupled_stages_of_the_tables_have_a_working_point(r):
-    """With the table's resistors the anode stands between a fifth and four fifths of the supply, and the gain the model's
-    slopes give is within a quarter of the measured one at 300 V. At 90 V the stage starves (under 0.1 mA), where a real valve's
-    amplification falls as the model's does not: there two fifths are allowed.
+    """With the table's resistors the anode stands between a fifth and four fifths of the supply, and the gain the
+    model's slopes give is within a quarter of the measured one at 300 V. At 90 V the stage starves (under 0.1 mA),
+    where a real valve's amplification falls as the model's does not: there two fifths are allowed.
     """
     i, wanted = r["inputs"], r["expected"]
     ra, rs = i["Rp_Mohm"] * 1e6, i["Rs_Mohm"] * 1e6
     parts = stage(f"{ra:.0f}", f"{wanted['Rk_ohm']}", i["Ebb"])
-    ht, anode, cathode = (p.value for p in predict(parts, Condition(), [(n, "chassis", "dc volts") for n in ("ht", "a", "k")]))
+    ht, anode, cathode = (
+        p.value for p in predict(parts, Condition(), [(n, "chassis", "dc volts") for n in ("ht", "a", "k")])
+    )
     assert 0.2 < anode / ht < 0.8
     _ia, by_va, gm = triode_current(koren_of("ECC83", {}), anode - cathode, -cathode)
     gain = gm / (by_va + 1 / ra + 1 / rs)
@@ -181,4 +203,5 @@ def test_a_sheets_cathode_resistor_makes_the_sheets_bias(r):
         else:
             total = float(triode_current(koren, float(i["va"]), -volts)[0])
         return total - volts / wanted["Rk_datasheet_ohm"]
+
     assert brentq(excess, 0.05, 60.0) == pytest.approx(vk, rel=0.10)

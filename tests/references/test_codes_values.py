@@ -1,4 +1,5 @@
 """Preferred values and part codes against IEC 60063 and IEC 60062 (sources and sureness beside each value)."""
+
 import pytest
 
 from checks import codes

@@ -1,4 +1,5 @@
 """How many outside values the core of checks/ is held to, and that each says where it is from."""
+
 import ast
 from pathlib import Path
 
@@ -16,7 +17,7 @@ def asked_for(path: Path) -> list[dict]:
     for node in ast.walk(ast.parse(path.read_text())):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("rows", "row"):
             names = [a.value for a in node.args if isinstance(a, ast.Constant)]
-            for r in ([row(names[0])] if node.func.id == "row" and names else rows(*names) if names else []):
+            for r in [row(names[0])] if node.func.id == "row" and names else rows(*names) if names else []:
                 found[r["id"]] = r
     return list(found.values())
 
@@ -38,4 +39,7 @@ def test_the_core_is_held_to_150_outside_values_or_more():
 @pytest.mark.parametrize("r", ROWS, ids=named)
 def test_every_value_says_where_it_is_from_and_how_sure_that_is(r):
     assert len(r["source"]) > 10
-    assert r["sureness"].startswith(("seen", "computed", "from memory", "inputs", "THD", "NIST")) or "memory" in r["sureness"]
+    assert (
+        r["sureness"].startswith(("seen", "computed", "from memory", "inputs", "THD", "NIST"))
+        or "memory" in r["sureness"]
+    )

@@ -1,12 +1,27 @@
 """Currents, dissipations, heaters and limits against valve data sheets (sources and sureness beside each value)."""
+
 import pytest
 
 from checks.circuit.valve_data import heater_of, limits_of
 from checks.derived import HEATER_SPREAD, MEANING, Known, current_through, heater_current, propagate
 from tests.references.reader import named, row, rows
 
-KEYS = {"Va": "anode_volts", "Pa_W": "anode_watts", "Vg2": "screen_volts", "Pg2_W": "screen_watts", "Ik_mA": "cathode_milliamps"}
-FIRST = ("LIM-ECC83_12AX7-1", "LIM-ECC81_12AT7-1", "LIM-EL84_6BQ5-1", "LIM-EL34_6CA7-1", "LIM-6L6GC-1", "LIM-2A3-1", "LIM-300B-1")
+KEYS = {
+    "Va": "anode_volts",
+    "Pa_W": "anode_watts",
+    "Vg2": "screen_volts",
+    "Pg2_W": "screen_watts",
+    "Ik_mA": "cathode_milliamps",
+}
+FIRST = (
+    "LIM-ECC83_12AX7-1",
+    "LIM-ECC81_12AT7-1",
+    "LIM-EL84_6BQ5-1",
+    "LIM-EL34_6CA7-1",
+    "LIM-6L6GC-1",
+    "LIM-2A3-1",
+    "LIM-300B-1",
+)
 
 
 def type_of(r) -> str:
@@ -41,7 +56,9 @@ def test_heaters_draw_their_rated_current_at_their_rated_volts(r):
 @pytest.mark.parametrize("r", [row(name) for name in FIRST], ids=named)
 def test_limits_are_the_sheets(r):
     limits = limits_of(type_of(r), {})
-    assert {k: limits[KEYS[k]] for k in r["expected"] if k in KEYS} == {k: v for k, v in r["expected"].items() if k in KEYS}
+    assert {k: limits[KEYS[k]] for k in r["expected"] if k in KEYS} == {
+        k: v for k, v in r["expected"].items() if k in KEYS
+    }
     assert limits["system"] in MEANING
 
 

@@ -1,4 +1,6 @@
-"""Meters, verdicts, mains and safety against JCGM 100 and 106, IEC 62368-1, IEC 60038, ANSI C84.1 and circuit theory."""
+"""Meters, verdicts, mains and safety against JCGM 100 and 106, IEC 62368-1, IEC 60038, ANSI C84.1 and circuit
+theory."""
+
 import math
 
 import pytest
@@ -71,15 +73,23 @@ def test_loading_of_a_divider_is_corrected(r):
 
 def test_loading_correction_formula():
     r = row("LOAD-CORR")
-    spec = MeterSpec("analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5), ohms_per_volt=20e3, ranges=(300,))
+    spec = MeterSpec(
+        "analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5), ohms_per_volt=20e3, ranges=(300,)
+    )
     found = measure(Quantity(r["inputs"]["V_read"], "V", 1.0), "dc volts", spec, source_ohms=r["inputs"]["R_th_ohm"])
     assert found.value == near(r, r["expected"])
 
 
 def test_ohms_per_volt():
     r = row("OHMPV")
-    spec = MeterSpec("analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5),
-                     ohms_per_volt=r["inputs"]["ohm_per_V"], ranges=tuple(r["inputs"]["range_V"]))
+    spec = MeterSpec(
+        "analogue",
+        Accuracy(3, 0, True),
+        Accuracy(4, 0, True),
+        Accuracy(5),
+        ohms_per_volt=r["inputs"]["ohm_per_V"],
+        ranges=tuple(r["inputs"]["range_V"]),
+    )
     assert [spec.resistance_on(v) for v in r["inputs"]["range_V"]] == near(r, r["expected"])
 
 
@@ -119,7 +129,9 @@ def test_a_secondary_follows_the_mains(r):
     assert Band(v, v, v).scaled(line.factor, 1).expected == near(r, r["expected"])
 
 
-@pytest.mark.parametrize(("name", "nominal", "key"), [("C84-A", 120, None), ("IEC38", 230, None), ("JP100", 100, "100V")])
+@pytest.mark.parametrize(
+    ("name", "nominal", "key"), [("C84-A", 120, None), ("IEC38", 230, None), ("JP100", 100, "100V")]
+)
 def test_supply_ranges(name, nominal, key):
     wanted = row(name)["expected"]
     supply = SUPPLIES[nominal]
@@ -194,4 +206,6 @@ def test_a_mains_plug_is_safe_below_the_same_touch_limit():
 @pytest.mark.parametrize("r", rows("LAMP-"), ids=named)
 def test_current_through_a_lamp_across_the_mains(r):
     i = r["inputs"]
-    assert current_through(Known(float(i["V"])), r["expected"]["R_hot_ohm"], 0.0).value == near(r, r["expected"]["I_max_A"])
+    assert current_through(Known(float(i["V"])), r["expected"]["R_hot_ohm"], 0.0).value == near(
+        r, r["expected"]["I_max_A"]
+    )

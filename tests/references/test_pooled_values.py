@@ -1,4 +1,5 @@
 """Shares and summaries against Newcombe 1998, NIST's reference data sets and handbook."""
+
 import pytest
 
 from checks.pooled.dependence import dependence
@@ -80,7 +81,8 @@ def test_fishers_exact_p(r):
 
 
 def test_a_difference_of_shares_of_newcombes_table():
-    """R. G. Newcombe, Statist. Med. 17:873 (1998), table II, 56/70 and 48/80, method 10 (from memory): 0.0524 to 0.3339."""
+    """R. G. Newcombe, Statist. Med. 17:873 (1998), table II, 56/70 and 48/80, method 10 (from memory): 0.0524 to
+    0.3339."""
     found = compare(48, 80, 56, 70)
     assert (found.low, found.high) == pytest.approx((0.0524, 0.3339), abs=5e-4)
 

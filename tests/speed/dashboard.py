@@ -3,6 +3,7 @@
 Goal: 300 ms at 1,000 builds, and growth no worse than linear. Makes and removes its own data directory,
 so that nobody's test database is touched.
 """
+
 import os
 import statistics
 import tempfile
@@ -21,12 +22,14 @@ def fill(revision, start: int, stop: int) -> None:
     from tests import factories
 
     builder = revision.kit.designers.get()
-    builds = Build.objects.bulk_create([Build(revision=revision, serial=f"{n:04d}", builder=builder)
-                                        for n in range(start, stop)])
+    builds = Build.objects.bulk_create(
+        [Build(revision=revision, serial=f"{n:04d}", builder=builder) for n in range(start, stop)]
+    )
     checks = factories.checks_of(revision=revision)
     for first in range(0, len(builds), 100):
-        factories.add_readings(rows=[(b, c, _attempts(b.pk * 7 + c.pk * 13))
-                                     for b in builds[first:first + 100] for c in checks])
+        factories.add_readings(
+            rows=[(b, c, _attempts(b.pk * 7 + c.pk * 13)) for b in builds[first : first + 100] for c in checks]
+        )
 
 
 def _attempts(number: int) -> list[tuple[float, str]]:

@@ -1,4 +1,5 @@
 """Time and memory of the fault summary PDF with 200 photos: python -m tests.speed.fault_summary"""
+
 import os
 import resource
 import sys
@@ -39,8 +40,11 @@ def main(photos: int = 200):
     pdf = summary_pdf(gather(revision))
     took = time.perf_counter() - start
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{photos} photos: {took:.2f} s (goal 10 s, ratio {took / 10:.2f}); PDF {len(pdf) / 2**20:.1f} MiB; peak memory of the whole "
-          f"process {peak:.0f} MiB (goal 300 MiB, ratio {peak / 300:.2f}; {before:.0f} MiB before)")
+    print(
+        f"{photos} photos: {took:.2f} s (goal 10 s, ratio {took / 10:.2f}); PDF {len(pdf) / 2**20:.1f} "
+        f"MiB; peak memory of the whole "
+        f"process {peak:.0f} MiB (goal 300 MiB, ratio {peak / 300:.2f}; {before:.0f} MiB before)"
+    )
 
 
 if __name__ == "__main__":

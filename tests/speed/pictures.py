@@ -1,4 +1,5 @@
 """Pictures that compress about as badly as photos do."""
+
 import io
 
 import numpy as np
@@ -7,7 +8,9 @@ from PIL import Image
 
 def noisy_photo(width: int = 2000, height: int = 1500) -> bytes:
     rng = np.random.default_rng(3)
-    coarse = Image.fromarray(rng.integers(0, 255, (height // 20, width // 20, 3), dtype=np.uint8)).resize((width, height))
+    coarse = Image.fromarray(rng.integers(0, 255, (height // 20, width // 20, 3), dtype=np.uint8)).resize(
+        (width, height)
+    )
     out = io.BytesIO()
     coarse.save(out, "JPEG", quality=85)
     return out.getvalue()

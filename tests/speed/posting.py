@@ -1,9 +1,10 @@
 """Posting a reading against a bare single-INSERT view on the same server: python -m tests.speed.posting
 
-The site is served by gunicorn as README tells (one worker, one thread), with the same middleware for both, and posted to over
-a kept connection, in turns, so that the ratio tells what the reading costs beyond an INSERT. The breakdown is taken in this
-process: the queries counted, the parts timed by themselves.
+The site is served by gunicorn as README tells (one worker, one thread), with the same middleware for both, and posted
+to over a kept connection, in turns, so that the ratio tells what the reading costs beyond an INSERT. The breakdown is
+taken in this process: the queries counted, the parts timed by themselves.
 """
+
 import http.client
 import os
 import socket
@@ -44,10 +45,18 @@ def main():
 
     turns = []
     for check in (checks * ROUNDS)[:ROUNDS]:
-        turns.append((_timed(lambda: post("/bare/", {}, {}), 200), _timed(lambda c=check: reading(builds[0], c), 302),
-                      _timed(lambda: post("/who/", {}, {}), 200)))
+        turns.append(
+            (
+                _timed(lambda: post("/bare/", {}, {}), 200),
+                _timed(lambda c=check: reading(builds[0], c), 302),
+                _timed(lambda: post("/who/", {}, {}), 200),
+            )
+        )
     bare, taken, who = (statistics.median(column[20:]) * 1000 for column in zip(*turns, strict=True))
-    fragment = statistics.median(_timed(lambda c=c: reading(builds[1], c, **{"HX-Request": "true"}), 200) for c in checks * 4) * 1000
+    fragment = (
+        statistics.median(_timed(lambda c=c: reading(builds[1], c, **{"HX-Request": "true"}), 200) for c in checks * 4)
+        * 1000
+    )
     print(f"bare INSERT {bare:.2f} ms, reading {taken:.2f} ms: throughput ratio {bare / taken:.2f} (goal 0.3)")
     print(f"with the check's new fragment by htmx: {fragment:.2f} ms, ratio {bare / fragment:.2f}")
     _breakdown(builds[1], checks, client, who)
@@ -63,8 +72,25 @@ def _server(session):
     port.bind(("127.0.0.1", 0))
     number = port.getsockname()[1]
     port.close()
-    served = subprocess.Popen([sys.executable, "-m", "gunicorn", "tests.speed.posting_site:application", "-w", "1", "-k", "gthread",
-                               "--threads", "1", "--no-control-socket", "-b", f"127.0.0.1:{number}", "--log-level", "error"])
+    served = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "gunicorn",
+            "tests.speed.posting_site:application",
+            "-w",
+            "1",
+            "-k",
+            "gthread",
+            "--threads",
+            "1",
+            "--no-control-socket",
+            "-b",
+            f"127.0.0.1:{number}",
+            "--log-level",
+            "error",
+        ]
+    )
     import atexit
 
     atexit.register(served.terminate)
@@ -76,8 +102,11 @@ def _server(session):
         except OSError:
             time.sleep(0.1)
     kept.sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-    always = {"Cookie": f"sessionid={session}; csrftoken={TOKEN}", "Content-Type": "application/x-www-form-urlencoded",
-              "Host": "localhost"}
+    always = {
+        "Cookie": f"sessionid={session}; csrftoken={TOKEN}",
+        "Content-Type": "application/x-www-form-urlencoded",
+        "Host": "localhost",
+    }
 
     def post(address, form, headers):
         kept.request("POST", address, urlencode({"csrfmiddlewaretoken": TOKEN} | form), always | headers)
@@ -102,11 +131,20 @@ def _breakdown(build, checks, client, who):
         with CaptureQueriesContext(connection) as queries:
             client.post(address, _form("300"))
             count = len(queries)
-    judged, facts, states = (statistics.median(_timed(call) for _ in range(200)) * 1000 for call in (
-        lambda: judge_typed(build, checks[0], "300", 230.0), lambda: facts_of(build),
-        lambda: stage_states(build, facts_of(build))))
-    print(f"who is signed in, with the server itself, {who:.2f} ms; of the reading's {count} queries, where the build stands (one) "
-          f"{facts:.2f} ms; gates {states - facts:.2f} ms, judging {judged:.2f} ms; the rest is Django's forms, ORM and the commit")
+    judged, facts, states = (
+        statistics.median(_timed(call) for _ in range(200)) * 1000
+        for call in (
+            lambda: judge_typed(build, checks[0], "300", 230.0),
+            lambda: facts_of(build),
+            lambda: stage_states(build, facts_of(build)),
+        )
+    )
+    print(
+        f"who is signed in, with the server itself, {who:.2f} ms; of the reading's {count} queries, "
+        f"where the build stands (one) "
+        f"{facts:.2f} ms; gates {states - facts:.2f} ms, judging {judged:.2f} ms; the rest is Django's "
+        f"forms, ORM and the commit"
+    )
 
 
 def _timed(call, status=None) -> float:

@@ -1,4 +1,5 @@
 """The site as it is served, with two more addresses to measure against: a bare INSERT, and who is signed in."""
+
 from django.core.wsgi import get_wsgi_application
 
 application = get_wsgi_application()

@@ -1,8 +1,10 @@
 """Server time of every page of the review, at 250 and 1,000 builds of 120 checks, and after one more reading:
 `python -m tests.speed.review`.
 
-Goal: 1 s at 1,000 builds, and growth no worse than linear (4 times from 250 to 1,000). Makes and removes its own data directory.
+Goal: 1 s at 1,000 builds, and growth no worse than linear (4 times from 250 to 1,000). Makes and removes its own data
+directory.
 """
+
 from tests.speed.dashboard import CHECKS, STAGES, fill, main, timed
 
 SIZES = (250, 1000)
@@ -13,8 +15,12 @@ def addresses(revision, checks) -> dict[str, str]:
     from django.urls import reverse
 
     kit = [revision.kit.key, revision.letter]
-    return {**{name: reverse(f"review:{name}", args=kit) for name in PAGES}, "programme": reverse("review:programme", args=kit[:1]),
-            "one check": reverse("review:check", args=[*kit, checks[0].pk]), "fault summary": reverse("reports:summary", args=kit)}
+    return {
+        **{name: reverse(f"review:{name}", args=kit) for name in PAGES},
+        "programme": reverse("review:programme", args=kit[:1]),
+        "one check": reverse("review:check", args=[*kit, checks[0].pk]),
+        "fault summary": reverse("reports:summary", args=kit),
+    }
 
 
 def one_more(builds, checks, number: int) -> float:
@@ -42,8 +48,10 @@ def measure() -> None:
             one_more(builds, checks, number)
             after = timed_once(client, address)
             ratio = f", {took / before[name]:.1f} times that of {SIZES[0]}" if name in before else ""
-            print(f"{size:5d} builds x {STAGES * CHECKS} checks, {name:14s}: {took:6.0f} ms, "
-                  f"after one more reading {after:6.0f} ms{ratio}")
+            print(
+                f"{size:5d} builds x {STAGES * CHECKS} checks, {name:14s}: {took:6.0f} ms, "
+                f"after one more reading {after:6.0f} ms{ratio}"
+            )
             before.setdefault(name, took)
 
 

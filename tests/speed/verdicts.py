@@ -1,4 +1,5 @@
 """Time of 120,000 verdicts at once, as the dashboard asks for them: python -m tests.speed.verdicts"""
+
 import statistics
 import time
 
@@ -28,9 +29,14 @@ def main():
     for _ in range(2000):
         judge(one, band)
     single = (time.perf_counter() - start) / 2000
-    print(f"{values.size:,} verdicts in {many * 1000:.0f} ms (goal 500 ms); one at a time would take "
-          f"{single * values.size:.1f} s, ratio {single * values.size / many:.0f}")
-    print("in band, too close, out of band, switch off: " + ", ".join(f"{n:,}" for n in np.bincount(codes.ravel(), minlength=4)))
+    print(
+        f"{values.size:,} verdicts in {many * 1000:.0f} ms (goal 500 ms); one at a time would take "
+        f"{single * values.size:.1f} s, ratio {single * values.size / many:.0f}"
+    )
+    print(
+        "in band, too close, out of band, switch off: "
+        + ", ".join(f"{n:,}" for n in np.bincount(codes.ravel(), minlength=4))
+    )
 
 
 if __name__ == "__main__":

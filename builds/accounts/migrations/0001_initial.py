@@ -8,50 +8,81 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('display_name', models.CharField(max_length=60, verbose_name='name')),
-                ('email', models.EmailField(blank=True, max_length=254)),
-                ('may_design', models.BooleanField(default=False, help_text='May make kits of their own.')),
-                ('is_active', models.BooleanField(default=True)),
-                ('joined_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                ("display_name", models.CharField(max_length=60, verbose_name="name")),
+                ("email", models.EmailField(blank=True, max_length=254)),
+                ("may_design", models.BooleanField(default=False, help_text="May make kits of their own.")),
+                ("is_active", models.BooleanField(default=True)),
+                ("joined_at", models.DateTimeField(default=django.utils.timezone.now)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(django.db.models.functions.text.Lower('display_name'), name='one_person_a_name', violation_error_message='Someone here already has that name.')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        django.db.models.functions.text.Lower("display_name"),
+                        name="one_person_a_name",
+                        violation_error_message="Someone here already has that name.",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Invitation',
+            name="Invitation",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('purpose', models.CharField(choices=[('build', 'take on a build'), ('password', 'choose a new password')], max_length=10)),
-                ('expires_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(null=True)),
-                ('revoked_at', models.DateTimeField(null=True)),
-                ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='invitations_made', to=settings.AUTH_USER_MODEL)),
-                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='invitations', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                (
+                    "purpose",
+                    models.CharField(
+                        choices=[("build", "take on a build"), ("password", "choose a new password")], max_length=10
+                    ),
+                ),
+                ("expires_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(null=True)),
+                ("revoked_at", models.DateTimeField(null=True)),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="invitations_made",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="invitations",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Meter',
+            name="Meter",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60)),
-                ('spec', models.JSONField()),
-                ('retired', models.BooleanField(default=False)),
-                ('owner', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='meters', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=60)),
+                ("spec", models.JSONField()),
+                ("retired", models.BooleanField(default=False)),
+                (
+                    "owner",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="meters", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
         ),
     ]

@@ -11,237 +11,528 @@ import builds.bench.models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('accounts', '0001_initial'),
-        ('guides', '0001_initial'),
+        ("accounts", "0001_initial"),
+        ("guides", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Build',
+            name="Build",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('serial', models.CharField(max_length=30)),
-                ('mains_volts', models.PositiveSmallIntegerField(default=230)),
-                ('mains_hertz', models.PositiveSmallIntegerField(default=50)),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('started_at', models.DateTimeField(blank=True, null=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('given_up_at', models.DateTimeField(blank=True, null=True)),
-                ('builder', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='builds', to=settings.AUTH_USER_MODEL)),
-                ('invitation', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='build', to='accounts.invitation')),
-                ('meter', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='builds', to='accounts.meter')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='builds', to='guides.revision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("serial", models.CharField(max_length=30)),
+                ("mains_volts", models.PositiveSmallIntegerField(default=230)),
+                ("mains_hertz", models.PositiveSmallIntegerField(default=50)),
+                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("started_at", models.DateTimeField(blank=True, null=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                ("given_up_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "builder",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="builds",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "invitation",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="build",
+                        to="accounts.invitation",
+                    ),
+                ),
+                (
+                    "meter",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="builds",
+                        to="accounts.meter",
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="builds", to="guides.revision"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['serial', 'pk'],
+                "ordering": ["serial", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Concession',
+            name="Concession",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('reason', models.TextField()),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='concessions', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(db_column='check_id', on_delete=django.db.models.deletion.PROTECT, related_name='concessions', to='guides.check')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("reason", models.TextField()),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="concessions", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="concessions",
+                        to="guides.check",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='MadeSafe',
+            name="MadeSafe",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('typed', models.CharField(max_length=40)),
-                ('volts', models.FloatField()),
-                ('is_safe', models.BooleanField()),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='made_safes', to='bench.build')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("typed", models.CharField(max_length=40)),
+                ("volts", models.FloatField()),
+                ("is_safe", models.BooleanField()),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="made_safes", to="bench.build"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at'],
+                "ordering": ["at"],
             },
         ),
         migrations.CreateModel(
-            name='Reading',
+            name="Reading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('attempt', models.PositiveSmallIntegerField()),
-                ('is_slip', models.BooleanField(default=False)),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('typed', models.CharField(max_length=40)),
-                ('value', models.FloatField(null=True)),
-                ('over_range', models.BooleanField(default=False)),
-                ('true_value', models.FloatField(null=True)),
-                ('u', models.FloatField(default=0)),
-                ('at_reference', models.FloatField(null=True)),
-                ('low', models.FloatField(null=True)),
-                ('high', models.FloatField(null=True)),
-                ('expected', models.FloatField(null=True)),
-                ('outcome', models.CharField(choices=[('in band', 'in band'), ('too close to call', 'too close to call'), ('out of band', 'out of band'), ('switch off', 'switch off')], max_length=20)),
-                ('probability', models.FloatField(null=True)),
-                ('deviation', models.FloatField(default=0)),
-                ('words', models.TextField(blank=True)),
-                ('meter_spec', models.JSONField(default=dict)),
-                ('mains_volts', models.FloatField(null=True)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(db_column='check_id', on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='guides.check')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("attempt", models.PositiveSmallIntegerField()),
+                ("is_slip", models.BooleanField(default=False)),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("typed", models.CharField(max_length=40)),
+                ("value", models.FloatField(null=True)),
+                ("over_range", models.BooleanField(default=False)),
+                ("true_value", models.FloatField(null=True)),
+                ("u", models.FloatField(default=0)),
+                ("at_reference", models.FloatField(null=True)),
+                ("low", models.FloatField(null=True)),
+                ("high", models.FloatField(null=True)),
+                ("expected", models.FloatField(null=True)),
+                (
+                    "outcome",
+                    models.CharField(
+                        choices=[
+                            ("in band", "in band"),
+                            ("too close to call", "too close to call"),
+                            ("out of band", "out of band"),
+                            ("switch off", "switch off"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("probability", models.FloatField(null=True)),
+                ("deviation", models.FloatField(default=0)),
+                ("words", models.TextField(blank=True)),
+                ("meter_spec", models.JSONField(default=dict)),
+                ("mains_volts", models.FloatField(null=True)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="readings", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="guides.check",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Sitting',
+            name="Sitting",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('begun_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('seen_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('mains_asked_at', models.DateTimeField(blank=True, null=True)),
-                ('mains_volts', models.FloatField(blank=True, null=True)),
-                ('power_began_at', models.DateTimeField(blank=True, null=True)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sittings', to='bench.build')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("begun_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("seen_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                ("mains_asked_at", models.DateTimeField(blank=True, null=True)),
+                ("mains_volts", models.FloatField(blank=True, null=True)),
+                ("power_began_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="sittings", to="bench.build"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['begun_at'],
+                "ordering": ["begun_at"],
             },
         ),
         migrations.CreateModel(
-            name='Acknowledgement',
+            name="Acknowledgement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.stage')),
-                ('sitting', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='acknowledgements', to='bench.sitting')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "stage",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="guides.stage"),
+                ),
+                (
+                    "sitting",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="acknowledgements", to="bench.sitting"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Snag',
+            name="Snag",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('words', "the guide's words are unclear"), ('figure', 'a figure in the guide looks wrong'), ('part', 'a part is missing, wrong or damaged'), ('fit', 'something does not fit'), ('reading', 'a reading is off'), ('tool', 'a tool or skill I do not have'), ('danger', 'dangerous: smoke, shock, heat or a bang'), ('other', 'something else')], max_length=10)),
-                ('words', models.TextField()),
-                ('state', models.CharField(choices=[('open', 'Open'), ('answered', 'Answered'), ('closed', 'Closed')], default='open', max_length=10)),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='snags', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='snags', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='snags', to='guides.check')),
-                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='snags', to='guides.part')),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='snags', to='guides.stage')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='snags', to='guides.step')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("words", "the guide's words are unclear"),
+                            ("figure", "a figure in the guide looks wrong"),
+                            ("part", "a part is missing, wrong or damaged"),
+                            ("fit", "something does not fit"),
+                            ("reading", "a reading is off"),
+                            ("tool", "a tool or skill I do not have"),
+                            ("danger", "dangerous: smoke, shock, heat or a bang"),
+                            ("other", "something else"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("words", models.TextField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("open", "Open"), ("answered", "Answered"), ("closed", "Closed")],
+                        default="open",
+                        max_length=10,
+                    ),
+                ),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="snags", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="snags",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="snags",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="snags",
+                        to="guides.part",
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="snags", to="guides.stage"
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="snags",
+                        to="guides.step",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('full', models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
-                ('print_copy', models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
-                ('thumb', models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
-                ('width', models.PositiveIntegerField(default=0)),
-                ('height', models.PositiveIntegerField(default=0)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='guides.check')),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.stage')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='guides.step')),
-                ('snag', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='bench.snag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("full", models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
+                ("print_copy", models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
+                ("thumb", models.FileField(max_length=200, upload_to=builds.bench.models.photo_path)),
+                ("width", models.PositiveIntegerField(default=0)),
+                ("height", models.PositiveIntegerField(default=0)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="photos", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="photos",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="guides.stage"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="photos",
+                        to="guides.step",
+                    ),
+                ),
+                (
+                    "snag",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="photos",
+                        to="bench.snag",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Message',
+            name="Message",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('words', models.TextField()),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('snag', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='messages', to='bench.snag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("words", models.TextField()),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "snag",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="messages", to="bench.snag"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='StageVisit',
+            name="StageVisit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('opened_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='visits', to='bench.build')),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to='guides.stage')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("opened_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="visits", to="bench.build"
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="visits", to="guides.stage"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Standing',
+            name="Standing",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('attempts', models.PositiveSmallIntegerField(default=1)),
-                ('first_outcome', models.CharField(choices=[('in band', 'in band'), ('too close to call', 'too close to call'), ('out of band', 'out of band'), ('switch off', 'switch off')], max_length=20)),
-                ('outcome', models.CharField(choices=[('in band', 'in band'), ('too close to call', 'too close to call'), ('out of band', 'out of band'), ('switch off', 'switch off')], max_length=20)),
-                ('deviation', models.FloatField(default=0)),
-                ('passed', models.BooleanField(default=False)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='standings', to='bench.build')),
-                ('check_row', models.ForeignKey(db_column='check_id', on_delete=django.db.models.deletion.PROTECT, related_name='standings', to='guides.check')),
-                ('latest', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='bench.reading')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("attempts", models.PositiveSmallIntegerField(default=1)),
+                (
+                    "first_outcome",
+                    models.CharField(
+                        choices=[
+                            ("in band", "in band"),
+                            ("too close to call", "too close to call"),
+                            ("out of band", "out of band"),
+                            ("switch off", "switch off"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "outcome",
+                    models.CharField(
+                        choices=[
+                            ("in band", "in band"),
+                            ("too close to call", "too close to call"),
+                            ("out of band", "out of band"),
+                            ("switch off", "switch off"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("deviation", models.FloatField(default=0)),
+                ("passed", models.BooleanField(default=False)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="standings", to="bench.build"
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="standings",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "latest",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="bench.reading"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Tick',
+            name="Tick",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='ticks', to='bench.build')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='ticks', to='guides.step')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="ticks", to="bench.build"
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="ticks", to="guides.step"
+                    ),
+                ),
             ],
         ),
         migrations.AddConstraint(
-            model_name='build',
-            constraint=models.UniqueConstraint(models.F('revision'), models.F('serial'), name='one_build_a_serial'),
+            model_name="build",
+            constraint=models.UniqueConstraint(models.F("revision"), models.F("serial"), name="one_build_a_serial"),
         ),
         migrations.AddConstraint(
-            model_name='concession',
-            constraint=models.UniqueConstraint(models.F('build'), models.F('check_row'), name='one_concession_a_check'),
+            model_name="concession",
+            constraint=models.UniqueConstraint(models.F("build"), models.F("check_row"), name="one_concession_a_check"),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.UniqueConstraint(models.F('build'), models.F('check_row'), models.F('attempt'), name='one_reading_an_attempt'),
+            model_name="reading",
+            constraint=models.UniqueConstraint(
+                models.F("build"), models.F("check_row"), models.F("attempt"), name="one_reading_an_attempt"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='acknowledgement',
-            constraint=models.UniqueConstraint(models.F('sitting'), models.F('stage'), name='one_acknowledgement_a_sitting'),
+            model_name="acknowledgement",
+            constraint=models.UniqueConstraint(
+                models.F("sitting"), models.F("stage"), name="one_acknowledgement_a_sitting"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stagevisit',
-            constraint=models.UniqueConstraint(models.F('build'), models.F('stage'), name='one_visit_a_stage'),
+            model_name="stagevisit",
+            constraint=models.UniqueConstraint(models.F("build"), models.F("stage"), name="one_visit_a_stage"),
         ),
         migrations.AddIndex(
-            model_name='standing',
-            index=models.Index(fields=['check_row', 'first_outcome'], name='standing_by_check'),
+            model_name="standing",
+            index=models.Index(fields=["check_row", "first_outcome"], name="standing_by_check"),
         ),
         migrations.AddConstraint(
-            model_name='standing',
-            constraint=models.UniqueConstraint(models.F('build'), models.F('check_row'), name='one_standing_a_check'),
+            model_name="standing",
+            constraint=models.UniqueConstraint(models.F("build"), models.F("check_row"), name="one_standing_a_check"),
         ),
         migrations.AddConstraint(
-            model_name='tick',
-            constraint=models.UniqueConstraint(models.F('build'), models.F('step'), name='one_tick_a_step'),
+            model_name="tick",
+            constraint=models.UniqueConstraint(models.F("build"), models.F("step"), name="one_tick_a_step"),
         ),
     ]

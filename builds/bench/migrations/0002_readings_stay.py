@@ -1,4 +1,5 @@
 """Readings are only ever added: the database refuses to change what was measured, or to remove it."""
+
 from django.db import migrations
 
 WORDS = "readings are only ever added"
@@ -13,12 +14,18 @@ def guard(apps, schema_editor):
         schema_editor.execute(
             f"CREATE FUNCTION readings_stay() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {changed} THEN "
             f"RAISE EXCEPTION '{WORDS}' USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN NEW; END $$",
-            params=None)
-        schema_editor.execute("CREATE TRIGGER readings_stay BEFORE UPDATE ON bench_reading FOR EACH ROW "
-                              "EXECUTE FUNCTION readings_stay()", params=None)
+            params=None,
+        )
+        schema_editor.execute(
+            "CREATE TRIGGER readings_stay BEFORE UPDATE ON bench_reading FOR EACH ROW EXECUTE FUNCTION readings_stay()",
+            params=None,
+        )
     else:
-        schema_editor.execute(f"CREATE TRIGGER readings_stay BEFORE UPDATE ON bench_reading WHEN {changed} "
-                              f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END", params=None)
+        schema_editor.execute(
+            f"CREATE TRIGGER readings_stay BEFORE UPDATE ON bench_reading WHEN {changed} "
+            f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END",
+            params=None,
+        )
 
 
 def unguard(apps, schema_editor):

@@ -5,16 +5,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0002_readings_stay'),
-        ('guides', '0002_freeze'),
+        ("bench", "0002_readings_stay"),
+        ("guides", "0002_freeze"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddIndex(
-            model_name='reading',
-            index=models.Index(fields=['outcome', 'at'], name='reading_by_outcome'),
+            model_name="reading",
+            index=models.Index(fields=["outcome", "at"], name="reading_by_outcome"),
         ),
     ]

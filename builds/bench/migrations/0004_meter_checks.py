@@ -9,32 +9,58 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('accounts', '0001_initial'),
-        ('bench', '0003_reading_index'),
-        ('guides', '0002_freeze'),
+        ("accounts", "0001_initial"),
+        ("bench", "0003_reading_index"),
+        ("guides", "0002_freeze"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='MeterCheck',
+            name="MeterCheck",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('typed', models.CharField(max_length=40)),
-                ('error', models.FloatField(null=True)),
-                ('trim', models.CharField(choices=[('in trim', 'in trim'), ("can't tell", "can't tell"), ('out of trim', 'out of trim')], max_length=12)),
-                ('words', models.TextField()),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='meter_checks', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('meter', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='self_checks', to='accounts.meter')),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.part')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("typed", models.CharField(max_length=40)),
+                ("error", models.FloatField(null=True)),
+                (
+                    "trim",
+                    models.CharField(
+                        choices=[("in trim", "in trim"), ("can't tell", "can't tell"), ("out of trim", "out of trim")],
+                        max_length=12,
+                    ),
+                ),
+                ("words", models.TextField()),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="meter_checks", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "meter",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="self_checks", to="accounts.meter"
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="guides.part"),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
     ]

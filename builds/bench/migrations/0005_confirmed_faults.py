@@ -7,27 +7,46 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0004_meter_checks'),
+        ("bench", "0004_meter_checks"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ConfirmedFault',
+            name="ConfirmedFault",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('fault', models.CharField(max_length=80)),
-                ('words', models.CharField(max_length=300)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('taken_back_at', models.DateTimeField(blank=True, null=True)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='confirmed_faults', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("fault", models.CharField(max_length=80)),
+                ("words", models.CharField(max_length=300)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("taken_back_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="confirmed_faults", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
-                'constraints': [models.UniqueConstraint(models.F('build'), models.F('fault'), condition=models.Q(('taken_back_at', None)), name='one_confirmation_a_fault')],
+                "ordering": ["at", "pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("build"),
+                        models.F("fault"),
+                        condition=models.Q(("taken_back_at", None)),
+                        name="one_confirmation_a_fault",
+                    )
+                ],
             },
         ),
     ]

@@ -1,10 +1,21 @@
 """How bad a snag is, beside what kind it is; older kinds are brought over."""
+
 from django.db import migrations, models
 
-KINDS = [("words", "a step is unclear"), ("part", "a part is wrong or missing"), ("fit", "something does not fit"),
-         ("damaged", "something is damaged"), ("reading", "a reading is wrong"), ("other", "something else")]
-SEVERITIES = [("danger", "danger: smoke, shock, heat or a bang"), ("stopped", "it has stopped me"), ("slowed", "it has slowed me down"),
-              ("cosmetic", "a blemish, no more")]
+KINDS = [
+    ("words", "a step is unclear"),
+    ("part", "a part is wrong or missing"),
+    ("fit", "something does not fit"),
+    ("damaged", "something is damaged"),
+    ("reading", "a reading is wrong"),
+    ("other", "something else"),
+]
+SEVERITIES = [
+    ("danger", "danger: smoke, shock, heat or a bang"),
+    ("stopped", "it has stopped me"),
+    ("slowed", "it has slowed me down"),
+    ("cosmetic", "a blemish, no more"),
+]
 
 
 def bring_over(apps, schema_editor):

@@ -7,58 +7,132 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0006_snag_severity'),
-        ('guides', '0005_freeze_figures'),
+        ("bench", "0006_snag_severity"),
+        ("guides", "0005_freeze_figures"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Erratum',
+            name="Erratum",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('words', models.TextField()),
-                ('again', models.TextField(blank=True)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('withdrawn_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.CASCADE, related_name='errata', to='guides.check')),
-                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='errata', to='guides.part')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='errata', to='guides.revision')),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='errata', to='guides.stage')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='errata', to='guides.step')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("words", models.TextField()),
+                ("again", models.TextField(blank=True)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("withdrawn_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="errata",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="errata",
+                        to="guides.part",
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="errata", to="guides.revision"
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="errata", to="guides.stage"
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="errata",
+                        to="guides.step",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['stage__position', 'at', 'pk'],
+                "ordering": ["stage__position", "at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='ErratumSeen',
+            name="ErratumSeen",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='errata_seen', to='bench.build')),
-                ('erratum', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='seen', to='bench.erratum')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="errata_seen", to="bench.build"
+                    ),
+                ),
+                (
+                    "erratum",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="seen", to="bench.erratum"
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('erratum'), models.F('build'), name='one_confirmation_an_erratum')],
+                "constraints": [
+                    models.UniqueConstraint(models.F("erratum"), models.F("build"), name="one_confirmation_an_erratum")
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Halt',
+            name="Halt",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('reason', models.CharField(max_length=300)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('lifted_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('stage', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='halts', to='guides.stage')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("reason", models.CharField(max_length=300)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("lifted_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "stage",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="halts", to="guides.stage"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at'],
-                'constraints': [models.UniqueConstraint(models.F('stage'), condition=models.Q(('lifted_at', None)), name='one_halt_a_stage')],
+                "ordering": ["-at"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("stage"), condition=models.Q(("lifted_at", None)), name="one_halt_a_stage"
+                    )
+                ],
             },
         ),
     ]

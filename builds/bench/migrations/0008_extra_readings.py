@@ -9,29 +9,41 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0007_errata'),
+        ("bench", "0007_errata"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ExtraReading',
+            name="ExtraReading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('place', models.CharField(max_length=120)),
-                ('words', models.CharField(max_length=200)),
-                ('typed', models.CharField(max_length=40)),
-                ('value', models.FloatField(null=True)),
-                ('u', models.FloatField(default=0.0)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='extra_readings', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("place", models.CharField(max_length=120)),
+                ("words", models.CharField(max_length=200)),
+                ("typed", models.CharField(max_length=40)),
+                ("value", models.FloatField(null=True)),
+                ("u", models.FloatField(default=0.0)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="extra_readings", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
     ]

@@ -7,65 +7,147 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0008_extra_readings'),
-        ('guides', '0005_freeze_figures'),
+        ("bench", "0008_extra_readings"),
+        ("guides", "0005_freeze_figures"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Move',
+            name="Move",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='moved_from', to='bench.build')),
-                ('source', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='moved_to', to='bench.build')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="moved_from", to="bench.build"
+                    ),
+                ),
+                (
+                    "source",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="moved_to", to="bench.build"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Carried',
+            name="Carried",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('words', models.CharField(blank=True, max_length=200)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='carried', to='bench.build')),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.check')),
-                ('reading', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='bench.reading')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.step')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("words", models.CharField(blank=True, max_length=200)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="carried", to="bench.build"
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "reading",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="bench.reading",
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="guides.step",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('build'), models.F('step'), name='a_step_is_carried_once'), models.UniqueConstraint(models.F('build'), models.F('check_row'), name='a_check_is_carried_once'), models.CheckConstraint(condition=models.Q(models.Q(('check_row__isnull', False), ('step', None)), models.Q(('check_row', None), ('step__isnull', False)), _connector='OR'), name='a_step_or_a_check')],
+                "constraints": [
+                    models.UniqueConstraint(models.F("build"), models.F("step"), name="a_step_is_carried_once"),
+                    models.UniqueConstraint(models.F("build"), models.F("check_row"), name="a_check_is_carried_once"),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("check_row__isnull", False), ("step", None)),
+                            models.Q(("check_row", None), ("step__isnull", False)),
+                            _connector="OR",
+                        ),
+                        name="a_step_or_a_check",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='MoveOffer',
+            name="MoveOffer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('taken_at', models.DateTimeField(blank=True, null=True)),
-                ('declined_at', models.DateTimeField(blank=True, null=True)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='move_offers', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='guides.revision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("taken_at", models.DateTimeField(blank=True, null=True)),
+                ("declined_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="move_offers", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="guides.revision"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at'],
-                'constraints': [models.UniqueConstraint(models.F('build'), condition=models.Q(('declined_at', None), ('taken_at', None)), name='one_open_offer_a_build')],
+                "ordering": ["-at"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("build"),
+                        condition=models.Q(("declined_at", None), ("taken_at", None)),
+                        name="one_open_offer_a_build",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='PartSwap',
+            name="PartSwap",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('ref', models.CharField(max_length=20)),
-                ('words', models.CharField(max_length=200)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='part_swaps', to='bench.build')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("ref", models.CharField(max_length=20)),
+                ("words", models.CharField(max_length=200)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="part_swaps", to="bench.build"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
-                'constraints': [models.UniqueConstraint(models.F('build'), models.F('ref'), name='one_swap_a_part')],
+                "ordering": ["pk"],
+                "constraints": [models.UniqueConstraint(models.F("build"), models.F("ref"), name="one_swap_a_part")],
             },
         ),
     ]

@@ -9,29 +9,54 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0009_moves'),
+        ("bench", "0009_moves"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='FittedValve',
+            name="FittedValve",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('entry_key', models.UUIDField(default=uuid.uuid4, unique=True)),
-                ('ref', models.CharField(max_length=20)),
-                ('make', models.CharField(max_length=60)),
-                ('code', models.CharField(blank=True, max_length=40)),
-                ('why', models.CharField(choices=[('first', 'first fitted'), ('doubt', 'swapped: I doubt the old one'), ('faulty', 'swapped: the old one was faulty'), ('places', 'two valves changed places'), ('slip', 'no swap: this corrects what I noted')], default='first', max_length=6)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='valves', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("entry_key", models.UUIDField(default=uuid.uuid4, unique=True)),
+                ("ref", models.CharField(max_length=20)),
+                ("make", models.CharField(max_length=60)),
+                ("code", models.CharField(blank=True, max_length=40)),
+                (
+                    "why",
+                    models.CharField(
+                        choices=[
+                            ("first", "first fitted"),
+                            ("doubt", "swapped: I doubt the old one"),
+                            ("faulty", "swapped: the old one was faulty"),
+                            ("places", "two valves changed places"),
+                            ("slip", "no swap: this corrects what I noted"),
+                        ],
+                        default="first",
+                        max_length=6,
+                    ),
+                ),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="valves", to="bench.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
-                'indexes': [models.Index(fields=['build', 'ref'], name='bench_fitte_build_i_cc3608_idx')],
+                "ordering": ["at", "pk"],
+                "indexes": [models.Index(fields=["build", "ref"], name="bench_fitte_build_i_cc3608_idx")],
             },
         ),
     ]

@@ -6,21 +6,28 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0010_fitted_valves'),
-        ('guides', '0005_freeze_figures'),
+        ("bench", "0010_fitted_valves"),
+        ("guides", "0005_freeze_figures"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='snag',
-            name='merged_into',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='merged', to='bench.snag'),
+            model_name="snag",
+            name="merged_into",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="merged",
+                to="bench.snag",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='snag',
-            constraint=models.CheckConstraint(condition=models.Q(('merged_into', models.F('pk')), _negated=True), name='not_merged_into_itself'),
+            model_name="snag",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("merged_into", models.F("pk")), _negated=True), name="not_merged_into_itself"
+            ),
         ),
     ]

@@ -1,4 +1,5 @@
 """The builder's side: builds and everything done to them. Readings are only ever added."""
+
 from builds.bench.models.build import Acknowledgement, Build, BuildQuerySet, Sitting, StageVisit, Tick
 from builds.bench.models.confirmed import ConfirmedFault
 from builds.bench.models.errata import Erratum, ErratumSeen, Halt
@@ -11,8 +12,30 @@ from builds.bench.models.snags import Message, Snag
 from builds.bench.models.valves import FittedValve
 
 __all__ = [
-    "Acknowledgement", "Build", "BuildQuerySet", "Carried", "Concession", "ConfirmedFault", "Erratum",
-    "ErratumSeen", "ExtraReading", "FittedValve", "Halt", "MadeSafe", "Message", "MeterCheck", "Move", "MoveOffer",
-    "OUTCOMES", "PartSwap", "Photo", "photo_path", "Reading", "Sitting", "Snag", "StageVisit", "Standing",
+    "Acknowledgement",
+    "Build",
+    "BuildQuerySet",
+    "Carried",
+    "Concession",
+    "ConfirmedFault",
+    "Erratum",
+    "ErratumSeen",
+    "ExtraReading",
+    "FittedValve",
+    "Halt",
+    "MadeSafe",
+    "Message",
+    "MeterCheck",
+    "Move",
+    "MoveOffer",
+    "OUTCOMES",
+    "PartSwap",
+    "Photo",
+    "photo_path",
+    "Reading",
+    "Sitting",
+    "Snag",
+    "StageVisit",
+    "Standing",
     "Tick",
 ]

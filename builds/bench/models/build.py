@@ -1,4 +1,5 @@
 """A build, its sittings and what was done in them."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -29,10 +30,12 @@ class Build(models.Model):
 
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="builds")
     serial = models.CharField(max_length=30)
-    builder = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL,
-                                related_name="builds")
-    invitation = models.OneToOneField(Invitation, null=True, blank=True, on_delete=models.SET_NULL,
-                                      related_name="build")
+    builder = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="builds"
+    )
+    invitation = models.OneToOneField(
+        Invitation, null=True, blank=True, on_delete=models.SET_NULL, related_name="build"
+    )
     meter = models.ForeignKey(Meter, null=True, blank=True, on_delete=models.SET_NULL, related_name="builds")
     mains_volts = models.PositiveSmallIntegerField(default=230)
     mains_hertz = models.PositiveSmallIntegerField(default=50)

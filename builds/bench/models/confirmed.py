@@ -1,4 +1,5 @@
 """Causes that the designer has confirmed: what the kit's fault weights learn from."""
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
@@ -18,8 +19,11 @@ class ConfirmedFault(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
-        constraints = [models.UniqueConstraint("build", "fault", condition=models.Q(taken_back_at=None),
-                                               name="one_confirmation_a_fault")]
+        constraints = [
+            models.UniqueConstraint(
+                "build", "fault", condition=models.Q(taken_back_at=None), name="one_confirmation_a_fault"
+            )
+        ]
 
     def __str__(self):
         return self.words

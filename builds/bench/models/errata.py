@@ -1,4 +1,5 @@
 """News for builds under way: errata pinned to an issued guide, and stages shut for every build at once."""
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
@@ -13,7 +14,9 @@ class Erratum(models.Model):
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="errata")
     stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="errata")
     step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.CASCADE, related_name="errata")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.CASCADE, related_name="errata", db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.CASCADE, related_name="errata", db_column="check_id"
+    )
     part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.CASCADE, related_name="errata")
     words = models.TextField()
     again = models.TextField(blank=True)  # what those who are past this point are to check again
@@ -30,8 +33,12 @@ class Erratum(models.Model):
     @property
     def about(self) -> str:
         """What it is pinned to, in words."""
-        return (self.part and f"part {self.part.ref}") or (self.check_row and self.check_row.title) or (
-            self.step and f"step {self.step.position}") or "the whole stage"
+        return (
+            (self.part and f"part {self.part.ref}")
+            or (self.check_row and self.check_row.title)
+            or (self.step and f"step {self.step.position}")
+            or "the whole stage"
+        )
 
 
 class ErratumSeen(models.Model):

@@ -1,4 +1,5 @@
 """Readings beside the guide: what a builder measured, with the power off, because it tells one cause from another."""
+
 import uuid
 
 from django.conf import settings
@@ -9,7 +10,8 @@ from builds.bench.models.build import Build
 
 
 class ExtraReading(models.Model):
-    """A resistance between two points of the circuit, with the kit made safe. Only ever added; the latest of a place counts."""
+    """A resistance between two points of the circuit, with the kit made safe. Only ever added; the latest of a place
+    counts."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="extra_readings")
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)

@@ -1,4 +1,5 @@
 """What a builder's meter made of the kit's own resistor and battery."""
+
 import uuid
 
 from django.conf import settings

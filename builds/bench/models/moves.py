@@ -2,6 +2,7 @@
 
 A moved build is a new row: the old one keeps its readings, which stay evidence for the revision they were taken under.
 """
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -24,7 +25,11 @@ class MoveOffer(models.Model):
 
     class Meta:
         ordering = ["-at"]
-        constraints = [models.UniqueConstraint("build", condition=Q(taken_at=None, declined_at=None), name="one_open_offer_a_build")]
+        constraints = [
+            models.UniqueConstraint(
+                "build", condition=Q(taken_at=None, declined_at=None), name="one_open_offer_a_build"
+            )
+        ]
 
 
 class Move(models.Model):
@@ -36,12 +41,14 @@ class Move(models.Model):
 
 
 class Carried(models.Model):
-    """A step ticked, or a check passed, under the revision before, that need not be done again. `reading` is the one that passed and
-    `words` what it comes to against the new band."""
+    """A step ticked, or a check passed, under the revision before, that need not be done again. `reading` is the one
+    that passed and `words` what it comes to against the new band."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="carried")
     step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.PROTECT, related_name="+", db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.PROTECT, related_name="+", db_column="check_id"
+    )
     reading = models.ForeignKey(Reading, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     words = models.CharField(max_length=200, blank=True)
 
@@ -49,8 +56,11 @@ class Carried(models.Model):
         constraints = [
             models.UniqueConstraint("build", "step", name="a_step_is_carried_once"),
             models.UniqueConstraint("build", "check_row", name="a_check_is_carried_once"),
-            models.CheckConstraint(name="a_step_or_a_check", condition=Q(step=None, check_row__isnull=False)
-                                   | Q(step__isnull=False, check_row=None))]
+            models.CheckConstraint(
+                name="a_step_or_a_check",
+                condition=Q(step=None, check_row__isnull=False) | Q(step__isnull=False, check_row=None),
+            ),
+        ]
 
 
 class PartSwap(models.Model):

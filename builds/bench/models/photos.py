@@ -1,4 +1,5 @@
 """Photos of a build."""
+
 import uuid
 
 from django.conf import settings
@@ -20,8 +21,9 @@ class Photo(models.Model):
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="photos")
     stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="+")
     step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.PROTECT, related_name="photos",
-                                  db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.PROTECT, related_name="photos", db_column="check_id"
+    )
     snag = models.ForeignKey(Snag, null=True, blank=True, on_delete=models.CASCADE, related_name="photos")
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
     full = models.FileField(upload_to=photo_path, max_length=200)

@@ -1,4 +1,5 @@
 """Readings, where a build stands on each check, and what lets it pass. Readings are only ever added."""
+
 import uuid
 
 from django.conf import settings
@@ -8,8 +9,12 @@ from django.utils import timezone
 from builds.bench.models.build import Build
 from builds.guides.models import Check
 
-OUTCOMES = [("in band", "in band"), ("too close to call", "too close to call"), ("out of band", "out of band"),
-            ("switch off", "switch off")]
+OUTCOMES = [
+    ("in band", "in band"),
+    ("too close to call", "too close to call"),
+    ("out of band", "out of band"),
+    ("switch off", "switch off"),
+]
 
 
 class Reading(models.Model):
@@ -53,8 +58,9 @@ class Reading(models.Model):
 
 
 class Standing(models.Model):
-    """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once. `deviation`,
-    `at_reference` (at the guide's mains; empty for over range) and `u` are the latest reading's, as `latest` has them."""
+    """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once.
+    `deviation`, `at_reference` (at the guide's mains; empty for over range) and `u` are the latest reading's, as
+    `latest` has them."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="standings")
     check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="standings", db_column="check_id")

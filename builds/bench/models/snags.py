@@ -1,4 +1,5 @@
 """Snags and their threads."""
+
 import uuid
 
 from django.conf import settings
@@ -40,8 +41,9 @@ class Snag(models.Model):
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="snags")
     stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="snags")
     step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.PROTECT, related_name="snags")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.PROTECT, related_name="snags",
-                                  db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.PROTECT, related_name="snags", db_column="check_id"
+    )
     part = models.ForeignKey(Part, null=True, blank=True, on_delete=models.PROTECT, related_name="snags")
     kind = models.CharField(max_length=10, choices=Kind.choices)
     severity = models.CharField(max_length=10, choices=Severity.choices, default=Severity.SLOWED)
@@ -56,7 +58,9 @@ class Snag(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
-        constraints = [models.CheckConstraint(name="not_merged_into_itself", condition=~models.Q(merged_into=models.F("pk")))]
+        constraints = [
+            models.CheckConstraint(name="not_merged_into_itself", condition=~models.Q(merged_into=models.F("pk")))
+        ]
 
     def __str__(self):
         return f"snag {self.pk}: {self.get_kind_display()}"

@@ -1,4 +1,5 @@
 """Which valve sits in which socket: its make and date code, and every swap."""
+
 import uuid
 
 from django.conf import settings
@@ -9,7 +10,8 @@ from builds.bench.models.build import Build
 
 
 class FittedValve(models.Model):
-    """From `at` on, this valve sat in a build's socket. Only ever added: a swap is the next row, and so is the correction of a slip."""
+    """From `at` on, this valve sat in a build's socket. Only ever added: a swap is the next row, and so is the
+    correction of a slip."""
 
     class Why(models.TextChoices):
         FIRST = "first", "first fitted"

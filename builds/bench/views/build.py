@@ -1,4 +1,5 @@
 """My builds, one build, and its settings."""
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import redirect, render
@@ -30,8 +31,10 @@ def build(request, pk):
         goes_on = Build.objects.filter(moved_from__source=row).first()
         if goes_on:
             return redirect("bench:build", goes_on.pk)
-    form = BenchForm(person=request.user, initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz,
-                                                   "meter": row.meter_id})
+    form = BenchForm(
+        person=request.user,
+        initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz, "meter": row.meter_id},
+    )
     return _page(request, row, form)
 
 
@@ -44,16 +47,28 @@ def _page(request, row, form, status=200):
     following = next((s for s in states if s.state == "open" or s.waits_for_safe), None)
     pieces = self_checks.pieces_of(guide_of(row.revision))
     trims = self_checks.found_of(row) if pieces else {}
-    return render(request, "bench/build.html", {
-        "meter_due": not row.finished_at and row.meter_id and any(part.pk not in trims for part, _piece in pieces),
-        "trims": trims.values(),
-        "errata": unseen(row) if facts.errata else [], "stopped": stops.standing_stop(row, power),
-        "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
-        **_moved(row),
-        "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
-        "build": row, "states": states, "next": following, "power": power, "form": form,
-        "stage": (following or states[-1]).stage if states else None,
-        "finished": all(s.complete for s in states), "snags": row.snags.select_related("stage")[:20]}, status=status)
+    return render(
+        request,
+        "bench/build.html",
+        {
+            "meter_due": not row.finished_at and row.meter_id and any(part.pk not in trims for part, _piece in pieces),
+            "trims": trims.values(),
+            "errata": unseen(row) if facts.errata else [],
+            "stopped": stops.standing_stop(row, power),
+            "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
+            **_moved(row),
+            "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
+            "build": row,
+            "states": states,
+            "next": following,
+            "power": power,
+            "form": form,
+            "stage": (following or states[-1]).stage if states else None,
+            "finished": all(s.complete for s in states),
+            "snags": row.snags.select_related("stage")[:20],
+        },
+        status=status,
+    )
 
 
 def _moved(row) -> dict:

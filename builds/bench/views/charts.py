@@ -1,4 +1,5 @@
 """The voltage chart and the resistance chart of a build."""
+
 from django.http import Http404
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -14,5 +15,8 @@ def charts(request, pk, kind):
     build = access.visible_build(request.user, pk)
     if kind not in KINDS:
         raise Http404("There are two charts: voltage and resistance.")
-    return render(request, "bench/charts.html", {"build": build, "kind": kind, "charts": chart(build, kind),
-                                                 "own": build.builder_id == request.user.pk})
+    return render(
+        request,
+        "bench/charts.html",
+        {"build": build, "kind": kind, "charts": chart(build, kind), "own": build.builder_id == request.user.pk},
+    )

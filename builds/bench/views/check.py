@@ -1,4 +1,5 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
+
 from uuid import uuid4
 
 from django.db import transaction
@@ -14,7 +15,16 @@ from builds.bench.causes import diagnose
 from builds.bench.entry_forms import ReadingForm
 from builds.bench.facts import facts_of
 from builds.bench.forms import PhotoForm
-from builds.bench.readings import add_reading, band_here, in_volts, line_at, meant_instead, tap_of, tap_share, without_load
+from builds.bench.readings import (
+    add_reading,
+    band_here,
+    in_volts,
+    line_at,
+    meant_instead,
+    tap_of,
+    tap_share,
+    without_load,
+)
 from builds.bench.views.leave import leave
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
@@ -41,18 +51,41 @@ def check_context(here: Open, row, form) -> dict:
     after = next((c for c in checks if c.position > row.position), None)
     band = band_here(build, row, mains)
     hints, next_check = advice.for_reading(row, last, guide)
-    return {"build": build, "stage": stage, "check": row, "form": form, "photo_form": PhotoForm(),
-            "photos": build.photos.filter(check_row=row, snag=None), "red": red, "black": black, "last": last,
-            "readings": readings, "standing": stand,
-            "carried": _carried(here, row), "band": band, "mains": mains, "in_volts": in_volts(build, row, band),
-            "errata": errata.of_check(errata.standing(build, stage), row), "without_load": without_load(last) if last else "",
-            "line": line_at(build, row, mains), "tap": tap_of(build), "figure_words": expected_words(row),
-            "exponent": 0.0 if own_volts(stage) else exponent_of(row), "own_volts": own_volts(stage),
-            "to_set": to_set(stage, tap_share(build), guide.parts), "settle": (figure_of(row) or {}).get("settle", []), "hints": hints,
-            "hint_next": next_check, "shown": marked(row, red, guide.pictures), "after": after,
-            "number": checks.index(row) + 1, "of": len(checks), "out_of_trim": self_checks.flagged(build),
-            "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),
-            "found": diagnose(build, row) if last and last.outcome in OFF else None}
+    return {
+        "build": build,
+        "stage": stage,
+        "check": row,
+        "form": form,
+        "photo_form": PhotoForm(),
+        "photos": build.photos.filter(check_row=row, snag=None),
+        "red": red,
+        "black": black,
+        "last": last,
+        "readings": readings,
+        "standing": stand,
+        "carried": _carried(here, row),
+        "band": band,
+        "mains": mains,
+        "in_volts": in_volts(build, row, band),
+        "errata": errata.of_check(errata.standing(build, stage), row),
+        "without_load": without_load(last) if last else "",
+        "line": line_at(build, row, mains),
+        "tap": tap_of(build),
+        "figure_words": expected_words(row),
+        "exponent": 0.0 if own_volts(stage) else exponent_of(row),
+        "own_volts": own_volts(stage),
+        "to_set": to_set(stage, tap_share(build), guide.parts),
+        "settle": (figure_of(row) or {}).get("settle", []),
+        "hints": hints,
+        "hint_next": next_check,
+        "shown": marked(row, red, guide.pictures),
+        "after": after,
+        "number": checks.index(row) + 1,
+        "of": len(checks),
+        "out_of_trim": self_checks.flagged(build),
+        "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),
+        "found": diagnose(build, row) if last and last.outcome in OFF else None,
+    }
 
 
 def _carried(here: Open, row):
@@ -107,10 +140,14 @@ def _same(first, row, form) -> bool:
 
 
 def _sent_before(request, row, first) -> ReadingForm:
-    """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is lost."""
+    """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is
+    lost."""
     form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, check=row)
-    form.add_error("typed", f"This page was used before and has logged {first.typed}. What you typed now is not logged yet: "
-                   "send it again, and it is the next attempt.")
+    form.add_error(
+        "typed",
+        f"This page was used before and has logged {first.typed}. What you typed now is not logged yet: "
+        "send it again, and it is the next attempt.",
+    )
     return form
 
 
@@ -126,8 +163,17 @@ def _take(request, here: Open, row, form):
         if meant:
             form.put_question(meant, data["typed"])
             return None
-        taken, here.facts = add_reading(here.build, row, data["typed"], here.facts, by=request.user, entry_key=data["entry_key"],
-                                        at=timezone.now(), mains_volts=mains, is_slip=data["is_slip"])
+        taken, here.facts = add_reading(
+            here.build,
+            row,
+            data["typed"],
+            here.facts,
+            by=request.user,
+            entry_key=data["entry_key"],
+            at=timezone.now(),
+            mains_volts=mains,
+            is_slip=data["is_slip"],
+        )
     except ChecksError as error:
         form.add_error("typed", str(error))
         return None

@@ -1,4 +1,5 @@
 """Errata as a builder meets them: read and confirmed before the stage goes on, or after the fact."""
+
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 

@@ -1,4 +1,5 @@
 """Logging a reading that the guide does not ask for, because it would tell one cause from another."""
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -31,9 +32,19 @@ def extra(request, pk, stage, check):
         return redirect("bench:check", build.pk, stage, check)
     if request.method == "POST" and form.is_valid() and _take(request, build, place, form):
         return redirect("bench:check", build.pk, stage, check)
-    return render(request, "bench/extra.html", {"build": build, "check": row, "place": place, "form": form,
-                  "red": guide_of(build.revision).probes.probe(place.probe.red),
-                  "black": guide_of(build.revision).probes.probe(place.probe.black)}, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/extra.html",
+        {
+            "build": build,
+            "check": row,
+            "place": place,
+            "form": form,
+            "red": guide_of(build.revision).probes.probe(place.probe.red),
+            "black": guide_of(build.revision).probes.probe(place.probe.black),
+        },
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 def _check(build, stage, check):

@@ -1,4 +1,5 @@
 """Photos and the guide's pictures: served only to those who may see the build."""
+
 from django.http import FileResponse, Http404
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_GET

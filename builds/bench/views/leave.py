@@ -1,4 +1,5 @@
 """Going to another page, with htmx or without."""
+
 from django_htmx.http import HttpResponseClientRedirect
 
 

@@ -1,4 +1,5 @@
 """Checking the meter on the kit's own pieces before it is trusted."""
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -32,8 +33,12 @@ def meter_check(request, pk):
             return redirect("bench:meter-check", build.pk)
     found = self_checks.found_of(build)
     rows = [(part, piece, forms[part.ref], found.get(part.pk)) for part, piece in pieces]
-    return render(request, "bench/meter-check.html", {"build": build, "rows": rows, "done": all(r[3] for r in rows)},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/meter-check.html",
+        {"build": build, "rows": rows, "done": all(r[3] for r in rows)},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 def _take(request, build, part, piece, form) -> bool:

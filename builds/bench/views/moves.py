@@ -1,4 +1,5 @@
 """The builder's side of a move to a later revision: what it would mean, taking it, declining it, and parts swapped."""
+
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,8 +15,16 @@ def offer(request, pk):
     """What comes along and what is to be done again, before anything is moved."""
     build = access.own_build(request.user, pk)
     found = get_object_or_404(build.move_offers.select_related("revision", "by"), taken_at=None, declined_at=None)
-    return render(request, "bench/move.html", {"build": build, "offer": found, "obstacle": moving.obstacle(build, found.revision),
-                                               "plan": moving.plan_of(build, found.revision)})
+    return render(
+        request,
+        "bench/move.html",
+        {
+            "build": build,
+            "offer": found,
+            "obstacle": moving.obstacle(build, found.revision),
+            "plan": moving.plan_of(build, found.revision),
+        },
+    )
 
 
 @signed_in
@@ -28,7 +37,9 @@ def take(request, pk):
     except ValueError as error:
         messages.error(request, str(error))
         return redirect("bench:move", build.pk)
-    messages.success(request, f"This build goes on by revision {new.revision.letter}. What is to be done again stands first.")
+    messages.success(
+        request, f"This build goes on by revision {new.revision.letter}. What is to be done again stands first."
+    )
     return redirect("bench:build", new.pk)
 
 

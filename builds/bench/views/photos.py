@@ -1,4 +1,5 @@
 """Photos sent from the bench: of a step, of a check, of a stage as a whole."""
+
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -31,7 +32,9 @@ def check(request, pk, key, check):
     if here.answer:
         return leave(request, here.answer)
     found = check_of(here.stage, check)
-    return _add(request, here, reverse("bench:check", args=[here.build.pk, key, found.key]) + "#photos", check_row=found)
+    return _add(
+        request, here, reverse("bench:check", args=[here.build.pk, key, found.key]) + "#photos", check_row=found
+    )
 
 
 @signed_in
@@ -48,10 +51,18 @@ def _add(request, here: Open, back: str, step=None, check_row=None):
     form = PhotoForm(request.POST, request.FILES)
     if form.is_valid():
         place = {"build": here.build, "stage": here.stage, "step": step, "check_row": check_row}
-        refused = save_photos(form.cleaned_data["photo"], entry_key=form.cleaned_data["entry_key"], by=request.user, **place)
+        refused = save_photos(
+            form.cleaned_data["photo"], entry_key=form.cleaned_data["entry_key"], by=request.user, **place
+        )
         for words in refused:
             form.add_error("photo", words)
-        if Photo.objects.filter(**place, snag=None).exists() and step and _noted(here, step) and request.htmx and not refused:
+        if (
+            Photo.objects.filter(**place, snag=None).exists()
+            and step
+            and _noted(here, step)
+            and request.htmx
+            and not refused
+        ):
             return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if form.is_valid() and not request.htmx:
         return redirect(back)
@@ -66,10 +77,24 @@ def _noted(here: Open, step) -> bool:
 def _shown(request, here, form, back, step, check_row):
     kept = here.build.photos.filter(stage=here.stage, step=step, check_row=check_row, snag=None)
     wrong = bool(form.errors)
-    return render(request, "bench/_photos.html" if request.htmx else "bench/photo.html", {
-        "build": here.build, "stage": here.stage, "step": step, "check": check_row, "photos": kept, "back": back,
-        "photo_form": PhotoForm(), "wanted": step and step.photo_wanted, "errors": form.errors.get("photo", []),
-        "action": request.path, "of": _of(step, check_row)}, status=422 if wrong else 200)
+    return render(
+        request,
+        "bench/_photos.html" if request.htmx else "bench/photo.html",
+        {
+            "build": here.build,
+            "stage": here.stage,
+            "step": step,
+            "check": check_row,
+            "photos": kept,
+            "back": back,
+            "photo_form": PhotoForm(),
+            "wanted": step and step.photo_wanted,
+            "errors": form.errors.get("photo", []),
+            "action": request.path,
+            "of": _of(step, check_row),
+        },
+        status=422 if wrong else 200,
+    )
 
 
 def _of(step, check_row) -> str:

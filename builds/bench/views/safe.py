@@ -1,4 +1,5 @@
 """Making safe, and the page that a stop takes over."""
+
 from uuid import uuid4
 
 from django.contrib import messages
@@ -26,11 +27,17 @@ def make_safe(request, pk):
     if request.method == "POST" and form.is_valid():
         made = _log(build, form)
         if made.is_safe:
-            messages.success(request, f"Made safe at {with_unit(made.typed, 'V')}. Leave the black lead clipped on and measure again "
-                             "after a few minutes: charge creeps back.")
+            messages.success(
+                request,
+                f"Made safe at {with_unit(made.typed, 'V')}. Leave the black lead clipped on and measure again "
+                "after a few minutes: charge creeps back.",
+            )
             return redirect("bench:build", build.pk)
-        form.add_error("typed", f"{with_unit(made.typed, 'V')} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
-                       "discharge through the resistor and measure again.")
+        form.add_error(
+            "typed",
+            f"{with_unit(made.typed, 'V')} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
+            "discharge through the resistor and measure again.",
+        )
         form.data = _fresh(form.data)
     return render(request, "bench/make-safe.html", _context(build, form), status=422 if form.errors else 200)
 
@@ -41,14 +48,21 @@ def _log(build, form) -> MadeSafe:
     before = MadeSafe.objects.filter(entry_key=key).first()
     if before and before.build_id == build.pk and before.typed == typed:
         return before
-    return MadeSafe.objects.create(entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts,
-                                   is_safe=abs(volts) < TOUCH_DC)
+    return MadeSafe.objects.create(
+        entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts, is_safe=abs(volts) < TOUCH_DC
+    )
 
 
 def _context(build, form) -> dict:
     highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
-    return {"build": build, "form": form, "limit": TOUCH_DC, "power": gates.power_of(build),
-            "discharge": discharge_of(build.revision, max(highest or 0, 450.0)), "start_volts": max(highest or 0, 450.0)}
+    return {
+        "build": build,
+        "form": form,
+        "limit": TOUCH_DC,
+        "power": gates.power_of(build),
+        "discharge": discharge_of(build.revision, max(highest or 0, 450.0)),
+        "start_volts": max(highest or 0, 450.0),
+    }
 
 
 @signed_in
@@ -61,8 +75,17 @@ def stop(request, pk):
         return redirect("bench:build", build.pk)
     stand = build.standings.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
     hints, _next = advice.for_reading(stand.check_row, stand.latest, guide_of(build.revision))
-    return render(request, "bench/stop.html", _context(build, MadeSafeForm()) | {
-        "check": stand.check_row, "reading": stand.latest, "hints": hints, "found": diagnose(build, stand.check_row)})
+    return render(
+        request,
+        "bench/stop.html",
+        _context(build, MadeSafeForm())
+        | {
+            "check": stand.check_row,
+            "reading": stand.latest,
+            "hints": hints,
+            "found": diagnose(build, stand.check_row),
+        },
+    )
 
 
 def _fresh(data):

@@ -1,4 +1,5 @@
 """Reporting a snag and following its thread."""
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -21,15 +22,23 @@ def new_snag(request, pk, key):
     """Always open, whatever is shut: trouble must be sayable."""
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)
-    form = SnagForm(request.POST or None, request.FILES or None, stage=stage,
-                    initial={name: request.GET.get(name, "") for name in ("about", "kind", "severity")})
+    form = SnagForm(
+        request.POST or None,
+        request.FILES or None,
+        stage=stage,
+        initial={name: request.GET.get(name, "") for name in ("about", "kind", "severity")},
+    )
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:
             messages.success(request, "Reported. The designer sees it now, and answers here.")
             return leave(request, redirect("bench:snag", build.pk, snag.pk))
-    return render(request, "bench/new-snag.html", {"build": build, "stage": stage, "form": form},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/new-snag.html",
+        {"build": build, "stage": stage, "form": form},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 def _report(request, build, stage, form) -> Snag | None:
@@ -37,10 +46,18 @@ def _report(request, build, stage, form) -> Snag | None:
     try:
         with transaction.atomic():
             key = key_of(Snag, data["entry_key"], (("build", build), ("stage", stage), ("words", data["words"])))
-            snag, new = Snag.objects.get_or_create(entry_key=key, defaults={
-                "build": build, "stage": stage, "kind": data["kind"], "severity": data["severity"],
-                "words": data["words"], "by": request.user,
-                **form.target()})
+            snag, new = Snag.objects.get_or_create(
+                entry_key=key,
+                defaults={
+                    "build": build,
+                    "stage": stage,
+                    "kind": data["kind"],
+                    "severity": data["severity"],
+                    "words": data["words"],
+                    "by": request.user,
+                    **form.target(),
+                },
+            )
             for photo in data["photo"] if new else ():
                 save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
             if new:
@@ -55,13 +72,24 @@ def _report(request, build, stage, form) -> Snag | None:
 @require_http_methods(["GET", "POST"])
 def snag(request, pk, snag):
     build = access.own_build(request.user, pk)
-    row = get_object_or_404(build.snags.select_related(
-        "stage", "step", "check_row", "part", "by", "build__revision", "merged_into__build"), pk=snag)
+    row = get_object_or_404(
+        build.snags.select_related("stage", "step", "check_row", "part", "by", "build__revision", "merged_into__build"),
+        pk=snag,
+    )
     form = MessageForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
             telling.written(form.save(row, request.user))
         return redirect("bench:snag", build.pk, row.pk)
-    return render(request, "bench/snag.html", {
-        "build": build, "snag": row, "form": form, "thread": merging.thread_for_builder(row),
-        "photos": row.photos.all()}, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/snag.html",
+        {
+            "build": build,
+            "snag": row,
+            "form": form,
+            "thread": merging.thread_for_builder(row),
+            "photos": row.photos.all(),
+        },
+        status=422 if request.method == "POST" else 200,
+    )

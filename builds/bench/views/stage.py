@@ -1,4 +1,5 @@
 """A stage: its cautions, steps to tick and checks to read."""
+
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -27,7 +28,8 @@ HELD_BACK = "bench/shut.html"
 
 @dataclass
 class Open:
-    """A stage someone asked for: where the build stands, and `answer`, the page to show instead when it may not be worked on."""
+    """A stage someone asked for: where the build stands, and `answer`, the page to show instead when it may not be
+    worked on."""
 
     build: Build
     stage: Stage
@@ -67,8 +69,12 @@ def open_stage(request, build, key, facts=None) -> Open:
         found.answer = redirect("bench:build", build.pk)
         return found
     if build.finished_at and request.method == "POST":  # what was signed stays as it was signed
-        found.answer = render(request, "bench/closed.html", {"build": build, "stage": found.stage,
-                                                             "typed": request.POST.get("typed", "")}, status=409)
+        found.answer = render(
+            request,
+            "bench/closed.html",
+            {"build": build, "stage": found.stage, "typed": request.POST.get("typed", "")},
+            status=409,
+        )
         return found
     power = found.power = gates.power_of(build, found.facts)
     if power.stop_unanswered:
@@ -76,8 +82,18 @@ def open_stage(request, build, key, facts=None) -> Open:
         return found
     found.state = next(s for s in gates.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
     if found.state.state == "shut":
-        found.answer = render(request, HELD_BACK, {"build": build, "stage": found.stage, "state": found.state, "power": power,
-                                                   "typed": request.POST.get("typed", "")}, status=409)
+        found.answer = render(
+            request,
+            HELD_BACK,
+            {
+                "build": build,
+                "stage": found.stage,
+                "state": found.state,
+                "power": power,
+                "typed": request.POST.get("typed", ""),
+            },
+            status=409,
+        )
         return found
     if found.stage.pk in found.facts.errata:
         found.answer = redirect("bench:errata", build.pk, found.stage.key)
@@ -101,22 +117,41 @@ def stage(request, pk, key):
     photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
     standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
     corrected = errata.standing(build, row)
-    steps = [StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, []), errata.of_step(corrected, step))
-             for step in row.steps.all()]
+    steps = [
+        StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, []), errata.of_step(corrected, step))
+        for step in row.steps.all()
+    ]
     checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
     along = here.facts.carried
     stopped = stops.standing_stop(build, here.power)
-    following = next((check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None)
-    return render(request, "bench/stage.html", {
-        "build": build, "stage": row, "state": here.state, "steps": steps, "checks": checks, "next_check": following,
-        "stopped": stopped, "errata": errata.of_stage(corrected, row.steps.all()),
-        "corrected_checks": {e.check_row_id for e in corrected},
-        "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
-        "photo_form": PhotoForm(), "stage_photos": photos.get(None, []), "cautions": cautions_for(row.cautions),
-        "sitting": sitting, "to_set": to_set(row, tap_share(build), guide_of(build.revision).parts),
-        "unnoted": valves.unnoted(build, row), "carried": here.facts.carried,
-        "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
-        "parts": guide_of(build.revision).parts})
+    following = next(
+        (check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None
+    )
+    return render(
+        request,
+        "bench/stage.html",
+        {
+            "build": build,
+            "stage": row,
+            "state": here.state,
+            "steps": steps,
+            "checks": checks,
+            "next_check": following,
+            "stopped": stopped,
+            "errata": errata.of_stage(corrected, row.steps.all()),
+            "corrected_checks": {e.check_row_id for e in corrected},
+            "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
+            "photo_form": PhotoForm(),
+            "stage_photos": photos.get(None, []),
+            "cautions": cautions_for(row.cautions),
+            "sitting": sitting,
+            "to_set": to_set(row, tap_share(build), guide_of(build.revision).parts),
+            "unnoted": valves.unnoted(build, row),
+            "carried": here.facts.carried,
+            "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
+            "parts": guide_of(build.revision).parts,
+        },
+    )
 
 
 def photos_by_step(photos) -> dict:
@@ -144,8 +179,12 @@ def cautions(request, pk, key):
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
     setting = to_set(row, tap_share(build), guide_of(build.revision).parts)
-    return render(request, "bench/cautions.html", {"build": build, "stage": row, "form": form, "to_set": setting,
-                  "cautions": cautions_for(row.cautions)}, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/cautions.html",
+        {"build": build, "stage": row, "form": form, "to_set": setting, "cautions": cautions_for(row.cautions)},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @signed_in
@@ -166,11 +205,21 @@ def tick(request, pk, key, step):
     if request.htmx and complete:
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
-        return render(request, "bench/_step.html", {
-            "build": build, "stage": row, "step": found, "ticked": done, "photo_form": PhotoForm(),
-            "errata": errata.of_step(errata.standing(build, row), found),
-            "parts": guide_of(build.revision).parts,
-            "photos": build.photos.filter(step=found), "number": request.POST.get("number", "")})
+        return render(
+            request,
+            "bench/_step.html",
+            {
+                "build": build,
+                "stage": row,
+                "step": found,
+                "ticked": done,
+                "photo_form": PhotoForm(),
+                "errata": errata.of_step(errata.standing(build, row), found),
+                "parts": guide_of(build.revision).parts,
+                "photos": build.photos.filter(step=found),
+                "number": request.POST.get("number", ""),
+            },
+        )
     return redirect(f"{row_url(build, row)}#step-{found.key}")
 
 
@@ -189,5 +238,7 @@ def mark_done(here: Open) -> bool:
     """Note when everything in a stage was done (or that it no longer is); says which."""
     complete = gates.is_complete(here.stage, here.facts)
     if complete != here.facts.visits.get(here.stage.pk, False):
-        StageVisit.objects.filter(build=here.build, stage=here.stage).update(done_at=timezone.now() if complete else None)
+        StageVisit.objects.filter(build=here.build, stage=here.stage).update(
+            done_at=timezone.now() if complete else None
+        )
     return complete

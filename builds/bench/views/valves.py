@@ -1,4 +1,5 @@
 """The builder's page of the valves fitted."""
+
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
@@ -19,7 +20,14 @@ def fitted(request, pk):
         row = valves.fit(build, by=request.user, **form.cleaned_data)
         messages.success(request, f"Noted: {row}.")
         return redirect("bench:valves", build.pk)
-    return render(request, "bench/valves.html", {
-        "build": build, "form": form, "power": gates.power_of(build),
-        "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places]},
-        status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "bench/valves.html",
+        {
+            "build": build,
+            "form": form,
+            "power": gates.power_of(build),
+            "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places],
+        },
+        status=422 if request.method == "POST" else 200,
+    )

@@ -1,4 +1,5 @@
 """A guide's own figures beside the circuit model's, in words."""
+
 from dataclasses import dataclass
 
 from builds.guides.figures import band_for, is_model
@@ -42,17 +43,19 @@ class Beside:
         return self._span("worst_low", "worst_high")
 
     def _span(self, low: str, high: str) -> str:
-        """"109 Ω to 131 Ω", or the one figure where nothing scatters."""
+        """ "109 Ω to 131 Ω", or the one figure where nothing scatters."""
         ends = [figure_words(self.model[end], self.check.unit) for end in (low, high)]
         return ends[0] if ends[0] == ends[1] else " to ".join(ends)
 
     @property
     def apart(self) -> list[str]:
-        """"prototype 285 V, model 301 V: 5 %" for each of the guide's figures that differs enough."""
+        """ "prototype 285 V, model 301 V: 5 %" for each of the guide's figures that differs enough."""
         if not self.model:
             return []
         pairs = (("guide", self.guide), ("prototype", self.prototype))
-        said = [difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None]
+        said = [
+            difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None
+        ]
         return [words for words in said if words]
 
     @property
@@ -63,11 +66,15 @@ class Beside:
         edge, unit = EDGE * abs(self.model["value"]), self.check.unit
         low, high, said = self.band.low, self.band.high, []
         if low is not None and self.model["low"] < low - edge:
-            said.append(f"good builds read down to {format_quantity(self.model['low'], unit)}, "
-                        f"the band begins at {format_quantity(low, unit)}")
+            said.append(
+                f"good builds read down to {format_quantity(self.model['low'], unit)}, "
+                f"the band begins at {format_quantity(low, unit)}"
+            )
         if high is not None and self.model["high"] > high + edge:
-            said.append(f"good builds read up to {format_quantity(self.model['high'], unit)}, "
-                        f"the band ends at {format_quantity(high, unit)}")
+            said.append(
+                f"good builds read up to {format_quantity(self.model['high'], unit)}, "
+                f"the band ends at {format_quantity(high, unit)}"
+            )
         return said
 
     @property
@@ -120,8 +127,14 @@ def _row(stage, check, figure) -> Beside | None:
     if figure is None:
         return None
     has = "value" in figure
-    return Beside(check, figure if has else None, figure.get("reason", ""), _figure(check.expected, check.unit),
-                  _figure(check.prototype, check.unit), _own_band(check))
+    return Beside(
+        check,
+        figure if has else None,
+        figure.get("reason", ""),
+        _figure(check.expected, check.unit),
+        _figure(check.prototype, check.unit),
+        _own_band(check),
+    )
 
 
 def _own_band(check) -> Band | None:

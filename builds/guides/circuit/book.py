@@ -1,4 +1,5 @@
 """The book of faults of a guide's circuit: prepared by a worker, kept as arrays, read back for the bench."""
+
 import hashlib
 import io
 import json
@@ -44,7 +45,14 @@ def keep_book(revision, report=lambda done, total, words="": None, **more) -> Fa
     if found:
         return found
     content = content_of(revision, guide_of(revision))
-    made = prepare(specs_of(guide_of(revision)), content["stages"], content["mains"], faults=faults_of(revision), report=report, **more)
+    made = prepare(
+        specs_of(guide_of(revision)),
+        content["stages"],
+        content["mains"],
+        faults=faults_of(revision),
+        report=report,
+        **more,
+    )
     return FaultBook.objects.get_or_create(key=key_for(revision), defaults={"data": _packed(made)})[0]
 
 
@@ -79,10 +87,16 @@ def _read(key: str) -> Prepared:
 
 def _packed(made: Prepared) -> bytes:
     out = io.BytesIO()
-    places = [[p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words] for p in made.places]
+    places = [
+        [p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words]
+        for p in made.places
+    ]
     faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look] for f in made.faults]
-    np.savez_compressed(out, text=np.array(json.dumps({"places": places, "faults": faults})),
-                        **{name: getattr(made, name).astype(np.float32) for name in ARRAYS})
+    np.savez_compressed(
+        out,
+        text=np.array(json.dumps({"places": places, "faults": faults})),
+        **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
+    )
     return out.getvalue()
 
 
@@ -93,7 +107,12 @@ def _unpacked(data: bytes) -> Prepared:
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         text = json.loads(str(kept["text"]))
         arrays = {name: kept[name].astype(np.float64) for name in ARRAYS}
-    places = tuple(Place(stage, check, Probe(red, black, measure, through), power, words)
-                   for stage, check, red, black, measure, through, power, words in text["places"])
-    faults = tuple(Fault(key, words, kind, tuple(refs), weight, look=look) for key, words, kind, refs, weight, look in text["faults"])
+    places = tuple(
+        Place(stage, check, Probe(red, black, measure, through), power, words)
+        for stage, check, red, black, measure, through, power, words in text["places"]
+    )
+    faults = tuple(
+        Fault(key, words, kind, tuple(refs), weight, look=look)
+        for key, words, kind, refs, weight, look in text["faults"]
+    )
     return Prepared(faults, places, **arrays)

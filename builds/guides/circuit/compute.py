@@ -1,4 +1,5 @@
 """All figures of a guide from its circuit. Called by a worker; nothing here asks the database."""
+
 from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
@@ -16,10 +17,10 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
 
     What is wrong with the circuit is told in "problems"; checks that cannot be computed carry their reason.
 
-    Bands ("low" to "high") hold at a known line, and so does the worst case: the bench brings them to the builder's line and adds
-    what is not known of it (the plug-in meter's 1 %, or the supply's permitted range where nobody measured). With the line in the
-    band too it would be counted twice. Beside it "any_line" has the scatter at any line the supply may have; the stresses of good
-    builds are computed there.
+    Bands ("low" to "high") hold at a known line, and so does the worst case: the bench brings them to the builder's
+    line and adds what is not known of it (the plug-in meter's 1 %, or the supply's permitted range where nobody
+    measured). With the line in the band too it would be counted twice. Beside it "any_line" has the scatter at any line
+    the supply may have; the stresses of good builds are computed there.
     """
     parts, troubles = _parts(content["parts"])
     figures, stages = {}, content["stages"]
@@ -30,15 +31,23 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     for number, stage in enumerate(stages):
         report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
         if hopeless and stage["power"] == "on":  # a figure of another circuit than the kit's would be worse than none
-            figures |= {_name(stage, p): {"reason": f"not computed: {troubles[0]}"} for p in stage["checks"] if can_compute(p)}
+            figures |= {
+                _name(stage, p): {"reason": f"not computed: {troubles[0]}"} for p in stage["checks"] if can_compute(p)
+            }
         else:
             figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
     figures |= {name: {"reason": f"not computed: {troubles[0]}"} for name in bears_on(content, parts)}
     report(len(stages), len(stages) + 1, "what each part has to bear")
     stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
-    return {"checks": figures, "stresses": stresses, "no_stresses": why_not, "unrated": unrated(parts), "problems": troubles,
-            "samples": samples}
+    return {
+        "checks": figures,
+        "stresses": stresses,
+        "no_stresses": why_not,
+        "unrated": unrated(parts),
+        "problems": troubles,
+        "samples": samples,
+    }
 
 
 def _parts(mappings) -> tuple[list, list[str]]:
@@ -77,13 +86,19 @@ def _name(stage, probe) -> str:
 
 def _together(parts, condition, stage, probes, samples) -> dict:
     asked = [(p["red"], p["black"], p["measure"], p["through"] or None) for p in probes]
-    rows = zip(probes, predict(parts, condition, asked), predict_scatter(parts, condition, asked, samples=samples),
-               _any_line(parts, condition, asked, samples), strict=True)
+    rows = zip(
+        probes,
+        predict(parts, condition, asked),
+        predict_scatter(parts, condition, asked, samples=samples),
+        _any_line(parts, condition, asked, samples),
+        strict=True,
+    )
     return {_name(stage, probe): _figure(nominal, scatter, line) for probe, nominal, scatter, line in rows}
 
 
 def _any_line(parts, condition, asked, samples) -> list:
-    """[low, high] of each reading with the line anywhere in its permitted range; None where the line does not matter."""
+    """[low, high] of each reading with the line anywhere in its permitted range; None where the line does not
+    matter."""
     if condition.power == "off":
         return [None] * len(asked)
     wide = replace(condition, line_spread=supply_of(round(condition.reference_volts)).reach)
@@ -96,15 +111,23 @@ def _figure(nominal, scatter, any_line) -> dict:
         return {"reason": scatter.reason or nominal.reason, "notes": list(nominal.notes)}
     return {
         "any_line": any_line,
-        "value": scatter.nominal, "unit": nominal.unit, "low": scatter.low, "high": scatter.high,
-        "worst_low": scatter.worst_low, "worst_high": scatter.worst_high, "exponent": round(nominal.mains_exponent, 3),
-        "source_ohms": nominal.source_ohms, "settle": [[s.ref, s.seconds] for s in nominal.settle], "notes": list(nominal.notes),
+        "value": scatter.nominal,
+        "unit": nominal.unit,
+        "low": scatter.low,
+        "high": scatter.high,
+        "worst_low": scatter.worst_low,
+        "worst_high": scatter.worst_high,
+        "exponent": round(nominal.mains_exponent, 3),
+        "source_ohms": nominal.source_ohms,
+        "settle": [[s.ref, s.seconds] for s in nominal.settle],
+        "notes": list(nominal.notes),
         "drivers": [asdict(driver) for driver in scatter.drivers if driver.share >= 0.005],
     }
 
 
 def _stresses(parts, stages, mains) -> tuple[list[dict], str]:
-    """What every part bears in the powered stage with the fewest parts left out (the finished kit, as a rule), or why not."""
+    """What every part bears in the powered stage with the fewest parts left out (the finished kit, as a rule), or why
+    not."""
     powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
     if not powered:
         return [], "No stage has the power on at full mains."

@@ -1,4 +1,5 @@
 """What of a guide the circuit model works on, and the hash that tells whether it has changed."""
+
 import hashlib
 import json
 
@@ -12,20 +13,32 @@ CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current
 def content_of(revision, guide: Guide) -> dict:
     """Parts, mains, and for each stage its condition and the probes of its checks; no words."""
     return {
-        "version": VERSION, "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
+        "version": VERSION,
+        "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
         "parts": [mapping_of(part) for part in guide.parts.values()],
         "stages": [_stage(stage) for stage in guide.stages],
     }
 
 
 def _stage(stage) -> dict:
-    found = {"key": stage.key, "power": stage.power, "not_fitted": stage.not_fitted, "supply": stage.supply,
-             "checks": [_probe(check) for check in stage.checks.all()]}
+    found = {
+        "key": stage.key,
+        "power": stage.power,
+        "not_fitted": stage.not_fitted,
+        "supply": stage.supply,
+        "checks": [_probe(check) for check in stage.checks.all()],
+    }
     return found | ({"settings": stage.settings} if stage.settings else {})
 
 
 def _probe(check) -> dict:
-    return {"key": check.key, "measure": check.measure, "red": check.red, "black": check.black, "through": check.through}
+    return {
+        "key": check.key,
+        "measure": check.measure,
+        "red": check.red,
+        "black": check.black,
+        "through": check.through,
+    }
 
 
 def key_of(content: dict) -> str:

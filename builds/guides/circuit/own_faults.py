@@ -1,15 +1,13 @@
 """Faults of a kit that its designer knows of, as the guide file writes them:
 
-    [[fault]]
-    key = "r8-batch"
-    words = "R8 is 1.8 kilohm, from the bad batch"
-    part = "R8"
-    becomes = "1k8"        # of a resistor a value; of any part what can become of it: "open", "dead", "leaky", "pin 7 dry", …
-    weight = 4             # beside the usual faults, which have weights from 0.3 to 3
-    look = "Brown, grey, red instead of brown, green, red."
+    [[fault]] key = "r8-batch" words = "R8 is 1.8 kilohm, from the bad batch" part = "R8" becomes = "1k8"        # of a
+    resistor a value; of any part what can become of it: "open", "dead", "leaky", "pin 7 dry", … weight = 4
+    # beside the usual faults, which have weights from 0.3 to 3 look = "Brown, grey, red instead of brown, green, red."
 
-A fault of the usual list ("V2 dead") that is written here takes the designer's words and weight, and is not listed twice.
+A fault of the usual list ("V2 dead") that is written here takes the designer's words and weight, and is not listed
+twice.
 """
+
 from dataclasses import replace
 
 from checks.errors import ChecksError
@@ -46,9 +44,13 @@ def _fault(parts, usual, row) -> Fault:
     name = row.get("key") or "without a key"
     for key, value in row.items():
         if key not in KEYS or not isinstance(value, KEYS[key]) or isinstance(value, bool):
-            raise ChecksError(f"Fault {name}: {key} is not taken here, or not so; a fault has {', '.join(KEYS)}.", argument=key)
+            raise ChecksError(
+                f"Fault {name}: {key} is not taken here, or not so; a fault has {', '.join(KEYS)}.", argument=key
+            )
         if len(str(value)) > LONGEST.get(key, 300):
-            raise ChecksError(f"Fault {name[:40]}: {key} is longer than {LONGEST.get(key, 300)} characters.", argument=key)
+            raise ChecksError(
+                f"Fault {name[:40]}: {key} is longer than {LONGEST.get(key, 300)} characters.", argument=key
+            )
     missing = [key for key in NEEDED if not row.get(key)]
     if missing:
         raise ChecksError(f"Fault {name}: {missing[0]} is missing.", argument=missing[0])
@@ -61,16 +63,21 @@ def _fault(parts, usual, row) -> Fault:
 
 
 def _plain(becomes: str) -> str:
-    """"pin 7 dry" is listed as "7 dry"."""
+    """ "pin 7 dry" is listed as "7 dry"."""
     return becomes.strip().removeprefix("pin ")
 
 
 def _value(part, usual, becomes: str, name: str) -> Fault:
-    can = [key.removeprefix(f"{part.ref} ") for key in usual
-           if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key]
+    can = [
+        key.removeprefix(f"{part.ref} ")
+        for key in usual
+        if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key
+    ]
     wanted = f"it takes {', '.join(can)}" + (" or a value such as 1k8" if part.kind == "resistor" else "")
     if part.kind != "resistor" and not can:
-        raise ChecksError(f"Fault {name}: of {part.ref}, a {part.kind}, nothing can become that a reading shows.", argument="part")
+        raise ChecksError(
+            f"Fault {name}: of {part.ref}, a {part.kind}, nothing can become that a reading shows.", argument="part"
+        )
     if part.kind != "resistor":
         raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes")
     try:

@@ -1,4 +1,5 @@
 """The rows of a parts list as the parts that checks.circuit works with."""
+
 from builds.guides.frozen import Guide
 from checks.circuit import PartSpec, part_from_mapping
 from checks.errors import ChecksError

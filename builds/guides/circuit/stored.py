@@ -1,4 +1,5 @@
 """The model's figures as kept: asked for, found, and looked up for a check."""
+
 from datetime import timedelta
 from functools import lru_cache
 
@@ -17,7 +18,8 @@ KEEP = timedelta(days=60)  # figures that no issued revision stands on; asked fo
 
 @job(KIND)
 def make_figures(report, revision_pk: int, key: str) -> str:
-    """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new content."""
+    """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new
+    content."""
     revision = Revision.objects.get(pk=revision_pk)
     content = content_of(revision, guide_of(revision))
     key_now = key_of(content)
@@ -41,7 +43,10 @@ def make_now(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
     content = content_of(revision, guide_of(revision))
     key = key_of(content)
-    return _by(key) or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, samples=samples)})[0]
+    return (
+        _by(key)
+        or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, samples=samples)})[0]
+    )
 
 
 def key_for(revision, guide=None) -> str:
@@ -49,7 +54,8 @@ def key_for(revision, guide=None) -> str:
 
 
 def kept(revision, guide=None) -> CircuitFigures | None:
-    """The figures of a revision: those it was issued with, or those of its content (in `guide`, if at hand) as it is now."""
+    """The figures of a revision: those it was issued with, or those of its content (in `guide`, if at hand) as it is
+    now."""
     if revision.figures_id:
         return revision.figures
     return _by(key_for(revision, guide))
@@ -96,7 +102,8 @@ def figure_of(check) -> dict | None:
 
 
 def attach(revision, checks, figures: dict | None = None) -> None:
-    """Give each check its model figure, so that nothing more is asked of the database. `figures` as figures_of, if at hand."""
+    """Give each check its model figure, so that nothing more is asked of the database. `figures` as figures_of, if at
+    hand."""
     figures = figures_of(revision) if figures is None else figures
     for check in checks:
         found = figures.get(f"{check.stage.key}/{check.key}")

@@ -1,4 +1,5 @@
 """What each part has to bear: a line for each part and kind, with every circumstance it was computed in."""
+
 from dataclasses import dataclass
 
 from checks.circuit.circumstances import EVERYWHERE as CIRCUMSTANCES
@@ -9,7 +10,8 @@ SLIGHT = 0.01  # of the limit, below which a stress is only counted
 
 @dataclass(frozen=True)
 class Borne:
-    """One kind of stress on one part, in SI; `cells` are its stresses in the order of CIRCUMSTANCES, None where it has none."""
+    """One kind of stress on one part, in SI; `cells` are its stresses in the order of CIRCUMSTANCES, None where it has
+    none."""
 
     ref: str
     what: str
@@ -23,9 +25,15 @@ class Borne:
 
     @property
     def marked(self) -> list[tuple]:
-        """[(cell, "over", "unjudged" or "")]: unjudged lies above the figure where its rating system does not hold it."""
-        return [(cell, "" if not cell else "over" if cell["over"] else "unjudged" if cell["value"] > self.limit * HAIR else "")
-                for cell in self.cells]
+        """[(cell, "over", "unjudged" or "")]: unjudged lies above the figure where its rating system does not hold
+        it."""
+        return [
+            (
+                cell,
+                "" if not cell else "over" if cell["over"] else "unjudged" if cell["value"] > self.limit * HAIR else "",
+            )
+            for cell in self.cells
+        ]
 
     @property
     def is_beyond(self) -> bool:
@@ -47,8 +55,11 @@ def borne(stresses: list[dict]) -> list[Borne]:
     found = {}
     for stress in stresses:
         found.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
-    lines = [Borne(ref, what, first["unit"], first["limit"], tuple(at.get(name) for name in CIRCUMSTANCES))
-             for (ref, what), at in found.items() for first in (next(iter(at.values())),)]
+    lines = [
+        Borne(ref, what, first["unit"], first["limit"], tuple(at.get(name) for name in CIRCUMSTANCES))
+        for (ref, what), at in found.items()
+        for first in (next(iter(at.values())),)
+    ]
     return sorted(lines, key=lambda line: (not line.over, -line.nearest))
 
 

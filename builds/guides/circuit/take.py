@@ -1,4 +1,5 @@
 """Taking the model's figure into a check of a draft."""
+
 import math
 from dataclasses import dataclass
 
@@ -37,9 +38,14 @@ def as_numbers(check) -> Said:
         setattr(check, name, "")
     check.expected, check.figure_from = format_quantity(figure["value"], unit), "model"
     low, high = model_limits(figure, unit)
-    check.low, check.high = format_quantity(_outward(low, math.floor), unit), format_quantity(_outward(high, math.ceil), unit)
+    check.low, check.high = (
+        format_quantity(_outward(low, math.floor), unit),
+        format_quantity(_outward(high, math.ceil), unit),
+    )
     check.save()
-    return Said(True, f"{check.title}: {check.expected}, from {check.low} to {check.high}, taken from the circuit model.")
+    return Said(
+        True, f"{check.title}: {check.expected}, from {check.low} to {check.high}, taken from the circuit model."
+    )
 
 
 def as_prototype(check) -> Said:

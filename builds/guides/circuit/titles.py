@@ -1,4 +1,5 @@
 """Places of the fault book in the guide's own words."""
+
 from dataclasses import replace
 
 from checks.faults.place import Place

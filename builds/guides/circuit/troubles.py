@@ -1,4 +1,6 @@
-"""What is wrong with a guide as a circuit, each with the line of its part or check, and whether it holds an import up."""
+"""What is wrong with a guide as a circuit, each with the line of its part or check, and whether it holds an import
+up."""
+
 import re
 from collections import defaultdict
 from dataclasses import dataclass
@@ -43,7 +45,9 @@ class Written:
     @property
     def named(self) -> frozenset:
         """Nodes that points and checks name."""
-        return frozenset([*self.points, *(c.get(end, "chassis") for _s, c, _l in self.checks for end in ("red", "black"))])
+        return frozenset(
+            [*self.points, *(c.get(end, "chassis") for _s, c, _l in self.checks for end in ("red", "black"))]
+        )
 
 
 def left_to_model(check: dict) -> bool:
@@ -77,15 +81,21 @@ def _line(error, at: dict) -> int:
 def _lost_controls(guide: Written, parts) -> list[Told]:
     """Settings of controls that are gone or were renamed since: the figures are computed without them."""
     kinds = {part.ref: part.kind for part in parts}
-    return [Told(0, f"Stage {stage['key']}: {key} {message}") for stage in guide.stages
-            for key, message in settings_rules(stage.get("settings") or {}, kinds)]
+    return [
+        Told(0, f"Stage {stage['key']}: {key} {message}")
+        for stage in guide.stages
+        for key, message in settings_rules(stage.get("settings") or {}, kinds)
+    ]
 
 
 def _stopped(guide: Written, parts, at: dict) -> list[Told]:
-    """What the solver cannot do, with the checks it stops: it holds up an import only where a check is left to the model."""
+    """What the solver cannot do, with the checks it stops: it holds up an import only where a check is left to the
+    model."""
     stops, order = defaultdict(list), {}
     for stage in guide.stages:
-        checks = [c["key"] for c in stage.get("check", []) if can_compute({"black": "chassis", **c}) and left_to_model(c)]
+        checks = [
+            c["key"] for c in stage.get("check", []) if can_compute({"black": "chassis", **c}) and left_to_model(c)
+        ]
         try:
             errors = unsolved(parts, condition_of(stage, guide.mains))
         except ChecksError as error:
@@ -122,8 +132,14 @@ def _probes(guide: Written, parts, slipped: set):
 
 def _nowhere(check, nodes) -> str:
     ends = ((end, check.get(end) or "chassis") for end in ("red", "black"))
-    return next((f"{end} is “{place}”, which is no node of a part and no pin of a valve here." for end, place in ends
-                 if place not in nodes), "")
+    return next(
+        (
+            f"{end} is “{place}”, which is no node of a part and no pin of a valve here."
+            for end, place in ends
+            if place not in nodes
+        ),
+        "",
+    )
 
 
 def _network(parts, stage, mains):
@@ -141,11 +157,28 @@ def _unread(check, net) -> str:
 
 def written(guide, mains: dict | None = None) -> Written:
     """A revision's rows, which know no lines."""
-    stages = [{"key": s.key, "power": s.power, "not_fitted": s.not_fitted, "supply": s.supply, "settings": s.settings,
-               "check": [{name: getattr(c, name) for name in ("key", "measure", "red", "black", "expected")} for c in s.checks.all()]}
-              for s in guide.stages]
-    return Written([mapping_of(part) for part in guide.parts.values()], [0] * len(guide.parts), stages,
-                   [0] * sum(len(s["check"]) for s in stages), tuple(guide.probes.points), mains)
+    stages = [
+        {
+            "key": s.key,
+            "power": s.power,
+            "not_fitted": s.not_fitted,
+            "supply": s.supply,
+            "settings": s.settings,
+            "check": [
+                {name: getattr(c, name) for name in ("key", "measure", "red", "black", "expected")}
+                for c in s.checks.all()
+            ],
+        }
+        for s in guide.stages
+    ]
+    return Written(
+        [mapping_of(part) for part in guide.parts.values()],
+        [0] * len(guide.parts),
+        stages,
+        [0] * sum(len(s["check"]) for s in stages),
+        tuple(guide.probes.points),
+        mains,
+    )
 
 
 def troubles_of(guide, mains: dict | None = None) -> list[Told]:

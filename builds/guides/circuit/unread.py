@@ -1,4 +1,6 @@
-"""Which ohmmeter readings a part bears on that could not be read: its nodes are joined on trial, and the reading may not move."""
+"""Which ohmmeter readings a part bears on that could not be read: its nodes are joined on trial, and the reading may
+not move."""
+
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,12 +15,17 @@ TRIAL, MOVES = 1000.0, 1e-6  # Ω put in the part's place; share of a reading th
 
 
 def bears_on(content: dict, parts) -> set[str]:
-    """"stage/check" of the power-off readings that the parts which are not in `parts` have a say in."""
+    """ "stage/check" of the power-off readings that the parts which are not in `parts` have a say in."""
     known = {part.ref for part in parts}
     unread = [mapping for mapping in content["parts"] if mapping.get("ref") not in known]
     clusters = _clusters([set(_words([m.get("joins"), m.get("winding")])) for m in unread])
-    return {f"{stage['key']}/{probe['key']}" for stage in content["stages"] if unread for probe in stage["checks"]
-            if can_compute(probe) and probe["measure"] in OHMS and _moved(content, parts, stage, probe, clusters)}
+    return {
+        f"{stage['key']}/{probe['key']}"
+        for stage in content["stages"]
+        if unread
+        for probe in stage["checks"]
+        if can_compute(probe) and probe["measure"] in OHMS and _moved(content, parts, stage, probe, clusters)
+    }
 
 
 def _words(value):

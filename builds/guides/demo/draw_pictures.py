@@ -1,4 +1,5 @@
 """Draw the demo guides' pictures: python -m builds.guides.demo.draw_pictures"""
+
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
@@ -26,7 +27,9 @@ def box(draw, x0, y0, x1, y1, words, fill=PAPER):
 
 def supply():
     image, draw = sheet("Supply: tag board and cans, seen from below")
-    for k, (can, node) in enumerate(zip(("C1", "C2", "C3", "C4"), ("reservoir", "output", "screen", "preamp"), strict=True)):
+    for k, (can, node) in enumerate(
+        zip(("C1", "C2", "C3", "C4"), ("reservoir", "output", "screen", "preamp"), strict=True)
+    ):
         x = 176 + 160 * k
         draw.ellipse((x - 58, 240, x + 58, 356), outline=INK, width=3)
         draw.ellipse((x - 9, 207, x + 9, 225), outline=INK, width=3)
@@ -47,10 +50,14 @@ def supply():
     return image
 
 
-FIVE_WATT = (("V1 ECC83", 220, {"4": "heater", "5": "heater", "9": "heater"}),
-             ("V2 EL84", 580, {"4": "heater", "5": "heater", "7": "anode", "3": "cathode", "2": "grid", "9": "screen"}))
-PREAMP = (("V1, V2 ECC82", 220, {"4": "heater", "5": "heater", "9": "heater", "6": "anode", "2": "grid b"}),
-          ("V3 EZ81", 580, {"4": "heater", "5": "heater", "1": "anode", "7": "anode", "3": "cathode"}))
+FIVE_WATT = (
+    ("V1 ECC83", 220, {"4": "heater", "5": "heater", "9": "heater"}),
+    ("V2 EL84", 580, {"4": "heater", "5": "heater", "7": "anode", "3": "cathode", "2": "grid", "9": "screen"}),
+)
+PREAMP = (
+    ("V1, V2 ECC82", 220, {"4": "heater", "5": "heater", "9": "heater", "6": "anode", "2": "grid b"}),
+    ("V3 EZ81", 580, {"4": "heater", "5": "heater", "1": "anode", "7": "anode", "3": "cathode"}),
+)
 
 
 def sockets(valves):
@@ -110,8 +117,10 @@ def can():
 
 
 def main():
-    drawn = {"five-watt": {"supply": supply(), "sockets": sockets(FIVE_WATT), "chassis": chassis()},
-             "line-preamp": {"supply": can(), "sockets": sockets(PREAMP)}}
+    drawn = {
+        "five-watt": {"supply": supply(), "sockets": sockets(FIVE_WATT), "chassis": chassis()},
+        "line-preamp": {"supply": can(), "sockets": sockets(PREAMP)},
+    }
     for kit, pictures in drawn.items():
         for name, image in pictures.items():
             image.save(HERE / kit / f"{name}.png", optimize=True)

@@ -1,4 +1,5 @@
 """The demo guide as the zip a designer would import."""
+
 import io
 import zipfile
 from pathlib import Path

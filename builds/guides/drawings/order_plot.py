@@ -1,4 +1,6 @@
-"""Readings of one check in the order of the builds: groups, drifts and strays show as they never do in a row of figures."""
+"""Readings of one check in the order of the builds: groups, drifts and strays show as they never do in a row of
+figures."""
+
 from dataclasses import dataclass
 
 from builds.guides.drawings.plot import SHAPES, WORDS, Box, Label, Line, Mark, Plot
@@ -21,8 +23,8 @@ class Point:
 
 
 def order_plot(title: str, unit: str, band, points) -> Plot | None:
-    """A build a column, from left to right by serial number; None when no build has a value. Of more than MOST builds, every n-th is
-    drawn and every one that had to be switched off."""
+    """A build a column, from left to right by serial number; None when no build has a value. Of more than MOST builds,
+    every n-th is drawn and every one that had to be switched off."""
     counted, out = len(points), sum(p.outcome != "in band" for p in points)
     every = -(-counted // MOST)
     points = [p for n, p in enumerate(points) if n % every == 0 or "switch off" in (p.outcome, p.first_outcome)]
@@ -42,23 +44,40 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
     for n, p in enumerate(points):
         x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
         if p.first is not None:
-            shapes.append(Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_quantity(p.first, unit)}, {p.first_outcome}"))
+            shapes.append(
+                Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_quantity(p.first, unit)}, {p.first_outcome}")
+            )
         if p.value is not None:
-            shapes.append(Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_quantity(p.value, unit)}, {p.outcome}"))
+            shapes.append(
+                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_quantity(p.value, unit)}, {p.outcome}")
+            )
             if not start <= p.value <= end:  # drawn at the edge: its figure beside it
                 shapes.append(_beside(x, y(p.value), format_quantity(p.value, unit)))
-    shapes += [Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"), Label(RIGHT, HEIGHT - 6, points[-1].serial, "end")]
+    shapes += [
+        Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
+        Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
+    ]
     used = [s for s in WORDS if any(m.shape == s for m in shapes if isinstance(m, Mark))]
     thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
-    return Plot(f"{title}: {counted} builds by serial number, {out} not in band.{thinned}", WIDTH, HEIGHT, tuple(shapes),
-                ("Build", "First attempt", "Last attempt", "Verdict"), tuple(_row(p, unit) for p in points),
-                tuple((s, WORDS[s]) for s in used))
+    return Plot(
+        f"{title}: {counted} builds by serial number, {out} not in band.{thinned}",
+        WIDTH,
+        HEIGHT,
+        tuple(shapes),
+        ("Build", "First attempt", "Last attempt", "Verdict"),
+        tuple(_row(p, unit) for p in points),
+        tuple((s, WORDS[s]) for s in used),
+    )
 
 
 def _row(p: Point, unit: str) -> tuple[str, ...]:
     first = p.first if p.first is not None else None if p.first_outcome else p.value
-    return (p.serial, format_quantity(first, unit) if first is not None else "over range",
-            format_quantity(p.value, unit) if p.value is not None else "over range", p.outcome)
+    return (
+        p.serial,
+        format_quantity(first, unit) if first is not None else "over range",
+        format_quantity(p.value, unit) if p.value is not None else "over range",
+        p.outcome,
+    )
 
 
 def _band(low, high, expected, unit, y):
@@ -88,7 +107,8 @@ def _room_at_the_edges(start, end, values) -> tuple[float, float]:
 
 
 def _ends(low, high, values) -> tuple[float, float]:
-    """From a little under the least to a little over the most of band and readings; far strays are drawn at the edge."""
+    """From a little under the least to a little over the most of band and readings; far strays are drawn at the
+    edge."""
     limits = [v for v in (low, high) if v is not None]
     near = sorted(values)
     if len(limits) == 2:

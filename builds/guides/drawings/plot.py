@@ -2,15 +2,27 @@
 
 What a mark says, it says by its shape: nothing is told by colour alone.
 """
+
 from dataclasses import dataclass, field
 from zlib import crc32
 
 from checks.errors import ChecksError
 
-SHAPES = {"in band": "dot", "too close to call": "diamond", "out of band": "cross", "switch off": "square", "earlier": "ring",
-          "share": "dot"}
-WORDS = {"dot": "in band", "diamond": "too close to call", "cross": "out of band", "square": "switch off",
-         "ring": "an earlier attempt"}
+SHAPES = {
+    "in band": "dot",
+    "too close to call": "diamond",
+    "out of band": "cross",
+    "switch off": "square",
+    "earlier": "ring",
+    "share": "dot",
+}
+WORDS = {
+    "dot": "in band",
+    "diamond": "too close to call",
+    "cross": "out of band",
+    "square": "switch off",
+    "ring": "an earlier attempt",
+}
 
 
 @dataclass(frozen=True)
@@ -47,9 +59,12 @@ class Mark:
 
 
 PATHS = {
-    "dot": "M{x:.1f} {y:.1f}m-3 0a3 3 0 1 0 6 0a3 3 0 1 0 -6 0z", "ring": "M{x:.1f} {y:.1f}m-3 0a3 3 0 1 0 6 0a3 3 0 1 0 -6 0z",
-    "cross": "M{x:.1f} {y:.1f}m-3.2 -3.2l6.4 6.4m0 -6.4l-6.4 6.4", "square": "M{x:.1f} {y:.1f}m-3 -3h6v6h-6z",
-    "diamond": "M{x:.1f} {y:.1f}m0 -3.8l3.8 3.8l-3.8 3.8l-3.8 -3.8z"}
+    "dot": "M{x:.1f} {y:.1f}m-3 0a3 3 0 1 0 6 0a3 3 0 1 0 -6 0z",
+    "ring": "M{x:.1f} {y:.1f}m-3 0a3 3 0 1 0 6 0a3 3 0 1 0 -6 0z",
+    "cross": "M{x:.1f} {y:.1f}m-3.2 -3.2l6.4 6.4m0 -6.4l-6.4 6.4",
+    "square": "M{x:.1f} {y:.1f}m-3 -3h6v6h-6z",
+    "diamond": "M{x:.1f} {y:.1f}m0 -3.8l3.8 3.8l-3.8 3.8l-3.8 -3.8z",
+}
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,5 @@
 """The colour bands of a resistor, from its value and tolerance (IEC 60062)."""
+
 from builds.guides.models import Part
 from checks.codes import colour_bands
 from checks.errors import ChecksError

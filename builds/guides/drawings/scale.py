@@ -1,4 +1,5 @@
 """The scale drawing: a band as a thick bar, its limits numbered, readings as needles, the stop limit hatched."""
+
 import math
 from dataclasses import dataclass
 
@@ -43,10 +44,23 @@ def make_scale(low, high, *, expected=None, stop_above=None, stop_below=None, va
     left, right = kept(low) or LEFT, kept(high) or RIGHT
     needles = tuple(
         _needle(x(v), x(v + u) - x(v) if u else 0.0, not start <= v <= end)
-        for v in values if v is not None and math.isfinite(v))
+        for v in values
+        if v is not None and math.isfinite(v)
+    )
     stop_from, stop_low = kept(stop_above), kept(stop_below)
-    return Scale(start, end, left, max(1.0, right - left), kept(low), kept(high), kept(expected), stop_from,
-                 RIGHT if stop_from is not None else None, stop_low, needles)
+    return Scale(
+        start,
+        end,
+        left,
+        max(1.0, right - left),
+        kept(low),
+        kept(high),
+        kept(expected),
+        stop_from,
+        RIGHT if stop_from is not None else None,
+        stop_low,
+        needles,
+    )
 
 
 def _needle(place: float, half_width: float, outside: bool) -> Needle:
@@ -66,8 +80,11 @@ def _range(low, high, expected, stop_above, stop_below, values) -> tuple[float, 
     half = (high - low) / 2 or abs(high) * 0.1 or 1.0
     start, end = low - half, high + half
     reach = 6 * half
-    near = [v for v in (*values, stop_above, stop_below)
-            if v is not None and math.isfinite(v) and low - reach <= v <= high + reach]
+    near = [
+        v
+        for v in (*values, stop_above, stop_below)
+        if v is not None and math.isfinite(v) and low - reach <= v <= high + reach
+    ]
     if near:
         start, end = min(start, min(near) - half / 4), max(end, max(near) + half / 4)
     if low >= 0:

@@ -1,12 +1,18 @@
-"""What is written and hatched on the scale drawing: figures under their ticks that never run into each other, stops with their
-number, and each needle with its value."""
+"""What is written and hatched on the scale drawing: figures under their ticks that never run into each other, stops
+with their number, and each needle with its value."""
+
 from dataclasses import dataclass
 
 from builds.guides.drawings.scale import LEFT, RIGHT, Scale
 from checks.quantity import format_quantity
 
 WIDTH, LETTER, SPACE = 320.0, 8.6, 10.0  # of the drawing; of a letter at 15 px; between two figures
-TOP, LIMITS, STOPS, LINE = 14.0, 64.0, 82.0, 18.0  # baselines: the needle's value, the limits, the stop limits; from line to line
+TOP, LIMITS, STOPS, LINE = (
+    14.0,
+    64.0,
+    82.0,
+    18.0,
+)  # baselines: the needle's value, the limits, the stop limits; from line to line
 BAR = (26.0, 50.0)  # top and bottom of what is hatched
 
 
@@ -28,7 +34,9 @@ class Marks:
 
 def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, stop_below=None, value=None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
-    limits = _row([(x, _figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS)
+    limits = _row(
+        [(x, _figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
+    )
     hatched, stops = [], []
     if stop_below is not None:
         edge = scale.stop_low_to
@@ -38,10 +46,14 @@ def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, s
         edge = scale.stop_from
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
         stops.append((edge or RIGHT, f"off above {_figure(stop_above, unit)}{'' if edge is not None else ' →'}"))
-    needles = _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
+    needles = (
+        _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
+    )
     lines = [stops] if _fit(stops) else [[stop] for stop in stops]
     below = [mark for n, line in enumerate(lines) for mark in _row(line, STOPS + n * LINE)]
-    return Marks((*limits, *below, *needles), tuple(hatched), STOPS + LINE * (len(lines) - 1) + 6 if stops else LIMITS + 6)
+    return Marks(
+        (*limits, *below, *needles), tuple(hatched), STOPS + LINE * (len(lines) - 1) + 6 if stops else LIMITS + 6
+    )
 
 
 def _fit(figures) -> bool:

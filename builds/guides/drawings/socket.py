@@ -1,4 +1,5 @@
 """Valve bases seen from below, pins numbered clockwise from the gap, the key or the wide pins (IEC 60067)."""
+
 import math
 from dataclasses import dataclass
 
@@ -59,5 +60,11 @@ def _pin(base: Base, number: int, degrees: float) -> Pin:
     angle = math.radians(degrees)
     dx, dy = -math.sin(angle), math.cos(angle)
     wide = base.mark == "wide pins" and number in (1, base.pins)
-    return Pin(str(number), CENTRE + PIN_CIRCLE * dx, CENTRE + PIN_CIRCLE * dy, CENTRE + 31 * dx, CENTRE + 31 * dy,
-               8.0 if wide else 6.0)
+    return Pin(
+        str(number),
+        CENTRE + PIN_CIRCLE * dx,
+        CENTRE + PIN_CIRCLE * dy,
+        CENTRE + 31 * dx,
+        CENTRE + 31 * dy,
+        8.0 if wide else 6.0,
+    )

@@ -1,4 +1,5 @@
 """What changed from one revision to another, row by row."""
+
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -12,7 +13,8 @@ TOGETHER = "figure and band"  # what the figures of a check are called as one ch
 
 @dataclass(frozen=True)
 class Difference:
-    """`where` and `key` name the row and field as the guide file does (no key where a whole row came or went); `name` as a person does.
+    """`where` and `key` name the row and field as the guide file does (no key where a whole row came or went); `name`
+    as a person does.
 
     `figures`: of a check, its figure and band before and after, in words. `row`: what a row that came or went says.
     """
@@ -74,12 +76,23 @@ def differences(before, after) -> list[Difference]:
         name, a = old.get(where, ("", None))
         latest, b = new.get(where, (name, None))
         if a is None or b is None:
-            found.append(Difference(where, "", "–" if a is None else "there", "added" if a is None else "removed", latest,
-                                    row=_row_words(a or b)))
+            found.append(
+                Difference(
+                    where,
+                    "",
+                    "–" if a is None else "there",
+                    "added" if a is None else "removed",
+                    latest,
+                    row=_row_words(a or b),
+                )
+            )
             continue
         figures = (figure_words(a), figure_words(b)) if "measure" in a else None
-        found += [Difference(where, key, a.get(key, "–"), b.get(key, "–"), latest, figures if key in FIGURES else None)
-                  for key in sorted({*a, *b}) if a.get(key) != b.get(key)]
+        found += [
+            Difference(where, key, a.get(key, "–"), b.get(key, "–"), latest, figures if key in FIGURES else None)
+            for key in sorted({*a, *b})
+            if a.get(key) != b.get(key)
+        ]
     return found
 
 

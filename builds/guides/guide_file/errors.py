@@ -1,4 +1,5 @@
 """What is wrong with a guide file, line by line."""
+
 from dataclasses import dataclass
 
 

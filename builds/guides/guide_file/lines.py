@@ -1,4 +1,5 @@
 """On which line a key of a guide file stands, for error messages."""
+
 import re
 
 
@@ -33,7 +34,8 @@ class Lines:
 
 
 def _outside_strings(rows):
-    """Yield (number, row) for rows that do not begin inside a string of several lines: what looks like a key there is words."""
+    """Yield (number, row) for rows that do not begin inside a string of several lines: what looks like a key there is
+    words."""
     within = ""
     for number, row in enumerate(rows, 1):
         if not within:
@@ -52,5 +54,5 @@ def _left_open(row: str, within: str) -> str:
             if not found or found[0] == "#":
                 return ""
             within = found[0] if found[0] in ('"""', "'''") else ""
-            row = row[found.end():]
+            row = row[found.end() :]
     return within

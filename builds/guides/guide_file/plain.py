@@ -1,4 +1,5 @@
 """What no row of a guide may hold, whatever its key: it could not be kept, or not be given back as it came."""
+
 import math
 import unicodedata
 
@@ -12,7 +13,8 @@ TEXTS = ("not_fitted", "parts", "cautions")  # lists of words
 
 
 def wrong_value(table: str, key: str, value) -> str:
-    """What is wrong with a value that is of the right type for its key, as the end of a sentence; empty when nothing is."""
+    """What is wrong with a value that is of the right type for its key, as the end of a sentence; empty when nothing
+    is."""
     if key in TEXTS and not all(isinstance(item, str) for item in value):
         return "must be a list of words between quotes."
     if key in RANGES and not RANGES[key][0] <= value <= RANGES[key][1]:  # not a number is not in it either
@@ -37,7 +39,9 @@ def odd(value, depth: int = 0) -> str:
         found = next((c for c in value if unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\r\t"), "")
         return f"holds a character that is no text, U+{ord(found):04X}." if found else ""
     if isinstance(value, int | float):
-        return "" if math.isfinite(value) and abs(value) <= LARGEST else "holds a number that is too large or none at all."
+        return (
+            "" if math.isfinite(value) and abs(value) <= LARGEST else "holds a number that is too large or none at all."
+        )
     if isinstance(value, list | dict):
         inner = [*value, *value.values()] if isinstance(value, dict) else value
         return next((wrong for item in inner if (wrong := odd(item, depth + 1))), "")

@@ -1,4 +1,5 @@
 """A guide file as plain data that is known to be good; or every trouble it has, each with its line."""
+
 import io
 import re
 import tomllib
@@ -31,12 +32,19 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     troubles = list(reader.troubles()) or [*reader.fault_troubles(), *reader.circuit_troubles(refusing=True)]
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
-    return {"kit": data["kit"], "point": data.get("point", []), "part": data.get("part", []), "fault": data.get("fault", []),
-            "stage": data.get("stage", []), "pictures": reader.pictures}
+    return {
+        "kit": data["kit"],
+        "point": data.get("point", []),
+        "part": data.get("part", []),
+        "fault": data.get("fault", []),
+        "stage": data.get("stage", []),
+        "pictures": reader.pictures,
+    }
 
 
 def circuit_warnings(raw: bytes) -> list[Trouble]:
-    """What is wrong with the circuit of a guide that `read_guide` accepts: no check that is left to the model suffers from it."""
+    """What is wrong with the circuit of a guide that `read_guide` accepts: no check that is left to the model suffers
+    from it."""
     return sorted(_reader(raw).circuit_troubles(refusing=False), key=lambda t: t.line)
 
 
@@ -154,8 +162,14 @@ class _Reader:
         checks = [check for stage in data.get("stage", []) for check in stage.get("check", [])]
         needed = any(map(left_to_model, checks))
         lines = [self.lines.of("part", n) for n in range(len(data.get("part", [])))]
-        guide = Written(data.get("part", []), lines, data.get("stage", []), self._check_lines(len(checks)),
-                        tuple(p["node"] for p in data.get("point", [])), data["kit"].get("mains"))
+        guide = Written(
+            data.get("part", []),
+            lines,
+            data.get("stage", []),
+            self._check_lines(len(checks)),
+            tuple(p["node"] for p in data.get("point", [])),
+            data["kit"].get("mains"),
+        )
         for told in circuit_troubles(guide):
             if (needed and told.refuses) == refusing:
                 yield Trouble(told.line, "circuit", told.words)
@@ -164,7 +178,11 @@ class _Reader:
         """Lines of the checks; of their stages where they are not all written as tables of their own."""
         if self.lines.count("stage.check") == count:
             return [self.lines.of("stage.check", n) for n in range(count)]
-        return [self.lines.of("stage", n) for n, stage in enumerate(self.data.get("stage", [])) for _ in stage.get("check", [])]
+        return [
+            self.lines.of("stage", n)
+            for n, stage in enumerate(self.data.get("stage", []))
+            for _ in stage.get("check", [])
+        ]
 
     def _top(self):
         for key, message in rules.keys_and_types("guide", self.data, shape.TOP):
@@ -194,12 +212,22 @@ class _Reader:
         if isinstance(key, str) and not SLUG.fullmatch(key):
             yield Trouble(self.lines.of("kit", 0, "key"), "kit key", "takes small letters, digits and hyphens.")
         if key in shape.RESERVED:
-            yield Trouble(self.lines.of("kit", 0, "key"), "kit key", f"is “{key}”, a word this site needs for itself. Choose another.")
+            yield Trouble(
+                self.lines.of("kit", 0, "key"),
+                "kit key",
+                f"is “{key}”, a word this site needs for itself. Choose another.",
+            )
         mains = kit.get("mains", {})
-        if isinstance(mains, dict) and not (mains.get("volts", 230) in (100, 110, 115, 120, 127, 220, 230, 240)
-                                            and mains.get("hertz", 50) in (50, 60) and not {*mains} - {*shape.MAINS}):
-            yield Trouble(self.lines.of("kit", 0, "mains"), "kit mains",
-                          "takes volts of 100, 110, 115, 120, 127, 220, 230 or 240, and hertz of 50 or 60.")
+        if isinstance(mains, dict) and not (
+            mains.get("volts", 230) in (100, 110, 115, 120, 127, 220, 230, 240)
+            and mains.get("hertz", 50) in (50, 60)
+            and not {*mains} - {*shape.MAINS}
+        ):
+            yield Trouble(
+                self.lines.of("kit", 0, "mains"),
+                "kit mains",
+                "takes volts of 100, 110, 115, 120, 127, 220, 230 or 240, and hertz of 50 or 60.",
+            )
         for _key, message in rules.tap_rules(kit["taps"] if isinstance(kit.get("taps"), list) else []):
             yield Trouble(self.lines.of("kit", 0, "taps"), "kit taps", message)
         letter = kit.get("revision")
@@ -235,8 +263,13 @@ class _Reader:
 
     def _picture_named(self, row, index):
         if row.get("picture") and row["picture"] not in self.pictures:
-            yield "picture", (f"names {row['picture']}, which is not in the file. Import a zip that holds guide.toml and "
-                              "its pictures.")
+            yield (
+                "picture",
+                (
+                    f"names {row['picture']}, which is not in the file. Import a zip that holds guide.toml and "
+                    "its pictures."
+                ),
+            )
 
     def _part(self, row, index):
         yield from rules.part_rules(row)
@@ -252,8 +285,10 @@ class _Reader:
         yield from self._known(row, "not_fitted")
         yield from settings_rules(row.get("settings", {}), {ref: part.get("kind") for ref, part in self.refs.items()})
         label = f"stage {row['key']}, "
-        self.later = [*self._rows("stage.step", shape.STEP, self._step, "key", row.get("step", []), label),
-                      *self._rows("stage.check", shape.CHECK, self._check, "key", row.get("check", []), label)]
+        self.later = [
+            *self._rows("stage.step", shape.STEP, self._step, "key", row.get("step", []), label),
+            *self._rows("stage.check", shape.CHECK, self._check, "key", row.get("check", []), label),
+        ]
 
     def _slug(self, row):
         if not SLUG.fullmatch(row["key"]):
@@ -278,8 +313,11 @@ class _Reader:
         for probe in ("red", "black"):
             yield from self._pin(probe, row.get(probe, ""))
         for hint in row.get("hint", []):
-            yield from rules.keys_and_types("hint", hint, shape.HINT) if isinstance(hint, dict) else [
-                ("hint", "must be tables with when and text.")]
+            yield from (
+                rules.keys_and_types("hint", hint, shape.HINT)
+                if isinstance(hint, dict)
+                else [("hint", "must be tables with when and text.")]
+            )
 
     def _pin(self, probe, point):
         ref, _, pin = point.partition(".")

@@ -1,4 +1,5 @@
 """What must hold inside one row of a guide: keys, types, choices and figures. Also used by the web editor."""
+
 from difflib import get_close_matches
 
 from builds.guides.circuit.content import CAN, can_compute
@@ -127,6 +128,7 @@ def check_rules(row: dict):
     yield from _readable({"prototype": unit, "source_resistance": "Ω"}, row)
     if row["measure"] == "current" and not row.get("through"):
         yield "through", "is missing: a current is read across a known resistor, named here."
-    if row.get("marker") and not (len(row["marker"]) == 2 and all(
-            isinstance(v, (int, float)) and 0 <= v <= 1 for v in row["marker"])):
+    if row.get("marker") and not (
+        len(row["marker"]) == 2 and all(isinstance(v, (int, float)) and 0 <= v <= 1 for v in row["marker"])
+    ):
         yield "marker", "must be two fractions of the picture's width and height, such as [0.4, 0.2]."

@@ -1,4 +1,5 @@
 """Which keys each table of a guide file takes, and of what type."""
+
 from builds.accounts.cautions import CAUTIONS
 from builds.guides.models import MEASURES
 
@@ -8,21 +9,79 @@ TYPES = {TEXT: str, WHOLE: int, NUMBER: (int, float), YES_NO: bool, LIST: list, 
 
 KIT = {"key": TEXT, "name": TEXT, "revision": TEXT, "mains": TABLE, "taps": LIST, "summary": TEXT}
 POINT = {"node": TEXT, "words": TEXT, "picture": TEXT, "marker": LIST}
-PART = {"ref": TEXT, "kind": TEXT, "value": TEXT, "tolerance": TEXT, "bag": TEXT, "quantity": WHOLE, "note": TEXT,
-        "joins": EITHER, "pins": TABLE, "power": TEXT, "volts": TEXT, "amps": TEXT, "type": TEXT, "base": TEXT,
-        "winding": LIST, "limits": TABLE, "model": TABLE, "setting": NUMBER, "leakage": TEXT, "ohms": TEXT,
-        "regulation": TEXT, "open_when_off": YES_NO}
+PART = {
+    "ref": TEXT,
+    "kind": TEXT,
+    "value": TEXT,
+    "tolerance": TEXT,
+    "bag": TEXT,
+    "quantity": WHOLE,
+    "note": TEXT,
+    "joins": EITHER,
+    "pins": TABLE,
+    "power": TEXT,
+    "volts": TEXT,
+    "amps": TEXT,
+    "type": TEXT,
+    "base": TEXT,
+    "winding": LIST,
+    "limits": TABLE,
+    "model": TABLE,
+    "setting": NUMBER,
+    "leakage": TEXT,
+    "ohms": TEXT,
+    "regulation": TEXT,
+    "open_when_off": YES_NO,
+}
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
 WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST}
 # What people may write for something that is said in another way.
-INSTEAD = {("winding", "taps"): "Write a winding with a tap as two that share the tap's node; the mains taps are the kit's own."}
-STAGE = {"key": TEXT, "title": TEXT, "intro": TEXT, "power": TEXT, "not_fitted": LIST, "supply": TABLE, "settings": TABLE,
-         "cautions": LIST, "gate": YES_NO, "minutes": WHOLE, "step": LIST, "check": LIST}
+INSTEAD = {
+    (
+        "winding",
+        "taps",
+    ): "Write a winding with a tap as two that share the tap's node; the mains taps are the kit's own."
+}
+STAGE = {
+    "key": TEXT,
+    "title": TEXT,
+    "intro": TEXT,
+    "power": TEXT,
+    "not_fitted": LIST,
+    "supply": TABLE,
+    "settings": TABLE,
+    "cautions": LIST,
+    "gate": YES_NO,
+    "minutes": WHOLE,
+    "step": LIST,
+    "check": LIST,
+}
 STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT}
-CHECK = {"key": TEXT, "title": TEXT, "measure": TEXT, "red": TEXT, "black": TEXT, "note": TEXT, "expected": TEXT,
-         "figure_from": TEXT, "prototype": TEXT, "band": TEXT, "low": TEXT, "high": TEXT, "at_least": TEXT,
-         "at_most": TEXT, "stop_above": TEXT, "stop_below": TEXT, "mains_exponent": NUMBER, "source_resistance": TEXT,
-         "through": TEXT, "picture": TEXT, "marker": LIST, "optional": YES_NO, "hint": LIST}
+CHECK = {
+    "key": TEXT,
+    "title": TEXT,
+    "measure": TEXT,
+    "red": TEXT,
+    "black": TEXT,
+    "note": TEXT,
+    "expected": TEXT,
+    "figure_from": TEXT,
+    "prototype": TEXT,
+    "band": TEXT,
+    "low": TEXT,
+    "high": TEXT,
+    "at_least": TEXT,
+    "at_most": TEXT,
+    "stop_above": TEXT,
+    "stop_below": TEXT,
+    "mains_exponent": NUMBER,
+    "source_resistance": TEXT,
+    "through": TEXT,
+    "picture": TEXT,
+    "marker": LIST,
+    "optional": YES_NO,
+    "hint": LIST,
+}
 HINT = {"when": TEXT, "text": TEXT, "next": TEXT}
 TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "fault": LIST, "stage": LIST}
 
@@ -30,24 +89,86 @@ ROWS = ("kit", "point", "part", "fault", "stage", "step", "check")  # keys that 
 MAINS = ("volts", "hertz")
 RESERVED = ("builds", "snags", "import", "new")  # words that addresses of this site begin with
 
-REQUIRED = {"kit": ("key", "name", "revision"), "point": ("node", "words"), "part": ("ref", "kind"),
-            "stage": ("key", "title"), "step": ("key", "text"), "check": ("key", "title", "measure", "red"),
-            "hint": ("when", "text")}
-CHOICES = {"measure": MEASURES, "power": ("off", "on"), "photo": ("none", "optional", "required"),
-           "figure_from": ("designer", "prototype", "model"), "when": ("low", "high", "off"),
-           "cautions": tuple(CAUTIONS)}
+REQUIRED = {
+    "kit": ("key", "name", "revision"),
+    "point": ("node", "words"),
+    "part": ("ref", "kind"),
+    "stage": ("key", "title"),
+    "step": ("key", "text"),
+    "check": ("key", "title", "measure", "red"),
+    "hint": ("when", "text"),
+}
+CHOICES = {
+    "measure": MEASURES,
+    "power": ("off", "on"),
+    "photo": ("none", "optional", "required"),
+    "figure_from": ("designer", "prototype", "model"),
+    "when": ("low", "high", "off"),
+    "cautions": tuple(CAUTIONS),
+}
 NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, judged word by word
-KINDS = {"resistor": "Ω", "potentiometer": "Ω", "capacitor": "F", "electrolytic": "F", "inductor": "H",
-         "mains transformer": "", "output transformer": "", "diode": "", "bridge": "", "zener": "V", "triode": "",
-         "pentode": "", "twin triode": "", "rectifier valve": "", "fuse": "A", "lamp": "", "switch": "", "link": "",
-         "connector": "", "hardware": "", "test resistor": "Ω", "test battery": "V"}
-NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", "test resistor", "test battery")
-NEEDS_JOINS = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "diode", "bridge", "zener", "triode",
-               "pentode", "twin triode", "rectifier valve", "fuse", "lamp", "switch", "link")
+KINDS = {
+    "resistor": "Ω",
+    "potentiometer": "Ω",
+    "capacitor": "F",
+    "electrolytic": "F",
+    "inductor": "H",
+    "mains transformer": "",
+    "output transformer": "",
+    "diode": "",
+    "bridge": "",
+    "zener": "V",
+    "triode": "",
+    "pentode": "",
+    "twin triode": "",
+    "rectifier valve": "",
+    "fuse": "A",
+    "lamp": "",
+    "switch": "",
+    "link": "",
+    "connector": "",
+    "hardware": "",
+    "test resistor": "Ω",
+    "test battery": "V",
+}
+NEEDS_VALUE = (
+    "resistor",
+    "potentiometer",
+    "capacitor",
+    "electrolytic",
+    "inductor",
+    "zener",
+    "test resistor",
+    "test battery",
+)
+NEEDS_JOINS = (
+    "resistor",
+    "potentiometer",
+    "capacitor",
+    "electrolytic",
+    "inductor",
+    "diode",
+    "bridge",
+    "zener",
+    "triode",
+    "pentode",
+    "twin triode",
+    "rectifier valve",
+    "fuse",
+    "lamp",
+    "switch",
+    "link",
+)
 VALVES = ("triode", "pentode", "twin triode", "rectifier valve")
-DEFAULTS = {"part": {"quantity": 1}, "stage": {"power": "off", "gate": False, "minutes": 0}, "step": {"photo": "none"},
-            "check": {"black": "chassis", "figure_from": "designer", "optional": False},
-            "kit": {"mains": {"volts": 230, "hertz": 50}}, "point": {}, "hint": {}}
+DEFAULTS = {
+    "part": {"quantity": 1},
+    "stage": {"power": "off", "gate": False, "minutes": 0},
+    "step": {"photo": "none"},
+    "check": {"black": "chassis", "figure_from": "designer", "optional": False},
+    "kit": {"mains": {"volts": 230, "hertz": 50}},
+    "point": {},
+    "hint": {},
+}
 
 
 def without_defaults(table: str, row: dict) -> dict:

@@ -1,4 +1,5 @@
 """Good guide data made into the rows of a draft revision."""
+
 import io
 
 from django.core.files.base import ContentFile
@@ -23,13 +24,24 @@ def store_guide(data: dict, designer) -> Revision:
     elif not kit.designers.filter(pk=designer.pk).exists():
         raise GuideErrors([Trouble(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
     if kit.revisions.filter(letter=head["revision"]).exists():
-        raise GuideErrors([Trouble(0, "kit revision", f"{head['revision']} of this kit is here already. Give the file "
-                                   "the next letter.")])
+        raise GuideErrors(
+            [
+                Trouble(
+                    0, "kit revision", f"{head['revision']} of this kit is here already. Give the file the next letter."
+                )
+            ]
+        )
     mains = head.get("mains", {})
     revision = Revision.objects.create(
-        kit=kit, letter=head["revision"], name=head["name"], summary=head.get("summary", ""),
-        mains_volts=mains.get("volts", 230), mains_hertz=mains.get("hertz", 50), taps=head.get("taps", []),
-        own_faults=data.get("fault") or None)
+        kit=kit,
+        letter=head["revision"],
+        name=head["name"],
+        summary=head.get("summary", ""),
+        mains_volts=mains.get("volts", 230),
+        mains_hertz=mains.get("hertz", 50),
+        taps=head.get("taps", []),
+        own_faults=data.get("fault") or None,
+    )
     store_rows(revision, data)
     return revision
 

@@ -1,4 +1,5 @@
 """A revision as guide data, as TOML text and as a zip with its pictures."""
+
 import io
 import zipfile
 
@@ -11,14 +12,26 @@ from builds.guides.models import Revision
 def as_data(revision: Revision) -> dict:
     """What read_guide would give, without empty keys and defaults."""
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
-    head = {"key": revision.kit.key, "name": revision.name, "revision": revision.letter, "mains": mains,
-            "taps": revision.taps, "summary": revision.summary}
+    head = {
+        "key": revision.kit.key,
+        "name": revision.name,
+        "revision": revision.letter,
+        "mains": mains,
+        "taps": revision.taps,
+        "summary": revision.summary,
+    }
     points = [_row("point", point, shape.POINT) for point in revision.points.all()]
     parts = [_row("part", part, shape.PART_COLUMNS) | part.detail for part in revision.parts.all()]
     stages = [_stage(stage) for stage in revision.stages.prefetch_related("steps", "checks")]
     pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
-    return {"kit": shape.without_defaults("kit", head), "point": points, "part": parts, "fault": revision.own_faults or [],
-            "stage": stages, "pictures": pictures}
+    return {
+        "kit": shape.without_defaults("kit", head),
+        "point": points,
+        "part": parts,
+        "fault": revision.own_faults or [],
+        "stage": stages,
+        "pictures": pictures,
+    }
 
 
 def _bytes(picture) -> bytes:
@@ -50,11 +63,14 @@ def normal(data: dict) -> dict:
             if row.get(name):
                 row[name] = [shape.without_defaults(name, inner) for inner in row[name]]
         stages.append(row)
-    return {"kit": shape.without_defaults("kit", data["kit"]),
-            "point": [shape.without_defaults("point", row) for row in data["point"]],
-            "part": [shape.without_defaults("part", row) for row in data["part"]], "fault": data.get("fault", []),
-            "stage": stages,
-            "pictures": data["pictures"]}
+    return {
+        "kit": shape.without_defaults("kit", data["kit"]),
+        "point": [shape.without_defaults("point", row) for row in data["point"]],
+        "part": [shape.without_defaults("part", row) for row in data["part"]],
+        "fault": data.get("fault", []),
+        "stage": stages,
+        "pictures": data["pictures"],
+    }
 
 
 def write_guide(revision: Revision) -> str:

@@ -1,4 +1,5 @@
 """An issued revision is frozen in the database itself, whatever the code above it does."""
+
 from django.db import migrations
 
 # (table, how a row finds its revision)
@@ -9,7 +10,11 @@ HEAD = ("kit_id", "letter", "name", "summary", "mains_volts", "mains_hertz", "ta
 
 
 def _revision(table, row):
-    own = f"{row}.revision_id" if table in OF_REVISION else f"(SELECT revision_id FROM guides_stage WHERE id = {row}.stage_id)"
+    own = (
+        f"{row}.revision_id"
+        if table in OF_REVISION
+        else f"(SELECT revision_id FROM guides_stage WHERE id = {row}.stage_id)"
+    )
     return f"(SELECT state FROM guides_revision WHERE id = {own}) IN ('issued', 'withdrawn')"
 
 
@@ -17,8 +22,10 @@ def _head_changed(vendor):
     differs = "IS DISTINCT FROM" if vendor == "postgresql" else "IS NOT"
     cast = "::text" if vendor == "postgresql" else ""
     changed = " OR ".join(f"NEW.{c}{cast} {differs} OLD.{c}{cast}" for c in HEAD if c != "cloned_from_id")
-    back = ("(OLD.state = 'issued' AND NEW.state NOT IN ('issued', 'withdrawn')) OR "
-            "(OLD.state = 'withdrawn' AND NEW.state <> 'withdrawn')")
+    back = (
+        "(OLD.state = 'issued' AND NEW.state NOT IN ('issued', 'withdrawn')) OR "
+        "(OLD.state = 'withdrawn' AND NEW.state <> 'withdrawn')"
+    )
     return f"OLD.state IN ('issued', 'withdrawn') AND ({changed} OR {back})"
 
 
@@ -39,12 +46,17 @@ def freeze(apps, schema_editor):
             schema_editor.execute(
                 f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {condition} THEN "
                 f"RAISE EXCEPTION '{WORDS}' USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN {row}; END $$",
-                params=None)
-            schema_editor.execute(f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
-                                  params=None)
+                params=None,
+            )
+            schema_editor.execute(
+                f"CREATE TRIGGER {name} BEFORE {event} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()", params=None
+            )
         else:
-            schema_editor.execute(f"CREATE TRIGGER {name} BEFORE {event} ON {table} WHEN {condition} "
-                                  f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END", params=None)
+            schema_editor.execute(
+                f"CREATE TRIGGER {name} BEFORE {event} ON {table} WHEN {condition} "
+                f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END",
+                params=None,
+            )
 
 
 def thaw(apps, schema_editor):

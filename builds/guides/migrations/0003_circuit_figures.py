@@ -1,4 +1,5 @@
 """What the circuit model computed, and a mains exponent that may be left to it."""
+
 from importlib import import_module
 
 import django.db.models.deletion
@@ -22,11 +23,19 @@ class Migration(migrations.Migration):
         ),
         # SQLite makes the table anew to alter a column, and loses its triggers on the way.
         migrations.RunPython(FREEZE.thaw, FREEZE.freeze),
-        migrations.AlterField(model_name="check", name="mains_exponent", field=models.FloatField(blank=True, null=True)),
+        migrations.AlterField(
+            model_name="check", name="mains_exponent", field=models.FloatField(blank=True, null=True)
+        ),
         migrations.AddField(
-            model_name="revision", name="figures",
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT,
-                                    related_name="revisions", to="guides.circuitfigures"),
+            model_name="revision",
+            name="figures",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="revisions",
+                to="guides.circuitfigures",
+            ),
         ),
         migrations.RunPython(FREEZE.freeze, FREEZE.thaw),
     ]

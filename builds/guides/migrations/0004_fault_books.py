@@ -13,13 +13,19 @@ def freeze(apps, schema_editor):
         changed = "OLD.state IN ('issued', 'withdrawn') AND NEW.own_faults::text IS DISTINCT FROM OLD.own_faults::text"
         schema_editor.execute(
             f"CREATE FUNCTION {NAME}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {changed} THEN RAISE EXCEPTION '{WORDS}' "
-            "USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN NEW; END $$", params=None)
-        schema_editor.execute(f"CREATE TRIGGER {NAME} BEFORE UPDATE ON guides_revision FOR EACH ROW EXECUTE FUNCTION {NAME}()",
-                              params=None)
+            "USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN NEW; END $$",
+            params=None,
+        )
+        schema_editor.execute(
+            f"CREATE TRIGGER {NAME} BEFORE UPDATE ON guides_revision FOR EACH ROW EXECUTE FUNCTION {NAME}()",
+            params=None,
+        )
     else:
         schema_editor.execute(
             f"CREATE TRIGGER {NAME} BEFORE UPDATE ON guides_revision WHEN OLD.state IN ('issued', 'withdrawn') AND "
-            f"NEW.own_faults IS NOT OLD.own_faults BEGIN SELECT RAISE(ABORT, '{WORDS}'); END", params=None)
+            f"NEW.own_faults IS NOT OLD.own_faults BEGIN SELECT RAISE(ABORT, '{WORDS}'); END",
+            params=None,
+        )
 
 
 def thaw(apps, schema_editor):
@@ -30,24 +36,23 @@ def thaw(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('guides', '0003_circuit_figures'),
+        ("guides", "0003_circuit_figures"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='FaultBook',
+            name="FaultBook",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=64, unique=True)),
-                ('data', models.BinaryField()),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=64, unique=True)),
+                ("data", models.BinaryField()),
+                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
             ],
         ),
         migrations.AddField(
-            model_name='revision',
-            name='own_faults',
+            model_name="revision",
+            name="own_faults",
             field=models.JSONField(blank=True, null=True),
         ),
         migrations.RunPython(freeze, thaw),

@@ -1,4 +1,5 @@
 """The figures a revision was issued with are frozen with it, and no figures are ever rewritten."""
+
 from django.db import migrations
 
 WORDS = "the circuit figures of an issued revision are frozen"
@@ -18,12 +19,17 @@ def freeze(apps, schema_editor):
             schema_editor.execute(
                 f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF {condition} THEN "
                 f"RAISE EXCEPTION '{WORDS}' USING ERRCODE = 'integrity_constraint_violation'; END IF; RETURN NEW; END $$",
-                params=None)
-            schema_editor.execute(f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
-                                  params=None)
+                params=None,
+            )
+            schema_editor.execute(
+                f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()", params=None
+            )
         else:
-            schema_editor.execute(f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} WHEN {condition} "
-                                  f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END", params=None)
+            schema_editor.execute(
+                f"CREATE TRIGGER {name} BEFORE UPDATE ON {table} WHEN {condition} "
+                f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END",
+                params=None,
+            )
 
 
 def thaw(apps, schema_editor):

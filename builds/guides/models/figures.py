@@ -1,4 +1,5 @@
 """What the circuit model makes of a guide."""
+
 from django.db import models
 from django.utils import timezone
 
@@ -6,7 +7,8 @@ from django.utils import timezone
 class CircuitFigures(models.Model):
     """Computed once for a circuit and its checks, by a hash of their content: revisions with the same circuit share it.
 
-    `detail` holds {"checks": {"stage/check": figure}, "stresses": [...], "problems": [...], "samples": n}; never changed.
+    `detail` holds {"checks": {"stage/check": figure}, "stresses": [...], "problems": [...], "samples": n}; never
+    changed.
     """
 
     key = models.CharField(max_length=64, unique=True)
@@ -18,7 +20,8 @@ class CircuitFigures(models.Model):
 
 
 class FaultBook(models.Model):
-    """What every fault of a circuit would read at every place, prepared once (see circuit/book.py); `data` is a numpy archive."""
+    """What every fault of a circuit would read at every place, prepared once (see circuit/book.py); `data` is a numpy
+    archive."""
 
     key = models.CharField(max_length=64, unique=True)
     data = models.BinaryField()

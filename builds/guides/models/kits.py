@@ -1,4 +1,5 @@
 """Kits, their lettered revisions and the revisions' pictures."""
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
@@ -46,8 +47,12 @@ class Revision(models.Model):
     mains_volts = models.PositiveSmallIntegerField(default=230)
     mains_hertz = models.PositiveSmallIntegerField(default=50)
     taps = models.JSONField(default=list, blank=True)
-    figures = models.ForeignKey(CircuitFigures, null=True, blank=True, on_delete=models.PROTECT, related_name="revisions")
-    own_faults = models.JSONField(null=True, blank=True)  # faults of this kit that the designer knows of: [[fault]] of the guide file
+    figures = models.ForeignKey(
+        CircuitFigures, null=True, blank=True, on_delete=models.PROTECT, related_name="revisions"
+    )
+    own_faults = models.JSONField(
+        null=True, blank=True
+    )  # faults of this kit that the designer knows of: [[fault]] of the guide file
     cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
     made_at = models.DateTimeField(default=timezone.now)
     issued_at = models.DateTimeField(null=True, blank=True)

@@ -1,4 +1,5 @@
 """The rows of a guide. They keep what the guide file says, as it was typed."""
+
 from django.db import models
 from django.db.models import Q
 
@@ -6,8 +7,16 @@ from builds.guides.models.kits import Revision
 
 MEASURES = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
 
-UNITS = {"dc volts": "V", "ac volts": "V", "resistance": "Ω", "continuity": "Ω", "isolation": "Ω", "current": "A",
-         "temperature": "°C", "frequency": "Hz"}
+UNITS = {
+    "dc volts": "V",
+    "ac volts": "V",
+    "resistance": "Ω",
+    "continuity": "Ω",
+    "isolation": "Ω",
+    "current": "A",
+    "temperature": "°C",
+    "frequency": "Hz",
+}
 
 
 def in_trade_words(measure: str) -> str:
@@ -147,8 +156,10 @@ class Check(models.Model):
 
     class Meta:
         ordering = ["position", "pk"]
-        constraints = [models.UniqueConstraint("stage", "key", name="one_check_a_key"),
-                       models.CheckConstraint(condition=Q(measure__in=MEASURES), name="known_measure")]
+        constraints = [
+            models.UniqueConstraint("stage", "key", name="one_check_a_key"),
+            models.CheckConstraint(condition=Q(measure__in=MEASURES), name="known_measure"),
+        ]
 
     def __str__(self):
         return self.title

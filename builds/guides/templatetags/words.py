@@ -1,4 +1,5 @@
 """Filters and tags every template has: Markdown, engineering figures, outcomes and drawings."""
+
 from django import template
 from django.utils.safestring import mark_safe
 
@@ -17,8 +18,12 @@ from checks.quantity import format_quantity
 register = template.Library()
 MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
 
-SYMBOLS = {"in band": ("o-in", "✓"), "too close to call": ("o-close", "≈"), "out of band": ("o-out", "✗"),
-           "switch off": ("o-off", "■")}
+SYMBOLS = {
+    "in band": ("o-in", "✓"),
+    "too close to call": ("o-close", "≈"),
+    "out of band": ("o-out", "✗"),
+    "switch off": ("o-off", "■"),
+}
 
 
 @register.filter
@@ -184,14 +189,36 @@ def outcome_chip(outcome):
 
 
 @register.inclusion_tag("drawings/_scale.html")
-def scale(low=None, high=None, value=None, u=0.0, expected=None, stop_above=None, stop_below=None, unit="V",
-          values=None, outcome=""):
+def scale(
+    low=None,
+    high=None,
+    value=None,
+    u=0.0,
+    expected=None,
+    stop_above=None,
+    stop_below=None,
+    unit="V",
+    values=None,
+    outcome="",
+):
     shown = list(values or []) + ([value] if value is not None else [])
-    drawn = make_scale(low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown,
-                       u=u or 0.0)
+    drawn = make_scale(
+        low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown, u=u or 0.0
+    )
     marks = marks_of(drawn, unit, low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
-    return {"scale": drawn, "marks": marks, "low": low, "high": high, "value": value, "expected": expected, "unit": unit,
-            "stop_above": stop_above, "stop_below": stop_below, "outcome": outcome, "many": bool(values)}
+    return {
+        "scale": drawn,
+        "marks": marks,
+        "low": low,
+        "high": high,
+        "value": value,
+        "expected": expected,
+        "unit": unit,
+        "stop_above": stop_above,
+        "stop_below": stop_below,
+        "outcome": outcome,
+        "many": bool(values),
+    }
 
 
 @register.inclusion_tag("drawings/_socket.html")

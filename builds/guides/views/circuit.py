@@ -1,4 +1,5 @@
 """What the circuit model makes of a guide: figures beside the guide's own, over-stress, troubles of the circuit."""
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -26,27 +27,43 @@ def circuit(request, kit, letter):
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     if figures:
         lines = borne(figures.detail["stresses"])
-        context |= {"figures": figures, "stages": beside(revision, guide, figures.detail),
-                    "stresses": [line for line in lines if not line.is_slight], "slight": [line for line in lines if line.is_slight],
-                    "over": [line for line in lines if line.over],
-                    "beyond": [line for line in lines if line.is_beyond], "circumstances": CIRCUMSTANCES,
-                    "no_stresses": figures.detail.get("no_stresses", ""),
-                    "unrated": figures.detail.get("unrated", []), "problems": figures.detail["problems"]}
+        context |= {
+            "figures": figures,
+            "stages": beside(revision, guide, figures.detail),
+            "stresses": [line for line in lines if not line.is_slight],
+            "slight": [line for line in lines if line.is_slight],
+            "over": [line for line in lines if line.over],
+            "beyond": [line for line in lines if line.is_beyond],
+            "circumstances": CIRCUMSTANCES,
+            "no_stresses": figures.detail.get("no_stresses", ""),
+            "unrated": figures.detail.get("unrated", []),
+            "problems": figures.detail["problems"],
+        }
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
 
 
 @may_design
 @require_GET
 def of_one(request, kit, letter, pk):
-    """The circuit's say on one check of a draft, for the editor: asked for where it is not there, and its progress till it is."""
+    """The circuit's say on one check of a draft, for the editor: asked for where it is not there, and its progress till
+    it is."""
     draft = access.draft_revision(request.user, kit, letter)
     check = get_object_or_404(Check.objects.select_related("stage__revision"), stage__revision=draft, pk=pk)
     if not request.htmx:
         return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", pk)
     figures, job = ask(draft)
-    return render(request, "guides/_model.html", {
-        "revision": draft, "check": check, "figures": figures, "job": job, "url": reverse("guides:circuit", args=[kit, letter]),
-        "model": of_check(check, figures.detail if figures else None)})
+    return render(
+        request,
+        "guides/_model.html",
+        {
+            "revision": draft,
+            "check": check,
+            "figures": figures,
+            "job": job,
+            "url": reverse("guides:circuit", args=[kit, letter]),
+            "model": of_check(check, figures.detail if figures else None),
+        },
+    )
 
 
 @may_design

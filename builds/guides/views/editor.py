@@ -1,4 +1,5 @@
 """The web editor of a draft: add, edit, move and delete rows, and see the builder's page beside."""
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -25,9 +26,12 @@ def head(request, kit, letter):
     if request.method == "POST" and form.is_valid():
         form.save()
         return redirect("guides:revision", kit, letter)
-    return render(request, "guides/edit.html", {"revision": draft, "form": form, "kind": "guide",
-                                                "back": reverse("guides:revision", args=[kit, letter])},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "guides/edit.html",
+        {"revision": draft, "form": form, "kind": "guide", "back": reverse("guides:revision", args=[kit, letter])},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @may_design
@@ -84,7 +88,9 @@ def delete(request, kit, letter, kind, pk, stage=""):
         rows.remove(row, rows.siblings_of(draft, kind, stage))
         messages.success(request, f"Deleted {name}.")
         return _back(draft, kind, None)
-    return render(request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "name": name, "stage": stage})
+    return render(
+        request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "name": name, "stage": stage}
+    )
 
 
 @may_design
@@ -100,8 +106,18 @@ def preview(request, kit, letter, stage):
     checks = [_shown(check, probes, pictures) for check in found]
     parts = {part.ref: part for part in revision.parts.all()} if row.settings else None
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
-    return render(request, template, {"revision": revision, "stage": row, "steps": row.steps.all(), "checks": checks,
-                                      "cautions": cautions_for(row.cautions), "to_set": to_set(row, parts=parts)})
+    return render(
+        request,
+        template,
+        {
+            "revision": revision,
+            "stage": row,
+            "steps": row.steps.all(),
+            "checks": checks,
+            "cautions": cautions_for(row.cautions),
+            "to_set": to_set(row, parts=parts),
+        },
+    )
 
 
 @may_design
@@ -112,7 +128,9 @@ def preview_row(request, kit, letter, stage, kind):
     if kind not in rows.INNER:
         raise Http404("Steps and checks have a preview.")
     parent = rows.parent_of(draft, kind, stage)
-    form = FORMS[kind](request.POST, instance=rows.KINDS[kind](**parent), siblings=rows.siblings_of(draft, kind, stage).none())
+    form = FORMS[kind](
+        request.POST, instance=rows.KINDS[kind](**parent), siblings=rows.siblings_of(draft, kind, stage).none()
+    )
     context = {"revision": draft, "form": form, "stage": parent["stage"], "steps": [], "checks": []}
     if form.is_valid():
         row = form.save(commit=False)
@@ -140,11 +158,21 @@ def _form_page(request, draft, kind, form, stage):
         figures = kept(draft)
         model = of_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
-    return render(request, "guides/edit.html", {
-        "revision": draft, "kind": kind, "form": form, "back": _place(draft, kind, form.instance), "check": form.instance,
-        "figures": figures, "model": model,
-        "stage_key": stage or (form.initial.get("key") if kind == "stage" else "")},
-        status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "guides/edit.html",
+        {
+            "revision": draft,
+            "kind": kind,
+            "form": form,
+            "back": _place(draft, kind, form.instance),
+            "check": form.instance,
+            "figures": figures,
+            "model": model,
+            "stage_key": stage or (form.initial.get("key") if kind == "stage" else ""),
+        },
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 def _place(draft, kind, row) -> str:

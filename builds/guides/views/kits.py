@@ -1,4 +1,5 @@
 """Kits, importing a guide, and beginning one by hand."""
+
 from django import forms
 from django.conf import settings
 from django.contrib import messages
@@ -17,7 +18,9 @@ SHOWN = 8  # troubles of a circuit told at once after an import
 
 
 class ImportForm(forms.Form):
-    guide = forms.FileField(label="Guide file", help_text="A guide.toml, or a zip that holds guide.toml and its pictures.")
+    guide = forms.FileField(
+        label="Guide file", help_text="A guide.toml, or a zip that holds guide.toml and its pictures."
+    )
 
     def clean_guide(self):
         file = self.cleaned_data["guide"]
@@ -42,8 +45,13 @@ class KitForm(forms.Form):
 @may_design
 @require_GET
 def kits(request):
-    revisions = Revision.objects.designed_by(request.user).select_related("kit").annotate(
-        builds_under_way=Count("builds", filter=Q(builds__started_at__isnull=False)), all_builds=Count("builds"))
+    revisions = (
+        Revision.objects.designed_by(request.user)
+        .select_related("kit")
+        .annotate(
+            builds_under_way=Count("builds", filter=Q(builds__started_at__isnull=False)), all_builds=Count("builds")
+        )
+    )
     return render(request, "guides/kits.html", {"revisions": revisions.order_by("kit__name", "letter")})
 
 
@@ -63,15 +71,21 @@ def import_guide(request):
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
             troubles = error.troubles
-    return render(request, "guides/import.html", {"form": form, "troubles": troubles},
-                  status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "guides/import.html",
+        {"form": form, "troubles": troubles},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 def _warn(request, troubles):
     for trouble in troubles[:SHOWN]:
         messages.warning(request, f"The circuit: {trouble.message}")
     if len(troubles) > SHOWN:
-        messages.warning(request, f"And {len(troubles) - SHOWN} more troubles of the circuit, listed below without their lines.")
+        messages.warning(
+            request, f"And {len(troubles) - SHOWN} more troubles of the circuit, listed below without their lines."
+        )
 
 
 def _may_add_to(person, key):

@@ -1,4 +1,5 @@
 """Pictures of a draft: add one, take one away."""
+
 from django import forms
 from django.contrib import messages
 from django.core.files.base import ContentFile
@@ -13,13 +14,18 @@ from builds.guides.models import Picture
 
 
 class PictureForm(forms.Form):
-    picture = forms.FileField(label="Picture", help_text="A PNG or JPEG up to 8 MB. Steps, checks and points name it by its file name.",
-                              widget=forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"}))
+    picture = forms.FileField(
+        label="Picture",
+        help_text="A PNG or JPEG up to 8 MB. Steps, checks and points name it by its file name.",
+        widget=forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"}),
+    )
 
     def clean_picture(self):
         file = self.cleaned_data["picture"]
         if not PICTURE.fullmatch(file.name):
-            raise forms.ValidationError("Name the file with letters, digits, - and _, ending in .png or .jpg.", code="name")
+            raise forms.ValidationError(
+                "Name the file with letters, digits, - and _, ending in .png or .jpg.", code="name"
+            )
         if file.size > MAX_PICTURE:
             raise forms.ValidationError("This picture is larger than 8 MB.", code="size")
         self.raw = file.read()
@@ -43,7 +49,12 @@ def add_picture(request, kit, letter):
         made.file.save(name, ContentFile(form.raw))
         messages.success(request, f"Added the picture {name}.")
         return redirect("guides:revision", kit, letter)
-    return render(request, "guides/picture.html", {"revision": draft, "form": form}, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "guides/picture.html",
+        {"revision": draft, "form": form},
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 @may_design

@@ -1,4 +1,5 @@
 """One revision: read it, send it out, issue, clone, withdraw."""
+
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -21,19 +22,35 @@ def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
     guide = guide_of(row)
     parts = [(part, colours_of(part)) for part in guide.parts.values()]
-    return render(request, "guides/revision.html", {
-        **_circuit_of(row, guide), "revision": row, "stages": guide.stages, "parts": parts, "points": guide.probes.points.values(),
-        "pictures": guide.pictures.values(), "others": row.kit.revisions.exclude(pk=row.pk), "has_builds": row.builds.exists()})
+    return render(
+        request,
+        "guides/revision.html",
+        {
+            **_circuit_of(row, guide),
+            "revision": row,
+            "stages": guide.stages,
+            "parts": parts,
+            "points": guide.probes.points.values(),
+            "pictures": guide.pictures.values(),
+            "others": row.kit.revisions.exclude(pk=row.pk),
+            "has_builds": row.builds.exists(),
+        },
+    )
 
 
 def _circuit_of(row, guide) -> dict:
-    """What the circuit says of the revision without computing anything that takes long; its checks get their figures."""
+    """What the circuit says of the revision without computing anything that takes long; its checks get their
+    figures."""
     figures = kept(row, guide) if row.is_draft or row.figures_id else None
     detail = figures.detail if figures else {"checks": {}, "stresses": []}
     attach(row, [check for stage in guide.stages for check in stage.checks.all()], detail["checks"])
     told = troubles_of(guide, {"volts": row.mains_volts, "hertz": row.mains_hertz}) if row.is_draft else []
-    return {"circuit_known": figures is not None, "over": over_limits(detail["stresses"]),
-            "circuit_problems": [t for t in told if t.refuses], "circuit_doubts": [t for t in told if not t.refuses]}
+    return {
+        "circuit_known": figures is not None,
+        "over": over_limits(detail["stresses"]),
+        "circuit_problems": [t for t in told if t.refuses],
+        "circuit_doubts": [t for t in told if not t.refuses],
+    }
 
 
 @may_design
@@ -91,8 +108,11 @@ def compare(request, kit, letter, other):
     row = access.designers_revision(request.user, kit, letter)
     against = access.designers_revision(request.user, kit, other)
     older, newer = sorted((row, against), key=lambda revision: (revision.made_at, revision.pk))
-    return render(request, "guides/compare.html", {"revision": row, "older": older, "newer": newer,
-                                                   "differences": by_figure(differences(older, newer))})
+    return render(
+        request,
+        "guides/compare.html",
+        {"revision": row, "older": older, "newer": newer, "differences": by_figure(differences(older, newer))},
+    )
 
 
 @may_design

@@ -5,33 +5,43 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(max_length=30)),
-                ('key', models.CharField(max_length=100)),
-                ('args', models.JSONField(default=list)),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('running', 'Running'), ('done', 'Done'), ('failed', 'Failed')], default='waiting', max_length=8)),
-                ('done', models.PositiveIntegerField(default=0)),
-                ('total', models.PositiveIntegerField(default=0)),
-                ('words', models.CharField(blank=True, max_length=200)),
-                ('result', models.JSONField(null=True)),
-                ('error', models.CharField(blank=True, max_length=500)),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('started_at', models.DateTimeField(null=True)),
-                ('seen_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('ended_at', models.DateTimeField(null=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(max_length=30)),
+                ("key", models.CharField(max_length=100)),
+                ("args", models.JSONField(default=list)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("failed", "Failed"),
+                        ],
+                        default="waiting",
+                        max_length=8,
+                    ),
+                ),
+                ("done", models.PositiveIntegerField(default=0)),
+                ("total", models.PositiveIntegerField(default=0)),
+                ("words", models.CharField(blank=True, max_length=200)),
+                ("result", models.JSONField(null=True)),
+                ("error", models.CharField(blank=True, max_length=500)),
+                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("started_at", models.DateTimeField(null=True)),
+                ("seen_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("ended_at", models.DateTimeField(null=True)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('kind'), models.F('key'), name='one_job_a_key')],
+                "constraints": [models.UniqueConstraint(models.F("kind"), models.F("key"), name="one_job_a_key")],
             },
         ),
     ]

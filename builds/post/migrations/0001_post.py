@@ -7,7 +7,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -16,53 +15,98 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Letter',
+            name="Letter",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=80)),
-                ('subject', models.CharField(max_length=200)),
-                ('body', models.TextField()),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('sending', 'Sending'), ('sent', 'Sent'), ('failed', 'Failed')], default='waiting', max_length=8)),
-                ('attempts', models.PositiveSmallIntegerField(default=0)),
-                ('error', models.CharField(blank=True, max_length=300)),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('taken_at', models.DateTimeField(null=True)),
-                ('sent_at', models.DateTimeField(null=True)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='letters', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=80)),
+                ("subject", models.CharField(max_length=200)),
+                ("body", models.TextField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("sending", "Sending"),
+                            ("sent", "Sent"),
+                            ("failed", "Failed"),
+                        ],
+                        default="waiting",
+                        max_length=8,
+                    ),
+                ),
+                ("attempts", models.PositiveSmallIntegerField(default=0)),
+                ("error", models.CharField(blank=True, max_length=300)),
+                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("taken_at", models.DateTimeField(null=True)),
+                ("sent_at", models.DateTimeField(null=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="letters", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-made_at', '-pk'],
+                "ordering": ["-made_at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='MailWish',
+            name="MailWish",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('when', models.CharField(choices=[('at once', 'what is urgent at once, the rest once a day'), ('daily', 'everything once a day'), ('never', 'no mail')], default='at once', max_length=8)),
-                ('person', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='mail_wish', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "when",
+                    models.CharField(
+                        choices=[
+                            ("at once", "what is urgent at once, the rest once a day"),
+                            ("daily", "everything once a day"),
+                            ("never", "no mail"),
+                        ],
+                        default="at once",
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "person",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="mail_wish",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='News',
+            name="News",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=60)),
-                ('words', models.CharField(max_length=300)),
-                ('path', models.CharField(max_length=200)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('letter', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='news', to='post.letter')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='news', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=60)),
+                ("words", models.CharField(max_length=300)),
+                ("path", models.CharField(max_length=200)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "letter",
+                    models.ForeignKey(
+                        null=True, on_delete=django.db.models.deletion.SET_NULL, related_name="news", to="post.letter"
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="news", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
         migrations.AddConstraint(
-            model_name='letter',
-            constraint=models.UniqueConstraint(models.F('person'), models.F('key'), name='one_letter_a_key'),
+            model_name="letter",
+            constraint=models.UniqueConstraint(models.F("person"), models.F("key"), name="one_letter_a_key"),
         ),
         migrations.AddConstraint(
-            model_name='news',
-            constraint=models.UniqueConstraint(models.F('person'), models.F('key'), name='one_news_a_key'),
+            model_name="news",
+            constraint=models.UniqueConstraint(models.F("person"), models.F("key"), name="one_news_a_key"),
         ),
     ]

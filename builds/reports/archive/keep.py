@@ -1,4 +1,5 @@
 """Archives made in the background and kept, one for each revision: a new one takes the place of the old."""
+
 import tempfile
 from uuid import uuid4
 

@@ -1,4 +1,5 @@
 """Writing an archive: every file goes through a small buffer, however large it is and however many there are."""
+
 import csv
 import hashlib
 import tempfile
@@ -82,9 +83,13 @@ class _Summed:
 
 
 def write_archive(out, revision, report) -> int:
-    """Write the archive of a revision to a file; says how many photos are in it. `report(done, total, words)` as it goes."""
-    photos = Photo.objects.filter(build__revision=revision).select_related("build", "stage", "step", "check_row", "snag").order_by(
-        "build__serial", "at", "pk")
+    """Write the archive of a revision to a file; says how many photos are in it. `report(done, total, words)` as it
+    goes."""
+    photos = (
+        Photo.objects.filter(build__revision=revision)
+        .select_related("build", "stage", "step", "check_row", "snag")
+        .order_by("build__serial", "at", "pk")
+    )
     total = photos.count() + revision.stages.count() + 4
     report(0, total, "Reading the builds")
     summary = gather(revision)
@@ -98,8 +103,11 @@ def write_archive(out, revision, report) -> int:
 
 
 def _papers(archive, summary, report, total) -> int:
-    texts = (("readings.csv", lambda: csv_lines(summary.revision)), ("changes.csv", lambda: change_lines(summary)),
-             ("fault-summary.json", lambda: json_lines(summary)))
+    texts = (
+        ("readings.csv", lambda: csv_lines(summary.revision)),
+        ("changes.csv", lambda: change_lines(summary)),
+        ("fault-summary.json", lambda: json_lines(summary)),
+    )
     done = 0
     for done, (name, lines) in enumerate(texts, 1):
         archive.texts(name, lines())
@@ -108,7 +116,10 @@ def _papers(archive, summary, report, total) -> int:
     for number, sheet in enumerate(sheets(summary), 1):
         done += 1
         report(done, total, sheet.stage.title)
-        archive.made(f"stages/{number:02d}-{safe(sheet.stage.key)}.pdf", lambda file, sheet=sheet: write_sheet(file, summary, sheet))
+        archive.made(
+            f"stages/{number:02d}-{safe(sheet.stage.key)}.pdf",
+            lambda file, sheet=sheet: write_sheet(file, summary, sheet),
+        )
     return done + 1
 
 
@@ -142,5 +153,12 @@ def _photo(archive, name, photo) -> bool:
 
 
 def _told(photo, name) -> tuple:
-    return (name, photo.build.serial, photo.stage.title, photo.step.key if photo.step else "",
-            photo.check_row.title if photo.check_row else "", photo.snag.words if photo.snag else "", photo.at.isoformat())
+    return (
+        name,
+        photo.build.serial,
+        photo.stage.title,
+        photo.step.key if photo.step else "",
+        photo.check_row.title if photo.check_row else "",
+        photo.snag.words if photo.snag else "",
+        photo.at.isoformat(),
+    )

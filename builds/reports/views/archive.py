@@ -1,4 +1,5 @@
 """The archive of a revision's programme: asked for, watched, fetched."""
+
 from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.utils.dateparse import parse_datetime
@@ -17,8 +18,13 @@ def archive(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     job = keep.found(revision)
     made = job.result if job and job.state == job.State.DONE else None
-    context = {"revision": revision, "job": job, "url": request.path, "made": made,
-               "made_at": parse_datetime(made["made_at"]) if made else None}
+    context = {
+        "revision": revision,
+        "job": job,
+        "url": request.path,
+        "made": made,
+        "made_at": parse_datetime(made["made_at"]) if made else None,
+    }
     return render(request, "reports/_archive.html" if request.htmx else "reports/archive.html", context)
 
 

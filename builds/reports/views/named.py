@@ -1,4 +1,5 @@
 """Answers that are files."""
+
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
 

@@ -1,4 +1,5 @@
 """Papers for one build."""
+
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -13,13 +14,21 @@ from builds.reports.views.named import pdf_answer
 @may_design
 @require_POST
 def packing_slip(request, pk):
-    """The link is shown once and never kept, so the page that shows it posts it here; only our own links are printed."""
+    """The link is shown once and never kept, so the page that shows it posts it here; only our own links are
+    printed."""
     build = designers_build(request.user, pk)
     link = request.POST.get("link", "")
     ours = request.build_absolute_uri(reverse("accounts:invitation", args=["x"]))[:-2]
     if not link.startswith(ours) or len(link) > 300:
-        return render(request, "accounts/error.html", {"heading": "No link to print", "words": "Make a new link on the "
-                      "builds page and print the slip from there."}, status=422)
+        return render(
+            request,
+            "accounts/error.html",
+            {
+                "heading": "No link to print",
+                "words": "Make a new link on the builds page and print the slip from there.",
+            },
+            status=422,
+        )
     return pdf_answer(slip_pdf(build, link), f"packing-slip-{build.serial}.pdf")
 
 

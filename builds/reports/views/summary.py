@@ -1,4 +1,5 @@
 """The fault summary as page, PDF, CSV and JSON; a page for every stage."""
+
 from io import BytesIO
 
 from django.core.paginator import Paginator
@@ -26,9 +27,17 @@ A_PAGE = 10  # findings; the executive page's links lead to the first of them
 def summary(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     gathered = gather(revision)
-    return render(request, "reports/summary.html", {
-        "revision": revision, "summary": gathered, "executive": executive(gathered), "method": METHOD,
-        "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page"))})
+    return render(
+        request,
+        "reports/summary.html",
+        {
+            "revision": revision,
+            "summary": gathered,
+            "executive": executive(gathered),
+            "method": METHOD,
+            "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page")),
+        },
+    )
 
 
 @may_design
@@ -84,5 +93,7 @@ def _csv(lines, name):
 @require_GET
 def as_json(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    return named(StreamingHttpResponse(json_lines(gather(revision)), content_type="application/json"),
-                 f"{kit}-{letter}-fault-summary.json")
+    return named(
+        StreamingHttpResponse(json_lines(gather(revision)), content_type="application/json"),
+        f"{kit}-{letter}-fault-summary.json",
+    )

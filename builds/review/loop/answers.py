@@ -1,4 +1,6 @@
-"""Whom a change answers: the snag decided on, and every other one about what was changed. Told when the revision is issued."""
+"""Whom a change answers: the snag decided on, and every other one about what was changed. Told when the revision is
+issued."""
+
 from django.db import transaction
 from django.db.models import Q
 
@@ -18,16 +20,28 @@ ABOUT = ("build__builder", "stage", "step__stage", "check_row__stage", "part")
 def accepted_into(revision: Revision) -> list[Decision]:
     """The decisions that made a revision what it is, with what they are about at hand."""
     rows = revision.changes.filter(state=Decision.State.ACCEPTED).select_related(
-        "revision", "check_row__stage", "snag__build__builder", "snag__stage", "snag__step__stage", "snag__check_row__stage",
-        "snag__part")
+        "revision",
+        "check_row__stage",
+        "snag__build__builder",
+        "snag__stage",
+        "snag__step__stage",
+        "snag__check_row__stage",
+        "snag__part",
+    )
     return list(rows)
 
 
 def answered_by(decisions: list[Decision]) -> dict[int, list[Snag]]:
     """Decision id -> the snags it answers, each snag under one decision: its own where it has one. Two queries."""
     revisions = {d.revision_id for d in decisions}
-    snags = Snag.objects.own().filter(build__revision__in=revisions).exclude(state=Snag.State.CLOSED).select_related(*ABOUT)
-    aside = set(Decision.objects.filter(revision__in=revisions, state__in=ASIDE).exclude(snag=None).values_list("snag_id", flat=True))
+    snags = (
+        Snag.objects.own().filter(build__revision__in=revisions).exclude(state=Snag.State.CLOSED).select_related(*ABOUT)
+    )
+    aside = set(
+        Decision.objects.filter(revision__in=revisions, state__in=ASIDE)
+        .exclude(snag=None)
+        .values_list("snag_id", flat=True)
+    )
     found = {d.pk: [d.snag] if d.snag_id else [] for d in decisions}
     taken = aside | {d.snag_id for d in decisions}
     for snag in sorted(snags, key=lambda s: (s.at, s.pk)):
@@ -38,11 +52,14 @@ def answered_by(decisions: list[Decision]) -> dict[int, list[Snag]]:
 
 
 def _is_about(decision, snag) -> bool:
-    """Was what the snag is about changed, or judged, by the decision? One about a whole stage is answered by its own decision only."""
+    """Was what the snag is about changed, or judged, by the decision? One about a whole stage is answered by its own
+    decision only."""
     about = target_of_snag(snag)
     if about.kind == "stage" or snag.build.revision_id != decision.revision_id:
         return False
-    return about in targets_of(decision) or (decision.check_row_id is not None and about == target_of(decision.check_row))
+    return about in targets_of(decision) or (
+        decision.check_row_id is not None and about == target_of(decision.check_row)
+    )
 
 
 @transaction.atomic
@@ -56,14 +73,19 @@ def tell_builders(issued: Revision, decisions=None, answers=None) -> int:
 def _now(decision) -> str:
     """What the guide says there now, in short."""
     figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
-    told = [f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]]
+    told = [
+        f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
+    ]
     words = "; ".join(dict.fromkeys(x for x in (figures, *told) if x)) or "nothing of it any more"
-    return words if len(words) <= MOST else f"{words[:MOST - 2]} …"
+    return words if len(words) <= MOST else f"{words[: MOST - 2]} …"
 
 
 def _tell(issued, decision, snag) -> int:
-    words = (f"Answered in revision {issued.letter} of the guide: {decision.reason.rstrip('.') or 'it was rewritten there'}. "
-             f"It now says: {_now(decision)}\nThank you.")
+    words = (
+        f"Answered in revision {issued.letter} of the guide: "
+        f"{decision.reason.rstrip('.') or 'it was rewritten there'}. "
+        f"It now says: {_now(decision)}\nThank you."
+    )
     if snag.messages.filter(words=words).exists():
         return 0
     telling.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=words))

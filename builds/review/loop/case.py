@@ -1,4 +1,6 @@
-"""One check with all that a suggestion has to fit: what the builds read, what was found to be the cause, what was decided."""
+"""One check with all that a suggestion has to fit: what the builds read, what was found to be the cause, what was
+decided."""
+
 from dataclasses import dataclass
 
 from builds.review.models import Cause
@@ -11,9 +13,9 @@ from checks.pooled.tolerance import Proposal, Withheld
 
 @dataclass(frozen=True)
 class Case:
-    """`stops`: builds past a stop limit; `danger`: somebody reported danger; `causes`: (a Cause, serial of the build) as triaged;
-    `confirmed`: (low or high, words, serials) of causes confirmed at the bench; `out`: serials of builds not in band now;
-    `decision`: on the check itself, or None."""
+    """`stops`: builds past a stop limit; `danger`: somebody reported danger; `causes`: (a Cause, serial of the build)
+    as triaged; `confirmed`: (low or high, words, serials) of causes confirmed at the bench; `out`: serials of builds
+    not in band now; `decision`: on the check itself, or None."""
 
     check: object
     band: Band | None
@@ -49,8 +51,8 @@ class Case:
 
     @property
     def may_change_figures(self) -> bool:
-        """May the builds' readings be written into the guide? Not after a stop or danger, unless the figure itself was found to be the
-        cause; and a band is never widened for builds that something else was wrong with."""
+        """May the builds' readings be written into the guide? Not after a stop or danger, unless the figure itself was
+        found to be the cause; and a band is never widened for builds that something else was wrong with."""
         if self.sense.kind == "figure off":
             return self.figure_named or not (self.is_grave or 2 * len(self.blamed) >= max(1, self.missed.successes))
         if self.sense.kind == "band too tight":
@@ -59,7 +61,8 @@ class Case:
 
     @property
     def is_wider(self) -> bool:
-        """Is the band that the builds ask for wider than the guide's? Always thought so where there is nothing to compare."""
+        """Is the band that the builds ask for wider than the guide's? Always thought so where there is nothing to
+        compare."""
         if not self.proposal or self.band is None or self.band.low is None or self.band.high is None:
             return True
         return self.proposal.high - self.proposal.low > self.band.high - self.band.low

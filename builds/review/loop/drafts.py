@@ -1,4 +1,5 @@
 """Which draft an accepted change goes into, and taking one out of it again."""
+
 from builds.guides.models import Revision
 from builds.guides.revisions import clone, hold
 from builds.review.loop.targets import Refused, Target, judge, put, target_of, target_of_snag, words_of
@@ -14,8 +15,12 @@ def newest(revision: Revision) -> Revision:
 
 
 def _draft_of(revision: Revision) -> Revision | None:
-    return revision.clones.filter(state=Revision.State.DRAFT).select_related("kit", "cloned_from").order_by(
-        "-made_at", "-pk").first()
+    return (
+        revision.clones.filter(state=Revision.State.DRAFT)
+        .select_related("kit", "cloned_from")
+        .order_by("-made_at", "-pk")
+        .first()
+    )
 
 
 def base_of(revision: Revision) -> Revision:
@@ -25,7 +30,8 @@ def base_of(revision: Revision) -> Revision:
 
 
 def draft_after(revision: Revision) -> Revision:
-    """The draft that accepted changes go into: one made from the newest issued revision already, else a new one. Holds the kit."""
+    """The draft that accepted changes go into: one made from the newest issued revision already, else a new one. Holds
+    the kit."""
     hold(revision.kit_id)
     last = newest(revision)
     return _draft_of(last) or clone(last)
@@ -38,8 +44,10 @@ def targets_of(decision: Decision) -> list[Target]:
 
 def places_of(decision: Decision) -> set[tuple[str, str]]:
     """(row, key) of each of its edits, as the comparison of revisions names them."""
-    return {(target.place, {"hints": "hint"}.get(edit["field"], edit["field"])) for target, edit in
-            zip(targets_of(decision), decision.edits, strict=True)}
+    return {
+        (target.place, {"hints": "hint"}.get(edit["field"], edit["field"]))
+        for target, edit in zip(targets_of(decision), decision.edits, strict=True)
+    }
 
 
 def _target(decision, edit) -> Target:
@@ -52,8 +60,11 @@ def undo(decision: Decision) -> None:
     """Take an edit back out of its draft, where nobody has changed it since and no other decision wants it too."""
     if decision.draft is None or not decision.draft.is_draft:
         return
-    others = list(decision.draft.changes.filter(state=Decision.State.ACCEPTED).exclude(pk=decision.pk).select_related(
-        "check_row__stage", "snag__stage", "snag__check_row__stage", "snag__step__stage", "snag__part"))
+    others = list(
+        decision.draft.changes.filter(state=Decision.State.ACCEPTED)
+        .exclude(pk=decision.pk)
+        .select_related("check_row__stage", "snag__stage", "snag__check_row__stage", "snag__step__stage", "snag__part")
+    )
     rows = {}
     for edit in decision.edits:
         target = _target(decision, edit)
@@ -86,4 +97,6 @@ def still_makes_sense(decision: Decision) -> None:
             if row is not None:
                 judge(row)
         except Refused as error:
-            raise Refused(f"Taking this out of the draft alone would leave what contradicts itself: {error} Edit the draft.") from error
+            raise Refused(
+                f"Taking this out of the draft alone would leave what contradicts itself: {error} Edit the draft."
+            ) from error

@@ -1,12 +1,25 @@
 """The form that accepts: what the next draft says now, field by field, with what is proposed in its place."""
+
 from dataclasses import dataclass
 
 from builds.guides.frozen import Guide, guide_of
 from builds.guides.models import Revision
 from builds.review.loop.targets import Target, digest, target_of, target_of_snag, where_words, words_of
 
-LABELS = {"expected": "Expected", "band": "Band ±", "low": "Band from", "high": "to", "at_least": "At least", "at_most": "At most",
-          "title": "Title", "note": "Note", "hints": "Hints", "text": "The step", "value": "Value", "intro": "Introduction"}
+LABELS = {
+    "expected": "Expected",
+    "band": "Band ±",
+    "low": "Band from",
+    "high": "to",
+    "at_least": "At least",
+    "at_most": "At most",
+    "title": "Title",
+    "note": "Note",
+    "hints": "Hints",
+    "text": "The step",
+    "value": "Value",
+    "intro": "Introduction",
+}
 HELP = {"hints": "One a line: low, high or off, a colon, the words."}
 ROWS = {"note": 2, "hints": 3, "text": 3, "intro": 3}  # of a text area; the rest is typed on one line
 
@@ -47,13 +60,16 @@ class Offer:
 
 
 class Offers:
-    """Offers over the guide that accepted changes will be written over. No query for an issued one, five for a draft."""
+    """Offers over the guide that accepted changes will be written over. No query for an issued one, five for a
+    draft."""
 
     def __init__(self, base: Revision, typed=None):
         self.base, self.guide, self.typed = base, guide_of(base), typed
         self.rows = {target_of(row): row for row in _rows(self.guide)}
 
-    def of(self, target: Target, ident: str, proposed: dict[str, str] | None = None, *, typed=None, prefix: str = "") -> Offer | None:
+    def of(
+        self, target: Target, ident: str, proposed: dict[str, str] | None = None, *, typed=None, prefix: str = ""
+    ) -> Offer | None:
         """None where the guide has no such row any more. `typed`: a refused form's data, given back as it came."""
         row = self.rows.get(target)
         if row is None:

@@ -1,4 +1,5 @@
 """What there is to decide on in a revision: checks whose readings say something, and snags."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -33,14 +34,22 @@ class OpenFinding:
         if not self.proposal:
             return {}
         unit = self.check.unit
-        told = {name: format_quantity(value, unit, self.proposal.digits) for name, value in
-                (("expected", self.proposal.figure), ("low", self.proposal.low), ("high", self.proposal.high))}
+        told = {
+            name: format_quantity(value, unit, self.proposal.digits)
+            for name, value in (
+                ("expected", self.proposal.figure),
+                ("low", self.proposal.low),
+                ("high", self.proposal.high),
+            )
+        }
         return told | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
 
     @property
     def evidence(self) -> str:
         found = self.found
-        return f"{found.claim}. {found.words} ({self.n} builds; their middle is off by {widths(found.shift)} band-widths.)"
+        return (
+            f"{found.claim}. {found.words} ({self.n} builds; their middle is off by {widths(found.shift)} band-widths.)"
+        )
 
     @property
     def asks(self) -> bool:

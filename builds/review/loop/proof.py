@@ -1,4 +1,5 @@
 """Did it work? The next revision's builds beside those before it."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 
@@ -44,7 +45,8 @@ class ChangeProof:
             return f"Nothing to compare with: {share}."
         share += f" (difference likely {_percent(d.low)} to {_percent(d.high)} %; {p_words(d.p)})"
         return {"better": f"It worked: {share}.", "worse": f"It made things worse: {share}."}.get(
-            d.verdict, f"Too few builds to say: {share}.")
+            d.verdict, f"Too few builds to say: {share}."
+        )
 
 
 def _percent(share: float) -> str:
@@ -65,12 +67,17 @@ def stage_proofs(before, after) -> list[StageProof]:
 
 def _by_stage(revision) -> dict[str, dict]:
     found = {key: defaultdict(int) | {"minutes": None} for key in revision.stages.values_list("key", flat=True)}
-    counts = Standing.objects.filter(build__revision=revision).values_list("check_row__stage__key").annotate(
-        n=Count("pk"), right=Count("pk", filter=Q(first_outcome="in band")), attempts=Sum("attempts"))
+    counts = (
+        Standing.objects.filter(build__revision=revision)
+        .values_list("check_row__stage__key")
+        .annotate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome="in band")), attempts=Sum("attempts"))
+    )
     for key, n, right, attempts in counts:
         found[key] |= {"n": n, "right": right, "attempts": attempts}
     came, snagged, minutes = defaultdict(set), defaultdict(set), medians_by_stage(revision)
-    for key, build in Snag.objects.filter(build__revision=revision).order_by().values_list("stage__key", "build").distinct():
+    for key, build in (
+        Snag.objects.filter(build__revision=revision).order_by().values_list("stage__key", "build").distinct()
+    ):
         snagged[key].add(build)
     for key, build in StageVisit.objects.filter(build__revision=revision).values_list("stage__key", "build"):
         came[key].add(build)
@@ -86,24 +93,39 @@ def _proof(title, old, new) -> StageProof:
 
     def free(row):
         return row["came"] - row["snagged"], row["came"]
-    return StageProof(title, compare(old["right"], old["n"], new["right"], new["n"]), compare(*free(old), *free(new)),
-                      (retakes(old), retakes(new)), (old["minutes"], new["minutes"]))
+
+    return StageProof(
+        title,
+        compare(old["right"], old["n"], new["right"], new["n"]),
+        compare(*free(old), *free(new)),
+        (retakes(old), retakes(new)),
+        (old["minutes"], new["minutes"]),
+    )
 
 
 def change_proofs(after) -> list[ChangeProof]:
     """Every accepted change that came into `after`."""
     rows = after.changes.filter(state=Decision.State.ACCEPTED).select_related(
-        "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "revision")
+        "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part", "revision"
+    )
     return [_proof_of(decision, after) for decision in rows]
 
 
 def _proof_of(decision, after) -> ChangeProof:
     if decision.check_row is None:
-        return ChangeProof(decision, compare(*_snag_free(decision.snag, decision.revision), *_snag_free(decision.snag, after)),
-                           "without a snag")
+        return ChangeProof(
+            decision,
+            compare(*_snag_free(decision.snag, decision.revision), *_snag_free(decision.snag, after)),
+            "without a snag",
+        )
     old = _counts(Standing.objects.filter(build__revision=decision.revision, check_row=decision.check_row))
-    new = _counts(Standing.objects.filter(build__revision=after, check_row__stage__key=decision.check_row.stage.key,
-                                          check_row__key=decision.check_row.key))
+    new = _counts(
+        Standing.objects.filter(
+            build__revision=after,
+            check_row__stage__key=decision.check_row.stage.key,
+            check_row__key=decision.check_row.key,
+        )
+    )
     return ChangeProof(decision, compare(*old, *new))
 
 
@@ -113,12 +135,14 @@ def _counts(rows) -> tuple[int, int]:
 
 
 def _snag_free(snag, revision) -> tuple[int, int]:
-    """Builds that came to what a snag is about and reported none on it, of those that came. Who reported one came, ticked or not."""
+    """Builds that came to what a snag is about and reported none on it, of those that came. Who reported one came,
+    ticked or not."""
     target, stage = target_of_snag(snag), {"stage__key": snag.stage.key}
     came, about = {
         "step": (Tick, {"step__key": target.key, "step__stage__key": target.stage}),
         "check": (Standing, {"check_row__key": target.key, "check_row__stage__key": target.stage}),
-        "part": (StageVisit, {"part__ref": target.key}), "stage": (StageVisit, stage | {"step": None, "check_row": None, "part": None}),
+        "part": (StageVisit, {"part__ref": target.key}),
+        "stage": (StageVisit, stage | {"step": None, "check_row": None, "part": None}),
     }[target.kind]
     snagged = set(Snag.objects.filter(build__revision=revision, **about).order_by().values_list("build", flat=True))
     where = stage if came is StageVisit else about

@@ -1,4 +1,6 @@
-"""The change list: put together while a revision is a draft, written down when it is issued, and read from there ever after."""
+"""The change list: put together while a revision is a draft, written down when it is issued, and read from there ever
+after."""
+
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 
@@ -23,8 +25,8 @@ class Answered:
 
 @dataclass(frozen=True)
 class Change:
-    """One accepted decision (its id, to find out later whether it worked): what it is about, on which revision it was taken, the edits
-    {"where", "field", "before", "after"}, why, on what evidence, and the snags it answers."""
+    """One accepted decision (its id, to find out later whether it worked): what it is about, on which revision it was
+    taken, the edits {"where", "field", "before", "after"}, why, on what evidence, and the snags it answers."""
 
     decision: int
     about: str
@@ -56,7 +58,8 @@ class Aside:
 
 @dataclass(frozen=True)
 class Listed:
-    """The whole list. `written`: when it was written down; None for a draft, and for what was issued before lists were kept."""
+    """The whole list. `written`: when it was written down; None for a draft, and for what was issued before lists were
+    kept."""
 
     changes: tuple[Change, ...]
     by_hand: tuple[Difference, ...]
@@ -84,7 +87,9 @@ def write_down(issued: Revision) -> IssuedChanges:
     """Keep the list as it is now, and answer the snags on it. In the transaction that freezes the revision."""
     decisions = accepted_into(issued)
     answers = answered_by(decisions)
-    kept = IssuedChanges.objects.create(revision=issued, listed=asdict(_put_together(issued, decisions, answers)) | {"written": None})
+    kept = IssuedChanges.objects.create(
+        revision=issued, listed=asdict(_put_together(issued, decisions, answers)) | {"written": None}
+    )
     kept.snags.add(*(snag for found in answers.values() for snag in found))
     tell_builders(issued, decisions, answers)
     return kept
@@ -92,9 +97,18 @@ def write_down(issued: Revision) -> IssuedChanges:
 
 def _put_together(revision, decisions, answers) -> Listed:
     before = revision.cloned_from
-    changes = tuple(Change(d.pk, about_words(d), d.revision.letter, [{k: e[k] for k in ("where", "field", "before", "after")}
-                                                                     for e in d.edits], d.reason, d.evidence,
-                           tuple(Answered(s.pk, s.build.serial, s.words) for s in answers[d.pk])) for d in decisions)
+    changes = tuple(
+        Change(
+            d.pk,
+            about_words(d),
+            d.revision.letter,
+            [{k: e[k] for k in ("where", "field", "before", "after")} for e in d.edits],
+            d.reason,
+            d.evidence,
+            tuple(Answered(s.pk, s.build.serial, s.words) for s in answers[d.pk]),
+        )
+        for d in decisions
+    )
     if before is None:
         return Listed(changes, (), (), ())
     told = {place for d in decisions for place in places_of(d)}
@@ -109,7 +123,8 @@ def _errata(before) -> tuple[Erratum, ...]:
 
 def _aside(before) -> tuple[Aside, ...]:
     rows = before.decisions.filter(state__in=ASIDE).select_related(
-        "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part")
+        "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part"
+    )
     return tuple(Aside(d.get_state_display(), about_words(d), d.snag.words if d.snag else "", d.reason) for d in rows)
 
 

@@ -1,4 +1,5 @@
 """What to do about a finding, in words that fit what was found to be the cause and what was decided."""
+
 from builds.guides.words import to_text
 from builds.review.loop.case import Case
 from builds.review.models import Cause, Decision
@@ -8,20 +9,26 @@ from checks.quantity import format_quantity
 
 MOST_NAMED = 4  # builds
 BY_CAUSE = {
-    Cause.WORKMANSHIP: "Workmanship was found{builds}: keep the figure and the band. Say at the step before how to get this right, and "
-                       "how to see that it is.",
-    Cause.PART: "A part was found at fault{builds}: keep the figure and the band. Compare the parts of these builds, and ask the "
-                "supplier.",
-    Cause.METER: "The meter was found at fault{builds}: keep the figure and the band. Say at the check which meter will do.",
+    Cause.WORKMANSHIP: "Workmanship was found{builds}: keep the figure and the band. Say at the "
+    "step before how to get this right, and "
+    "how to see that it is.",
+    Cause.PART: "A part was found at fault{builds}: keep the figure and the band. Compare the parts "
+    "of these builds, and ask the "
+    "supplier.",
+    Cause.METER: (
+        "The meter was found at fault{builds}: keep the figure and the band. Say at the check which meter will do."
+    ),
     Cause.DESIGN: "The design was found at fault{builds}: mend the circuit first; the figures follow from it.",
-    Cause.WORDING: "The words were found at fault{builds}: keep the figure and the band. Say more clearly where to probe and what to "
-                   "wait for.",
+    Cause.WORDING: "The words were found at fault{builds}: keep the figure and the band. Say more "
+    "clearly where to probe and what to "
+    "wait for.",
 }
 SETTLED = (Decision.State.ACCEPTED, Decision.State.REJECTED)
 
 
 def suggest(case: Case, planned: str = "") -> str:
-    """A suggested edit in words. What was decided comes before it, and what the designer `planned` before what is worked out."""
+    """A suggested edit in words. What was decided comes before it, and what the designer `planned` before what is
+    worked out."""
     state = case.decision.state if case.decision else ""
     if state in SETTLED:
         return decided_words(case.decision)
@@ -54,7 +61,10 @@ def _causes_first(case):
         builds = "1 build" if case.stops == 1 else f"{case.stops} builds"
         yield f"Keep the band and the stop limit: {builds} went past it. Find out why before anything else is changed."
     elif case.danger:
-        yield "Danger was reported: answer that before anything else is changed, and keep the band until the cause is known."
+        yield (
+            "Danger was reported: answer that before anything else is changed, and keep the band "
+            "until the cause is known."
+        )
     for cause, words in BY_CAUSE.items():
         serials = case.serials_of(cause)
         if serials:
@@ -93,17 +103,25 @@ def _change(case: Case) -> str:
         return "Widen the band: good builds scatter by more than it allows."
     if median is None or band is None or band.expected is None:
         return "Move the band to where the builds read, if the circuit is right."
-    figure, digits = (case.proposal.figure, case.proposal.digits) if isinstance(case.proposal, Proposal) else (median, 3)
+    figure, digits = (
+        (case.proposal.figure, case.proposal.digits) if isinstance(case.proposal, Proposal) else (median, 3)
+    )
     to = format_quantity(figure, check.unit, digits)
-    return (f"Change the expected value from {format_quantity(band.expected, check.unit)} to {to}: "
-            f"{case.sense.words} First look whether the part or the printed figure is at fault.")
+    return (
+        f"Change the expected value from {format_quantity(band.expected, check.unit)} to {to}: "
+        f"{case.sense.words} First look whether the part or the printed figure is at fault."
+    )
 
 
 def _quiet(case: Case) -> str:
     """Where the guide's figure stands."""
     n = case.missed.n
     if case.sense.kind == "single builds":
-        return f"Nothing to change in the guide; see {_named(case.out)}." if case.out else "Nothing to change in the guide."
+        return (
+            f"Nothing to change in the guide; see {_named(case.out)}."
+            if case.out
+            else "Nothing to change in the guide."
+        )
     if case.sense.kind == "not enough" and n < FEWEST:
         return f"Too early to say: {n} build{'' if n == 1 else 's'} so far."
     if case.sense.kind == "not enough":
@@ -121,8 +139,11 @@ def suggest_step(step, decisions, planned: str) -> str:
     if planned:
         return planned
     put_off = " ".join(dict.fromkeys(decided_words(d) for d in decisions))
-    asked = (f"Rewrite this step: {shortened(to_text(step.text))}" if step else
-             "Read the builders' words and mend what they stumbled over.")
+    asked = (
+        f"Rewrite this step: {shortened(to_text(step.text))}"
+        if step
+        else "Read the builders' words and mend what they stumbled over."
+    )
     return f"{put_off} {asked}".strip()
 
 

@@ -1,4 +1,5 @@
 """What is edited: a check, step, part or stage, by its keys, which are the same in every revision of a kit."""
+
 import hashlib
 from dataclasses import dataclass
 
@@ -12,7 +13,12 @@ from builds.guides.models import Check, Part, Revision, Stage, Step
 from checks.errors import ChecksError
 
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
-FIELDS = {"check": (*LIMITS, "title", "note", "hints"), "step": ("text",), "part": ("value", "note"), "stage": ("intro",)}
+FIELDS = {
+    "check": (*LIMITS, "title", "note", "hints"),
+    "step": ("text",),
+    "part": ("value", "note"),
+    "stage": ("intro",),
+}
 KINDS = {Check: "check", Step: "step", Part: "part", Stage: "stage"}
 NEEDED = ("title", "text")
 AS_ROW = ("measure", *LIMITS, "stop_above", "stop_below", "prototype", "source_resistance", "through", "black", "red")
@@ -48,7 +54,11 @@ class Target:
         if self.kind == "stage":
             return Stage.objects.filter(revision=revision, key=self.key).first()
         model = Check if self.kind == "check" else Step
-        return model.objects.select_related("stage").filter(stage__revision=revision, stage__key=self.stage, key=self.key).first()
+        return (
+            model.objects.select_related("stage")
+            .filter(stage__revision=revision, stage__key=self.stage, key=self.key)
+            .first()
+        )
 
 
 def target_of(row: Model) -> Target:
@@ -65,8 +75,12 @@ def target_of_snag(snag) -> Target:
 def where_words(row: Model) -> str:
     """The row for people: its stage and title, or its reference."""
     kind = KINDS[type(row)]
-    return {"check": lambda: f"{row.stage.title}: {row.title}", "step": lambda: f"{row.stage.title}, step {row.position}",
-            "part": lambda: f"Part {row.ref}", "stage": lambda: row.title}[kind]()
+    return {
+        "check": lambda: f"{row.stage.title}: {row.title}",
+        "step": lambda: f"{row.stage.title}, step {row.position}",
+        "part": lambda: f"Part {row.ref}",
+        "stage": lambda: row.title,
+    }[kind]()
 
 
 def about_words(decision) -> str:

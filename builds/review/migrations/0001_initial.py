@@ -7,31 +7,103 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('bench', '0001_initial'),
-        ('guides', '0001_initial'),
+        ("bench", "0001_initial"),
+        ("guides", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Triage',
+            name="Triage",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('cause', models.CharField(choices=[('figure', 'guide figure'), ('wording', 'guide wording'), ('part', 'part'), ('workmanship', 'workmanship'), ('design', 'design'), ('meter', 'meter'), ('unknown', 'unknown')], default='unknown', max_length=12)),
-                ('state', models.CharField(choices=[('new', 'to look at'), ('decided', 'decided'), ('done', 'change made'), ('no-change', 'no change needed')], default='new', max_length=10)),
-                ('planned_change', models.TextField(blank=True)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('build', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='triages', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.CASCADE, related_name='triages', to='guides.check')),
-                ('snag', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='triage', to='bench.snag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "cause",
+                    models.CharField(
+                        choices=[
+                            ("figure", "guide figure"),
+                            ("wording", "guide wording"),
+                            ("part", "part"),
+                            ("workmanship", "workmanship"),
+                            ("design", "design"),
+                            ("meter", "meter"),
+                            ("unknown", "unknown"),
+                        ],
+                        default="unknown",
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("new", "to look at"),
+                            ("decided", "decided"),
+                            ("done", "change made"),
+                            ("no-change", "no change needed"),
+                        ],
+                        default="new",
+                        max_length=10,
+                    ),
+                ),
+                ("planned_change", models.TextField(blank=True)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="triages",
+                        to="bench.build",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="triages",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "snag",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="triage",
+                        to="bench.snag",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('build'), models.F('check_row'), name='one_triage_a_deviation'), models.CheckConstraint(condition=models.Q(models.Q(('build', None), ('check_row', None), ('snag__isnull', False)), models.Q(('build__isnull', False), ('check_row__isnull', False), ('snag', None)), _connector='OR'), name='triage_of_one_thing')],
+                "constraints": [
+                    models.UniqueConstraint(models.F("build"), models.F("check_row"), name="one_triage_a_deviation"),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("build", None), ("check_row", None), ("snag__isnull", False)),
+                            models.Q(("build__isnull", False), ("check_row__isnull", False), ("snag", None)),
+                            _connector="OR",
+                        ),
+                        name="triage_of_one_thing",
+                    ),
+                ],
             },
         ),
     ]

@@ -7,34 +7,101 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0006_snag_severity'),
-        ('guides', '0004_fault_books'),
-        ('review', '0001_initial'),
+        ("bench", "0006_snag_severity"),
+        ("guides", "0004_fault_books"),
+        ("review", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Decision',
+            name="Decision",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('accepted', 'accepted'), ('rejected', 'rejected'), ('deferred', 'put off')], max_length=10)),
-                ('finding', models.CharField(blank=True, max_length=20)),
-                ('evidence', models.TextField(blank=True)),
-                ('reason', models.TextField(blank=True)),
-                ('edits', models.JSONField(default=list)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('check_row', models.ForeignKey(blank=True, db_column='check_id', null=True, on_delete=django.db.models.deletion.CASCADE, related_name='decisions', to='guides.check')),
-                ('draft', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='changes', to='guides.revision')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='decisions', to='guides.revision')),
-                ('snag', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='decisions', to='bench.snag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("accepted", "accepted"), ("rejected", "rejected"), ("deferred", "put off")],
+                        max_length=10,
+                    ),
+                ),
+                ("finding", models.CharField(blank=True, max_length=20)),
+                ("evidence", models.TextField(blank=True)),
+                ("reason", models.TextField(blank=True)),
+                ("edits", models.JSONField(default=list)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "check_row",
+                    models.ForeignKey(
+                        blank=True,
+                        db_column="check_id",
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="decisions",
+                        to="guides.check",
+                    ),
+                ),
+                (
+                    "draft",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="changes",
+                        to="guides.revision",
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="decisions", to="guides.revision"
+                    ),
+                ),
+                (
+                    "snag",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="decisions",
+                        to="bench.snag",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
-                'constraints': [models.UniqueConstraint(models.F('revision'), models.F('check_row'), condition=models.Q(('snag', None)), name='one_decision_a_check'), models.UniqueConstraint(models.F('revision'), models.F('snag'), condition=models.Q(('check_row', None)), name='one_decision_a_snag'), models.CheckConstraint(condition=models.Q(models.Q(('check_row', None), ('snag__isnull', False)), models.Q(('check_row__isnull', False), ('snag', None)), _connector='OR'), name='decision_on_one_thing')],
+                "ordering": ["at", "pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("revision"),
+                        models.F("check_row"),
+                        condition=models.Q(("snag", None)),
+                        name="one_decision_a_check",
+                    ),
+                    models.UniqueConstraint(
+                        models.F("revision"),
+                        models.F("snag"),
+                        condition=models.Q(("check_row", None)),
+                        name="one_decision_a_snag",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("check_row", None), ("snag__isnull", False)),
+                            models.Q(("check_row__isnull", False), ("snag", None)),
+                            _connector="OR",
+                        ),
+                        name="decision_on_one_thing",
+                    ),
+                ],
             },
         ),
     ]

@@ -8,30 +8,86 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('guides', '0005_freeze_figures'),
-        ('review', '0002_decisions'),
+        ("guides", "0005_freeze_figures"),
+        ("review", "0002_decisions"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ReleaseCriteria',
+            name="ReleaseCriteria",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('builds_done', models.PositiveSmallIntegerField(default=8, validators=[django.core.validators.MaxValueValidator(500)], verbose_name='Builds signed off')),
-                ('first_pass', models.PositiveSmallIntegerField(default=60, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name="Lower bound of every stage's first-pass yield, in %")),
-                ('confidence', models.PositiveSmallIntegerField(default=90, validators=[django.core.validators.MinValueValidator(50), django.core.validators.MaxValueValidator(99)], verbose_name='Confidence of that bound, in %')),
-                ('readings_each', models.PositiveSmallIntegerField(default=6, validators=[django.core.validators.MaxValueValidator(500)], verbose_name='Builds that have read each check')),
-                ('coverage', models.PositiveSmallIntegerField(default=70, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name='Share of the thinkable faults that the checks show, in %')),
-                ('no_danger', models.BooleanField(default=True, verbose_name='No danger snag may be open')),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('kit', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='release_criteria', to='guides.kit')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "builds_done",
+                    models.PositiveSmallIntegerField(
+                        default=8,
+                        validators=[django.core.validators.MaxValueValidator(500)],
+                        verbose_name="Builds signed off",
+                    ),
+                ),
+                (
+                    "first_pass",
+                    models.PositiveSmallIntegerField(
+                        default=60,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(99),
+                        ],
+                        verbose_name="Lower bound of every stage's first-pass yield, in %",
+                    ),
+                ),
+                (
+                    "confidence",
+                    models.PositiveSmallIntegerField(
+                        default=90,
+                        validators=[
+                            django.core.validators.MinValueValidator(50),
+                            django.core.validators.MaxValueValidator(99),
+                        ],
+                        verbose_name="Confidence of that bound, in %",
+                    ),
+                ),
+                (
+                    "readings_each",
+                    models.PositiveSmallIntegerField(
+                        default=6,
+                        validators=[django.core.validators.MaxValueValidator(500)],
+                        verbose_name="Builds that have read each check",
+                    ),
+                ),
+                (
+                    "coverage",
+                    models.PositiveSmallIntegerField(
+                        default=70,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(99),
+                        ],
+                        verbose_name="Share of the thinkable faults that the checks show, in %",
+                    ),
+                ),
+                ("no_danger", models.BooleanField(default=True, verbose_name="No danger snag may be open")),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "kit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="release_criteria", to="guides.kit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
     ]

@@ -7,29 +7,41 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0010_fitted_valves'),
-        ('guides', '0005_freeze_figures'),
-        ('review', '0003_release_criteria'),
+        ("bench", "0010_fitted_valves"),
+        ("guides", "0005_freeze_figures"),
+        ("review", "0003_release_criteria"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='PartBatch',
+            name="PartBatch",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('refs', models.JSONField()),
-                ('name', models.CharField(max_length=60)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('builds', models.ManyToManyField(related_name='part_batches', to='bench.build')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='part_batches', to='guides.revision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("refs", models.JSONField()),
+                ("name", models.CharField(max_length=60)),
+                ("note", models.CharField(blank=True, max_length=300)),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("builds", models.ManyToManyField(related_name="part_batches", to="bench.build")),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="part_batches", to="guides.revision"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['at', 'pk'],
+                "ordering": ["at", "pk"],
             },
         ),
     ]

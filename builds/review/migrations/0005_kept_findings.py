@@ -5,22 +5,29 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('guides', '0005_freeze_figures'),
-        ('review', '0004_part_batches'),
+        ("guides", "0005_freeze_figures"),
+        ("review", "0004_part_batches"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='KeptFinding',
+            name="KeptFinding",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token', models.CharField(max_length=64)),
-                ('found', models.JSONField()),
-                ('proposal', models.JSONField(null=True)),
-                ('summary', models.JSONField()),
-                ('check_row', models.OneToOneField(db_column='check_id', on_delete=django.db.models.deletion.CASCADE, related_name='kept_finding', to='guides.check')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("token", models.CharField(max_length=64)),
+                ("found", models.JSONField()),
+                ("proposal", models.JSONField(null=True)),
+                ("summary", models.JSONField()),
+                (
+                    "check_row",
+                    models.OneToOneField(
+                        db_column="check_id",
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="kept_finding",
+                        to="guides.check",
+                    ),
+                ),
             ],
         ),
     ]

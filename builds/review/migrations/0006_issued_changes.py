@@ -6,22 +6,26 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('bench', '0012_standing_figures'),
-        ('guides', '0005_freeze_figures'),
-        ('review', '0005_kept_findings'),
+        ("bench", "0012_standing_figures"),
+        ("guides", "0005_freeze_figures"),
+        ("review", "0005_kept_findings"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='IssuedChanges',
+            name="IssuedChanges",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('listed', models.JSONField()),
-                ('at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('revision', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='change_record', to='guides.revision')),
-                ('snags', models.ManyToManyField(related_name='change_records', to='bench.snag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("listed", models.JSONField()),
+                ("at", models.DateTimeField(default=django.utils.timezone.now)),
+                (
+                    "revision",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="change_record", to="guides.revision"
+                    ),
+                ),
+                ("snags", models.ManyToManyField(related_name="change_records", to="bench.snag")),
             ],
         ),
     ]

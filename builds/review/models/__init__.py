@@ -1,4 +1,5 @@
 """What the designer makes of the deviations and snags."""
+
 from builds.review.models.batches import PartBatch
 from builds.review.models.decisions import Decision
 from builds.review.models.issued import IssuedChanges

@@ -1,4 +1,5 @@
 """The designer's note of which batch of a part went into which builds."""
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
@@ -8,7 +9,8 @@ from builds.guides.models import Revision
 
 
 class PartBatch(models.Model):
-    """Parts of one delivery, one bag or one date code, and the builds they went into. A build has one batch of a part."""
+    """Parts of one delivery, one bag or one date code, and the builds they went into. A build has one batch of a
+    part."""
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="part_batches")
     refs = models.JSONField()  # ["R8", "R11"]

@@ -1,4 +1,5 @@
 """What the designer decided on a finding or a snag, and the edit of the next draft that came of it."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -9,7 +10,8 @@ from builds.guides.models import Check, Revision
 
 
 class Decision(models.Model):
-    """Accepted (with the edit it made), rejected or deferred with a reason. One for each check or snag of a revision."""
+    """Accepted (with the edit it made), rejected or deferred with a reason. One for each check or snag of a
+    revision."""
 
     class State(models.TextChoices):
         ACCEPTED = "accepted", "accepted"
@@ -17,8 +19,9 @@ class Decision(models.Model):
         DEFERRED = "deferred", "put off"
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="decisions")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.CASCADE, related_name="decisions",
-                                  db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.CASCADE, related_name="decisions", db_column="check_id"
+    )
     snag = models.ForeignKey(Snag, null=True, blank=True, on_delete=models.CASCADE, related_name="decisions")
     state = models.CharField(max_length=10, choices=State.choices)
     finding = models.CharField(max_length=20, blank=True)
@@ -34,8 +37,10 @@ class Decision(models.Model):
         constraints = [
             models.UniqueConstraint("revision", "check_row", condition=Q(snag=None), name="one_decision_a_check"),
             models.UniqueConstraint("revision", "snag", condition=Q(check_row=None), name="one_decision_a_snag"),
-            models.CheckConstraint(name="decision_on_one_thing", condition=Q(check_row=None, snag__isnull=False)
-                                   | Q(check_row__isnull=False, snag=None)),
+            models.CheckConstraint(
+                name="decision_on_one_thing",
+                condition=Q(check_row=None, snag__isnull=False) | Q(check_row__isnull=False, snag=None),
+            ),
         ]
 
     def __str__(self):

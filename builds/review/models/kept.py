@@ -1,12 +1,13 @@
 """What the readings of a check mean, kept until they change."""
+
 from django.db import models
 
 from builds.guides.models import Check
 
 
 class KeptFinding(models.Model):
-    """A check's finding, proposal and summary as found from the state of things that `token` names. Never the truth itself: whoever
-    reads it compares the token (builds/review/kept.py)."""
+    """A check's finding, proposal and summary as found from the state of things that `token` names. Never the truth
+    itself: whoever reads it compares the token (builds/review/kept.py)."""
 
     check_row = models.OneToOneField(Check, on_delete=models.CASCADE, related_name="kept_finding", db_column="check_id")
     token = models.CharField(max_length=64)

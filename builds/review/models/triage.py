@@ -1,4 +1,5 @@
 """What the designer makes of the deviations and snags."""
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -28,8 +29,9 @@ class Triage(models.Model):
         NO_CHANGE = "no-change", "no change needed"
 
     build = models.ForeignKey(Build, null=True, blank=True, on_delete=models.CASCADE, related_name="triages")
-    check_row = models.ForeignKey(Check, null=True, blank=True, on_delete=models.CASCADE, related_name="triages",
-                                  db_column="check_id")
+    check_row = models.ForeignKey(
+        Check, null=True, blank=True, on_delete=models.CASCADE, related_name="triages", db_column="check_id"
+    )
     snag = models.OneToOneField(Snag, null=True, blank=True, on_delete=models.CASCADE, related_name="triage")
     cause = models.CharField(max_length=12, choices=Cause.choices, default=Cause.UNKNOWN)
     state = models.CharField(max_length=10, choices=State.choices, default=State.NEW)
@@ -40,7 +42,9 @@ class Triage(models.Model):
     class Meta:
         constraints = [
             models.UniqueConstraint("build", "check_row", name="one_triage_a_deviation"),
-            models.CheckConstraint(name="triage_of_one_thing",
-                                   condition=Q(snag__isnull=False, build=None, check_row=None)
-                                   | Q(snag=None, build__isnull=False, check_row__isnull=False)),
+            models.CheckConstraint(
+                name="triage_of_one_thing",
+                condition=Q(snag__isnull=False, build=None, check_row=None)
+                | Q(snag=None, build__isnull=False, check_row__isnull=False),
+            ),
         ]

@@ -1,4 +1,6 @@
-"""Builds that a word of the designer's keeps from going on: a stage shut for all, a correction they have not confirmed."""
+"""Builds that a word of the designer's keeps from going on: a stage shut for all, a correction they have not
+confirmed."""
+
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,7 +18,8 @@ class HeldUp:
 
 @dataclass(frozen=True)
 class Place:
-    """Where a build is: the first stage it has not done (None after the last), the stages it has been in, and when it came there."""
+    """Where a build is: the first stage it has not done (None after the last), the stages it has been in, and when it
+    came there."""
 
     at: int | None
     been: frozenset[int]
@@ -24,32 +27,55 @@ class Place:
 
 
 def held_up(going: dict[int, Build]) -> list[HeldUp]:
-    """Halts before errata, oldest first. `going`: builds under way by id. Two queries; up to three more where there is a halt or an
-    erratum."""
+    """Halts before errata, oldest first. `going`: builds under way by id. Two queries; up to three more where there is
+    a halt or an erratum."""
     revisions = {b.revision_id for b in going.values()}
-    halts = list(Halt.objects.filter(stage__revision__in=revisions, lifted_at=None).select_related("stage").order_by("at"))
-    errata = list(Erratum.objects.filter(revision__in=revisions, withdrawn_at=None).select_related("stage").order_by("at"))
+    halts = list(
+        Halt.objects.filter(stage__revision__in=revisions, lifted_at=None).select_related("stage").order_by("at")
+    )
+    errata = list(
+        Erratum.objects.filter(revision__in=revisions, withdrawn_at=None).select_related("stage").order_by("at")
+    )
     if not (halts or errata):
         return []
     places = _places(going, {row.stage.revision_id for row in [*halts, *errata]})
-    seen = set(ErratumSeen.objects.filter(erratum__in=errata, build__in=list(places)).values_list("erratum_id", "build_id"))
-    found = [HeldUp(going[pk], f"“{halt.stage.title}” is shut: {halt.reason}", max(halt.at, place.since))
-             for halt in halts for pk, place in places.items() if place.at == halt.stage_id]
-    return found + [HeldUp(going[pk], f"has not confirmed the correction of “{row.stage.title}”", max(row.at, place.since))
-                    for row in errata for pk, place in places.items()
-                    if (row.stage_id == place.at or row.stage_id in place.been) and (row.pk, pk) not in seen]
+    seen = set(
+        ErratumSeen.objects.filter(erratum__in=errata, build__in=list(places)).values_list("erratum_id", "build_id")
+    )
+    found = [
+        HeldUp(going[pk], f"“{halt.stage.title}” is shut: {halt.reason}", max(halt.at, place.since))
+        for halt in halts
+        for pk, place in places.items()
+        if place.at == halt.stage_id
+    ]
+    return found + [
+        HeldUp(going[pk], f"has not confirmed the correction of “{row.stage.title}”", max(row.at, place.since))
+        for row in errata
+        for pk, place in places.items()
+        if (row.stage_id == place.at or row.stage_id in place.been) and (row.pk, pk) not in seen
+    ]
 
 
 def _places(going, revisions) -> dict[int, Place]:
     """Where the builds of these revisions are."""
     stages = defaultdict(list)
-    for revision, pk in Stage.objects.filter(revision__in=revisions).order_by("position", "pk").values_list("revision_id", "pk"):
+    for revision, pk in (
+        Stage.objects.filter(revision__in=revisions).order_by("position", "pk").values_list("revision_id", "pk")
+    ):
         stages[revision].append(pk)
     builds = {pk: build for pk, build in going.items() if build.revision_id in revisions}
     been, done = defaultdict(set), defaultdict(dict)
-    for build, stage, done_at in StageVisit.objects.filter(build__in=list(builds)).values_list("build_id", "stage_id", "done_at"):
+    for build, stage, done_at in StageVisit.objects.filter(build__in=list(builds)).values_list(
+        "build_id", "stage_id", "done_at"
+    ):
         been[build].add(stage)
         if done_at:
             done[build][stage] = done_at
-    return {pk: Place(next((stage for stage in stages[build.revision_id] if stage not in done[pk]), None), frozenset(been[pk]),
-                      max(done[pk].values(), default=build.started_at)) for pk, build in builds.items()}
+    return {
+        pk: Place(
+            next((stage for stage in stages[build.revision_id] if stage not in done[pk]), None),
+            frozenset(been[pk]),
+            max(done[pk].values(), default=build.started_at),
+        )
+        for pk, build in builds.items()
+    }

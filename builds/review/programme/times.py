@@ -1,4 +1,6 @@
-"""Minutes at work in each stage: the one way they are counted, on the programme's page, the changes' and in the fault summary."""
+"""Minutes at work in each stage: the one way they are counted, on the programme's page, the changes' and in the fault
+summary."""
+
 from collections import defaultdict
 from datetime import timedelta
 from statistics import median
@@ -10,15 +12,23 @@ TIMED = 60  # builds, those begun last, whose acts are added up
 
 
 def minutes_by_stage(revisions) -> dict[str, list[float]]:
-    """{stage key: minutes at work of each build that has done it}, from the moments of ticks and readings. Four queries."""
-    latest = list(Build.objects.filter(revision__in=revisions, started_at__isnull=False).order_by("-started_at").values_list(
-        "pk", flat=True)[:TIMED])
+    """{stage key: minutes at work of each build that has done it}, from the moments of ticks and readings. Four
+    queries."""
+    latest = list(
+        Build.objects.filter(revision__in=revisions, started_at__isnull=False)
+        .order_by("-started_at")
+        .values_list("pk", flat=True)[:TIMED]
+    )
     acts = defaultdict(list)
-    for rows in (Reading.objects.filter(build__in=latest).values_list("build_id", "check_row__stage__key", "at"),
-                 Tick.objects.filter(build__in=latest).values_list("build_id", "step__stage__key", "at")):
+    for rows in (
+        Reading.objects.filter(build__in=latest).values_list("build_id", "check_row__stage__key", "at"),
+        Tick.objects.filter(build__in=latest).values_list("build_id", "step__stage__key", "at"),
+    ):
         for build, key, at in rows.order_by():
             acts[build, key].append(at)
-    done = StageVisit.objects.filter(build__in=latest, done_at__isnull=False).values_list("build_id", "stage__key", "opened_at")
+    done = StageVisit.objects.filter(build__in=latest, done_at__isnull=False).values_list(
+        "build_id", "stage__key", "opened_at"
+    )
     found = defaultdict(list)
     for build, key, opened in done:
         spent = at_work([opened, *acts[build, key]])

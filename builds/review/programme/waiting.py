@@ -1,4 +1,5 @@
 """Who is stuck now, and on what; snags open and answered; what troubles turned out to be."""
+
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
@@ -11,13 +12,18 @@ from builds.review.models import Cause, Triage
 from builds.review.programme.held_up import held_up
 
 CLOSE = "too close to call"
-MISSED = {"switch off": "switched off at", "out of band": "out of band:", CLOSE: "too close to call, waits for a second reading:"}
+MISSED = {
+    "switch off": "switched off at",
+    "out of band": "out of band:",
+    CLOSE: "too close to call, waits for a second reading:",
+}
 QUIET = timedelta(days=7)  # without an act for so long, somebody should ask
 
 
 @dataclass(frozen=True)
 class Stuck:
-    """A build that does not go on. `since` is when that began; `why` a sentence; `snag` the one to answer, if that is it."""
+    """A build that does not go on. `since` is when that began; `why` a sentence; `snag` the one to answer, if that is
+    it."""
 
     build: Build
     why: str
@@ -27,16 +33,25 @@ class Stuck:
 
 
 def stuck(revisions) -> list[Stuck]:
-    """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Six queries; up to three more
-    where there is a halt or an erratum."""
-    going = {b.pk: b for b in Build.objects.filter(revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None)
-             .select_related("builder", "revision__kit")}
+    """Unfinished builds that wait for something, the longest first: one line a build, the gravest reason. Six queries;
+    up to three more where there is a halt or an erratum."""
+    going = {
+        b.pk: b
+        for b in Build.objects.filter(
+            revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None
+        ).select_related("builder", "revision__kit")
+    }
     found: dict[int, Stuck] = {}
-    for snag in Snag.objects.filter(build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")).order_by("at"):
+    for snag in Snag.objects.filter(
+        build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")
+    ).order_by("at"):
         why = f"waits for an answer: {snag.get_severity_display()}"
         found.setdefault(snag.build_id, Stuck(going[snag.build_id], why, snag.at, snag=snag))
-    missed = list(Standing.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED).select_related(
-        "check_row", "latest").order_by("latest__at"))
+    missed = list(
+        Standing.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
+        .select_related("check_row", "latest")
+        .order_by("latest__at")
+    )
     for row in (row for row in missed if row.outcome != CLOSE):
         found.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for held in held_up(going):
@@ -67,10 +82,14 @@ def snag_ages(revisions) -> SnagAges:
     own = Snag.objects.own().filter(build__revision__in=revisions)
     waiting = own.filter(state=Snag.State.OPEN).select_related("build", "stage").order_by("at")
     others = own.exclude(state=Snag.State.OPEN)
-    first = dict(Message.objects.filter(snag__in=others, by__kits__isnull=False).values_list("snag").annotate(at=Min("at")))
+    first = dict(
+        Message.objects.filter(snag__in=others, by__kits__isnull=False).values_list("snag").annotate(at=Min("at"))
+    )
     taken = [(first[pk] - at).total_seconds() / 86400 for pk, at in others.values_list("pk", "at") if pk in first]
     now = timezone.now()
-    return SnagAges(tuple((snag, (now - snag.at).days) for snag in waiting), others.count(), median(taken) if taken else None)
+    return SnagAges(
+        tuple((snag, (now - snag.at).days) for snag in waiting), others.count(), median(taken) if taken else None
+    )
 
 
 @dataclass(frozen=True)
@@ -81,14 +100,23 @@ class CauseLine:
 
 
 def pareto(revisions) -> list[CauseLine]:
-    """What troubles turned out to be, the most frequent first: triaged deviations and snags, and confirmed faults. Three queries."""
+    """What troubles turned out to be, the most frequent first: triaged deviations and snags, and confirmed faults.
+    Three queries."""
     counts: dict[str, int] = {}
     for field in ("build__revision__in", "snag__build__revision__in"):
-        rows = Triage.objects.filter(**{field: revisions}).exclude(cause=Cause.UNKNOWN).values_list("cause").annotate(n=Count("pk"))
+        rows = (
+            Triage.objects.filter(**{field: revisions})
+            .exclude(cause=Cause.UNKNOWN)
+            .values_list("cause")
+            .annotate(n=Count("pk"))
+        )
         for cause, n in rows:
             counts[Cause(cause).label] = counts.get(Cause(cause).label, 0) + n
-    for words, n in ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None).values_list("words").annotate(
-            n=Count("pk")):
+    for words, n in (
+        ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None)
+        .values_list("words")
+        .annotate(n=Count("pk"))
+    ):
         counts[f"confirmed: {words}"] = n
     rows, so_far, whole = [], 0, sum(counts.values())
     for words, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):

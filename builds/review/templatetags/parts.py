@@ -1,4 +1,5 @@
 """Faults as a designer looks for them: part by part, in the parts list's own order of names."""
+
 import re
 
 from django import template

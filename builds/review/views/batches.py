@@ -1,4 +1,5 @@
 """Batches of parts and makes of valve, and what the readings go with."""
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -23,11 +24,24 @@ def batches(request, kit, letter):
         messages.success(request, f"Saved: {_keep(revision, form.cleaned_data, request.user)}.")
         return redirect("review:batches", kit, letter)
     around = Circumstances(revision)
-    valves = [(around.builds[pk], [(ref, sockets.get(ref, [])) for ref in around.sockets]) for pk, sockets in around.valves.items()]
-    return render(request, "review/batches.html", {
-        "revision": revision, "form": form, "leanings": of_revision(revision, around), "batches": around.batches,
-        "sockets": around.sockets, "valves": sorted(valves, key=lambda row: natural(row[0].serial))[:MOST_SHOWN],
-        "more": max(0, len(valves) - MOST_SHOWN)}, status=422 if request.method == "POST" else 200)
+    valves = [
+        (around.builds[pk], [(ref, sockets.get(ref, [])) for ref in around.sockets])
+        for pk, sockets in around.valves.items()
+    ]
+    return render(
+        request,
+        "review/batches.html",
+        {
+            "revision": revision,
+            "form": form,
+            "leanings": of_revision(revision, around),
+            "batches": around.batches,
+            "sockets": around.sockets,
+            "valves": sorted(valves, key=lambda row: natural(row[0].serial))[:MOST_SHOWN],
+            "more": max(0, len(valves) - MOST_SHOWN),
+        },
+        status=422 if request.method == "POST" else 200,
+    )
 
 
 MOST_SHOWN = 200
@@ -35,7 +49,9 @@ MOST_SHOWN = 200
 
 @transaction.atomic
 def _keep(revision, data, person) -> PartBatch:
-    batch = PartBatch.objects.create(revision=revision, refs=data["refs"], name=data["name"], note=data["note"], by=person)
+    batch = PartBatch.objects.create(
+        revision=revision, refs=data["refs"], name=data["name"], note=data["note"], by=person
+    )
     batch.builds.set(Build.objects.filter(revision=revision, serial__in=data["serials"]))
     return batch
 

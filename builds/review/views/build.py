@@ -1,4 +1,5 @@
 """One build's whole history; making builds and their invitations; concessions."""
+
 from datetime import timedelta
 
 import segno
@@ -30,28 +31,46 @@ PASSWORD_LIFE = timedelta(days=2)
 @require_GET
 def build(request, pk):
     row = access.designers_build(request.user, pk)
-    return render(request, "review/build.html", {
-        "build": row, "revision": row.revision, "states": gates.stage_states(row), "history": _history(row),
-        "held": row.standings.filter(passed=False).select_related("check_row__stage", "latest"),
-        "concessions": row.concessions.select_related("check_row", "by"), "photos": row.photos.all(),
-        "concession_form": ConcessionForm(), "trims": row.meter_checks.select_related("part", "meter"), "derived": _derived(row),
-        **_moves(row)})
+    return render(
+        request,
+        "review/build.html",
+        {
+            "build": row,
+            "revision": row.revision,
+            "states": gates.stage_states(row),
+            "history": _history(row),
+            "held": row.standings.filter(passed=False).select_related("check_row__stage", "latest"),
+            "concessions": row.concessions.select_related("check_row", "by"),
+            "photos": row.photos.all(),
+            "concession_form": ConcessionForm(),
+            "trims": row.meter_checks.select_related("part", "meter"),
+            "derived": _derived(row),
+            **_moves(row),
+        },
+    )
 
 
 def _moves(row) -> dict:
     """Where a build moved from and to, and where it could."""
     ended = row.finished_at or row.given_up_at
     related = Build.objects.select_related("revision__kit")
-    return {"later": [] if ended else later_revisions(row), "source": related.filter(moved_to__build=row).first(),
-            "goes_on": related.filter(moved_from__source=row).first(), "carried": row.carried.exclude(check_row=None)}
+    return {
+        "later": [] if ended else later_revisions(row),
+        "source": related.filter(moved_to__build=row).first(),
+        "goes_on": related.filter(moved_from__source=row).first(),
+        "carried": row.carried.exclude(check_row=None),
+    }
 
 
 def _derived(row) -> list:
     """Stage by stage, what the readings of the powered stages say together."""
     guide = guide_of(row.revision)
     standings = {s.check_row_id: s for s in row.standings.select_related("latest")}
-    found = [(stage, derived_of(guide, [(c, standings.get(c.pk)) for c in stage.checks.all()])) for stage in guide.stages
-             if stage.is_powered]
+    found = [
+        (stage, derived_of(guide, [(c, standings.get(c.pk)) for c in stage.checks.all()]))
+        for stage in guide.stages
+        if stage.is_powered
+    ]
     return [(stage, rows) for stage, rows in found if rows]
 
 
@@ -73,8 +92,11 @@ def _history(row) -> list:
 def charts(request, pk, kind):
     row = access.designers_build(request.user, pk)
     kind = kind if kind == "resistance" else "voltage"
-    return render(request, "review/charts.html", {
-        "build": row, "kind": kind, "charts": chart(row, kind, medians(row.revision)), "medians": True})
+    return render(
+        request,
+        "review/charts.html",
+        {"build": row, "kind": kind, "charts": chart(row, kind, medians(row.revision)), "medians": True},
+    )
 
 
 @may_design
@@ -109,17 +131,32 @@ def builds(request, kit, letter):
             except IntegrityError:  # a double tap: the first tap made it
                 form.add_error("serial", "This revision has a build of that serial number.")
     status = 422 if form.is_bound and form.errors else 200
-    return render(request, "review/builds.html", {
-        "revision": revision, "form": NewBuildForm(revision=revision) if made else form, "made": made, "link": link,
-        "qr": qr_svg(link) if link else "",
-        "builds": revision.builds.select_related("builder", "invitation"), "now": timezone.now()}, status=status)
+    return render(
+        request,
+        "review/builds.html",
+        {
+            "revision": revision,
+            "form": NewBuildForm(revision=revision) if made else form,
+            "made": made,
+            "link": link,
+            "qr": qr_svg(link) if link else "",
+            "builds": revision.builds.select_related("builder", "invitation"),
+            "now": timezone.now(),
+        },
+        status=status,
+    )
 
 
 @transaction.atomic
 def _make(request, revision, serial):
     invitation, token = Invitation.make(Invitation.Purpose.BUILD, made_by=request.user)
-    row = Build.objects.create(revision=revision, serial=serial, invitation=invitation,
-                               mains_volts=revision.mains_volts, mains_hertz=revision.mains_hertz)
+    row = Build.objects.create(
+        revision=revision,
+        serial=serial,
+        invitation=invitation,
+        mains_volts=revision.mains_volts,
+        mains_hertz=revision.mains_hertz,
+    )
     return row, _link(request, token)
 
 
@@ -129,8 +166,15 @@ def _link(request, token) -> str:
 
 def qr_svg(link: str) -> str:
     """A QR code as inline SVG with classes only, as the page's content policy asks."""
-    return mark_safe(segno.make(link, error="m").svg_inline(scale=4, border=2, svgclass="qr", lineclass="qr-line",  # noqa: S308
-                                                            omitsize=True))
+    return mark_safe(
+        segno.make(link, error="m").svg_inline(
+            scale=4,
+            border=2,
+            svgclass="qr",
+            lineclass="qr-line",  # noqa: S308
+            omitsize=True,
+        )
+    )
 
 
 @may_design
@@ -144,9 +188,11 @@ def renew(request, pk):
             messages.error(request, f"{row.builder} also designs kits, and asks for a new password by e-mail.")
             return redirect("review:builds", row.revision.kit.key, row.revision.letter)
         Invitation.objects.usable().filter(person=row.builder, purpose=Invitation.Purpose.PASSWORD).update(
-            revoked_at=timezone.now())
-        made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=request.user, person=row.builder,
-                                      life=PASSWORD_LIFE)
+            revoked_at=timezone.now()
+        )
+        made, token = Invitation.make(
+            Invitation.Purpose.PASSWORD, made_by=request.user, person=row.builder, life=PASSWORD_LIFE
+        )
     else:
         with transaction.atomic():
             if row.invitation:
@@ -155,8 +201,17 @@ def renew(request, pk):
             row.invitation = made
             row.save(update_fields=["invitation"])
     link = _link(request, token)
-    return render(request, "review/link.html", {"build": row, "revision": row.revision, "link": link, "qr": qr_svg(link),
-                                                "password": made.purpose == Invitation.Purpose.PASSWORD})
+    return render(
+        request,
+        "review/link.html",
+        {
+            "build": row,
+            "revision": row.revision,
+            "link": link,
+            "qr": qr_svg(link),
+            "password": made.purpose == Invitation.Purpose.PASSWORD,
+        },
+    )
 
 
 def _designs(person) -> bool:

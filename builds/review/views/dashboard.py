@@ -1,4 +1,5 @@
 """All builds of a revision at a glance, and one check over all builds."""
+
 from urllib.parse import urlencode
 
 from django.shortcuts import get_object_or_404, render
@@ -36,22 +37,44 @@ def dashboard(request, kit, letter):
     standings, counts = queries.standings_of(builds), queries.check_counts(checks)
     progress_stages, progress = stage_progress(builds, checks)
     snags = queries.snags_by_stage(revision)
-    return render(request, "review/dashboard.html", {
-        "progress_stages": progress_stages, "progress": progress,
-        "revision": revision, "builds": builds, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
-        "chosen": chosen, "sort": sort, "sorts": queries.SORTS, "figures": figures,
-        "filters": urlencode([*(("stage", key) for key in chosen), ("sort", sort), *([("figures", "all")] if figures else [])]),
-        "jumps": stages_off(shown, standings),
-        "stages": {c.stage.key: c.stage.title for c in checks},
-        "matrix": matrix_html(builds, shown, standings, kit, letter, figures) if builds and shown else "",
-        "stops": queries.latest_stops(revision), "dangers": queries.danger_snags(revision),
-        "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],
-        "stage_rows": queries.stage_table(revision, checks, counts), "snag_stages": snags, "snags": _by_kind(snags)})
+    return render(
+        request,
+        "review/dashboard.html",
+        {
+            "progress_stages": progress_stages,
+            "progress": progress,
+            "revision": revision,
+            "builds": builds,
+            "total": total,
+            "page": page,
+            "pages": -(-total // PAGE) or 1,
+            "chosen": chosen,
+            "sort": sort,
+            "sorts": queries.SORTS,
+            "figures": figures,
+            "filters": urlencode(
+                [*(("stage", key) for key in chosen), ("sort", sort), *([("figures", "all")] if figures else [])]
+            ),
+            "jumps": stages_off(shown, standings),
+            "stages": {c.stage.key: c.stage.title for c in checks},
+            "matrix": matrix_html(builds, shown, standings, kit, letter, figures) if builds and shown else "",
+            "stops": queries.latest_stops(revision),
+            "dangers": queries.danger_snags(revision),
+            "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],
+            "stage_rows": queries.stage_table(revision, checks, counts),
+            "snag_stages": snags,
+            "snags": _by_kind(snags),
+        },
+    )
 
 
 def _by_kind(snags) -> list[tuple]:
-    """[(kind, its words, [(stage key, title, count)])] of the kinds that have any: few kinds across many stages fit a phone."""
-    rows = [(kind, words, [(key, title, dict(counts)[kind]) for key, title, counts in snags]) for kind, words in Snag.Kind.choices]
+    """[(kind, its words, [(stage key, title, count)])] of the kinds that have any: few kinds across many stages fit a
+    phone."""
+    rows = [
+        (kind, words, [(key, title, dict(counts)[kind]) for key, title, counts in snags])
+        for kind, words in Snag.Kind.choices
+    ]
     return [row for row in rows if any(n for _key, _title, n in row[2])]
 
 
@@ -61,18 +84,40 @@ def check(request, kit, letter, pk):
     """All readings of one check on its band, by value at the guide's mains."""
     revision = designers_revision(request.user, kit, letter)
     row = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
-    readings = sorted(Reading.objects.filter(check_row=row).select_related("build__builder"),
-                      key=lambda r: (natural(r.build.serial), r.attempt))
+    readings = sorted(
+        Reading.objects.filter(check_row=row).select_related("build__builder"),
+        key=lambda r: (natural(r.build.serial), r.attempt),
+    )
     last = {r.build_id: r for r in readings}
     band = band_for(row)
-    dots = [(r.at_reference, last[r.build_id].pk == r.pk, f"{r.build.serial}, attempt {r.attempt}: {r.typed}")
-            for r in readings if r.at_reference is not None]
+    dots = [
+        (r.at_reference, last[r.build_id].pk == r.pk, f"{r.build.serial}, attempt {r.attempt}: {r.typed}")
+        for r in readings
+        if r.at_reference is not None
+    ]
     finals = [r for r in last.values() if r.at_reference is not None]
     snags = Snag.objects.filter(build__revision=revision, check_row=row).select_related("build", "stage", "by")
     found = statistics(row, band, readings, len(snags))
-    return render(request, "review/check.html", {
-        "revision": revision, "check": row, "band": band, "readings": readings, "strip": strip(band, dots) if dots else None,
-        "by_mains": row.unit in ("V", "A"),
-        **found, "summaries": (("first", found["first"], found["first_off"]), ("last", summarise(
-            [r.at_reference for r in finals], sum(r.over_range for r in last.values())), found["last_off"])), "snags": snags,
-        "last": {r.pk for r in last.values()}})
+    return render(
+        request,
+        "review/check.html",
+        {
+            "revision": revision,
+            "check": row,
+            "band": band,
+            "readings": readings,
+            "strip": strip(band, dots) if dots else None,
+            "by_mains": row.unit in ("V", "A"),
+            **found,
+            "summaries": (
+                ("first", found["first"], found["first_off"]),
+                (
+                    "last",
+                    summarise([r.at_reference for r in finals], sum(r.over_range for r in last.values())),
+                    found["last_off"],
+                ),
+            ),
+            "snags": snags,
+            "last": {r.pk for r in last.values()},
+        },
+    )

@@ -1,4 +1,5 @@
 """Errata and halts, as the designer makes and takes them back."""
+
 from django.contrib import messages
 from django.db import IntegrityError, transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -22,18 +23,37 @@ def errata(request, kit, letter):
             form.add_error(None, "This is a draft: edit it. Errata are for revisions that are issued and frozen.")
         else:
             with transaction.atomic():
-                telling.pinned(Erratum.objects.create(revision=revision, by=request.user, words=form.cleaned_data["words"],
-                                                      again=form.cleaned_data["again"], **form.target()))
-            messages.success(request, "Pinned. Builders read it before they go on; those past it are told on their build's page.")
+                telling.pinned(
+                    Erratum.objects.create(
+                        revision=revision,
+                        by=request.user,
+                        words=form.cleaned_data["words"],
+                        again=form.cleaned_data["again"],
+                        **form.target(),
+                    )
+                )
+            messages.success(
+                request, "Pinned. Builders read it before they go on; those past it are told on their build's page."
+            )
             return redirect("review:errata", kit, letter)
     return _page(request, revision, form, HaltForm(revision=revision), 422 if request.method == "POST" else 200)
 
 
 def _page(request, revision, form, halt_form, status):
     rows = revision.errata.select_related("stage", "step", "check_row", "part", "by").prefetch_related("seen")
-    return render(request, "review/errata.html", {
-        "revision": revision, "form": form, "halt_form": halt_form, "errata": rows, "builds": revision.builds.count(),
-        "halts": Halt.objects.filter(stage__revision=revision).select_related("stage", "by")}, status=status)
+    return render(
+        request,
+        "review/errata.html",
+        {
+            "revision": revision,
+            "form": form,
+            "halt_form": halt_form,
+            "errata": rows,
+            "builds": revision.builds.count(),
+            "halts": Halt.objects.filter(stage__revision=revision).select_related("stage", "by"),
+        },
+        status=status,
+    )
 
 
 @may_design

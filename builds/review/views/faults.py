@@ -1,4 +1,6 @@
-"""What is probably wrong, over all builds; confirming a cause, and taking that back; which faults the guide would miss."""
+"""What is probably wrong, over all builds; confirming a cause, and taking that back; which faults the guide would
+miss."""
+
 from django.contrib import messages
 from django.db import IntegrityError, transaction
 from django.http import Http404
@@ -28,9 +30,20 @@ def faults(request, kit, letter):
     confirmed = ConfirmedFault.objects.filter(build__revision__kit=revision.kit).select_related("build", "by")
     priors = priors_for(revision.kit, prepared) if prepared else None
     page, rows = over_builds(revision, prepared, priors, request.GET.get("page", 1)) if prepared else (None, [])
-    return render(request, "review/faults.html", {
-        "revision": revision, "job": job, "url": request.path, "rows": rows, "page": page, "confirmed": confirmed,
-        "every": prepared.faults if prepared else (), "learned": _learned(prepared, priors) if prepared else []})
+    return render(
+        request,
+        "review/faults.html",
+        {
+            "revision": revision,
+            "job": job,
+            "url": request.path,
+            "rows": rows,
+            "page": page,
+            "confirmed": confirmed,
+            "every": prepared.faults if prepared else (),
+            "learned": _learned(prepared, priors) if prepared else [],
+        },
+    )
 
 
 def _learned(prepared, priors) -> list[tuple]:
@@ -53,7 +66,9 @@ def confirm(request, pk):
     asked = request.POST.get("fault", "").strip()
     fault = next((f for f in prepared.faults if asked in (f.key, f.words)), None)
     if fault is None:
-        messages.error(request, f"“{asked[:80]}” is not one of this kit's faults. Choose one from the list, in its own words.")
+        messages.error(
+            request, f"“{asked[:80]}” is not one of this kit's faults. Choose one from the list, in its own words."
+        )
         return redirect("review:faults", build.revision.kit.key, build.revision.letter)
     try:
         with transaction.atomic():
@@ -81,9 +96,18 @@ def coverage(request, kit, letter):
     """Which faults the guide's checks show, which they would miss, and which reading to add."""
     revision = designers_revision(request.user, kit, letter)
     prepared, job = ask_book(revision)
-    return render(request, "review/coverage.html", {
-        "revision": revision, "job": job, "url": request.path, "prepared": prepared,
-        "again": reverse("review:faults-again", args=[kit, letter]), "found": coverage_of(revision, prepared) if prepared else None})
+    return render(
+        request,
+        "review/coverage.html",
+        {
+            "revision": revision,
+            "job": job,
+            "url": request.path,
+            "prepared": prepared,
+            "again": reverse("review:faults-again", args=[kit, letter]),
+            "found": coverage_of(revision, prepared) if prepared else None,
+        },
+    )
 
 
 @may_design

@@ -1,4 +1,5 @@
 """Deciding on findings and snags; what changed and why; whether it worked."""
+
 from django.contrib import messages
 from django.db.models import Q
 from django.http import Http404
@@ -36,17 +37,33 @@ def _page(request, revision, status=200, wrong=None):
     """`wrong`: a refused decision, as anchor, words, the form's data and its check or snag."""
     base, wrong = base_of(revision), wrong or {}
     offers, words_for = Offers(base), request.GET.get("words", "")
-    rows = [(row, *_offers_of(offers, row, wrong.get("typed") if wrong.get("check") == row.check else None, words_for))
-            for row in open_findings(revision)]
+    rows = [
+        (row, *_offers_of(offers, row, wrong.get("typed") if wrong.get("check") == row.check else None, words_for))
+        for row in open_findings(revision)
+    ]
     decided = {d.snag_id: d for d in revision.decisions.exclude(snag=None).select_related("draft")}
     page = page_of(revision, wrong["snag"]) if wrong.get("snag") else _page_asked(request)
-    snags = list(_snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * PAGE:page * PAGE + 1])
-    return render(request, "review/findings.html", {
-        "revision": revision, "findings": rows, "wrong": wrong, "base": base,
-        "leanings": by_check(of_revision(revision, Circumstances(revision))),
-        "snags": [(s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None))
-                  for s in snags[:PAGE]], "page": page, "more": len(snags) > PAGE,
-        "draft": base if base.is_draft else None, "last": base.cloned_from if base.is_draft else base}, status=status)
+    snags = list(_snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * PAGE : page * PAGE + 1])
+    return render(
+        request,
+        "review/findings.html",
+        {
+            "revision": revision,
+            "findings": rows,
+            "wrong": wrong,
+            "base": base,
+            "leanings": by_check(of_revision(revision, Circumstances(revision))),
+            "snags": [
+                (s, decided.get(s.pk), offers.of_snag(s, wrong["typed"] if wrong.get("snag") == s else None))
+                for s in snags[:PAGE]
+            ],
+            "page": page,
+            "more": len(snags) > PAGE,
+            "draft": base if base.is_draft else None,
+            "last": base.cloned_from if base.is_draft else base,
+        },
+        status=status,
+    )
 
 
 def _snags(revision):
@@ -65,10 +82,16 @@ def page_of(revision, snag) -> int:
 
 def _offers_of(offers, row, typed, words_for):
     """The check's own fields, and its stage's steps where builders found them unclear or the designer asks for them."""
-    wanted = row.found.kind == "step unclear" or words_for == str(row.check.pk) or (typed and any(x.startswith("step-") for x in typed))
+    wanted = (
+        row.found.kind == "step unclear"
+        or words_for == str(row.check.pk)
+        or (typed and any(x.startswith("step-") for x in typed))
+    )
     proposed = row.figures if row.decision is None or row.decision.state != "accepted" else {}
-    return (offers.of(target_of(row.check), str(row.check.pk), proposed, typed=typed),
-            offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if wanted else [])
+    return (
+        offers.of(target_of(row.check), str(row.check.pk), proposed, typed=typed),
+        offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if wanted else [],
+    )
 
 
 @may_design
@@ -86,8 +109,16 @@ def decide_check(request, kit, letter, pk):
         target = target_of(check)
         wanted = {target: form.sent(target.fields)}
         wanted |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
-        return decide.accept(revision, wanted, check=check, reason=form.cleaned_data["reason"], by=request.user,
-                             seen=_seen(request.POST, wanted), **told)
+        return decide.accept(
+            revision,
+            wanted,
+            check=check,
+            reason=form.cleaned_data["reason"],
+            by=request.user,
+            seen=_seen(request.POST, wanted),
+            **told,
+        )
+
     return _decide(request, revision, f"check-{pk}", form, accept, check=check, **told)
 
 
@@ -111,8 +142,16 @@ def decide_snag(request, kit, letter, pk):
     def accept():
         target = target_of_snag(snag)
         wanted = {target: form.sent(target.fields)}
-        return decide.accept(revision, wanted, snag=snag, reason=form.cleaned_data["reason"], by=request.user,
-                             seen=_seen(request.POST, wanted), evidence=snag.words[:500])
+        return decide.accept(
+            revision,
+            wanted,
+            snag=snag,
+            reason=form.cleaned_data["reason"],
+            by=request.user,
+            seen=_seen(request.POST, wanted),
+            evidence=snag.words[:500],
+        )
+
     return _decide(request, revision, f"snag-{pk}", form, accept, snag=snag)
 
 
@@ -150,7 +189,15 @@ def changes(request, kit, letter):
     before, listed = revision.cloned_from, changes_of(revision)
     proofs = {proof.decision.pk: proof for proof in change_proofs(revision)}
     last = newest(revision) if revision.is_draft else revision
-    return render(request, "review/changes.html", {
-        "revision": revision, "before": before, "listed": listed, "left_out": last if before and last.pk not in (
-            before.pk, revision.pk) else None, "changes": [(change, proofs.get(change.decision)) for change in listed.changes],
-        "stages": stage_proofs(before, revision) if before and not revision.is_draft else []})
+    return render(
+        request,
+        "review/changes.html",
+        {
+            "revision": revision,
+            "before": before,
+            "listed": listed,
+            "left_out": last if before and last.pk not in (before.pk, revision.pk) else None,
+            "changes": [(change, proofs.get(change.decision)) for change in listed.changes],
+            "stages": stage_proofs(before, revision) if before and not revision.is_draft else [],
+        },
+    )

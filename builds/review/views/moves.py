@@ -1,4 +1,5 @@
 """Offering a builder a later revision: what it would mean for this build, and the offer."""
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +14,9 @@ from builds.guides.models import Revision
 
 def later_revisions(build):
     """The issued revisions of the kit that came after the build's own."""
-    return Revision.objects.filter(kit=build.revision.kit_id, state=Revision.State.ISSUED, issued_at__gt=build.revision.issued_at)
+    return Revision.objects.filter(
+        kit=build.revision.kit_id, state=Revision.State.ISSUED, issued_at__gt=build.revision.issued_at
+    )
 
 
 @may_design
@@ -28,17 +31,30 @@ def offer(request, pk, letter):
         _make(build, revision, request.user)
         messages.success(request, f"Offered to {build.builder}: nothing moves before they take it.")
         return redirect("review:build", build.pk)
-    return render(request, "review/move.html", {"build": build, "revision": build.revision, "to": revision, "obstacle": obstacle,
-                                                "standing": standing, "plan": moving.plan_of(build, revision)},
-                  status=409 if request.method == "POST" else 200)
+    return render(
+        request,
+        "review/move.html",
+        {
+            "build": build,
+            "revision": build.revision,
+            "to": revision,
+            "obstacle": obstacle,
+            "standing": standing,
+            "plan": moving.plan_of(build, revision),
+        },
+        status=409 if request.method == "POST" else 200,
+    )
 
 
 @transaction.atomic
 def _make(build, revision, person) -> MoveOffer:
     """One offer stands at a time: a later one takes the place of one that was not answered."""
-    build.move_offers.filter(taken_at=None, declined_at=None).exclude(revision=revision).update(declined_at=timezone.now())
-    made, new = MoveOffer.objects.get_or_create(build=build, revision=revision, taken_at=None, declined_at=None,
-                                                defaults={"by": person})
+    build.move_offers.filter(taken_at=None, declined_at=None).exclude(revision=revision).update(
+        declined_at=timezone.now()
+    )
+    made, new = MoveOffer.objects.get_or_create(
+        build=build, revision=revision, taken_at=None, declined_at=None, defaults={"by": person}
+    )
     if new:
         telling.offered(made)
     return made

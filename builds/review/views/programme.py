@@ -1,4 +1,5 @@
 """Test-build programmes: all kits at a glance, one kit over its revisions, and the release gate of a revision."""
+
 from django.contrib import messages
 from django.db.models import Count, Prefetch, Q
 from django.shortcuts import redirect, render
@@ -18,9 +19,15 @@ from builds.review.programme.waiting import pareto, snag_ages, stuck
 @require_GET
 def programmes(request):
     """Every kit with its issued revisions and how many builds they have."""
-    revisions = Revision.objects.exclude(state=Revision.State.DRAFT).annotate(
-        of_all=Count("builds"), begun=Count("builds", filter=Q(builds__started_at__isnull=False)),
-        finished=Count("builds", filter=Q(builds__finished_at__isnull=False))).order_by("letter")
+    revisions = (
+        Revision.objects.exclude(state=Revision.State.DRAFT)
+        .annotate(
+            of_all=Count("builds"),
+            begun=Count("builds", filter=Q(builds__started_at__isnull=False)),
+            finished=Count("builds", filter=Q(builds__finished_at__isnull=False)),
+        )
+        .order_by("letter")
+    )
     kits = Kit.objects.designed_by(request.user).prefetch_related(Prefetch("revisions", revisions, to_attr="issued"))
     return render(request, "review/programmes.html", {"kits": kits})
 
@@ -35,12 +42,25 @@ def programme(request, kit):
     chosen = [r for r in issued if r.letter in wanted] or issued
     lines, snags = stage_lines(chosen), snag_ages(chosen)
     gravity = Snag.Severity.values
-    return render(request, "review/programme.html", {
-        "kit": found, "revision": chosen[-1] if chosen else None, "issued": issued, "chosen": chosen, "lines": lines,
-        "rolled": rolled(lines),
-        "widest": max((line.began for line in lines), default=0), "stuck": stuck(chosen), "snags": snags,
-        "waiting": sorted(snags.waiting, key=lambda each: gravity.index(each[0].severity)),  # within one, the oldest first
-        "causes": pareto(chosen)})
+    return render(
+        request,
+        "review/programme.html",
+        {
+            "kit": found,
+            "revision": chosen[-1] if chosen else None,
+            "issued": issued,
+            "chosen": chosen,
+            "lines": lines,
+            "rolled": rolled(lines),
+            "widest": max((line.began for line in lines), default=0),
+            "stuck": stuck(chosen),
+            "snags": snags,
+            "waiting": sorted(
+                snags.waiting, key=lambda each: gravity.index(each[0].severity)
+            ),  # within one, the oldest first
+            "causes": pareto(chosen),
+        },
+    )
 
 
 @may_design
@@ -54,6 +74,14 @@ def release(request, kit, letter):
         form.add(revision.kit, request.user)
         messages.success(request, "Saved. The criteria before stay in the list below.")
         return redirect("review:release", kit, letter)
-    return render(request, "review/release.html", {
-        "revision": revision, "form": form, "gate": gate_of(revision, stage_lines([revision]), criteria_of(revision.kit)),
-        "earlier": revision.kit.release_criteria.select_related("by")}, status=422 if form.errors else 200)
+    return render(
+        request,
+        "review/release.html",
+        {
+            "revision": revision,
+            "form": form,
+            "gate": gate_of(revision, stage_lines([revision]), criteria_of(revision.kit)),
+            "earlier": revision.kit.release_criteria.select_related("by"),
+        },
+        status=422 if form.errors else 200,
+    )

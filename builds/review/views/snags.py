@@ -1,4 +1,5 @@
 """A snag as its designer sees it: the thread, the answer, what it turned out to be, and the snags that say the same."""
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
@@ -17,8 +18,20 @@ from checks.errors import ChecksError
 def designers_snag(person, pk) -> Snag:
     """A snag of a kit this person designs. Raises Http404."""
     theirs = Snag.objects.filter(build__revision__kit__designers=person)
-    return get_object_or_404(theirs.select_related("build__revision__kit", "build__builder", "stage", "step", "check_row", "part", "by",
-                                                   "merged_into__build", "merged_into__stage"), pk=pk)
+    return get_object_or_404(
+        theirs.select_related(
+            "build__revision__kit",
+            "build__builder",
+            "stage",
+            "step",
+            "check_row",
+            "part",
+            "by",
+            "merged_into__build",
+            "merged_into__stage",
+        ),
+        pk=pk,
+    )
 
 
 @may_design
@@ -38,11 +51,23 @@ def snag(request, pk):
 
 
 def _page(request, row, triage, answer, status, wrong=""):
-    return render(request, "review/snag.html", {
-        "snag": row, "revision": row.build.revision, "thread": row.messages.select_related("by"), "photos": row.photos.all(),
-        "triage": triage, "answer": answer, "merged": row.merged.select_related("build__revision"),
-        "answered_in": row.change_records.select_related("revision"),
-        "candidates": [] if row.merged_into_id else merging.candidates(row), "wrong": wrong}, status=status)
+    return render(
+        request,
+        "review/snag.html",
+        {
+            "snag": row,
+            "revision": row.build.revision,
+            "thread": row.messages.select_related("by"),
+            "photos": row.photos.all(),
+            "triage": triage,
+            "answer": answer,
+            "merged": row.merged.select_related("build__revision"),
+            "answered_in": row.change_records.select_related("revision"),
+            "candidates": [] if row.merged_into_id else merging.candidates(row),
+            "wrong": wrong,
+        },
+        status=status,
+    )
 
 
 def _answer(request, row, data):
@@ -63,8 +88,13 @@ def merge(request, pk):
     """Say that a snag is another one over again."""
     row = designers_snag(request.user, pk)
     typed = request.POST.get("into", "")
-    into = Snag.objects.filter(build__revision__kit__designers=request.user, pk=int(typed)).select_related(
-        "build__revision", "merged_into__build__revision").first() if typed.isdecimal() and len(typed) < 16 else None
+    into = (
+        Snag.objects.filter(build__revision__kit__designers=request.user, pk=int(typed))
+        .select_related("build__revision", "merged_into__build__revision")
+        .first()
+        if typed.isdecimal() and len(typed) < 16
+        else None
+    )
     try:
         if into is None:
             raise ChecksError("Choose the snag that says the same.", argument="into")

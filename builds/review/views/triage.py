@@ -1,4 +1,5 @@
 """Deciding what deviations and snags turned out to be, and answering builders."""
+
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -23,10 +24,23 @@ def troubles(request, kit, letter):
     wanted = {name: request.GET.get(name, "") for name in ("state", "cause", "stage", "kind")}
     page = int(typed) if (typed := request.GET.get("page", "")).isdecimal() and 0 < len(typed) < 6 else 1
     rows, total = troubles_of(revision, max(1, page), **wanted)
-    return render(request, "review/troubles.html", {
-        "revision": revision, "rows": rows, "total": total, "page": page, "pages": -(-total // PAGE) or 1,
-        "filters": urlencode(wanted), **wanted, "states": Triage.State.choices,
-        "causes": Cause.choices, "kinds": Snag.Kind.choices, "stages": revision.stages.values_list("key", "title")})
+    return render(
+        request,
+        "review/troubles.html",
+        {
+            "revision": revision,
+            "rows": rows,
+            "total": total,
+            "page": page,
+            "pages": -(-total // PAGE) or 1,
+            "filters": urlencode(wanted),
+            **wanted,
+            "states": Triage.State.choices,
+            "causes": Cause.choices,
+            "kinds": Snag.Kind.choices,
+            "stages": revision.stages.values_list("key", "title"),
+        },
+    )
 
 
 def keep_triage(form, request, **target):
@@ -49,6 +63,15 @@ def deviation(request, pk, check):
         keep_triage(form, request, build=build, check_row=standing.check_row)
         messages.success(request, "Saved.")
         return redirect("review:troubles", build.revision.kit.key, build.revision.letter)
-    return render(request, "review/deviation.html", {
-        "build": build, "revision": build.revision, "standing": standing, "form": form,
-        "readings": build.readings.filter(check_row=check)}, status=422 if request.method == "POST" else 200)
+    return render(
+        request,
+        "review/deviation.html",
+        {
+            "build": build,
+            "revision": build.revision,
+            "standing": standing,
+            "form": form,
+            "readings": build.readings.filter(check_row=check),
+        },
+        status=422 if request.method == "POST" else 200,
+    )

@@ -1,4 +1,5 @@
 """Invitations, sign-in and passwords."""
+
 import re
 from datetime import timedelta
 
@@ -11,8 +12,16 @@ from builds.accounts.models import Invitation, Person
 from tests import factories
 
 pytestmark = pytest.mark.django_db
-DATA = {"display_name": "Bench Thirty-one", "email": "", "password": factories.PASSWORD, "password_again": factories.PASSWORD,
-        "mains_volts": "240", "mains_hertz": "50", "preset": "handheld", "read_cautions": "on"}
+DATA = {
+    "display_name": "Bench Thirty-one",
+    "email": "",
+    "password": factories.PASSWORD,
+    "password_again": factories.PASSWORD,
+    "mains_volts": "240",
+    "mains_hertz": "50",
+    "preset": "handheld",
+    "read_cautions": "on",
+}
 
 
 @pytest.fixture
@@ -28,7 +37,11 @@ def test_an_invitation_makes_a_builder_with_meter_and_mains(client, invited):
     build, link, _made = invited
     assert client.post(link, DATA)["Location"] == reverse("bench:build", args=[build.pk])
     build.refresh_from_db()
-    assert (build.builder.display_name, build.mains_volts, build.meter.spec["input_ohms"]) == ("Bench Thirty-one", 240, 10e6)
+    assert (build.builder.display_name, build.mains_volts, build.meter.spec["input_ohms"]) == (
+        "Bench Thirty-one",
+        240,
+        10e6,
+    )
 
 
 def test_it_works_once(client, invited):
@@ -40,17 +53,26 @@ def test_it_works_once(client, invited):
     assert client.post(link, DATA | {"display_name": "Bench Thirty-two"}).status_code == 404
 
 
-@pytest.mark.parametrize("change", [{"expires_at": timezone.now() - timedelta(seconds=1)}, {"revoked_at": timezone.now()}])
+@pytest.mark.parametrize(
+    "change", [{"expires_at": timezone.now() - timedelta(seconds=1)}, {"revoked_at": timezone.now()}]
+)
 def test_it_runs_out_and_can_be_taken_back(client, invited, change):
     _build, link, made = invited
     Invitation.objects.filter(pk=made.pk).update(**change)
     assert client.get(link).status_code == 404
 
 
-@pytest.mark.parametrize(("change", "said"), [({"read_cautions": ""}, "Read the cautions"), ({"password_again": "x"}, "differ"),
-                                              ({"password": "12345678", "password_again": "12345678"}, "common"),
-                                              ({"mains_volts": "5"}, "5 is not one of the available choices"),
-                                              ({"preset": "own"}, "figure in per cent"), ({"display_name": ""}, "required")])
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"read_cautions": ""}, "Read the cautions"),
+        ({"password_again": "x"}, "differ"),
+        ({"password": "12345678", "password_again": "12345678"}, "common"),
+        ({"mains_volts": "5"}, "5 is not one of the available choices"),
+        ({"preset": "own"}, "figure in per cent"),
+        ({"display_name": ""}, "required"),
+    ],
+)
 def test_a_mistake_keeps_the_form(client, invited, change, said):
     _build, link, _made = invited
     answer = client.post(link, DATA | change)
@@ -65,21 +87,34 @@ def test_a_name_is_taken_whatever_its_case(client, invited):
 
 def test_a_meter_by_its_own_figures(client, invited):
     build, link, _made = invited
-    own = {"preset": "own", "kind": "analogue", "ohms_per_volt": "20k", "ranges": "10, 50, 250", "dc_percent": "3", "ac_percent": "4",
-           "ohms_percent": "5"}
+    own = {
+        "preset": "own",
+        "kind": "analogue",
+        "ohms_per_volt": "20k",
+        "ranges": "10, 50, 250",
+        "dc_percent": "3",
+        "ac_percent": "4",
+        "ohms_percent": "5",
+    }
     client.post(link, DATA | own)
     build.refresh_from_db()
     assert build.meter.as_spec().ohms_per_volt == 20e3 and build.meter.as_spec().dc_volts.full_scale
 
 
-@pytest.mark.parametrize(("figures", "field", "said"), [
-    ({"input_resistance": "OL"}, "input_resistance", "above zero"), ({"input_resistance": "0"}, "input_resistance", "above zero"),
-    ({"ohms_per_volt": "-20k", "ranges": "10"}, "ohms_per_volt", "above zero"),
-    ({"ohms_per_volt": "20k", "ranges": "10, OL"}, "ranges", "above zero"),
-    ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"),
-    ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
-    ({"input_resistance": "10 V"}, "input_resistance", "is in V"), ({}, "input_resistance", "one of the two"),
-    ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "one of the two")])
+@pytest.mark.parametrize(
+    ("figures", "field", "said"),
+    [
+        ({"input_resistance": "OL"}, "input_resistance", "above zero"),
+        ({"input_resistance": "0"}, "input_resistance", "above zero"),
+        ({"ohms_per_volt": "-20k", "ranges": "10"}, "ohms_per_volt", "above zero"),
+        ({"ohms_per_volt": "20k", "ranges": "10, OL"}, "ranges", "above zero"),
+        ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"),
+        ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
+        ({"input_resistance": "10 V"}, "input_resistance", "is in V"),
+        ({}, "input_resistance", "one of the two"),
+        ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "one of the two"),
+    ],
+)
 def test_a_meters_figures_that_cannot_be_are_told_at_their_own_field(client, invited, figures, field, said):
     own = {"preset": "own", "kind": "digital", "dc_percent": "0.5", "ac_percent": "1", "ohms_percent": "1"}
     answer = client.post(invited[1], DATA | own | figures)
@@ -100,7 +135,9 @@ def test_a_double_tap_on_an_invitation_leads_to_the_build(client, invited):
 
 def test_two_people_who_choose_one_name_at_once_get_the_form_again(client, invited, monkeypatch):
     factories.make_builder(name="Bench Thirty-one")
-    monkeypatch.setattr("builds.accounts.forms.NewPersonForm.clean_display_name", lambda form: form.cleaned_data["display_name"])
+    monkeypatch.setattr(
+        "builds.accounts.forms.NewPersonForm.clean_display_name", lambda form: form.cleaned_data["display_name"]
+    )
     answer = client.post(invited[1], DATA)
     assert answer.status_code == 422 and "already has that name" in answer.content.decode()
     assert Invitation.objects.usable().filter(pk=invited[2].pk).exists()
@@ -122,22 +159,43 @@ def test_too_many_tries_close_the_door_for_that_name(client):
     for _ in range(8):
         answer = client.post(reverse("accounts:sign-in"), {"username": "Builder 41", "password": "wrong"})
     assert answer.status_code == 429
-    assert client.post(reverse("accounts:sign-in"), {"username": "Builder 41", "password": factories.PASSWORD}).status_code == 429
+    assert (
+        client.post(reverse("accounts:sign-in"), {"username": "Builder 41", "password": factories.PASSWORD}).status_code
+        == 429
+    )
 
 
 def test_another_spelling_of_the_name_gives_no_more_tries(client):
     factories.make_builder(name="Builder 43")
-    for typed in ("Builder 43", "BUILDER 43", "builder 43", "bUILDER 43", " Builder 43", "Ｂuilder 43", "BuIlDeR 43", "builder 43 "):
+    for typed in (
+        "Builder 43",
+        "BUILDER 43",
+        "builder 43",
+        "bUILDER 43",
+        " Builder 43",
+        "Ｂuilder 43",
+        "BuIlDeR 43",
+        "builder 43 ",
+    ):
         answer = client.post(reverse("accounts:sign-in"), {"username": typed, "password": "wrong"})
     assert answer.status_code == 429
-    assert client.post(reverse("accounts:sign-in"), {"username": "buildeR 43", "password": factories.PASSWORD}).status_code == 429
+    assert (
+        client.post(reverse("accounts:sign-in"), {"username": "buildeR 43", "password": factories.PASSWORD}).status_code
+        == 429
+    )
     factories.make_builder(name="Builder 44")
-    assert client.post(reverse("accounts:sign-in"), {"username": "Builder 44", "password": factories.PASSWORD}).status_code == 302
+    assert (
+        client.post(reverse("accounts:sign-in"), {"username": "Builder 44", "password": factories.PASSWORD}).status_code
+        == 302
+    )
 
 
 def test_a_new_password_makes_the_other_links_for_one_useless(client):
     person = factories.make_builder(name="Builder 45")
-    links = [reverse("accounts:invitation", args=[Invitation.make(Invitation.Purpose.PASSWORD, person=person)[1]]) for _ in range(2)]
+    links = [
+        reverse("accounts:invitation", args=[Invitation.make(Invitation.Purpose.PASSWORD, person=person)[1]])
+        for _ in range(2)
+    ]
     client.post(links[0], {"password": "quite another 77", "password_again": "quite another 77"})
     assert client.get(links[1]).status_code == 404
 
@@ -145,7 +203,11 @@ def test_a_new_password_makes_the_other_links_for_one_useless(client):
 def test_a_mail_server_that_is_down_tells_nobody_who_is_here(client, settings):
     person = factories.make_builder(name="Builder 46")
     Person.objects.filter(pk=person.pk).update(email="b46@example.org")
-    settings.EMAIL_BACKEND, settings.EMAIL_HOST, settings.EMAIL_PORT = "django.core.mail.backends.smtp.EmailBackend", "127.0.0.1", 1
+    settings.EMAIL_BACKEND, settings.EMAIL_HOST, settings.EMAIL_PORT = (
+        "django.core.mail.backends.smtp.EmailBackend",
+        "127.0.0.1",
+        1,
+    )
     answer = client.post(reverse("accounts:forgotten"), {"email": "b46@example.org"})
     assert answer["Location"] == reverse("accounts:forgotten-sent")
 

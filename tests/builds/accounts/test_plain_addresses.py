@@ -1,4 +1,5 @@
 """Addresses with characters that are no text: refused before a database is asked."""
+
 import pytest
 from django.core.exceptions import BadRequest
 from django.http import Http404
@@ -12,7 +13,9 @@ def never(request):
     raise AssertionError("it was let through")
 
 
-@pytest.mark.parametrize("path", ["/review/kit/%00/", "/kits/kit/A/pictures/%00", "/builds/1/pictures/a%1Bb", "/x%7F/", "/x%0A/"])
+@pytest.mark.parametrize(
+    "path", ["/review/kit/%00/", "/kits/kit/A/pictures/%00", "/builds/1/pictures/a%1Bb", "/x%7F/", "/x%0A/"]
+)
 def test_a_path_that_is_no_text_is_found_nowhere(path):
     with pytest.raises(Http404):
         plain_addresses(never)(RequestFactory().get(path))
@@ -24,7 +27,9 @@ def test_a_query_that_is_no_text_is_refused(query):
         plain_addresses(never)(RequestFactory().get(f"/?{query}"))
 
 
-@pytest.mark.parametrize("address", ["/review/kit/A/?stage=Ω%20é", "/?words=a%0D%0Ab%09", "/%ED%A0%80/", "/?a=%FF", "/%C2%A0/"])
+@pytest.mark.parametrize(
+    "address", ["/review/kit/A/?stage=Ω%20é", "/?words=a%0D%0Ab%09", "/%ED%A0%80/", "/?a=%FF", "/%C2%A0/"]
+)
 def test_all_else_is_let_through(address):
     assert plain_addresses(lambda request: "let through")(RequestFactory().get(address)) == "let through"
 

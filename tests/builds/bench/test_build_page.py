@@ -1,4 +1,5 @@
 """The build's page: what is next, what is shut and why, and which readings are out."""
+
 from uuid import uuid4
 
 import pytest
@@ -61,7 +62,10 @@ def test_a_reading_that_is_out_is_told_with_whether_it_is_conceded(phone, build)
     check = factories.checks_of(revision=build.revision)[0]
     factories.add_reading(build=build, check=check, value=200.0, outcome="out of band")
     text = page(phone, build)
-    assert "1 out of band</span>" in text and '<span class="num">0</span> of <span class="num">2</span> checks passed' in text
+    assert (
+        "1 out of band</span>" in text
+        and '<span class="num">0</span> of <span class="num">2</span> checks passed' in text
+    )
     gates.concede(build, check, by=None, reason="Fine here.")
     assert "1 out of band, conceded" in page(phone, build)
 
@@ -72,14 +76,18 @@ def test_an_optional_check_is_not_counted_but_holds_the_stage_up_while_it_is_out
     do(build, 1)
     state = gates.stage_states(build)[0]
     assert (state.passed, state.checks, state.complete) == (1, 1, True)
-    factories.add_reading(build=build, check=factories.checks_of(revision=build.revision)[1], value=200.0, outcome="out of band")
+    factories.add_reading(
+        build=build, check=factories.checks_of(revision=build.revision)[1], value=200.0, outcome="out of band"
+    )
     state = gates.stage_states(build)[0]
     assert (state.passed, state.checks, state.complete) == (1, 1, False)
     assert "1 check to pass" in gates.remaining_words(state)
 
 
 def test_a_signed_off_build_no_longer_asks_for_a_meter_check(phone, client):
-    revision = factories.make_revision(parts=({"ref": "TR1", "kind": "test resistor", "value": "100k", "tolerance": "1%"},))
+    revision = factories.make_revision(
+        parts=({"ref": "TR1", "kind": "test resistor", "value": "100k", "tolerance": "1%"},)
+    )
     row = factories.make_build(revision=revision)
     client.force_login(row.builder, backend="django.contrib.auth.backends.ModelBackend")
     assert "Check your meter first" in page(client, row)
@@ -91,7 +99,10 @@ def test_made_safe_and_not_safe_say_the_unit(phone, build):
     address = reverse("bench:make-safe", args=[build.pk])
     refused = phone.post(address, {"typed": "75", "entry_key": str(uuid4())}).content.decode()
     assert "75 V is not safe" in refused
-    assert "Made safe at 1.2 V." in phone.post(address, {"typed": "1.2", "entry_key": str(uuid4())}, follow=True).content.decode()
+    assert (
+        "Made safe at 1.2 V."
+        in phone.post(address, {"typed": "1.2", "entry_key": str(uuid4())}, follow=True).content.decode()
+    )
 
 
 def test_done_steps_fold_and_the_stage_says_what_is_next_at_its_head(phone, build):

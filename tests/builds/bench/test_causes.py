@@ -1,4 +1,5 @@
 """The explanation under a reading that is off, and the designer's side of it."""
+
 from dataclasses import replace
 from uuid import uuid4
 
@@ -99,10 +100,15 @@ def test_own_faults_go_out_and_in_with_the_guide(build):
     assert again["fault"][0]["key"] == "bad-batch"
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in this kit"),
-                                                  ('becomes = "47k"', 'becomes = "bent"', "it takes open, short"),
-                                                  ("weight = 5", 'weight = "much"', "weight is not taken"),
-                                                  ('words = "R2 is', 'wrods = "R2 is', "wrods")])
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in this kit"),
+        ('becomes = "47k"', 'becomes = "bent"', "it takes open, short"),
+        ("weight = 5", 'weight = "much"', "weight is not taken"),
+        ('words = "R2 is', 'wrods = "R2 is', "wrods"),
+    ],
+)
 def test_a_fault_that_cannot_be_is_refused_with_its_line(old, new, said):
     with pytest.raises(GuideErrors) as caught:
         read_guide(guide_with(OWN).replace(old, new).encode())
@@ -117,9 +123,14 @@ def test_two_faults_of_one_key_are_refused_by_line():
 
 
 def test_a_usual_fault_takes_the_designers_words_and_weight(designer):
-    parts = [part_from_mapping(resistor("R1", "a", "b", "10k")), part_from_mapping(resistor("R2", "b", "chassis", "10k"))]
+    parts = [
+        part_from_mapping(resistor("R1", "a", "b", "10k")),
+        part_from_mapping(resistor("R2", "b", "chassis", "10k")),
+    ]
     usual = {fault.key: fault for fault in fault_list(parts)}
-    found = with_usual(parts, [{"key": "joint", "words": "R1's lead breaks", "part": "R1", "becomes": "open", "weight": 9}])
+    found = with_usual(
+        parts, [{"key": "joint", "words": "R1's lead breaks", "part": "R1", "becomes": "open", "weight": 9}]
+    )
     assert found[-1].words == "R1's lead breaks" and found[-1].weight == 9.0
     assert found[-1].moves == usual["R1 open"].moves
     assert "R1 open" not in {fault.key for fault in found} and len(found) == len(usual)
@@ -183,8 +194,10 @@ def test_an_extra_reading_is_taken_once_and_enters_the_ranking(build, at_bench):
 
 def test_an_extra_reading_that_cannot_be_read_keeps_the_form(build, at_bench):
     place = place_to_try(build)
-    answer = at_bench.post(extra_address(build, place), {"typed": "lots", "place": place.name,
-                                                         "entry_key": "5b1a7c3e-0000-4000-8000-000000000002"})
+    answer = at_bench.post(
+        extra_address(build, place),
+        {"typed": "lots", "place": place.name, "entry_key": "5b1a7c3e-0000-4000-8000-000000000002"},
+    )
     assert answer.status_code == 422 and "lots" in answer.content.decode()
     assert not build.extra_readings.exists()
 
@@ -196,7 +209,9 @@ def test_no_extra_reading_before_the_kit_is_made_safe(build, at_bench):
 
 
 def test_a_place_nobody_knows_is_not_found(build, at_bench):
-    assert at_bench.get(reverse("bench:extra", args=[build.pk, "power", "mid"]) + "?place=off nowhere").status_code == 404
+    assert (
+        at_bench.get(reverse("bench:extra", args=[build.pk, "power", "mid"]) + "?place=off nowhere").status_code == 404
+    )
 
 
 def test_what_was_measured_before_a_repair_does_not_count(build):
@@ -211,7 +226,9 @@ def test_what_was_measured_before_a_repair_does_not_count(build):
 
 
 def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
-    text = guide_with().replace('measure = "dc volts"\nred = "ht"\n', 'measure = "dc volts"\nred = "ht"\nstop_above = "400 V"\n', 1)
+    text = guide_with().replace(
+        'measure = "dc volts"\nred = "ht"\n', 'measure = "dc volts"\nred = "ht"\nstop_above = "400 V"\n', 1
+    )
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     row = check(build, "ht")
     read(build, "ht", "500 V")
@@ -225,8 +242,12 @@ def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
 
 
 def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
-    text = guide_with().replace("[[stage]]\n", '[[stage]]\nkey = "wire"\ntitle = "Wire it"\ngate = false\n[[stage.step]]\nkey = "r"\n'
-                                'text = "Fit R1 and R2."\nparts = ["R1", "R2"]\n[[stage]]\n', 1)
+    text = guide_with().replace(
+        "[[stage]]\n",
+        '[[stage]]\nkey = "wire"\ntitle = "Wire it"\ngate = false\n[[stage.step]]\nkey = "r"\n'
+        'text = "Fit R1 and R2."\nparts = ["R1", "R2"]\n[[stage]]\n',
+        1,
+    )
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     read(build, "mid", "0.2 V")
     extra = next(p for p in book.book_of(build.revision).places if not p.check and p.power == "off")
@@ -240,7 +261,9 @@ def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
 
 
 def test_nothing_behind_a_gate_is_asked_for(designer):
-    text = guide_with().replace('power = "on"', 'power = "on"\ngate = true', 1) + """
+    text = (
+        guide_with().replace('power = "on"', 'power = "on"\ngate = true', 1)
+        + """
 [[stage]]
 key = "later"
 title = "Later"
@@ -253,6 +276,7 @@ red = "mid"
 expected = "50k"
 band = "10%"
 """
+    )
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     read(build, "mid", "0.2 V")
     later = next(p for p in book.book_of(build.revision).places if p.check == "mid-ohms")
@@ -260,7 +284,8 @@ band = "10%"
 
 
 def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
-    """The guide says 100 V where a good kit reads 146 V: the reading fits the parts list, and no other reading is spoken of."""
+    """The guide says 100 V where a good kit reads 146 V: the reading fits the parts list, and no other reading is
+    spoken of."""
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(guide_with().encode()), designer)))
     read(build, "mid", "146 V")
     found = diagnose(build, check(build, "mid"))
@@ -290,9 +315,15 @@ def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer,
 
 
 def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorted(designer):
-    steps = ('[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1", "R2", "C1"]\n'
-             '[[stage]]\nkey = "fit"\ntitle = "Fit"\n[[stage.step]]\nkey = "r2"\ntext = "Fit R2."\nparts = ["R2"]\n[[stage]]\n')
-    revision = revisions.issue(store_guide(read_guide(guide_with().replace("[[stage]]\n", steps, 1).encode()), designer))
+    steps = (
+        '[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\n'
+        'parts = ["R1", "R2", "C1"]\n'
+        '[[stage]]\nkey = "fit"\ntitle = "Fit"\n[[stage.step]]\nkey = "r2"\ntext = "Fit R2."\nparts = ["R2"]\n'
+        "[[stage]]\n"
+    )
+    revision = revisions.issue(
+        store_guide(read_guide(guide_with().replace("[[stage]]\n", steps, 1).encode()), designer)
+    )
     stage, step = step_of(guide_of(revision), ("R2",))
     assert (stage.key, step.key) == ("fit", "r2")
     assert step_of(guide_of(revision), ("D1",)) is None
@@ -310,9 +341,14 @@ def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
 
 
 def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
-    stages = ('[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1"]\n'
-              '[[stage]]\nkey = "bare"\ntitle = "Bare"\nnot_fitted = ["R1"]\n[[stage.step]]\nkey = "look"\ntext = "Look."\n[[stage]]\n')
-    revision = revisions.issue(store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer))
+    stages = (
+        '[[stage]]\nkey = "sort"\ntitle = "Sort"\n[[stage.step]]\nkey = "all"\ntext = "Sort."\nparts = ["R1"]\n'
+        '[[stage]]\nkey = "bare"\ntitle = "Bare"\nnot_fitted = ["R1"]\n[[stage.step]]\nkey = "look"\n'
+        'text = "Look."\n[[stage]]\n'
+    )
+    revision = revisions.issue(
+        store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer)
+    )
     stage, step = step_of(guide_of(revision), ("R1",))
     assert (stage.key, step) == ("power", None)
 

@@ -1,4 +1,5 @@
 """The charts of a build: a table for each stage and socket, with units."""
+
 import pytest
 from django.urls import reverse
 

@@ -1,4 +1,5 @@
 """What a stage's readings say together, on the demo guide's own parts list."""
+
 import pytest
 
 from builds.bench.derived import derived_of
@@ -22,7 +23,12 @@ def stands(guide, stage_key, values):
     stage = next(s for s in guide.stages if s.key == stage_key)
     for check in stage.checks.all():
         value = values.get(check.key)
-        yield check, None if value is None else Standing(latest=Reading(at_reference=value, u=abs(value) / 200, outcome="in band"))
+        yield (
+            check,
+            None
+            if value is None
+            else Standing(latest=Reading(at_reference=value, u=abs(value) / 200, outcome="in band")),
+        )
 
 
 def test_the_output_valves_dissipation_follows_from_its_cathode(guide):

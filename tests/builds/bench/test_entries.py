@@ -1,4 +1,5 @@
 """Entry keys of threads: the same post twice is one entry, other words are another."""
+
 from uuid import uuid4
 
 import pytest
@@ -13,7 +14,9 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def snag():
     build = factories.make_build()
-    return Snag.objects.create(build=build, stage=build.revision.stages.first(), kind="other", words="W", by=build.builder)
+    return Snag.objects.create(
+        build=build, stage=build.revision.stages.first(), kind="other", words="W", by=build.builder
+    )
 
 
 def words():
@@ -36,8 +39,10 @@ def test_a_designers_second_answer_under_a_used_key_is_kept(client, snag):
     sign_in(client, snag.build.revision.kit.designers.first())
     key = str(uuid4())
     for text in ("One.", "Two.", "Two."):
-        client.post(reverse("review:snag", args=[snag.pk]), {"words": text, "entry_key": key, "state": "answered",
-                                                             "triage-cause": "unknown", "triage-state": "new"})
+        client.post(
+            reverse("review:snag", args=[snag.pk]),
+            {"words": text, "entry_key": key, "state": "answered", "triage-cause": "unknown", "triage-state": "new"},
+        )
     assert words() == ["One.", "Two."]
 
 
@@ -54,7 +59,9 @@ def test_a_second_snag_under_a_used_key_is_kept(client, snag):
     sign_in(client, snag.build.builder)
     address, key = reverse("bench:new-snag", args=[snag.build_id, snag.stage.key]), str(uuid4())
     for text in ("Smoke.", "Smoke.", "A crack."):
-        answer = client.post(address, {"words": text, "kind": "other", "severity": "slowed", "about": "", "entry_key": key})
+        answer = client.post(
+            address, {"words": text, "kind": "other", "severity": "slowed", "about": "", "entry_key": key}
+        )
         assert answer.status_code in (302, 303)
     assert list(Snag.objects.order_by("pk").values_list("words", flat=True)) == ["W", "Smoke.", "A crack."]
 

@@ -1,4 +1,6 @@
-"""A stage that is fed at volts of its own, or through a lamp: what the builder sets, and how the band follows the mains."""
+"""A stage that is fed at volts of its own, or through a lamp: what the builder sets, and how the band follows the
+mains."""
+
 import pytest
 from django.urls import reverse
 
@@ -16,7 +18,11 @@ def fed(supply, *, nominal=230, exponent=1.0):
     Stage.objects.filter(revision=revision, key="stage-2").update(supply=supply, cautions=["lethal-voltage"])
     Check.objects.filter(stage__revision=revision).update(mains_exponent=exponent)
     build = factories.make_build(revision=revisions.issue(revision), mains_volts=nominal)
-    check = Check.objects.select_related("stage__revision").filter(stage__revision=build.revision, stage__key="stage-2").first()
+    check = (
+        Check.objects.select_related("stage__revision")
+        .filter(stage__revision=build.revision, stage__key="stage-2")
+        .first()
+    )
     return build, check
 
 
@@ -49,14 +55,18 @@ def test_on_another_tap_the_same_share_of_it_is_set():
     assert band_here(build, check, 121.0).expected == 300
 
 
-@pytest.mark.parametrize(("supply", "words"), [({"volts": "115 V"}, "variable transformer set to 115 V"),
-                                               ({"lamp": "60 W"}, "lamp of 60 W")])
+@pytest.mark.parametrize(
+    ("supply", "words"), [({"volts": "115 V"}, "variable transformer set to 115 V"), ({"lamp": "60 W"}, "lamp of 60 W")]
+)
 def test_the_stage_and_its_checks_say_what_to_set(client, supply, words):
     build, check = fed(supply)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     assert words in client.get(reverse("bench:cautions", args=[build.pk, "stage-2"])).content.decode()
     client.post(reverse("bench:cautions", args=[build.pk, "stage-2"]), {"read": "on", "mains": "230"})
-    for page in (reverse("bench:stage", args=[build.pk, "stage-2"]), reverse("bench:check", args=[build.pk, "stage-2", check.key])):
+    for page in (
+        reverse("bench:stage", args=[build.pk, "stage-2"]),
+        reverse("bench:check", args=[build.pk, "stage-2", check.key]),
+    ):
         assert words in client.get(page).content.decode()
 
 

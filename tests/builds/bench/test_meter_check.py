@@ -1,4 +1,5 @@
 """The meter's self-check on the bench, and what the designer sees of it."""
+
 from uuid import uuid4
 
 import pytest
@@ -51,7 +52,9 @@ def test_a_meter_out_of_trim_is_told_of_on_every_reading_and_to_the_designer(pho
     assert "reads wrong" in phone.get(page(build)).content.decode()
     assert "Your meter reads wrong" in home(phone, build)
     check = build.revision.stages.first().checks.first()
-    assert "reads wrong on M1" in phone.get(reverse("bench:check", args=[build.pk, "stage-1", check.key])).content.decode()
+    assert (
+        "reads wrong on M1" in phone.get(reverse("bench:check", args=[build.pk, "stage-1", check.key])).content.decode()
+    )
     client.force_login(build.revision.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     assert "Meter checks" in client.get(reverse("review:build", args=[build.pk])).content.decode()
 
@@ -70,7 +73,9 @@ def test_a_double_tap_makes_one(phone, build):
     assert MeterCheck.objects.count() == 1
 
 
-@pytest.mark.parametrize(("typed", "said"), [("", "Type what the meter shows"), ("ninety", "cannot be read"), ("1.6 V", "Ω is wanted")])
+@pytest.mark.parametrize(
+    ("typed", "said"), [("", "Type what the meter shows"), ("ninety", "cannot be read"), ("1.6 V", "Ω is wanted")]
+)
 def test_what_cannot_be_read_comes_back_with_what_is_accepted(phone, build, typed, said):
     answer = read(phone, build, "M1", typed)
     assert answer.status_code == 422

@@ -1,4 +1,5 @@
 """Moving a build to a later revision: what comes along, what is done again, and that nothing is lost."""
+
 import pytest
 from django.urls import reverse
 
@@ -21,7 +22,9 @@ def designer():
 @pytest.fixture
 def build(designer):
     revision = factories.make_revision(designer=designer, stages=3, checks=2, steps=2, issued=False)
-    Part.objects.create(revision=revision, position=1, ref="R1", kind="resistor", value="1k", detail={"joins": ["a", "b"]})
+    Part.objects.create(
+        revision=revision, position=1, ref="R1", kind="resistor", value="1k", detail={"joins": ["a", "b"]}
+    )
     revision.stages.filter(power="on").update(cautions=["discharge"])
     revision = revisions.issue(revision)
     found = factories.make_build(revision=revision)
@@ -48,6 +51,7 @@ def edit(model, key, **fields):
         where = {"revision": draft} if model in (Stage, Part) else {"stage__revision": draft}
         rows = model.objects.filter(**where, **({"ref": key} if model is Part else {"key": key}))
         assert rows.update(**fields) == 1
+
     return change
 
 
@@ -97,7 +101,9 @@ def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_agai
 
 def test_no_move_with_charge_in_the_kit(build, designer):
     revision = later(build, designer)
-    take_reading(build, build.revision.stages.get(key="stage-2").checks.first(), "285", by=build.builder, mains_volts=230.0)
+    take_reading(
+        build, build.revision.stages.get(key="stage-2").checks.first(), "285", by=build.builder, mains_volts=230.0
+    )
     assert "made safe" in moving.obstacle(build, revision)
     with pytest.raises(ValueError, match="made safe"):
         moving.move(offered(build, revision, designer))

@@ -1,4 +1,5 @@
 """The builder's pages over HTTP."""
+
 import io
 from pathlib import Path
 from uuid import uuid4
@@ -44,8 +45,11 @@ def test_a_reading_answers_with_its_verdict(phone, build):
 
 
 def test_htmx_gets_the_fragment(phone, build):
-    answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": str(uuid4())},
-                        headers={"HX-Request": "true"})
+    answer = phone.post(
+        at("reading", build, "stage-1", "check-1-1"),
+        {"typed": "300", "entry_key": str(uuid4())},
+        headers={"HX-Request": "true"},
+    )
     assert "in band" in answer.content.decode() and "<html" not in answer.content.decode()
 
 
@@ -155,7 +159,10 @@ def test_a_photo_is_written_anew_without_its_place(phone, build):
 def test_a_heic_photo_is_read(phone, build):
     """heic.heic was made with libheif's encoder from a plain drawing; the site itself only decodes."""
     raw = (Path(__file__).parent / "heic.heic").read_bytes()
-    phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": SimpleUploadedFile("p.heic", raw), "entry_key": str(uuid4())})
+    phone.post(
+        at("add-photo", build, "stage-1", "step-1-1"),
+        {"photo": SimpleUploadedFile("p.heic", raw), "entry_key": str(uuid4())},
+    )
     assert (Photo.objects.get().width, Photo.objects.get().height) == (320, 240)
 
 
@@ -167,21 +174,30 @@ def test_phones_other_formats_are_read(phone, build, kind):
 
 @pytest.mark.parametrize("raw", [b"<svg onload=alert(1)>", b"", b"\xff\xd8\xff\xe0 cut short"])
 def test_what_is_no_photo_is_refused(phone, build, raw):
-    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"),
-                        {"photo": SimpleUploadedFile("x.jpg", raw), "entry_key": str(uuid4())})
+    answer = phone.post(
+        at("add-photo", build, "stage-1", "step-1-1"),
+        {"photo": SimpleUploadedFile("x.jpg", raw), "entry_key": str(uuid4())},
+    )
     assert answer.status_code == 422 and not Photo.objects.exists()
 
 
 def test_a_damaged_photo_is_told_as_such(phone, build):
     whole = picture(size=(2000, 1500)).read()
-    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"),
-                        {"photo": SimpleUploadedFile("x.jpg", whole[:len(whole) // 2]), "entry_key": str(uuid4())})
+    answer = phone.post(
+        at("add-photo", build, "stage-1", "step-1-1"),
+        {"photo": SimpleUploadedFile("x.jpg", whole[: len(whole) // 2]), "entry_key": str(uuid4())},
+    )
     assert answer.status_code == 422 and "damaged" in answer.content.decode()
 
 
 def test_a_snag_is_reported_once_and_escaped(phone, build):
-    data = {"severity": "slowed", "kind": "words", "about": "step:step-1-1", "words": "<script>alert(1)</script>",
-            "entry_key": str(uuid4())}
+    data = {
+        "severity": "slowed",
+        "kind": "words",
+        "about": "step:step-1-1",
+        "words": "<script>alert(1)</script>",
+        "entry_key": str(uuid4()),
+    }
     for _ in range(2):
         answer = phone.post(at("new-snag", build, "stage-1"), data)
     snag = Snag.objects.get()
@@ -208,13 +224,17 @@ def test_an_unfinished_build_is_not_signed_off(phone, build):
 def test_several_photos_go_in_at_once_and_a_retry_adds_none(phone, build):
     key = str(uuid4())
     for _ in range(2):
-        phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), picture(kind="PNG")], "entry_key": key})
+        phone.post(
+            at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), picture(kind="PNG")], "entry_key": key}
+        )
     assert [photo.step.key for photo in Photo.objects.all()] == ["step-1-1", "step-1-1"]
 
 
 def test_one_bad_photo_among_several_is_named_and_the_others_are_kept(phone, build):
     bad = SimpleUploadedFile("notes.txt", b"no photo")
-    answer = phone.post(at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), bad], "entry_key": str(uuid4())})
+    answer = phone.post(
+        at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), bad], "entry_key": str(uuid4())}
+    )
     assert answer.status_code == 422
     assert "notes.txt: This file is not a photo we can read" in answer.content.decode()
     assert Photo.objects.count() == 1
@@ -231,12 +251,17 @@ def test_more_photos_than_a_post_may_hold_are_refused(phone, build):
 def test_photos_go_with_a_check_and_with_a_stage(phone, build):
     phone.post(at("add-check-photo", build, "stage-1", "check-1-1"), {"photo": picture(), "entry_key": str(uuid4())})
     phone.post(at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": str(uuid4())})
-    assert [(p.check_row and p.check_row.key, p.step) for p in Photo.objects.all()] == [("check-1-1", None), (None, None)]
+    assert [(p.check_row and p.check_row.key, p.step) for p in Photo.objects.all()] == [
+        ("check-1-1", None),
+        (None, None),
+    ]
     assert "Photo 1 you sent" in phone.get(at("check", build, "stage-1", "check-1-1")).content.decode()
 
 
 def test_with_htmx_the_photos_come_back_with_a_fresh_form(phone, build):
     key = str(uuid4())
-    answer = phone.post(at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": key}, headers={"HX-Request": "true"})
+    answer = phone.post(
+        at("add-stage-photo", build, "stage-1"), {"photo": picture(), "entry_key": key}, headers={"HX-Request": "true"}
+    )
     assert "photos-stage" in answer.content.decode()
     assert key not in answer.content.decode()

@@ -1,4 +1,5 @@
 """What is kept of a photo: the picture and nothing the camera wrote beside it."""
+
 import io
 import struct
 import zlib
@@ -77,15 +78,21 @@ def test_comments_place_and_camera_are_gone_from_every_copy_and_the_picture_stan
 def test_a_picture_that_would_unpack_to_gigabytes_is_refused_before_it_is_decoded(place):
     def chunk(name, data):
         return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
     head = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 1000)) + chunk(b"IEND", b"")
+    bomb = (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 1000)) + chunk(b"IEND", b"")
+    )
     with pytest.raises(ChecksError, match="50 million pixels"):
         save_photo(sent(bomb, "bomb.png"), **place)
     assert not Photo.objects.exists()
 
 
-@pytest.mark.parametrize("raw", [b"", b"\xff\xd8\xff\xe0", b"<svg/>", b"GIF89a" + b"\0" * 20, jpeg()[:500]],
-                         ids=["empty", "head only", "drawing", "gif", "cut short"])
+@pytest.mark.parametrize(
+    "raw",
+    [b"", b"\xff\xd8\xff\xe0", b"<svg/>", b"GIF89a" + b"\0" * 20, jpeg()[:500]],
+    ids=["empty", "head only", "drawing", "gif", "cut short"],
+)
 def test_what_is_no_whole_photo_is_refused_with_what_is_accepted(place, raw):
     with pytest.raises(ChecksError, match="JPEG, PNG, WebP or HEIC|damaged"):
         save_photo(sent(raw), entry_key=uuid4(), **place)

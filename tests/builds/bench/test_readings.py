@@ -1,4 +1,5 @@
 """Readings, gates, stops and concessions."""
+
 from importlib import import_module
 from uuid import uuid4
 
@@ -40,8 +41,15 @@ def states(build):
     return [s.state for s in gates.stage_states(build)]
 
 
-@pytest.mark.parametrize(("typed", "outcome", "passed"), [("300", "in band", True), ("330", "too close to call", False),
-                                                          ("350", "out of band", False), ("450", "switch off", False)])
+@pytest.mark.parametrize(
+    ("typed", "outcome", "passed"),
+    [
+        ("300", "in band", True),
+        ("330", "too close to call", False),
+        ("350", "out of band", False),
+        ("450", "switch off", False),
+    ],
+)
 def test_a_reading_is_judged_and_stands(build, typed, outcome, passed):
     assert read(build, 1, typed).outcome == outcome
     standing = Standing.objects.get(build=build)
@@ -55,7 +63,9 @@ def test_the_same_entry_key_makes_one_reading(build):
     assert Reading.objects.count() == 1
     with pytest.raises(IntegrityError), transaction.atomic():
         Reading.objects.filter(pk=first.pk).first()
-        Reading.objects.create(build=build, check_row=first.check_row, attempt=9, entry_key=key, typed="1", outcome="in band")
+        Reading.objects.create(
+            build=build, check_row=first.check_row, attempt=9, entry_key=key, typed="1", outcome="in band"
+        )
 
 
 def test_too_close_passes_once_confirmed(build):
@@ -172,6 +182,7 @@ def test_a_standing_has_the_figures_of_its_latest_reading_and_old_ones_are_fille
 
     def figures():
         return [(s.at_reference, s.u) for s in build.standings.order_by("check_row")]
+
     now = figures()
     assert now == [(s.latest.at_reference, s.latest.u) for s in build.standings.order_by("check_row")]
     assert now[0][0] == pytest.approx(304, rel=1e-3) and now[1][0] is None

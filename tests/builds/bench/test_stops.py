@@ -1,4 +1,5 @@
 """A reading that said switch off stays in sight after the kit is made safe, until its check reads well."""
+
 from uuid import uuid4
 
 import pytest
@@ -45,7 +46,7 @@ def test_after_made_safe_the_build_and_the_stage_lead_to_the_stop_and_not_past_i
     for page in (text_of(phone, "build", build), text_of(phone, "stage", build, "stage-1")):
         assert "Find the cause before power" in page and "450 V is above the stop limit of 400 V." in page
         assert at("check", build, "stage-1", "check-1-1") + "#verdict" in page and "Made safe" in page
-    assert "<span class=\"small\">Next</span>" not in text_of(phone, "build", build)
+    assert '<span class="small">Next</span>' not in text_of(phone, "build", build)
     assert "Read: Check 1.2" not in text_of(phone, "stage", build, "stage-1")
 
 

@@ -1,4 +1,5 @@
 """Who is told of what: designers of their own kits, builders of their own build, and nobody of anybody else's words."""
+
 from uuid import uuid4
 
 import pytest
@@ -31,9 +32,16 @@ def sign_in(client, person):
 def report(client, build, words, severity="slowed"):
     sign_in(client, build.builder)
     stage = build.revision.stages.first()
-    client.post(reverse("bench:new-snag", args=[build.pk, stage.key]),
-                {"kind": "words", "severity": severity, "words": words, "entry_key": uuid4(),
-                 "about": f"step:{stage.steps.first().key}"})
+    client.post(
+        reverse("bench:new-snag", args=[build.pk, stage.key]),
+        {
+            "kind": "words",
+            "severity": severity,
+            "words": words,
+            "entry_key": uuid4(),
+            "about": f"step:{stage.steps.first().key}",
+        },
+    )
     return build.snags.get()
 
 
@@ -48,7 +56,9 @@ def test_a_stop_reading_is_told_to_the_kits_designer_at_once_and_to_nobody_else(
     assert "read 450" in Letter.objects.get().subject
 
 
-@pytest.mark.parametrize(("severity", "at_once"), [("danger", True), ("stopped", True), ("slowed", False), ("cosmetic", False)])
+@pytest.mark.parametrize(
+    ("severity", "at_once"), [("danger", True), ("stopped", True), ("slowed", False), ("cosmetic", False)]
+)
 def test_snags_are_told_at_once_where_they_are_grave(client, cast, severity, at_once):
     designer, _other, one, _two, revision = cast
     report(client, factories.make_build(revision=revision, builder=one), "The words.", severity)
@@ -63,9 +73,17 @@ def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words
     Message.objects.create(snag=first, by=one, words="MORE OF ONE")
     sign_in(client, designer)
     assert client.post(reverse("review:merge", args=[second.pk]), {"into": first.pk}).status_code == 302
-    client.post(reverse("review:snag", args=[first.pk]), {
-        "words": "Plus goes to pin 3.", "state": "open", "entry_key": uuid4(), "triage-cause": "wording", "triage-state": "decided",
-        "triage-planned_change": ""})
+    client.post(
+        reverse("review:snag", args=[first.pk]),
+        {
+            "words": "Plus goes to pin 3.",
+            "state": "open",
+            "entry_key": uuid4(),
+            "triage-cause": "wording",
+            "triage-state": "decided",
+            "triage-planned_change": "",
+        },
+    )
     second.refresh_from_db()
     assert second.state == "answered"
     assert {n.person for n in News.objects.filter(key__startswith="answer")} == {one, two}
@@ -90,7 +108,10 @@ def test_a_merged_snag_counts_once_and_can_be_taken_apart(client, cast):
 
 def test_chains_do_not_arise_and_nonsense_is_refused(client, cast):
     designer, other, one, two, revision = cast
-    snags = [report(client, factories.make_build(revision=revision, builder=b), "x") for b in (one, two, factories.make_builder())]
+    snags = [
+        report(client, factories.make_build(revision=revision, builder=b), "x")
+        for b in (one, two, factories.make_builder())
+    ]
     foreign = report(client, factories.make_build(revision=other.kits.get().revisions.get()), "foreign")
     sign_in(client, designer)
     merge = lambda a, b: client.post(reverse("review:merge", args=[a.pk]), {"into": b}).status_code  # noqa: E731
@@ -108,7 +129,9 @@ def test_a_halt_is_told_to_those_under_way_and_not_to_those_who_are_done(client,
     type(done).objects.filter(pk=done.pk).update(finished_at=done.made_at)
     sign_in(client, designer)
     kit = [revision.kit.key, revision.letter]
-    client.post(reverse("review:halt", args=kit), {"stage": revision.stages.first().pk, "reason": "A bad batch of fuses."})
+    client.post(
+        reverse("review:halt", args=kit), {"stage": revision.stages.first().pk, "reason": "A bad batch of fuses."}
+    )
     assert [n.person for n in News.objects.all()] == [one] and "bad batch" in Letter.objects.get().body
 
 

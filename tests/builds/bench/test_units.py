@@ -1,4 +1,5 @@
 """The unit beside the field, and the question before a reading that is a thousand times off is judged."""
+
 from uuid import uuid4
 
 import pytest
@@ -16,7 +17,9 @@ TEST_RESISTOR = {"ref": "TR1", "kind": "test resistor", "value": "100k", "tolera
 def build():
     revision = factories.make_revision(checks=2, steps=0, issued=False, parts=(TEST_RESISTOR,))
     Check.objects.filter(key="check-1-1").update(measure="resistance", expected="100 kΩ", band="5%", stop_above="")
-    Check.objects.filter(key="check-1-2").update(measure="resistance", expected="", band="", at_least="100 kΩ", stop_above="")
+    Check.objects.filter(key="check-1-2").update(
+        measure="resistance", expected="", band="", at_least="100 kΩ", stop_above=""
+    )
     return factories.make_build(revision=revision)
 
 
@@ -80,7 +83,9 @@ def test_the_meter_check_asks_too(phone, build):
 def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
     """45 mA across 180 Ω is 8.1 V, by Ohm's law."""
     Part.objects.create(revision=build.revision, position=9, ref="R10", kind="resistor", value="180", tolerance="5%")
-    Check.objects.filter(key="check-1-1").update(measure="current", expected="45 mA", band="20%", through="R10", stop_above="70 mA")
+    Check.objects.filter(key="check-1-1").update(
+        measure="current", expected="45 mA", band="20%", through="R10", stop_above="70 mA"
+    )
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "8.10 V across R10" in page and "6.48 V to 9.72 V" in page and "12.6 V" in page
     post(phone, build, "8.45")
@@ -89,15 +94,23 @@ def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
 
 def test_a_reading_corrected_for_the_meters_load_says_so(phone, build):
     """100 kΩ under a 10 MΩ meter: 1 % of what is shown is missing."""
-    Check.objects.filter(key="check-1-1").update(measure="dc volts", expected="100 V", band="2%", source_resistance="100k")
+    Check.objects.filter(key="check-1-1").update(
+        measure="dc volts", expected="100 V", band="2%", source_resistance="100k"
+    )
     post(phone, build, "95.0")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "95.0 V typed; 96.0 V without your meter&#x27;s load." in page
 
 
 def test_too_close_to_call_gives_one_order(phone, build):
-    Check.objects.filter(key="check-1-1").update(measure="dc volts", expected="", band="", low="270 V", high="330 V",
-                                                 hints=[{"when": "high", "text": "R4 open.", "next": "check-1-2"}])
+    Check.objects.filter(key="check-1-1").update(
+        measure="dc volts",
+        expected="",
+        band="",
+        low="270 V",
+        high="330 V",
+        hints=[{"when": "high", "text": "R4 open.", "next": "check-1-2"}],
+    )
     post(phone, build, "330.2")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "too close to call" in page and page.lower().count("measure again") == 1

@@ -1,4 +1,5 @@
 """Noting valves: first fitted, swapped, corrected; and what sat in a socket when."""
+
 from datetime import timedelta
 from uuid import uuid4
 
@@ -15,8 +16,12 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def build():
-    revision = factories.make_revision(parts=({"ref": "V1", "kind": "twin triode", "detail": {"type": "ECC83"}},
-                                              {"ref": "R1", "kind": "resistor", "value": "1k"}))
+    revision = factories.make_revision(
+        parts=(
+            {"ref": "V1", "kind": "twin triode", "detail": {"type": "ECC83"}},
+            {"ref": "R1", "kind": "resistor", "value": "1k"},
+        )
+    )
     return factories.make_build(revision=revision)
 
 
@@ -48,8 +53,17 @@ def test_a_swap_has_to_say_why_and_nothing_typed_is_lost(client, build):
     assert [v.make for v in valves.by_socket(build)["V1"]] == ["Northlight", "Kestrel"]
 
 
-@pytest.mark.parametrize("wrong", [{"make": ""}, {"make": "–"}, {"make": "x" * 61}, {"make": "Kestrel", "ref": "R1"},
-                                   {"make": "Kestrel", "entry_key": "no key"}, {"make": "Kestrel\x00"}])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"make": ""},
+        {"make": "–"},
+        {"make": "x" * 61},
+        {"make": "Kestrel", "ref": "R1"},
+        {"make": "Kestrel", "entry_key": "no key"},
+        {"make": "Kestrel\x00"},
+    ],
+)
 def test_what_cannot_be_noted_is_refused(client, build, wrong):
     assert post(client, build, **wrong).status_code == 422
     assert not build.valves.exists()
@@ -66,7 +80,9 @@ def test_a_corrected_slip_counts_from_the_moment_of_what_it_corrects(build):
 def test_what_was_in_the_socket_when_a_reading_was_taken(build):
     start = timezone.now() - timedelta(hours=3)
     for n, make in enumerate(("one", "two", "three")):
-        FittedValve.objects.create(build=build, ref="V1", make=make, why="doubt" if n else "first", at=start + timedelta(hours=n))
+        FittedValve.objects.create(
+            build=build, ref="V1", make=make, why="doubt" if n else "first", at=start + timedelta(hours=n)
+        )
     rows = valves.by_socket(build)["V1"]
     found = [valves.at_moment(rows, start + timedelta(minutes=m)).make for m in (-30, 0, 59, 61, 200)]
     assert found == ["one", "one", "one", "two", "three"]

@@ -1,4 +1,5 @@
 """The circuit model beside the guide's own figures: computed, shown, taken, and frozen with the revision."""
+
 import copy
 from datetime import timedelta
 
@@ -116,8 +117,12 @@ def check(draft, key) -> Check:
 def test_same_circuit_same_hash_and_any_value_another(draft):
     content = content_of(draft, guide_of(draft))
     assert key_of(copy.deepcopy(content)) == key_of(content)
-    for change in (lambda c: c["parts"][4].update(value="101k"), lambda c: c["mains"].update(volts=240),
-                   lambda c: c["stages"][0].update(not_fitted=["D1"]), lambda c: c["stages"][0]["checks"][0].update(red="mid")):
+    for change in (
+        lambda c: c["parts"][4].update(value="101k"),
+        lambda c: c["mains"].update(volts=240),
+        lambda c: c["stages"][0].update(not_fitted=["D1"]),
+        lambda c: c["stages"][0]["checks"][0].update(red="mid"),
+    ):
         other = copy.deepcopy(content)
         change(other)
         assert key_of(other) != key_of(content)
@@ -143,7 +148,7 @@ def test_the_page_shows_figures_scatter_and_where_the_guide_differs(desk, draft)
     body = desk.get(at("circuit")).content.decode()
     assert "guide 330 V, model 293 V: 13 %" in body
     assert "No part that states a limit is over it" in body
-    assert "2 parts without a stated limit</strong>, not judged: <span class=\"num\">D1, D2" in body
+    assert '2 parts without a stated limit</strong>, not judged: <span class="num">D1, D2' in body
     assert "any mains: " in body
     assert CircuitFigures.objects.count() == 1
 
@@ -158,7 +163,8 @@ def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
 
 
 def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
-    """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the line twice."""
+    """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the
+    line twice."""
     found = compute(content_of(draft, guide_of(draft)), samples=500)["checks"]["power/mid"]
     low, high = found["any_line"]
     assert found["high"] - found["low"] < 0.6 * (high - low)
@@ -186,6 +192,7 @@ def test_issuing_too_early_asks_for_the_figures_and_shows_how_far_they_are(desk,
 def test_figures_that_could_not_be_computed_are_told_as_such(draft, monkeypatch):
     def broken(content, report):
         raise ChecksError("The supply is shorted.", argument="parts")
+
     monkeypatch.setattr(stored, "compute", broken)
     with pytest.raises(revisions.NotReady, match="could not be computed. The supply is shorted"):
         revisions.issue(draft)
@@ -241,8 +248,10 @@ def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
         issued.figures.delete()
 
 
-@pytest.mark.parametrize(("typed", "kept", "judged"), [("", None, 1.0), ("mains_exponent = 0\n", 0.0, 0.0),
-                                                        ("mains_exponent = 0.5\n", 0.5, 0.5)])
+@pytest.mark.parametrize(
+    ("typed", "kept", "judged"),
+    [("", None, 1.0), ("mains_exponent = 0\n", 0.0, 0.0), ("mains_exponent = 0.5\n", 0.5, 0.5)],
+)
 def test_an_exponent_left_blank_is_the_models_and_a_zero_stays_the_designers(designer, typed, kept, judged):
     draft = store_guide(read_guide((GUIDE + typed).encode()), designer)
     stored.ask(draft)
@@ -289,8 +298,10 @@ def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft
 def test_a_check_may_take_what_the_prototype_read(desk, draft):
     stored.ask(draft)
     row = check(draft, "mid")
-    assert "says nothing of what the prototype read" in desk.post(
-        at("circuit-take", row.pk), {"as": "prototype"}, follow=True).content.decode()
+    assert (
+        "says nothing of what the prototype read"
+        in desk.post(at("circuit-take", row.pk), {"as": "prototype"}, follow=True).content.decode()
+    )
     Check.objects.filter(pk=row.pk).update(prototype="139 V")
     desk.post(at("circuit-take", row.pk), {"as": "prototype"})
     row = check(draft, "mid")
@@ -314,10 +325,18 @@ def test_an_overworked_part_is_listed_before_issuing(desk, draft):
     assert "Over their limits" in body and "in 97.5 % of builds, " in body and "at high mains, " in body
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [
-    ('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]', "alone at node"),
-    ('regulation = "5%"\n', "", "T1"), ('value = "100k"\ntolerance = "5%"\npower = "2W"\njoins = ["ht", "mid"]',
-                                        'value = "100k"\njoins = ["ht"]', "two nodes")])
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]', "alone at node"),
+        ('regulation = "5%"\n', "", "T1"),
+        (
+            'value = "100k"\ntolerance = "5%"\npower = "2W"\njoins = ["ht", "mid"]',
+            'value = "100k"\njoins = ["ht"]',
+            "two nodes",
+        ),
+    ],
+)
 def test_a_circuit_with_troubles_is_refused_with_its_line_when_a_check_needs_it(old, new, said):
     text = GUIDE.replace(old, new).replace(', ohms = "200R"', "" if "regulation" in old else ', ohms = "200R"')
     with pytest.raises(GuideErrors) as caught:
@@ -327,28 +346,38 @@ def test_a_circuit_with_troubles_is_refused_with_its_line_when_a_check_needs_it(
 
 
 def test_the_same_troubles_do_not_hold_up_a_guide_with_figures_of_its_own(designer, desk):
-    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace('"model"', '"165 V"\nband = "8%"')
+    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace(
+        '"model"', '"165 V"\nband = "8%"'
+    )
     store_guide(read_guide(text.encode()), designer)
     assert "The circuit has troubles" in desk.get(at("circuit")).content.decode()
-    assert "R2: joins.b is alone at node elsewhere" in desk.get(at("revision")).content.decode().replace("joins.a", "joins.b")
+    assert "R2: joins.b is alone at node elsewhere" in desk.get(at("revision")).content.decode().replace(
+        "joins.a", "joins.b"
+    )
 
 
 def test_an_import_tells_the_circuits_troubles_with_their_lines(desk):
-    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace('"model"', '"165 V"\nband = "8%"')
+    text = GUIDE.replace('joins = ["mid", "chassis"]', 'joins = ["elsewhere", "chassis"]').replace(
+        '"model"', '"165 V"\nband = "8%"'
+    )
     file = SimpleUploadedFile("guide.toml", text.encode())
     body = desk.post(reverse("guides:import"), {"guide": file}, follow=True).content.decode()
     line = text.splitlines().index('ref = "R2"')  # the table's own line stands before it
     assert "Imported as a draft" in body and f"R2 (line {line})" in body
-    assert [w.line for w in circuit_warnings(text.encode())] == [text[:text.index('ref = "R1"')].count("\n"), line]
+    assert [w.line for w in circuit_warnings(text.encode())] == [text[: text.index('ref = "R1"')].count("\n"), line]
 
 
 def test_a_sound_guide_is_imported_without_a_warning():
     assert circuit_warnings(GUIDE.encode()) == []
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [
-    ('red = "mid"', 'red = "=the glowing end"', "at a point in words"),
-    ('measure = "dc volts"\nred = "mid"', 'measure = "temperature"\nred = "mid"', "as a temperature")])
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('red = "mid"', 'red = "=the glowing end"', "at a point in words"),
+        ('measure = "dc volts"\nred = "mid"', 'measure = "temperature"\nred = "mid"', "as a temperature"),
+    ],
+)
 def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, said):
     with pytest.raises(GuideErrors, match=said) as caught:
         read_guide(GUIDE.replace(old, new).replace('stop_above = "250 V"\n', "").encode())
@@ -357,13 +386,22 @@ def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, s
 
 def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no_others(designer):
     text = GUIDE.replace('kind = "electrolytic"\nvalue = "47u"', 'kind = "capacitor"\nvalue = "47n"')
-    with pytest.raises(GuideErrors, match="check mid: .*cannot read it: the supply behind D1 is not calculated here: no reservoir"):
+    with pytest.raises(
+        GuideErrors, match="check mid: .*cannot read it: the supply behind D1 is not calculated here: no reservoir"
+    ):
         read_guide(text.encode())
-    other = text.replace('measure = "dc volts"\nred = "mid"\nexpected = "model"\nstop_above = "250 V"',
-                         'measure = "ac volts"\nred = "heater"\nexpected = "model"')
+    other = text.replace(
+        'measure = "dc volts"\nred = "mid"\nexpected = "model"\nstop_above = "250 V"',
+        'measure = "ac volts"\nred = "heater"\nexpected = "model"',
+    )
     heater = '{ name = "heater", volts = "6.3 V", amps = "1 A", ohms = "0.2R", joins = ["heater", "chassis"] }]'
-    other = other.replace('["ht.a", "chassis", "ht.b"] }]', '["ht.a", "chassis", "ht.b"] },\n           ' + heater, 1).replace(
-        "[[stage]]", '[[part]]\nref = "R3"\nkind = "resistor"\nvalue = "10R"\njoins = ["heater", "chassis"]\n[[stage]]', 1)
+    other = other.replace(
+        '["ht.a", "chassis", "ht.b"] }]', '["ht.a", "chassis", "ht.b"] },\n           ' + heater, 1
+    ).replace(
+        "[[stage]]",
+        '[[part]]\nref = "R3"\nkind = "resistor"\nvalue = "10R"\njoins = ["heater", "chassis"]\n[[stage]]',
+        1,
+    )
     draft = store_guide(read_guide(other.encode()), designer)
     found = compute(content_of(draft, guide_of(draft)), samples=200)["checks"]
     assert "no reservoir capacitor" in found["power/ht"]["reason"] and "value" not in found["power/ht"]
@@ -372,7 +410,14 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
 
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
     part = Part.objects.get(revision=draft, ref="R1")
-    form = {"ref": "R1", "kind": "resistor", "value": "100k", "tolerance": "5%", "quantity": 1, "detail": 'joins = ["ht"]'}
+    form = {
+        "ref": "R1",
+        "kind": "resistor",
+        "value": "100k",
+        "tolerance": "5%",
+        "quantity": 1,
+        "detail": 'joins = ["ht"]',
+    }
     answer = desk.post(at("edit", "part", part.pk), form)
     assert answer.status_code == 422 and "two nodes" in answer.content.decode()
     Check.objects.filter(stage__revision=draft, key="mid").update(expected="165 V", band="8%")
@@ -402,9 +447,15 @@ def test_a_band_that_leaves_out_good_builds_is_remarked_on(desk, draft):
 
 
 def test_every_circumstance_of_a_stress_is_shown_and_the_worst_come_first():
-    rows = [{"ref": ref, "what": "dissipation", "value": value, "limit": 2.0, "unit": "W", "at": where, "over": over}
-            for ref, value, where, over in (("R1", 1.0, "nominal", False), ("R1", 1.9, "high mains", False),
-                                            ("R2", 1.5, "nominal", False), ("R2", 2.1, "97.5 % of builds", True))]
+    rows = [
+        {"ref": ref, "what": "dissipation", "value": value, "limit": 2.0, "unit": "W", "at": where, "over": over}
+        for ref, value, where, over in (
+            ("R1", 1.0, "nominal", False),
+            ("R1", 1.9, "high mains", False),
+            ("R2", 1.5, "nominal", False),
+            ("R2", 2.1, "97.5 % of builds", True),
+        )
+    ]
     first, second = borne(rows)
     assert (first.ref, first.over, [c and c["value"] for c in first.cells]) == ("R2", True, [1.5, None, 2.1, None])
     assert (second.ref, second.over, second.nearest) == ("R1", False, 0.95)
@@ -419,11 +470,14 @@ base = "B7G"
 pins = { anode = "1" }
 joins = { anode = "mid" }
 """
-    text = GUIDE.replace('[[stage]]', valve + '[[stage]]').replace('red = "mid"', 'red = "V1.1"')
+    text = GUIDE.replace("[[stage]]", valve + "[[stage]]").replace('red = "mid"', 'red = "V1.1"')
     text = text.replace('"model"', '"146 V"\nband = "9%"')
     draft = store_guide(read_guide(text.encode()), designer)
-    for source, words in (("designer", "the designer&#x27;s figure"), ("prototype", "read on the prototype"),
-                          ("model", "from the circuit model")):
+    for source, words in (
+        ("designer", "the designer&#x27;s figure"),
+        ("prototype", "read on the prototype"),
+        ("model", "from the circuit model"),
+    ):
         Check.objects.filter(stage__revision=draft, key="mid").update(figure_from=source)
         build = factories.make_build(revision=draft)
         client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
@@ -446,23 +500,39 @@ def test_the_editors_queries_do_not_grow_with_the_guide(desk, draft, django_asse
 
 
 def test_what_is_above_its_figure_where_that_does_not_hold_is_marked_as_such():
-    """A design-centre limit holds at nominal mains (IEC 60134:1961): 12.7 W at high mains is beyond 12 W, and not over it."""
+    """A design-centre limit holds at nominal mains (IEC 60134:1961): 12.7 W at high mains is beyond 12 W, and not over
+    it."""
     stress = {"ref": "V2", "what": "anode dissipation", "limit": 12.0, "unit": "W", "over": False}
     [line] = borne([stress | {"at": "nominal", "value": 10.4}, stress | {"at": "high mains", "value": 12.7}])
     assert [mark for _cell, mark in line.marked] == ["", "unjudged", "", ""] and line.is_beyond and not line.over
-    [worse] = borne([stress | {"at": "nominal", "value": 12.1, "over": True}, stress | {"at": "high mains", "value": 14.0}])
+    [worse] = borne(
+        [stress | {"at": "nominal", "value": 12.1, "over": True}, stress | {"at": "high mains", "value": 14.0}]
+    )
     assert [mark for _cell, mark in worse.marked] == ["over", "unjudged", "", ""] and not worse.is_beyond
     [sound] = borne([stress | {"at": "nominal", "value": 12.0}])
     assert not sound.is_beyond
 
 
-@pytest.mark.parametrize(("typed", "unit", "said"), [("1k5", "Ω", "1.5 kΩ"), ("50R", "Ω", "50 Ω"), ("223k", "Ω", "223 kΩ"),
-                                                     ("-0.5 V", "V", "−0.5 V"), ("about ten", "V", "about ten")])
+@pytest.mark.parametrize(
+    ("typed", "unit", "said"),
+    [
+        ("1k5", "Ω", "1.5 kΩ"),
+        ("50R", "Ω", "50 Ω"),
+        ("223k", "Ω", "223 kΩ"),
+        ("-0.5 V", "V", "−0.5 V"),
+        ("about ten", "V", "about ten"),
+    ],
+)
 def test_the_guides_figures_are_written_as_the_circuits_are(typed, unit, said):
     assert as_written(typed, unit) == said
 
 
 def test_nothing_is_nothing_and_a_minus_is_one():
     assert [figure_words(v, "W") for v in (0.0, 3e-15, -7.3, 0.25)] == ["0 W", "0 W", "−7.30 W", "250 mW"]
-    assert [with_mains(e) for e in (None, 0.02, 0.99, 1.5, -0.4)] == ["not at all", "not at all", "in step", "to the power 1.5",
-                                                                      "to the power −0.4"]
+    assert [with_mains(e) for e in (None, 0.02, 0.99, 1.5, -0.4)] == [
+        "not at all",
+        "not at all",
+        "in step",
+        "to the power 1.5",
+        "to the power −0.4",
+    ]

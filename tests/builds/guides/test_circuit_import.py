@@ -1,4 +1,6 @@
-"""What an import tells of a guide's circuit: what holds it up, with its line and the checks it stops, and what it only warns of."""
+"""What an import tells of a guide's circuit: what holds it up, with its line and the checks it stops, and what it only
+warns of."""
+
 import tomllib
 from pathlib import Path
 
@@ -22,7 +24,7 @@ def refusal(text: str):
 
 
 def line_of(text: str, words: str) -> int:
-    return text[:text.index(words)].count("\n") + 1
+    return text[: text.index(words)].count("\n") + 1
 
 
 def test_the_demonstration_guide_comes_in_without_a_word():
@@ -41,14 +43,17 @@ def test_a_check_of_the_model_at_no_node_is_refused_at_its_own_line():
 def test_a_check_with_a_figure_of_its_own_at_no_pin_is_only_warned_of():
     at = GUIDE.index('key = "v-first"')
     text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "V1.19"', 1).replace(
-        'expected = "model"', 'expected = "300 V"\nband = "8%"', 1)
+        'expected = "model"', 'expected = "300 V"\nband = "8%"', 1
+    )
     read_guide(text.encode())
     (told,) = circuit_warnings(text.encode())
     assert "V1.19" in told.message
 
 
 def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
-    text = GUIDE.replace('a.anode = "6", a.grid = "7", a.cathode = "8"', 'a.anode = "6", a.grid = "8", a.cathode = "7"', 1)
+    text = GUIDE.replace(
+        'a.anode = "6", a.grid = "7", a.cathode = "8"', 'a.anode = "6", a.grid = "8", a.cathode = "7"', 1
+    )
     read_guide(text.encode())
     (told,) = circuit_warnings(text.encode())
     assert "a.grid is pin 8, published 7" in told.message and told.line == line_of(text, 'ref = "V1"') - 1
@@ -57,8 +62,11 @@ def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
 def test_a_missing_pin_is_told_at_the_valve_and_at_every_check_that_probes_it():
     told = refusal(GUIDE.replace('a.grid = "7", ', "", 1))
     line = line_of(GUIDE, 'ref = "V1"') - 1
-    assert [t.message.split(":")[0] for t in told] == [f"V1 (line {line})", "Stage pre-power, check o-v1-7",
-                                                       "Stage valves-in, check v-v1-7"]
+    assert [t.message.split(":")[0] for t in told] == [
+        f"V1 (line {line})",
+        "Stage pre-power, check o-v1-7",
+        "Stage valves-in, check v-v1-7",
+    ]
 
 
 UNKNOWN = GUIDE.replace('type = "ECC82"', 'type = "ECC92"', 1)
@@ -73,7 +81,9 @@ def test_a_valve_the_model_knows_not_names_the_checks_it_stops():
 
 def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_the_rest_is_computed():
     at = UNKNOWN.index('key = "valves-in"')
-    text = UNKNOWN[:at] + UNKNOWN[at:].replace('expected = "model"', 'expected = "10 V"\nband = "99%"').replace("stop_", "# stop_")
+    text = UNKNOWN[:at] + UNKNOWN[at:].replace('expected = "model"', 'expected = "10 V"\nband = "99%"').replace(
+        "stop_", "# stop_"
+    )
     data = read_guide(text.encode())
     assert any("No model of a ECC92" in t.message for t in circuit_warnings(text.encode()))
     found = compute(content(data), samples=100)["checks"]
@@ -82,15 +92,33 @@ def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_th
 
 
 def content(data: dict) -> dict:
-    stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []), "supply": s.get("supply", {}),
-               "checks": [{"key": c["key"], "measure": c["measure"], "red": c["red"], "black": c.get("black", "chassis"),
-                           "through": c.get("through", "")} for c in s.get("check", [])]} for s in data["stage"]]
+    stages = [
+        {
+            "key": s["key"],
+            "power": s.get("power", "off"),
+            "not_fitted": s.get("not_fitted", []),
+            "supply": s.get("supply", {}),
+            "checks": [
+                {
+                    "key": c["key"],
+                    "measure": c["measure"],
+                    "red": c["red"],
+                    "black": c.get("black", "chassis"),
+                    "through": c.get("through", ""),
+                }
+                for c in s.get("check", [])
+            ],
+        }
+        for s in data["stage"]
+    ]
     return {"mains": data["kit"]["mains"], "parts": data["part"], "stages": stages}
 
 
 def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
-    text = with_part('[[part]]\nref = "C90"\nkind = "capacitor"\nvalue = "1u"\njoins = ["ht.first", "x"]\n'
-                     '[[part]]\nref = "C91"\nkind = "capacitor"\nvalue = "1u"\njoins = ["x", "chassis"]')
+    text = with_part(
+        '[[part]]\nref = "C90"\nkind = "capacitor"\nvalue = "1u"\njoins = ["ht.first", "x"]\n'
+        '[[part]]\nref = "C91"\nkind = "capacitor"\nvalue = "1u"\njoins = ["x", "chassis"]'
+    )
     read_guide(text.encode())
     at = text.index('key = "v-first"')
     (told,) = refusal(text[:at] + text[at:].replace('red = "ht.first"', 'red = "x"', 1))
@@ -105,8 +133,13 @@ def test_the_guide_used_here_has_what_these_tests_change():
 LINK = '[[part]]\nref = "L9"\nkind = "link"\njoins = ["mains.live", "mains.neutral"]'
 
 
-@pytest.mark.parametrize(("text", "words"), [(with_part(LINK), "the winding is shorted"),
-                                            (GUIDE.replace('value = "3k3"', 'value = "three"', 1), "value cannot be read")])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (with_part(LINK), "the winding is shorted"),
+        (GUIDE.replace('value = "3k3"', 'value = "three"', 1), "value cannot be read"),
+    ],
+)
 def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_parts(text, words):
     found = compute(content(tomllib.loads(text)), samples=100)["checks"]
     assert words in found["valves-in/v-first"]["reason"] and "value" not in found["valves-in/v-first"]
@@ -116,10 +149,15 @@ def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_pa
 def test_an_unreadable_part_silences_the_readings_that_go_through_it_and_no_other():
     """R1 is the first smoothing resistor: the can's far end is read through it, a grid is not."""
     found = compute(content(tomllib.loads(GUIDE.replace('value = "3k3"', 'value = "three"', 1))), samples=100)["checks"]
-    assert all("value cannot be read" in found[name]["reason"] for name in ("supply/chain", "pre-power/o-v1-6", "pre-power/o-v1-1"))
+    assert all(
+        "value cannot be read" in found[name]["reason"]
+        for name in ("supply/chain", "pre-power/o-v1-6", "pre-power/o-v1-1")
+    )
     assert all(found[name]["value"] > 0 for name in ("pre-power/o-v1-7", "pre-power/o-v1-8", "supply/bleeder"))
 
 
 def test_a_part_that_names_no_nodes_silences_every_ohmmeter_reading():
-    found = compute(content(tomllib.loads(GUIDE.replace('joins = ["ht.first", "ht.second"]', "joins = 3", 1))), samples=100)["checks"]
+    found = compute(
+        content(tomllib.loads(GUIDE.replace('joins = ["ht.first", "ht.second"]', "joins = 3", 1))), samples=100
+    )["checks"]
     assert "value" not in found["pre-power/o-v1-7"]

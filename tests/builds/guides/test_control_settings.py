@@ -1,4 +1,6 @@
-"""Controls that a stage sets: in the guide file and back, in the editor, in the circuit's figures, and in words on the bench."""
+"""Controls that a stage sets: in the guide file and back, in the editor, in the circuit's figures, and in words on the
+bench."""
+
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
@@ -76,12 +78,19 @@ def test_they_go_out_come_in_again_and_are_cloned(draft):
     assert revisions.clone(draft, "B").stages.get().settings == {"RV1": 1.0}
 
 
-@pytest.mark.parametrize(("wrong", "said"), [("{ RV9 = 1.0 }", "no potentiometer"), ("{ R1 = 1.0 }", "no potentiometer"),
-                                            ("{ RV1 = 1.5 }", "from 0.0 .fully down. to 1.0"), ('{ RV1 = "up" }', "from 0.0")])
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ("{ RV9 = 1.0 }", "no potentiometer"),
+        ("{ R1 = 1.0 }", "no potentiometer"),
+        ("{ RV1 = 1.5 }", "from 0.0 .fully down. to 1.0"),
+        ('{ RV1 = "up" }', "from 0.0"),
+    ],
+)
 def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
     with pytest.raises(GuideErrors, match=said) as caught:
         read_guide(GUIDE.replace("{ RV1 = 1.0 }", wrong).encode())
-    assert caught.value.troubles[0].line == GUIDE[:GUIDE.index("settings =")].count("\n") + 1
+    assert caught.value.troubles[0].line == GUIDE[: GUIDE.index("settings =")].count("\n") + 1
 
 
 @given(st.dictionaries(st.from_regex(r"RV[0-9]{1,2}", fullmatch=True), st.integers(0, 100).map(lambda n: n / 100)))

@@ -1,4 +1,5 @@
 """The guide file: in, out, and what it refuses."""
+
 import copy
 import io
 import tomllib
@@ -103,69 +104,92 @@ def test_heaters_of_the_demo_sit_on_the_noval_pins():
     assert parts["V2"]["pins"]["heater"] == ["4", "5"] and parts["V2"]["pins"]["anode"] == "7"
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [
-    ('kind = "resistor"', 'kind = "resister"', "line 9, part R1 kind: is “resister”; did you mean resistor?"),
-    ('value = "4k7"', 'value = "4k7k"', "line 10, part R1 value"),
-    ('value = "4k7"', 'valeu = "4k7"', "Did you mean value?"),
-    ('stop_above = "400 V"', 'stop_above = "310 V"', "lies inside the band"),
-    ('band = "8%"', "", "Say the band in one way"),
-    ('parts = ["R1"]', 'parts = ["R9"]', "names 'R9', which is not in the parts list"),
-    ('measure = "dc volts"', 'measure = "volts"', "it takes dc volts, ac volts"),
-    ('key = "do"', 'key = "Do it"', "takes small letters, digits and hyphens"),
-    ("format = 1", "format = 2", "must be 1"),
-    ('title = "One"', 'title = "One"\npower = "on"', "must show cautions"),
-    ('title = "One"', "title = 1", "must be text"),
-    ('red = "a"', 'red = "a"\npicture = "x.png"', "which is not in the file"),
-])
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('kind = "resistor"', 'kind = "resister"', "line 9, part R1 kind: is “resister”; did you mean resistor?"),
+        ('value = "4k7"', 'value = "4k7k"', "line 10, part R1 value"),
+        ('value = "4k7"', 'valeu = "4k7"', "Did you mean value?"),
+        ('stop_above = "400 V"', 'stop_above = "310 V"', "lies inside the band"),
+        ('band = "8%"', "", "Say the band in one way"),
+        ('parts = ["R1"]', 'parts = ["R9"]', "names 'R9', which is not in the parts list"),
+        ('measure = "dc volts"', 'measure = "volts"', "it takes dc volts, ac volts"),
+        ('key = "do"', 'key = "Do it"', "takes small letters, digits and hyphens"),
+        ("format = 1", "format = 2", "must be 1"),
+        ('title = "One"', 'title = "One"\npower = "on"', "must show cautions"),
+        ('title = "One"', "title = 1", "must be text"),
+        ('red = "a"', 'red = "a"\npicture = "x.png"', "which is not in the file"),
+    ],
+)
 def test_a_mistake_is_told_with_its_place(old, new, said):
     told = troubles(SMALL.replace(old, new, 1))
     assert any(said in t for t in told), told
 
 
-@pytest.mark.parametrize(("old", "new", "said"), [
-    ('title = "One"', f'title = "{"x" * 121}"', "line 15, stage one title: is 121 characters long; it takes 120"),
-    ('name = "Small"', f'name = "{"x" * 121}"', "line 4, kit name: is 121 characters long"),
-    ('key = "small"', f'key = "{"x" * 61}"', "line 3, kit key: is 61 characters long"),
-    ('key = "small"', 'key = "builds"', "a word this site needs for itself"),
-    ('ref = "R1"', f'ref = "{"R" * 21}"', "is 21 characters long"),
-    ('text = "Do it."', 'text = "Do\\u0000it."', "line 18, stage one, step do text: holds a character that is no text, U+0000"),
-    ('title = "One"', "title = '  '", "is missing"),
-    ('title = "One"', 'title = "One"\nminutes = -5', "line 16, stage one minutes: is -5; it takes 0 to 9999"),
-    ('title = "One"', 'title = "One"\nminutes = 99999999999999999999', "it takes 0 to 9999"),
-    ('title = "One"', 'title = "One"\nnot_fitted = [["V1"]]', "must be a list of words"),
-    ('parts = ["R1"]', "parts = [{ a = 1 }]", "must be a list of words"),
-    ('key = "one"', 'key = ["one"]', "must be text"),
-    ('ref = "R1"', 'ref = ["R1"]', "must be text"),
-    ('joins = ["a", "chassis"]', 'joins = ["a", 3]', "must name nodes and pins as text"),
-    ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = 1979-05-27 }', "holds a date or a time"),
-    ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = nan }', "too large or none at all"),
-    ('red = "a"', 'red = "a"\nmains_exponent = inf', "it takes -4 to 4"),
-    ('red = "a"', 'red = "a"\nmains_exponent = nan', "it takes -4 to 4"),
-    ('revision = "A"', 'revision = "A"\ntaps = [115, "x"]', "line 6, kit taps: holds x"),
-    ('revision = "A"', 'revision = "A"\nmains = { volt = 230 }', "line 6, kit mains"),
-    ('title = "One"', 'title = "One"\nsupply = { lamp = "-60 W" }', "must be above zero"),
-    ('kind = "resistor"', 'kind = "resistor"\nwinding = [{ name = "ht", taps = { t = 0.2 } }]',
-     "is not a key of a winding. Write a winding with a tap as two"),
-])
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('title = "One"', f'title = "{"x" * 121}"', "line 15, stage one title: is 121 characters long; it takes 120"),
+        ('name = "Small"', f'name = "{"x" * 121}"', "line 4, kit name: is 121 characters long"),
+        ('key = "small"', f'key = "{"x" * 61}"', "line 3, kit key: is 61 characters long"),
+        ('key = "small"', 'key = "builds"', "a word this site needs for itself"),
+        ('ref = "R1"', f'ref = "{"R" * 21}"', "is 21 characters long"),
+        (
+            'text = "Do it."',
+            'text = "Do\\u0000it."',
+            "line 18, stage one, step do text: holds a character that is no text, U+0000",
+        ),
+        ('title = "One"', "title = '  '", "is missing"),
+        ('title = "One"', 'title = "One"\nminutes = -5', "line 16, stage one minutes: is -5; it takes 0 to 9999"),
+        ('title = "One"', 'title = "One"\nminutes = 99999999999999999999', "it takes 0 to 9999"),
+        ('title = "One"', 'title = "One"\nnot_fitted = [["V1"]]', "must be a list of words"),
+        ('parts = ["R1"]', "parts = [{ a = 1 }]", "must be a list of words"),
+        ('key = "one"', 'key = ["one"]', "must be text"),
+        ('ref = "R1"', 'ref = ["R1"]', "must be text"),
+        ('joins = ["a", "chassis"]', 'joins = ["a", 3]', "must name nodes and pins as text"),
+        ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = 1979-05-27 }', "holds a date or a time"),
+        ('joins = ["a", "chassis"]', 'joins = ["a", "b"]\nlimits = { watts = nan }', "too large or none at all"),
+        ('red = "a"', 'red = "a"\nmains_exponent = inf', "it takes -4 to 4"),
+        ('red = "a"', 'red = "a"\nmains_exponent = nan', "it takes -4 to 4"),
+        ('revision = "A"', 'revision = "A"\ntaps = [115, "x"]', "line 6, kit taps: holds x"),
+        ('revision = "A"', 'revision = "A"\nmains = { volt = 230 }', "line 6, kit mains"),
+        ('title = "One"', 'title = "One"\nsupply = { lamp = "-60 W" }', "must be above zero"),
+        (
+            'kind = "resistor"',
+            'kind = "resistor"\nwinding = [{ name = "ht", taps = { t = 0.2 } }]',
+            "is not a key of a winding. Write a winding with a tap as two",
+        ),
+    ],
+)
 def test_what_could_not_be_kept_or_given_back_is_told_with_its_place(old, new, said):
     told = troubles(SMALL.replace(old, new, 1))
     assert any(said in t for t in told), told
 
 
-@pytest.mark.parametrize(("more", "said"), [("x = " + "[" * 5000, "too deep"), ("x = " + "9" * 5000, "too large"),
-                                            ("[kit.mains]\nx = " + "[" * 30 + "]" * 30, "deep within each other")])
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ("x = " + "[" * 5000, "too deep"),
+        ("x = " + "9" * 5000, "too large"),
+        ("[kit.mains]\nx = " + "[" * 30 + "]" * 30, "deep within each other"),
+    ],
+)
 def test_toml_made_to_break_a_reader_is_refused(more, said):
     assert any(said in t for t in troubles(SMALL + more))
 
 
 def test_words_that_look_like_the_head_of_a_table_do_not_shift_the_lines():
     text = SMALL.replace('title = "One"', 'title = "One" # not """\nintro = """\n[[stage.check]]\nmeasure = "x"\n"""')
-    assert "line 27, stage one, check look measure" in troubles(text.replace('measure = "dc volts"', 'measure = "volts"'))[0]
+    assert (
+        "line 27, stage one, check look measure"
+        in troubles(text.replace('measure = "dc volts"', 'measure = "volts"'))[0]
+    )
 
 
 def test_a_step_written_within_its_stage_is_told_by_the_line_of_the_stage():
     text = SMALL.replace('title = "One"', 'title = "One"\nstep = [{ key = "a", txt = "b" }]').replace(
-        '[[stage.step]]\nkey = "do"\ntext = "Do it."\nparts = ["R1"]\n', "")
+        '[[stage.step]]\nkey = "do"\ntext = "Do it."\nparts = ["R1"]\n', ""
+    )
     assert troubles(text)[0].startswith("line 13, stage one, step a txt")
 
 
@@ -238,8 +262,14 @@ WORDS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(title=WORDS, text=WORDS, minutes=st.integers(0, 500), optional=st.booleans(), exponent=st.sampled_from([0, 1.0, 0.5]),
-       letter=st.from_regex(r"[A-Z]{1,6}", fullmatch=True))
+@given(
+    title=WORDS,
+    text=WORDS,
+    minutes=st.integers(0, 500),
+    optional=st.booleans(),
+    exponent=st.sampled_from([0, 1.0, 0.5]),
+    letter=st.from_regex(r"[A-Z]{1,6}", fullmatch=True),
+)
 def test_any_guide_survives_the_round_trip(title, text, minutes, optional, exponent, letter):
     data = copy.deepcopy(tomllib.loads(SMALL))
     data["kit"]["revision"] = letter

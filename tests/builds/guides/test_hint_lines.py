@@ -1,4 +1,5 @@
 """Hints typed as lines."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,8 +8,10 @@ from builds.guides.hint_lines import from_lines, to_lines
 from checks.errors import ChecksError
 
 WORDS = st.text("ab :.,\nlow", min_size=1, max_size=12).map(str.strip).filter(bool)
-HINT = st.fixed_dictionaries({"when": st.sampled_from(["low", "high", "off"]), "text": WORDS},
-                             optional={"next": st.sampled_from(["ht", "v2-anode", "a_1"])})
+HINT = st.fixed_dictionaries(
+    {"when": st.sampled_from(["low", "high", "off"]), "text": WORDS},
+    optional={"next": st.sampled_from(["ht", "v2-anode", "a_1"])},
+)
 
 
 @given(st.lists(HINT, max_size=4))
@@ -18,7 +21,9 @@ def test_hints_come_back_as_they_were(hints):
 
 def test_a_longer_hint_goes_on_in_the_lines_below_it():
     assert from_lines("LOW: F2 is blown.\r\n\r\nFit a new one.\r\nhigh, then ht: No load.") == [
-        {"when": "low", "text": "F2 is blown.\n\nFit a new one."}, {"when": "high", "text": "No load.", "next": "ht"}]
+        {"when": "low", "text": "F2 is blown.\n\nFit a new one."},
+        {"when": "high", "text": "No load.", "next": "ht"},
+    ]
 
 
 @pytest.mark.parametrize("text", ["Is F2 whole?", "low: ", "sometimes: yes", "low, ht: no"])

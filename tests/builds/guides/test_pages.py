@@ -1,4 +1,5 @@
 """The designer's guide pages and editor."""
+
 import io
 
 import pytest
@@ -53,8 +54,17 @@ def test_a_bad_guide_is_told_line_by_line(page):
 
 
 STAGE = {"key": "new", "title": "New stage", "power": "off", "minutes": "5"}
-CHECK = {"key": "vk", "title": "Cathode", "measure": "dc volts", "red": "V2.3", "black": "chassis", "expected": "8.2 V", "band": "14%",
-         "figure_from": "designer", "mains_exponent": "1"}
+CHECK = {
+    "key": "vk",
+    "title": "Cathode",
+    "measure": "dc volts",
+    "red": "V2.3",
+    "black": "chassis",
+    "expected": "8.2 V",
+    "band": "14%",
+    "figure_from": "designer",
+    "mains_exponent": "1",
+}
 
 
 def test_rows_are_added_edited_moved_and_deleted(page, draft):
@@ -73,16 +83,28 @@ def test_rows_are_added_edited_moved_and_deleted(page, draft):
 
 
 def test_a_part_keeps_its_joins_as_the_guide_file_writes_them(page, draft):
-    part = {"ref": "R10", "kind": "resistor", "value": "180R", "tolerance": "5%", "quantity": "1",
-            "detail": 'joins = ["v2.cathode", "chassis"]\npower = "3W"'}
+    part = {
+        "ref": "R10",
+        "kind": "resistor",
+        "value": "180R",
+        "tolerance": "5%",
+        "quantity": "1",
+        "detail": 'joins = ["v2.cathode", "chassis"]\npower = "3W"',
+    }
     assert page.post(of("add", draft, kind="part"), part).status_code == 302
     assert Part.objects.get(revision=draft).detail == {"joins": ["v2.cathode", "chassis"], "power": "3W"}
 
 
-@pytest.mark.parametrize(("change", "said"), [({"band": "x"}, "cannot be read"), ({"stop_above": "8 V"}, "lies inside the band"),
-                                              ({"key": "check-1-1"}, "must be the only one"),
-                                              ({"hints": "R10 is open."}, "does not say when"),
-                                              ({"expected": ""}, "needs an expected value")])
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"band": "x"}, "cannot be read"),
+        ({"stop_above": "8 V"}, "lies inside the band"),
+        ({"key": "check-1-1"}, "must be the only one"),
+        ({"hints": "R10 is open."}, "does not say when"),
+        ({"expected": ""}, "needs an expected value"),
+    ],
+)
 def test_bad_figures_keep_the_form(page, draft, change, said):
     answer = page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | change)
     assert answer.status_code == 422
@@ -90,7 +112,9 @@ def test_bad_figures_keep_the_form(page, draft, change, said):
 
 
 def test_hints_are_written_a_line_each_and_come_back_so(page, draft):
-    page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"hints": "low: C9 leaks.\r\noff: Look at R10."})
+    page.post(
+        of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"hints": "low: C9 leaks.\r\noff: Look at R10."}
+    )
     check = Check.objects.get(stage__revision=draft, key=CHECK["key"])
     assert check.hints == [{"when": "low", "text": "C9 leaks."}, {"when": "off", "text": "Look at R10."}]
     text = page.get(of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)).content.decode()
@@ -106,7 +130,9 @@ def test_the_ways_to_a_band_stand_together_and_every_field_is_on_the_page(page, 
     text = page.get(of("add-inner", draft, stage="stage-1", kind="check")).content.decode()
     names = ("expected", "band", "low", "high", "at_least", "at_most", "stop_below", "stop_above")
     places = [text.index(f'name="{name}"') for name in names]
-    assert places == sorted(places) and text.index("<legend>Band</legend>") < places[1] < text.index("<legend>Stop limits</legend>")
+    assert places == sorted(places) and text.index("<legend>Band</legend>") < places[1] < text.index(
+        "<legend>Stop limits</legend>"
+    )
 
 
 def test_the_example_beside_the_joins_is_one_that_the_form_takes(page, draft):
@@ -118,7 +144,11 @@ def test_the_example_beside_the_joins_is_one_that_the_form_takes(page, draft):
 
 def test_an_issued_guide_is_not_edited(page, designer):
     issued = factories.make_revision(designer=designer)
-    for name, more in (("add", {"kind": "stage"}), ("edit-head", {}), ("move", {"kind": "stage", "pk": issued.stages.first().pk})):
+    for name, more in (
+        ("add", {"kind": "stage"}),
+        ("edit-head", {}),
+        ("move", {"kind": "stage", "pk": issued.stages.first().pk}),
+    ):
         assert page.post(of(name, issued, **more), STAGE).status_code == 403
 
 
@@ -151,7 +181,9 @@ def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):
     from builds.guides.revisions import clone
 
     other = clone(draft)
-    Check.objects.filter(stage__revision=other, key="check-1-1").update(expected="290 V", band="", low="280 V", high="301 V")
+    Check.objects.filter(stage__revision=other, key="check-1-1").update(
+        expected="290 V", band="", low="280 V", high="301 V"
+    )
     other.stages.first().steps.filter(position=2).update(text="Do **another** thing 2.")
     other.stages.first().steps.filter(position=1).delete()
     for shown, against in ((draft, other), (other, draft)):  # whichever page it is asked from
@@ -181,8 +213,14 @@ def test_pictures_are_added_named_and_taken_away(page, draft):
     assert wrong.status_code == 422 and not draft.pictures.exists()
     page.post(of("add-picture", draft), {"picture": SimpleUploadedFile("a.png", out.getvalue())})
     assert (draft.pictures.get().width, draft.pictures.get().height) == (40, 30)
-    assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "b.png"}).status_code == 422
-    assert page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "a.png"}).status_code == 302
+    assert (
+        page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "b.png"}).status_code
+        == 422
+    )
+    assert (
+        page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "a.png"}).status_code
+        == 302
+    )
     page.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "a.png"]))
     assert not draft.pictures.exists()
 
@@ -197,19 +235,32 @@ def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
 def test_a_stage_is_brought_up_on_a_lamp_or_on_reduced_mains_not_both(page, draft):
     stage = draft.stages.get(key="stage-2")
     wanted = {"key": "stage-2", "title": "First power", "power": "on", "cautions": ["lethal-voltage"], "minutes": 20}
-    both = page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W", "supply_volts": "115"})
+    both = page.post(
+        of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W", "supply_volts": "115"}
+    )
     assert both.status_code == 422
     assert "one way or the other" in both.content.decode()
     page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_lamp": "60 W"})
     assert Stage.objects.get(pk=stage.pk).supply == {"lamp": "60 W"}
     assert 'value="60 W"' in page.get(of("edit", draft, kind="stage", pk=stage.pk)).content.decode()
-    assert page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_volts": "half"}).status_code == 422
+    assert (
+        page.post(of("edit", draft, kind="stage", pk=stage.pk), {**wanted, "supply_volts": "half"}).status_code == 422
+    )
 
 
 def test_a_marker_is_two_fractions_of_the_picture(page, draft):
     check = Check.objects.get(stage__revision=draft, key="check-1-1")
-    wanted = {"key": check.key, "title": "Reservoir", "measure": "dc volts", "red": "ht", "black": "chassis", "expected": "300 V",
-              "band": "10%", "figure_from": "designer", "mains_exponent": "0"}
+    wanted = {
+        "key": check.key,
+        "title": "Reservoir",
+        "measure": "dc volts",
+        "red": "ht",
+        "black": "chassis",
+        "expected": "300 V",
+        "band": "10%",
+        "figure_from": "designer",
+        "mains_exponent": "0",
+    }
     at = of("edit-inner", draft, stage="stage-1", kind="check", pk=check.pk)
     assert page.post(at, {**wanted, "marker": "40, 20"}).status_code == 422
     page.post(at, {**wanted, "marker": "0.4, 0.25"})
@@ -219,8 +270,10 @@ def test_a_marker_is_two_fractions_of_the_picture(page, draft):
 
 def test_a_picture_the_draft_does_not_have_is_refused(page, draft):
     step = draft.stages.first().steps.first()
-    answer = page.post(of("edit-inner", draft, stage="stage-1", kind="step", pk=step.pk),
-                       {"key": step.key, "text": "Fit it.", "photo": "none", "picture": "gone.png"})
+    answer = page.post(
+        of("edit-inner", draft, stage="stage-1", kind="step", pk=step.pk),
+        {"key": step.key, "text": "Fit it.", "photo": "none", "picture": "gone.png"},
+    )
     assert answer.status_code == 422
     assert "has no picture gone.png" in answer.content.decode()
 

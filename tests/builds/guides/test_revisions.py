@@ -1,4 +1,5 @@
 """A revision's life: draft, issued and frozen, withdrawn, cloned."""
+
 import pytest
 from django.db import DatabaseError, transaction
 

@@ -1,4 +1,5 @@
 """Edits as a person reads them."""
+
 from builds.guides.told_edits import told_edits, whole
 from builds.guides.words import quoted
 
@@ -8,10 +9,21 @@ def edit(field, before, after, where="Signal board, step 12"):
 
 
 def test_figures_are_one_change_and_words_differ_by_word():
-    figure, text = told_edits([edit("expected", "262 V", "231 V", "V1"), edit("band", "6%", "", "V1"), edit("low", "", "218 V", "V1"),
-                               edit("text", "C9 to **pin 3**.", "C9 to **pin 4**."), edit("high", "", "244 V", "V1")])
+    figure, text = told_edits(
+        [
+            edit("expected", "262 V", "231 V", "V1"),
+            edit("band", "6%", "", "V1"),
+            edit("low", "", "218 V", "V1"),
+            edit("text", "C9 to **pin 3**.", "C9 to **pin 4**."),
+            edit("high", "", "244 V", "V1"),
+        ]
+    )
     assert (figure.where, figure.what) == ("V1", "figure and band")
-    assert [(p.kind, p.text) for p in figure.pieces] == [("out", "262 V ± 6 %"), ("same", " → "), ("in", "231 V, 218 to 244 V")]
+    assert [(p.kind, p.text) for p in figure.pieces] == [
+        ("out", "262 V ± 6 %"),
+        ("same", " → "),
+        ("in", "231 V, 218 to 244 V"),
+    ]
     assert [(p.kind, p.text) for p in text.pieces] == [("same", "C9 to pin "), ("out", "3"), ("in", "4"), ("same", ".")]
 
 

@@ -1,4 +1,5 @@
 """Texts compared word by word."""
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -27,7 +28,11 @@ def test_a_text_does_not_differ_from_itself(text):
 
 def test_only_the_word_that_changed_is_marked():
     assert word_diff("Solder C9 to pin 3 of V2.", "Solder C9 to pin 7 of V2.") == (
-        Piece("same", "Solder C9 to pin "), Piece("out", "3"), Piece("in", "7"), Piece("same", " of V2."))
+        Piece("same", "Solder C9 to pin "),
+        Piece("out", "3"),
+        Piece("in", "7"),
+        Piece("same", " of V2."),
+    )
 
 
 def test_a_figure_is_one_word():

@@ -1,4 +1,5 @@
 """Background work: asked for twice and done once, told how far it is, and honest when it fails."""
+
 from datetime import timedelta
 
 import pytest
@@ -26,7 +27,12 @@ def calls():
 
     @job("failing")
     def failing(report, why):
-        raise ChecksError("The supply is shorted.", argument="parts") if why == "sentence" else RuntimeError("secret detail")
+        raise (
+            ChecksError("The supply is shorted.", argument="parts")
+            if why == "sentence"
+            else RuntimeError("secret detail")
+        )
+
     yield made
     FUNCTIONS.pop("adding"), FUNCTIONS.pop("failing")
 
@@ -57,7 +63,9 @@ def test_work_of_an_unknown_kind_is_refused():
 
 
 def test_a_job_whose_worker_died_counts_as_lost_and_may_begin_again(calls):
-    found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running", seen_at=timezone.now() - timedelta(minutes=9))
+    found = Job.objects.create(
+        kind="adding", key="x", args=[1, 1], state="running", seen_at=timezone.now() - timedelta(minutes=9)
+    )
     assert found.is_lost
     assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
 
@@ -70,6 +78,7 @@ def test_a_worker_thought_dead_cannot_speak_for_the_job_begun_again(calls):
         assert queue.start("slow", "x", restart=True).result == "of the second"
         report(1, 1, "the first again")
         return "of the first"
+
     try:
         queue.start("slow", "x")
     finally:
@@ -81,7 +90,9 @@ def test_work_under_way_is_not_begun_again_but_what_nobody_took_is(calls):
     found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running")
     assert queue.start("adding", "x", 1, 1, restart=True).state == "running"
     Job.objects.filter(pk=found.pk).update(state="waiting", seen_at=timezone.now() - timedelta(minutes=2))
-    assert "No worker has taken it up" in render_to_string("jobs/_progress.html", {"job": queue.find("adding", "x"), "url": "/x/"})
+    assert "No worker has taken it up" in render_to_string(
+        "jobs/_progress.html", {"job": queue.find("adding", "x"), "url": "/x/"}
+    )
     assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
 
 

@@ -1,4 +1,5 @@
 """The outbox: one letter an event and person, sent once, tried again when the server would not; digests; stopping."""
+
 import smtplib
 from datetime import date, timedelta
 
@@ -96,6 +97,7 @@ def test_a_server_that_will_not_is_tried_again(monkeypatch, unsent):
 
     def refuse(self, *args, **kwargs):
         raise smtplib.SMTPServerDisconnected("gone")
+
     with monkeypatch.context() as patched:
         patched.setattr("django.core.mail.EmailMessage.send", refuse)
         for attempt in (1, 2):

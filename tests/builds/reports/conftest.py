@@ -1,4 +1,5 @@
 """A programme with something to tell, for all reports."""
+
 import pytest
 
 from builds.bench.models import Snag
@@ -16,8 +17,14 @@ def revision():
         take_reading(build, first, f"{345 + n % 3}", by=build.builder)
         take_reading(build, second, "240" if n == 5 else f"{300 + n % 3}", by=build.builder)
         take_reading(build, third, "300", by=build.builder)
-    Snag.objects.create(build=build, stage=made.stages.first(), check_row=first, kind="reading",
-                        words='=HYPERLINK("x") & <b>4.7 kΩ ±5 % µ</b>', by=build.builder)
+    Snag.objects.create(
+        build=build,
+        stage=made.stages.first(),
+        check_row=first,
+        kind="reading",
+        words='=HYPERLINK("x") & <b>4.7 kΩ ±5 % µ</b>',
+        by=build.builder,
+    )
     return made
 
 

@@ -1,4 +1,5 @@
 """The archive: everything in one file, checked with other tools, made in constant memory."""
+
 import csv
 import io
 import json
@@ -51,8 +52,18 @@ def test_everything_is_in_it(revision):
     assert made.testzip() is None
     names = made.namelist()
     serial = revision.builds.first().serial
-    assert {"READ-ME.txt", "fault-summary.pdf", "fault-summary.json", "readings.csv", "changes.csv", "photos.csv", "SHA256SUMS",
-            "stages/01-stage-1.pdf", "stages/02-stage-2.pdf", f"photos/{serial}/0001-stage-1-step-1-1.jpg"} == set(names)
+    assert {
+        "READ-ME.txt",
+        "fault-summary.pdf",
+        "fault-summary.json",
+        "readings.csv",
+        "changes.csv",
+        "photos.csv",
+        "SHA256SUMS",
+        "stages/01-stage-1.pdf",
+        "stages/02-stage-2.pdf",
+        f"photos/{serial}/0001-stage-1-step-1-1.jpg",
+    } == set(names)
     assert json.loads(made.read("fault-summary.json"))["format"] == "fault-summary-1"
     assert len(PdfReader(io.BytesIO(made.read("fault-summary.pdf"))).pages) > 2
     assert len(made.read("readings.csv").splitlines()) == 25
@@ -62,7 +73,9 @@ def test_the_check_sums_are_right_by_another_program(revision, tmp_path):
     add_photo(revision.builds.first())
     made = written(revision)
     made.extractall(tmp_path)
-    done = subprocess.run(["sha256sum", "--check", "--strict", "SHA256SUMS"], cwd=tmp_path, capture_output=True, text=True)
+    done = subprocess.run(
+        ["sha256sum", "--check", "--strict", "SHA256SUMS"], cwd=tmp_path, capture_output=True, text=True
+    )
     assert done.returncode == 0, done.stderr
     assert done.stdout.count(": OK") == len(made.namelist()) - 1
     (tmp_path / "readings.csv").write_text("changed")
@@ -87,7 +100,9 @@ def test_it_says_how_far_it_is(revision):
 
 
 def test_memory_does_not_grow_with_the_photos(revision):
-    """Photos of 24 MB altogether go through a buffer: the most ever held is far less than one more of them would need."""
+    """Photos of 24 MB altogether go through a buffer: the most ever held is far less than one more of them would
+    need."""
+
     def peak():
         with open("/dev/null", "wb") as out:
             tracemalloc.start()
@@ -95,6 +110,7 @@ def test_memory_does_not_grow_with_the_photos(revision):
             found = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
         return found
+
     written(revision)  # fonts and templates are read once
     few = peak()
     for _ in range(12):

@@ -1,4 +1,5 @@
 """Edits of the guide's text: decided, planned, proposed, or to be written."""
+
 import csv
 import io
 import json
@@ -39,11 +40,17 @@ def test_a_figure_that_is_off_is_proposed_with_its_band(revision):
 
 
 def test_what_was_accepted_is_one_edit_with_its_reason(revision):
-    accept_check(revision, first_check(revision), {"expected": "346 V", "low": "336 V", "high": "356 V"}, reason="The builds agree.",
-                 by=revision.kit.designers.first())
+    accept_check(
+        revision,
+        first_check(revision),
+        {"expected": "346 V", "low": "336 V", "high": "356 V"},
+        reason="The builds agree.",
+        by=revision.kit.designers.first(),
+    )
     (edit,) = finding(revision).edits
-    assert edit == Edit("Stage 1: Check 1.1", "figure and band", "300 V ± 10 %", "346 V, 336 to 356 V", "accepted",
-                        "The builds agree.")
+    assert edit == Edit(
+        "Stage 1: Check 1.1", "figure and band", "300 V ± 10 %", "346 V, 336 to 356 V", "accepted", "The builds agree."
+    )
     assert [p.text for p in edit.pieces] == ["300 V ± 10 %", " → ", "346 V, 336 to 356 V"]
     assert finding(revision).decided == "accepted"
 
@@ -68,7 +75,9 @@ def test_a_cause_confirmed_in_two_builds_becomes_a_hint(revision):
 
 def test_a_step_that_builders_stumbled_over_must_be_written(revision):
     step = revision.stages.first().steps.first()
-    snag = Snag.objects.create(build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?")
+    snag = Snag.objects.create(
+        build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?"
+    )
     (edit,) = finding(revision, step.key).edits
     assert (edit.source, edit.before, edit.after, edit.pieces) == ("to write", step.text, None, ())
     accept_snag(revision, snag, "Do thing 1 with the long lead.", reason="", by=revision.kit.designers.first())
@@ -78,7 +87,9 @@ def test_a_step_that_builders_stumbled_over_must_be_written(revision):
 
 def test_a_rejected_snag_asks_for_no_words(revision):
     step = revision.stages.first().steps.first()
-    snag = Snag.objects.create(build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?")
+    snag = Snag.objects.create(
+        build=revision.builds.first(), stage=step.stage, step=step, kind="words", words="Which end?"
+    )
     put_aside(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
     assert finding(revision, step.key).edits == ()
 
@@ -92,20 +103,37 @@ def test_no_band_is_proposed_from_two_builds():
 
 
 def test_the_list_of_edits_keeps_decisions_evidence_and_harmless_cells(revision):
-    put_aside(revision, "deferred", check=first_check(revision), reason="=later", evidence="8 builds",
-              by=revision.kit.designers.first())
+    put_aside(
+        revision,
+        "deferred",
+        check=first_check(revision),
+        reason="=later",
+        evidence="8 builds",
+        by=revision.kit.designers.first(),
+    )
     rows = list(csv.DictReader(io.StringIO("".join(change_lines(gather(revision))), newline="")))
     assert (rows[0]["decided"], rows[0]["why"], rows[0]["evidence"]) == ("put off", "'=later", "8 builds")
     assert {r["source"] for r in rows[1:]} == {"proposed"}
 
 
 def test_errata_are_in_the_list_of_edits_and_the_json(revision):
-    Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="=The wire is blue.", again="Look at yours.",
-                           by=revision.kit.designers.first())
-    Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Taken back.", withdrawn_at=timezone.now())
+    Erratum.objects.create(
+        revision=revision,
+        stage=revision.stages.first(),
+        words="=The wire is blue.",
+        again="Look at yours.",
+        by=revision.kit.designers.first(),
+    )
+    Erratum.objects.create(
+        revision=revision, stage=revision.stages.first(), words="Taken back.", withdrawn_at=timezone.now()
+    )
     gathered = gather(revision)
-    rows = [r for r in csv.DictReader(io.StringIO("".join(change_lines(gathered)), newline="")) if r["source"] == "erratum"]
-    assert [(r["where"], r["after"], r["why"]) for r in rows] == [("Stage 1: the whole stage", "'=The wire is blue.", "Look at yours.")]
+    rows = [
+        r for r in csv.DictReader(io.StringIO("".join(change_lines(gathered)), newline="")) if r["source"] == "erratum"
+    ]
+    assert [(r["where"], r["after"], r["why"]) for r in rows] == [
+        ("Stage 1: the whole stage", "'=The wire is blue.", "Look at yours.")
+    ]
     data = json.loads(json.dumps(summary_json(gathered)))
     jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
     assert [(e["where"], e["check_again"]) for e in data["errata"]] == [("Stage 1, the whole stage", "Look at yours.")]
@@ -116,7 +144,9 @@ def test_errata_are_in_the_list_of_edits_and_the_json(revision):
 def test_an_accepted_finding_names_every_build_whose_snag_it_answers(revision):
     check = first_check(revision)
     for build in revision.builds.all()[:2]:
-        Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", words="High.", by=build.builder)
+        Snag.objects.create(
+            build=build, stage=check.stage, check_row=check, kind="reading", words="High.", by=build.builder
+        )
     accept_check(revision, check, {"expected": "346 V"}, reason="", by=revision.kit.designers.first())
     (change,) = gather(revision).changes.changes
     assert change.answers.split(", ") == [s.build.serial for s in Snag.objects.filter(check_row=check).order_by("at")]

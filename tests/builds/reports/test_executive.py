@@ -1,4 +1,5 @@
 """The first page: whether the guide is fit, in a sentence, and what to mend first."""
+
 import io
 
 import pytest
@@ -21,9 +22,18 @@ def told(revision):
 
 def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
     first = revision.stages.first()
-    snag = Snag.objects.create(build=revision.builds.first(), stage=first, step=first.steps.first(), kind="other",
-                               severity="danger", words="Smoke.")
-    assert told(revision).sentence == "1 finding with a stop or danger waits for your decision: this guide is not fit to go out."
+    snag = Snag.objects.create(
+        build=revision.builds.first(),
+        stage=first,
+        step=first.steps.first(),
+        kind="other",
+        severity="danger",
+        words="Smoke.",
+    )
+    assert (
+        told(revision).sentence
+        == "1 finding with a stop or danger waits for your decision: this guide is not fit to go out."
+    )
     put_aside(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
     assert told(revision).sentence.startswith("No stop or danger is left undecided")
 

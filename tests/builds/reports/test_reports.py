@@ -1,4 +1,5 @@
 """The fault summary read back with other people's tools."""
+
 import csv
 import io
 import json
@@ -40,14 +41,24 @@ def test_findings_are_told_apart(revision):
 
 def test_the_designers_planned_change_wins(revision):
     check = revision.stages.first().checks.first()
-    Triage.objects.create(build=revision.builds.first(), check_row=check, cause=Cause.FIGURE, planned_change="Print 346 V.")
+    Triage.objects.create(
+        build=revision.builds.first(), check_row=check, cause=Cause.FIGURE, planned_change="Print 346 V."
+    )
     finding = gather(revision).findings[0]
     assert finding.suggestion == "Print 346 V." and finding.causes == ("guide figure",)
 
 
 def test_the_pdf_says_it_in_words_and_signs(revision):
     text = text_of(summary_pdf(gather(revision)))
-    for said in ("8 builds made", "Check 1.1", "missed by 8 of 8", "346 V", '=HYPERLINK("x")', "<b>4.7 kΩ ±5 % µ</b>", "Appendix"):
+    for said in (
+        "8 builds made",
+        "Check 1.1",
+        "missed by 8 of 8",
+        "346 V",
+        '=HYPERLINK("x")',
+        "<b>4.7 kΩ ±5 % µ</b>",
+        "Appendix",
+    ):
         assert said in text
 
 
@@ -64,7 +75,9 @@ def test_the_pdf_says_it_in_plain_words(revision):
 
 
 def test_quotation_marks_are_never_doubled(revision, desk):
-    Snag.objects.create(build=revision.builds.first(), stage=revision.stages.first(), kind="words", words="“C9 +”: which end?")
+    Snag.objects.create(
+        build=revision.builds.first(), stage=revision.stages.first(), kind="words", words="“C9 +”: which end?"
+    )
     page = desk.get(reverse("reports:summary", args=[revision.kit.key, revision.letter])).content.decode()
     assert "“‘C9 +’: which end?”" in page and "““" not in page
     assert "“‘C9 +’: which end?”" in text_of(summary_pdf(gather(revision)))
@@ -73,10 +86,18 @@ def test_quotation_marks_are_never_doubled(revision, desk):
 def test_the_guides_marks_are_never_shown_raw(revision):
     from builds.reports.marked import marked
 
-    assert marked("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3") == "To <b>pin 3</b> &amp; <i>made safe</i>.<br/>• one<br/>• 2 &lt; 3"
+    assert (
+        marked("To **pin 3** & *made safe*.\n\n- one\n- 2 < 3")
+        == "To <b>pin 3</b> &amp; <i>made safe</i>.<br/>• one<br/>• 2 &lt; 3"
+    )
     assert marked("| pin | V |\n| --- | --- |\n| 3 | 8.2 |") == "pin: V<br/>3: 8.2" and marked("") == ""
     edit = Edit("Stage 1: step 1", "words of the step", "to **pin 3** of V2", "to **pin 4** of V2", "accepted")
-    assert [(p.kind, p.text) for p in edit.pieces] == [("same", "to pin "), ("out", "3"), ("in", "4"), ("same", " of V2")]
+    assert [(p.kind, p.text) for p in edit.pieces] == [
+        ("same", "to pin "),
+        ("out", "3"),
+        ("in", "4"),
+        ("same", " of V2"),
+    ]
     only_marks = Edit("Stage 1: step 1", "words of the step", "to pin 3", "to **pin 3**", "accepted")
     assert any(p.kind == "in" for p in only_marks.pieces)
 
@@ -97,11 +118,36 @@ def test_the_pieces_of_the_json_are_the_whole(revision):
 
 def test_what_was_published_before_still_validates(revision):
     """The schema grows by additions only: a document of the first day is still one."""
-    old = {"format": "fault-summary-1", "kit": "k", "name": "K", "revision": "A", "made_at": "2026-01-01T00:00:00+00:00",
-           "builds": {"made": 1, "begun": 1, "signed_off": 0}, "mains": {}, "meters": {}, "stages": [], "deviations": [], "findings": [
-               {"rank": 1, "harm": 2, "title": "C", "stage": "S", "unit": "V", "missed": {"count": 1, "of": 1, "low": 0.2, "high": 1},
-                "band": None, "evidence": None, "meaning": None, "causes": [], "suggested_edit": "", "stops": 0, "photos": 0,
-                "snags": []}]}
+    old = {
+        "format": "fault-summary-1",
+        "kit": "k",
+        "name": "K",
+        "revision": "A",
+        "made_at": "2026-01-01T00:00:00+00:00",
+        "builds": {"made": 1, "begun": 1, "signed_off": 0},
+        "mains": {},
+        "meters": {},
+        "stages": [],
+        "deviations": [],
+        "findings": [
+            {
+                "rank": 1,
+                "harm": 2,
+                "title": "C",
+                "stage": "S",
+                "unit": "V",
+                "missed": {"count": 1, "of": 1, "low": 0.2, "high": 1},
+                "band": None,
+                "evidence": None,
+                "meaning": None,
+                "causes": [],
+                "suggested_edit": "",
+                "stops": 0,
+                "photos": 0,
+                "snags": [],
+            }
+        ],
+    }
     jsonschema.validate(old, SCHEMA, jsonschema.Draft202012Validator)
 
 
@@ -116,8 +162,18 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
     assert all(line.endswith("\r\n") for line in csv_lines(revision))
 
 
-@pytest.mark.parametrize(("text", "wanted"), [("=1+1", "'=1+1"), ("+cmd", "'+cmd"), ("@x", "'@x"), ("-7.3", "-7.3"),
-                                              ("-2+3", "'-2+3"), ("\tx", "'\tx"), ("285 V", "285 V")])
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("=1+1", "'=1+1"),
+        ("+cmd", "'+cmd"),
+        ("@x", "'@x"),
+        ("-7.3", "-7.3"),
+        ("-2+3", "'-2+3"),
+        ("\tx", "'\tx"),
+        ("285 V", "285 V"),
+    ],
+)
 def test_formulas_are_defused(text, wanted):
     assert harmless(text) == wanted
 
@@ -174,8 +230,12 @@ def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_quer
     for builds in (2, 12):
         made = factories.make_revision(stages=1, checks=2)
         for _ in range(builds):
-            factories.add_reading(build=factories.make_build(revision=made), check=made.stages.first().checks.first(),
-                                  outcome="out of band", value=350)
+            factories.add_reading(
+                build=factories.make_build(revision=made),
+                check=made.stages.first().checks.first(),
+                outcome="out of band",
+                value=350,
+            )
         with django_assert_num_queries(26):
             gather(made)
 
@@ -185,4 +245,4 @@ def test_a_serial_number_of_any_letters_names_its_paper(client):
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     answer = client.get(reverse("reports:build-record", args=[build.pk]))
     assert answer.status_code == 200
-    assert answer["Content-Disposition"] == "attachment; filename*=utf-8\'\'build-record-7%22%3B%20%C3%A9%20%CE%A9.pdf"
+    assert answer["Content-Disposition"] == "attachment; filename*=utf-8''build-record-7%22%3B%20%C3%A9%20%CE%A9.pdf"

@@ -1,4 +1,5 @@
 """A page for every stage: the guide's words with what builders met beside them."""
+
 import io
 
 import pytest

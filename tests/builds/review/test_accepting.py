@@ -1,4 +1,6 @@
-"""Accepting, with the edit that fits: figures, notes, hints, words of steps, parts and stages; never over somebody else's edit."""
+"""Accepting, with the edit that fits: figures, notes, hints, words of steps, parts and stages; never over somebody
+else's edit."""
+
 import re
 
 import pytest
@@ -24,8 +26,11 @@ def designer():
 @pytest.fixture
 def revision(designer):
     """Band 300 V ± 10 %; eight builds read about 345 V at the first check."""
-    made = factories.make_revision(designer=designer, issued=False, parts=({"ref": "R1", "kind": "resistor", "value": "1k5",
-                                                                           "detail": {"joins": ["ht", "chassis"]}},))
+    made = factories.make_revision(
+        designer=designer,
+        issued=False,
+        parts=({"ref": "R1", "kind": "resistor", "value": "1k5", "detail": {"joins": ["ht", "chassis"]}},),
+    )
     Stage.objects.filter(revision=made).update(cautions=["lethal-voltage"])
     Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now())
     made.refresh_from_db()
@@ -52,7 +57,9 @@ def first_check(revision):
 def snag_on(revision, number=0, **about):
     build = revision.builds.all()[number]
     stage = revision.stages.first()
-    return Snag.objects.create(build=build, stage=stage, kind="words", words=f"Trouble {number}.", by=build.builder, **about)
+    return Snag.objects.create(
+        build=build, stage=stage, kind="words", words=f"Trouble {number}.", by=build.builder, **about
+    )
 
 
 def form_of(page, action) -> dict:
@@ -73,26 +80,47 @@ def draft_check(revision):
 
 
 def test_the_expected_figure_alone_is_changed_and_the_band_in_percent_stays(desk, revision):
-    assert sent(desk, revision, "decide-check", first_check(revision), expected="345 V", band="10%", low="", high="").status_code == 302
+    assert (
+        sent(
+            desk, revision, "decide-check", first_check(revision), expected="345 V", band="10%", low="", high=""
+        ).status_code
+        == 302
+    )
     row = draft_check(revision)
     assert (row.expected, row.band, row.low, row.high) == ("345 V", "10%", "", "")
 
 
 def test_a_limit_on_one_side_can_be_accepted(desk, revision):
-    answer = sent(desk, revision, "decide-check", first_check(revision), expected="", low="", high="", band="", at_least="270 V")
+    answer = sent(
+        desk, revision, "decide-check", first_check(revision), expected="", low="", high="", band="", at_least="270 V"
+    )
     assert answer.status_code == 302
     assert (draft_check(revision).at_least, draft_check(revision).band) == ("270 V", "")
 
 
 def test_a_finding_is_accepted_with_a_note_hints_and_a_steps_words(desk, revision):
     check = first_check(revision)
-    answer = sent(desk, revision, "decide-check", check, query=f"?words={check.pk}", expected="300 V", band="10%", low="", high="",
-                  note="Wait a minute.", hints="low: Is F2 whole?\r\noff, then check-1-2: Measure there.",
-                  **{"step-step-1-1": "Do thing 1, **slowly**."})
+    answer = sent(
+        desk,
+        revision,
+        "decide-check",
+        check,
+        query=f"?words={check.pk}",
+        expected="300 V",
+        band="10%",
+        low="",
+        high="",
+        note="Wait a minute.",
+        hints="low: Is F2 whole?\r\noff, then check-1-2: Measure there.",
+        **{"step-step-1-1": "Do thing 1, **slowly**."},
+    )
     assert answer.status_code == 302
     row = draft_check(revision)
     assert (row.note, row.expected) == ("Wait a minute.", "300 V")
-    assert row.hints == [{"when": "low", "text": "Is F2 whole?"}, {"when": "off", "text": "Measure there.", "next": "check-1-2"}]
+    assert row.hints == [
+        {"when": "low", "text": "Is F2 whole?"},
+        {"when": "off", "text": "Measure there.", "next": "check-1-2"},
+    ]
     assert Step.objects.get(stage__revision=base_of(revision), key="step-1-1").text == "Do thing 1, **slowly**."
     assert [e["field"] for e in Decision.objects.get().edits] == ["note", "hints", "text"]
 
@@ -104,10 +132,17 @@ def test_hints_that_do_not_say_when_are_refused_with_what_was_typed(desk, revisi
     assert not Decision.objects.exists()
 
 
-@pytest.mark.parametrize(("about", "field", "words", "of"), [
-    ("check_row", "title", "B+ with the valves in", Check), ("check_row", "note", "Clip the black lead on.", Check),
-    ("part", "value", "1k8", Part), ("part", "note", "Brown grey red.", Part), ("", "intro", "Read all of it first.", Stage),
-    ("step", "text", "Long lead up.", Step)])
+@pytest.mark.parametrize(
+    ("about", "field", "words", "of"),
+    [
+        ("check_row", "title", "B+ with the valves in", Check),
+        ("check_row", "note", "Clip the black lead on.", Check),
+        ("part", "value", "1k8", Part),
+        ("part", "note", "Brown grey red.", Part),
+        ("", "intro", "Read all of it first.", Stage),
+        ("step", "text", "Long lead up.", Step),
+    ],
+)
 def test_a_snag_is_accepted_with_the_edit_that_fits(desk, revision, about, field, words, of):
     stage = revision.stages.first()
     row = {"check_row": first_check(revision), "part": revision.parts.get(), "step": stage.steps.first()}.get(about)
@@ -145,6 +180,7 @@ def test_words_two_decisions_want_stay_until_both_are_taken_back(revision, desig
 
     def words():
         return Step.objects.get(stage__revision=made.draft, key=step.key).text
+
     decide.put_aside(revision, "rejected", snag=one, reason="No.", by=designer)
     assert words() == "Long lead up."
     decide.put_aside(revision, "rejected", snag=other, reason="No.", by=designer)
@@ -187,10 +223,19 @@ def test_nothing_changed_is_no_acceptance(desk, revision):
 
 
 def test_a_change_to_an_older_revision_goes_into_a_draft_of_the_newest(desk, revision, designer):
-    second = issue(decide.accept_check(revision, first_check(revision), {"expected": "345 V", "low": "335 V", "high": "355 V"},
-                                       reason="", by=designer).draft)
+    second = issue(
+        decide.accept_check(
+            revision,
+            first_check(revision),
+            {"expected": "345 V", "low": "335 V", "high": "355 V"},
+            reason="",
+            by=designer,
+        ).draft
+    )
     snag = snag_on(revision, step=revision.stages.first().steps.first())
-    answer = desk.post(at("decide-snag", revision, snag.pk), {"text": "Long lead up.", "state": "accepted"}, follow=True)
+    answer = desk.post(
+        at("decide-snag", revision, snag.pk), {"text": "Long lead up.", "state": "accepted"}, follow=True
+    )
     draft = Decision.objects.get(snag=snag).draft
     assert draft.cloned_from == second and draft_check(revision).expected == "345 V"
     assert f"follows {second.letter}" in answer.content.decode()
@@ -200,7 +245,9 @@ def test_a_change_to_an_older_revision_goes_into_a_draft_of_the_newest(desk, rev
 
 def test_a_second_tap_on_new_draft_makes_no_second_draft(desk, revision):
     address = reverse("guides:clone", args=[revision.kit.key, revision.letter])
-    assert {desk.post(address)["Location"] for _ in range(2)} == {reverse("guides:revision", args=[revision.kit.key, "B"])}
+    assert {desk.post(address)["Location"] for _ in range(2)} == {
+        reverse("guides:revision", args=[revision.kit.key, "B"])
+    }
     Step.objects.filter(stage__revision__letter="B").update(text="Mine.")
     assert new_draft(revision).letter == "C"
 
@@ -213,5 +260,7 @@ def test_many_snags_come_a_page_at_a_time_and_a_decision_comes_back_to_its_page(
     assert f'id="snag-{snags[0].pk}"' in second and "Earlier snags" not in second
     action = at("decide-snag", revision, snags[0].pk)
     assert f'id="snag-{snags[0].pk}"' in desk.post(action, {"state": "rejected", "reason": ""}).content.decode()
-    assert desk.post(action, {"state": "rejected", "reason": "It says so."})["Location"].endswith(f"?page=2#snag-{snags[0].pk}")
+    assert desk.post(action, {"state": "rejected", "reason": "It says so."})["Location"].endswith(
+        f"?page=2#snag-{snags[0].pk}"
+    )
     assert desk.get(at("findings", revision) + "?page=x").status_code == 200

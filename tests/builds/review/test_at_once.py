@@ -1,4 +1,5 @@
 """Designers who tap twice, or two designers at once: one draft, one decision, nobody sees an error."""
+
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
@@ -45,6 +46,7 @@ def at_once(designer, posts: list[tuple[str, dict]]) -> list[int]:
             return client.post(*post).status_code
         finally:
             connection.close()
+
     with ThreadPoolExecutor(len(posts)) as pool:
         return list(pool.map(send, clients, posts))
 
@@ -68,10 +70,14 @@ def test_an_acceptance_tapped_four_times_is_one(revision):
 def test_four_acceptances_at_once_go_into_one_draft(revision):
     stage, build = revision.stages.first(), factories.make_build(revision=revision)
     checks = factories.checks_of(revision=revision)[:2]
-    snags = [Snag.objects.create(build=build, stage=stage, step=step, kind="words", words="W", by=build.builder)
-             for step in stage.steps.all()]
+    snags = [
+        Snag.objects.create(build=build, stage=stage, step=step, kind="words", words="W", by=build.builder)
+        for step in stage.steps.all()
+    ]
     posts = [(at("review:decide-check", revision, c.pk), {"state": "accepted", "expected": "345 V"}) for c in checks]
-    posts += [(at("review:decide-snag", revision, s.pk), {"state": "accepted", "text": f"New {s.step.key}."}) for s in snags]
+    posts += [
+        (at("review:decide-snag", revision, s.pk), {"state": "accepted", "text": f"New {s.step.key}."}) for s in snags
+    ]
     assert at_once(revision.kit.designers.first(), posts) == [302] * 4
     assert drafts(revision) == 1 and Decision.objects.filter(state="accepted").count() == 4
     assert Step.objects.filter(stage__revision__state="draft", text__startswith="New ").count() == 2
@@ -83,7 +89,9 @@ def test_new_draft_tapped_four_times_makes_one(revision):
 
 
 def test_issue_tapped_four_times_writes_one_list(revision):
-    draft = decide.accept_check(revision, factories.checks_of(revision=revision)[0], {"expected": "345 V"}, reason="", by=None).draft
+    draft = decide.accept_check(
+        revision, factories.checks_of(revision=revision)[0], {"expected": "345 V"}, reason="", by=None
+    ).draft
     assert at_once(revision.kit.designers.first(), [(at("guides:issue", draft), {})] * TAPS) == [302] * TAPS
     assert IssuedChanges.objects.filter(revision=draft).count() == 1
 

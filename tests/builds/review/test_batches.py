@@ -1,4 +1,5 @@
 """Batches noted by the designer, and what the readings go with."""
+
 import json
 from datetime import timedelta
 
@@ -18,9 +19,12 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def programme():
-    """Twelve builds of a kit whose first check reads low in the last four, which have another batch and, by turns, two makes."""
+    """Twelve builds of a kit whose first check reads low in the last four, which have another batch and, by turns, two
+    makes."""
     designer = factories.make_designer()
-    revision = factories.make_revision(designer=designer, checks=6, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},))
+    revision = factories.make_revision(
+        designer=designer, checks=6, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},)
+    )
     builds = [factories.make_build(revision=revision, serial=f"{n:02d}") for n in range(1, 13)]
     for c, check in enumerate(factories.checks_of(revision=revision)):
         for n, build in enumerate(builds):
@@ -31,8 +35,10 @@ def programme():
 
 def note(client, revision, designer, **fields):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
-    return client.post(reverse("review:batches", args=[revision.kit.key, "A"]),
-                       {"refs": "r8", "name": "week 22", "first": "09", "last": "12", **fields})
+    return client.post(
+        reverse("review:batches", args=[revision.kit.key, "A"]),
+        {"refs": "r8", "name": "week 22", "first": "09", "last": "12", **fields},
+    )
 
 
 def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, programme):
@@ -51,7 +57,9 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
     then = timezone.now()
     for n, build in enumerate(builds):
         low = n >= 8
-        FittedValve.objects.create(build=build, ref="V1", make="Kestrel" if low else "Northlight", at=then - timedelta(hours=2))
+        FittedValve.objects.create(
+            build=build, ref="V1", make="Kestrel" if low else "Northlight", at=then - timedelta(hours=2)
+        )
         FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
     readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
     found = {row.of: row for row in of_check(check, readings, Circumstances(revision))}
@@ -64,13 +72,23 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
     revision, designer, _ = programme
     note(client, revision, designer)
     answer = note(client, revision, designer, name="week 23", first="12", last="")
-    assert answer.status_code == 422 and "already have" in answer.content.decode() and "week 23" in answer.content.decode()
+    assert (
+        answer.status_code == 422 and "already have" in answer.content.decode() and "week 23" in answer.content.decode()
+    )
     assert PartBatch.objects.count() == 1
 
 
-@pytest.mark.parametrize(("field", "typed", "words"), [
-    ("refs", "R8, R99", "has no R99"), ("refs", " , ", "Name"), ("first", "77", "No build"), ("last", "08", "comes before"),
-    ("name", "", "know again"), ("first", "09\x00", "Null")])
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("refs", "R8, R99", "has no R99"),
+        ("refs", " , ", "Name"),
+        ("first", "77", "No build"),
+        ("last", "08", "comes before"),
+        ("name", "", "know again"),
+        ("first", "09\x00", "Null"),
+    ],
+)
 def test_what_is_not_in_the_kit_is_refused_with_what_was_typed(client, programme, field, typed, words):
     revision, designer, _ = programme
     answer = note(client, revision, designer, **{field: typed})
@@ -112,13 +130,21 @@ def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
 def test_builds_one_to_twelve_are_counted_as_people_count(client):
     """Serials without leading zeros: a perfect rise is a trend, and a batch from 2 to 10 is nine builds."""
     designer = factories.make_designer()
-    revision = factories.make_revision(designer=designer, checks=1, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},))
+    revision = factories.make_revision(
+        designer=designer, checks=1, parts=({"ref": "R8", "kind": "resistor", "value": "1k5"},)
+    )
     check, *_ = factories.checks_of(revision=revision)
     for n in (11, 2, 10, 1, 9, 3, 12, 4, 8, 5, 7, 6):
-        factories.add_reading(build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n)
+        factories.add_reading(
+            build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n
+        )
     rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.of == "serial number")
     assert rise.found.tau == pytest.approx(1) and rise.aloud
-    page = client_of(client, designer).get(reverse("review:check", args=[revision.kit.key, "A", check.pk])).content.decode()
+    page = (
+        client_of(client, designer)
+        .get(reverse("review:check", args=[revision.kit.key, "A", check.pk]))
+        .content.decode()
+    )
     assert "Readings go up with the serial number" in page
     told = [row for row in gather(revision).leanings if row.of == "serial number"]
     assert told and told[0].found.tau == pytest.approx(1)

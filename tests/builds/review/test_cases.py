@@ -1,4 +1,5 @@
 """No page suggests what does not fit the cause that was found."""
+
 import pytest
 from django.urls import reverse
 
@@ -20,8 +21,15 @@ def revision():
 def read(revision, values):
     check = factories.checks_of(revision=revision)[0]
     for value in values:
-        factories.add_readings(rows=[(factories.make_build(revision=revision), check,
-                                      [(float(value), "in band" if 270 <= value <= 330 else "out of band")])])
+        factories.add_readings(
+            rows=[
+                (
+                    factories.make_build(revision=revision),
+                    check,
+                    [(float(value), "in band" if 270 <= value <= 330 else "out of band")],
+                )
+            ]
+        )
     return check
 
 
@@ -44,11 +52,15 @@ def test_a_cause_or_a_danger_offers_none(client, revision, found):
     if found == "triage":
         Triage.objects.create(build=build, check_row=check, cause=Cause.WORKMANSHIP)
     elif found == "snag":
-        Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", severity="danger", words="It glows.")
+        Snag.objects.create(
+            build=build, stage=check.stage, check_row=check, kind="reading", severity="danger", words="It glows."
+        )
     elif found == "confirmed":
         ConfirmedFault.objects.create(build=build, fault="c9-reversed", words="C9 is backwards")
     else:
-        factories.add_readings(rows=[(factories.make_build(revision=revision), check, [(410.0, "switch off"), (300.0, "in band")])])
+        factories.add_readings(
+            rows=[(factories.make_build(revision=revision), check, [(410.0, "switch off"), (300.0, "in band")])]
+        )
     (row,) = open_findings(revision)
     assert row.found.kind == "band too tight" and not row.figures and "iden" not in row.advice
     assert '<button class="button quiet" name="state" value="accepted">' in page(client, revision)

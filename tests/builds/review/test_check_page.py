@@ -1,4 +1,5 @@
 """A check's page: offsets in band-widths and plain words, first and last attempts apart."""
+
 import pytest
 from django.urls import reverse
 
@@ -15,13 +16,17 @@ def revision():
     made = factories.make_revision(stages=1, checks=1)
     check = factories.checks_of(revision=made)[0]
     for _ in range(5):
-        factories.add_readings(rows=[(factories.make_build(revision=made), check, [(345.0, "out of band"), (306.0, "in band")])])
+        factories.add_readings(
+            rows=[(factories.make_build(revision=made), check, [(345.0, "out of band"), (306.0, "in band")])]
+        )
     return made
 
 
 def test_first_and_last_attempts_have_their_own_offset(revision):
     check = factories.checks_of(revision=revision)[0]
-    told = statistics(check, band_for(check), list(check.readings.select_related("build").order_by("build__serial", "attempt")), 0)
+    told = statistics(
+        check, band_for(check), list(check.readings.select_related("build").order_by("build__serial", "attempt")), 0
+    )
     # A band-width is 60 V: 45 V are three quarters of it, 6 V a tenth; the limit is 30 V away.
     assert (told["first_off"].widths, told["first_off"].words) == ("+0.75", "1.5 times as far from it as the limit")
     assert (told["last_off"].widths, told["last_off"].words) == ("+0.10", "0.2 of the way from it to the limit")

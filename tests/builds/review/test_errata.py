@@ -1,4 +1,5 @@
 """Errata beside a frozen guide, and stages shut for every build at once."""
+
 from uuid import uuid4
 
 import pytest
@@ -61,7 +62,9 @@ def test_an_erratum_is_read_and_confirmed_before_the_stage_goes_on(desk, phone, 
 
 def test_no_post_is_taken_before_it_is_confirmed(desk, phone, build):
     pin(desk, build)
-    phone.post(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "300", "entry_key": str(uuid4())})
+    phone.post(
+        reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "300", "entry_key": str(uuid4())}
+    )
     assert not Reading.objects.exists()
 
 
@@ -94,7 +97,9 @@ def test_a_halt_shuts_the_stage_for_every_build_and_loses_nothing_typed(desk, ph
     first = build.revision.stages.get(key="stage-1")
     desk.post(at("halt", build.revision), {"stage": first.pk, "reason": "C1 may be rated too low."})
     assert "C1 may be rated too low" in phone.get(stage(build)).content.decode()
-    answer = phone.post(reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "311", "entry_key": str(uuid4())})
+    answer = phone.post(
+        reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"]), {"typed": "311", "entry_key": str(uuid4())}
+    )
     assert answer.status_code == 409
     assert "311" in answer.content.decode()
     assert not Reading.objects.exists()
@@ -117,8 +122,11 @@ def test_errata_flow_into_the_next_drafts_change_list(desk, build):
 
 @pytest.mark.parametrize(("ref", "stage_key"), [("H1", "stage-1"), ("R1", "stage-2")])
 def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer, ref, stage_key):
-    made = factories.make_revision(designer=designer, issued=False, parts=({"ref": "R1", "kind": "resistor", "value": "1k"},
-                                                                          {"ref": "H1", "kind": "hardware"}))
+    made = factories.make_revision(
+        designer=designer,
+        issued=False,
+        parts=({"ref": "R1", "kind": "resistor", "value": "1k"}, {"ref": "H1", "kind": "hardware"}),
+    )
     made.stages.get(key="stage-2").steps.filter(key="step-2-1").update(parts=["R1"])
     Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now())
     page = desk.get(at("errata", made)).content.decode()
@@ -135,7 +143,7 @@ def test_a_confirmed_erratum_stays_at_its_step_its_part_or_its_check(desk, phone
         phone.post(reverse("bench:confirm-erratum", args=[build.pk, row.pk]))
     page = phone.get(stage(build)).content.decode()
     assert page.index("step-step-1-1") < page.index("<strong>blue</strong>") < page.index("step-step-1-2")
-    assert "corrected</span>" in page[page.index("check-1-1"):]
+    assert "corrected</span>" in page[page.index("check-1-1") :]
     check = reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])
     assert "<strong>shell</strong>" in phone.get(check).content.decode()
     desk.post(at("withdraw-erratum", build.revision, Erratum.objects.get(check_row__key="check-1-1").pk))

@@ -1,4 +1,5 @@
 """Making builds and their one-use links."""
+
 import re
 
 import pytest

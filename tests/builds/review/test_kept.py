@@ -1,4 +1,6 @@
-"""Findings kept: what is read back is what would be found afresh, whatever happened in between, and one reading costs one check."""
+"""Findings kept: what is read back is what would be found afresh, whatever happened in between, and one reading costs
+one check."""
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -39,8 +41,15 @@ def programme(builds=4):
     return revision, made
 
 
-events = st.lists(st.tuples(st.sampled_from(("read", "slip", "concede", "snag", "gone", "look")), st.integers(0, 3), st.integers(0, 1),
-                            st.sampled_from(READINGS)), max_size=8)
+events = st.lists(
+    st.tuples(
+        st.sampled_from(("read", "slip", "concede", "snag", "gone", "look")),
+        st.integers(0, 3),
+        st.integers(0, 1),
+        st.sampled_from(READINGS),
+    ),
+    max_size=8,
+)
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -56,7 +65,9 @@ def test_what_is_kept_is_what_would_be_found_afresh(db, happenings):
         elif what == "concede":
             concede(build, check, by=None, reason="Seen.")
         elif what == "snag":
-            Snag.objects.create(build=build, stage=check.stage, check_row=check, kind="reading", words="x", by=build.builder)
+            Snag.objects.create(
+                build=build, stage=check.stage, check_row=check, kind="reading", words="x", by=build.builder
+            )
         elif what == "gone":
             build.standings.filter(check_row=check).delete()  # as when a build's data are removed on request
             gone.add((b, c))
@@ -94,4 +105,8 @@ def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_
     row = KeptFinding.objects.first()
     row.found["words"] = "Something else."
     row.save()
-    assert kept.meanings(ready(revision))[row.check_row_id].found.words == "Something else." != told[row.check_row_id].found.words
+    assert (
+        kept.meanings(ready(revision))[row.check_row_id].found.words
+        == "Something else."
+        != told[row.check_row_id].found.words
+    )

@@ -1,4 +1,5 @@
 """The revision loop: a finding becomes an edit of the next draft, its change list, and a proof."""
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -30,7 +31,9 @@ def revision(designer):
     first, second, *_ = factories.checks_of(revision=made)
     for n in range(8):
         build = factories.make_build(revision=made)
-        factories.add_readings(rows=[(build, first, [(343.0 + n % 4, "out of band")]), (build, second, [(298.0 + n % 4, "in band")])])
+        factories.add_readings(
+            rows=[(build, first, [(343.0 + n % 4, "out of band")]), (build, second, [(298.0 + n % 4, "in band")])]
+        )
         Tick.objects.create(build=build, step=first.stage.steps.first())
     return made
 
@@ -50,8 +53,13 @@ def first_check(revision):
 
 
 def accept(revision, designer, **figures):
-    return decide.accept_check(revision, first_check(revision), figures or {"expected": "345 V", "low": "335 V", "high": "355 V"},
-                               reason="It reads higher.", by=designer)
+    return decide.accept_check(
+        revision,
+        first_check(revision),
+        figures or {"expected": "345 V", "low": "335 V", "high": "355 V"},
+        reason="It reads higher.",
+        by=designer,
+    )
 
 
 def test_a_figure_that_is_off_is_found_and_a_new_one_proposed(revision):
@@ -72,17 +80,26 @@ def test_accepting_writes_the_draft_and_keeps_the_link(revision, designer):
 
 def test_changing_ones_mind_takes_the_edit_out_again(revision, designer):
     made = accept(revision, designer)
-    decide.put_aside(revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer)
+    decide.put_aside(
+        revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer
+    )
     row = Check.objects.get(stage__revision=made.draft, key="check-1-1")
     assert (row.expected, row.band, row.low) == ("300 V", "10%", "")
     assert Decision.objects.get().state == "rejected"
 
 
-@pytest.mark.parametrize(("figures", "said"), [({"expected": "345 V", "low": "355 V", "high": "335 V"}, "above its high"),
-                                               ({"expected": "3x", "low": "1 V", "high": "2 V"}, "not a unit"),
-                                               ({"expected": "395 V", "low": "390 V", "high": "410 V"}, "stop limit")])
+@pytest.mark.parametrize(
+    ("figures", "said"),
+    [
+        ({"expected": "345 V", "low": "355 V", "high": "335 V"}, "above its high"),
+        ({"expected": "3x", "low": "1 V", "high": "2 V"}, "not a unit"),
+        ({"expected": "395 V", "low": "390 V", "high": "410 V"}, "stop limit"),
+    ],
+)
 def test_figures_that_contradict_each_other_are_refused_with_what_was_typed(desk, revision, figures, said):
-    answer = desk.post(at("decide-check", revision, first_check(revision).pk), {**figures, "state": "accepted", "reason": "Because."})
+    answer = desk.post(
+        at("decide-check", revision, first_check(revision).pk), {**figures, "state": "accepted", "reason": "Because."}
+    )
     assert answer.status_code == 422
     assert said in answer.content.decode()
     text = answer.content.decode()
@@ -91,8 +108,14 @@ def test_figures_that_contradict_each_other_are_refused_with_what_was_typed(desk
     assert not Revision.objects.filter(cloned_from=revision).exists()
 
 
-@pytest.mark.parametrize(("typed", "said"), [({"reason": "a\0b"}, "Why: Null characters"), ({"expected": "3" * 31}, "Expected: Ensure"),
-                                             ({"low": "0" * 5000 + "1 V", "high": "2 V"}, "Band from: Ensure")])
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"reason": "a\0b"}, "Why: Null characters"),
+        ({"expected": "3" * 31}, "Expected: Ensure"),
+        ({"low": "0" * 5000 + "1 V", "high": "2 V"}, "Band from: Ensure"),
+    ],
+)
 def test_what_the_database_cannot_keep_is_refused_in_words(desk, revision, typed, said):
     answer = desk.post(at("decide-check", revision, first_check(revision).pk), {"state": "accepted", **typed})
     assert answer.status_code == 422 and said in answer.content.decode()
@@ -101,8 +124,18 @@ def test_what_the_database_cannot_keep_is_refused_in_words(desk, revision, typed
 def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_form(desk, revision):
     stage = revision.stages.first()
     build = revision.builds.first()
-    one, other = (Snag.objects.create(build=build, stage=stage, step=stage.steps.first(), kind="words", severity="slowed",
-                                      words=words, by=build.builder) for words in ("Which way round?", "Too dark."))
+    one, other = (
+        Snag.objects.create(
+            build=build,
+            stage=stage,
+            step=stage.steps.first(),
+            kind="words",
+            severity="slowed",
+            words=words,
+            by=build.builder,
+        )
+        for words in ("Which way round?", "Too dark.")
+    )
     typed = {"state": "rejected", "reason": " ", "text": "Cathode to + first."}
     text = desk.post(at("decide-snag", revision, one.pk), typed).content.decode()
     assert text.count("Cathode to + first.") == 1
@@ -120,7 +153,9 @@ def test_rejecting_needs_a_reason(desk, revision):
 def test_a_builder_is_told_that_the_snag_was_answered(revision, designer):
     build = revision.builds.first()
     step = first_check(revision).stage.steps.first()
-    snag = Snag.objects.create(build=build, stage=step.stage, step=step, kind="words", words="Which end?", by=build.builder)
+    snag = Snag.objects.create(
+        build=build, stage=step.stage, step=step, kind="words", words="Which end?", by=build.builder
+    )
     made = decide.accept_snag(revision, snag, "The long lead goes to pin 3.", reason="It did not say", by=designer)
     assert not snag.messages.exists()
     issue(made.draft)
@@ -151,8 +186,10 @@ def test_the_next_revision_shows_whether_it_worked(desk, revision, designer):
 
 def test_the_page_lists_findings_and_decisions(desk, revision, designer):
     assert "The guide&#x27;s figure is" in desk.get(at("findings", revision)).content.decode()
-    answer = desk.post(at("decide-check", revision, first_check(revision).pk),
-                       {"state": "accepted", "expected": "345 V", "low": "335 V", "high": "355 V", "reason": "Eight builds."})
+    answer = desk.post(
+        at("decide-check", revision, first_check(revision).pk),
+        {"state": "accepted", "expected": "345 V", "low": "335 V", "high": "355 V", "reason": "Eight builds."},
+    )
     assert answer.status_code == 302
     assert "Accepted" in desk.get(at("findings", revision)).content.decode()
 
@@ -162,4 +199,6 @@ def test_findings_take_the_same_queries_for_more_builds(desk, revision, django_a
     for queries in (21, 23, 23):  # two more where a check is worked out anew, however many builds read it
         with django_assert_num_queries(queries):
             desk.get(at("findings", revision))
-        factories.add_readings(rows=[(factories.make_build(revision=revision), first_check(revision), [(344.0, "out of band")])])
+        factories.add_readings(
+            rows=[(factories.make_build(revision=revision), first_check(revision), [(344.0, "out of band")])]
+        )

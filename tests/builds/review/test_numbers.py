@@ -1,4 +1,5 @@
 """The dashboard's numbers, its matrix and strip plot."""
+
 import pytest
 
 from builds.review import queries
@@ -18,12 +19,16 @@ def revision(db):
 def test_checks_are_ranked_by_the_share_that_missed_first_time(revision):
     checks = make.checks_of(revision=revision)
     builds = [make.make_build(revision=revision) for _ in range(4)]
-    make.add_readings(rows=[(b, checks[0], [(300.0, "in band")]) for b in builds]
-                      + [(b, checks[1], [(350.0, "out of band"), (300.0, "in band")]) for b in builds[:3]]
-                      + [(builds[3], checks[1], [(300.0, "in band")])])
+    make.add_readings(
+        rows=[(b, checks[0], [(300.0, "in band")]) for b in builds]
+        + [(b, checks[1], [(350.0, "out of band"), (300.0, "in band")]) for b in builds[:3]]
+        + [(builds[3], checks[1], [(300.0, "in band")])]
+    )
     ranked = queries.ranked_checks(revision, checks)
     assert [(r.check, r.missed.successes, r.missed.n, r.retakes, r.still_out) for r in ranked] == [
-        (checks[1], 3, 4, 3, 0), (checks[0], 0, 4, 0, 0)]
+        (checks[1], 3, 4, 3, 0),
+        (checks[0], 0, 4, 0, 0),
+    ]
     # 3 of 4 at 95 %: Wilson's formula worked by hand with z = 1.959964 gives 0.3006 to 0.9544.
     assert (ranked[0].missed.low, ranked[0].missed.high) == pytest.approx((0.3006, 0.9544), abs=2e-4)
 
@@ -31,8 +36,12 @@ def test_checks_are_ranked_by_the_share_that_missed_first_time(revision):
 def test_stage_yield_counts_first_attempts_of_its_own_checks(revision):
     checks = make.checks_of(revision=revision)
     build = make.make_build(revision=revision)
-    make.add_readings(rows=[(build, checks[0], [(300.0, "in band")]),
-                            (build, checks[1], [(350.0, "out of band"), (300.0, "in band")])])
+    make.add_readings(
+        rows=[
+            (build, checks[0], [(300.0, "in band")]),
+            (build, checks[1], [(350.0, "out of band"), (300.0, "in band")]),
+        ]
+    )
     first, second = queries.stage_table(revision)
     assert (first.first_pass.successes, first.first_pass.n, first.retakes) == (1, 2, 1)
     assert second.first_pass.n == 0
@@ -50,9 +59,16 @@ def test_stages_come_in_the_guides_order_whatever_order_they_were_written_in(db)
 def test_builds_are_sorted_by_progress_and_troubles_before_they_are_paged(revision):
     checks = make.checks_of(revision=revision)
     a, b, c = [make.make_build(revision=revision, serial=s) for s in "ABC"]
-    make.add_readings(rows=[(b, checks[0], [(300.0, "in band")]), (b, checks[1], [(300.0, "in band")]),
-                            (c, checks[0], [(350.0, "out of band")])])
-    orders = {s: [x.serial for x in queries.builds_page(revision, s, 0, 3)[0]] for s in ("serial", "progress", "troubles")}
+    make.add_readings(
+        rows=[
+            (b, checks[0], [(300.0, "in band")]),
+            (b, checks[1], [(300.0, "in band")]),
+            (c, checks[0], [(350.0, "out of band")]),
+        ]
+    )
+    orders = {
+        s: [x.serial for x in queries.builds_page(revision, s, 0, 3)[0]] for s in ("serial", "progress", "troubles")
+    }
     assert orders == {"serial": ["A", "B", "C"], "progress": ["B", "A", "C"], "troubles": ["C", "A", "B"]}
     page, total = queries.builds_page(revision, "progress", 2, 3)
     assert ([x.serial for x in page], total) == (["C"], 3) and queries.builds_page(revision, "serial", 9, 3) == ([], 3)
@@ -70,24 +86,39 @@ def test_the_matrix_is_a_table_with_scopes_words_and_nothing_unescaped(revision)
 
 def test_a_cell_in_band_at_first_is_a_bare_tick_and_every_other_leads_to_its_readings(revision):
     checks, build = make.checks_of(revision=revision), make.make_build(revision=revision)
-    known = {(build.pk, checks[0].pk): ("in band", 0.24, 1, "in band"), (build.pk, checks[1].pk): ("in band", 0.5, 2, "out of band"),
-             (build.pk, checks[2].pk): ("out of band", 12.4, 1, "out of band")}
+    known = {
+        (build.pk, checks[0].pk): ("in band", 0.24, 1, "in band"),
+        (build.pk, checks[1].pk): ("in band", 0.5, 2, "out of band"),
+        (build.pk, checks[2].pk): ("out of band", 12.4, 1, "out of band"),
+    }
     html, every = (matrix_html([build], checks, known, "kit", "A", figures=figures) for figures in (False, True))
     assert [f"#check-{c.pk}" in html for c in checks[:3]] == [False, True, True]
     assert [f"#check-{c.pk}" in every for c in checks[:3]] == [True, True, True]
-    assert (html.count("cell-figure"), every.count("cell-figure")) == (1, 3) and "first out of band" in html and "+12<" in html
+    assert (
+        (html.count("cell-figure"), every.count("cell-figure")) == (1, 3)
+        and "first out of band" in html
+        and "+12<" in html
+    )
 
 
-@pytest.mark.parametrize(("deviation", "words"), [(-2.34, "−2.3"), (0.04, "0.0"), (-0.04, "0.0"), (9.96, "+10"), (-31.4, "−31")])
+@pytest.mark.parametrize(
+    ("deviation", "words"), [(-2.34, "−2.3"), (0.04, "0.0"), (-0.04, "0.0"), (9.96, "+10"), (-31.4, "−31")]
+)
 def test_a_deviation_has_a_true_minus_and_nothing_has_no_sign(deviation, words):
     assert figure_of(deviation) == words
 
 
 def test_the_way_into_the_matrix_counts_what_is_off_now_in_each_stage_shown(revision):
     checks = make.checks_of(revision=revision)
-    known = {(1, checks[0].pk): ("out of band", 2.0, 1, "out of band"), (2, checks[0].pk): ("in band", 0.0, 2, "switch off"),
-             (1, checks[-1].pk): ("too close to call", 0.9, 1, "too close to call")}
-    assert [(stage.pk, n) for stage, n in stages_off(checks, known)] == [(checks[0].stage_id, 1), (checks[-1].stage_id, 1)]
+    known = {
+        (1, checks[0].pk): ("out of band", 2.0, 1, "out of band"),
+        (2, checks[0].pk): ("in band", 0.0, 2, "switch off"),
+        (1, checks[-1].pk): ("too close to call", 0.9, 1, "too close to call"),
+    }
+    assert [(stage.pk, n) for stage, n in stages_off(checks, known)] == [
+        (checks[0].stage_id, 1),
+        (checks[-1].stage_id, 1),
+    ]
     assert stages_off(checks[:1], known) == [(checks[0].stage, 1)] and stages_off([], known) == []
 
 
@@ -99,8 +130,12 @@ def test_an_outcome_nobody_knows_is_refused(revision):
 
 def test_the_median_is_of_each_builds_latest_reading(revision):
     check = make.checks_of(revision=revision)[0]
-    make.add_readings(rows=[(make.make_build(revision=revision), check, [(900.0, "switch off"), (v, "in band")])
-                            for v in (290.0, 300.0, 330.0)])
+    make.add_readings(
+        rows=[
+            (make.make_build(revision=revision), check, [(900.0, "switch off"), (v, "in band")])
+            for v in (290.0, 300.0, 330.0)
+        ]
+    )
     assert medians(revision) == {check.pk: 300.0}
 
 
@@ -113,10 +148,14 @@ def test_the_strip_plot_keeps_order_tells_attempts_apart_and_stacks_what_meets()
 
 
 def test_the_outermost_last_readings_beyond_the_band_have_their_figures_and_none_lies_off_the_drawing():
-    drawn = strip(Band(270.0, 330.0, 300.0, stop_above=400.0),
-                  [(9000.0, True, "a"), (360.0, True, "b"), (10.0, False, "c"), (268.0, True, "d")])
+    drawn = strip(
+        Band(270.0, 330.0, 300.0, stop_above=400.0),
+        [(9000.0, True, "a"), (360.0, True, "b"), (10.0, False, "c"), (268.0, True, "d")],
+    )
     assert [far.value for far in drawn.far] == [268.0, 9000.0]
-    assert all(16 <= needle.x <= 544 and 0 < needle.top < needle.y < drawn.line < drawn.height for needle in drawn.needles)
+    assert all(
+        16 <= needle.x <= 544 and 0 < needle.top < needle.y < drawn.line < drawn.height for needle in drawn.needles
+    )
     many = strip(Band(270.0, 330.0, 300.0), [(300.0, True, "x")] * 500)
     assert many.height < 320 and not many.far and strip(None, [(3.0, True, "x")]).low_x is None
 
@@ -127,8 +166,13 @@ def test_stage_progress_counts_passed_checks_and_not_optional_ones(db, django_as
     checks[5].optional = True
     checks[5].save()
     build, idle = make.make_build(revision=revision), make.make_build(revision=revision)
-    make.add_readings(rows=[(build, checks[0], [(300.0, "in band")]), (build, checks[1], [(350.0, "out of band")]),
-                            (build, checks[5], [(300.0, "in band")])])
+    make.add_readings(
+        rows=[
+            (build, checks[0], [(300.0, "in band")]),
+            (build, checks[1], [(350.0, "out of band")]),
+            (build, checks[5], [(300.0, "in band")]),
+        ]
+    )
     with django_assert_num_queries(1):
         stages, rows = stage_progress([build, idle], checks)
     assert [s.title for s in stages] == ["Stage 1", "Stage 2"]

@@ -1,4 +1,5 @@
 """The designer's pages: who sees them, what they say, and how many queries they take."""
+
 import re
 
 import pytest
@@ -37,9 +38,16 @@ def of(name, revision, *more):
 
 
 def addresses(revision, build, check, snag):
-    return [of("dashboard", revision), of("builds", revision), of("troubles", revision), of("check", revision, check.pk),
-            reverse("review:build", args=[build.pk]), reverse("review:charts", args=[build.pk, "voltage"]),
-            reverse("review:deviation", args=[build.pk, check.pk]), reverse("review:snag", args=[snag.pk])]
+    return [
+        of("dashboard", revision),
+        of("builds", revision),
+        of("troubles", revision),
+        of("check", revision, check.pk),
+        reverse("review:build", args=[build.pk]),
+        reverse("review:charts", args=[build.pk, "voltage"]),
+        reverse("review:deviation", args=[build.pk, check.pk]),
+        reverse("review:snag", args=[snag.pk]),
+    ]
 
 
 def report(build, stage, kind="reading", words="A bang", severity="danger"):
@@ -124,8 +132,13 @@ def test_triage_of_a_deviation_is_kept_and_filters_the_list(desk, revision, buil
 
 def test_an_answer_sent_twice_is_one_message_and_the_snag_is_answered(desk, revision, build):
     snag = report(build, make.checks_of(revision=revision)[0].stage)
-    sent = {"entry_key": "5f0f8c1e-6c0b-4f0e-9a51-5a2d8f2f3c11", "words": "Leave it off.", "state": "open",
-            "triage-cause": "unknown", "triage-state": "new"}
+    sent = {
+        "entry_key": "5f0f8c1e-6c0b-4f0e-9a51-5a2d8f2f3c11",
+        "words": "Leave it off.",
+        "state": "open",
+        "triage-cause": "unknown",
+        "triage-state": "new",
+    }
     for _ in range(2):
         desk.post(reverse("review:snag", args=[snag.pk]), sent)
     snag.refresh_from_db()
@@ -144,11 +157,13 @@ def test_the_history_holds_ticks_and_made_safe_readings(desk, revision, build):
 
 def test_a_checks_page_says_what_its_readings_mean_before_the_statistics_and_names_no_half_bands(desk, revision):
     check = make.checks_of(revision=revision)[0]
-    make.add_readings(rows=[(make.make_build(revision=revision), check, [(v, "in band")]) for v in (290.0, 300.0, 310.0)])
+    make.add_readings(
+        rows=[(make.make_build(revision=revision), check, [(v, "in band")]) for v in (290.0, 300.0, 310.0)]
+    )
     stray = make.make_build(revision=revision)
     make.add_readings(rows=[(stray, check, [(412.0, "out of band")])])
     body = desk.get(of("check", revision, check.pk)).content.decode()
     assert "half-band" not in body and "412 V</text>" in body
-    assert body.index('class="notice"') < body.index("<svg class=\"scale strip") < body.index("How this was worked out")
+    assert body.index('class="notice"') < body.index('<svg class="scale strip') < body.index("How this was worked out")
     told = desk.get(reverse("review:deviation", args=[stray.pk, check.pk])).content.decode()
     assert "Attempt 1:" in told and "half-band" not in told

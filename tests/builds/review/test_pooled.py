@@ -1,4 +1,5 @@
 """From typed readings to what they mean and what is proposed, through the bench."""
+
 import pytest
 
 from builds.bench.readings import take_reading
@@ -17,7 +18,7 @@ def check_read(*typed, **figures):
     revision = factories.make_revision(stages=1, checks=1, issued=False)
     revision.stages.get().checks.update(**figures)
     revision.state = "issued"
-    check, = checks_of(revision)
+    (check,) = checks_of(revision)
     for one in typed:
         build = factories.make_build(revision=revision)
         take_reading(build, check, one, by=build.builder, mains_volts=230.0)
@@ -53,7 +54,11 @@ def test_builds_past_a_stop_limit_propose_nothing_and_the_pages_say_why(client):
     assert meaning.kind == "figure off" and isinstance(proposal, Withheld)
     client.force_login(check.stage.revision.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     place = f"/review/{check.stage.revision.kit.key}/A/"
-    for page in (f"{place}checks/{check.pk}/", f"{place}findings/", f"/reports/{check.stage.revision.kit.key}/A/fault-summary.json"):
+    for page in (
+        f"{place}checks/{check.pk}/",
+        f"{place}findings/",
+        f"/reports/{check.stage.revision.kit.key}/A/fault-summary.json",
+    ):
         answer = client.get(page)
         assert answer.status_code == 200, page
         if "json" not in page:

@@ -1,4 +1,5 @@
 """Did it work: who came to a step, and who reported a snag on it, before and after."""
+
 import pytest
 from django.urls import reverse
 
@@ -24,7 +25,9 @@ def builds(revision, *, clean=0, snagged=0, ticked=False):
         if n < clean or ticked:
             Tick.objects.create(build=build, step=step)
         if n >= clean:
-            Snag.objects.create(build=build, stage=step.stage, step=step, kind="words", words="Which end?", by=build.builder)
+            Snag.objects.create(
+                build=build, stage=step.stage, step=step, kind="words", words="Which end?", by=build.builder
+            )
 
 
 @pytest.fixture

@@ -1,4 +1,6 @@
-"""The change list is written down when a revision is issued, stays as it is, and answers whoever reported what it mends."""
+"""The change list is written down when a revision is issued, stays as it is, and answers whoever reported what it
+mends."""
+
 import pytest
 from django.db import DatabaseError, transaction
 from django.urls import reverse
@@ -36,8 +38,14 @@ def desk(client, designer):
 
 def snag_on(revision, **about):
     build = factories.make_build(revision=revision)
-    return Snag.objects.create(build=build, stage=revision.stages.first(), kind="words", words=f"Trouble of {build.serial}.",
-                               by=build.builder, **about)
+    return Snag.objects.create(
+        build=build,
+        stage=revision.stages.first(),
+        kind="words",
+        words=f"Trouble of {build.serial}.",
+        by=build.builder,
+        **about,
+    )
 
 
 def first_check(revision):
@@ -49,8 +57,9 @@ def page(desk, revision, name="changes"):
 
 
 def accepted(revision, designer, **more):
-    return decide.accept_check(revision, first_check(revision), FIGURES, reason="It reads higher.", by=designer,
-                               evidence="8 builds", **more).draft
+    return decide.accept_check(
+        revision, first_check(revision), FIGURES, reason="It reads higher.", by=designer, evidence="8 builds", **more
+    ).draft
 
 
 def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
@@ -59,18 +68,29 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned before.", by=designer)
     after = issue(draft)
     kept, shown = changes_of(after), page(desk, after)
-    assert "was written down on" in shown and "<ins>By hand</ins>" in shown and "Pinned before." in shown and "8 builds" in shown
+    assert (
+        "was written down on" in shown
+        and "<ins>By hand</ins>" in shown
+        and "Pinned before." in shown
+        and "8 builds" in shown
+    )
     Erratum.objects.update(words="Told otherwise.")
     Erratum.objects.create(revision=revision, stage=revision.stages.first(), words="Pinned later.", by=designer)
-    decide.put_aside(revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer)
+    decide.put_aside(
+        revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer
+    )
     assert changes_of(after) == kept
     later = page(desk, after)
-    assert "Pinned before." in later and not any(x in later for x in ("Pinned later", "Put off later", "Told otherwise"))
+    assert "Pinned before." in later and not any(
+        x in later for x in ("Pinned later", "Put off later", "Told otherwise")
+    )
 
 
 def test_a_draft_shows_the_list_as_it_stands(desk, revision, designer):
     draft = accepted(revision, designer)
-    decide.put_aside(revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer)
+    decide.put_aside(
+        revision, "deferred", check=factories.checks_of(revision=revision)[1], reason="Put off later.", by=designer
+    )
     assert "Put off later." in page(desk, draft) and "can still be changed" in page(desk, draft)
 
 
@@ -87,7 +107,11 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
     after = issue(draft)
     snag.refresh_from_db()
     said = snag.messages.get().words
-    assert snag.state == "answered" and f"Answered in revision {after.letter}" in said and "It now says: 345 V, 335 to 355 V" in said
+    assert (
+        snag.state == "answered"
+        and f"Answered in revision {after.letter}" in said
+        and "It now says: 345 V, 335 to 355 V" in said
+    )
     (change,) = changes_of(after).changes
     assert [(s.id, s.serial) for s in change.snags] == [(snag.pk, snag.build.serial)]
     assert f"the snag of {snag.build.serial}" in page(desk, after)
@@ -98,7 +122,9 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
 def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, designer):
     step = revision.stages.first().steps.first()
     one, other, merged, closed, rejected, elsewhere = (
-        *(snag_on(revision, step=step) for _ in range(5)), snag_on(revision, step=revision.stages.first().steps.last()))
+        *(snag_on(revision, step=step) for _ in range(5)),
+        snag_on(revision, step=revision.stages.first().steps.last()),
+    )
     merging.merge(merged, one)
     Snag.objects.filter(pk=closed.pk).update(state="closed")
     decide.put_aside(revision, "rejected", snag=rejected, reason="It says so.", by=designer)
@@ -107,12 +133,20 @@ def test_everybody_who_stumbled_over_a_rewritten_step_is_told_once(revision, des
     assert told == {one.pk: 1, other.pk: 1, merged.pk: 0, closed.pk: 0, rejected.pk: 0, elsewhere.pk: 0}
     states = dict(Snag.objects.values_list("pk", "state"))
     assert [states[s.pk] for s in (one, other, merged, closed, rejected, elsewhere)] == [
-        "answered", "answered", "answered", "closed", "open", "open"]
+        "answered",
+        "answered",
+        "answered",
+        "closed",
+        "open",
+        "open",
+    ]
 
 
 def test_a_snag_about_a_whole_stage_is_answered_by_its_own_decision_only(revision, designer):
     one, other = snag_on(revision), snag_on(revision)
-    issue(decide.accept_snag(revision, one, {"intro": "Read **all** of it first."}, reason="Said now.", by=designer).draft)
+    issue(
+        decide.accept_snag(revision, one, {"intro": "Read **all** of it first."}, reason="Said now.", by=designer).draft
+    )
     assert one.messages.count() == 1 and other.messages.count() == 0
     assert "It now says: “Read all of it first.”" in one.messages.get().words
 

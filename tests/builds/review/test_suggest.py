@@ -1,4 +1,5 @@
 """A suggestion fits what was found to be the cause and what was decided."""
+
 from types import SimpleNamespace
 
 import pytest
@@ -19,11 +20,28 @@ WIDER, NARROWER = Proposal(300.0, 240.0, 360.0, 8), Proposal(300.0, 280.0, 320.0
 
 
 def case(deviations=SCATTERED, proposal=WIDER, **more) -> Case:
-    check = SimpleNamespace(unit="V", title="V2 pin 3", stage=SimpleNamespace(title="Valves in"), expected="300 V", band="10%", low="",
-                            high="", hints=[], note="", is_left_to_model=False)
+    check = SimpleNamespace(
+        unit="V",
+        title="V2 pin 3",
+        stage=SimpleNamespace(title="Valves in"),
+        expected="300 V",
+        band="10%",
+        low="",
+        high="",
+        hints=[],
+        note="",
+        is_left_to_model=False,
+    )
     missed = sum(abs(d) > 1 for d in deviations)
-    return Case(check, Band(low=270, high=330, expected=300), summarise([300 + 30 * d for d in deviations]),
-                find(Evidence(tuple(deviations))), wilson(missed, len(deviations)), proposal, **more)
+    return Case(
+        check,
+        Band(low=270, high=330, expected=300),
+        summarise([300 + 30 * d for d in deviations]),
+        find(Evidence(tuple(deviations))),
+        wilson(missed, len(deviations)),
+        proposal,
+        **more,
+    )
 
 
 def decision(state, reason="It is right as it is"):
@@ -36,9 +54,18 @@ def test_scatter_alone_widens_the_band():
     assert [e.what for e in of_check(plain, "")] == ["band"]
 
 
-@pytest.mark.parametrize("more", [{"stops": 1}, {"danger": True}, {"causes": ((Cause.WORKMANSHIP, "FW-004"),)},
-                                  {"causes": ((Cause.PART, "FW-004"),)}, {"causes": ((Cause.METER, "FW-004"),)},
-                                  {"confirmed": (("low", "C9 is backwards", ("FW-004",)),)}, {"proposal": NARROWER}])
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"stops": 1},
+        {"danger": True},
+        {"causes": ((Cause.WORKMANSHIP, "FW-004"),)},
+        {"causes": ((Cause.PART, "FW-004"),)},
+        {"causes": ((Cause.METER, "FW-004"),)},
+        {"confirmed": (("low", "C9 is backwards", ("FW-004",)),)},
+        {"proposal": NARROWER},
+    ],
+)
 def test_nothing_else_ever_does(more):
     """Neither after a stop or danger, nor for what was found to be wrong with the builds, nor to a narrower band."""
     told = case(**more)
@@ -67,9 +94,14 @@ def test_after_a_stop_the_figure_moves_only_when_it_was_found_to_be_the_cause():
 
 def test_what_was_decided_comes_first():
     rejected = case(decision=decision("rejected"))
-    assert suggest(rejected, "Print 346 V.") == "Nothing to change: rejected. It is right as it is." and of_check(rejected, "x") == ()
+    assert (
+        suggest(rejected, "Print 346 V.") == "Nothing to change: rejected. It is right as it is."
+        and of_check(rejected, "x") == ()
+    )
     assert suggest(case(decision=decision("accepted", ""))) == "Accepted, and written into revision B."
-    assert suggest(case(decision=decision("deferred", "Wait for three more"))).startswith("Put off. Wait for three more. Widen")
+    assert suggest(case(decision=decision("deferred", "Wait for three more"))).startswith(
+        "Put off. Wait for three more. Widen"
+    )
     assert suggest(case(), "Print 346 V.") == "Print 346 V."
 
 
@@ -77,13 +109,18 @@ def test_single_builds_are_named_and_snags_are_read_only_where_there_are_some():
     single = case((0.0, 0.1, -0.1, 0.05, 0.02, 5.0), None, out=("FW-003",))
     assert suggest(single) == "Nothing to change in the guide; see FW-003."
     agreed = case((0.0, 0.1, -0.1, 0.05, 0.02, 0.03), None)
-    assert "snags" not in suggest(agreed) and "snags" in suggest(case((0.0, 0.1, -0.1, 0.05, 0.02, 0.03), None, snags=1))
+    assert "snags" not in suggest(agreed) and "snags" in suggest(
+        case((0.0, 0.1, -0.1, 0.05, 0.02, 0.03), None, snags=1)
+    )
 
 
 def test_a_step_is_rewritten_unless_its_snag_was_rejected():
     step = SimpleNamespace(text="Solder **C9** to pin 3.")
     assert suggest_step(step, (), "") == "Rewrite this step: Solder C9 to pin 3."
-    assert suggest_step(step, (decision(Decision.State.REJECTED),), "") == "Nothing to change: rejected. It is right as it is."
+    assert (
+        suggest_step(step, (decision(Decision.State.REJECTED),), "")
+        == "Nothing to change: rejected. It is right as it is."
+    )
     assert suggest_step(None, (decision(Decision.State.DEFERRED),), "").endswith("mend what they stumbled over.")
 
 

@@ -1,4 +1,5 @@
 """The list of all troubles: filters and pages, deviations first, merged snags left out."""
+
 import pytest
 from django.urls import reverse
 
@@ -24,8 +25,10 @@ def revision():
 
 def test_pages_together_are_the_whole_list_each_trouble_once(revision):
     build = revision.builds.first()
-    snags = [Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words=str(n), by=build.builder)
-             for n in range(5)]
+    snags = [
+        Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words=str(n), by=build.builder)
+        for n in range(5)
+    ]
     Snag.objects.filter(pk=snags[0].pk).update(merged_into=snags[1])
     pages = [troubles(revision, page) for page in (1, 2, 3)]
     rows = [(what, row.pk) for found, _ in pages for what, row, _ in found]
@@ -37,8 +40,14 @@ def test_pages_together_are_the_whole_list_each_trouble_once(revision):
 def test_what_is_gravest_comes_first(revision):
     build, checks = revision.builds.last(), factories.checks_of(revision=revision)
     for severity in ("cosmetic", "danger", "slowed"):
-        Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words=severity, severity=severity,
-                            by=build.builder)
+        Snag.objects.create(
+            build=build,
+            stage=revision.stages.first(),
+            kind="other",
+            words=severity,
+            severity=severity,
+            by=build.builder,
+        )
     factories.add_reading(build=build, check=checks[2], value=420, outcome="switch off")
     found, _n = troubles(revision)
     assert [row.words for what, row, _t in found if what == "snag"] == ["danger", "slowed", "cosmetic"]
@@ -50,7 +59,7 @@ def test_filters_ask_the_triage_of_each_trouble(revision):
     Triage.objects.create(build=builds[0], check_row=check, cause="figure", state="decided")
     Triage.objects.create(build=builds[1], check_row=check, cause="part", state="new")
     assert troubles(revision, state="decided")[1] == 1 and troubles(revision, state="new")[1] == 119
-    (_what, row, triage), = troubles(revision, cause="part")[0]
+    ((_what, row, triage),) = troubles(revision, cause="part")[0]
     assert row.build == builds[1] and triage.cause == "part"
     assert troubles(revision, stage="stage-2")[1] == 0 and troubles(revision, kind="words")[1] == 0
 

@@ -1,5 +1,7 @@
-"""A second solver of a kit's DC circuit, for comparison: plain nodal equations, scalar laws, scipy.optimize; shares no code
-with checks.circuit but the valves' parameters. Knows the kinds of part the demonstration kits have, nothing more."""
+"""A second solver of a kit's DC circuit, for comparison: plain nodal equations, scalar laws, scipy.optimize; shares no
+code with checks.circuit but the valves' parameters. Knows the kinds of part the demonstration kits have, nothing
+more."""
+
 import math
 
 import numpy as np
@@ -30,8 +32,10 @@ def pentode(k, va, vs, vg):
     if vs <= 0:
         return 0.0, 0.0
     e1 = vs / k["kp"] * np.logaddexp(0, k["kp"] * (1 / k["mu"] + vg / vs))
-    return (2 * e1 ** k["ex"] / k["kg1"] * math.atan(max(va, 0) / k["kvb"]),
-            max(vs / k["mu"] + vg, 0) ** k["exs"] / k["kg2"])
+    return (
+        2 * e1 ** k["ex"] / k["kg1"] * math.atan(max(va, 0) / k["kvb"]),
+        max(vs / k["mu"] + vg, 0) ** k["exs"] / k["kg2"],
+    )
 
 
 def half_wave(v, peak, rs, perveance=None):
@@ -62,7 +66,9 @@ class Kit:
         self.open = 1 + number(t1["regulation"], "%") / 100
         self.primary = number(self.windings["primary"]["ohms"], "Ω") + sum(
             number(r["ohms"], "Ω") if "ohms" in r else 0.2 / number(r["value"], "A")  # 0.2 V at its rating
-            for r in self.rows if r["kind"] == "fuse" and "mains.inlet" in r["joins"])
+            for r in self.rows
+            if r["kind"] == "fuse" and "mains.inlet" in r["joins"]
+        )
         self.line = line * self._heaters_share()
         self.nodes = []
         self.wires = list(self._wires())
@@ -76,8 +82,13 @@ class Kit:
         """What the heaters' current leaves of the primary's volts, by the divider of reflected resistances."""
         w = self.windings["heater"]
         loads = [HEATERS[r["type"]] for r in self.rows if r.get("type") in HEATERS]
-        loads += [sum(number(r["value"], "Ω") for r in self.rows if r["kind"] == "resistor" and
-                      set(r["joins"]) & set(w["joins"]) and "chassis" in r["joins"])]
+        loads += [
+            sum(
+                number(r["value"], "Ω")
+                for r in self.rows
+                if r["kind"] == "resistor" and set(r["joins"]) & set(w["joins"]) and "chassis" in r["joins"]
+            )
+        ]
         turns = number(w["volts"], "V") * self.open / 230.0
         reflected = (1 / sum(1 / x for x in loads) + number(w["ohms"], "Ω")) / turns**2
         return reflected / (reflected + self.primary)
@@ -125,9 +136,13 @@ class Kit:
             k = FITTED[NAMES[r["type"]]]
             for s in ("a", "b"):
                 e = j[s]
-                flow(e["anode"], e["cathode"], triode(k, v[e["anode"]] - v[e["cathode"]], v[e["grid"]] - v[e["cathode"]]))
+                flow(
+                    e["anode"], e["cathode"], triode(k, v[e["anode"]] - v[e["cathode"]], v[e["grid"]] - v[e["cathode"]])
+                )
         elif r["kind"] == "pentode":
-            ia, i2 = pentode(FITTED[NAMES[r["type"]]], *(v[j[e]] - v[j["cathode"]] for e in ("anode", "screen", "grid")))
+            ia, i2 = pentode(
+                FITTED[NAMES[r["type"]]], *(v[j[e]] - v[j["cathode"]] for e in ("anode", "screen", "grid"))
+            )
             flow(j["anode"], j["cathode"], ia)
             flow(j["screen"], j["cathode"], i2)
 
@@ -157,7 +172,9 @@ class Kit:
         """Node volts, from a rough guess: HT nodes at 250 V, cathodes and the rest near chassis."""
         guess = start or {n: 250.0 if n.startswith("ht.") and n not in ("ht.a", "ht.b") else 0.0 for n in self.nodes}
         guess = {n: self._rough(n, v) for n, v in guess.items()} if start is None else guess
-        found = root(self.residual, [guess[n] for n in self.nodes], method="hybr", options={"xtol": 1e-13, "maxfev": 20000})
+        found = root(
+            self.residual, [guess[n] for n in self.nodes], method="hybr", options={"xtol": 1e-13, "maxfev": 20000}
+        )
         worst = max(abs(r) for r in self.residual(found.x))
         if worst > 1e-6:
             raise ArithmeticError(f"scipy did not solve it: {worst} mA")

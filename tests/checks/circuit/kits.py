@@ -1,4 +1,5 @@
 """Small invented circuits as a guide's parts, for tests."""
+
 import tomllib
 from pathlib import Path
 
@@ -42,49 +43,91 @@ def transformer(*windings, regulation="0.0001%", primary="1e-6"):
 
 
 def triode(ref, anode, grid, cathode, type_="2A3", **more):
-    return {"ref": ref, "kind": "triode", "type": type_, "base": "UX4", "joins": {"anode": anode, "grid": grid, "cathode": cathode},
-            "pins": {"anode": "2", "grid": "3", "cathode": "1"}, **more}
+    return {
+        "ref": ref,
+        "kind": "triode",
+        "type": type_,
+        "base": "UX4",
+        "joins": {"anode": anode, "grid": grid, "cathode": cathode},
+        "pins": {"anode": "2", "grid": "3", "cathode": "1"},
+        **more,
+    }
 
 
 def twin(ref, a, b, type_="ECC83", heater=(), **more):
-    joins = {"a": dict(zip(("anode", "grid", "cathode"), a, strict=True)),
-             "b": dict(zip(("anode", "grid", "cathode"), b, strict=True))}
+    joins = {
+        "a": dict(zip(("anode", "grid", "cathode"), a, strict=True)),
+        "b": dict(zip(("anode", "grid", "cathode"), b, strict=True)),
+    }
     if heater:
         joins |= {"heater": list(heater)}
     return {"ref": ref, "kind": "twin triode", "type": type_, "base": "B9A", "joins": joins, "pins": TWIN_PINS, **more}
 
 
 def pentode(ref, anode, screen, grid, cathode, type_="EL84", **more):
-    return {"ref": ref, "kind": "pentode", "type": type_, "base": "B9A",
-            "joins": {"anode": anode, "screen": screen, "grid": grid, "cathode": cathode},
-            "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3"}, **more}
+    return {
+        "ref": ref,
+        "kind": "pentode",
+        "type": type_,
+        "base": "B9A",
+        "joins": {"anode": anode, "screen": screen, "grid": grid, "cathode": cathode},
+        "pins": {"anode": "7", "screen": "9", "grid": "2", "cathode": "3"},
+        **more,
+    }
 
 
 def bench_supply(volts: float, node="ht", ohms="1e-5"):
-    """A supply so stiff that its node stands at `volts` within some millivolts (unless given more ohms): a bridge on a winding."""
+    """A supply so stiff that its node stands at `volts` within some millivolts (unless given more ohms): a bridge on a
+    winding."""
     peak = (volts + 1.4) / 2**0.5
-    return [transformer(("ht", f"{peak:.9f} V", ohms, ("s.a", "s.b"))),
-            {"ref": "D1", "kind": "bridge", "joins": {"ac1": "s.a", "ac2": "s.b", "plus": node, "minus": "chassis"}},
-            capacitor("C0", node, "chassis", "1000u")]
+    return [
+        transformer(("ht", f"{peak:.9f} V", ohms, ("s.a", "s.b"))),
+        {"ref": "D1", "kind": "bridge", "joins": {"ac1": "s.a", "ac2": "s.b", "plus": node, "minus": "chassis"}},
+        capacitor("C0", node, "chassis", "1000u"),
+    ]
 
 
 def preamp_rows() -> list[dict]:
     """A line preamplifier: ECC82 in two self-biased stages, EZ81 rectifier."""
     return [
-        {"ref": "T1", "kind": "mains transformer", "regulation": "6%", "winding": [
-            {"name": "primary", "volts": "230 V", "ohms": "60R", "joins": ["mains.live", "mains.neutral"]},
-            {"name": "ht", "volts": "250 V", "amps": "40 mA", "ohms": "700R", "joins": ["ht.a", "chassis", "ht.b"]},
-            {"name": "heater", "volts": "6.3 V", "amps": "2 A", "ohms": "0.15R", "joins": ["h.a", "h.b"]}]},
-        {"ref": "V2", "kind": "rectifier valve", "type": "EZ81", "base": "B9A",
-         "joins": {"anode_1": "ht.a", "anode_2": "ht.b", "cathode": "ht.r", "heater": ["h.a", "h.b"]},
-         "pins": {"anode_1": "1", "anode_2": "7", "cathode": "3", "heater": ["4", "5"]}},
-        twin("V1", ("a1", "g1", "k1"), ("a2", "g2", "k2"), "ECC82") | {"joins": {
-            "a": {"anode": "a1", "grid": "g1", "cathode": "k1"}, "b": {"anode": "a2", "grid": "g2", "cathode": "k2"},
-            "heater": ["h.a", "h.a"], "heater_centre": "h.b"},
-            "pins": TWIN_PINS | {"heater": ["4", "5"], "heater_centre": "9"}},
-        capacitor("C1", "ht.r", "chassis", "32u"), resistor("R1", "ht.r", "ht.s", "4k7", power="2W"),
-        capacitor("C2", "ht.s", "chassis", "32u"), resistor("R2", "ht.s", "a1", "47k", power="1W"),
-        resistor("R3", "k1", "chassis", "1k5"), resistor("R4", "g1", "chassis", "1M"),
-        resistor("R5", "ht.s", "a2", "47k", power="1W"), resistor("R6", "k2", "chassis", "1k5"),
-        resistor("R7", "g2", "chassis", "1M"), resistor("R8", "ht.r", "chassis", "220k", power="1W"),
-        resistor("R9", "h.a", "chassis", "100R"), resistor("R10", "h.b", "chassis", "100R")]
+        {
+            "ref": "T1",
+            "kind": "mains transformer",
+            "regulation": "6%",
+            "winding": [
+                {"name": "primary", "volts": "230 V", "ohms": "60R", "joins": ["mains.live", "mains.neutral"]},
+                {"name": "ht", "volts": "250 V", "amps": "40 mA", "ohms": "700R", "joins": ["ht.a", "chassis", "ht.b"]},
+                {"name": "heater", "volts": "6.3 V", "amps": "2 A", "ohms": "0.15R", "joins": ["h.a", "h.b"]},
+            ],
+        },
+        {
+            "ref": "V2",
+            "kind": "rectifier valve",
+            "type": "EZ81",
+            "base": "B9A",
+            "joins": {"anode_1": "ht.a", "anode_2": "ht.b", "cathode": "ht.r", "heater": ["h.a", "h.b"]},
+            "pins": {"anode_1": "1", "anode_2": "7", "cathode": "3", "heater": ["4", "5"]},
+        },
+        twin("V1", ("a1", "g1", "k1"), ("a2", "g2", "k2"), "ECC82")
+        | {
+            "joins": {
+                "a": {"anode": "a1", "grid": "g1", "cathode": "k1"},
+                "b": {"anode": "a2", "grid": "g2", "cathode": "k2"},
+                "heater": ["h.a", "h.a"],
+                "heater_centre": "h.b",
+            },
+            "pins": TWIN_PINS | {"heater": ["4", "5"], "heater_centre": "9"},
+        },
+        capacitor("C1", "ht.r", "chassis", "32u"),
+        resistor("R1", "ht.r", "ht.s", "4k7", power="2W"),
+        capacitor("C2", "ht.s", "chassis", "32u"),
+        resistor("R2", "ht.s", "a1", "47k", power="1W"),
+        resistor("R3", "k1", "chassis", "1k5"),
+        resistor("R4", "g1", "chassis", "1M"),
+        resistor("R5", "ht.s", "a2", "47k", power="1W"),
+        resistor("R6", "k2", "chassis", "1k5"),
+        resistor("R7", "g2", "chassis", "1M"),
+        resistor("R8", "ht.r", "chassis", "220k", power="1W"),
+        resistor("R9", "h.a", "chassis", "100R"),
+        resistor("R10", "h.b", "chassis", "100R"),
+    ]

@@ -1,4 +1,5 @@
 """The network in pieces against the whole network in one matrix, stamped here anew."""
+
 import numpy as np
 import pytest
 
@@ -10,7 +11,8 @@ from tests.checks.circuit.kits import parts_of, resistor
 
 
 def whole(net, m):
-    """Nodal conductances by the textbook: each resistance on the diagonal of both its nodes, and between them with a minus."""
+    """Nodal conductances by the textbook: each resistance on the diagonal of both its nodes, and between them with a
+    minus."""
     g = np.zeros((len(m), net.size + 1, net.size + 1))
     for r in net.resistives:
         each = 1 / (r.ohms * m[:, r.parameter])
@@ -42,5 +44,7 @@ def test_the_conductances_are_the_textbooks_but_for_the_pins():
 
 
 def test_a_piece_that_nothing_joins_to_the_chassis_is_pinned_and_its_own():
-    net = network_of(parts_of(resistor("R1", "a", "chassis", "1k"), resistor("R2", "x", "y", "1k")), Condition(power="off"))
+    net = network_of(
+        parts_of(resistor("R1", "a", "chassis", "1k"), resistor("R2", "x", "y", "1k")), Condition(power="off")
+    )
     assert {tuple(b.nodes): bool(b.pinned) for b in blocks_of(net)} == {(0,): False, (1, 2): True}

@@ -1,4 +1,5 @@
 """Under what a kit is read: parts left out, reduced mains, a series lamp, heaters with and without their valves."""
+
 import pytest
 
 from checks.circuit import Condition, condition_of, predict, problems
@@ -14,11 +15,15 @@ def volts(red, condition, black="chassis", measure="dc volts"):
 
 
 def test_without_its_valves_the_supply_rises():
-    assert volts("ht.reservoir", Condition(not_fitted=frozenset({"V1", "V2"}))) > 1.08 * volts("ht.reservoir", Condition())
+    assert volts("ht.reservoir", Condition(not_fitted=frozenset({"V1", "V2"}))) > 1.08 * volts(
+        "ht.reservoir", Condition()
+    )
 
 
 def test_heaters_fall_when_the_valves_draw_their_current():
-    out, fitted = (volts("V2.4", Condition(not_fitted=frozenset(refs)), "V2.5", "ac volts") for refs in (("V1", "V2"), ()))
+    out, fitted = (
+        volts("V2.4", Condition(not_fitted=frozenset(refs)), "V2.5", "ac volts") for refs in (("V1", "V2"), ())
+    )
     assert out > fitted > 6.0
 
 
@@ -34,8 +39,14 @@ def test_a_series_lamp_takes_its_share_and_a_smaller_lamp_more():
 
 
 def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_current():
-    idle, loaded = (predict(PARTS, condition_of({"power": "on", "supply": {"lamp": "60 W"}, "not_fitted": out}),
-                            [("ht.reservoir", "chassis", "dc volts")])[0] for out in (["V1", "V2"], []))
+    idle, loaded = (
+        predict(
+            PARTS,
+            condition_of({"power": "on", "supply": {"lamp": "60 W"}, "not_fitted": out}),
+            [("ht.reservoir", "chassis", "dc volts")],
+        )[0]
+        for out in (["V1", "V2"], [])
+    )
     assert any("magnetising" in note for note in idle.notes)
     assert not any("magnetising" in note for note in loaded.notes)
 
@@ -45,9 +56,16 @@ def test_sixty_hertz_leaves_dc_where_it_was():
     assert sixty == pytest.approx(fifty, rel=2e-3)
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: Condition(power="maybe"), lambda: Condition(line=0), lambda: Condition(lamp_watts=60, supply_volts=115),
-    lambda: Condition(line_spread=0.9), lambda: condition_of({"power": "on", "supply": {"battery": "9 V"}})])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: Condition(power="maybe"),
+        lambda: Condition(line=0),
+        lambda: Condition(lamp_watts=60, supply_volts=115),
+        lambda: Condition(line_spread=0.9),
+        lambda: condition_of({"power": "on", "supply": {"battery": "9 V"}}),
+    ],
+)
 def test_a_condition_that_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

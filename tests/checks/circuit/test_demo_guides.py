@@ -1,4 +1,5 @@
 """Both demonstration guides under every condition their stages set, against scipy on equations written apart."""
+
 import numpy as np
 import pytest
 
@@ -9,7 +10,9 @@ from tests.checks.circuit.independent import Kit
 
 MILLIVOLT = 1e-3
 GUIDES = {name: kits.guide(name) for name in ("five-watt", "line-preamp")}
-STAGES = [(name, stage["key"]) for name, guide in GUIDES.items() for stage in guide["stage"] if stage.get("power") == "on"]
+STAGES = [
+    (name, stage["key"]) for name, guide in GUIDES.items() for stage in guide["stage"] if stage.get("power") == "on"
+]
 # IEC 60038: 230 V, 10 % either way; and half, as from a variable transformer.
 LINES = {"known": 1.0, "low": 207 / 230, "high": 253 / 230, "half": 0.5}
 

@@ -1,4 +1,6 @@
-"""Heat by a rectifier's pulses, alternating volts on capacitors, what rectifiers bear, and what no limit is stated for."""
+"""Heat by a rectifier's pulses, alternating volts on capacitors, what rectifiers bear, and what no limit is stated
+for."""
+
 import math
 
 import numpy as np
@@ -21,7 +23,8 @@ def stress(rows, ref, what, at=NOMINAL, **condition):
 
 
 def in_time(peak, before, after, load, farads=470e-6, full=True):
-    """Mean i² (A²) in what each half's and both halves' current passes: forward Euler over cycles of a supply, apart from the project.
+    """Mean i² (A²) in what each half's and both halves' current passes: forward Euler over cycles of a supply, apart
+    from the project.
 
     Outside check: nothing here but the diode's 0.7 V, Ohm's law and C dv/dt = i.
     """
@@ -70,8 +73,11 @@ def test_the_mean_square_is_at_least_the_square_of_the_mean_and_nothing_without_
 
 
 def test_a_capacitor_across_a_winding_bears_its_peak_and_one_across_a_diode_winding_and_reservoir_together():
-    rows = [*full_wave(), {"ref": "C8", "kind": "capacitor", "value": "10n", "volts": "400 V", "joins": ["a", "b"]},
-            {"ref": "C9", "kind": "capacitor", "value": "10n", "volts": "1000 V", "joins": ["a", "p"]}]
+    rows = [
+        *full_wave(),
+        {"ref": "C8", "kind": "capacitor", "value": "10n", "volts": "400 V", "joins": ["a", "b"]},
+        {"ref": "C9", "kind": "capacitor", "value": "10n", "volts": "1000 V", "joins": ["a", "p"]},
+    ]
     across = stress(rows, "C8", "voltage")
     assert across.over and across.value == pytest.approx(500 * math.sqrt(2), rel=0.03)
     assert stress(rows, "C9", "voltage").value == pytest.approx(2 * 250 * math.sqrt(2), rel=0.06)
@@ -82,14 +88,27 @@ def test_a_diode_bears_twice_the_peak_with_a_centre_tap_and_once_in_a_bridge():
     rows = [r | ({"volts": "600 V"} if r["kind"] == "diode" else {}) for r in full_wave(load="100k")]
     assert stress(rows, "D1", "reverse voltage").value == pytest.approx(2 * 250 * math.sqrt(2), rel=0.01)
     assert stress(rows, "D1", "reverse voltage").over
-    bridge = [kits.transformer(("ht", "250 V", "100R", ("a", "b"))), capacitor("C1", "p", "chassis"),
-              resistor("R1", "p", "chassis", "100k"),
-              {"ref": "D1", "kind": "bridge", "volts": "600 V", "joins": {"ac1": "a", "ac2": "b", "plus": "p", "minus": "chassis"}}]
+    bridge = [
+        kits.transformer(("ht", "250 V", "100R", ("a", "b"))),
+        capacitor("C1", "p", "chassis"),
+        resistor("R1", "p", "chassis", "100k"),
+        {
+            "ref": "D1",
+            "kind": "bridge",
+            "volts": "600 V",
+            "joins": {"ac1": "a", "ac2": "b", "plus": "p", "minus": "chassis"},
+        },
+    ]
     assert stress(bridge, "D1", "reverse voltage").value == pytest.approx(250 * math.sqrt(2), rel=0.01)
 
 
 def test_a_rectifier_valve_is_judged_by_its_own_limits():
-    limits = {"system": "absolute maximum", "heater_cathode_volts": 300, "mean_milliamps": 5, "peak_inverse_volts": 1300}
+    limits = {
+        "system": "absolute maximum",
+        "heater_cathode_volts": 300,
+        "mean_milliamps": 5,
+        "peak_inverse_volts": 1300,
+    }
     rows = [r | ({"limits": limits} if r["ref"] == "V2" else {}) for r in kits.preamp_rows()]
     held = stress(rows, "V2", "heater to cathode")
     assert held.over and 300 < held.value < 360
@@ -100,20 +119,30 @@ def test_a_rectifier_valve_is_judged_by_its_own_limits():
 
 def test_good_builds_stand_at_any_line_the_supply_may_have():
     """IEC 60038: 230 V ± 10 %. The 97.5 % point of what goes with the line lies near high mains, not near nominal."""
-    nominal, high, builds = (stress(kits.demo_rows(), "C1", "voltage", at).value for at in (NOMINAL, HIGH_MAINS, BUILDS))
+    nominal, high, builds = (
+        stress(kits.demo_rows(), "C1", "voltage", at).value for at in (NOMINAL, HIGH_MAINS, BUILDS)
+    )
     assert nominal < builds
     assert builds - nominal > 0.8 * (high - nominal)
 
 
 def test_parts_without_a_stated_limit_are_counted_not_called_safe():
-    rows = [*full_wave(), resistor("R10", "p", "chassis", "1M", power="1W"), kits.triode("V1", "p", "g", "k", "made-up"),
-            {"ref": "C9", "kind": "capacitor", "value": "10n", "joins": ["a", "b"]}]
+    rows = [
+        *full_wave(),
+        resistor("R10", "p", "chassis", "1M", power="1W"),
+        kits.triode("V1", "p", "g", "k", "made-up"),
+        {"ref": "C9", "kind": "capacitor", "value": "10n", "joins": ["a", "b"]},
+    ]
     assert unrated(parts_of(*rows)) == ["D1", "D2", "R9", "V1", "C9"]
     assert unrated(parts_of(*kits.preamp_rows())) == ["R3", "R4", "R6", "R7", "R9", "R10"]
 
 
 def test_a_zener_in_charge_of_too_much_current_is_over_its_power():
-    rows = [*kits.bench_supply(300, ohms="1R"), resistor("R9", "ht", "chassis", "100k"), resistor("R1", "ht", "z", "10k"),
-            {"ref": "Z1", "kind": "zener", "value": "150 V", "power": "1W", "joins": {"anode": "chassis", "cathode": "z"}}]
+    rows = [
+        *kits.bench_supply(300, ohms="1R"),
+        resistor("R9", "ht", "chassis", "100k"),
+        resistor("R1", "ht", "z", "10k"),
+        {"ref": "Z1", "kind": "zener", "value": "150 V", "power": "1W", "joins": {"anode": "chassis", "cathode": "z"}},
+    ]
     found = stress(rows, "Z1", "dissipation")
     assert found.over and found.value == pytest.approx(150 * 0.015, rel=0.03)

@@ -1,4 +1,5 @@
 """In-circuit resistance with the power off, against closed forms."""
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -39,8 +40,13 @@ def test_parallel_conductances_add(values):
 @given(OHMS, OHMS, OHMS, OHMS, OHMS)
 def test_a_bridge_follows_from_star_and_delta(r1, r2, r3, r4, r5):
     """An unbalanced bridge by the delta-star transformation (textbook)."""
-    rows = [resistor("R1", "a", "b", typed(r1)), resistor("R2", "a", "c", typed(r2)), resistor("R3", "b", "c", typed(r3)),
-            resistor("R4", "b", "chassis", typed(r4)), resistor("R5", "c", "chassis", typed(r5))]
+    rows = [
+        resistor("R1", "a", "b", typed(r1)),
+        resistor("R2", "a", "c", typed(r2)),
+        resistor("R3", "b", "c", typed(r3)),
+        resistor("R4", "b", "chassis", typed(r4)),
+        resistor("R5", "c", "chassis", typed(r5)),
+    ]
     whole = r1 + r2 + r3
     star_a, star_b, star_c = r1 * r2 / whole, r1 * r3 / whole, r2 * r3 / whole
     left, right = star_b + r4, star_c + r5
@@ -48,9 +54,16 @@ def test_a_bridge_follows_from_star_and_delta(r1, r2, r3, r4, r5):
 
 
 def test_valves_diodes_and_capacitors_are_open():
-    rows = [resistor("R1", "a", "chassis", "10k"), diode("D1", "a", "b"), resistor("R2", "b", "chassis", "1k"),
-            kits.triode("V1", "a", "g", "k"), resistor("R3", "k", "chassis", "100"), resistor("R4", "g", "chassis", "1M"),
-            capacitor("C1", "a", "c"), resistor("R5", "c", "chassis", "10")]
+    rows = [
+        resistor("R1", "a", "chassis", "10k"),
+        diode("D1", "a", "b"),
+        resistor("R2", "b", "chassis", "1k"),
+        kits.triode("V1", "a", "g", "k"),
+        resistor("R3", "k", "chassis", "100"),
+        resistor("R4", "g", "chassis", "1M"),
+        capacitor("C1", "a", "c"),
+        resistor("R5", "c", "chassis", "10"),
+    ]
     assert ohms(rows, "a").value == pytest.approx(10e3)
 
 
@@ -75,8 +88,12 @@ def test_a_winding_is_read_by_its_dc_resistance():
 
 
 def test_a_pin_reads_as_its_node():
-    rows = [resistor("R2", "k", "chassis", "1k5"), resistor("R3", "g", "chassis", "1M"),
-            kits.triode("V1", "a", "g", "k"), resistor("R1", "a", "chassis", "47k")]
+    rows = [
+        resistor("R2", "k", "chassis", "1k5"),
+        resistor("R3", "g", "chassis", "1M"),
+        kits.triode("V1", "a", "g", "k"),
+        resistor("R1", "a", "chassis", "47k"),
+    ]
     assert ohms(rows, "V1.1").value == pytest.approx(1500)
 
 

@@ -1,4 +1,5 @@
 """How widely good builds scatter, what drives it, and what parts have to bear."""
+
 import math
 
 import numpy as np
@@ -41,7 +42,9 @@ def test_the_same_seed_gives_the_same_builds():
 
 def test_the_largest_driver_of_a_cathode_is_its_valve_and_of_the_supply_its_transformer():
     parts = parts_of(*kits.demo_rows())
-    found = predict_scatter(parts, Condition(), [("V2.3", "chassis", "dc volts"), ("ht.reservoir", "chassis", "dc volts")], samples=500)
+    found = predict_scatter(
+        parts, Condition(), [("V2.3", "chassis", "dc volts"), ("ht.reservoir", "chassis", "dc volts")], samples=500
+    )
     assert [f.drivers[0].ref for f in found] == ["V2", "T1"]
     assert all(f.low < f.nominal < f.high for f in found)
     assert all(f.worst_low < f.low and f.high < f.worst_high for f in found)
@@ -49,8 +52,10 @@ def test_the_largest_driver_of_a_cathode_is_its_valve_and_of_the_supply_its_tran
 
 def test_an_unknown_line_widens_the_scatter():
     parts = parts_of(*kits.demo_rows())
-    known, unknown = (predict_scatter(parts, Condition(line_spread=s), [("ht.reservoir", "chassis", "dc volts")], samples=500)[0]
-                      for s in (0.0, 0.1))
+    known, unknown = (
+        predict_scatter(parts, Condition(line_spread=s), [("ht.reservoir", "chassis", "dc volts")], samples=500)[0]
+        for s in (0.0, 0.1)
+    )
     assert unknown.high - unknown.low > 2 * (known.high - known.low)
 
 
@@ -72,8 +77,13 @@ def test_a_resistor_too_small_and_a_capacitor_too_weak_are_found():
 
 def test_a_design_centre_limit_is_judged_at_nominal_mains_only():
     """IEC 60134:1961: ordinary mains variation is allowed for in a design-centre limit."""
-    rows = [dict(r, limits={"system": "design centre", "anode_watts": 12.0}) if r["ref"] == "V2" else r for r in kits.demo_rows()]
-    found = [s for s in ratings(parts_of(*rows), Condition(), samples=500) if s.what == "anode dissipation" and s.ref == "V2"]
+    rows = [
+        dict(r, limits={"system": "design centre", "anode_watts": 12.0}) if r["ref"] == "V2" else r
+        for r in kits.demo_rows()
+    ]
+    found = [
+        s for s in ratings(parts_of(*rows), Condition(), samples=500) if s.what == "anode dissipation" and s.ref == "V2"
+    ]
     high = next(s for s in found if s.at == "high mains")
     nominal = next(s for s in found if s.at == "nominal")
     assert high.value > nominal.value
@@ -90,7 +100,9 @@ def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(mo
             if len(m) == 1000:
                 found.volts[:count] = np.nan
             return found
+
         return operate_
+
     tolerance_operate = tolerance.operate
     monkeypatch.setattr(tolerance, "operate", losing(2))
     found = scatter(net_rows, "ht", Condition(), "dc volts", samples=1000)
@@ -102,12 +114,20 @@ def test_a_build_that_does_not_settle_does_not_silence_the_others_but_many_do(mo
 
 
 def test_a_reading_that_tips_over_has_a_worst_case_no_milder_than_its_band():
-    """Two triodes cross-coupled, either of which may win: moves about the middle, where neither has, tell too little."""
-    rows = [*kits.bench_supply(400), resistor("R99", "ht", "chassis", "100k"),
-            kits.twin("V1", ("a1", "g1", "k"), ("a2", "g2", "k"), "ECC82"),
-            resistor("R1", "ht", "a1", "22k"), resistor("R2", "ht", "a2", "22k"), resistor("R3", "a1", "g2", "220k"),
-            resistor("R4", "a2", "g1", "220k"), resistor("R5", "g1", "chassis", "100k"), resistor("R6", "g2", "chassis", "100k"),
-            resistor("R7", "k", "chassis", "10k")]
+    """Two triodes cross-coupled, either of which may win: moves about the middle, where neither has, tell too
+    little."""
+    rows = [
+        *kits.bench_supply(400),
+        resistor("R99", "ht", "chassis", "100k"),
+        kits.twin("V1", ("a1", "g1", "k"), ("a2", "g2", "k"), "ECC82"),
+        resistor("R1", "ht", "a1", "22k"),
+        resistor("R2", "ht", "a2", "22k"),
+        resistor("R3", "a1", "g2", "220k"),
+        resistor("R4", "a2", "g1", "220k"),
+        resistor("R5", "g1", "chassis", "100k"),
+        resistor("R6", "g2", "chassis", "100k"),
+        resistor("R7", "k", "chassis", "10k"),
+    ]
     found = scatter(rows, "a1", Condition(), "dc volts", samples=300)
     assert found.worst_low <= found.low < found.high <= found.worst_high
 

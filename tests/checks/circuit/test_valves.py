@@ -1,4 +1,5 @@
 """The valve equations: slopes are those of the currents, cut-off is cut-off, and impossible sets are refused."""
+
 from pathlib import Path
 
 import numpy as np
@@ -21,8 +22,12 @@ PENTODES = [name for name, set_ in FITTED.items() if "kg2" in set_]
 def test_a_triodes_slopes_are_those_of_its_current(name, va, vg):
     k, h = Koren(**FITTED[name]), 1e-4
     ia, by_va, by_vg = triode_current(k, va, vg)
-    assert by_va == pytest.approx((triode_current(k, va + h, vg)[0] - triode_current(k, va - h, vg)[0]) / (2 * h), rel=1e-3, abs=1e-9)
-    assert by_vg == pytest.approx((triode_current(k, va, vg + h)[0] - triode_current(k, va, vg - h)[0]) / (2 * h), rel=1e-3, abs=1e-9)
+    assert by_va == pytest.approx(
+        (triode_current(k, va + h, vg)[0] - triode_current(k, va - h, vg)[0]) / (2 * h), rel=1e-3, abs=1e-9
+    )
+    assert by_vg == pytest.approx(
+        (triode_current(k, va, vg + h)[0] - triode_current(k, va, vg - h)[0]) / (2 * h), rel=1e-3, abs=1e-9
+    )
     assert ia >= 0
 
 
@@ -40,8 +45,9 @@ def test_current_comes_in_arrays():
     assert ia.shape == (2,)
 
 
-@pytest.mark.parametrize("name", ["ECC81", "ECC82", "ECC83", "6SN7", "EL84", "EL34", "6V6", "6L6", "300B", "2A3", "EZ81", "GZ34",
-                                  "5Y3"])
+@pytest.mark.parametrize(
+    "name", ["ECC81", "ECC82", "ECC83", "6SN7", "EL84", "EL34", "6V6", "6L6", "300B", "2A3", "EZ81", "GZ34", "5Y3"]
+)
 def test_the_usual_types_are_known_with_their_heaters(name):
     assert known(name)
     assert heater_of(name).volts > 0
@@ -56,12 +62,22 @@ def test_a_spread_is_the_sheets_where_it_has_one():
     assert spread_of("unheard of") == (0.30, 0.30)
 
 
-@pytest.mark.parametrize(("name", "low", "high"), [("6SN7", 7.0, 13.0), ("300B", 45.0, 90.0), ("EL34", 80.0, 120.0),
-                                                  ("6V6", 33.0, 59.0)])
+@pytest.mark.parametrize(
+    ("name", "low", "high"), [("6SN7", 7.0, 13.0), ("300B", 45.0, 90.0), ("EL34", 80.0, 120.0), ("6V6", 33.0, 59.0)]
+)
 def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low, high):
     """Acceptance limits of anode current in mA at the sheet's test point: Electro-Harmonix data sheets."""
-    volts = {"6SN7": (250.0, -8.0), "300B": (303.0, -58.0), "EL34": (250.0, 265.0, -13.5), "6V6": (250.0, 250.0, -12.5)}[name]
-    found = pentode_current(koren_of(name, {}), *volts)[0][0] if len(volts) == 3 else triode_current(koren_of(name, {}), *volts)[0]
+    volts = {
+        "6SN7": (250.0, -8.0),
+        "300B": (303.0, -58.0),
+        "EL34": (250.0, 265.0, -13.5),
+        "6V6": (250.0, 250.0, -12.5),
+    }[name]
+    found = (
+        pentode_current(koren_of(name, {}), *volts)[0][0]
+        if len(volts) == 3
+        else triode_current(koren_of(name, {}), *volts)[0]
+    )
     minus, plus = spread_of(name)
     assert (1000 * found * (1 - minus), 1000 * found * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
 
@@ -84,8 +100,10 @@ def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
     assert by_vg == pytest.approx((up - down) / (2 * h), rel=1e-3, abs=1e-6)
 
 
-@pytest.mark.parametrize("wrong", [lambda: koren_of("no such type", {}), lambda: koren_of("", {"mu": 20}),
-                                   lambda: Koren(0, 1.4, 1000, 300, 300)])
+@pytest.mark.parametrize(
+    "wrong",
+    [lambda: koren_of("no such type", {}), lambda: koren_of("", {"mu": 20}), lambda: Koren(0, 1.4, 1000, 300, 300)],
+)
 def test_an_unknown_valve_or_an_impossible_set_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -2,6 +2,7 @@
 
 Sources are (node, node, peak V, ohms, phase); silicon is 0.7 V and a milliohm, a valve I = K V^1.5.
 """
+
 import numpy as np
 
 HERTZ = 50.0
@@ -49,6 +50,7 @@ class Timed:
         def flow(a, b, current):
             into[self.at[a]] += current
             into[self.at[b]] -= current
+
         for a, b, farads in self.capacitors:
             flow(a, b, farads / self.dt * (v[self.at[a]] - v[self.at[b]]))
         for n, (a, b, henries, ohms) in enumerate(self.chokes):
@@ -62,8 +64,12 @@ class Timed:
             if done:
                 break
         drops = [x[self.at[a]] - x[self.at[b]] for a, b, *_ in self.chokes]
-        amps = np.array([(u + henries / self.dt * i) / (ohms + henries / self.dt)
-                         for u, i, (_a, _b, henries, ohms) in zip(drops, amps, self.chokes, strict=True)])
+        amps = np.array(
+            [
+                (u + henries / self.dt * i) / (ohms + henries / self.dt)
+                for u, i, (_a, _b, henries, ohms) in zip(drops, amps, self.chokes, strict=True)
+            ]
+        )
         return x, amps, on
 
     def _solved(self, x, into, on):
@@ -78,6 +84,8 @@ class Timed:
             right[self.at[a]] += siemens * offset
             right[self.at[b]] -= siemens * offset
         y = np.append(np.linalg.solve(g[:-1, :-1], right[:-1]), 0.0)
-        state = [k is None and (u := y[self.at[a]] - y[self.at[b]]) > 0.7 - 1e-12 * was for (a, b, k), was
-                 in zip(self.diodes, on, strict=True)]
+        state = [
+            k is None and (u := y[self.at[a]] - y[self.at[b]]) > 0.7 - 1e-12 * was
+            for (a, b, k), was in zip(self.diodes, on, strict=True)
+        ]
         return y, state, state != on

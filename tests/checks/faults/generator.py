@@ -1,8 +1,10 @@
-"""Faulty builds drawn and solved apart from the predictor: scipy's root finder on plain nodal equations, pinv for resistances.
+"""Faulty builds drawn and solved apart from the predictor: scipy's root finder on plain nodal equations, pinv for
+resistances.
 
-Every part is drawn within its tolerance, the fault is put into the rows themselves, the line is drawn within 2 %, and the meter
-reads with its own error and rounds to its digits.
+Every part is drawn within its tolerance, the fault is put into the rows themselves, the line is drawn within 2 %, and
+the meter reads with its own error and rounds to its digits.
 """
+
 import math
 
 import numpy as np
@@ -28,12 +30,18 @@ class Build(Kit):
         if r["kind"] == "twin triode":
             for s in ("a", "b"):
                 e, k = j[s], self.strengths.get((r["ref"], s), 1.0)
-                flow(e["anode"], e["cathode"],
-                     k * triode(FITTED[NAMES[r["type"]]], v[e["anode"]] - v[e["cathode"]], v[e["grid"]] - v[e["cathode"]]))
+                flow(
+                    e["anode"],
+                    e["cathode"],
+                    k
+                    * triode(FITTED[NAMES[r["type"]]], v[e["anode"]] - v[e["cathode"]], v[e["grid"]] - v[e["cathode"]]),
+                )
                 flow(e["grid"], e["cathode"], grid(v[e["grid"]] - v[e["cathode"]]))
         elif r["kind"] == "pentode":
             k = self.strengths.get((r["ref"], ""), 1.0)
-            ia, i2 = pentode(FITTED[NAMES[r["type"]]], *(v[j[e]] - v[j["cathode"]] for e in ("anode", "screen", "grid")))
+            ia, i2 = pentode(
+                FITTED[NAMES[r["type"]]], *(v[j[e]] - v[j["cathode"]] for e in ("anode", "screen", "grid"))
+            )
             flow(j["anode"], j["cathode"], k * ia)
             flow(j["screen"], j["cathode"], k * i2)
             flow(j["grid"], j["cathode"], grid(v[j["grid"]] - v[j["cathode"]]))
@@ -50,8 +58,11 @@ class Build(Kit):
         perveance = PERVEANCE[valve["type"]] * self.strengths.get((valve["ref"], ""), 1.0) if valve else None
         for end in (w["joins"][0], w["joins"][2]):
             if end not in self.dead_ends:
-                flow(end, out, half_wave(v[tank], peak, rs) if perveance is None else valve_pulse(v[tank], peak, rs, perveance))
-
+                flow(
+                    end,
+                    out,
+                    half_wave(v[tank], peak, rs) if perveance is None else valve_pulse(v[tank], peak, rs, perveance),
+                )
 
     def _tank(self):
         """(the rectifier's output, the first node behind it with an electrolytic, ohms between)."""
@@ -80,7 +91,9 @@ class Build(Kit):
 
     def _least(self, start):
         """Kirchhoff's sums by least squares, which gets on where the root finder gives up."""
-        found = least_squares(self.residual, list(start.values()), x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=400)
+        found = least_squares(
+            self.residual, list(start.values()), x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=400
+        )
         worst = max(abs(r) for r in found.fun)
         if worst > 1e-5:
             raise ArithmeticError(f"scipy did not solve it: {worst} mA")
@@ -110,8 +123,14 @@ def grid(volts):
 
 def _renamed(pins, joins, pin, node):
     """A valve's joins, nested by section or not, with the node of one pin renamed."""
-    return {name: _renamed(pins[name], end, pin, node) if isinstance(end, dict) else node if str(pins.get(name)) == pin else end
-            for name, end in joins.items()}
+    return {
+        name: _renamed(pins[name], end, pin, node)
+        if isinstance(end, dict)
+        else node
+        if str(pins.get(name)) == pin
+        else end
+        for name, end in joins.items()
+    }
 
 
 def _sized(move, size):
@@ -152,7 +171,8 @@ class Bench:
             elif row["kind"] in ("twin triode", "pentode", "rectifier valve"):
                 for s in ("a", "b") if row["kind"] == "twin triode" else ("",):
                     strengths[row["ref"], s] = (1 + VALVE * float(np.clip(self.random.normal(), -2, 2))) * moves.get(
-                        (row["ref"], f"{s} strength".strip()), 1.0)
+                        (row["ref"], f"{s} strength".strip()), 1.0
+                    )
             rows.append(row)
         for ref, _what in moves:
             if " joint " in ref:
@@ -168,7 +188,9 @@ class Bench:
         """The tag of a socket pin loses its wire: it is a node of its own that leaks a little to the chassis."""
         row = next(r for r in rows if r["ref"] == ref)
         row["joins"] = _renamed(row["pins"], row["joins"], pin, f"{ref}.{pin}")
-        rows.append({"ref": f"{ref} stray {pin}", "kind": "resistor", "value": "1e8", "joins": [f"{ref}.{pin}", "chassis"]})
+        rows.append(
+            {"ref": f"{ref} stray {pin}", "kind": "resistor", "value": "1e8", "joins": [f"{ref}.{pin}", "chassis"]}
+        )
 
     def _winding(self, ref, w, moves):
         ohms = _ohms(w["ohms"]) * self.random.uniform(0.92, 1.08) * moves.get((ref, f"{w['name']} ohms"), 1.0)
@@ -221,11 +243,14 @@ class Bench:
         return value
 
     def _alternating(self, probe, stage, rows, fault, line):
-        """Heaters' volts; of an HT winding only the open volts, while its rectifier is not in (None with it in: not worked out)."""
+        """Heaters' volts; of an HT winding only the open volts, while its rectifier is not in (None with it in: not
+        worked out)."""
         node = self._node(probe.red)
         for w in next(r for r in rows if r["kind"] == "mains transformer")["winding"]:
             if node in w["joins"] and w["name"] == "ht":
-                loaded = any(r["kind"] in ("diode", "rectifier valve") and r["ref"] not in self.left_out(stage) for r in rows)
+                loaded = any(
+                    r["kind"] in ("diode", "rectifier valve") and r["ref"] not in self.left_out(stage) for r in rows
+                )
                 return None if loaded else w["volts_n"] * self.regulation * line if w["ohms_n"] < 1e6 else 0.0
         return self._heater(probe, stage, rows, fault, line)
 

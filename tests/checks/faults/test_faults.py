@@ -1,4 +1,5 @@
 """The fault list, ranking on few readings, the next reading, coverage and learning."""
+
 import numpy as np
 import pytest
 
@@ -9,13 +10,26 @@ from tests.checks.circuit.kits import capacitor, demo_rows, parts_of, resistor
 
 PARTS = [part_from_mapping(row) for row in demo_rows()]
 STAGES = [
-    {"key": "cold", "power": "off", "not_fitted": ["V1", "V2"], "checks": [
-        {"key": "k", "measure": "resistance", "red": "V2.3", "black": "chassis", "through": ""},
-        {"key": "g", "measure": "resistance", "red": "V2.2", "black": "chassis", "through": ""}]},
-    {"key": "hot", "power": "on", "not_fitted": [], "checks": [
-        {"key": "ht", "measure": "dc volts", "red": "ht.reservoir", "black": "chassis", "through": ""},
-        {"key": "k", "measure": "dc volts", "red": "V2.3", "black": "chassis", "through": ""},
-        {"key": "a", "measure": "dc volts", "red": "V2.7", "black": "chassis", "through": ""}]}]
+    {
+        "key": "cold",
+        "power": "off",
+        "not_fitted": ["V1", "V2"],
+        "checks": [
+            {"key": "k", "measure": "resistance", "red": "V2.3", "black": "chassis", "through": ""},
+            {"key": "g", "measure": "resistance", "red": "V2.2", "black": "chassis", "through": ""},
+        ],
+    },
+    {
+        "key": "hot",
+        "power": "on",
+        "not_fitted": [],
+        "checks": [
+            {"key": "ht", "measure": "dc volts", "red": "ht.reservoir", "black": "chassis", "through": ""},
+            {"key": "k", "measure": "dc volts", "red": "V2.3", "black": "chassis", "through": ""},
+            {"key": "a", "measure": "dc volts", "red": "V2.7", "black": "chassis", "through": ""},
+        ],
+    },
+]
 
 
 @pytest.fixture(scope="module")
@@ -29,8 +43,28 @@ def first(ranking):
 
 def test_every_kind_of_fault_is_thought_of():
     kinds = {f.kind for f in fault_list(PARTS)}
-    assert kinds >= {"open", "short", "decade", "misread", "swapped", "dead", "weak", "gassy", "heater", "wrong socket", "reversed",
-                     "leaky", "capacitor short", "bridge", "fuse", "winding", "mains", "tap", "diode", "cold joint"}
+    assert kinds >= {
+        "open",
+        "short",
+        "decade",
+        "misread",
+        "swapped",
+        "dead",
+        "weak",
+        "gassy",
+        "heater",
+        "wrong socket",
+        "reversed",
+        "leaky",
+        "capacitor short",
+        "bridge",
+        "fuse",
+        "winding",
+        "mains",
+        "tap",
+        "diode",
+        "cold joint",
+    }
     assert len(fault_list(PARTS)) >= 150
 
 
@@ -53,8 +87,11 @@ def test_a_cathode_at_twice_its_volts_with_a_resistor_that_reads_twice_is_a_wron
 
 
 def test_one_slip_of_the_pen_does_not_condemn_a_kit(prepared):
-    good = [Observation(p.name, float(v), 0.005 * abs(v) + 0.01)
-            for p, v in zip(prepared.places, prepared.nominal, strict=True) if p.check]
+    good = [
+        Observation(p.name, float(v), 0.005 * abs(v) + 0.01)
+        for p, v in zip(prepared.places, prepared.nominal, strict=True)
+        if p.check
+    ]
     slipped = [o if o.place != "hot/a" else Observation("hot/a", o.value * 10, o.u * 10) for o in good]
     assert rank(prepared, slipped).clear > 0.5
 
@@ -114,18 +151,36 @@ def test_priors_move_the_ranking(prepared):
 
 def test_readings_move_together():
     """Two points on one divider share their scatter."""
-    parts = parts_of(resistor("R1", "a", "b", "10k"), resistor("R2", "b", "chassis", "10k"), capacitor("C1", "a", "chassis"))
-    stages = [{"key": "s", "power": "off", "not_fitted": [], "checks": [
-        {"key": k, "measure": "resistance", "red": n, "black": "chassis", "through": ""} for k, n in (("a", "a"), ("b", "b"))]}]
+    parts = parts_of(
+        resistor("R1", "a", "b", "10k"), resistor("R2", "b", "chassis", "10k"), capacitor("C1", "a", "chassis")
+    )
+    stages = [
+        {
+            "key": "s",
+            "power": "off",
+            "not_fitted": [],
+            "checks": [
+                {"key": k, "measure": "resistance", "red": n, "black": "chassis", "through": ""}
+                for k, n in (("a", "a"), ("b", "b"))
+            ],
+        }
+    ]
     found = prepare(parts, stages, samples=200)
     a, b = found.index["s/a"], found.index["s/b"]
     assert found.cov[0, a, b] / np.sqrt(found.cov[0, a, a] * found.cov[0, b, b]) > 0.3
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: Fault("x", "", "open", (), 1.0), lambda: Fault("x", "words", "open", (), 0.0), lambda: Move("R1", "value", 0.0),
-    lambda: Observation("a", float("nan")), lambda: Observation("a", 1.0, -1.0),
-    lambda: updated_priors(fault_list(PARTS), ["R99 open"])])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: Fault("x", "", "open", (), 1.0),
+        lambda: Fault("x", "words", "open", (), 0.0),
+        lambda: Move("R1", "value", 0.0),
+        lambda: Observation("a", float("nan")),
+        lambda: Observation("a", 1.0, -1.0),
+        lambda: updated_priors(fault_list(PARTS), ["R99 open"]),
+    ],
+)
 def test_what_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
@@ -138,8 +193,15 @@ def healthy(prepared, **instead):
     return [Observation(name, v, 0.004 * abs(v) + 0.01) for name, v in values.items()]
 
 
-@pytest.mark.parametrize(("place", "factor", "said"), [
-    ("hot_a", 0.1, "decimal point"), ("hot_k", 10.0, "decimal point"), ("cold_k", 1000.0, "Ω for kΩ"), ("hot_a", 1e-9, "AC volts")])
+@pytest.mark.parametrize(
+    ("place", "factor", "said"),
+    [
+        ("hot_a", 0.1, "decimal point"),
+        ("hot_k", 10.0, "decimal point"),
+        ("cold_k", 1000.0, "Ω for kΩ"),
+        ("hot_a", 1e-9, "AC volts"),
+    ],
+)
 def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, said):
     nominal = prepared.nominal[prepared.index[place.replace("_", "/")]]
     found = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
@@ -166,4 +228,6 @@ def test_a_wire_on_the_neighbouring_pin_and_a_dry_pin_move_the_node_and_not_the_
     assert values[prepared.index["hot/ht"]] > 250
     row = [f.key for f in prepared.faults].index("V2 3 on 2") + 1
     values = np.sinh(prepared.mean[row]) * prepared.units
-    assert values[prepared.index["cold/g"]] == pytest.approx(180, rel=0.05)  # the cathode's 180 Ω is where the grid's 470 kΩ should be
+    assert values[prepared.index["cold/g"]] == pytest.approx(
+        180, rel=0.05
+    )  # the cathode's 180 Ω is where the grid's 470 kΩ should be

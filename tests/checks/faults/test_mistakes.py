@@ -1,4 +1,5 @@
 """One mistake in many readings, readings that fit nothing, and faults that come in all sizes."""
+
 import numpy as np
 import pytest
 
@@ -30,8 +31,9 @@ def volts(place):
     return place.probe.measure == "dc volts" and place.stage == "valves-in"
 
 
-@pytest.mark.parametrize(("factor", "said"), [(-1.0, "leads swapped"), (1e-3, "thousand times too small"),
-                                              (1e3, "thousand times too large")])
+@pytest.mark.parametrize(
+    ("factor", "said"), [(-1.0, "leads swapped"), (1e-3, "thousand times too small"), (1e3, "thousand times too large")]
+)
 def test_one_mistake_in_many_readings_is_named_and_condemns_nothing(kit, factor, said):
     found = rank(kit.prepared, readings(kit, lambda v: v * factor, volts))
     assert said in found.mistake.words

@@ -1,7 +1,9 @@
 """Simulated single faults, drawn and solved apart from the predictor (scipy), ranked: the figures the tool promises.
 
-Sized for every run: every third fault. `python -m tests.speed.faults` prints the figures over all faults and several builds.
+Sized for every run: every third fault. `python -m tests.speed.faults` prints the figures over all faults and several
+builds.
 """
+
 import pytest
 
 from checks.faults import rank
@@ -29,7 +31,8 @@ def test_the_true_fault_or_its_group_comes_first(every_third):
 
 
 def test_groups_are_small(kit):
-    """A group is only faults that no check of the guide separates by two standard deviations; most are single faults."""
+    """A group is only faults that no check of the guide separates by two standard deviations; most are single
+    faults."""
     sizes = sorted(map(len, kit.sets))
     assert sizes[len(sizes) // 2] == 1
     assert sizes[-1] <= 12  # the two resistors that hold the heaters to the chassis, in all that can befall them
@@ -45,7 +48,8 @@ def test_healthy_builds_are_called_healthy(kit):
 
 
 def test_probabilities_mean_what_they_say(kit):
-    """The reliability table after the first reading that is off, when least is known: of the cases given 70 %, about 70 % are right.
+    """The reliability table after the first reading that is off, when least is known: of the cases given 70 %, about 70
+    % are right.
 
     A twentieth is allowed beyond what chance may put between the two.
     """
@@ -62,7 +66,9 @@ def test_probabilities_with_every_check_taken_are_no_boast(every_third):
 
 def test_a_table_of_boasts_is_told_from_an_honest_one(kit):
     """The table's own check: one right in two, all given 95 %."""
-    (_cases, given, right, chance), = reliability((f, n % 2 == 0, 0.95) for n, f in enumerate(kit.prepared.faults[:60]))
+    ((_cases, given, right, chance),) = reliability(
+        (f, n % 2 == 0, 0.95) for n, f in enumerate(kit.prepared.faults[:60])
+    )
     assert abs(right - given) > chance + 0.05
 
 
@@ -83,7 +89,10 @@ def test_healthy_builds_of_the_second_kit_are_called_healthy(preamp):
     found = 0
     for _ in range(40):
         readings = preamp.readings(None)
-        found += preamp.standing(rank(preamp.prepared, [readings[p.name] for p in preamp.order if p.name in readings]))[0][0] == "clear"
+        found += (
+            preamp.standing(rank(preamp.prepared, [readings[p.name] for p in preamp.order if p.name in readings]))[0][0]
+            == "clear"
+        )
     assert found >= 39
 
 

@@ -1,4 +1,6 @@
-"""Trials of the ranking on builds from the generator: who is found, how soon, and whether the probabilities mean what they say."""
+"""Trials of the ranking on builds from the generator: who is found, how soon, and whether the probabilities mean what
+they say."""
+
 import tomllib
 from itertools import pairwise
 
@@ -20,10 +22,16 @@ class Kit:
     def __init__(self, seed: int, guide=DEMO):
         guide = tomllib.loads(guide.read_text(encoding="utf-8"))
         self.parts = [part_from_mapping(row) for row in guide["part"]]
-        stages = [{"key": s["key"], "power": s.get("power", "off"), "not_fitted": s.get("not_fitted", []),
-                   "supply": s.get("supply", {}),
-                   "checks": [{"black": "chassis", "through": "", **c} for c in s.get("check", [])]}
-                  for s in guide["stage"]]
+        stages = [
+            {
+                "key": s["key"],
+                "power": s.get("power", "off"),
+                "not_fitted": s.get("not_fitted", []),
+                "supply": s.get("supply", {}),
+                "checks": [{"black": "chassis", "through": "", **c} for c in s.get("check", [])],
+            }
+            for s in guide["stage"]
+        ]
         self.prepared = prepare(self.parts, stages, guide["kit"]["mains"])
         self.bench = Bench(guide["part"], self.parts, seed)
         self.bench.stages = {s["key"]: s for s in guide["stage"]}
@@ -36,7 +44,8 @@ class Kit:
         return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.measured).items()}
 
     def standing(self, ranking):
-        """[(probability, is it this fault's)] sorted, with what stands for a kit that reads healthy and for something else."""
+        """[(probability, is it this fault's)] sorted, with what stands for a kit that reads healthy and for something
+        else."""
         rows = [("clear", ranking.clear), ("other", ranking.other), *((g, g.probability) for g in ranking.groups)]
         return sorted(rows, key=lambda row: -row[1])
 
@@ -67,13 +76,15 @@ def all_checks(kit: Kit, faults):
 
 
 def as_it_happens(kit: Kit, faults, most=3):
-    """Yield (fault, further readings until it stands first; 99 if not within `most`), from the first reading that is off."""
+    """Yield (fault, further readings until it stands first; 99 if not within `most`), from the first reading that is
+    off."""
     for fault, readings, taken in _first_signs(kit, faults):
         yield fault, _further(kit, fault, readings, taken, most)
 
 
 def at_first_sign(kit: Kit, faults):
-    """Yield (fault, is what stands first right, its probability) after the first reading that is off: when least is known."""
+    """Yield (fault, is what stands first right, its probability) after the first reading that is off: when least is
+    known."""
     for fault, _readings, taken in _first_signs(kit, faults):
         what, probability = kit.standing(rank(kit.prepared, taken))[0]
         yield fault, kit.hits(what, fault), probability
@@ -96,8 +107,8 @@ def _first_signs(kit: Kit, faults):
 
 
 def reliability(rows, edges=(0.0, 0.5, 0.7, 0.9, 1.01)):
-    """[(cases, mean probability given, share that was right, what chance may put between the two at 99 %)] in bands of the
-    probability given, from (fault, right, probability).
+    """[(cases, mean probability given, share that was right, what chance may put between the two at 99 %)] in bands of
+    the probability given, from (fault, right, probability).
 
     Each fault counts by its weight: a fault that happens seldom is rightly given less.
     """
@@ -119,7 +130,9 @@ def _further(kit, fault, readings, taken, most) -> int:
         if kit.hits(kit.standing(ranking)[0][0], fault):
             return n
         names = {o.place for o in taken}
-        suggestion = next_reading(kit.prepared, ranking, names, lambda p: p.name in readings and (p.power == "off" or p.stage == stage))
+        suggestion = next_reading(
+            kit.prepared, ranking, names, lambda p: p.name in readings and (p.power == "off" or p.stage == stage)
+        )
         if suggestion is None:
             return 99
         taken.append(readings[suggestion.place.name])

@@ -1,8 +1,10 @@
 """Simulated test-build programmes with known truth, in half-bands; nothing here is shared with the model.
 
-Good builds scatter by 0.15 to 0.35 half-bands about a figure that is right within 0.1. A wrong figure is one half-band off; two
-batches lie 1.3 apart; a wrong build is 3 to 10 off; where the band is too tight, good builds scatter by one half-band.
+Good builds scatter by 0.15 to 0.35 half-bands about a figure that is right within 0.1. A wrong figure is one half-band
+off; two batches lie 1.3 apart; a wrong build is 3 to 10 off; where the band is too tight, good builds scatter by one
+half-band.
 """
+
 import numpy as np
 
 
@@ -28,7 +30,7 @@ class Programme:
         if kind == "part batch":
             least = max(2, int(0.3 * n))
             d = random.normal(0, 0.2, n)
-            d[:random.integers(least, n - least + 1)] += 1.3 * random.choice([-1, 1])
+            d[: random.integers(least, n - least + 1)] += 1.3 * random.choice([-1, 1])
             return d, 0, 0
         if kind == "single builds":
             d, k = self.good(n), random.integers(1, 3 if n >= 6 else 2)

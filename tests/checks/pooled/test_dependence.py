@@ -1,4 +1,6 @@
-"""What a reading goes with, against reference values, the reference library, and simulated programmes with nothing in them."""
+"""What a reading goes with, against reference values, the reference library, and simulated programmes with nothing in
+them."""
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,9 +11,13 @@ from checks.errors import ChecksError
 from checks.pooled.dependence import dependence, held, trend
 
 NORMAL, BLOCKED, DUST = (2.9, 3.0, 2.5, 2.6, 3.2), (3.8, 2.7, 4.0, 2.4), (2.8, 3.4, 3.7, 2.2, 2.0)
-SILICON = {"1": (196.3052, 196.1240, 196.1890, 196.2569, 196.3403), "2": (196.3042, 196.3825, 196.1669, 196.3257, 196.0422),
-           "3": (196.1303, 196.2005, 196.2889, 196.0343, 196.1811), "4": (196.2795, 196.1748, 196.1494, 196.1485, 195.9885),
-           "5": (196.2119, 196.1051, 196.1850, 196.0052, 196.2090)}
+SILICON = {
+    "1": (196.3052, 196.1240, 196.1890, 196.2569, 196.3403),
+    "2": (196.3042, 196.3825, 196.1669, 196.3257, 196.0422),
+    "3": (196.1303, 196.2005, 196.2889, 196.0343, 196.1811),
+    "4": (196.2795, 196.1748, 196.1494, 196.1485, 195.9885),
+    "5": (196.2119, 196.1051, 196.1850, 196.0052, 196.2090),
+}
 
 
 def grouped(**groups):
@@ -19,9 +25,12 @@ def grouped(**groups):
 
 
 def test_f_of_certified_data():
-    """NIST StRD, analysis of variance, SiRstv (silicon resistivity): F 1.18046237440255 certified, R squared 0.190999039051129."""
+    """NIST StRD, analysis of variance, SiRstv (silicon resistivity): F 1.18046237440255 certified, R squared
+    0.190999039051129."""
     found = dependence(*grouped(**SILICON))
-    assert found.f == pytest.approx(1.18046237440255, rel=1e-9) and found.explained == pytest.approx(0.190999039051129, rel=1e-9)
+    assert found.f == pytest.approx(1.18046237440255, rel=1e-9) and found.explained == pytest.approx(
+        0.190999039051129, rel=1e-9
+    )
 
 
 def test_the_ranks_p_of_a_textbook_example():
@@ -78,7 +87,23 @@ def test_a_value_without_its_group_is_refused():
 
 def test_the_false_discovery_rate_of_the_paper():
     """Benjamini and Hochberg 1995, the fifteen p of Neuhaus et al.: four may be said at 0.05 (from memory)."""
-    ps = (0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0)
+    ps = (
+        0.0001,
+        0.0004,
+        0.0019,
+        0.0095,
+        0.0201,
+        0.0278,
+        0.0298,
+        0.0344,
+        0.0459,
+        0.3240,
+        0.4262,
+        0.5719,
+        0.6528,
+        0.7590,
+        1.0,
+    )
     assert [said for _, said in held(ps)] == [True] * 4 + [False] * 11
     assert held(ps)[3][0] == pytest.approx(0.0095 * 15 / 4)
     assert held([]) == []
@@ -96,13 +121,18 @@ def test_clean_programmes_of_many_checks_say_next_to_nothing():
 
 
 def test_a_batch_that_shifts_four_checks_is_said_aloud():
-    """Four of twelve builds, of 60 checks four shifted by four standard deviations, beside a make that means nothing."""
+    """Four of twelve builds, of 60 checks four shifted by four standard deviations, beside a make that means
+    nothing."""
     rng, right, wrong = np.random.default_rng(4), 0, 0
     batch, make = ["a"] * 4 + ["b"] * 8, ["x", "y", "z"] * 4
     for _ in range(40):
         table = rng.normal(size=(60, 12))
         table[:4, :4] += 4
-        looked = [(n, of, dependence(row, groups)) for n, row in enumerate(table) for of, groups in (("batch", batch), ("make", make))]
+        looked = [
+            (n, of, dependence(row, groups))
+            for n, row in enumerate(table)
+            for of, groups in (("batch", batch), ("make", make))
+        ]
         said = held([d.p for _, _, d in looked])
         aloud = [(n, of) for (n, of, d), (_, yes) in zip(looked, said, strict=True) if yes and d.ranks_agree]
         right += sum(of == "batch" and n < 4 for n, of in aloud)

@@ -1,4 +1,5 @@
 """Clean programmes: builds that agree with the guide, as tightly as builds do and as widely as a band lets them."""
+
 import numpy as np
 import pytest
 
@@ -11,8 +12,10 @@ CHECKS, PROGRAMMES = 120, 10
 
 def false_findings(draw, n) -> float:
     """Per programme of 120 checks."""
-    kinds = [find(Evidence(tuple(d), 0.03, min(right, n), snags)).kind for d, right, snags in
-             (draw(n) for _ in range(CHECKS * PROGRAMMES))]
+    kinds = [
+        find(Evidence(tuple(d), 0.03, min(right, n), snags)).kind
+        for d, right, snags in (draw(n) for _ in range(CHECKS * PROGRAMMES))
+    ]
     return sum(kind not in ("fits", "not enough") for kind in kinds) / PROGRAMMES
 
 
@@ -31,9 +34,10 @@ def test_even_where_good_builds_nearly_fill_the_band(n, scatter, most):
 
 
 def test_at_eight_builds_no_statistic_finds_nine_of_ten_tight_bands_and_spares_all_wide_clean_ones():
-    """The sum of squares is the best there is between two known spreads about 0 (Neyman and Pearson 1933; chi-squared by
-    scipy.stats). At the goal of 90 % for a band too tight it must err on 4 wide clean checks of 120. The model errs on about 13 (held
-    here to four times the least): it does not know centre or spread, and has batches and single builds to tell apart as well."""
+    """The sum of squares is the best there is between two known spreads about 0 (Neyman and Pearson 1933; chi-squared
+    by scipy.stats). At the goal of 90 % for a band too tight it must err on 4 wide clean checks of 120. The model errs
+    on about 13 (held here to four times the least): it does not know centre or spread, and has batches and single
+    builds to tell apart as well."""
     from scipy.stats import chi2
 
     least = 120 * chi2.sf(chi2.ppf(0.1, 8) / (0.45**2 + 0.1**2), 8)

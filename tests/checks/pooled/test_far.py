@@ -1,4 +1,5 @@
 """Shifts and batches far beyond the band, builds over range, and builds that went wrong the same way."""
+
 import numpy as np
 import pytest
 
@@ -29,15 +30,18 @@ def test_a_figure_far_off_may_scatter_in_proportion():
 def test_two_batches_are_two_however_far_apart(apart):
     def draw(rng):
         d = rng.normal(0, 0.2, 8)
-        d[:rng.integers(3, 6)] += apart
+        d[: rng.integers(3, 6)] += apart
         return d
+
     assert share("part batch", draw) >= 0.9
 
 
 def test_two_batches_to_either_side_of_the_figure_are_two_as_well():
     """1.3 apart, so that nearly all are inside the band: told of eight builds as a rule, of twelve nearly always."""
+
     def draw(n):
         return lambda rng: np.concatenate((rng.normal(-0.65, 0.2, n // 2), rng.normal(0.65, 0.2, n - n // 2)))
+
     assert share("part batch", draw(8)) >= 0.6
     assert share("part batch", draw(12)) >= 0.75
 
@@ -48,13 +52,16 @@ def test_builds_that_went_wrong_each_in_its_way_are_single_builds(n, wrong):
         d = rng.normal(0, 0.25, n)
         d[:wrong] = rng.choice([-1, 1], wrong) * rng.uniform(3, 10, wrong)
         return d
+
     assert share("single builds", draw) >= 0.9
 
 
 @pytest.mark.parametrize(("n", "value"), [(8, -5), (8, -10), (12, -3), (12, -5)])
 def test_two_builds_that_went_wrong_the_same_way_are_no_batch(n, value):
     """As where nothing arrives at a test point: both read 0 V."""
-    assert share("single builds", lambda rng: np.concatenate(([value, value + 0.02], rng.normal(0, 0.25, n - 2)))) >= 0.9
+    assert (
+        share("single builds", lambda rng: np.concatenate(([value, value + 0.02], rng.normal(0, 0.25, n - 2)))) >= 0.9
+    )
 
 
 def test_one_wrong_build_of_three_hundred_is_never_missed():

@@ -1,4 +1,5 @@
 """Findings on simulated programmes with known truth, and what they say of few builds."""
+
 import numpy as np
 import pytest
 
@@ -8,8 +9,15 @@ from tests.checks.pooled.programmes import Programme
 
 TRIALS = 200
 # Goals for 8 and 5 builds, less two standard errors of so few trials.
-GOALS = [(8, "figure off", 0.97), (8, "part batch", 0.97), (8, "single builds", 0.97), (8, "band too tight", 0.90),
-         (5, "figure off", 0.90), (5, "part batch", 0.90), (5, "single builds", 0.90)]
+GOALS = [
+    (8, "figure off", 0.97),
+    (8, "part batch", 0.97),
+    (8, "single builds", 0.97),
+    (8, "band too tight", 0.90),
+    (5, "figure off", 0.90),
+    (5, "part batch", 0.90),
+    (5, "single builds", 0.90),
+]
 
 
 def found(programme, kind, n):
@@ -58,8 +66,10 @@ def test_one_build_by_itself_is_no_batch():
     assert find(Evidence((0.0, 0.1, -0.1, 0.05, 6.0))).kind == "single builds"
 
 
-@pytest.mark.parametrize("wrong", [lambda: Evidence((float("nan"), 0.0, 0.0)), lambda: Evidence((0.0,), 0.0, 2),
-                                   lambda: Evidence((0.0,), -1.0)])
+@pytest.mark.parametrize(
+    "wrong",
+    [lambda: Evidence((float("nan"), 0.0, 0.0)), lambda: Evidence((0.0,), 0.0, 2), lambda: Evidence((0.0,), -1.0)],
+)
 def test_evidence_that_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

@@ -1,4 +1,5 @@
 """Findings on checks that have a limit and no figure: builds anywhere on the safe side are right."""
+
 import numpy as np
 import pytest
 
@@ -17,13 +18,17 @@ def kinds(draw, n=8, seed=5):
 def test_builds_inside_the_limit_are_left_alone_wherever_they_lie(middle, side):
     def draw(rng, n):
         return side * (middle + 0.2 * (1 - middle) * rng.normal(size=n))
+
     wrong = sum(kind not in ("fits", "not enough") for kind in kinds(draw))
     assert wrong <= 3
 
 
 def test_builds_far_inside_and_near_the_limit_are_no_two_batches():
     """A meter that says over range, or 10 MΩ, beside one that says 99 kΩ, against a limit of 80 kΩ."""
-    assert find(Evidence((-0.81, -0.8, -0.008, -0.81, -0.79, -0.008, -0.02, -0.8), one_sided=True)).kind in ("fits", "not enough")
+    assert find(Evidence((-0.81, -0.8, -0.008, -0.81, -0.79, -0.008, -0.02, -0.8), one_sided=True)).kind in (
+        "fits",
+        "not enough",
+    )
 
 
 def test_a_limit_that_all_builds_pass_by_is_off():
@@ -37,6 +42,7 @@ def test_one_build_past_the_limit_is_that_build():
         d = 0.5 + 0.1 * rng.normal(size=n)
         d[0] = 4.0
         return d
+
     assert kinds(draw).count("single builds") >= 0.95 * TRIALS
 
 

@@ -1,13 +1,20 @@
 """Findings in plain words."""
+
 import pytest
 
 from checks.pooled.findings import KINDS, Evidence, find
 from checks.pooled.plain import CLAIMS, claim, otherwise, percent, reach, widths
 
 
-@pytest.mark.parametrize(("shift", "words"), [
-    (0.61, "0.6 of the way from the guide's figure to the limit"), (-0.6, "0.6 of the way from the guide's figure to the limit"),
-    (0.97, "as far from the guide's figure as the limit"), (-1.83, "1.8 times as far from the guide's figure as the limit")])
+@pytest.mark.parametrize(
+    ("shift", "words"),
+    [
+        (0.61, "0.6 of the way from the guide's figure to the limit"),
+        (-0.6, "0.6 of the way from the guide's figure to the limit"),
+        (0.97, "as far from the guide's figure as the limit"),
+        (-1.83, "1.8 times as far from the guide's figure as the limit"),
+    ],
+)
 def test_a_shift_is_told_by_the_way_to_the_limit(shift, words):
     assert reach(shift) == words
 
@@ -26,8 +33,16 @@ def test_every_finding_has_a_claim_and_none_is_told_as_certain_that_is_not():
         claim("bewitched")
 
 
-@pytest.mark.parametrize("evidence", [Evidence((0.6,) * 9), Evidence((1.8, 1.7, 1.9, 1.85)), Evidence((0.6,)),
-                                      Evidence((0.6, -0.6, 0.3, 0.9)), Evidence((1.5, -1.6, 0.3, 0.9, -1.1, 1.2, -0.3, 0.9))])
+@pytest.mark.parametrize(
+    "evidence",
+    [
+        Evidence((0.6,) * 9),
+        Evidence((1.8, 1.7, 1.9, 1.85)),
+        Evidence((0.6,)),
+        Evidence((0.6, -0.6, 0.3, 0.9)),
+        Evidence((1.5, -1.6, 0.3, 0.9, -1.1, 1.2, -0.3, 0.9)),
+    ],
+)
 def test_no_finding_speaks_of_half_bands(evidence):
     found = find(evidence)
     assert "half-band" not in found.words and found.claim and not any(kind in found.otherwise for kind in KINDS)

@@ -1,4 +1,5 @@
 """Rolled-through yield, and how many builds a release would still take."""
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -32,8 +33,9 @@ def test_nothing_is_said_before_every_stage_was_done(stages):
     assert rolled_through(stages).share is None
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: rolled_through([(5, 4)]), lambda: rolled_through([(-1, 4)]), lambda: builds_ahead(3, 4, 1.2)])
+@pytest.mark.parametrize(
+    "wrong", [lambda: rolled_through([(5, 4)]), lambda: rolled_through([(-1, 4)]), lambda: builds_ahead(3, 4, 1.2)]
+)
 def test_counts_that_are_no_shares_are_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()

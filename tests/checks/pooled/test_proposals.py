@@ -1,4 +1,5 @@
 """Proposed figures and bands, before and after, and dependences."""
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -73,9 +74,19 @@ def test_about_how_many_clean_builds_are_missing():
     assert clean_builds_needed(50, 50, 0.7) == 0
 
 
-@pytest.mark.parametrize("wrong", [lambda: factor(1, 0), lambda: factor(5, 4, 1.5), lambda: compare(3, 2, 0, 1), lambda: esd([1, 2, 3]),
-                                   lambda: grubbs_critical(2), lambda: dependence([1, 2], ["a"]),
-                                   lambda: clean_builds_needed(1, 2, 1.0), lambda: propose([1.0, float("inf"), 2.0])])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: factor(1, 0),
+        lambda: factor(5, 4, 1.5),
+        lambda: compare(3, 2, 0, 1),
+        lambda: esd([1, 2, 3]),
+        lambda: grubbs_critical(2),
+        lambda: dependence([1, 2], ["a"]),
+        lambda: clean_builds_needed(1, 2, 1.0),
+        lambda: propose([1.0, float("inf"), 2.0]),
+    ],
+)
 def test_what_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
@@ -84,8 +95,13 @@ def test_what_cannot_be_is_refused(wrong):
 limit = st.floats(-50, 150).map(lambda x: round(x, 2))
 
 
-@given(st.lists(st.floats(-40, 140), min_size=3, max_size=9), st.floats(0, 5), st.none() | limit, st.none() | limit,
-       st.none() | st.floats(50, 130))
+@given(
+    st.lists(st.floats(-40, 140), min_size=3, max_size=9),
+    st.floats(0, 5),
+    st.none() | limit,
+    st.none() | limit,
+    st.none() | st.floats(50, 130),
+)
 def test_no_proposal_crosses_a_limit_is_upside_down_or_has_no_width(values, u, below, above, rated):
     found = propose(values, u=u, stop_below=below, stop_above=above, rated=rated and (rated, "C1"))
     if found:
@@ -99,7 +115,9 @@ def test_no_proposal_crosses_a_limit_is_upside_down_or_has_no_width(values, u, b
         assert found is None or found.why
 
 
-@pytest.mark.parametrize(("values", "above"), [((104, 105, 106, 105), 100), ((92, 95, 98, 94, 99), 96), ((700, 701, 702), 400)])
+@pytest.mark.parametrize(
+    ("values", "above"), [((104, 105, 106, 105), 100), ((92, 95, 98, 94, 99), 96), ((700, 701, 702), 400)]
+)
 def test_builds_at_or_beyond_a_stop_limit_propose_nothing_and_it_is_said_why(values, above):
     found = propose(values, stop_above=above)
     assert not found and "the stop limit above" in found.why
@@ -110,7 +128,9 @@ def test_readings_all_alike_get_the_band_that_the_meter_can_tell():
     found = propose([5.0] * 4, u=0.03)
     assert found.low == pytest.approx(5 - factor(4, 3) * 0.03) and found.figure == 5
     assert "alike" in propose([5.0] * 4).why
-    assert propose([5.0, 5.01, 4.99, 5.0], u=0.03).high == pytest.approx(found.high)  # alike but for less than the meter tells
+    assert propose([5.0, 5.01, 4.99, 5.0], u=0.03).high == pytest.approx(
+        found.high
+    )  # alike but for less than the meter tells
 
 
 @pytest.mark.parametrize("u", [0.0, 0.02])

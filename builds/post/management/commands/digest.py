@@ -1,4 +1,6 @@
-"""manage.py digest: write the day's digests and send everything that waits. To be run by a timer, as often as you like."""
+"""manage.py digest: write the day's digests and send everything that waits. To be run by a timer, as often as you
+like."""
+
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 

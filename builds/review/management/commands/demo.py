@@ -1,4 +1,5 @@
 """Everything for a look round: migrate, load the demo, say the sign-ins, and serve."""
+
 import os
 import secrets
 import subprocess
@@ -24,9 +25,11 @@ class Command(BaseCommand):
         designer, builder = password or secrets.token_urlsafe(9), password or secrets.token_urlsafe(9)
         load_demo(designer, builder)
         address = f"http://127.0.0.1:{port}"
-        self.stdout.write(f"\nThe demo is at {address}/\n\n  designer   name: Designer     password: {designer}\n"
-                          f"  builder    name: Builder 01   password: {builder}\n\n"
-                          f"Dashboard: {address}/review/five-watt/A/\nStop with Ctrl-C.\n")
+        self.stdout.write(
+            f"\nThe demo is at {address}/\n\n  designer   name: Designer     password: {designer}\n"
+            f"  builder    name: Builder 01   password: {builder}\n\n"
+            f"Dashboard: {address}/review/five-watt/A/\nStop with Ctrl-C.\n"
+        )
         self.stdout.flush()
         if not no_serve:
             serve(port)
@@ -57,6 +60,19 @@ def _end(worker: subprocess.Popen) -> None:
 def _gunicorn(port: int) -> None:
     from gunicorn.app.wsgiapp import WSGIApplication
 
-    sys.argv = ["gunicorn", "builds.wsgi:application", "--bind", f"127.0.0.1:{port}", "--workers", "2", "--worker-class",
-                "gthread", "--threads", "8", "--log-level", "warning", "--no-control-socket"]
+    sys.argv = [
+        "gunicorn",
+        "builds.wsgi:application",
+        "--bind",
+        f"127.0.0.1:{port}",
+        "--workers",
+        "2",
+        "--worker-class",
+        "gthread",
+        "--threads",
+        "8",
+        "--log-level",
+        "warning",
+        "--no-control-socket",
+    ]
     WSGIApplication("%(prog)s").run()

@@ -1,4 +1,5 @@
 """Make the first designer of a real installation, with no demo data."""
+
 import getpass
 import os
 

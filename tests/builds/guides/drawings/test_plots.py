@@ -1,4 +1,5 @@
 """Charts: a table behind each, marks told apart without colour, nothing drawn outside."""
+
 import re
 from pathlib import Path
 
@@ -29,10 +30,18 @@ def test_every_outcome_has_a_shape_of_its_own():
 
 
 def test_the_table_behind_has_every_build():
-    made = plot(Point("001", 301.0, "in band"), Point("002", 345.0, "out of band"),
-                Point("003", 300.0, "in band", 250.0, "out of band"), Point("004", None, "out of band"))
-    assert made.rows == (("001", "301 V", "301 V", "in band"), ("002", "345 V", "345 V", "out of band"),
-                         ("003", "250 V", "300 V", "in band"), ("004", "over range", "over range", "out of band"))
+    made = plot(
+        Point("001", 301.0, "in band"),
+        Point("002", 345.0, "out of band"),
+        Point("003", 300.0, "in band", 250.0, "out of band"),
+        Point("004", None, "out of band"),
+    )
+    assert made.rows == (
+        ("001", "301 V", "301 V", "in band"),
+        ("002", "345 V", "345 V", "out of band"),
+        ("003", "250 V", "300 V", "in band"),
+        ("004", "over range", "over range", "out of band"),
+    )
     assert made.words == "B+: 4 builds by serial number, 2 not in band."
     assert sorted(m.shape for m in made.marks) == ["cross", "dot", "dot", "ring"]
     assert [shape for shape, _ in made.legend] == ["dot", "cross", "ring"]
@@ -56,7 +65,9 @@ def test_the_figure_of_a_stray_touches_neither_its_mark_nor_a_limit():
 def test_no_rule_runs_through_a_name():
     made = share_plot("Shares.", [("Unpack and count", wilson(9, 10)), ("Supply", wilson(4, 5))])
     for name in (t for t in made.labels if t.anchor == "start" and "%" not in t.text):
-        assert not any(line.x1 == line.x2 and min(line.y1, line.y2) < name.y - 1 < max(line.y1, line.y2) for line in made.lines)
+        assert not any(
+            line.x1 == line.x2 and min(line.y1, line.y2) < name.y - 1 < max(line.y1, line.y2) for line in made.lines
+        )
 
 
 def test_nothing_read_is_no_chart():
@@ -64,8 +75,10 @@ def test_nothing_read_is_no_chart():
     assert share_plot("Yield.", [("Stage", wilson(0, 0))]) is None
 
 
-@given(st.lists(st.tuples(st.floats(-1e6, 1e6), st.sampled_from(OUTCOMES)), min_size=1, max_size=30),
-       st.sampled_from([BAND, Band(1e6, None), Band(None, 0.5), None]))
+@given(
+    st.lists(st.tuples(st.floats(-1e6, 1e6), st.sampled_from(OUTCOMES)), min_size=1, max_size=30),
+    st.sampled_from([BAND, Band(1e6, None), Band(None, 0.5), None]),
+)
 def test_nothing_is_drawn_outside(values, band):
     made = plot(*(Point(f"{n:03d}", v, o) for n, (v, o) in enumerate(values)), band=band)
     for mark in made.marks:
@@ -114,13 +127,15 @@ def contrast(one, other) -> float:
 
 def test_the_measure_of_contrast_is_the_standards():
     assert contrast((1, 1, 1), (0, 0, 0)) == pytest.approx(21)  # WCAG 2.2: from 1 to 21
-    assert contrast((0.4667,) * 3, (1, 1, 1)) == pytest.approx(4.48, abs=0.02)  # #777 on white: just under 4.5 (widely published)
+    assert contrast((0.4667,) * 3, (1, 1, 1)) == pytest.approx(
+        4.48, abs=0.02
+    )  # #777 on white: just under 4.5 (widely published)
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_marks_and_limits_stand_out_from_the_sheet(theme):
     """WCAG 2.2, success criterion 1.4.11: graphical objects at 3:1 or more."""
-    by_day, by_night = CSS[:CSS.index("@media (prefers-contrast")].split("@media (prefers-color-scheme: dark)")
+    by_day, by_night = CSS[: CSS.index("@media (prefers-contrast")].split("@media (prefers-color-scheme: dark)")
     colours = palette(by_day) | (palette(by_night) if theme == "dark" else {})
     looks = "dot|ring|cross|diamond|axis|limit|expected|whisker"
     used = set(re.findall(rf"\.(?:mark|plot)-(?:{looks})\b[^{{]*{{[^}}]*stroke: var\(--([a-z-]+)\)", CSS))
@@ -141,4 +156,8 @@ def test_hundreds_of_builds_are_thinned_and_the_words_say_so_and_no_stop_is_lost
     plot = order_plot("B+", "V", None, points)
     drawn = [row[0] for row in plot.rows]
     assert len(drawn) < 110 and {"0333", "0777"} <= set(drawn) and drawn == sorted(drawn)
-    assert "950 builds" in plot.words and "one in 10" in plot.words and "Drawn" not in order_plot("B+", "V", None, points[:40]).words
+    assert (
+        "950 builds" in plot.words
+        and "one in 10" in plot.words
+        and "Drawn" not in order_plot("B+", "V", None, points[:40]).words
+    )

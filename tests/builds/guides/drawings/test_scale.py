@@ -1,4 +1,5 @@
 """The scale drawing: its figures stay on the page and apart, and no stop goes without its number."""
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -9,7 +10,9 @@ VOLTS = st.floats(-500, 500).map(lambda x: round(x, 2))
 
 
 def drawn(low, high, value=None, stop_above=None, stop_below=None, u=0.5):
-    scale = make_scale(low, high, stop_above=stop_above, stop_below=stop_below, values=[] if value is None else [value], u=u)
+    scale = make_scale(
+        low, high, stop_above=stop_above, stop_below=stop_below, values=[] if value is None else [value], u=u
+    )
     return scale, marks_of(scale, "V", low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
 
 

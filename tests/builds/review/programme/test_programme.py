@@ -1,4 +1,5 @@
 """The programme's numbers, and the release gate."""
+
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -67,7 +68,9 @@ def test_breaks_are_not_work():
 def test_minutes_come_from_ticks_and_readings(revision):
     build = begun(revision)
     through(build, "stage-1", ["300", "300"])
-    Tick.objects.create(build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18))
+    Tick.objects.create(
+        build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18)
+    )
     assert stage_lines([revision])[0].minutes[0] == pytest.approx(18)
 
 
@@ -76,7 +79,9 @@ def test_every_page_counts_minutes_the_same_way(revision):
     build = begun(revision)
     through(build, "stage-1", ["300", "300"])
     StageVisit.objects.update(opened_at=NOON - timedelta(hours=30))
-    Tick.objects.create(build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18))
+    Tick.objects.create(
+        build=build, step=revision.stages.get(key="stage-1").steps.first(), at=NOON + timedelta(minutes=18)
+    )
     told = medians_by_stage(revision)
     assert told == {"stage-1": pytest.approx(8)}
     assert stage_lines([revision])[0].minutes[0] == told["stage-1"] == gather(revision).minutes["stage-1"]
@@ -106,7 +111,9 @@ def test_one_line_a_stuck_build_with_the_gravest_reason(revision):
     through(build, "stage-1", ["200", "300"])
     held = stuck([revision])
     assert [s.build for s in held] == [build] and "out of band" in held[0].why
-    Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity="stopped", words="Smoke", by=build.builder)
+    Snag.objects.create(
+        build=build, stage=revision.stages.first(), kind="other", severity="stopped", words="Smoke", by=build.builder
+    )
     assert "waits for an answer" in stuck([revision])[0].why and len(stuck([revision])) == 1
     build.finished_at = timezone.now()
     build.save()
@@ -120,7 +127,9 @@ def test_a_build_at_a_halted_stage_is_stuck_and_one_before_it_is_not(revision):
         through(past, key, ["300", "300"])
     halt = Halt.objects.create(stage=revision.stages.get(key="stage-2"), reason="C4 may be backwards")
     held = stuck([revision])
-    assert [(s.build, s.since) for s in held] == [(waiting, halt.at)] and "“Stage 2” is shut: C4 may be backwards" in held[0].why
+    assert [(s.build, s.since) for s in held] == [
+        (waiting, halt.at)
+    ] and "“Stage 2” is shut: C4 may be backwards" in held[0].why
     halt.lifted_at = timezone.now()
     halt.save()
     assert stuck([revision]) == [] and before.pk
@@ -143,7 +152,7 @@ def test_a_correction_not_confirmed_holds_the_builds_that_came_to_it(revision):
 def test_a_reading_too_close_to_call_waits_for_a_second(revision):
     build, check = begun(revision), factories.checks_of(revision=revision)[0]
     factories.add_reading(build=build, check=check, value=330.0, outcome="too close to call")
-    held, = stuck([revision])
+    (held,) = stuck([revision])
     assert held.check == check and "second reading" in held.why
     Standing.objects.update(passed=True)
     assert stuck([revision]) == []
@@ -168,8 +177,17 @@ def test_a_quiet_build_is_asked_after(revision):
 
 def test_snags_have_an_age_and_causes_an_order(revision):
     build = begun(revision)
-    snags = [Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", words="x", by=build.builder,
-                                 at=timezone.now() - timedelta(days=n)) for n in (3, 8, 1)]
+    snags = [
+        Snag.objects.create(
+            build=build,
+            stage=revision.stages.first(),
+            kind="other",
+            words="x",
+            by=build.builder,
+            at=timezone.now() - timedelta(days=n),
+        )
+        for n in (3, 8, 1)
+    ]
     assert [days for _snag, days in snag_ages([revision]).waiting] == [8, 3, 1]
     for snag, cause in zip(snags, ("part", "part", "wording"), strict=True):
         Triage.objects.create(snag=snag, cause=cause)
@@ -191,7 +209,9 @@ def test_the_gate_says_what_is_missing(revision):
 
 def test_an_open_danger_snag_keeps_the_gate_shut(revision):
     build = begun(revision)
-    snag = Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity="danger", words="x", by=build.builder)
+    snag = Snag.objects.create(
+        build=build, stage=revision.stages.first(), kind="other", severity="danger", words="x", by=build.builder
+    )
     criteria = ReleaseCriteria(kit=revision.kit)
     assert not gate_of(revision, [], criteria).criteria[2].met
     snag.state = Snag.State.CLOSED
@@ -229,12 +249,19 @@ def test_danger_stands_first_among_the_snags_and_the_page_has_the_way_to_the_oth
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     build = begun(revision)
     for n, severity in enumerate(("cosmetic", "danger", "slowed")):
-        Snag.objects.create(build=build, stage=revision.stages.first(), kind="other", severity=severity, words=f"It was {severity}.",
-                            by=build.builder, at=NOON + timedelta(days=n))
+        Snag.objects.create(
+            build=build,
+            stage=revision.stages.first(),
+            kind="other",
+            severity=severity,
+            words=f"It was {severity}.",
+            by=build.builder,
+            at=NOON + timedelta(days=n),
+        )
     page = client.get(reverse("review:programme", args=[revision.kit.key])).content.decode()
-    listed = page[page.index('id="snags"'):]
+    listed = page[page.index('id="snags"') :]
     assert listed.index("It was danger.") < listed.index("It was slowed.") < listed.index("It was cosmetic.")
-    here = page[:page.index('aria-current="page"')].rsplit("<a ", 1)[1]
+    here = page[: page.index('aria-current="page"')].rsplit("<a ", 1)[1]
     assert here.startswith(f'href="{reverse("review:programme", args=[revision.kit.key])}"')
     assert reverse("review:coverage", args=[revision.kit.key, "A"]) in page
     factories.make_revision(kit=(bare := factories.make_kit(designer=designer)), issued=False)
