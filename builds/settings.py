@@ -26,8 +26,9 @@ INSTALLED_APPS = [
     "axes",
     "django_tasks_db",
     "builds.jobs",
+    "builds.ui",
     "builds.accounts",
-    "builds.post",
+    "builds.notifications",
     "builds.guides",
     "builds.bench",
     "builds.review",
@@ -60,7 +61,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["builds.guides.templatetags.words"],
+            "builtins": ["builds.ui.templatetags.formatting", "builds.guides.templatetags.guide_tags"],
         },
     }
 ]

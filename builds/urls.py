@@ -10,7 +10,7 @@ urlpatterns = [
     path("builds/", include("builds.bench.urls")),
     path("kits/", include("builds.guides.urls")),
     path("review/", include("builds.review.urls")),
-    path("mail/", include("builds.post.urls")),
+    path("mail/", include("builds.notifications.urls")),
     path("reports/", include("builds.reports.urls")),
 ]
 

@@ -6,7 +6,7 @@ from itertools import count
 from django.utils import timezone
 
 from builds.accounts.models import Meter, Person
-from builds.bench.models import Build, Reading, Standing
+from builds.bench.models import Build, CheckStatus, Reading
 from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
 from checks.meter import PRESETS
 
@@ -141,16 +141,16 @@ def reading_row(
     return Reading(build=build, check_row=check, attempt=attempt, outcome=outcome, **facts)
 
 
-def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) -> list[Standing]:
+def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) -> list[CheckStatus]:
     """Store many at once: each row is a build, a check and its attempts as (value, outcome)."""
     readings = [
         [reading_row(build=b, check=c, value=v, outcome=o, attempt=n) for n, (v, o) in enumerate(attempts, 1)]
         for b, c, attempts in rows
     ]
     Reading.objects.bulk_create([r for attempts in readings for r in attempts], batch_size=2000)
-    return Standing.objects.bulk_create(
+    return CheckStatus.objects.bulk_create(
         [
-            Standing(
+            CheckStatus(
                 build=a[-1].build,
                 check_row=a[-1].check_row,
                 attempts=len(a),
@@ -168,9 +168,9 @@ def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) ->
     )
 
 
-def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: str = "in band") -> Standing:
+def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: str = "in band") -> CheckStatus:
     """The next attempt on a check, stored with its standing and without judging it."""
-    old = Standing.objects.filter(build=build, check_row=check).first()
+    old = CheckStatus.objects.filter(build=build, check_row=check).first()
     if old is None:
         return add_readings(rows=[(build, check, [(value, outcome)])])[0]
     reading = reading_row(build=build, check=check, value=value, outcome=outcome, attempt=old.attempts + 1)

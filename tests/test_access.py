@@ -14,9 +14,9 @@ PUBLIC = {
     "accounts:forgotten",
     "accounts:forgotten-sent",
     "accounts:invitation",
-    "post:stop",
+    "notifications:stop",
 }
-OWN = {"home", "accounts:meters", "post:mail", "bench:builds"}  # everybody signed in has one of these
+OWN = {"home", "accounts:meters", "notifications:mail", "bench:builds"}  # everybody signed in has one of these
 DESIGNERS = {
     "review:programmes",
     "guides:kits",

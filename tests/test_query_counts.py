@@ -6,8 +6,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from builds.bench.gates.sittings import current_or_new
 from builds.bench.models import Snag
-from builds.bench.sittings import current_or_new
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -20,7 +20,7 @@ PINNED = {
     "builder: bench:charts": 7,
     "builder: accounts:meters": 3,
     "builder: bench:valves": 5,
-    "builder: post:mail": 4,
+    "builder: notifications:mail": 4,
     "designer: review:batches": 8,
     "designer: guides:kits": 3,
     "designer: guides:revision": 5,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from builds.bench.readings import band_here
+from builds.bench.readings.taking import band_here
 from builds.guides.figures import expected_words
 from builds.guides.probes import electrode_at
 from checks.quantity import format_quantity
@@ -85,22 +85,21 @@ def chart(build, kind: str, extra: dict | None = None) -> list[SocketChart]:
         for check in stage.checks.all():
             if check.measure in KINDS[kind]:
                 checks.setdefault(check.red, []).append(check)
-    standings = {s.check_row_id: s for s in build.standings.select_related("latest")}
+    statuses = {s.check_row_id: s for s in build.statuses.select_related("latest")}
     valves = [part for part in build.revision.parts.all() if part.detail.get("base")]
-    charts = [SocketChart(v, v.detail["base"], _rows(build, v, checks, standings, extra or {})) for v in valves]
+    charts = [SocketChart(v, v.detail["base"], _rows(build, v, checks, statuses, extra or {})) for v in valves]
     return [c for c in charts if any(row.cells for row in c.rows)]
 
 
-def _rows(build, valve, checks, standings, extra) -> tuple[PinRow, ...]:
-    from builds.guides.drawings.socket import BASES
+def _rows(build, valve, checks, statuses, extra) -> tuple[PinRow, ...]:
+    from builds.ui.drawings.socket import BASES
 
     base = BASES.get(valve.detail["base"])
     rows = []
     for number in range(1, (base.pins if base else 9) + 1):
         found = checks.get(f"{valve.ref}.{number}", [])
         cells = tuple(
-            Cell(c, band_here(build, c, _mains(standings.get(c.pk))), standings.get(c.pk), extra.get(c.pk))
-            for c in found
+            Cell(c, band_here(build, c, _mains(statuses.get(c.pk))), statuses.get(c.pk), extra.get(c.pk)) for c in found
         )
         rows.append(PinRow(str(number), electrode_at(valve.detail.get("pins", {}), str(number)), cells))
     return tuple(rows)

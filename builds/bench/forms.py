@@ -3,10 +3,10 @@
 from django import forms
 
 from builds.accounts.forms import HERTZ, MAINS
-from builds.bench.entries import add_message
-from builds.bench.entry_forms import EntryForm
 from builds.bench.models import Message, Snag
-from builds.guides.words import to_text
+from builds.bench.readings.entry_keys import add_message
+from builds.bench.readings.forms import EntryForm
+from builds.ui.rich_text import to_text
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 

@@ -6,4 +6,4 @@ class GuidesConfig(AppConfig):
     label = "guides"
 
     def ready(self):
-        from builds.guides.circuit import book, stored  # noqa: F401  a worker must know its jobs
+        from builds.guides.circuit import fault_dictionary, stored  # noqa: F401  a worker must know its jobs

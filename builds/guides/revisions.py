@@ -3,7 +3,7 @@
 from django.db import transaction
 from django.utils import timezone
 
-from builds.guides.circuit.book import ask_book
+from builds.guides.circuit.fault_dictionary import request_fault_dictionary
 from builds.guides.circuit.stored import ask, kept, left_to_model
 from builds.guides.figures import band_for, is_model
 from builds.guides.guide_file.compare import differences
@@ -66,7 +66,7 @@ def _issue(revision: Revision) -> Revision:
     revision.state, revision.issued_at = Revision.State.ISSUED, timezone.now()
     revision.save(update_fields=["state", "issued_at", "figures"])
     revision_issued.send(Revision, revision=revision)
-    ask_book(revision)  # what may be wrong is prepared while the first kits are in the post
+    request_fault_dictionary(revision)  # what may be wrong is prepared while the first kits are in the post
     return revision
 
 

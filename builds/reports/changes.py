@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 from builds.guides.guide_file.compare import by_figure, differences
-from builds.guides.words import quoted
 from builds.reports.edits import Edit, accepted
-from builds.review.loop.answers import answered_by
-from builds.review.loop.drafts import places_of
-from builds.review.loop.targets import about_words
+from builds.review.changes.answers import answered_by
+from builds.review.changes.drafts import places_of
+from builds.review.changes.targets import about_words
 from builds.review.models import Decision
+from builds.ui.rich_text import quoted
 
 
 @dataclass(frozen=True)

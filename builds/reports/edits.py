@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from builds.guides.row_words import figure_words, limits_words, spaced
-from builds.guides.word_diff import Piece, word_diff
-from builds.guides.words import to_text
-from builds.review.loop.case import Case
+from builds.guides.row_labels import figure_words, limits_words, spaced
+from builds.review.changes.case import Case
 from builds.review.models import Decision
+from builds.ui.rich_text import to_text
+from builds.ui.word_diff import Piece, word_diff
 from checks.quantity import format_quantity
 
 SOURCES = {

@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from builds.bench.models import ConfirmedFault, Photo, Reading, Snag
 from builds.review.models import Triage
-from builds.review.pooled import rows_of
+from builds.review.proposals import rows_of
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class FirstTry:
 
 @dataclass(frozen=True)
 class Evidence:
-    """Everything about a revision's builds but the standings, by what it is about."""
+    """Everything about a revision's builds but the statuses, by what it is about."""
 
     serials: dict  # build id: serial, in the order of serial numbers
     snags: tuple

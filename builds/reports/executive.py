@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from builds.bench.models import Snag
-from builds.guides.drawings.share_plot import share_plot
 from builds.reports.words import likely_words
-from checks.pooled.findings import FEWEST
+from builds.ui.drawings.share_plot import share_plot
+from checks.statistics.findings import FEWEST
 
 FIRST = 6  # findings that fit on the page
 

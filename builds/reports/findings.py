@@ -6,19 +6,19 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from builds.bench.models import Snag
-from builds.guides.drawings.order_plot import Point, order_plot
 from builds.guides.figures import band_for
 from builds.reports import edits
 from builds.reports.evidence import Evidence
 from builds.reports.words import middle_words
-from builds.review.loop.case import Case
-from builds.review.loop.suggest import suggest, suggest_step
+from builds.review.changes.case import Case
+from builds.review.changes.suggest import suggest, suggest_step
 from builds.review.models import Cause
+from builds.ui.drawings.order_plot import Point, order_plot
 from checks.band import Band
-from checks.pooled.findings import Found
-from checks.pooled.proportions import Share, wilson
-from checks.pooled.summary import Summary
-from checks.pooled.tolerance import Proposal, Withheld
+from checks.statistics.findings import Found
+from checks.statistics.proportions import Share, wilson
+from checks.statistics.summary import Summary
+from checks.statistics.tolerance import Proposal, Withheld
 
 HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
 

@@ -3,10 +3,10 @@
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether
 
-from builds.guides.words import quoted
 from builds.reports.pdf_base import BODY, CELL, H3, QUOTE, SMALL, diff_para, para, picture, table
 from builds.reports.plot_pdf import legend, plot_drawing
 from builds.reports.words import evidence_words, likely_words
+from builds.ui.rich_text import quoted
 
 MOST_QUOTES = 6
 

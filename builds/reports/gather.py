@@ -11,13 +11,13 @@ from builds.guides.circuit.stored import attach
 from builds.reports.changes import ChangeList, change_list
 from builds.reports.evidence import evidence_of, rows_by_check
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
+from builds.review.changes.proof import ChangeProof, change_proofs
 from builds.review.dependences import Circumstances, Leaning, of_revision
-from builds.review.kept import meanings
-from builds.review.loop.proof import ChangeProof, change_proofs
+from builds.review.findings_cache import meanings
 from builds.review.programme.times import medians_by_stage
 from builds.review.queries import StageRow, checks_of, stage_table
-from checks.pooled.proportions import Share, wilson
 from checks.serials import natural
+from checks.statistics.proportions import Share, wilson
 
 
 class Deviations:

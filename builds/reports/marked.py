@@ -4,7 +4,7 @@ import re
 
 import nh3
 
-from builds.guides.words import to_html
+from builds.ui.rich_text import to_html
 
 AS_PAPER = (("strong>", "b>"), ("em>", "i>"), ("<li>", "• "))
 ENDS = re.compile(r"</(?:p|li|tr|h3|h4|blockquote)>|<br ?/?>|<hr ?/?>")

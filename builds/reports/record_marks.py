@@ -6,8 +6,8 @@ from xml.sax.saxutils import escape
 from reportlab.graphics.shapes import Drawing, Line, Rect
 from reportlab.platypus import Paragraph
 
-from builds.guides.drawings.scale import LEFT, RIGHT, make_scale
 from builds.reports.pdf_base import BODY, CELL, GREEN, INK, RED
+from builds.ui.drawings.scale import LEFT, RIGHT, make_scale
 
 SYMBOLS = {"in band": "✓", "too close to call": "≈", "out of band": "✗", "switch off": "■"}
 

@@ -1,8 +1,8 @@
 """Figures in words, as every paper says them."""
 
-from builds.guides.row_words import limits_words as limits_words_of
-from checks.pooled.plain import widths
+from builds.guides.row_labels import limits_words as limits_words_of
 from checks.quantity import format_quantity
+from checks.statistics.plain import widths
 
 METHOD = " ".join(
     (

@@ -7,7 +7,7 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from builds.guides.signals import revision_issued
-        from builds.review.loop.record import write_down
+        from builds.review.changes.record import write_down
 
         def keep(sender, revision, **more):
             write_down(revision)

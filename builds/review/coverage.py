@@ -5,9 +5,9 @@ from dataclasses import replace
 from builds.guides.circuit.stored import attach
 from builds.guides.circuit.titles import titled
 from builds.guides.figures import band_for
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.review.queries import checks_of
-from checks.faults import Coverage, Prepared, coverage
+from checks.diagnosis import Coverage, Prepared, coverage
 
 
 def coverage_of(revision, prepared: Prepared) -> Coverage:
@@ -18,5 +18,5 @@ def coverage_of(revision, prepared: Prepared) -> Coverage:
     attach(revision, checks)
     bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in checks}
     found = coverage(prepared, {name: band for name, band in bands.items() if band})
-    guide = guide_of(revision)
+    guide = load_guide(revision)
     return replace(found, shown=tuple((fault, titled(place, guide), apart) for fault, place, apart in found.shown))

@@ -15,128 +15,46 @@ from django.utils import timezone
 from PIL import Image, ImageDraw
 
 from builds.accounts.models import Meter, Person
-from builds.bench.gates import concede
+from builds.bench.gates.gating import concede
 from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
-from builds.bench.photos import save_photo
-from builds.bench.readings import line_of, take_reading
-from builds.guides.circuit.book import keep_book
+from builds.bench.photos.storage import save_photo
+from builds.bench.readings.taking import line_of, take_reading
 from builds.guides.circuit.content import content_of
+from builds.guides.circuit.fault_dictionary import store_fault_dictionary
 from builds.guides.circuit.specs import specs_of
 from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for, exponent_of
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import issue
+from builds.review.changes.decide import accept_check, accept_snag, put_aside
+from builds.review.changes.open_findings import open_findings
+from builds.review.demo_plan import (
+    ALONE,
+    BATCH,
+    BATCH_FAULT,
+    C9_TEXT,
+    FAULTS,
+    ONE_SIDED,
+    PLAN,
+    PLAN_B,
+    SEVERE,
+    SINGLE,
+    SNAGS,
+    STUCK,
+)
 from builds.review.demo_triage import triage_demo
 from builds.review.demo_valves import fit_valves, note_batches
-from builds.review.loop.decide import accept_check, accept_snag, put_aside
-from builds.review.loop.open_findings import open_findings
-from checks.faults import Fault, Move, fault_list
-from checks.faults.predict import one_build
+from checks.diagnosis import fault_list
+from checks.diagnosis.dictionary import one_build
 from checks.meter import PRESETS
 from checks.quantity import format_quantity
 
 FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
 # (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
-PLAN = (
-    (230, 231, "handheld", 9),
-    (230, 236, "handheld", 9),
-    (230, 229, "basic", 6),
-    (240, 244, "handheld", 9),
-    (230, 211, "handheld", 8),
-    (230, None, "basic", 7),
-    (120, 121, "handheld", 9),
-    (230, 233, "handheld", 9),
-    (230, 238, "handheld", 8),
-    (230, 230, "handheld", 7),
-    (220, 222, "analogue", 4),
-    (230, None, "handheld", 0),
-)
-PLAN_B = (
-    (230, 232, "handheld", 9),
-    (230, 228, "handheld", 9),
-    (230, 236, "basic", 9),
-    (240, 243, "handheld", 9),
-    (230, 230, "handheld", 6),
-)
-C9_TEXT = (
-    "R10 and C9 from V2 **pin 3** to the bus. C9's **plus** (the long lead, away from the stripe) "
-    "is soldered to pin 3; its "
-    "striped end goes to the bus."
-)
-ONE_SIDED = {
-    "earth-bond": 0.12,
-    "heater-a": 0.1,
-    "heater-b": 0.1,
-    "output-ohms": 0.7,
-    "no-short": 99e3,
-    "s-hum": 0.006,
-    "s-temp": 48.0,
-    "final-earth": 0.13,
-    "primary-ohms": 28.0,
-    "p-v2-2": 0.02,
-    "v-v2-2": 0.03,
-}
-BATCH = {7, 8, 9, 10}
-BATCH_FAULT = Fault(
-    "batch",
-    "R8 and R11 from a bad batch",
-    "batch",
-    ("R8", "R11"),
-    1.0,
-    (Move("R8", "value", 1.2), Move("R11", "value", 1.2)),
-)
-ALONE = {"r8-alone": 1.2}  # read before fitting, so not from the circuit
-FAULTS = {3: "F2 blown", 6: "V2 gassy"}  # builds that are stuck with a fault of the kit's list
-# build -> {check: [attempts that were wrong first]}
-SINGLE = {
-    3: {"heater-chassis": ["100.2"]},
-    2: {"v-v2-3": ["0.4 V"]},
-    4: {"v-v2-3": ["15.2 V"]},
-    8: {"o-v2-3": ["92"]},
-    9: {"o-v2-3": ["95"]},
-}
-STUCK = {3: "p-reservoir", 6: "v-v2-3"}
-SEVERE = {
-    (4, "v-v2-3"): "danger",
-    (3, "p-reservoir"): "stopped",
-    (8, "r10c9"): "stopped",
-    (11, "c1"): "cosmetic",
-}  # the rest slowed
-SNAGS = (
-    (
-        2,
-        "signal-board",
-        "r10c9",
-        "",
-        "words",
-        "“C9 + goes to the bus end of the pin”: which end is that? I had it backwards.",
-    ),
-    (4, "signal-board", "r10c9", "", "words", "C9: is + at pin 3 or at the bus? The sentence says both."),
-    (8, "signal-board", "r10c9", "", "words", "I fitted C9 the wrong way round because of this step."),
-    (
-        1,
-        "valves-in",
-        "",
-        "v-preamp",
-        "reading",
-        "Everything else is right but this one reads 230 V. A slip in the table?",
-    ),
-    (7, "unpack", "", "r8-alone", "part", "R8 and R11 are marked brown grey red: 1.8 kilohm, not 1.5."),
-    (3, "first-power", "", "p-reservoir", "reading", "No B+ at all. F2 is whole."),
-    (
-        4,
-        "valves-in",
-        "",
-        "v-v2-3",
-        "reading",
-        "The EL84's anode began to glow red. I switched off at once. C9 was in backwards.",
-    ),
-    (11, "supply", "c1", "", "fit", "C1 is 2 mm too fat for its clip."),
-)
 
 
 def load_demo(designer_password: str, builder_password: str) -> dict:
@@ -200,7 +118,7 @@ def _second_revision(first: Revision, designer) -> None:
 def _issued(kit: str, designer) -> Revision:
     draft = store_guide(read_guide(demo_zip(kit)), designer)
     make_now(draft, FIGURE_SAMPLES)
-    keep_book(draft)
+    store_fault_dictionary(draft)
     return issue(draft)
 
 
@@ -216,7 +134,7 @@ def _person(name, password, **fields) -> Person:
 def _drawn_build(revision: Revision, number: int) -> dict[str, float]:
     """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in
     them."""
-    guide = guide_of(revision)
+    guide = load_guide(revision)
     content = content_of(revision, guide)
     parts = specs_of(guide)
     listed = {fault.key: fault for fault in fault_list(parts)}

@@ -1,7 +1,7 @@
 """What the demo's designer made of the first troubles: triage, and one cause confirmed at the bench."""
 
-from builds.bench.merging import merge
-from builds.bench.models import ConfirmedFault, Snag, Standing
+from builds.bench.models import CheckStatus, ConfirmedFault, Snag
+from builds.bench.snags.merging import merge
 from builds.review.models import Triage
 
 BY_CHECK = {"v-preamp": "figure", "r8-alone": "part", "o-v1-3": "part", "o-v1-8": "part"}
@@ -16,7 +16,7 @@ PLANNED = {"figure": "Correct the table.", "part": "Ask the supplier; pack 1.5 k
 def triage_demo(revision, designer) -> None:
     """Triage the deviations and snags of the first revision."""
     missed = (
-        Standing.objects.filter(build__revision=revision)
+        CheckStatus.objects.filter(build__revision=revision)
         .exclude(first_outcome="in band")
         .select_related("build", "check_row")
     )

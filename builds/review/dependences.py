@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
-from builds.bench.models import Build, FittedValve, Standing
-from builds.bench.valves import at_moment, in_order, make_key
+from builds.bench.models import Build, CheckStatus, FittedValve
+from builds.bench.valves.fitting import at_moment, in_order, make_key
 from builds.review.models import PartBatch
 from builds.review.queries import checks_of
-from checks.pooled.dependence import Dependence, Trend, dependence, held, trend
 from checks.quantity import format_quantity
 from checks.serials import natural
+from checks.statistics.dependence import Dependence, Trend, dependence, held, trend
 
 REST = "the rest"  # builds of which no batch of a part was noted, where of others one was
 
@@ -157,7 +157,7 @@ def of_revision(revision, around: Circumstances, readings: dict[int, list] | Non
 
 def _latest(checks, around) -> dict[int, list]:
     rows = defaultdict(list)
-    latest = Standing.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
+    latest = CheckStatus.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
     # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its
     # time.
     moment = "latest__at" if around.any_swap else "build_id"

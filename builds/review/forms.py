@@ -5,9 +5,9 @@ from uuid import uuid4
 from django import forms
 
 from builds.bench.models import Build, Snag
-from builds.guides.words import to_text
-from builds.review.loop.suggest import shortened
+from builds.review.changes.suggest import shortened
 from builds.review.models import ReleaseCriteria, Triage
+from builds.ui.rich_text import to_text
 
 
 class NewBuildForm(forms.Form):

@@ -16,7 +16,7 @@ CLASSES = {
 NOTHING = "<td></td>"
 
 
-def matrix_html(builds, checks, standings, kit: str, letter: str, figures: bool = False) -> str:
+def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool = False) -> str:
     """A real table: stage bands across the top, a header a build, a cell a check.
 
     A cell that was in band at the first attempt is a narrow tick, so that what is off stands out and most checks fit on
@@ -31,7 +31,7 @@ def matrix_html(builds, checks, standings, kit: str, letter: str, figures: bool 
     heads = "".join(
         f'<th scope="col"><a href="{page}{c.pk}/" title="{escape(c.title)}">{escape(c.title)}</a></th>' for c in checks
     )
-    rows = "".join(_row(build, checks, standings, figures) for build in builds)
+    rows = "".join(_row(build, checks, statuses, figures) for build in builds)
     return mark_safe(
         # noqa: S308
         f'<table class="matrix num"><thead><tr><td></td>{bands}</tr>'
@@ -40,10 +40,10 @@ def matrix_html(builds, checks, standings, kit: str, letter: str, figures: bool 
     )
 
 
-def stages_off(checks, standings) -> list[tuple]:
+def stages_off(checks, statuses) -> list[tuple]:
     """[(stage, cells whose last reading is not in band)], in the guide's order: where to jump to in the matrix."""
     stages, off = {c.pk: c.stage_id for c in checks}, {}
-    for (_build, check), standing in standings.items():
+    for (_build, check), standing in statuses.items():
         if standing[0] != "in band" and check in stages:
             off[stages[check]] = off.get(stages[check], 0) + 1
     return [(stage, off.get(stage.pk, 0)) for stage in {c.stage_id: c.stage for c in checks}.values()]
@@ -67,9 +67,9 @@ def _tick(tenths: int) -> str:
     return f'<td class="o-in" title="{_figure(tenths)}">✓<span class="visually-hidden"> in band</span></td>'
 
 
-def _row(build, checks, standings, figures) -> str:
+def _row(build, checks, statuses, figures) -> str:
     link = reverse("review:build", args=[build.pk])
-    cells = "".join(_cell(standings.get((build.pk, c.pk)), link, c.pk, figures) for c in checks)
+    cells = "".join(_cell(statuses.get((build.pk, c.pk)), link, c.pk, figures) for c in checks)
     who = escape(str(build.builder)) if build.builder else "not taken on"
     return (
         f'<tr><th scope="row"><a href="{link}">{escape(build.serial)}</a> <span class="muted">{who}</span></th>'

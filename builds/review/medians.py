@@ -2,13 +2,13 @@
 
 from statistics import median
 
-from builds.bench.models import Standing
+from builds.bench.models import CheckStatus
 
 
 def medians(revision) -> dict[int, float]:
     """{check id: median of the builds' last readings}; one query."""
     found: dict[int, list[float]] = {}
-    rows = Standing.objects.filter(build__revision=revision, latest__at_reference__isnull=False).values_list(
+    rows = CheckStatus.objects.filter(build__revision=revision, latest__at_reference__isnull=False).values_list(
         "check_row_id", "latest__at_reference"
     )
     for check, value in rows:

@@ -2,7 +2,7 @@
 
 from django.db.models import Count
 
-from builds.bench.models import Standing
+from builds.bench.models import CheckStatus
 
 
 def stage_progress(builds, checks) -> tuple[list, list]:
@@ -11,7 +11,7 @@ def stage_progress(builds, checks) -> tuple[list, list]:
     for check in checks:
         stages.setdefault(check.stage_id, check.stage)
         asked[check.stage_id] = asked.get(check.stage_id, 0) + (not check.optional)
-    grouped = Standing.objects.filter(build__in=[b.pk for b in builds], passed=True, check_row__optional=False)
+    grouped = CheckStatus.objects.filter(build__in=[b.pk for b in builds], passed=True, check_row__optional=False)
     passed = {
         (build, stage): n
         for build, stage, n in grouped.values_list("build_id", "check_row__stage_id").annotate(n=Count("pk"))

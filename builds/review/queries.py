@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
 
-from builds.bench.models import Build, Reading, Snag, Standing, Tick
+from builds.bench.models import Build, CheckStatus, Reading, Snag, Tick
 from builds.guides.models import Check
-from checks.pooled.proportions import Share, wilson
 from checks.serials import natural
+from checks.statistics.proportions import Share, wilson
 
 MISSED = ("too close to call", "out of band", "switch off")
 
@@ -33,9 +33,9 @@ def checks_of(revision) -> list[Check]:
 
 
 def check_counts(checks) -> dict[int, tuple]:
-    """{check id: (read, missed first, attempts, not passed)}; the one pass over a revision's standings."""
+    """{check id: (read, missed first, attempts, not passed)}; the one pass over a revision's statuses."""
     rows = (
-        Standing.objects.filter(check_row__in=[c.pk for c in checks])
+        CheckStatus.objects.filter(check_row__in=[c.pk for c in checks])
         .values_list("check_row_id")
         .annotate(
             n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False))
@@ -101,7 +101,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
     if sort in SORTS and sort != "serial":
         wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")
         counts = dict(
-            Standing.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(n=Count("pk"))
+            CheckStatus.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(n=Count("pk"))
         )
         ids.sort(key=lambda pk: -counts.get(pk, 0))  # stable: by serial number within a count
     ids = ids[start : start + size]
@@ -110,17 +110,17 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
         Build.objects.filter(pk__in=ids)
         .select_related("builder")
         .annotate(
-            passed=Count("standings", filter=Q(standings__passed=True)),
-            troubles=Count("standings", filter=~Q(standings__outcome="in band")),
+            passed=Count("statuses", filter=Q(statuses__passed=True)),
+            troubles=Count("statuses", filter=~Q(statuses__outcome="in band")),
         )
         .in_bulk()
     )
     return [builds[pk] for pk in ids], total
 
 
-def standings_of(builds) -> dict:
+def statuses_of(builds) -> dict:
     """{(build id, check id): (outcome, deviation, attempts, first outcome)} as plain tuples, in one query."""
-    rows = Standing.objects.filter(build__in=[b.pk for b in builds]).values_list(
+    rows = CheckStatus.objects.filter(build__in=[b.pk for b in builds]).values_list(
         "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome"
     )
     return {(b, c): (outcome, deviation, attempts, first) for b, c, outcome, deviation, attempts, first in rows}

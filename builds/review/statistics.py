@@ -4,31 +4,31 @@ from dataclasses import dataclass
 from statistics import median
 
 from builds.review.dependences import Circumstances, of_check
-from builds.review.pooled import found_of, proposal_of, rows_of
-from checks.pooled.outliers import esd
-from checks.pooled.plain import reach, widths
-from checks.pooled.proportions import wilson
-from checks.pooled.summary import summarise
+from builds.review.proposals import found_of, proposal_of, rows_of
 from checks.serials import natural
+from checks.statistics.outliers import esd
+from checks.statistics.plain import reach, widths
+from checks.statistics.proportions import wilson
+from checks.statistics.summary import summarise
 
 FEWEST_FOR_ESD = 5
 
 
 def statistics(check, band, readings, snags: int) -> dict:
     """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
-    standings = list(rows_of([check]))
+    statuses = list(rows_of([check]))
     last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: natural(r.build.serial))
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]
     leanings = of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision))
     return {
-        "meaning": found_of(standings, band, snags),
-        "proposal": proposal_of(check, standings, band),
+        "meaning": found_of(statuses, band, snags),
+        "proposal": proposal_of(check, statuses, band),
         "first": summarise(
             [r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)
         ),
-        "first_pass": wilson(sum(s.first_outcome == "in band" for s in standings), len(standings)),
+        "first_pass": wilson(sum(s.first_outcome == "in band" for s in statuses), len(statuses)),
         "outliers": _outliers(known, values),
         "first_off": _off(first),
         "last_off": _off(last),

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from builds.guides.drawings import scale as narrow
-from builds.guides.drawings.scale import make_scale
+from builds.ui.drawings import scale as narrow
+from builds.ui.drawings.scale import make_scale
 
 LEFT, RIGHT = 16.0, 544.0  # of a drawing 560 wide
 APART, STEP, TALLEST = 6, 16, 240  # between needles beside and above each other; the highest stack

@@ -3,7 +3,7 @@ database."""
 
 from django.db.models import Case, Exists, OuterRef, Q, When
 
-from builds.bench.models import Snag, Standing
+from builds.bench.models import CheckStatus, Snag
 from builds.review.models import Triage
 
 PAGE = 100
@@ -16,7 +16,7 @@ def troubles(
 ) -> tuple[list, int]:
     """([("deviation" or "snag", row, triage or None)] of one page, how many there are in all): snags, the gravest
     first, then deviations, those that said switch off first and the others in the guide's order. Five queries."""
-    deviations = _deviations(revision, state, cause, stage) if not kind else Standing.objects.none()
+    deviations = _deviations(revision, state, cause, stage) if not kind else CheckStatus.objects.none()
     snags = _snags(revision, state, cause, stage, kind)
     counts = snags.count(), deviations.count()
     start, stop = (page - 1) * PAGE, page * PAGE
@@ -27,7 +27,9 @@ def troubles(
 
 
 def _deviations(revision, state, cause, stage):
-    rows = Standing.objects.filter(build__revision=revision).filter(~Q(outcome="in band") | ~Q(first_outcome="in band"))
+    rows = CheckStatus.objects.filter(build__revision=revision).filter(
+        ~Q(outcome="in band") | ~Q(first_outcome="in band")
+    )
     rows = rows.filter(check_row__stage__key=stage) if stage else rows
     mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
     return (

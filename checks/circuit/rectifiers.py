@@ -18,6 +18,7 @@ from checks.circuit.devices import Junction
 from checks.circuit.loops import Loops
 from checks.circuit.network import Network
 from checks.circuit.parts import PartSpec
+from checks.circuit.refusals import coupled, unfilled
 from checks.circuit.supply import SILICON_DROP, Law, in_series, perveance_of
 from checks.circuit.terminals import VALVES
 from checks.circuit.valve_data import known
@@ -267,10 +268,10 @@ class _Finder:
             nodes = {diode.anode, diode.cathode} - {self.net.size}
             if ways:
                 choke = next((ref for w in ways if (ref := self.loops.choke(w[1], w[2]))), "")
-                found.append(_unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
+                found.append(unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
             elif nodes & live:
                 ends = {n for n in nodes & live if n not in self.ends}
-                found.append(_coupled("+".join(diode.refs), nodes, ends, through))
+                found.append(coupled("+".join(diode.refs), nodes, ends, through))
             else:
                 drop = diode.law.drop if diode.law.perveance is None else 1.0
                 junctions.append(Junction(diode.refs[0], diode.anode, diode.cathode, drop=drop))
@@ -288,7 +289,7 @@ class _Finder:
                 if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
             }
             if fed & live:
-                yield _coupled(part.ref, fed - {self.net.size}, fed & live, through)
+                yield coupled(part.ref, fed - {self.net.size}, fed & live, through)
 
     def _live(self) -> tuple[set[int], str]:
         """(nodes that follow a winding's alternating volts, the capacitor through which some do)."""
@@ -309,34 +310,6 @@ class _Finder:
                     edge.append(far)
                     through = through or ref
         return seen, through
-
-
-def _unfilled(diode: Diode, nodes, choke: str) -> Refusal:
-    refs = "+".join(diode.refs)
-    why = (
-        f"its pulses pass the choke {choke} before they find a reservoir (choke input)"
-        if choke
-        else "no reservoir capacitor closes the way from it back to its winding"
-    )
-    return Refusal(
-        refs,
-        frozenset(nodes),
-        frozenset(nodes),
-        f"the supply behind {refs} is not calculated here: {why}; give a figure of your own",
-        True,
-    )
-
-
-def _coupled(refs: str, nodes, alternating, through: str) -> Refusal:
-    by = f" through {through}" if through else ""
-    return Refusal(
-        refs,
-        frozenset(nodes),
-        frozenset(alternating),
-        f"{refs} gets alternating volts{by}, as in a multiplier: what that "
-        "makes is not calculated here; give a figure of your own",
-        True,
-    )
 
 
 def _with_halves(found: list[Rectifier]) -> list[Rectifier]:

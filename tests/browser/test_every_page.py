@@ -8,9 +8,9 @@ from django.test import Client
 from django.urls import Resolver404, resolve
 
 from builds.accounts.models import Person
+from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import MadeSafe
-from builds.bench.readings import take_reading
-from builds.bench.sittings import acknowledge, current_or_new
+from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
 from builds.guides.revisions import clone
 from builds.review.demo import load_demo

@@ -2,12 +2,12 @@
 
 import pytest
 
-from checks.pooled.dependence import dependence
-from checks.pooled.difference import compare
-from checks.pooled.outliers import esd, grubbs_critical, grubbs_statistic
-from checks.pooled.proportions import wilson
-from checks.pooled.summary import MAD_TO_SD, summarise
-from checks.pooled.tolerance import factor
+from checks.statistics.dependence import dependence
+from checks.statistics.difference import compare
+from checks.statistics.outliers import esd, grubbs_critical, grubbs_statistic
+from checks.statistics.proportions import wilson
+from checks.statistics.summary import MAD_TO_SD, summarise
+from checks.statistics.tolerance import factor
 from tests.references.reader import named, row, rows
 
 

@@ -19,7 +19,7 @@ def main(photos: int = 200):
 
     call_command("migrate", verbosity=0)
     from builds.bench.models import Snag
-    from builds.bench.photos import save_photo
+    from builds.bench.photos.storage import save_photo
     from builds.reports.gather import gather
     from builds.reports.summary_pdf import summary_pdf
     from tests import factories

@@ -5,9 +5,9 @@ import time
 import warnings
 from collections import Counter
 
-from checks.faults import Observation, next_reading, rank
+from checks.diagnosis import Observation, next_reading, rank
 from tests.checks.circuit.kits import DEMO
-from tests.checks.faults.trials import Kit, all_checks, as_it_happens, at_first_sign, reliability
+from tests.checks.diagnosis.trials import Kit, all_checks, as_it_happens, at_first_sign, reliability
 
 SEEDS = (1, 2, 3)
 

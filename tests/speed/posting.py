@@ -121,9 +121,9 @@ def _breakdown(build, checks, client, who):
     from django.db import connection
     from django.test.utils import CaptureQueriesContext, override_settings
 
-    from builds.bench.facts import facts_of
-    from builds.bench.gates import stage_states
-    from builds.bench.readings import judge_typed
+    from builds.bench.gates.facts import facts_of
+    from builds.bench.gates.gating import stage_states
+    from builds.bench.readings.taking import judge_typed
 
     address = f"/builds/{build.pk}/stages/stage-1/checks/{checks[-1].key}/readings/"
     with override_settings(ALLOWED_HOSTS=["testserver"]):

@@ -7,7 +7,7 @@ from builds.bench.models.extras import ExtraReading
 from builds.bench.models.meter_checks import MeterCheck
 from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.photos import Photo, photo_path
-from builds.bench.models.readings import OUTCOMES, Concession, MadeSafe, Reading, Standing
+from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
 from builds.bench.models.snags import Message, Snag
 from builds.bench.models.valves import FittedValve
 
@@ -36,6 +36,6 @@ __all__ = [
     "Sitting",
     "Snag",
     "StageVisit",
-    "Standing",
+    "CheckStatus",
     "Tick",
 ]

@@ -57,13 +57,13 @@ class Reading(models.Model):
         return self.words.partition(" Switch off")[0]
 
 
-class Standing(models.Model):
+class CheckStatus(models.Model):
     """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once.
     `deviation`, `at_reference` (at the guide's mains; empty for over range) and `u` are the latest reading's, as
     `latest` has them."""
 
-    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="standings")
-    check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="standings", db_column="check_id")
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="statuses")
+    check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="statuses", db_column="check_id")
     attempts = models.PositiveSmallIntegerField(default=1)
     first_outcome = models.CharField(max_length=20, choices=OUTCOMES)
     outcome = models.CharField(max_length=20, choices=OUTCOMES)
@@ -74,6 +74,7 @@ class Standing(models.Model):
     passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded
 
     class Meta:
+        db_table = "bench_standing"
         constraints = [models.UniqueConstraint("build", "check_row", name="one_standing_a_check")]
         indexes = [models.Index(fields=["check_row", "first_outcome"], name="standing_by_check")]
 

@@ -7,12 +7,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, moving, self_checks, sittings, stops, telling
-from builds.bench.facts import facts_of
+from builds.bench import access, notices
 from builds.bench.forms import BenchForm
+from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build
+from builds.bench.moves import moving
+from builds.bench.readings import self_checks
 from builds.bench.views.errata import unseen
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from checks.mains import hertz_words
 
 
@@ -40,12 +43,12 @@ def build(request, pk):
 
 def _page(request, row, form, status=200):
     facts = facts_of(row)
-    power = gates.power_of(row, facts)
+    power = gating.power_of(row, facts)
     if power.stop_unanswered:
         return redirect("bench:stop", row.pk)
-    states = gates.stage_states(row, facts)
+    states = gating.stage_states(row, facts)
     following = next((s for s in states if s.state == "open" or s.waits_for_safe), None)
-    pieces = self_checks.pieces_of(guide_of(row.revision))
+    pieces = self_checks.pieces_of(load_guide(row.revision))
     trims = self_checks.found_of(row) if pieces else {}
     return render(
         request,
@@ -110,12 +113,12 @@ def end_sitting(request, pk):
 def finish(request, pk):
     """Sign a build off, when every stage is done."""
     row = access.own_build(request.user, pk)
-    if not all(state.complete for state in gates.stage_states(row)):
+    if not all(state.complete for state in gating.stage_states(row)):
         messages.error(request, "There is still something to do before this build can be signed off.")
     elif row.finished_at is None:
         row.finished_at = timezone.now()
         with transaction.atomic():
             row.save(update_fields=["finished_at"])
-            telling.finished(row)
+            notices.finished(row)
         messages.success(request, "Signed off. Thank you: the designer now sees the whole build.")
     return redirect("bench:build", row.pk)

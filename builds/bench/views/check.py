@@ -10,12 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, advice, errata, gates, self_checks, sittings, stops
-from builds.bench.causes import diagnose
-from builds.bench.entry_forms import ReadingForm
-from builds.bench.facts import facts_of
+from builds.bench import access, errata
+from builds.bench.diagnosis import designer_hints
+from builds.bench.diagnosis.causes import diagnose
 from builds.bench.forms import PhotoForm
-from builds.bench.readings import (
+from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates.facts import facts_of
+from builds.bench.readings import self_checks
+from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.taking import (
     add_reading,
     band_here,
     in_volts,
@@ -25,12 +28,12 @@ from builds.bench.readings import (
     tap_share,
     without_load,
 )
-from builds.bench.views.leave import leave
+from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_words, exponent_of
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.probes import marked
 from checks.errors import ChecksError
 from checks.verdict import Outcome
@@ -40,7 +43,7 @@ OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)  # readings that ask
 
 def check_context(here: Open, row, form) -> dict:
     """All that the check page and its fragment show."""
-    build, stage, guide = here.build, here.stage, guide_of(here.build.revision)
+    build, stage, guide = here.build, here.stage, load_guide(here.build.revision)
     mains = here.sitting.mains_volts if here.sitting else None
     red, black = guide.probes.pair(row)
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
@@ -50,7 +53,7 @@ def check_context(here: Open, row, form) -> dict:
     checks = list(stage.checks.all())
     after = next((c for c in checks if c.position > row.position), None)
     band = band_here(build, row, mains)
-    hints, next_check = advice.for_reading(row, last, guide)
+    hints, next_check = designer_hints.for_reading(row, last, guide)
     return {
         "build": build,
         "stage": stage,
@@ -83,7 +86,7 @@ def check_context(here: Open, row, form) -> dict:
         "number": checks.index(row) + 1,
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
-        "stopped": stops.standing_stop(build, gates.power_of(build, here.facts)),
+        "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
         "found": diagnose(build, row) if last and last.outcome in OFF else None,
     }
 
@@ -127,7 +130,7 @@ def reading(request, pk, key, check):
             form = _sent_before(request, row, first)
         taken = None if here.answer or not form.is_valid() else _take(request, here, row, form)
     if here.answer:
-        return leave(request, here.answer)
+        return htmx_redirect(request, here.answer)
     if taken:
         return _answer(request, here, row, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
@@ -183,7 +186,7 @@ def _take(request, here: Open, row, form):
 
 def _answer(request, here: Open, row, taken):
     if taken.outcome == Outcome.SWITCH_OFF.value:
-        return leave(request, redirect("bench:stop", here.build.pk))
+        return htmx_redirect(request, redirect("bench:stop", here.build.pk))
     if request.htmx:
         return render(request, "bench/_check.html", check_context(here, row, ReadingForm(check=row)))
     return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, row.key]) + "#verdict")

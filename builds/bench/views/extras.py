@@ -6,10 +6,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, asking, extras, gates
-from builds.bench.entry_forms import ExtraForm
-from builds.guides.circuit.book import book_of
-from builds.guides.frozen import guide_of
+from builds.bench import access
+from builds.bench.diagnosis import allowed_measurements
+from builds.bench.gates import gating
+from builds.bench.readings import extras
+from builds.bench.readings.forms import ExtraForm
+from builds.guides.circuit.fault_dictionary import load_fault_dictionary
+from builds.guides.guide_cache import load_guide
 from checks.errors import ChecksError
 
 
@@ -19,15 +22,15 @@ def extra(request, pk, stage, check):
     """A resistance with the power off, asked for under a check that is off; the answer goes back there."""
     build = access.own_build(request.user, pk)
     row = _check(build, stage, check)
-    prepared = book_of(build.revision)
+    prepared = load_fault_dictionary(build.revision)
     form = ExtraForm(request.POST or None)
     place = prepared and extras.place_of(prepared, request.POST.get("place") or request.GET.get("place", ""))
     if not place:
         raise Http404("No such place is known in this kit.")
-    if gates.power_of(build).needs_made_safe:
+    if gating.power_of(build).needs_made_safe:
         messages.error(request, "Make the kit safe and log it first: this reading needs your hands near the circuit.")
         return redirect("bench:make-safe", build.pk)
-    if not asking.is_wired(build):
+    if not allowed_measurements.is_wired(build):
         messages.error(request, "Parts are still to be fitted. This reading tells something of a kit that is wired.")
         return redirect("bench:check", build.pk, stage, check)
     if request.method == "POST" and form.is_valid() and _take(request, build, place, form):
@@ -40,15 +43,15 @@ def extra(request, pk, stage, check):
             "check": row,
             "place": place,
             "form": form,
-            "red": guide_of(build.revision).probes.probe(place.probe.red),
-            "black": guide_of(build.revision).probes.probe(place.probe.black),
+            "red": load_guide(build.revision).probes.probe(place.probe.red),
+            "black": load_guide(build.revision).probes.probe(place.probe.black),
         },
         status=422 if request.method == "POST" else 200,
     )
 
 
 def _check(build, stage, check):
-    for found in guide_of(build.revision).stages:
+    for found in load_guide(build.revision).stages:
         for row in found.checks.all():
             if (found.key, row.key) == (stage, check):
                 return row

@@ -6,9 +6,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, self_checks
-from builds.bench.entry_forms import MeterCheckForm
-from builds.guides.frozen import guide_of
+from builds.bench import access
+from builds.bench.readings import self_checks
+from builds.bench.readings.forms import MeterCheckForm
+from builds.guides.guide_cache import load_guide
 from checks.errors import ChecksError
 
 
@@ -17,7 +18,7 @@ from checks.errors import ChecksError
 def meter_check(request, pk):
     """Each piece has its own small form; a post says which piece it read."""
     build = access.own_build(request.user, pk)
-    pieces = self_checks.pieces_of(guide_of(build.revision))
+    pieces = self_checks.pieces_of(load_guide(build.revision))
     if not pieces:
         raise Http404("This kit has no pieces to check a meter on.")
     if not build.meter:

@@ -6,7 +6,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
-from builds.bench import access, moving
+from builds.bench import access
+from builds.bench.moves import moving
 
 
 @signed_in

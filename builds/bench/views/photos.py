@@ -9,9 +9,9 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.forms import PhotoForm
 from builds.bench.models import Photo
-from builds.bench.photos import save_photos
+from builds.bench.photos.storage import save_photos
 from builds.bench.views.check import check_of
-from builds.bench.views.leave import leave
+from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import Open, mark_done, open_stage, row_url, step_of
 
 
@@ -20,7 +20,7 @@ from builds.bench.views.stage import Open, mark_done, open_stage, row_url, step_
 def step(request, pk, key, step):
     here = open_stage(request, access.own_build(request.user, pk), key)
     if here.answer:
-        return leave(request, here.answer)
+        return htmx_redirect(request, here.answer)
     found = step_of(here.stage, step)
     return _add(request, here, f"{row_url(here.build, here.stage)}#step-{found.key}", step=found)
 
@@ -30,7 +30,7 @@ def step(request, pk, key, step):
 def check(request, pk, key, check):
     here = open_stage(request, access.own_build(request.user, pk), key)
     if here.answer:
-        return leave(request, here.answer)
+        return htmx_redirect(request, here.answer)
     found = check_of(here.stage, check)
     return _add(
         request, here, reverse("bench:check", args=[here.build.pk, key, found.key]) + "#photos", check_row=found
@@ -42,7 +42,7 @@ def check(request, pk, key, check):
 def stage(request, pk, key):
     here = open_stage(request, access.own_build(request.user, pk), key)
     if here.answer:
-        return leave(request, here.answer)
+        return htmx_redirect(request, here.answer)
     return _add(request, here, row_url(here.build, here.stage) + "#photos")
 
 

@@ -8,12 +8,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, advice, gates
-from builds.bench.causes import diagnose
-from builds.bench.discharge import discharge_of
+from builds.bench import access
+from builds.bench.diagnosis import designer_hints
+from builds.bench.diagnosis.causes import diagnose
 from builds.bench.forms import MadeSafeForm
+from builds.bench.gates import gating
+from builds.bench.gates.discharge import discharge_of
 from builds.bench.models import MadeSafe
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from checks.entry import with_unit
 from checks.safety import TOUCH_DC
 
@@ -59,7 +61,7 @@ def _context(build, form) -> dict:
         "build": build,
         "form": form,
         "limit": TOUCH_DC,
-        "power": gates.power_of(build),
+        "power": gating.power_of(build),
         "discharge": discharge_of(build.revision, max(highest or 0, 450.0)),
         "start_volts": max(highest or 0, 450.0),
     }
@@ -70,11 +72,11 @@ def _context(build, form) -> dict:
 def stop(request, pk):
     """Switch off, discharge, what to look for. Stands until a made-safe reading is logged."""
     build = access.own_build(request.user, pk)
-    power = gates.power_of(build)
+    power = gating.power_of(build)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
-    stand = build.standings.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
-    hints, _next = advice.for_reading(stand.check_row, stand.latest, guide_of(build.revision))
+    stand = build.statuses.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
+    hints, _next = designer_hints.for_reading(stand.check_row, stand.latest, load_guide(build.revision))
     return render(
         request,
         "bench/stop.html",

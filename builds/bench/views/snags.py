@@ -6,12 +6,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, merging, telling
-from builds.bench.entries import key_of
+from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
-from builds.bench.photos import save_photo
-from builds.bench.views.leave import leave
+from builds.bench.photos.storage import save_photo
+from builds.bench.readings.entry_keys import key_of
+from builds.bench.snags import merging
+from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import stage_of
 from checks.errors import ChecksError
 
@@ -32,7 +33,7 @@ def new_snag(request, pk, key):
         snag = _report(request, build, stage, form)
         if snag:
             messages.success(request, "Reported. The designer sees it now, and answers here.")
-            return leave(request, redirect("bench:snag", build.pk, snag.pk))
+            return htmx_redirect(request, redirect("bench:snag", build.pk, snag.pk))
     return render(
         request,
         "bench/new-snag.html",
@@ -61,7 +62,7 @@ def _report(request, build, stage, form) -> Snag | None:
             for photo in data["photo"] if new else ():
                 save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
             if new:
-                telling.reported(snag)
+                notices.reported(snag)
     except ChecksError as error:  # nothing is kept: the form comes back with the words typed
         form.add_error("photo", str(error))
         return None
@@ -79,7 +80,7 @@ def snag(request, pk, snag):
     form = MessageForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
-            telling.written(form.save(row, request.user))
+            notices.written(form.save(row, request.user))
         return redirect("bench:snag", build.pk, row.pk)
     return render(
         request,

@@ -12,14 +12,16 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
-from builds.bench import access, errata, gates, sittings, stops, valves
-from builds.bench.derived import derived_of
-from builds.bench.facts import Facts, facts_of
+from builds.bench import access, errata
 from builds.bench.forms import CautionsForm, PhotoForm
+from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
-from builds.bench.readings import tap_share
+from builds.bench.readings.derived import derived_of
+from builds.bench.readings.taking import tap_share
+from builds.bench.valves import fitting
 from builds.guides.feeding import to_set
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.models import Stage, Step
 from checks.mains import line_words
 
@@ -34,10 +36,10 @@ class Open:
     build: Build
     stage: Stage
     facts: Facts
-    state: gates.StageState | None = None
+    state: gating.StageState | None = None
     sitting: Sitting | None = None
     answer: HttpResponse | None = None
-    power: gates.Power | None = None
+    power: gating.Power | None = None
 
 
 @dataclass(frozen=True)
@@ -56,7 +58,7 @@ class StepLine:
 
 def stage_of(build, key):
     """A stage of the build's guide by its key. Raises Http404."""
-    for stage in gates.guide_stages(build):
+    for stage in gating.guide_stages(build):
         if stage.key == key:
             return stage
     raise Http404("This guide has no such stage.")
@@ -76,11 +78,11 @@ def open_stage(request, build, key, facts=None) -> Open:
             status=409,
         )
         return found
-    power = found.power = gates.power_of(build, found.facts)
+    power = found.power = gating.power_of(build, found.facts)
     if power.stop_unanswered:
         found.answer = redirect("bench:stop", build.pk)
         return found
-    found.state = next(s for s in gates.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
+    found.state = next(s for s in gating.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
     if found.state.state == "shut":
         found.answer = render(
             request,
@@ -115,13 +117,13 @@ def stage(request, pk, key):
     if row.pk not in here.facts.visits:
         StageVisit.objects.get_or_create(build=build, stage=row)
     photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
-    standings = {s.check_row_id: s for s in build.standings.filter(check_row__stage=row).select_related("latest")}
+    statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=row).select_related("latest")}
     corrected = errata.standing(build, row)
     steps = [
         StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, []), errata.of_step(corrected, step))
         for step in row.steps.all()
     ]
-    checks = [(check, standings.get(check.pk)) for check in row.checks.all()]
+    checks = [(check, statuses.get(check.pk)) for check in row.checks.all()]
     along = here.facts.carried
     stopped = stops.standing_stop(build, here.power)
     following = next(
@@ -145,11 +147,11 @@ def stage(request, pk, key):
             "stage_photos": photos.get(None, []),
             "cautions": cautions_for(row.cautions),
             "sitting": sitting,
-            "to_set": to_set(row, tap_share(build), guide_of(build.revision).parts),
-            "unnoted": valves.unnoted(build, row),
+            "to_set": to_set(row, tap_share(build), load_guide(build.revision).parts),
+            "unnoted": fitting.unnoted(build, row),
             "carried": here.facts.carried,
-            "derived": derived_of(guide_of(build.revision), checks) if row.is_powered else [],
-            "parts": guide_of(build.revision).parts,
+            "derived": derived_of(load_guide(build.revision), checks) if row.is_powered else [],
+            "parts": load_guide(build.revision).parts,
         },
     )
 
@@ -167,7 +169,7 @@ def photos_by_step(photos) -> dict:
 def cautions(request, pk, key):
     build = access.own_build(request.user, pk)
     row = stage_of(build, key)
-    state = gates.state_of(build, row)
+    state = gating.state_of(build, row)
     if state.state == "shut":
         return redirect("bench:stage", build.pk, row.key)
     form = CautionsForm(request.POST or None)
@@ -178,7 +180,7 @@ def cautions(request, pk, key):
         if odd:
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
-    setting = to_set(row, tap_share(build), guide_of(build.revision).parts)
+    setting = to_set(row, tap_share(build), load_guide(build.revision).parts)
     return render(
         request,
         "bench/cautions.html",
@@ -215,7 +217,7 @@ def tick(request, pk, key, step):
                 "ticked": done,
                 "photo_form": PhotoForm(),
                 "errata": errata.of_step(errata.standing(build, row), found),
-                "parts": guide_of(build.revision).parts,
+                "parts": load_guide(build.revision).parts,
                 "photos": build.photos.filter(step=found),
                 "number": request.POST.get("number", ""),
             },
@@ -236,7 +238,7 @@ def row_url(build, row):
 
 def mark_done(here: Open) -> bool:
     """Note when everything in a stage was done (or that it no longer is); says which."""
-    complete = gates.is_complete(here.stage, here.facts)
+    complete = gating.is_complete(here.stage, here.facts)
     if complete != here.facts.visits.get(here.stage.pk, False):
         StageVisit.objects.filter(build=here.build, stage=here.stage).update(
             done_at=timezone.now() if complete else None

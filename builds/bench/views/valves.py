@@ -5,8 +5,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
-from builds.bench import access, gates, valves
-from builds.bench.valve_form import ValveForm
+from builds.bench import access
+from builds.bench.gates import gating
+from builds.bench.valves import fitting
+from builds.bench.valves.forms import ValveForm
 
 
 @signed_in
@@ -14,10 +16,10 @@ from builds.bench.valve_form import ValveForm
 def fitted(request, pk):
     """Which valve sits in which socket; a post notes one."""
     build = access.own_build(request.user, pk)
-    places, known = valves.sockets(build), valves.by_socket(build)
+    places, known = fitting.sockets(build), fitting.by_socket(build)
     form = ValveForm(request.POST or None, sockets=places, known=known, initial={"ref": request.GET.get("socket", "")})
     if request.method == "POST" and form.is_valid():
-        row = valves.fit(build, by=request.user, **form.cleaned_data)
+        row = fitting.fit(build, by=request.user, **form.cleaned_data)
         messages.success(request, f"Noted: {row}.")
         return redirect("bench:valves", build.pk)
     return render(
@@ -26,7 +28,7 @@ def fitted(request, pk):
         {
             "build": build,
             "form": form,
-            "power": gates.power_of(build),
+            "power": gating.power_of(build),
             "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places],
         },
         status=422 if request.method == "POST" else 200,

@@ -3,7 +3,7 @@
 from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
-from builds.guides.circuit.unread import bears_on
+from builds.guides.circuit.unreadable_parts import bears_on
 from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings, unrated
 from checks.errors import ChecksError
 from checks.mains import supply_of

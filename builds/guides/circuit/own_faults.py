@@ -10,8 +10,8 @@ twice.
 
 from dataclasses import replace
 
+from checks.diagnosis import Fault, Move, fault_list
 from checks.errors import ChecksError
-from checks.faults import Fault, Move, fault_list
 from checks.quantity import parse_quantity
 
 KEYS = {"key": str, "words": str, "part": str, "becomes": str, "weight": (int, float), "look": str}

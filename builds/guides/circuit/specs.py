@@ -1,6 +1,6 @@
 """The rows of a parts list as the parts that checks.circuit works with."""
 
-from builds.guides.frozen import Guide
+from builds.guides.guide_cache import Guide
 from checks.circuit import PartSpec, part_from_mapping
 from checks.errors import ChecksError
 

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, CircuitFigures, Revision
 from builds.jobs import queue
 from builds.jobs.registry import job
@@ -21,7 +21,7 @@ def make_figures(report, revision_pk: int, key: str) -> str:
     """Compute and keep the figures of a revision as it is now; a draft edited since keeps them under its new
     content."""
     revision = Revision.objects.get(pk=revision_pk)
-    content = content_of(revision, guide_of(revision))
+    content = content_of(revision, load_guide(revision))
     key_now = key_of(content)
     if not CircuitFigures.objects.filter(key=key_now).exists():  # edited and asked for again meanwhile, as a rule
         CircuitFigures.objects.get_or_create(key=key_now, defaults={"detail": compute(content, report)})
@@ -41,7 +41,7 @@ def left_to_model(revision) -> bool:
 
 def make_now(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
-    content = content_of(revision, guide_of(revision))
+    content = content_of(revision, load_guide(revision))
     key = key_of(content)
     return (
         _by(key)
@@ -50,7 +50,7 @@ def make_now(revision, samples: int) -> CircuitFigures:
 
 
 def key_for(revision, guide=None) -> str:
-    return key_of(content_of(revision, guide or guide_of(revision)))
+    return key_of(content_of(revision, guide or load_guide(revision)))
 
 
 def kept(revision, guide=None) -> CircuitFigures | None:

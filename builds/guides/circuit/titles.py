@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from checks.faults.place import Place
+from checks.diagnosis.place import Place
 
 
 def titled(place: Place, guide) -> Place:

@@ -62,7 +62,7 @@ PREAMP = (
 
 def sockets(valves):
     image, draw = sheet("Sockets from below, gap towards the rear")
-    from builds.guides.drawings.socket import pins_of
+    from builds.ui.drawings.socket import pins_of
 
     for ref, cx, words in valves:
         draw.ellipse((cx - 150, 150, cx + 150, 450), outline=INK, width=3)

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from builds.guides.edit_display import whole
 from builds.guides.guide_file.write import as_data
-from builds.guides.row_words import FIGURES, field_words, figure_words, value_words
-from builds.guides.told_edits import whole
-from builds.guides.word_diff import Piece, word_diff
+from builds.guides.row_labels import FIGURES, field_words, figure_words, value_words
+from builds.ui.word_diff import Piece, word_diff
 
 TOGETHER = "figure and band"  # what the figures of a check are called as one change
 

@@ -8,8 +8,8 @@ import zipfile
 from PIL import Image
 
 from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.problems import Written, circuit_troubles, left_to_model
 from builds.guides.circuit.specs import spec_or_none
-from builds.guides.circuit.troubles import Written, circuit_troubles, left_to_model
 from builds.guides.control_settings import settings_rules
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.errors import GuideErrors, Trouble

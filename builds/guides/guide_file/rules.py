@@ -3,10 +3,10 @@
 from difflib import get_close_matches
 
 from builds.guides.circuit.content import CAN, can_compute
-from builds.guides.drawings.socket import BASES
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.plain import wrong_value
 from builds.guides.models import UNITS
+from builds.ui.drawings.socket import BASES
 from checks.band import parse_band
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity, parse_tolerance

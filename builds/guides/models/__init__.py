@@ -1,13 +1,13 @@
 """Kits and their guides. The rows keep what the guide file says, as it was typed."""
 
-from builds.guides.models.figures import CircuitFigures, FaultBook
+from builds.guides.models.figures import CircuitFigures, StoredFaultDictionary
 from builds.guides.models.kits import Kit, KitQuerySet, Picture, Revision, RevisionQuerySet, picture_path
 from builds.guides.models.rows import MEASURES, UNITS, Check, Part, Point, Stage, Step
 
 __all__ = [
     "Check",
     "CircuitFigures",
-    "FaultBook",
+    "StoredFaultDictionary",
     "Kit",
     "KitQuerySet",
     "MEASURES",

@@ -19,13 +19,16 @@ class CircuitFigures(models.Model):
         return self.key[:12]
 
 
-class FaultBook(models.Model):
+class StoredFaultDictionary(models.Model):
     """What every fault of a circuit would read at every place, prepared once (see circuit/book.py); `data` is a numpy
     archive."""
 
     key = models.CharField(max_length=64, unique=True)
     data = models.BinaryField()
     made_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        db_table = "guides_faultbook"
 
     def __str__(self):
         return self.key[:12]

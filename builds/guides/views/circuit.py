@@ -8,11 +8,11 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access
-from builds.guides.circuit.beside import beside, of_check
+from builds.guides.circuit.component_stress import CIRCUMSTANCES, borne
+from builds.guides.circuit.model_comparison import beside, of_check
 from builds.guides.circuit.stored import KIND, ask, kept, key_for
-from builds.guides.circuit.stresses import CIRCUMSTANCES, borne
-from builds.guides.circuit.take import as_model, as_numbers, as_prototype
-from builds.guides.frozen import guide_of
+from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
+from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
 
@@ -22,7 +22,7 @@ from builds.jobs import queue
 def circuit(request, kit, letter):
     """The page, or while the figures are being made its progress; with htmx the fragment that asks again."""
     revision = access.designers_revision(request.user, kit, letter)
-    guide = guide_of(revision)
+    guide = load_guide(revision)
     figures, job = ask(revision, guide)
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     if figures:

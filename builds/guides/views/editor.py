@@ -8,12 +8,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from builds.accounts.access import may_design
 from builds.accounts.cautions import cautions_for
-from builds.guides import access, rows
-from builds.guides.circuit.beside import of_check
+from builds.guides import access
+from builds.guides.circuit.model_comparison import of_check
 from builds.guides.circuit.stored import attach, kept
+from builds.guides.editor import rows
+from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
-from builds.guides.forms import FORMS, HeadForm
 from builds.guides.probes import ProbeMap, marked
 from checks.errors import ChecksError
 

@@ -7,20 +7,20 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access, revisions
+from builds.guides.circuit.component_stress import over_limits
+from builds.guides.circuit.problems import troubles_of
 from builds.guides.circuit.stored import attach, kept
-from builds.guides.circuit.stresses import over_limits
-from builds.guides.circuit.troubles import troubles_of
-from builds.guides.drawings.resistor import colours_of
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import by_figure, differences
+from builds.ui.drawings.resistor import colours_of
 
 
 @may_design
 @require_GET
 def revision(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    guide = guide_of(row)
+    guide = load_guide(row)
     parts = [(part, colours_of(part)) for part in guide.parts.values()]
     return render(
         request,

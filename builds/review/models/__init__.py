@@ -2,9 +2,9 @@
 
 from builds.review.models.batches import PartBatch
 from builds.review.models.decisions import Decision
+from builds.review.models.findings_cache import CachedFinding
 from builds.review.models.issued import IssuedChanges
-from builds.review.models.kept import KeptFinding
 from builds.review.models.release import ReleaseCriteria
 from builds.review.models.triage import Cause, Triage
 
-__all__ = ["Cause", "Decision", "IssuedChanges", "KeptFinding", "PartBatch", "ReleaseCriteria", "Triage"]
+__all__ = ["Cause", "Decision", "IssuedChanges", "CachedFinding", "PartBatch", "ReleaseCriteria", "Triage"]

@@ -4,14 +4,14 @@ from dataclasses import dataclass
 
 from django.db.models import Count
 
-from builds.bench.models import Build, Snag, Standing
-from builds.guides.circuit.book import ask_book
+from builds.bench.models import Build, CheckStatus, Snag
+from builds.guides.circuit.fault_dictionary import request_fault_dictionary
 from builds.guides.models import Check
 from builds.review.coverage import coverage_of
 from builds.review.models import ReleaseCriteria
 from builds.review.programme.stages import StageLine
-from checks.pooled.programme import Ahead, builds_ahead
-from checks.pooled.proportions import wilson
+from checks.statistics.programme import Ahead, builds_ahead
+from checks.statistics.proportions import wilson
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,9 @@ def _danger(revision, criteria) -> Criterion:
 
 def _readings(revision, criteria) -> Criterion:
     counts = dict(
-        Standing.objects.filter(check_row__stage__revision=revision).values_list("check_row_id").annotate(n=Count("pk"))
+        CheckStatus.objects.filter(check_row__stage__revision=revision)
+        .values_list("check_row_id")
+        .annotate(n=Count("pk"))
     )
     checks = Check.objects.filter(stage__revision=revision, optional=False).order_by("stage__position", "position")
     each = [(title, counts.get(pk, 0)) for pk, title in checks.values_list("pk", "title")]
@@ -129,7 +131,7 @@ def _readings(revision, criteria) -> Criterion:
 
 def _coverage(revision, criteria) -> Criterion:
     words = f"The checks show {criteria.coverage} % of the faults this kit could have, or more"
-    prepared, job = ask_book(revision)
+    prepared, job = request_fault_dictionary(revision)
     if prepared is None:
         failed = job.state == job.State.FAILED
         return Criterion(

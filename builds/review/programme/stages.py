@@ -5,11 +5,11 @@ from statistics import median
 
 from django.db.models import Count, Exists, OuterRef, Q
 
-from builds.bench.models import StageVisit, Standing
+from builds.bench.models import CheckStatus, StageVisit
 from builds.guides.models import Stage
 from builds.review.programme.times import minutes_by_stage
-from checks.pooled.programme import Rolled, rolled_through
-from checks.pooled.proportions import Share, wilson
+from checks.statistics.programme import Rolled, rolled_through
+from checks.statistics.proportions import Share, wilson
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def _first_time(revisions) -> tuple[dict, dict]:
     through = StageVisit.objects.filter(
         build=OuterRef("build"), stage=OuterRef("check_row__stage"), done_at__isnull=False
     )
-    rows = Standing.objects.filter(Exists(through), check_row__stage__revision__in=revisions).values_list(
+    rows = CheckStatus.objects.filter(Exists(through), check_row__stage__revision__in=revisions).values_list(
         "check_row__stage__key"
     )
     found = list(

@@ -7,7 +7,7 @@ from statistics import median
 from django.db.models import Count, Max, Min
 from django.utils import timezone
 
-from builds.bench.models import Build, ConfirmedFault, Message, Sitting, Snag, Standing
+from builds.bench.models import Build, CheckStatus, ConfirmedFault, Message, Sitting, Snag
 from builds.review.models import Cause, Triage
 from builds.review.programme.held_up import held_up
 
@@ -48,7 +48,7 @@ def stuck(revisions) -> list[Stuck]:
         why = f"waits for an answer: {snag.get_severity_display()}"
         found.setdefault(snag.build_id, Stuck(going[snag.build_id], why, snag.at, snag=snag))
     missed = list(
-        Standing.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
+        CheckStatus.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
         .select_related("check_row", "latest")
         .order_by("latest__at")
     )

@@ -13,12 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from builds.accounts.access import may_design
 from builds.accounts.models import Invitation
-from builds.bench import access, gates
+from builds.bench import access
 from builds.bench.charts import chart
-from builds.bench.derived import derived_of
+from builds.bench.gates import gating
 from builds.bench.models import Build
+from builds.bench.readings.derived import derived_of
 from builds.guides.access import designers_revision
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, Revision
 from builds.review.forms import ConcessionForm, NewBuildForm
 from builds.review.medians import medians
@@ -37,9 +38,9 @@ def build(request, pk):
         {
             "build": row,
             "revision": row.revision,
-            "states": gates.stage_states(row),
+            "states": gating.stage_states(row),
             "history": _history(row),
-            "held": row.standings.filter(passed=False).select_related("check_row__stage", "latest"),
+            "held": row.statuses.filter(passed=False).select_related("check_row__stage", "latest"),
             "concessions": row.concessions.select_related("check_row", "by"),
             "photos": row.photos.all(),
             "concession_form": ConcessionForm(),
@@ -64,10 +65,10 @@ def _moves(row) -> dict:
 
 def _derived(row) -> list:
     """Stage by stage, what the readings of the powered stages say together."""
-    guide = guide_of(row.revision)
-    standings = {s.check_row_id: s for s in row.standings.select_related("latest")}
+    guide = load_guide(row.revision)
+    statuses = {s.check_row_id: s for s in row.statuses.select_related("latest")}
     found = [
-        (stage, derived_of(guide, [(c, standings.get(c.pk)) for c in stage.checks.all()]))
+        (stage, derived_of(guide, [(c, statuses.get(c.pk)) for c in stage.checks.all()]))
         for stage in guide.stages
         if stage.is_powered
     ]
@@ -107,10 +108,10 @@ def concede(request, pk, check):
     form = ConcessionForm(request.POST)
     if not form.is_valid():
         messages.error(request, "A concession needs its reason in writing.")
-    elif row.standings.filter(check_row=found, outcome="switch off").exists():
+    elif row.statuses.filter(check_row=found, outcome="switch off").exists():
         messages.error(request, "A reading that said switch off cannot be conceded. It needs a good re-take.")
     else:
-        gates.concede(row, found, by=request.user, reason=form.cleaned_data["reason"])
+        gating.concede(row, found, by=request.user, reason=form.cleaned_data["reason"])
         messages.success(request, f"Conceded: {found.title}.")
     return redirect("review:build", row.pk)
 

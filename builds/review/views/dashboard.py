@@ -15,8 +15,8 @@ from builds.review.matrix import matrix_html, stages_off
 from builds.review.progress import stage_progress
 from builds.review.statistics import statistics
 from builds.review.strip import strip
-from checks.pooled.summary import summarise
 from checks.serials import natural
+from checks.statistics.summary import summarise
 
 PAGE = 50
 
@@ -34,7 +34,7 @@ def dashboard(request, kit, letter):
     checks = queries.checks_of(revision)
     shown = [c for c in checks if not chosen or c.stage.key in chosen]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
-    standings, counts = queries.standings_of(builds), queries.check_counts(checks)
+    statuses, counts = queries.statuses_of(builds), queries.check_counts(checks)
     progress_stages, progress = stage_progress(builds, checks)
     snags = queries.snags_by_stage(revision)
     return render(
@@ -55,9 +55,9 @@ def dashboard(request, kit, letter):
             "filters": urlencode(
                 [*(("stage", key) for key in chosen), ("sort", sort), *([("figures", "all")] if figures else [])]
             ),
-            "jumps": stages_off(shown, standings),
+            "jumps": stages_off(shown, statuses),
             "stages": {c.stage.key: c.stage.title for c in checks},
-            "matrix": matrix_html(builds, shown, standings, kit, letter, figures) if builds and shown else "",
+            "matrix": matrix_html(builds, shown, statuses, kit, letter, figures) if builds and shown else "",
             "stops": queries.latest_stops(revision),
             "dangers": queries.danger_snags(revision),
             "ranked": [r for r in queries.ranked_checks(revision, checks, counts) if r.missed.successes][:15],

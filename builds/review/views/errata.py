@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
-from builds.bench import telling
+from builds.bench import notices
 from builds.bench.models import Erratum, Halt
 from builds.guides.access import designers_revision
 from builds.review.forms import ErratumForm, HaltForm
@@ -23,7 +23,7 @@ def errata(request, kit, letter):
             form.add_error(None, "This is a draft: edit it. Errata are for revisions that are issued and frozen.")
         else:
             with transaction.atomic():
-                telling.pinned(
+                notices.pinned(
                     Erratum.objects.create(
                         revision=revision,
                         by=request.user,
@@ -77,7 +77,7 @@ def halt(request, kit, letter):
         return _page(request, revision, ErratumForm(revision=revision), form, 422)
     try:
         with transaction.atomic():
-            telling.halted(Halt.objects.create(by=request.user, **form.cleaned_data))
+            notices.halted(Halt.objects.create(by=request.user, **form.cleaned_data))
         messages.success(request, f"“{form.cleaned_data['stage'].title}” is shut for every build until you lift it.")
     except IntegrityError:
         messages.info(request, "That stage is shut already.")

@@ -11,14 +11,14 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.bench import access
-from builds.bench.causes import priors_for
+from builds.bench.diagnosis.causes import priors_for
 from builds.bench.models import ConfirmedFault
 from builds.guides.access import designers_revision
-from builds.guides.circuit.book import KIND as BOOK
-from builds.guides.circuit.book import ask_book, book_of, key_for
+from builds.guides.circuit.fault_dictionary import KIND as BOOK
+from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary, request_fault_dictionary
 from builds.jobs import queue
-from builds.review.causes import over_builds
 from builds.review.coverage import coverage_of
+from builds.review.probable_causes import over_builds
 
 
 @may_design
@@ -26,7 +26,7 @@ from builds.review.coverage import coverage_of
 def faults(request, kit, letter):
     """Build by build what its readings point to, and what has been confirmed so far."""
     revision = designers_revision(request.user, kit, letter)
-    prepared, job = ask_book(revision)
+    prepared, job = request_fault_dictionary(revision)
     confirmed = ConfirmedFault.objects.filter(build__revision__kit=revision.kit).select_related("build", "by")
     priors = priors_for(revision.kit, prepared) if prepared else None
     page, rows = over_builds(revision, prepared, priors, request.GET.get("page", 1)) if prepared else (None, [])
@@ -60,7 +60,7 @@ def _learned(prepared, priors) -> list[tuple]:
 def confirm(request, pk):
     """Record that a build had a fault; the kit's weights learn from it."""
     build = access.designers_build(request.user, pk)
-    prepared = book_of(build.revision)
+    prepared = load_fault_dictionary(build.revision)
     if prepared is None:
         raise Http404("This kit has no list of faults.")
     asked = request.POST.get("fault", "").strip()
@@ -95,7 +95,7 @@ def take_back(request, pk, confirmed):
 def coverage(request, kit, letter):
     """Which faults the guide's checks show, which they would miss, and which reading to add."""
     revision = designers_revision(request.user, kit, letter)
-    prepared, job = ask_book(revision)
+    prepared, job = request_fault_dictionary(revision)
     return render(
         request,
         "review/coverage.html",

@@ -11,15 +11,15 @@ from builds.accounts.access import may_design
 from builds.bench.models import Snag
 from builds.guides.access import designers_revision
 from builds.guides.models import Check
+from builds.review.changes import decide
+from builds.review.changes.drafts import base_of, newest
+from builds.review.changes.offers import Offers
+from builds.review.changes.open_findings import open_findings
+from builds.review.changes.proof import change_proofs, stage_proofs
+from builds.review.changes.record import changes_of
+from builds.review.changes.targets import Target, target_of, target_of_snag
 from builds.review.dependences import Circumstances, by_check, of_revision
 from builds.review.forms import DecisionForm
-from builds.review.loop import decide
-from builds.review.loop.drafts import base_of, newest
-from builds.review.loop.offers import Offers
-from builds.review.loop.open_findings import open_findings
-from builds.review.loop.proof import change_proofs, stage_proofs
-from builds.review.loop.record import changes_of
-from builds.review.loop.targets import Target, target_of, target_of_snag
 
 ASIDE = ("rejected", "deferred")
 PAGE = 60  # snags with their forms on one page

@@ -7,8 +7,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
-from builds.bench import access, moving, telling
+from builds.bench import access, notices
 from builds.bench.models import MoveOffer
+from builds.bench.moves import moving
 from builds.guides.models import Revision
 
 
@@ -56,5 +57,5 @@ def _make(build, revision, person) -> MoveOffer:
         build=build, revision=revision, taken_at=None, declined_at=None, defaults={"by": person}
     )
     if new:
-        telling.offered(made)
+        notices.offered(made)
     return made

@@ -6,9 +6,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
-from builds.bench import merging, telling
-from builds.bench.entries import add_message
+from builds.bench import notices
 from builds.bench.models import Snag
+from builds.bench.readings.entry_keys import add_message
+from builds.bench.snags import merging
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
 from builds.review.views.triage import keep_triage
@@ -75,7 +76,7 @@ def _answer(request, row, data):
     if data["words"].strip():
         message, new = add_message(row, request.user, data["words"], data["entry_key"])
         if new:
-            telling.answered(row, message)
+            notices.answered(row, message)
         state = Snag.State.ANSWERED if state == Snag.State.OPEN else state
     row.state = state
     row.save(update_fields=["state"])

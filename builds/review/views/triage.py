@@ -56,7 +56,7 @@ def keep_triage(form, request, **target):
 def deviation(request, pk, check):
     """Triage of one build's deviation on one check."""
     build = access.designers_build(request.user, pk)
-    standing = get_object_or_404(build.standings.select_related("check_row__stage", "latest"), check_row=check)
+    standing = get_object_or_404(build.statuses.select_related("check_row__stage", "latest"), check_row=check)
     row = Triage.objects.filter(build=build, check_row=check).first()
     form = TriageForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():

@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench import gates
+from builds.bench.gates import gating
+from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Build, Tick
-from builds.bench.sittings import acknowledge, current_or_new
 from builds.guides.models import Check, Stage
 from tests import factories
 
@@ -66,7 +66,7 @@ def test_a_reading_that_is_out_is_told_with_whether_it_is_conceded(phone, build)
         "1 out of band</span>" in text
         and '<span class="num">0</span> of <span class="num">2</span> checks passed' in text
     )
-    gates.concede(build, check, by=None, reason="Fine here.")
+    gating.concede(build, check, by=None, reason="Fine here.")
     assert "1 out of band, conceded" in page(phone, build)
 
 
@@ -74,14 +74,14 @@ def test_an_optional_check_is_not_counted_but_holds_the_stage_up_while_it_is_out
     build = factories.make_build(revision=factories.make_revision(checks=2, steps=1, issued=False))
     Check.objects.filter(key="check-1-2").update(optional=True)
     do(build, 1)
-    state = gates.stage_states(build)[0]
+    state = gating.stage_states(build)[0]
     assert (state.passed, state.checks, state.complete) == (1, 1, True)
     factories.add_reading(
         build=build, check=factories.checks_of(revision=build.revision)[1], value=200.0, outcome="out of band"
     )
-    state = gates.stage_states(build)[0]
+    state = gating.stage_states(build)[0]
     assert (state.passed, state.checks, state.complete) == (1, 1, False)
-    assert "1 check to pass" in gates.remaining_words(state)
+    assert "1 check to pass" in gating.remaining_words(state)
 
 
 def test_a_signed_off_build_no_longer_asks_for_a_meter_check(phone, client):

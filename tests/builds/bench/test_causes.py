@@ -7,21 +7,21 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from builds.bench.asking import is_wired, may_ask
-from builds.bench.causes import diagnose, step_of
+from builds.bench.diagnosis.allowed_measurements import is_wired, may_ask
+from builds.bench.diagnosis.causes import diagnose, step_of
+from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import ConfirmedFault, MadeSafe
-from builds.bench.readings import take_reading
-from builds.bench.repeats import repeated
-from builds.bench.sittings import acknowledge, current_or_new
+from builds.bench.readings.repeats import repeated
+from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
-from builds.guides.circuit import book
+from builds.guides.circuit import fault_dictionary
 from builds.guides.circuit.own_faults import with_usual
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Check, Step
 from checks.circuit import part_from_mapping
+from checks.diagnosis import fault_list
 from checks.errors import ChecksError
-from checks.faults import fault_list
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
 from tests.checks.circuit.kits import resistor
@@ -91,7 +91,7 @@ def test_a_reading_in_band_asks_for_no_cause(build, client):
 def test_without_a_circuit_the_designers_hints_serve(client):
     build = factories.make_build()
     row = build.revision.stages.first().checks.first()
-    assert book.book_of(build.revision) is None
+    assert fault_dictionary.load_fault_dictionary(build.revision) is None
     assert diagnose(build, row) is None
 
 
@@ -163,9 +163,9 @@ def test_coverage_tells_what_to_add(build, designer, client):
 
 
 def place_to_try(build):
-    from builds.guides.circuit.book import book_of
+    from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 
-    return next(p for p in book_of(build.revision).places if not p.check)
+    return next(p for p in load_fault_dictionary(build.revision).places if not p.check)
 
 
 def extra_address(build, place):
@@ -180,7 +180,7 @@ def at_bench(build, client):
 
 
 def test_an_extra_reading_is_taken_once_and_enters_the_ranking(build, at_bench):
-    from builds.bench.causes import observations
+    from builds.bench.diagnosis.causes import observations
 
     place, key = place_to_try(build), "5b1a7c3e-0000-4000-8000-000000000001"
     page = at_bench.get(extra_address(build, place))
@@ -215,7 +215,7 @@ def test_a_place_nobody_knows_is_not_found(build, at_bench):
 
 
 def test_what_was_measured_before_a_repair_does_not_count(build):
-    from builds.bench import extras
+    from builds.bench.readings import extras
 
     place = place_to_try(build)
     read(build, "mid", "94 V")
@@ -233,11 +233,11 @@ def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
     row = check(build, "ht")
     read(build, "ht", "500 V")
     allowed = may_ask(build, row)
-    powered = [p for p in book.book_of(build.revision).places if p.power == "on"]
+    powered = [p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.power == "on"]
     assert powered and not any(allowed(place) for place in powered)
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
     assert not any(may_ask(build, row)(place) for place in powered)
-    off = [p for p in book.book_of(build.revision).places if p.power == "off"]
+    off = [p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.power == "off"]
     assert off and any(allowed(place) for place in off)
 
 
@@ -250,7 +250,9 @@ def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
     )
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     read(build, "mid", "0.2 V")
-    extra = next(p for p in book.book_of(build.revision).places if not p.check and p.power == "off")
+    extra = next(
+        p for p in fault_dictionary.load_fault_dictionary(build.revision).places if not p.check and p.power == "off"
+    )
     assert not may_ask(build, check(build, "mid"))(extra) and not is_wired(build)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("bench:extra", args=[build.pk, "power", "mid"])
@@ -279,7 +281,7 @@ band = "10%"
     )
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     read(build, "mid", "0.2 V")
-    later = next(p for p in book.book_of(build.revision).places if p.check == "mid-ohms")
+    later = next(p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.check == "mid-ohms")
     assert not may_ask(build, check(build, "mid"))(later)
 
 
@@ -308,7 +310,7 @@ def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer,
     page = reverse("review:faults", args=["divider", "A"])
     body = client.get(page).content.decode()
     assert "Mended since" in body and "from the bad batch" in body
-    other = next(f for f in book.book_of(build.revision).faults if f.key == "R1 open")
+    other = next(f for f in fault_dictionary.load_fault_dictionary(build.revision).faults if f.key == "R1 open")
     client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": other.words})
     assert ConfirmedFault.objects.get().fault == "R1 open"
     assert "You have said" in client.get(page).content.decode()
@@ -324,9 +326,9 @@ def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorte
     revision = revisions.issue(
         store_guide(read_guide(guide_with().replace("[[stage]]\n", steps, 1).encode()), designer)
     )
-    stage, step = step_of(guide_of(revision), ("R2",))
+    stage, step = step_of(load_guide(revision), ("R2",))
     assert (stage.key, step.key) == ("fit", "r2")
-    assert step_of(guide_of(revision), ("D1",)) is None
+    assert step_of(load_guide(revision), ("D1",)) is None
 
 
 def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
@@ -349,7 +351,7 @@ def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
     revision = revisions.issue(
         store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer)
     )
-    stage, step = step_of(guide_of(revision), ("R1",))
+    stage, step = step_of(load_guide(revision), ("R1",))
     assert (stage.key, step) == ("power", None)
 
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from builds.bench.derived import derived_of
-from builds.bench.discharge import discharge_of
-from builds.bench.models import Reading, Standing
+from builds.bench.gates.discharge import discharge_of
+from builds.bench.models import CheckStatus, Reading
+from builds.bench.readings.derived import derived_of
 from builds.guides.demo.files import demo_zip
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
 from tests import factories
 
@@ -15,11 +15,11 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def guide():
-    return guide_of(store_guide(read_guide(demo_zip()), factories.make_designer()))
+    return load_guide(store_guide(read_guide(demo_zip()), factories.make_designer()))
 
 
 def stands(guide, stage_key, values):
-    """Unsaved standings of a stage's checks: {check key: value at the guide's mains}."""
+    """Unsaved statuses of a stage's checks: {check key: value at the guide's mains}."""
     stage = next(s for s in guide.stages if s.key == stage_key)
     for check in stage.checks.all():
         value = values.get(check.key)
@@ -27,7 +27,7 @@ def stands(guide, stage_key, values):
             check,
             None
             if value is None
-            else Standing(latest=Reading(at_reference=value, u=abs(value) / 200, outcome="in band")),
+            else CheckStatus(latest=Reading(at_reference=value, u=abs(value) / 200, outcome="in band")),
         )
 
 

@@ -4,7 +4,7 @@ mains."""
 import pytest
 from django.urls import reverse
 
-from builds.bench.readings import band_here, take_reading
+from builds.bench.readings.taking import band_here, take_reading
 from builds.guides import revisions
 from builds.guides.feeding import to_set
 from builds.guides.models import Check, Stage

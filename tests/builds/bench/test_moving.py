@@ -3,10 +3,11 @@
 import pytest
 from django.urls import reverse
 
-from builds.bench import gates, moving
-from builds.bench.causes import observations
+from builds.bench.diagnosis.causes import observations
+from builds.bench.gates import gating
 from builds.bench.models import Build, MadeSafe, MoveOffer, Tick
-from builds.bench.readings import take_reading
+from builds.bench.moves import moving
+from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.models import Check, Part, Revision, Stage, Step
 from tests import factories
@@ -57,10 +58,10 @@ def edit(model, key, **fields):
 
 def test_nothing_changed_nothing_is_done_again(build, designer):
     new = moving.move(offered(build, later(build, designer), designer))
-    states = gates.stage_states(new)
+    states = gating.stage_states(new)
     assert states[0].state == "done" and states[0].complete
     assert moving.left_to_redo(new, build) == []
-    assert not new.standings.exists(), "what came along is no evidence for the new revision"
+    assert not new.statuses.exists(), "what came along is no evidence for the new revision"
     assert build.readings.count() == 2, "and stays evidence for the old one"
     assert {o.place for o in observations(new)} == {"stage-1/check-1-1", "stage-1/check-1-2"}
 
@@ -71,7 +72,7 @@ def test_a_step_with_new_words_is_done_again(build, designer):
     assert [(a.words, "words have changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
     new = moving.move(offered(build, revision, designer))
     assert [words for _stage, words in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
-    assert not gates.stage_states(new)[0].complete
+    assert not gating.stage_states(new)[0].complete
 
 
 def test_a_reading_outside_the_new_band_is_taken_again(build, designer):

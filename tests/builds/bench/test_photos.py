@@ -11,7 +11,7 @@ from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from builds.bench.models import Photo
-from builds.bench.photos import save_photo
+from builds.bench.photos.storage import save_photo
 from checks.errors import ChecksError
 from tests import factories
 

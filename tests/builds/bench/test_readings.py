@@ -1,16 +1,16 @@
 """Readings, gates, stops and concessions."""
 
 from importlib import import_module
+from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
-from django.apps import apps
 from django.db import DatabaseError, IntegrityError, transaction
 
-from builds.bench import gates, sittings
-from builds.bench.facts import facts_of
-from builds.bench.models import MadeSafe, Reading, Standing, Tick
-from builds.bench.readings import take_reading
+from builds.bench.gates import gating, sittings
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import CheckStatus, MadeSafe, Reading, Tick
+from builds.bench.readings.taking import take_reading
 from checks.errors import ChecksError
 from tests import factories
 
@@ -38,7 +38,7 @@ def finish(build, n, typed="300"):
 
 
 def states(build):
-    return [s.state for s in gates.stage_states(build)]
+    return [s.state for s in gating.stage_states(build)]
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ def states(build):
 )
 def test_a_reading_is_judged_and_stands(build, typed, outcome, passed):
     assert read(build, 1, typed).outcome == outcome
-    standing = Standing.objects.get(build=build)
+    standing = CheckStatus.objects.get(build=build)
     assert (standing.outcome, standing.first_outcome, standing.passed) == (outcome, outcome, passed)
 
 
@@ -71,19 +71,19 @@ def test_the_same_entry_key_makes_one_reading(build):
 def test_too_close_passes_once_confirmed(build):
     read(build, 1, "330")
     read(build, 1, "330")
-    assert Standing.objects.get().passed
+    assert CheckStatus.objects.get().passed
 
 
 def test_too_close_after_a_miss_is_no_confirmation(build):
     read(build, 1, "350")
     read(build, 1, "330")
-    assert not Standing.objects.get().passed
+    assert not CheckStatus.objects.get().passed
 
 
 def test_a_typing_slip_is_corrected_but_kept(build):
     read(build, 1, "30")
     read(build, 1, "300", is_slip=True)
-    standing = Standing.objects.get()
+    standing = CheckStatus.objects.get()
     assert (standing.first_outcome, standing.attempts, standing.passed) == ("in band", 2, True)
     assert list(Reading.objects.values_list("typed", flat=True)) == ["30", "300"]
 
@@ -104,20 +104,20 @@ def test_a_gate_shuts_what_comes_after(build):
     assert states(build) == ["open", "shut", "shut"]
     finish(build, 1)
     assert states(build) == ["done", "open", "shut"]
-    assert "is a gate" in gates.stage_states(build)[2].reasons[0]
+    assert "is a gate" in gating.stage_states(build)[2].reasons[0]
 
 
 def test_a_concession_opens_a_gate(build):
     taken = finish(build, 1, "350")
     assert states(build)[1] == "shut"
-    gates.concede(build, taken.check_row, by=None, reason="Known and harmless.")
+    gating.concede(build, taken.check_row, by=None, reason="Known and harmless.")
     assert states(build)[1] == "open"
 
 
 def test_a_stop_cannot_be_conceded_away(build):
     taken = finish(build, 1, "450")
-    gates.concede(build, taken.check_row, by=None, reason="No.")
-    assert not Standing.objects.get().passed
+    gating.concede(build, taken.check_row, by=None, reason="No.")
+    assert not CheckStatus.objects.get().passed
 
 
 def test_a_stop_shuts_everything_until_made_safe(build):
@@ -125,7 +125,7 @@ def test_a_stop_shuts_everything_until_made_safe(build):
     read(build, 2, "450")
     assert states(build) == ["shut", "shut", "shut"]
     MadeSafe.objects.create(build=build, typed="70", volts=70, is_safe=False)
-    assert gates.power_of(build).stop_unanswered
+    assert gating.power_of(build).stop_unanswered
     MadeSafe.objects.create(build=build, typed="2", volts=2, is_safe=True)
     assert states(build) == ["done", "open", "shut"]
 
@@ -134,7 +134,7 @@ def test_hands_in_work_after_power_starts_with_made_safe(build):
     finish(build, 1)
     finish(build, 2)
     assert states(build) == ["done", "done", "shut"]
-    assert "made-safe" in gates.stage_states(build)[2].reasons[0]
+    assert "made-safe" in gating.stage_states(build)[2].reasons[0]
     MadeSafe.objects.create(build=build, typed="2", volts=2, is_safe=True)
     assert states(build)[2] == "open"
 
@@ -169,23 +169,24 @@ def test_states_take_the_same_queries_for_a_longer_guide(django_assert_num_queri
     for stages in (2, 9):
         revision = factories.make_revision(stages=stages, checks=4)
         row = factories.make_build(revision=revision, builder=factories.make_builder())
-        gates.stage_states(row)  # the frozen guide is fetched once
+        gating.stage_states(row)  # the frozen guide is fetched once
         with django_assert_num_queries(1):
-            gates.stage_states(row)
+            gating.stage_states(row)
 
 
-def test_a_standing_has_the_figures_of_its_latest_reading_and_old_ones_are_filled_in():
+def test_a_check_status_has_the_figures_of_its_latest_reading_and_old_ones_are_filled_in():
     build = factories.make_build()
     checks = factories.checks_of(revision=build.revision)
     for check, typed in ((checks[0], "310"), (checks[0], "304"), (checks[1], "OL")):
         take_reading(build, check, typed, by=build.builder)
 
     def figures():
-        return [(s.at_reference, s.u) for s in build.standings.order_by("check_row")]
+        return [(s.at_reference, s.u) for s in build.statuses.order_by("check_row")]
 
     now = figures()
-    assert now == [(s.latest.at_reference, s.latest.u) for s in build.standings.order_by("check_row")]
+    assert now == [(s.latest.at_reference, s.latest.u) for s in build.statuses.order_by("check_row")]
     assert now[0][0] == pytest.approx(304, rel=1e-3) and now[1][0] is None
-    build.standings.update(at_reference=None, u=0)
-    import_module("builds.bench.migrations.0012_standing_figures").copy(apps, None)
+    build.statuses.update(at_reference=None, u=0)
+    old_names = SimpleNamespace(get_model=lambda app, name: {"Standing": CheckStatus, "Reading": Reading}[name])
+    import_module("builds.bench.migrations.0012_standing_figures").copy(old_names, None)
     assert figures() == now

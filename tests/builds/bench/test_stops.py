@@ -5,9 +5,9 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from builds.bench.facts import facts_of
-from builds.bench.gates import power_of
-from builds.bench.stops import standing_stop
+from builds.bench.gates.facts import facts_of
+from builds.bench.gates.gating import power_of
+from builds.bench.gates.stops import standing_stop
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -7,8 +7,8 @@ from django.urls import reverse
 
 from builds.accounts.models import Person
 from builds.bench.models import Message, Snag
-from builds.bench.readings import take_reading
-from builds.post.models import Letter, News
+from builds.bench.readings.taking import take_reading
+from builds.notifications.models import Email, Notification
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -50,10 +50,10 @@ def test_a_stop_reading_is_told_to_the_kits_designer_at_once_and_to_nobody_else(
     build = factories.make_build(revision=revision, builder=one)
     check = factories.checks_of(revision=revision)[0]
     take_reading(build, check, "300", by=one)
-    assert not News.objects.exists()
+    assert not Notification.objects.exists()
     take_reading(build, check, "450", by=one)
-    assert [(n.person, n.letter is not None) for n in News.objects.all()] == [(designer, True)]
-    assert "read 450" in Letter.objects.get().subject
+    assert [(n.person, n.letter is not None) for n in Notification.objects.all()] == [(designer, True)]
+    assert "read 450" in Email.objects.get().subject
 
 
 @pytest.mark.parametrize(
@@ -62,8 +62,8 @@ def test_a_stop_reading_is_told_to_the_kits_designer_at_once_and_to_nobody_else(
 def test_snags_are_told_at_once_where_they_are_grave(client, cast, severity, at_once):
     designer, _other, one, _two, revision = cast
     report(client, factories.make_build(revision=revision, builder=one), "The words.", severity)
-    assert [n.person for n in News.objects.all()] == [designer]
-    assert Letter.objects.exists() == at_once
+    assert [n.person for n in Notification.objects.all()] == [designer]
+    assert Email.objects.exists() == at_once
 
 
 def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words_travel(client, cast):
@@ -86,8 +86,8 @@ def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words
     )
     second.refresh_from_db()
     assert second.state == "answered"
-    assert {n.person for n in News.objects.filter(key__startswith="answer")} == {one, two}
-    assert not [x for x in Letter.objects.filter(person=two) if "OF ONE" in x.body]
+    assert {n.person for n in Notification.objects.filter(key__startswith="answer")} == {one, two}
+    assert not [x for x in Email.objects.filter(person=two) if "OF ONE" in x.body]
     sign_in(client, two)
     page = client.get(reverse("bench:snag", args=[second.build_id, second.pk])).content.decode()
     assert "Plus goes to pin 3." in page and "SECRET OF TWO" in page and "OF ONE" not in page
@@ -132,7 +132,7 @@ def test_a_halt_is_told_to_those_under_way_and_not_to_those_who_are_done(client,
     client.post(
         reverse("review:halt", args=kit), {"stage": revision.stages.first().pk, "reason": "A bad batch of fuses."}
     )
-    assert [n.person for n in News.objects.all()] == [one] and "bad batch" in Letter.objects.get().body
+    assert [n.person for n in Notification.objects.all()] == [one] and "bad batch" in Email.objects.get().body
 
 
 def test_the_snags_page_shows_what_it_is_about_as_it_was_in_that_revision(client, cast):

@@ -7,8 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench import valves
 from builds.bench.models import FittedValve
+from builds.bench.valves import fitting
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -50,7 +50,7 @@ def test_a_swap_has_to_say_why_and_nothing_typed_is_lost(client, build):
     words = answer.content.decode()
     assert "whether you swapped it" in words and 'value="Kestrel"' in words and 'value="7-25"' in words
     assert post(client, build, make="Kestrel", why="doubt").status_code == 302
-    assert [v.make for v in valves.by_socket(build)["V1"]] == ["Northlight", "Kestrel"]
+    assert [v.make for v in fitting.by_socket(build)["V1"]] == ["Northlight", "Kestrel"]
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_a_corrected_slip_counts_from_the_moment_of_what_it_corrects(build):
     first = timezone.now() - timedelta(hours=2)
     FittedValve.objects.create(build=build, ref="V1", make="Nortlight", at=first)
     FittedValve.objects.create(build=build, ref="V1", make="Northlight", why="slip")
-    rows = valves.by_socket(build)["V1"]
+    rows = fitting.by_socket(build)["V1"]
     assert [(v.make, v.at, v.why) for v in rows] == [("Northlight", first, "first")]
 
 
@@ -83,25 +83,25 @@ def test_what_was_in_the_socket_when_a_reading_was_taken(build):
         FittedValve.objects.create(
             build=build, ref="V1", make=make, why="doubt" if n else "first", at=start + timedelta(hours=n)
         )
-    rows = valves.by_socket(build)["V1"]
-    found = [valves.at_moment(rows, start + timedelta(minutes=m)).make for m in (-30, 0, 59, 61, 200)]
+    rows = fitting.by_socket(build)["V1"]
+    found = [fitting.at_moment(rows, start + timedelta(minutes=m)).make for m in (-30, 0, 59, 61, 200)]
     assert found == ["one", "one", "one", "two", "three"]
-    assert valves.at_moment([], start) is None
+    assert fitting.at_moment([], start) is None
 
 
 def test_makes_typed_otherwise_are_one_make():
-    assert valves.make_key("Kestrel Works") == valves.make_key(" KESTREL-works.") != valves.make_key("Kestrel")
+    assert fitting.make_key("Kestrel Works") == fitting.make_key(" KESTREL-works.") != fitting.make_key("Kestrel")
 
 
 def test_a_powered_stage_asks_until_the_valve_is_noted(client, build):
     powered = build.revision.stages.get(power="on")
-    assert valves.unnoted(build, powered) == ["V1"]
-    assert valves.unnoted(build, build.revision.stages.get(power="off")) == []
+    assert fitting.unnoted(build, powered) == ["V1"]
+    assert fitting.unnoted(build, build.revision.stages.get(power="off")) == []
     powered.not_fitted = ["V1"]
-    assert valves.unnoted(build, powered) == []
+    assert fitting.unnoted(build, powered) == []
     powered.not_fitted = []
     post(client, build, make="Northlight")
-    assert valves.unnoted(build, powered) == []
+    assert fitting.unnoted(build, powered) == []
 
 
 def test_another_builder_neither_sees_nor_notes(client, build):

@@ -10,21 +10,21 @@ from django.db.models import ProtectedError
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.readings import take_reading
+from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.circuit import stored
-from builds.guides.circuit.beside import as_written, figure_words
+from builds.guides.circuit.component_stress import borne
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.stresses import borne
-from builds.guides.circuit.take import as_numbers
+from builds.guides.circuit.model_comparison import as_written, figure_words
+from builds.guides.circuit.take_figure import as_numbers
 from builds.guides.figures import band_for, expected_words, exponent_of, source_ohms
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide, write_guide
 from builds.guides.models import Check, CircuitFigures, Part
-from builds.guides.templatetags.words import with_mains
 from builds.jobs import queue
 from builds.jobs.models import Job
+from builds.ui.templatetags.formatting import with_mains
 from checks.errors import ChecksError
 from tests import factories
 
@@ -115,7 +115,7 @@ def check(draft, key) -> Check:
 
 
 def test_same_circuit_same_hash_and_any_value_another(draft):
-    content = content_of(draft, guide_of(draft))
+    content = content_of(draft, load_guide(draft))
     assert key_of(copy.deepcopy(content)) == key_of(content)
     for change in (
         lambda c: c["parts"][4].update(value="101k"),
@@ -129,14 +129,14 @@ def test_same_circuit_same_hash_and_any_value_another(draft):
 
 
 def test_words_do_not_change_the_hash(draft):
-    before = key_of(content_of(draft, guide_of(draft)))
+    before = key_of(content_of(draft, load_guide(draft)))
     draft.stages.update(title="Another title")
     Check.objects.filter(stage__revision=draft).update(note="Wait.")
-    assert key_of(content_of(draft, guide_of(draft))) == before
+    assert key_of(content_of(draft, load_guide(draft))) == before
 
 
 def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(draft):
-    found = compute(content_of(draft, guide_of(draft)), samples=500)["checks"]
+    found = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]
     ht, mid = found["power/ht"], found["power/mid"]
     assert mid["value"] == pytest.approx(ht["value"] / 2, rel=1e-6)
     assert mid["exponent"] == pytest.approx(1.0, abs=0.02)
@@ -165,7 +165,7 @@ def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
 def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
     """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the
     line twice."""
-    found = compute(content_of(draft, guide_of(draft)), samples=500)["checks"]["power/mid"]
+    found = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]["power/mid"]
     low, high = found["any_line"]
     assert found["high"] - found["low"] < 0.6 * (high - low)
     assert 0.9 * found["value"] > low and high > 1.08 * found["value"]
@@ -403,7 +403,7 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
         1,
     )
     draft = store_guide(read_guide(other.encode()), designer)
-    found = compute(content_of(draft, guide_of(draft)), samples=200)["checks"]
+    found = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]
     assert "no reservoir capacitor" in found["power/ht"]["reason"] and "value" not in found["power/ht"]
     assert found["power/mid"]["value"] == pytest.approx(6.48, abs=0.1)
 

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from builds.guides import revisions
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.troubles import troubles_of
+from builds.guides.circuit.problems import troubles_of
 from builds.guides.control_settings import SettingsField, setting_words
 from builds.guides.feeding import to_set
-from builds.guides.frozen import guide_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Stage
 from tests import factories
@@ -62,14 +62,14 @@ def test_a_reading_is_computed_with_the_control_as_it_is_set(db, set_, ohms):
     """Fully up the wiper has the whole track to chassis, fully down none of it, and a quarter below it at a quarter."""
     text = GUIDE.replace("RV1 = 1.0", f"RV1 = {set_}")
     draft = store_guide(read_guide(text.encode()), factories.make_designer())
-    found = compute(content_of(draft, guide_of(draft)), samples=200)["checks"]["ohms/grid"]
+    found = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]["ohms/grid"]
     assert found["value"] == pytest.approx(ohms)
 
 
 def test_settings_change_the_hash_and_a_guide_without_them_keeps_its_own(draft):
-    with_ = key_of(content_of(draft, guide_of(draft)))
+    with_ = key_of(content_of(draft, load_guide(draft)))
     draft.stages.update(settings=None)
-    without = content_of(draft, guide_of(draft))
+    without = content_of(draft, load_guide(draft))
     assert key_of(without) != with_ and "settings" not in without["stages"][0]
 
 
@@ -113,14 +113,14 @@ def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
 
 
 def test_a_control_that_is_gone_is_told_on_the_draft(draft):
-    assert troubles_of(guide_of(draft)) == []
+    assert troubles_of(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
-    (told,) = troubles_of(guide_of(draft))
+    (told,) = troubles_of(load_guide(draft))
     assert told.words == "Stage ohms: settings names 'RV1', which is no potentiometer of the parts list."
 
 
 def test_the_builder_is_told_how_to_set_them(draft):
-    guide = guide_of(draft)
+    guide = load_guide(draft)
     assert to_set(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
     assert setting_words("RV1", 0.0) == "Turn RV1 fully down."
     assert "30 % of its track" in setting_words("RV1", 0.3)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builds.guides.hint_lines import from_lines, to_lines
+from builds.guides.editor.hint_lines import from_lines, to_lines
 from checks.errors import ChecksError
 
 WORDS = st.text("ab :.,\nlow", min_size=1, max_size=12).map(str.strip).filter(bool)

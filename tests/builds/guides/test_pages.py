@@ -7,8 +7,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
-from builds.guides.form_words import EXAMPLES
-from builds.guides.forms import FORMS
+from builds.guides.editor.field_texts import EXAMPLES
+from builds.guides.editor.forms import FORMS
 from builds.guides.models import Check, Kit, Part, Stage
 from tests import factories
 from tests.builds.guides.test_guide_file import SMALL

@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.guides.row_words import field_words, figure_words, limits_words, spaced, value_words
+from builds.guides.row_labels import field_words, figure_words, limits_words, spaced, value_words
 
 
 @pytest.mark.parametrize(

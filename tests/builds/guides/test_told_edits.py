@@ -1,7 +1,7 @@
 """Edits as a person reads them."""
 
-from builds.guides.told_edits import told_edits, whole
-from builds.guides.words import quoted
+from builds.guides.edit_display import told_edits, whole
+from builds.ui.rich_text import quoted
 
 
 def edit(field, before, after, where="Signal board, step 12"):

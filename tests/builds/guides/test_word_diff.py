@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builds.guides.word_diff import Piece, word_diff
+from builds.ui.word_diff import Piece, word_diff
 
 WORDS = ["C9", "the", "bus", "pin", "3", ".", " ", "\n", "**plus**", "4.7 kΩ", "it's"]
 TEXTS = st.lists(st.sampled_from(WORDS), max_size=25).map("".join)

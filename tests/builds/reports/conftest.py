@@ -3,7 +3,7 @@
 import pytest
 
 from builds.bench.models import Snag
-from builds.bench.readings import take_reading
+from builds.bench.readings.taking import take_reading
 from tests import factories
 
 

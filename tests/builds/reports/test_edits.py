@@ -10,13 +10,13 @@ import pytest
 from django.utils import timezone
 
 from builds.bench.models import ConfirmedFault, Erratum, Snag
-from builds.bench.readings import take_reading
+from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check
 from builds.reports.as_json import summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
 from builds.reports.tabular import change_lines
-from builds.review.loop.decide import accept_check, accept_snag, put_aside
+from builds.review.changes.decide import accept_check, accept_snag, put_aside
 from builds.review.models import Triage
 from tests import factories
 

@@ -10,7 +10,7 @@ from builds.bench.models import Snag
 from builds.reports.executive import executive
 from builds.reports.gather import gather
 from builds.reports.summary_pdf import summary_pdf
-from builds.review.loop.decide import put_aside
+from builds.review.changes.decide import put_aside
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from builds.bench.gates import concede
+from builds.bench.gates.gating import concede
 from builds.bench.models import Reading, Snag
 from builds.reports.as_json import json_lines, summary_json
 from builds.reports.edits import Edit

@@ -10,8 +10,8 @@ from django.utils import timezone
 from builds.bench.models import Snag
 from builds.guides.models import Check, Part, Revision, Stage, Step
 from builds.guides.revisions import issue, new_draft
-from builds.review.loop import decide
-from builds.review.loop.drafts import base_of
+from builds.review.changes import decide
+from builds.review.changes.drafts import base_of
 from builds.review.models import Decision
 from tests import factories
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from builds.bench.models import Snag
 from builds.guides.models import Revision, Stage, Step
 from builds.guides.revisions import issue
-from builds.review.loop import decide
+from builds.review.changes import decide
 from builds.review.models import Decision, IssuedChanges
 from tests import factories
 from tests.clearing import clear_though_frozen

@@ -4,8 +4,8 @@ import pytest
 from django.urls import reverse
 
 from builds.bench.models import ConfirmedFault, Snag
-from builds.review.loop.decide import put_aside
-from builds.review.loop.open_findings import open_findings
+from builds.review.changes.decide import put_aside
+from builds.review.changes.open_findings import open_findings
 from builds.review.models import Cause, Triage
 from tests import factories
 
@@ -69,7 +69,7 @@ def test_a_cause_or_a_danger_offers_none(client, revision, found):
 def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
     read(revision, (300, 301, 299, 302, 298, 300, 430))
     (row,) = open_findings(revision)
-    astray = revision.builds.get(standings__outcome="out of band").serial
+    astray = revision.builds.get(statuses__outcome="out of band").serial
     assert row.found.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
     shown = page(client, revision)
     assert row.advice in shown and "Decide, or change the guide all the same" in shown and "button quiet" in shown

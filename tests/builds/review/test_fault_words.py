@@ -3,7 +3,7 @@
 import pytest
 
 from builds.review.templatetags.parts import by_part, natural, refs_of, short
-from checks.faults import Fault
+from checks.diagnosis import Fault
 
 
 def fault(words, *refs):

@@ -5,13 +5,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from builds.bench.gates import concede
+from builds.bench.gates.gating import concede
 from builds.bench.models import Snag
-from builds.bench.readings import take_reading
+from builds.bench.readings.taking import take_reading
 from builds.guides.circuit.stored import attach
-from builds.review import kept
-from builds.review.models import KeptFinding
-from builds.review.pooled import rows_of
+from builds.review import findings_cache
+from builds.review.models import CachedFinding
+from builds.review.proposals import rows_of
 from builds.review.queries import checks_of
 from tests import factories
 
@@ -29,7 +29,9 @@ def ready(revision):
 
 def afresh(revision):
     checks = ready(revision)
-    return {c.pk: kept.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count()) for c in checks}
+    return {
+        c.pk: findings_cache.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count()) for c in checks
+    }
 
 
 def programme(builds=4):
@@ -69,44 +71,46 @@ def test_what_is_kept_is_what_would_be_found_afresh(db, happenings):
                 build=build, stage=check.stage, check_row=check, kind="reading", words="x", by=build.builder
             )
         elif what == "gone":
-            build.standings.filter(check_row=check).delete()  # as when a build's data are removed on request
+            build.statuses.filter(check_row=check).delete()  # as when a build's data are removed on request
             gone.add((b, c))
         else:
-            kept.meanings(ready(revision))
-        assert kept.meanings(ready(revision)) == afresh(revision)
+            findings_cache.meanings(ready(revision))
+        assert findings_cache.meanings(ready(revision)) == afresh(revision)
 
 
 def test_one_more_reading_works_out_one_check_and_looking_again_none(monkeypatch):
     revision, builds = programme()
-    kept.meanings(ready(revision))
-    worked, real = [], kept.work_out
-    monkeypatch.setattr(kept, "work_out", lambda check, *rest: worked.append(check.pk) or real(check, *rest))
-    kept.meanings(ready(revision))
+    findings_cache.meanings(ready(revision))
+    worked, real = [], findings_cache.work_out
+    monkeypatch.setattr(findings_cache, "work_out", lambda check, *rest: worked.append(check.pk) or real(check, *rest))
+    findings_cache.meanings(ready(revision))
     assert worked == []
     check = factories.checks_of(revision=revision)[1]
     take_reading(builds[0], check, "420", by=builds[0].builder)
-    kept.meanings(ready(revision))
+    findings_cache.meanings(ready(revision))
     assert worked == [check.pk]
 
 
 def test_another_edition_of_the_statistics_keeps_nothing_of_the_one_before(monkeypatch):
     revision, _ = programme()
-    kept.meanings(ready(revision))
-    before = set(KeptFinding.objects.values_list("token", flat=True))
-    monkeypatch.setattr(kept, "EDITION", -1)
-    kept.meanings(ready(revision))
-    assert before.isdisjoint(KeptFinding.objects.values_list("token", flat=True)) and KeptFinding.objects.count() == 2
+    findings_cache.meanings(ready(revision))
+    before = set(CachedFinding.objects.values_list("token", flat=True))
+    monkeypatch.setattr(findings_cache, "EDITION", -1)
+    findings_cache.meanings(ready(revision))
+    assert (
+        before.isdisjoint(CachedFinding.objects.values_list("token", flat=True)) and CachedFinding.objects.count() == 2
+    )
 
 
 def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_not_of_the_reader():
     """The control of the property above: a kept row is really read."""
     revision, _ = programme()
-    told = kept.meanings(ready(revision))
-    row = KeptFinding.objects.first()
+    told = findings_cache.meanings(ready(revision))
+    row = CachedFinding.objects.first()
     row.found["words"] = "Something else."
     row.save()
     assert (
-        kept.meanings(ready(revision))[row.check_row_id].found.words
+        findings_cache.meanings(ready(revision))[row.check_row_id].found.words
         == "Something else."
         != told[row.check_row_id].found.words
     )

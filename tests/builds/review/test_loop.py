@@ -7,9 +7,9 @@ from django.utils import timezone
 from builds.bench.models import Snag, Tick
 from builds.guides.models import Check, Revision, Stage
 from builds.guides.revisions import issue
-from builds.review.loop import decide
-from builds.review.loop.open_findings import open_findings
-from builds.review.loop.proof import change_proofs, stage_proofs
+from builds.review.changes import decide
+from builds.review.changes.open_findings import open_findings
+from builds.review.changes.proof import change_proofs, stage_proofs
 from builds.review.models import Decision
 from tests import factories
 

@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from builds.bench.models import Concession, Message, Snag, Standing
+from builds.bench.models import CheckStatus, Concession, Message, Snag
 from builds.review.models import Triage
 from tests import factories as make
 
@@ -106,16 +106,16 @@ def test_a_concession_needs_a_reason_and_passes_the_check(desk, revision, build)
     make.add_reading(build=build, check=check, value=335, outcome="out of band")
     address = reverse("review:concede", args=[build.pk, check.pk])
     desk.post(address, {"reason": "  "})
-    assert not Concession.objects.exists() and not Standing.objects.get().passed
+    assert not Concession.objects.exists() and not CheckStatus.objects.get().passed
     desk.post(address, {"reason": "The mains is high here."})
-    assert Standing.objects.get().passed and Concession.objects.get().by == revision.kit.designers.get()
+    assert CheckStatus.objects.get().passed and Concession.objects.get().by == revision.kit.designers.get()
 
 
 def test_a_reading_that_said_switch_off_cannot_be_conceded(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=420, outcome="switch off")
     desk.post(reverse("review:concede", args=[build.pk, check.pk]), {"reason": "Never mind."})
-    assert not Concession.objects.exists() and not Standing.objects.get().passed
+    assert not Concession.objects.exists() and not CheckStatus.objects.get().passed
 
 
 def test_triage_of_a_deviation_is_kept_and_filters_the_list(desk, revision, build):

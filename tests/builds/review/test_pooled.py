@@ -2,12 +2,12 @@
 
 import pytest
 
-from builds.bench.readings import take_reading
+from builds.bench.readings.taking import take_reading
 from builds.guides.figures import band_for
-from builds.review import kept
-from builds.review.pooled import found_of, proposal_of, rows_of
+from builds.review import findings_cache
+from builds.review.proposals import found_of, proposal_of, rows_of
 from builds.review.queries import checks_of
-from checks.pooled.tolerance import Proposal, Withheld
+from checks.statistics.tolerance import Proposal, Withheld
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -68,8 +68,8 @@ def test_builds_past_a_stop_limit_propose_nothing_and_the_pages_say_why(client):
 def test_why_nothing_is_proposed_is_kept_with_the_finding():
     check = check_read("701", "700", "702", "701", "699")
     check.stage.revision.state = "issued"
-    kept.meanings([check])
-    assert kept.meanings([check])[check.pk].proposal.why.startswith("The builds themselves")
+    findings_cache.meanings([check])
+    assert findings_cache.meanings([check])[check.pk].proposal.why.startswith("The builds themselves")
 
 
 def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():

@@ -6,8 +6,8 @@ from django.urls import reverse
 from builds.bench.models import Snag, StageVisit, Tick
 from builds.guides.models import Revision, Stage
 from builds.guides.revisions import issue
-from builds.review.loop import decide
-from builds.review.loop.proof import change_proofs, stage_proofs
+from builds.review.changes import decide
+from builds.review.changes.proof import change_proofs, stage_proofs
 from tests import factories
 
 pytestmark = pytest.mark.django_db

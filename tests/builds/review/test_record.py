@@ -5,12 +5,12 @@ import pytest
 from django.db import DatabaseError, transaction
 from django.urls import reverse
 
-from builds.bench import merging
 from builds.bench.models import Erratum, Snag
+from builds.bench.snags import merging
 from builds.guides.models import Revision, Stage, Step
 from builds.guides.revisions import clone, issue
-from builds.review.loop import decide
-from builds.review.loop.record import changes_of
+from builds.review.changes import decide
+from builds.review.changes.record import changes_of
 from builds.review.models import IssuedChanges
 from tests import factories
 

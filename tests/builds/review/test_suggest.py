@@ -5,14 +5,14 @@ from types import SimpleNamespace
 import pytest
 
 from builds.reports.edits import of_check
-from builds.review.loop.case import Case
-from builds.review.loop.suggest import suggest, suggest_step
+from builds.review.changes.case import Case
+from builds.review.changes.suggest import suggest, suggest_step
 from builds.review.models import Cause, Decision
 from checks.band import Band
-from checks.pooled.findings import Evidence, find
-from checks.pooled.proportions import wilson
-from checks.pooled.summary import summarise
-from checks.pooled.tolerance import Proposal
+from checks.statistics.findings import Evidence, find
+from checks.statistics.proportions import wilson
+from checks.statistics.summary import summarise
+from checks.statistics.tolerance import Proposal
 
 SCATTERED = (1.3, -1.4, 0.5, -0.8, 1.6, -1.2, 0.9, -0.3)  # in half-bands: a band too tight
 SHIFTED = tuple(1.8 + n / 50 for n in range(8))

@@ -4,7 +4,7 @@ import pytest
 
 from checks.circuit.bounds import rated_volts
 from checks.circuit.parts import part_from_mapping
-from checks.pooled.tolerance import propose
+from checks.statistics.tolerance import propose
 
 PARTS = [
     part_from_mapping(mapping)

@@ -6,11 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.models import Erratum, ErratumSeen, Halt, Sitting, Snag, StageVisit, Standing, Tick
-from builds.bench.readings import take_reading
+from builds.bench.models import CheckStatus, Erratum, ErratumSeen, Halt, Sitting, Snag, StageVisit, Tick
+from builds.bench.readings.taking import take_reading
 from builds.guides.models import Stage
 from builds.reports.gather import gather
-from builds.review.loop.proof import stage_proofs
+from builds.review.changes.proof import stage_proofs
 from builds.review.models import ReleaseCriteria, Triage
 from builds.review.programme.release import gate_of
 from builds.review.programme.stages import rolled, stage_lines
@@ -154,7 +154,7 @@ def test_a_reading_too_close_to_call_waits_for_a_second(revision):
     factories.add_reading(build=build, check=check, value=330.0, outcome="too close to call")
     (held,) = stuck([revision])
     assert held.check == check and "second reading" in held.why
-    Standing.objects.update(passed=True)
+    CheckStatus.objects.update(passed=True)
     assert stuck([revision]) == []
 
 

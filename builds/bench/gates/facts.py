@@ -1,0 +1,136 @@
+"""All that gates and verdicts need to know of a build, in one query.
+
+Every post at the bench asks this. Nine small queries through the ORM cost ten times as much as the one below, most of
+it in building them, so this is written in SQL that SQLite and PostgreSQL both read. Rows come back as (kind, id,
+number, flag, word, moment).
+"""
+
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+
+from django.db import connection, models
+from django.utils.dateparse import parse_datetime
+
+from builds.bench.models import (
+    Acknowledgement,
+    Build,
+    Carried,
+    CheckStatus,
+    Concession,
+    Erratum,
+    ErratumSeen,
+    Halt,
+    MadeSafe,
+    Photo,
+    Reading,
+    Sitting,
+    StageVisit,
+    Tick,
+)
+from builds.guides.models import Stage
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where a build stands on one check: its latest attempt and whether that lets it pass."""
+
+    attempts: int
+    passed: bool
+    outcome: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What has been done to a build. Ids of steps, checks and stages throughout."""
+
+    ticked: frozenset[int] = frozenset()
+    photographed: frozenset[int] = frozenset()
+    conceded: frozenset[int] = frozenset()
+    stands: dict[int, Stand] = field(default_factory=dict)
+    acknowledged: frozenset[tuple[int, int]] = frozenset()  # (stage, sitting)
+    visits: dict[int, bool] = field(default_factory=dict)  # stage -> noted as done
+    last_power: datetime | None = None
+    last_safe: datetime | None = None
+    reading: int | None = None  # the one an earlier post with the same entry key made
+    halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
+    carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
+    errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
+
+    def with_stand(self, check_pk: int, stand: Stand) -> "Facts":
+        return replace(self, stands={**self.stands, check_pk: stand})
+
+    def with_tick(self, step_pk: int, done: bool) -> "Facts":
+        return replace(self, ticked=self.ticked | {step_pk} if done else self.ticked - {step_pk})
+
+    def with_photo(self, step_pk: int) -> "Facts":
+        return replace(self, photographed=self.photographed | {step_pk})
+
+
+def _table(model) -> str:
+    return connection.ops.quote_name(model._meta.db_table)
+
+
+def _sql() -> str:
+    at = "CAST(NULL AS timestamp)" if connection.vendor == "sqlite" else "CAST(NULL AS timestamptz)"
+    return f"""
+SELECT 'tick', step_id, 0, 0, '', {at} FROM {_table(Tick)} WHERE build_id = %(build)s
+UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
+  COALESCE(step_id, check_id), 0, 0, '', {at}
+  FROM {_table(Carried)} WHERE build_id = %(build)s
+UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
+  FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
+UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END, s.outcome, r.at
+  FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
+UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
+UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
+  FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
+UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}
+  FROM {_table(StageVisit)} WHERE build_id = %(build)s
+UNION ALL SELECT 'power', 0, 0, 0, '', MAX(power_began_at) FROM {_table(Sitting)} WHERE build_id = %(build)s
+UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
+UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at}
+  FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
+  WHERE g.revision_id = %(revision)s AND h.lifted_at IS NULL
+UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Erratum)} e
+  WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND NOT EXISTS
+  (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
+UNION ALL SELECT 'entry', id, 0, 0, '', {at}
+  FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
+
+
+def facts_of(build: Build, entry_key=None) -> Facts:
+    """One query. `entry_key` looks for the reading that an earlier post of the same form made."""
+    key = models.UUIDField().get_db_prep_value(entry_key, connection)
+    with connection.cursor() as cursor:
+        cursor.execute(_sql(), {"build": build.pk, "entry": key, "revision": build.revision_id})
+        rows = cursor.fetchall()
+    kinds: dict[str, list] = {}
+    for kind, *rest in rows:
+        kinds.setdefault(kind, []).append(rest)
+    ids = {kind: frozenset(row[0] for row in found) for kind, found in kinds.items()}
+    moments = {kind: _moment(kinds[kind][0][4]) for kind in ("power", "safe")}
+    none = frozenset()
+    along = ids.get("step along", none)
+    return Facts(
+        ids.get("tick", none) | along,
+        ids.get("photo", none) | along,
+        ids.get("conceded", none),
+        {
+            check: Stand(n, bool(passed), outcome, _moment(at))
+            for check, n, passed, outcome, at in kinds.get("stand", ())
+        },
+        frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
+        {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
+        moments["power"],
+        moments["safe"],
+        next(iter(ids.get("entry", none)), None),
+        {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())},
+        ids.get("carried", none),
+        ids.get("erratum", none),
+    )
+
+
+def _moment(value) -> datetime | None:
+    """SQLite keeps moments as UTC text."""
+    return parse_datetime(value).replace(tzinfo=UTC) if isinstance(value, str) else value

@@ -1,0 +1,198 @@
+"""Which stages are open, which are shut, and why. One query; the rest is plain Python."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.models import Build, CheckStatus, Concession
+from builds.guides.guide_cache import load_guide
+from builds.guides.models import Check, Stage
+from checks.verdict import Outcome
+
+STOP = Outcome.SWITCH_OFF.value
+OUT = (STOP, Outcome.OUT_OF_BAND.value)
+
+
+@dataclass(frozen=True)
+class Power:
+    """When this build last had power, when it was last made safe, and the check whose stop stands, if any."""
+
+    last_live: datetime | None
+    last_safe: datetime | None
+    stop_check: int | None = None
+    stopped_at: datetime | None = None
+
+    @property
+    def needs_made_safe(self) -> bool:
+        """True after power until a made-safe reading is logged: no hands in before that."""
+        return self.last_live is not None and (self.last_safe is None or self.last_safe < self.last_live)
+
+    @property
+    def stop_unanswered(self) -> bool:
+        return self.stopped_at is not None and (self.last_safe is None or self.last_safe < self.stopped_at)
+
+
+@dataclass
+class StageState:
+    """What of a stage is done. `checks` and `passed` count the checks it asks for; an optional one that was read and is
+    off holds the stage up too (`optional_off`). `said` are the reasons that no stage before it gave already."""
+
+    stage: Stage
+    steps: int = 0
+    ticked: int = 0
+    checks: int = 0
+    passed: int = 0
+    optional_off: int = 0
+    out: int = 0  # checks whose latest reading is out of band or said switch off
+    conceded: int = 0  # those of them that the designer lets pass
+    close: int = 0  # checks whose latest reading is too close to call
+    photos_wanted: int = 0
+    state: str = "open"  # shut, open or done
+    reasons: list[str] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+    shut_by: "StageState | None" = None  # the gate before it that is not passed
+    waits_for_safe: bool = False  # a made-safe reading is all that is missing
+
+    @property
+    def complete(self) -> bool:
+        return self.ticked >= self.steps and not self.checks_left and not self.photos_wanted
+
+    @property
+    def checks_left(self) -> int:
+        return self.checks - self.passed + self.optional_off
+
+    @property
+    def out_words(self) -> str:
+        """The checks that are out, in words: "1 out of band, conceded"; empty when none is."""
+        if not self.out:
+            return ""
+        left = "" if not self.conceded else ", conceded" if self.conceded == self.out else f", {self.conceded} conceded"
+        return f"{self.out} out of band{left}"
+
+    @property
+    def finished(self) -> int:
+        return self.ticked + self.passed
+
+    @property
+    def total(self) -> int:
+        return max(1, self.steps + self.checks)
+
+
+def power_of(build: Build, facts: Facts | None = None) -> Power:
+    """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings."""
+    facts = facts or facts_of(build)
+    powered = load_guide(build.revision).powered
+    stops = [(stand.at, check) for check, stand in facts.stands.items() if stand.outcome == STOP]
+    live = [stand.at for check, stand in facts.stands.items() if check in powered or stand.outcome == STOP]
+    stopped_at, check = max(stops, default=(None, None))
+    return Power(max([t for t in (facts.last_power, *live) if t], default=None), facts.last_safe, check, stopped_at)
+
+
+def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
+    """The state of every stage of a build, in order. One query, however long the guide."""
+    facts = facts or facts_of(build)
+    power = power_of(build, facts)
+    states = [_count(stage, facts) for stage in guide_stages(build)]
+    shut_by = None
+    for state in states:
+        _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
+        if state.stage.gate and not state.complete and shut_by is None:
+            shut_by = state
+    told = set()
+    for state in states:
+        state.said = [reason for reason in state.reasons if reason not in told]
+        told.update(state.reasons)
+    return states
+
+
+def _count(stage: Stage, facts: Facts) -> StageState:
+    state = StageState(stage)
+    for step in stage.steps.all():
+        state.steps += 1
+        state.ticked += step.pk in facts.ticked
+        state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in facts.photographed
+    for check in stage.checks.all():
+        standing = facts.stands.get(check.pk)
+        passed = standing.passed if standing is not None else check.pk in facts.carried
+        if not check.optional:
+            state.checks += 1
+            state.passed += passed
+        elif standing is not None and not passed:
+            state.optional_off += 1
+        if standing is not None and standing.outcome in OUT:
+            state.out += 1
+            state.conceded += standing.passed
+        state.close += standing is not None and standing.outcome == Outcome.TOO_CLOSE.value
+    return state
+
+
+def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: str = "") -> None:
+    if halt:
+        state.reasons.append(f"The designer has shut this stage for every build: {halt}")
+    if shut_by is not None:
+        state.shut_by = shut_by
+        state.reasons.append(f"“{shut_by.stage.title}” is a gate: {remaining_words(shut_by)} first.")
+    if power.stop_unanswered:
+        state.reasons.append("A reading said switch off. Log a made-safe reading first.")
+    elif power.needs_made_safe and not state.stage.is_powered:
+        state.waits_for_safe = not state.reasons and not state.complete
+        state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
+    if state.complete and not power.stop_unanswered and shut_by is None and not halt:
+        state.state, state.reasons = "done", []  # nothing is left to put a hand to
+    elif state.reasons:
+        state.state = "shut"
+
+
+def remaining_words(state: StageState) -> str:
+    parts = [
+        (state.steps - state.ticked, "step", "to tick"),
+        (state.checks_left, "check", "to pass"),
+        (state.photos_wanted, "photo", "to add"),
+    ]
+    said = [f"{n} {noun}{'' if n == 1 else 's'} {verb}" for n, noun, verb in parts if n]
+    return ", ".join(said) or "nothing left"
+
+
+def guide_stages(build: Build) -> tuple[Stage, ...]:
+    """The stages of a build's guide, with steps and checks at hand."""
+    return load_guide(build.revision).stages
+
+
+def is_complete(stage: Stage, facts: Facts) -> bool:
+    """Whether everything in one stage is done."""
+    return _count(stage, facts).complete
+
+
+def state_of(build: Build, stage: Stage) -> StageState:
+    return next(state for state in stage_states(build) if state.stage.pk == stage.pk)
+
+
+def refresh_status(build: Build, check: Check) -> CheckStatus | None:
+    """Work a standing's `passed` out again, after a concession was given or taken back."""
+    from builds.bench.readings.taking import passes
+
+    standing = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
+    if standing is None:
+        return None
+    earlier = build.readings.filter(check_row=check, attempt=standing.attempts - 1).first()
+    confirmed = earlier is not None and earlier.outcome in ("in band", "too close to call")
+    standing.passed = passes(
+        standing.latest,
+        confirmed=confirmed and not standing.latest.is_slip,
+        conceded=Concession.objects.filter(build=build, check_row=check).exists(),
+    )
+    standing.save(update_fields=["passed"])
+    return standing
+
+
+@transaction.atomic
+def concede(build: Build, check: Check, *, by, reason: str, at=None) -> Concession:
+    """The designer's written leave to pass. Does not pass a reading that said switch off."""
+    made, _new = Concession.objects.update_or_create(
+        build=build, check_row=check, defaults={"by": by, "reason": reason, "at": at or timezone.now()}
+    )
+    refresh_status(build, check)
+    return made

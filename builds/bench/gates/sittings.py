@@ -1,0 +1,53 @@
+"""Spells at the bench: cautions and the mains voltage are asked once in each."""
+
+from datetime import timedelta
+
+from django.utils import timezone
+
+from builds.bench.gates.facts import Facts
+from builds.bench.models import Acknowledgement, Build, Sitting
+
+IDLE = timedelta(hours=4)  # after so long away the cautions are worth reading again
+NOTED = timedelta(minutes=1)  # a sitting's last sign of life is written this often at most
+
+
+def current(build: Build) -> Sitting | None:
+    return build.sittings.filter(ended_at=None, seen_at__gt=timezone.now() - IDLE).last()
+
+
+def current_or_new(build: Build) -> Sitting:
+    return keep_up(build, current(build))
+
+
+def keep_up(build: Build, sitting: Sitting | None) -> Sitting:
+    """The sitting, seen just now; a new one when there is none."""
+    now = timezone.now()
+    if sitting is None:
+        build.sittings.filter(ended_at=None).update(ended_at=now)
+        if build.started_at is None:
+            Build.objects.filter(pk=build.pk, started_at=None).update(started_at=now)
+        return build.sittings.create()
+    if now - sitting.seen_at > NOTED:
+        sitting.seen_at = now
+        sitting.save(update_fields=["seen_at"])
+    return sitting
+
+
+def ready_for(sitting: Sitting | None, stage, facts: Facts) -> bool:
+    """Have this stage's cautions been acknowledged in this sitting (and the mains asked, if it has power)?"""
+    if sitting is None:
+        return not stage.cautions and not stage.is_powered
+    if stage.is_powered and sitting.mains_asked_at is None:
+        return False
+    return not (stage.cautions or stage.is_powered) or (stage.pk, sitting.pk) in facts.acknowledged
+
+
+def acknowledge(sitting: Sitting, stage, mains_volts: float | None) -> None:
+    """Record that the cautions were read; for a powered stage also the line voltage (None: left blank)."""
+    now = timezone.now()
+    Acknowledgement.objects.get_or_create(sitting=sitting, stage=stage)
+    if stage.is_powered:
+        sitting.mains_asked_at, sitting.power_began_at = now, now
+        if mains_volts is not None or sitting.mains_volts is None:
+            sitting.mains_volts = mains_volts
+        sitting.save(update_fields=["mains_asked_at", "power_began_at", "mains_volts"])

@@ -1,0 +1,222 @@
+"""What a build keeps and what it does again under a later revision of its guide, and the move itself."""
+
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.utils import timezone
+
+from builds.bench.gates import gating
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
+from builds.bench.readings.taking import judge_typed
+from builds.bench.valves import fitting
+from builds.guides.circuit.stored import figure_of
+from builds.guides.guide_cache import load_guide
+from checks.errors import ChecksError
+from checks.verdict import Outcome
+
+SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
+ASKS = ("measure", "red", "black", "through")  # what makes two checks the same reading
+CONDITION = ("power", "not_fitted", "supply", "settings")
+FITTED = ("kind", "value", "tolerance")
+
+
+@dataclass(frozen=True)
+class Again:
+    """Something to do again: its stage, its words, and why."""
+
+    stage: object
+    words: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """`steps` and `checks` [(check, reading, words)] come along; `again` is to be done; `parts` [(ref, words)] to be
+    swapped."""
+
+    steps: tuple
+    checks: tuple
+    again: tuple[Again, ...]
+    parts: tuple[tuple[str, str], ...]
+
+
+def obstacle(build: Build, revision) -> str:
+    """Why this build cannot move to `revision`; empty when it can."""
+    if revision.kit_id != build.revision.kit_id or revision.is_draft or revision.pk == build.revision_id:
+        return "A build moves to another issued revision of its own kit."
+    if (revision.issued_at, revision.pk) < (build.revision.issued_at, build.revision_id):
+        return "A build moves to a later revision, never back."
+    if build.finished_at or build.given_up_at:
+        return "This build is ended: it stays with the revision it was built by."
+    if build.builder_id is None:
+        return "Nobody has taken this build on yet: make its invitation for the new revision instead."
+    if Build.objects.filter(revision=revision, serial=build.serial).exists():
+        return f"Revision {revision.letter} has a build of this serial number already."
+    power = gating.power_of(build)
+    if power.stop_unanswered:
+        return "A reading said switch off, and the kit is not made safe yet."
+    if power.needs_made_safe:
+        return "The kit has had power since it was last made safe."
+    return ""
+
+
+def plan_of(build: Build, revision) -> Plan:
+    """What would come along, judged anew against the new bands, and what would be done again. Changes nothing."""
+    old, new, facts = load_guide(build.revision), load_guide(revision), facts_of(build)
+    parts = _parts(old, new)
+    latest = {r.check_row_id: r for r in Reading.objects.filter(build=build).order_by("attempt")}
+    steps, checks, again = [], [], []
+    stages = {stage.key: stage for stage in old.stages}
+    reached = {stage.key for stage in old.stages if _reached(stage, facts)}
+    for stage in new.stages:
+        before = stages.get(stage.key)
+        for step in stage.steps.all():
+            why = _step_again(step, before, facts, parts)
+            steps += [step] if why == "" else []
+            again += [Again(stage, step.text, why)] if why and stage.key in reached else []
+        for check in stage.checks.all():
+            found, why = _check_again(build, check, before, facts, latest, (old, new, parts))
+            checks += [found] if found else []
+            again += [Again(stage, check.title, why)] if why and stage.key in reached else []
+    return Plan(tuple(steps), tuple(checks), tuple(again), tuple(parts.items()))
+
+
+def _reached(stage, facts) -> bool:
+    return any(s.pk in facts.ticked for s in stage.steps.all()) or any(c.pk in facts.stands for c in stage.checks.all())
+
+
+def _parts(old, new) -> dict[str, str]:
+    """{ref: what to do} of parts whose kind, value, tolerance or wiring the new revision has otherwise."""
+    found = {}
+    for ref in [*old.parts, *(r for r in new.parts if r not in old.parts)]:
+        a, b = old.parts.get(ref), new.parts.get(ref)
+        if a is None:
+            found[ref] = f"Fit {ref}: {_named(b)}."
+        elif b is None:
+            found[ref] = f"Take {ref} ({_named(a)}) out."
+        elif any(getattr(a, key) != getattr(b, key) for key in FITTED) or a.detail.get("type") != b.detail.get("type"):
+            found[ref] = f"Change {ref} from {_named(a)} to {_named(b)}."
+        elif a.detail.get("joins") != b.detail.get("joins"):
+            found[ref] = f"Rewire {ref} as the new revision has it."
+    return found
+
+
+def _named(part) -> str:
+    tolerance = f"±{part.tolerance}" if part.tolerance else ""
+    return " ".join(word for word in (part.kind, part.detail.get("type", ""), part.value, tolerance) if word)
+
+
+def _step_again(step, before, facts, parts) -> str | None:
+    """Why a step is to be done (again); empty when its tick comes along, None when it was never reached."""
+    twin = next((s for s in before.steps.all() if s.key == step.key), None) if before else None
+    if twin is None:
+        return "new in this revision"
+    if twin.pk not in facts.ticked:
+        return None
+    if twin.text != step.text:
+        return "the words have changed: read it, and see whether yours is so"
+    changed = [ref for ref in step.parts if ref in parts]
+    if changed:
+        return f"{', '.join(changed)} changed"
+    if step.photo == step.Photo.REQUIRED and twin.pk not in facts.photographed:
+        return "it asks for a photo now"
+    return ""
+
+
+def _check_again(build, check, before, facts, latest, guides):
+    """((check, reading, words), None) for one that comes along, (None, why) for one to be taken (again), (None, None)
+    never reached."""
+    twin = next((c for c in before.checks.all() if c.key == check.key), None) if before else None
+    if twin is None:
+        return None, "new in this revision"
+    stand, reading = facts.stands.get(twin.pk), latest.get(twin.pk)
+    if stand is None or reading is None:
+        return None, None
+    if any(getattr(twin, key) != getattr(check, key) for key in ASKS) or any(
+        getattr(before, key) != getattr(check.stage, key) for key in CONDITION
+    ):
+        return None, "it is measured otherwise now"
+    if not stand.passed:
+        return None, "it was not passed"
+    if _moved(twin, check, *guides):
+        return None, "a changed part bears on it"
+    return _judged(build, check, reading)
+
+
+def _moved(twin, check, old, new, parts) -> bool:
+    """Do the changed parts bear on this reading? The circuit says, where it can; otherwise every later stage is taken
+    again."""
+    if not parts:
+        return False
+    before, after = figure_of(twin), figure_of(check)
+    if before and after:
+        return abs(after["value"] - before["value"]) > SAME * max(abs(before["value"]), 1e-12)
+    fitted = [
+        stage.position for stage in new.stages for step in stage.steps.all() if any(ref in parts for ref in step.parts)
+    ]
+    return check.stage.position >= min(fitted, default=0)
+
+
+def _judged(build, check, reading):
+    try:
+        verdict = judge_typed(build, check, reading.typed, reading.mains_volts).verdict
+    except ChecksError:
+        return None, "its figure cannot be judged by the new revision"
+    if verdict.outcome != Outcome.IN_BAND:
+        return None, f"read {reading.typed}, which the new band does not hold"
+    return (check, reading, f"{reading.typed} in revision {build.revision.letter}: in band"), None
+
+
+@transaction.atomic
+def move(offer: MoveOffer) -> Build:
+    """Carry the offer out; a second call gives back the build of the first. Raises ValueError with a sentence where it
+    cannot be."""
+    old = Build.objects.select_for_update().get(pk=offer.build_id)
+    done = Move.objects.filter(source=old).select_related("build").first()
+    if done:
+        return done.build
+    why = obstacle(old, offer.revision)
+    if why:
+        raise ValueError(why)
+    plan, now = plan_of(old, offer.revision), timezone.now()
+    new = Build.objects.create(
+        revision=offer.revision,
+        serial=old.serial,
+        builder=old.builder,
+        meter=old.meter,
+        mains_volts=old.mains_volts,
+        mains_hertz=old.mains_hertz,
+        started_at=now,
+    )
+    Move.objects.create(build=new, source=old)
+    Carried.objects.bulk_create(
+        [
+            *(Carried(build=new, step=step) for step in plan.steps),
+            *(Carried(build=new, check_row=c, reading=r, words=w) for c, r, w in plan.checks),
+        ]
+    )
+    PartSwap.objects.bulk_create([PartSwap(build=new, ref=ref, words=words) for ref, words in plan.parts])
+    fitting.carry(old, new)
+    Build.objects.filter(pk=old.pk).update(given_up_at=now)
+    MoveOffer.objects.filter(pk=offer.pk).update(taken_at=now)
+    return new
+
+
+def left_to_redo(build: Build, source: Build) -> list[tuple]:
+    """[(stage, words of what is still to be done again)] of a moved build, in the stages `source` had reached."""
+    facts, guide = facts_of(build), load_guide(build.revision)
+    before, done = load_guide(source.revision), facts_of(source)
+    reached = {stage.key for stage in before.stages if _reached(stage, done)}
+    rows = []
+    for stage in guide.stages:
+        if stage.key in reached:
+            rows += [(stage, step.text) for step in stage.steps.all() if step.pk not in facts.ticked]
+            rows += [
+                (stage, check.title)
+                for check in stage.checks.all()
+                if check.pk not in facts.carried
+                and not (check.pk in facts.stands and facts.stands[check.pk].passed)
+                and not check.optional
+            ]
+    return rows

@@ -1,0 +1,54 @@
+"""Extra readings: which may be taken, taking one, and which still count."""
+
+from django.db.models import F, Max
+
+from builds.bench.models import Build, ExtraReading
+from checks.diagnosis import Observation, Prepared
+from checks.diagnosis.place import Place
+from checks.meter import PRESETS, measure
+from checks.quantity import parse_quantity
+from checks.verdict import Outcome
+
+
+def place_of(prepared: Prepared, name: str) -> Place | None:
+    """An extra place of the fault book by its name, None for what is not one."""
+    return next((p for p in prepared.places if not p.check and p.name == name), None)
+
+
+def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
+    """Keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
+    already = build.extra_readings.filter(entry_key=entry_key).first()
+    if already:
+        return already
+    meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+    quantity = parse_quantity(typed, "Ω")
+    found = measure(quantity, "resistance", meter)
+    return ExtraReading.objects.create(
+        build=build,
+        entry_key=entry_key,
+        place=place.name,
+        words=place.words,
+        typed=typed.strip()[:40],
+        value=None if quantity.over_range else found.value,
+        u=found.u or 0.0,
+        by=by,
+    )
+
+
+def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
+    """Build id -> `observed`, for those builds that have any."""
+    some = set(ExtraReading.objects.filter(build__in=builds).values_list("build", flat=True))
+    return {build.pk: observed(build) for build in builds if build.pk in some}
+
+
+def counting(build: Build) -> list[ExtraReading]:
+    """The latest of each place since something was last mended: since a check that had been off came in band again.
+    What was measured before that told of a kit that is no more."""
+    mended = build.statuses.filter(outcome=Outcome.IN_BAND.value, attempts__gt=1).exclude(first_outcome=F("outcome"))
+    since = mended.aggregate(at=Max("latest__at"))["at"]
+    rows = build.extra_readings.filter(at__gt=since) if since else build.extra_readings.all()
+    return list({row.place: row for row in rows}.values())
+
+
+def observed(build: Build) -> list[Observation]:
+    return [Observation(row.place, row.value, row.u if row.value is not None else 0.0) for row in counting(build)]

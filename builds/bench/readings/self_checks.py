@@ -1,0 +1,72 @@
+"""The meter's self-check: which pieces the kit has for it, what was found, and whether readings stand on a meter out of
+trim."""
+
+from builds.bench.models import Build, MeterCheck
+from builds.guides.guide_cache import Guide, load_guide
+from checks.entry import thousand_slip
+from checks.quantity import Tolerance, parse_quantity, parse_tolerance
+from checks.selfcheck import KINDS, Piece, Trim, self_check
+
+PIECES = {"test resistor": "resistance", "test battery": "dc volts"}
+USUAL = {"test resistor": 0.01, "test battery": 0.05}  # where the parts list states none (common practice)
+
+
+def pieces_of(guide: Guide) -> list[tuple]:
+    """[(part, Piece)] of the kit's test pieces, in the parts list's order."""
+    return [(part, _piece(part)) for part in guide.parts.values() if part.kind in PIECES]
+
+
+def _piece(part) -> Piece:
+    function = PIECES[part.kind]
+    usual = USUAL[part.kind]
+    tolerance = parse_tolerance(part.tolerance) if part.tolerance else Tolerance(usual, usual)
+    return Piece(function, parse_quantity(part.value, KINDS[function]).value, tolerance)
+
+
+def found_of(build: Build) -> dict[int, MeterCheck]:
+    """Part id -> the latest self-check of the meter this build is measured with."""
+    return {row.part_id: row for row in build.meter_checks.filter(meter=build.meter_id).select_related("part")}
+
+
+def due(build: Build) -> bool:
+    """Has the kit test pieces that this meter has not read yet?"""
+    wanted = {part.pk for part, _piece in pieces_of(load_guide(build.revision))}
+    return bool(wanted and build.meter_id and wanted - set(found_of(build)))
+
+
+def flagged(build: Build) -> list[MeterCheck]:
+    """The pieces on which this build's meter is out of trim now."""
+    return [row for row in found_of(build).values() if row.trim == "out of trim"]
+
+
+def meant_instead(build: Build, piece: Piece, typed: str):
+    """The Quantity that was probably meant where an entry is a thousand times off the piece's value; else None."""
+
+    def trim(shown):
+        return self_check(shown, piece, build.meter.as_spec()).trim
+
+    return thousand_slip(
+        parse_quantity(typed, KINDS[piece.function]),
+        lambda q: trim(q) is Trim.OUT_OF_TRIM,
+        lambda q: trim(q) is not Trim.OUT_OF_TRIM,
+    )
+
+
+def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
+    """Judge and keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
+    already = MeterCheck.objects.filter(entry_key=entry_key, build=build).first()
+    if already:
+        return already
+    found = self_check(parse_quantity(typed, KINDS[piece.function]), piece, build.meter.as_spec())
+    error = None if found.error == float("inf") else found.error / piece.value
+    return MeterCheck.objects.create(
+        build=build,
+        meter=build.meter,
+        part=part,
+        entry_key=entry_key,
+        typed=typed.strip()[:40],
+        error=error,
+        trim=found.trim.value,
+        words=found.words,
+        by=by,
+    )

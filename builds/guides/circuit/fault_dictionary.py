@@ -1,0 +1,120 @@
+"""The book of faults of a guide's circuit: prepared by a worker, kept as arrays, read back for the bench."""
+
+import hashlib
+import io
+import json
+from functools import lru_cache
+
+import numpy as np
+
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.own_faults import with_usual
+from builds.guides.circuit.specs import specs_of
+from builds.guides.guide_cache import load_guide
+from builds.guides.models import Revision, StoredFaultDictionary
+from builds.jobs import queue
+from builds.jobs.registry import job
+from checks.circuit import Probe
+from checks.diagnosis import Prepared, prepare
+from checks.diagnosis.place import Place
+
+KIND, VERSION = "faults", 3
+ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
+
+
+def key_for(revision) -> str:
+    """The circuit's content with the designer's own faults, hashed."""
+    text = json.dumps(
+        [VERSION, key_of(content_of(revision, load_guide(revision))), revision.own_faults], sort_keys=True
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def faults_of(revision):
+    """The faults of a revision's circuit, the designer's own last. Raises ChecksError."""
+    return with_usual(specs_of(load_guide(revision)), revision.own_faults or [])
+
+
+@job(KIND)
+def make_book(report, revision_pk: int, key: str) -> str:
+    store_fault_dictionary(Revision.objects.get(pk=revision_pk), report)
+    return key
+
+
+def store_fault_dictionary(revision, report=lambda done, total, words="": None, **more) -> StoredFaultDictionary:
+    """Prepare and keep. Raises ChecksError for a circuit that cannot be solved."""
+    found = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
+    if found:
+        return found
+    content = content_of(revision, load_guide(revision))
+    made = prepare(
+        specs_of(load_guide(revision)),
+        content["stages"],
+        content["mains"],
+        faults=faults_of(revision),
+        report=report,
+        **more,
+    )
+    return StoredFaultDictionary.objects.get_or_create(key=key_for(revision), defaults={"data": _packed(made)})[0]
+
+
+def request_fault_dictionary(revision):
+    """(Prepared, None), or (None, the job that makes it). Never waits."""
+    key = key_for(revision)
+    found = load_fault_dictionary(revision, key)
+    if found:
+        return found, None
+    made = queue.start(KIND, key, revision.pk, key)
+    if made.state != made.State.DONE:
+        return None, made
+    found = load_fault_dictionary(revision, key)  # done at once, or for the same content of another revision
+    return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
+
+
+def load_fault_dictionary(revision, key: str = "") -> Prepared | None:
+    """The prepared book of a revision, None while there is none. Kept in memory once read: books never change."""
+    key = key or (_key_once(revision.pk, revision.issued_at) if not revision.is_draft else key_for(revision))
+    return _read(key) if StoredFaultDictionary.objects.filter(key=key).exists() else None
+
+
+@lru_cache(maxsize=16)
+def _key_once(pk, issued_at) -> str:
+    return key_for(Revision.objects.get(pk=pk))
+
+
+@lru_cache(maxsize=4)
+def _read(key: str) -> Prepared:
+    return _unpacked(bytes(StoredFaultDictionary.objects.get(key=key).data))
+
+
+def _packed(made: Prepared) -> bytes:
+    out = io.BytesIO()
+    places = [
+        [p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words]
+        for p in made.places
+    ]
+    faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look] for f in made.faults]
+    np.savez_compressed(
+        out,
+        text=np.array(json.dumps({"places": places, "faults": faults})),
+        **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
+    )
+    return out.getvalue()
+
+
+def _unpacked(data: bytes) -> Prepared:
+    """Faults come back without their change of the circuit, which only preparing needs."""
+    from checks.diagnosis import Fault
+
+    with np.load(io.BytesIO(data), allow_pickle=False) as kept:
+        text = json.loads(str(kept["text"]))
+        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS}
+    places = tuple(
+        Place(stage, check, Probe(red, black, measure, through), power, words)
+        for stage, check, red, black, measure, through, power, words in text["places"]
+    )
+    faults = tuple(
+        Fault(key, words, kind, tuple(refs), weight, look=look)
+        for key, words, kind, refs, weight, look in text["faults"]
+    )
+    return Prepared(faults, places, **arrays)

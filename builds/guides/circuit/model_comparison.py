@@ -1,0 +1,144 @@
+"""A guide's own figures beside the circuit model's, in words."""
+
+from dataclasses import dataclass
+
+from builds.guides.figures import band_for, is_model
+from builds.ui.formatting import figure_words
+from checks.band import Band
+from checks.errors import ChecksError
+from checks.quantity import format_quantity, format_typed, parse_quantity
+
+WORTH_SAYING = 0.05  # of the model's figure, from which a difference is remarked on
+EDGE = 0.02  # of the model's figure, by which a band may cut into good builds unremarked
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One check: its model figure (or None and why), what the guide says, and where they part."""
+
+    check: object
+    model: dict | None
+    reason: str
+    guide: float | None
+    prototype: float | None
+    band: Band | None = None  # the guide's own
+
+    @property
+    def guide_words(self) -> str:
+        """What the guide itself expects, short: a figure, or the limit where it has only that."""
+        check, unit = self.check, self.check.unit
+        if check.is_left_to_model:
+            return "model"
+        if check.expected:
+            return as_written(check.expected, unit)
+        if check.at_least or check.at_most:
+            return f"≥ {as_written(check.at_least, unit)}" if check.at_least else f"≤ {as_written(check.at_most, unit)}"
+        return f"{as_written(check.low, unit)} to {as_written(check.high, unit)}" if check.low else "–"
+
+    @property
+    def good_words(self) -> str:
+        return self._span("low", "high")
+
+    @property
+    def worst_words(self) -> str:
+        return self._span("worst_low", "worst_high")
+
+    def _span(self, low: str, high: str) -> str:
+        """ "109 Ω to 131 Ω", or the one figure where nothing scatters."""
+        ends = [figure_words(self.model[end], self.check.unit) for end in (low, high)]
+        return ends[0] if ends[0] == ends[1] else " to ".join(ends)
+
+    @property
+    def apart(self) -> list[str]:
+        """ "prototype 285 V, model 301 V: 5 %" for each of the guide's figures that differs enough."""
+        if not self.model:
+            return []
+        pairs = (("guide", self.guide), ("prototype", self.prototype))
+        said = [
+            difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None
+        ]
+        return [words for words in said if words]
+
+    @property
+    def cuts(self) -> list[str]:
+        """Where the guide's own band leaves out good builds, in words."""
+        if not self.model or not self.band:
+            return []
+        edge, unit = EDGE * abs(self.model["value"]), self.check.unit
+        low, high, said = self.band.low, self.band.high, []
+        if low is not None and self.model["low"] < low - edge:
+            said.append(
+                f"good builds read down to {format_quantity(self.model['low'], unit)}, "
+                f"the band begins at {format_quantity(low, unit)}"
+            )
+        if high is not None and self.model["high"] > high + edge:
+            said.append(
+                f"good builds read up to {format_quantity(self.model['high'], unit)}, "
+                f"the band ends at {format_quantity(high, unit)}"
+            )
+        return said
+
+    @property
+    def outside(self) -> bool:
+        """Does the guide's own figure lie outside what good builds read?"""
+        return bool(self.model and self.guide is not None and not self.model["low"] <= self.guide <= self.model["high"])
+
+
+def as_written(text: str, unit: str) -> str:
+    """What a guide says, with its own digits but as the circuit's figures are written: "1k5" is "1.5 kΩ"."""
+    try:
+        return format_typed(parse_quantity(text, unit)).replace("-", "−")
+    except ChecksError:
+        return text
+
+
+def difference(name: str, value: float, model: float, unit: str) -> str:
+    """Words when two figures differ by more than a twentieth; empty otherwise."""
+    if not model or abs(value - model) < WORTH_SAYING * abs(model):
+        return ""
+    share = 100 * abs(value - model) / abs(model)
+    return f"{name} {format_quantity(value, unit)}, model {format_quantity(model, unit)}: {share:.0f} %"
+
+
+def beside(revision, guide, detail: dict) -> list[tuple]:
+    """[(stage, [Beside])] of every check the circuit has something to say about."""
+    found = []
+    for stage in guide.stages:
+        rows = [_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()]
+        rows = [row for row in rows if row]
+        if rows:
+            found.append((stage, rows))
+    return found
+
+
+def of_check(check, detail: dict | None) -> Beside | None:
+    """The same of one check."""
+    return _row(check.stage, check, (detail or {"checks": {}})["checks"].get(f"{check.stage.key}/{check.key}"))
+
+
+def _row(stage, check, figure) -> Beside | None:
+    if figure is None:
+        return None
+    has = "value" in figure
+    return Beside(
+        check,
+        figure if has else None,
+        figure.get("reason", ""),
+        _figure(check.expected, check.unit),
+        _figure(check.prototype, check.unit),
+        _own_band(check),
+    )
+
+
+def _own_band(check) -> Band | None:
+    try:
+        return None if is_model(check) else band_for(check)
+    except ChecksError:
+        return None
+
+
+def _figure(text: str, unit: str) -> float | None:
+    try:
+        return parse_quantity(text, unit).value if text.strip() and text.strip().lower() != "model" else None
+    except ChecksError:
+        return None

@@ -1,0 +1,361 @@
+"""Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
+
+import tomllib
+from itertools import chain
+
+import tomlkit
+from django import forms
+
+from builds.accounts.cautions import CAUTIONS
+from builds.guides.circuit.own_faults import own_faults
+from builds.guides.circuit.specs import specs_or_none
+from builds.guides.circuit.stored import left_to_model
+from builds.guides.control_settings import HELP, SettingsField, settings_rules
+from builds.guides.editor import field_texts as said
+from builds.guides.editor.hint_lines import from_lines, to_lines
+from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file import rules, shape
+from builds.guides.guide_file.plain import odd, wrong_value
+from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
+from builds.guides.models.rows import in_trade_words
+from checks.circuit import part_from_mapping
+from checks.errors import ChecksError
+
+
+class ListField(forms.CharField):
+    """Words between commas, kept as a list."""
+
+    def prepare_value(self, value):
+        return ", ".join(str(v) for v in value) if isinstance(value, list) else value
+
+    def to_python(self, value):
+        return [item.strip() for item in (value or "").split(",") if item.strip()]
+
+
+class TomlField(forms.CharField):
+    """The row's other keys, written as in the guide file."""
+
+    widget = forms.Textarea(attrs={"rows": 6, "class": "code", "spellcheck": "false"})
+
+    def prepare_value(self, value):
+        return tomlkit.dumps(value) if isinstance(value, dict) else value
+
+    def to_python(self, value):
+        try:
+            return tomllib.loads(value or "")
+        except tomllib.TOMLDecodeError as error:
+            raise forms.ValidationError(
+                f"This cannot be read: {error}. Write it as the example does.", code="toml"
+            ) from error
+        except (RecursionError, ValueError) as error:
+            raise forms.ValidationError("This holds a number too large or lists too deep.", code="toml") from error
+
+
+class MarkerField(forms.CharField):
+    """A place on a picture: two fractions of its width and height, kept as a list; empty for none."""
+
+    def prepare_value(self, value):
+        return ", ".join(f"{v:g}" for v in value) if isinstance(value, list) else value
+
+    def to_python(self, value):
+        words = [word for word in (value or "").replace(";", ",").split(",") if word.strip()]
+        try:
+            place = [float(word) for word in words]
+        except ValueError:
+            place = [2.0]
+        if place and (len(place) != 2 or not all(0 <= v <= 1 for v in place)):
+            raise forms.ValidationError(
+                "Two fractions from 0 to 1, of the picture's width and height, such as 0.4, 0.2.", code="marker"
+            )
+        return place
+
+
+MARKER_HELP = "How far across and down the picture the point is, as fractions: 0.4, 0.2. Or click on the picture."
+
+
+class HintsField(forms.CharField):
+    """The designer's hints, a line each: "low: F2 is blown."."""
+
+    widget = forms.Textarea(attrs={"rows": 4})
+
+    def prepare_value(self, value):
+        return to_lines(value) if isinstance(value, list) else value
+
+    def to_python(self, value):
+        try:
+            hints = from_lines(value or "")
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="hint") from error
+        for hint in hints:
+            wrong = list(rules.keys_and_types("hint", hint, shape.HINT))
+            if wrong:
+                raise forms.ValidationError("; ".join(f"{k} {m}" for k, m in wrong), code="hint")
+        return hints
+
+
+class FaultsField(TomlField):
+    """The designer's own faults, as [[fault]] tables."""
+
+    def prepare_value(self, value):
+        return tomlkit.dumps({"fault": value}) if isinstance(value, list) and value else value or ""
+
+    def to_python(self, value):
+        rows = super().to_python(value).get("fault", [])
+        rows = rows if isinstance(rows, list) else [rows]
+        if wrong := odd(rows) or ("" if all(isinstance(row, dict) for row in rows) else "takes [[fault]] tables."):
+            raise forms.ValidationError(wrong[0].upper() + wrong[1:], code="fault")
+        return rows
+
+
+class RowForm(said.Grouped, forms.ModelForm):
+    """A row that the guide file's own rules also judge."""
+
+    table = ""
+
+    def as_row(self, data) -> dict:
+        return {k: v for k, v in data.items() if v not in ("", None, [], {})}
+
+    def extra_rules(self, row):
+        return ()
+
+    def clean(self):
+        data = super().clean()
+        if not self.errors:
+            row = self.as_row(data)
+            plain = ((key, wrong) for key, value in row.items() if (wrong := wrong_value(self.table, key, value)))
+            for key, message in chain(plain, self.extra_rules(row)):
+                self.add_error(
+                    key if key in self.fields else None,
+                    f"{key} {message}" if key not in self.fields else message[0].upper() + message[1:],
+                )
+        return data
+
+    def validate_unique(self):
+        """Uniqueness within the revision is asked here, where the parent is known."""
+        field = {"part": "ref", "point": "node"}.get(self.table, "key")
+        rows = self.siblings.filter(**{field: self.cleaned_data.get(field)}).exclude(pk=self.instance.pk)
+        if self.cleaned_data.get(field) and rows.exists():
+            self.add_error(field, "This is there already; it must be the only one.")
+
+    def __init__(self, *args, siblings=None, **kwargs):
+        self.siblings = siblings
+        super().__init__(*args, **kwargs)
+        if "picture" in self.fields:
+            self.fields["picture"] = self._picture_field()
+
+    def _picture_field(self):
+        revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
+        names = [picture.name for picture in revision.pictures.all()]
+        kept = self.instance.picture
+        return forms.ChoiceField(
+            required=False,
+            choices=[
+                ("", "none"),
+                *((name, name) for name in names if name != kept),
+                *([(kept, kept)] if kept else []),
+            ],
+            help_text="" if names else "This draft has no pictures yet. Add one at the foot of its page.",
+            error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."},
+        )
+
+
+class HeadForm(said.Grouped, forms.ModelForm):
+    taps = ListField(
+        required=False,
+        label="Taps of the mains transformer",
+        help_text="The mains voltages its primary takes, between commas: 115, 230.",
+    )
+    own_faults = FaultsField(required=False, label="Faults you know of", help_text=said.FAULTS_HELP)
+
+    class Meta:
+        model = Revision
+        fields = ["name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults"]
+        labels, help_texts = said.GUIDE_LABELS, said.GUIDE_HELP
+        widgets = {
+            "mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
+            "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")]),
+        }
+
+    def clean_own_faults(self):
+        rows = self.cleaned_data["own_faults"]
+        try:
+            own_faults(specs_or_none(load_guide(self.instance)), rows)
+        except ChecksError as error:
+            raise forms.ValidationError(str(error), code="fault") from error
+        return rows or None
+
+    def clean_taps(self):
+        try:
+            taps = [int(t) for t in self.cleaned_data["taps"]]
+        except ValueError:
+            raise forms.ValidationError("Taps are whole volts between commas, such as 115, 230.", code="taps") from None
+        for _key, message in rules.tap_rules(taps):
+            raise forms.ValidationError(message[0].upper() + message[1:], code="taps")
+        return taps
+
+
+class StageForm(RowForm):
+    table = "stage"
+    groups = said.STAGE_GROUPS
+    not_fitted = ListField(
+        required=False, label="Parts not fitted yet", help_text="References between commas, such as V1, V2."
+    )
+    cautions = forms.MultipleChoiceField(
+        required=False,
+        choices=[(key, title) for key, (title, _words) in CAUTIONS.items()],
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    supply_lamp = forms.CharField(
+        required=False,
+        max_length=20,
+        label="Brought up through a lamp of",
+        help_text="A series lamp of the mains voltage, such as 60 W.",
+    )
+    supply_volts = forms.CharField(
+        required=False,
+        max_length=20,
+        label="Or fed at a reduced mains of",
+        help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.",
+    )
+    settings = SettingsField(required=False, label="Controls set to", help_text=HELP)
+    field_order = [
+        "key",
+        "title",
+        "intro",
+        "minutes",
+        "power",
+        "supply_lamp",
+        "supply_volts",
+        "settings",
+        "not_fitted",
+        "cautions",
+        "gate",
+    ]
+
+    class Meta:
+        model = Stage
+        fields = ["key", "title", "intro", "power", "settings", "not_fitted", "cautions", "gate", "minutes"]
+        labels, help_texts = said.STAGE_LABELS, said.STAGE_HELP
+        widgets = {"intro": forms.Textarea(attrs={"rows": 4})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, value in (self.instance.supply or {}).items():
+            self.fields[f"supply_{name}"].initial = value
+
+    def as_row(self, data):
+        supply = {
+            name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()
+        }
+        rest = {key: value for key, value in data.items() if not key.startswith("supply_")}
+        self.instance.supply = supply
+        return super().as_row(rest | {"supply": supply})
+
+    def extra_rules(self, row):
+        for key, message in rules.stage_rules(row):
+            yield "supply_lamp" if key == "supply" else key, message
+        parts = {part.ref: part.kind for part in self.instance.revision.parts.all()} if row.get("settings") else {}
+        yield from settings_rules(row.get("settings", {}), parts)
+
+
+class StepForm(RowForm):
+    table = "step"
+    parts = ListField(required=False, label="Parts it uses", help_text="References between commas, such as R8, R9.")
+
+    class Meta:
+        model = Step
+        fields = ["key", "text", "parts", "picture", "photo"]
+        labels, help_texts = said.STEP_LABELS, said.STEP_HELP
+        widgets = {"text": forms.Textarea(attrs={"rows": 6})}
+
+
+class CheckForm(RowForm):
+    table = "check"
+    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
+    hints = HintsField(required=False, label="Your hints", help_text=said.HINTS_HELP)
+    groups = said.CHECK_GROUPS
+
+    class Meta:
+        model = Check
+        fields = [
+            "key",
+            "title",
+            "measure",
+            "red",
+            "black",
+            "note",
+            "expected",
+            "figure_from",
+            "prototype",
+            "band",
+            "low",
+            "high",
+            "at_least",
+            "at_most",
+            "stop_above",
+            "stop_below",
+            "mains_exponent",
+            "source_resistance",
+            "through",
+            "picture",
+            "marker",
+            "optional",
+            "hints",
+        ]
+        labels, help_texts = said.CHECK_LABELS, said.CHECK_HELP
+        widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["measure"].choices = [("", "choose"), *((m, in_trade_words(m)) for m in MEASURES)]
+
+    def extra_rules(self, row):
+        return rules.check_rules(row)
+
+
+class PartForm(RowForm):
+    table = "part"
+    kind = forms.ChoiceField(choices=[(k, k) for k in shape.KINDS])
+    detail = TomlField(required=False, label="Joins, pins and ratings", help_text=said.DETAIL_HELP)
+
+    class Meta:
+        model = Part
+        fields = [*shape.PART_COLUMNS, "detail"]
+        labels, help_texts = said.PART_LABELS, said.PART_HELP
+
+    def as_row(self, data):
+        return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
+
+    def extra_rules(self, row):
+        known = dict(shape.PART.items())
+        for key, message in rules.keys_and_types("part", row, known):
+            yield (key if key in self.fields else "detail"), f"{key} {message}"
+        for key, message in rules.part_rules(row):
+            yield (key if key in self.fields else "detail"), f"{key} {message}"
+        if not self.errors and left_to_model(self.instance.revision):
+            yield from self._as_circuit(row)
+
+    def _as_circuit(self, row):
+        """A guide that leaves checks to its circuit takes no part that the circuit cannot use; any other may."""
+        try:
+            part_from_mapping(row)
+        except ChecksError as error:
+            message = str(error).removeprefix(f"{row['ref']}: ")
+            yield (
+                (error.argument if error.argument in self.fields else "detail"),
+                f"{message} Some checks are left to the circuit.",
+            )
+
+
+class PointForm(RowForm):
+    table = "point"
+    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
+
+    class Meta:
+        model = Point
+        fields = ["node", "words", "picture", "marker"]
+        labels, help_texts = said.POINT_LABELS, said.POINT_HELP
+
+
+FORMS = {"stage": StageForm, "step": StepForm, "check": CheckForm, "part": PartForm, "point": PointForm}

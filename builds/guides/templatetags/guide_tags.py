@@ -1,0 +1,25 @@
+"""Filters that look into a guide: probe points as its pages word them, and edits as a person reads them."""
+
+from django import template
+
+from builds.guides import edit_display
+from builds.guides.guide_cache import load_guide
+
+register = template.Library()
+
+
+@register.filter
+def red_words(snag):
+    """Where a snag's check has the red probe, in the words of the check's own page."""
+    return load_guide(snag.build.revision).probes.probe(snag.check_row.red).words
+
+
+@register.filter
+def black_words(snag):
+    return load_guide(snag.build.revision).probes.probe(snag.check_row.black).words
+
+
+@register.filter
+def told_edits(edits):
+    """Edits as kept with a decision -> as a person reads them."""
+    return edit_display.told_edits(edits)

@@ -1,0 +1,18 @@
+"""manage.py digest: write the day's digests and send everything that waits. To be run by a timer, as often as you
+like."""
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from builds.notifications.digest import write_digests
+from builds.notifications.sending import send_waiting
+
+
+class Command(BaseCommand):
+    help = "Write the day's digests (one a person and day) and send what waits or failed before."
+
+    def handle(self, **options):
+        written = write_digests(timezone.localdate())
+        found = send_waiting()
+        told = ", ".join(f"{n} {state}" for state, n in sorted(found.items())) or "nothing to send"
+        self.stdout.write(f"{len(written)} digests written; {told}.")

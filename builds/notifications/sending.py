@@ -1,0 +1,81 @@
+"""Sending what is in the outbox: each letter is claimed before it is sent, so that two workers do not send it twice."""
+
+from datetime import timedelta
+
+from django.core.mail import EmailMessage
+from django.db.models import F, Q
+from django.utils import timezone
+
+from builds.jobs import queue
+from builds.jobs.registry import job
+from builds.notifications.emails import unsubscribe_address
+from builds.notifications.models import Email
+
+MOST_ATTEMPTS = 6
+ABANDONED = timedelta(minutes=15)  # a claim of this age has lost its worker
+State = Email.State
+
+
+def send_soon(letter: Email) -> None:
+    """Ask a worker to send it once the transaction is committed."""
+    queue.start("letter", str(letter.pk), letter.pk)
+
+
+@job("letter")
+def _send_job(_report, pk: int) -> str:
+    return send(pk)
+
+
+def send(pk: int) -> str:
+    """Send one letter unless somebody has it or has sent it; says how it stands then. A mail server's no is kept, to be
+    tried again."""
+    now = timezone.now()
+    mine = Email.objects.filter(pk=pk, attempts__lt=MOST_ATTEMPTS).filter(
+        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
+    )
+    if not mine.update(state=State.SENDING, taken_at=now, attempts=F("attempts") + 1):
+        return Email.objects.filter(pk=pk).values_list("state", flat=True).first() or "gone"
+    letter = Email.objects.select_related("person").get(pk=pk)
+    if not letter.person.email:
+        return _mark(letter, State.FAILED, error="There is no address any more.")
+    try:
+        _message(letter).send()
+    except OSError as error:  # smtplib's errors are OSErrors, like a server that cannot be reached
+        return _mark(letter, State.FAILED, error=f"The mail server would not: {error}"[:300])
+    return _mark(letter, State.SENT, error="", sent_at=timezone.now())
+
+
+def _mark(letter, state, **fields) -> str:
+    Email.objects.filter(pk=letter.pk, taken_at=letter.taken_at).update(state=state, **fields)
+    return state
+
+
+def _message(letter: Email) -> EmailMessage:
+    stop = unsubscribe_address(letter.person)
+    return EmailMessage(
+        letter.subject,
+        letter.body,
+        to=[letter.person.email],
+        headers={
+            # RFC 2369 and RFC 8058: the reader's own mail program can stop these letters with one click.
+            "List-Unsubscribe": f"<{stop}>",
+            "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
+            "Auto-Submitted": "auto-generated",  # RFC 3834: out-of-office answers stay at home
+            # The same at every attempt, so that a letter sent twice over is known for one (RFC 5322, 3.6.4).
+            "Message-ID": f"<letter-{letter.pk}-{letter.made_at:%Y%m%d%H%M%S}@{_host(stop)}>",
+        },
+    )
+
+
+def _host(address: str) -> str:
+    return address.split("/")[2].rsplit(":", 1)[0]
+
+
+def send_waiting() -> dict[str, int]:
+    """Try everything that waits, failed before or was abandoned; {how it stands: how many}."""
+    found: dict[str, int] = {}
+    waiting = Email.objects.exclude(state=State.SENT).filter(attempts__lt=MOST_ATTEMPTS).order_by("made_at")
+    for pk in waiting.values_list("pk", flat=True):
+        state = send(pk)
+        found[state] = found.get(state, 0) + 1
+    return found

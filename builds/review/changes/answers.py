@@ -1,0 +1,94 @@
+"""Whom a change answers: the snag decided on, and every other one about what was changed. Told when the revision is
+issued."""
+
+from django.db import transaction
+from django.db.models import Q
+
+from builds.bench import notices
+from builds.bench.models import Message, Snag
+from builds.guides.models import Revision
+from builds.guides.row_labels import figure_words, value_words
+from builds.review.changes.drafts import targets_of
+from builds.review.changes.targets import LIMITS, target_of, target_of_snag
+from builds.review.models import Decision
+
+MOST = 600  # characters quoted to a builder
+ASIDE = (Decision.State.REJECTED, Decision.State.DEFERRED)
+ABOUT = ("build__builder", "stage", "step__stage", "check_row__stage", "part")
+
+
+def accepted_into(revision: Revision) -> list[Decision]:
+    """The decisions that made a revision what it is, with what they are about at hand."""
+    rows = revision.changes.filter(state=Decision.State.ACCEPTED).select_related(
+        "revision",
+        "check_row__stage",
+        "snag__build__builder",
+        "snag__stage",
+        "snag__step__stage",
+        "snag__check_row__stage",
+        "snag__part",
+    )
+    return list(rows)
+
+
+def answered_by(decisions: list[Decision]) -> dict[int, list[Snag]]:
+    """Decision id -> the snags it answers, each snag under one decision: its own where it has one. Two queries."""
+    revisions = {d.revision_id for d in decisions}
+    snags = (
+        Snag.objects.own().filter(build__revision__in=revisions).exclude(state=Snag.State.CLOSED).select_related(*ABOUT)
+    )
+    aside = set(
+        Decision.objects.filter(revision__in=revisions, state__in=ASIDE)
+        .exclude(snag=None)
+        .values_list("snag_id", flat=True)
+    )
+    found = {d.pk: [d.snag] if d.snag_id else [] for d in decisions}
+    taken = aside | {d.snag_id for d in decisions}
+    for snag in sorted(snags, key=lambda s: (s.at, s.pk)):
+        maker = next((d for d in decisions if _is_about(d, snag)), None) if snag.pk not in taken else None
+        if maker is not None:
+            found[maker.pk].append(snag)
+    return found
+
+
+def _is_about(decision, snag) -> bool:
+    """Was what the snag is about changed, or judged, by the decision? One about a whole stage is answered by its own
+    decision only."""
+    about = target_of_snag(snag)
+    if about.kind == "stage" or snag.build.revision_id != decision.revision_id:
+        return False
+    return about in targets_of(decision) or (
+        decision.check_row_id is not None and about == target_of(decision.check_row)
+    )
+
+
+@transaction.atomic
+def tell_builders(issued: Revision, decisions=None, answers=None) -> int:
+    """Answer every snag that this revision was changed for, in its thread; says how many."""
+    decisions = accepted_into(issued) if decisions is None else decisions
+    answers = answered_by(decisions) if answers is None else answers
+    return sum(_tell(issued, decision, snag) for decision in decisions for snag in answers[decision.pk])
+
+
+def _now(decision) -> str:
+    """What the guide says there now, in short."""
+    figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
+    told = [
+        f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
+    ]
+    words = "; ".join(dict.fromkeys(x for x in (figures, *told) if x)) or "nothing of it any more"
+    return words if len(words) <= MOST else f"{words[: MOST - 2]} …"
+
+
+def _tell(issued, decision, snag) -> int:
+    words = (
+        f"Answered in revision {issued.letter} of the guide: "
+        f"{decision.reason.rstrip('.') or 'it was rewritten there'}. "
+        f"It now says: {_now(decision)}\nThank you."
+    )
+    if snag.messages.filter(words=words).exists():
+        return 0
+    notices.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=words))
+    both = Q(pk=snag.pk) | Q(merged_into=snag.pk)
+    Snag.objects.filter(both, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
+    return 1

@@ -1,0 +1,176 @@
+"""Deciding: the edit goes into the draft that follows the newest issued revision, through the same rules as the
+editor's."""
+
+from django.db import transaction
+
+from builds.guides.models import Revision
+from builds.review.changes.drafts import draft_after, hold, still_makes_sense, undo
+from builds.review.changes.targets import (
+    Refused,
+    Target,
+    as_kept,
+    digest,
+    judge,
+    put,
+    target_of,
+    target_of_snag,
+    where_words,
+    words_of,
+)
+from builds.review.models import Decision
+
+__all__ = ["Refused", "accept", "accept_check", "accept_snag", "put_aside"]
+
+
+def _before(revision, check, snag) -> Decision | None:
+    """The decision there is. Holds the kit, so that a second tap waits and finds it. Raises Refused when it was
+    issued."""
+    hold(revision.kit_id)
+    decision = (
+        revision.decisions.filter(check_row=check, snag=snag)
+        .select_related(
+            "draft__kit", "check_row__stage", "snag__stage", "snag__check_row__stage", "snag__step__stage", "snag__part"
+        )
+        .first()
+    )
+    if decision and decision.draft and not decision.draft.is_draft:
+        raise Refused(f"This was decided and issued in revision {decision.draft.letter}; it stays as it is.")
+    return decision
+
+
+@transaction.atomic
+def put_aside(revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="") -> Decision:
+    """Reject or put off, with a reason. An edit made before is taken out of the draft again."""
+    if not reason.strip():
+        raise Refused("Say why: whoever reads the change list will ask.")
+    before = _before(revision, check, snag)
+    if before and before.edits:
+        undo(before)
+        still_makes_sense(before)
+    return _keep(
+        revision,
+        check,
+        snag,
+        state=state,
+        reason=reason.strip(),
+        by=by,
+        finding=finding,
+        evidence=evidence,
+        edits=[],
+        draft=None,
+    )
+
+
+@transaction.atomic
+def accept(
+    revision,
+    wanted: dict[Target, dict[str, str]],
+    *,
+    check=None,
+    snag=None,
+    reason: str,
+    by,
+    finding="",
+    evidence="",
+    seen: dict[Target, str] | None = None,
+) -> Decision:
+    """Write words and figures (as typed) into the same rows of the draft.
+
+    What the draft says already is accepted too, when some decision or hand changed it there: both are linked. `seen`:
+    the digests of the rows that the form was filled from. Raises Refused for what the rules refuse, and for a form the
+    draft has moved on from.
+    """
+    before = _before(revision, check, snag)
+    draft = draft_after(revision)
+    stood = {target: digest(target.row_in(draft)) for target in wanted}
+    if before and before.edits:
+        undo(before)
+    edits = []
+    for target, fields in wanted.items():
+        edits += _write(draft, target, fields, None if seen is None else (seen.get(target), stood[target]))
+    edits = edits or [
+        edit for target, fields in wanted.items() for edit in _there_already(revision, draft, target, fields)
+    ]
+    if not edits:
+        raise Refused(f"Revision {revision.letter} says that already: change something, or reject it with a reason.")
+    return _keep(
+        revision,
+        check,
+        snag,
+        state=Decision.State.ACCEPTED,
+        reason=reason.strip(),
+        by=by,
+        finding=finding,
+        evidence=evidence,
+        edits=edits,
+        draft=draft,
+    )
+
+
+def accept_check(revision, check, figures: dict, **more) -> Decision:
+    """Accept a check's finding with figures, or words, of the check itself."""
+    return accept(revision, {target_of(check): figures}, check=check, **more)
+
+
+def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
+    """Answer a snag with new words for its step, or with fields of whatever it is about."""
+    wanted = {"text": text} if isinstance(text, str) else text
+    return accept(revision, {target_of_snag(snag): wanted}, snag=snag, evidence=snag.words[:500], **more)
+
+
+def _write(draft, target, fields, marks) -> list[dict]:
+    """The edits made in one row; `marks`: the digests the form had, and of what stood there a moment ago."""
+    row = target.row_in(draft)
+    if row is None:
+        raise Refused(f"Revision {draft.letter} has no {target.kind} {target.key} any more.")
+    fields = _cleaned(target, fields)
+    edits = [
+        {
+            "row": [target.kind, target.stage, target.key],
+            "where": where_words(row),
+            "field": name,
+            "before": words_of(row, name),
+            "after": after,
+        }
+        for name, after in fields.items()
+        if words_of(row, name) != after
+    ]
+    if edits and marks and marks[0] not in (marks[1], digest(row)):
+        raise Refused(
+            f"Draft {draft.letter} has changed since this page was opened. Look at what it says now, and accept again."
+        )
+    for edit in edits:
+        put(row, edit["field"], edit["after"])
+    if edits:
+        judge(row)
+        row.save()
+    return edits
+
+
+def _cleaned(target, fields: dict) -> dict[str, str]:
+    """Fields of the target only. A band from low to high takes the place of one given otherwise, where nothing is said
+    of that."""
+    wanted = {name: fields[name].replace("\r\n", "\n").strip() for name in target.fields if name in fields}
+    if wanted.get("low") or wanted.get("high"):
+        wanted = dict.fromkeys(("band", "at_least", "at_most"), "") | wanted
+    return {name: as_kept(name, words) for name, words in wanted.items()}
+
+
+def _there_already(revision, draft, target, fields) -> list[dict]:
+    """Edits that would have been made in the revision decided on, where the draft has them already."""
+    old, row = target.row_in(revision), target.row_in(draft)
+    return [
+        {
+            "row": [target.kind, target.stage, target.key],
+            "where": where_words(row),
+            "field": name,
+            "before": words_of(old, name),
+            "after": after,
+        }
+        for name, after in _cleaned(target, fields).items()
+        if old is not None and words_of(old, name) != after
+    ]
+
+
+def _keep(revision: Revision, check, snag, **fields) -> Decision:
+    return Decision.objects.update_or_create(revision=revision, check_row=check, snag=snag, defaults=fields)[0]

@@ -1,0 +1,138 @@
+"""What is edited: a check, step, part or stage, by its keys, which are the same in every revision of a kit."""
+
+import hashlib
+from dataclasses import dataclass
+
+from django.core.exceptions import ValidationError
+from django.db.models import Model
+
+from builds.guides.editor.hint_lines import from_lines, to_lines
+from builds.guides.guide_file import rules
+from builds.guides.guide_file.plain import wrong_value
+from builds.guides.models import Check, Part, Revision, Stage, Step
+from checks.errors import ChecksError
+
+LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
+FIELDS = {
+    "check": (*LIMITS, "title", "note", "hints"),
+    "step": ("text",),
+    "part": ("value", "note"),
+    "stage": ("intro",),
+}
+KINDS = {Check: "check", Step: "step", Part: "part", Stage: "stage"}
+NEEDED = ("title", "text")
+AS_ROW = ("measure", *LIMITS, "stop_above", "stop_below", "prototype", "source_resistance", "through", "black", "red")
+
+
+class Refused(ValueError):
+    """Why a decision cannot be taken, as a sentence."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A row by kind and keys; `stage` is empty for a part."""
+
+    kind: str
+    stage: str
+    key: str
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        return FIELDS[self.kind]
+
+    @property
+    def place(self) -> str:
+        """As the comparison of revisions names it (builds/guides/guide_file/compare.py)."""
+        if self.kind in ("part", "stage"):
+            return f"{self.kind} {self.key}"
+        return f"stage {self.stage}, {self.kind} {self.key}"
+
+    def row_in(self, revision: Revision) -> Model | None:
+        """The row in a revision, None where it has none."""
+        if self.kind == "part":
+            return Part.objects.filter(revision=revision, ref=self.key).first()
+        if self.kind == "stage":
+            return Stage.objects.filter(revision=revision, key=self.key).first()
+        model = Check if self.kind == "check" else Step
+        return (
+            model.objects.select_related("stage")
+            .filter(stage__revision=revision, stage__key=self.stage, key=self.key)
+            .first()
+        )
+
+
+def target_of(row: Model) -> Target:
+    """Of a check, step, part or stage."""
+    kind = KINDS[type(row)]
+    return Target(kind, row.stage.key if kind in ("check", "step") else "", row.ref if kind == "part" else row.key)
+
+
+def target_of_snag(snag) -> Target:
+    """The narrowest thing the snag is about."""
+    return target_of(snag.check_row or snag.step or snag.part or snag.stage)
+
+
+def where_words(row: Model) -> str:
+    """The row for people: its stage and title, or its reference."""
+    kind = KINDS[type(row)]
+    return {
+        "check": lambda: f"{row.stage.title}: {row.title}",
+        "step": lambda: f"{row.stage.title}, step {row.position}",
+        "part": lambda: f"Part {row.ref}",
+        "stage": lambda: row.title,
+    }[kind]()
+
+
+def about_words(decision) -> str:
+    """What a decision is about: its stage and check or step, its part, or its stage."""
+    snag = decision.snag
+    return where_words(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
+
+
+def words_of(row: Model, field: str) -> str:
+    """A field as the form shows it, with plain line ends."""
+    value = getattr(row, field)
+    return to_lines(value) if field == "hints" else value.replace("\r\n", "\n").strip()
+
+
+def as_kept(field: str, words: str) -> str:
+    """Typed words as `words_of` will give them back. Raises Refused for hints that do not say when."""
+    try:
+        return to_lines(from_lines(words)) if field == "hints" else words
+    except ChecksError as error:
+        raise Refused(str(error)) from error
+
+
+def put(row: Model, field: str, words: str) -> None:
+    setattr(row, field, from_lines(words) if field == "hints" else words)
+
+
+def digest(row: Model | None) -> str:
+    """A mark of what a row says now: a form that was filled from other words is told so."""
+    said = "\0".join(words_of(row, field) for field in FIELDS[KINDS[type(row)]]) if row is not None else ""
+    return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+def judge(row: Model) -> None:
+    """By the same rules as the editor's. Raises Refused."""
+    kind = KINDS[type(row)]
+    for field in FIELDS[kind]:
+        if field in NEEDED and not words_of(row, field):
+            raise Refused(f"A {kind} needs its {'words' if field == 'text' else field}.")
+        if wrong := wrong_value(kind, field, getattr(row, field)):
+            raise Refused(f"{field} {wrong}")
+    for key, message in _rules(kind, row):
+        raise Refused(f"{key} {message}")
+    try:
+        row.clean_fields(exclude=[f.name for f in row._meta.fields if f.name not in FIELDS[kind]])
+    except ValidationError as error:
+        raise Refused(" ".join(f"{key}: {' '.join(found)}" for key, found in error.message_dict.items())) from error
+
+
+def _rules(kind: str, row: Model):
+    if kind == "check":
+        return rules.check_rules({name: getattr(row, name) for name in AS_ROW if getattr(row, name)})
+    if kind == "part":
+        own = {"kind": row.kind, "value": row.value, "tolerance": row.tolerance}
+        return rules.part_rules({k: v for k, v in own.items() if v} | row.detail)
+    return ()

@@ -1,0 +1,114 @@
+"""What the readings of the builds of a revision point to. A handful of queries, however many builds; a page of them is
+ranked."""
+
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Exists, OuterRef
+
+from builds.bench.diagnosis.causes import Cause, carried_by_build, causes_of, observation_of
+from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
+from builds.bench.readings import extras
+from builds.bench.readings.repeats import repeated
+from builds.guides.circuit.titles import titled
+from builds.guides.guide_cache import load_guide
+from checks.diagnosis import Ranking, Suggestion, next_reading, rank
+
+LEAST = 0.15  # causes at least so likely are shown
+A_PAGE = 20  # ranking one build takes a hundredth of a second or two
+KEPT = 2000  # rankings kept in memory, by the readings they are of
+OFF = ("out of band", "switch off")
+
+
+@dataclass(frozen=True)
+class BuildCauses:
+    """A build with something out of band, now or before it was mended, and what that pointed to."""
+
+    build: object
+    ranking: Ranking
+    off: tuple  # its checks that are out of band
+    mended: tuple  # those that were, and are not now
+    causes: tuple[Cause, ...]
+    suggestion: Suggestion | None
+    confirmed: tuple[str, ...]  # what it was, as the designer has said
+
+
+def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCauses]]:
+    """A page of the builds that have or had a check out of band, those that have one now first. Each is ranked by its
+    latest readings; of what was mended since, by the reading that was off."""
+    now = Exists(CheckStatus.objects.filter(build=OuterRef("pk"), outcome__in=OFF))
+    ever = Exists(CheckStatus.objects.filter(build=OuterRef("pk"), first_outcome__in=OFF))
+    builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
+    shown = Paginator(builds.select_related("builder"), A_PAGE).get_page(page)
+    told = _Told(list(shown))
+    return shown, [_causes(build, told, prepared, priors, load_guide(revision)) for build in shown]
+
+
+class _Told:
+    """What the builds of a page have told: statuses, the readings that were off, and what lies beside. Six queries."""
+
+    def __init__(self, builds):
+        self.statuses: dict = {build.pk: [] for build in builds}
+        for row in CheckStatus.objects.filter(build__in=builds).select_related("latest", "check_row__stage"):
+            self.statuses[row.build_id].append(row)
+        self.off: dict = {}
+        for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
+            self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
+        self.beside, self.carried, self.again = (
+            extras.observed_by_build(builds),
+            carried_by_build(builds),
+            repeated(builds),
+        )
+        self.confirmed: dict = {build.pk: [] for build in builds}
+        for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
+            self.confirmed[row.build_id].append(row.words)
+
+    def reading(self, standing) -> Reading:
+        """The latest reading, or of what has been mended the one that was off."""
+        if standing.outcome in OFF or standing.first_outcome not in OFF:
+            return standing.latest
+        return self.off.get((standing.build_id, standing.check_row_id, standing.first_outcome), standing.latest)
+
+
+def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
+    rows = told.statuses[build.pk]
+    off = tuple(s.check_row for s in rows if s.outcome in OFF)
+    mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
+    used = [(s, told.reading(s)) for s in rows]
+    seen = [
+        observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in told.again)
+        for s, r in used
+        if r.at_reference is not None or r.over_range
+    ]
+    ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
+    names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
+    if not names or ranking.clear > 0.5:
+        return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
+    stage = names[0].partition("/")[0]
+    advice = (
+        next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage)
+        if off
+        else None
+    )
+    advice = advice and replace(advice, place=titled(advice.place, guide))
+    return BuildCauses(
+        build,
+        ranking,
+        off,
+        mended,
+        causes_of(ranking, prepared, names[0], guide, LEAST),
+        advice,
+        tuple(told.confirmed[build.pk]),
+    )
+
+
+def ranked(prepared, seen, priors) -> Ranking:
+    """`rank`, remembered with the book it was made from: until a reading or a prior changes the answer is the same."""
+    memo = prepared.__dict__.setdefault("_rankings", OrderedDict())
+    key = (tuple(seen), frozenset(priors.items()) if priors else None)
+    if key not in memo:
+        memo[key] = rank(prepared, seen, priors)
+        while len(memo) > KEPT:
+            memo.popitem(last=False)
+    return memo[key]

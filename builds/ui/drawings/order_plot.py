@@ -1,0 +1,119 @@
+"""Readings of one check in the order of the builds: groups, drifts and strays show as they never do in a row of
+figures."""
+
+from dataclasses import dataclass
+
+from builds.ui.drawings.plot import SHAPES, WORDS, Box, Label, Line, Mark, Plot
+from checks.quantity import format_quantity
+
+WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
+HEIGHT = 124.0
+MOST = 100  # builds drawn: more cannot be told apart at this width
+
+
+@dataclass(frozen=True)
+class Point:
+    """What one build read at the guide's mains: `value` None when over range; `first` if a first attempt missed."""
+
+    serial: str
+    value: float | None
+    outcome: str
+    first: float | None = None
+    first_outcome: str = ""
+
+
+def order_plot(title: str, unit: str, band, points) -> Plot | None:
+    """A build a column, from left to right by serial number; None when no build has a value. Of more than MOST builds,
+    every n-th is drawn and every one that had to be switched off."""
+    counted, out = len(points), sum(p.outcome != "in band" for p in points)
+    every = -(-counted // MOST)
+    points = [p for n, p in enumerate(points) if n % every == 0 or "switch off" in (p.outcome, p.first_outcome)]
+    known = [p for p in points if p.value is not None]
+    if not known:
+        return None
+    low, high = (band.low, band.high) if band else (None, None)
+    start, end = _ends(low, high, [v for p in known for v in (p.value, p.first) if v is not None])
+    step = (RIGHT - LEFT - 12) / max(1, len(points) - 1)
+
+    start, end = _room_at_the_edges(start, end, [p.value for p in known])
+
+    def y(value):
+        return min(BOTTOM - 6, max(TOP + 4, BOTTOM - (BOTTOM - TOP) * (value - start) / (end - start)))
+
+    shapes = [*_band(low, high, band and band.expected, unit, y), Line(LEFT, BOTTOM, RIGHT, BOTTOM)]
+    for n, p in enumerate(points):
+        x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
+        if p.first is not None:
+            shapes.append(
+                Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_quantity(p.first, unit)}, {p.first_outcome}")
+            )
+        if p.value is not None:
+            shapes.append(
+                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_quantity(p.value, unit)}, {p.outcome}")
+            )
+            if not start <= p.value <= end:  # drawn at the edge: its figure beside it
+                shapes.append(_beside(x, y(p.value), format_quantity(p.value, unit)))
+    shapes += [
+        Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
+        Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
+    ]
+    used = [s for s in WORDS if any(m.shape == s for m in shapes if isinstance(m, Mark))]
+    thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
+    return Plot(
+        f"{title}: {counted} builds by serial number, {out} not in band.{thinned}",
+        WIDTH,
+        HEIGHT,
+        tuple(shapes),
+        ("Build", "First attempt", "Last attempt", "Verdict"),
+        tuple(_row(p, unit) for p in points),
+        tuple((s, WORDS[s]) for s in used),
+    )
+
+
+def _row(p: Point, unit: str) -> tuple[str, ...]:
+    first = p.first if p.first is not None else None if p.first_outcome else p.value
+    return (
+        p.serial,
+        format_quantity(first, unit) if first is not None else "over range",
+        format_quantity(p.value, unit) if p.value is not None else "over range",
+        p.outcome,
+    )
+
+
+def _band(low, high, expected, unit, y):
+    """The band as a tinted and hatched area with its limits drawn and numbered at the left."""
+    if low is not None or high is not None:
+        top, foot = (y(high) if high is not None else TOP), (y(low) if low is not None else BOTTOM)
+        yield Box(LEFT, top, RIGHT - LEFT, max(1.0, foot - top))
+    told = [v for v in (low, high) if v is not None]
+    for value in told:
+        yield Line(LEFT, y(value), RIGHT, y(value), "limit")
+        yield Label(LEFT - 4, y(value) + 3.5, format_quantity(value, unit), "end")
+    if expected is not None:
+        yield Line(LEFT, y(expected), RIGHT, y(expected), "expected")
+        if all(abs(y(expected) - y(v)) > 11 for v in told):
+            yield Label(LEFT - 4, y(expected) + 3.5, format_quantity(expected, unit), "end")
+
+
+def _beside(x: float, y: float, text: str) -> Label:
+    """A label beside a mark, to the left of it near the right-hand edge."""
+    return Label(x - 7, y + 3.5, text, "end") if x > RIGHT - 52 else Label(x + 7, y + 3.5, text, "start")
+
+
+def _room_at_the_edges(start, end, values) -> tuple[float, float]:
+    """Where strays are drawn at an edge with their figures, neither touches a limit of the band."""
+    room = (end - start) * 0.18
+    return (start - room if min(values) < start else start), (end + room if max(values) > end else end)
+
+
+def _ends(low, high, values) -> tuple[float, float]:
+    """From a little under the least to a little over the most of band and readings; far strays are drawn at the
+    edge."""
+    limits = [v for v in (low, high) if v is not None]
+    near = sorted(values)
+    if len(limits) == 2:
+        reach = 4 * (high - low) or abs(high) or 1.0
+        near = [v for v in near if low - reach <= v <= high + reach]
+    start, end = min([*limits, *near]), max([*limits, *near])
+    room = (end - start) * 0.08 or abs(end) * 0.1 or 1.0
+    return start - room, end + room

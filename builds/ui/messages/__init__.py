@@ -1,0 +1,1 @@
+"""Codes of checks/ and of the site made into sentences, one module an area, each through gettext."""

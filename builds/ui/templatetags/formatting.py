@@ -1,0 +1,211 @@
+"""Filters and tags every template has: Markdown, engineering figures, outcomes and drawings."""
+
+from django import template
+from django.utils.safestring import mark_safe
+
+from builds.ui import rich_text
+from builds.ui.drawings.scale import make_scale
+from builds.ui.drawings.scale_marks import marks_of
+from builds.ui.drawings.socket import base_of, pins_of
+from builds.ui.formatting import figure_words
+from checks.entry import with_unit
+from checks.errors import ChecksError
+from checks.quantity import format_quantity
+from checks.statistics import plain as plain_words
+
+register = template.Library()
+MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
+
+SYMBOLS = {
+    "in band": ("o-in", "✓"),
+    "too close to call": ("o-close", "≈"),
+    "out of band": ("o-out", "✗"),
+    "switch off": ("o-off", "■"),
+}
+
+
+@register.filter
+def markdown(text):
+    # Cleaned by nh3 in rich_text.to_html, so it is safe to show as it is.
+    return mark_safe(rich_text.to_html(text))  # noqa: S308
+
+
+@register.filter
+def plain(text):
+    return rich_text.to_text(text)
+
+
+def minus(figure: str) -> str:
+    """A figure for reading: with a minus sign, not a hyphen."""
+    return figure.replace("-", "−", 1) if figure.startswith("-") else figure
+
+
+@register.filter
+def si(value, unit=""):
+    """Engineering notation; hands back its input when it is no number."""
+    try:
+        return minus(format_quantity(float(value), unit))
+    except (TypeError, ValueError):
+        return value
+
+
+@register.filter
+def shown_for(typed, check):
+    """What a meter showed at a check, with its unit: "12" is kept as typed and read as "12 V"."""
+    return with_unit(typed, "V" if check.through else check.unit)
+
+
+@register.filter
+def get(mapping, key):
+    return mapping.get(key)
+
+
+@register.filter
+def percent(share):
+    """A share between 0 and 1 as whole per cent; hands back its input when it is no number."""
+    try:
+        return f"{100 * float(share):.0f} %"
+    except (TypeError, ValueError):
+        return share
+
+
+@register.filter
+def figure(value, unit=""):
+    """As `si`, but nothing is "0 V" and a minus is a minus."""
+    return figure_words(float(value), unit)
+
+
+@register.filter
+def with_mains(exponent):
+    """How a reading follows the mains: "in step", "not at all", or "to the power 1.5"."""
+    power = float(exponent or 0)
+    if abs(power) < MAINS_STAYS:
+        return "not at all"
+    return "in step" if abs(power - 1) < MAINS_STAYS else f"to the power {power:.1f}".replace("-", "−")
+
+
+@register.filter
+def off(deviation):
+    """How far from the band's middle (0) to its limit (1), with a sign: "+2.3"."""
+    tenths = round(10 * float(deviation))
+    return f"{tenths / 10:+.1f}".replace("-", "−") if tenths else "0.0"
+
+
+@register.filter
+def spot(point):
+    """A probe point as a designer wrote it, without the sign that says it is in words."""
+    return str(point).removeprefix("=").strip()
+
+
+@register.filter
+def hundredth(share):
+    """A share between 0 and 1 as so many of a hundred."""
+    return f"{100 * float(share):.0f}"
+
+
+@register.filter
+def signed_percent(share):
+    """A difference of shares as whole per cent with its sign, a true minus, and no sign on nothing."""
+    whole = round(100 * share)
+    return f"{whole:+d}".replace("-", "\N{MINUS SIGN}") if whole else "0"
+
+
+@register.filter
+def quoted(text):
+    return rich_text.quoted(text)
+
+
+@register.filter
+def likely(share):
+    """Where a share over many more builds likely lies: "likely 70 to 100 %"; empty where there is nothing to go by."""
+    low, high = getattr(share, "low", None), getattr(share, "high", None)
+    return "" if low is None or high is None else f"likely {100 * low:.0f} to {100 * high:.0f} %"
+
+
+@register.filter
+def left_edge(x, half):
+    """The left edge of a needle's width."""
+    return f"{x - half:.1f}"
+
+
+@register.filter
+def times(share, size):
+    """A fraction of a picture's side as a coordinate."""
+    return f"{float(share) * size:.1f}"
+
+
+@register.filter
+def share_of(part, whole):
+    """A count as the length of its bar, of 100."""
+    return f"{100 * part / whole:.1f}" if whole else "0"
+
+
+@register.filter
+def band_x(number):
+    """Where a resistor's colour band number `number` (from 0) is drawn."""
+    return 14 + 9 * number
+
+
+@register.filter
+def twice(half):
+    return f"{2 * half:.1f}"
+
+
+@register.filter
+def widths(shift):
+    """A deviation in half-bands as band-widths."""
+    return plain_words.widths(shift)
+
+
+@register.filter
+def chance(p):
+    """How often chance alone would do as much."""
+    return plain_words.percent(p)
+
+
+@register.inclusion_tag("drawings/_chip.html")
+def outcome_chip(outcome):
+    css, symbol = SYMBOLS.get(outcome, ("o-none", "–"))
+    return {"css": css, "symbol": symbol, "outcome": outcome or "not yet read"}
+
+
+@register.inclusion_tag("drawings/_scale.html")
+def scale(
+    low=None,
+    high=None,
+    value=None,
+    u=0.0,
+    expected=None,
+    stop_above=None,
+    stop_below=None,
+    unit="V",
+    values=None,
+    outcome="",
+):
+    shown = list(values or []) + ([value] if value is not None else [])
+    drawn = make_scale(
+        low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown, u=u or 0.0
+    )
+    marks = marks_of(drawn, unit, low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
+    return {
+        "scale": drawn,
+        "marks": marks,
+        "low": low,
+        "high": high,
+        "value": value,
+        "expected": expected,
+        "unit": unit,
+        "stop_above": stop_above,
+        "stop_below": stop_below,
+        "outcome": outcome,
+        "many": bool(values),
+    }
+
+
+@register.inclusion_tag("drawings/_socket.html")
+def socket(base, red="", black="", ref=""):
+    try:
+        found = base_of(base)
+    except ChecksError:
+        return {"base": None}
+    return {"base": found, "pins": pins_of(base), "red": str(red), "black": str(black), "ref": ref}

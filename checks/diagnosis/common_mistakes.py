@@ -1,0 +1,68 @@
+"""One mistake that spoils many readings of a healthy kit: which there are, and what the readings would have been
+without it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from checks.diagnosis.reading_scale import to_scale
+from checks.errors import ChecksError
+
+OFF = 4.0  # standard deviations from the healthy reading, from which a reading counts as spoiled
+FEWEST = 2  # one spoiled reading is a slip
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """Readings of the kinds in `measures` were multiplied by `factor`; `prior` before any reading."""
+
+    words: str
+    factor: float
+    measures: tuple[str, ...]
+    prior: float
+    probability: float = 0.0
+
+    def __post_init__(self):
+        if not self.factor or not 0 <= self.prior < 1:
+            raise ChecksError(
+                "A mistake multiplies readings by something, and has a prior below one.", argument="factor"
+            )
+
+    def undone(self, prepared, rows, residual, cov, z):
+        """The readings less those of a healthy kit (n,), with the mistake undone where a reading is off; None where
+        fewer than two are. `rows` are (column of `prepared`, Observation); `residual`, `z` (n,) and `cov` (n, n) on the
+        scale."""
+        away = np.abs(residual) > OFF * np.sqrt(np.diag(cov))
+        spoiled = [
+            k
+            for k, (n, o) in enumerate(rows)
+            if away[k] and o.value is not None and prepared.places[n].probe.measure in self.measures
+        ]
+        if len(spoiled) < FEWEST:
+            return None
+        whole = residual.copy()
+        for k in spoiled:
+            n, o = rows[k]
+            whole[k] += to_scale(o.value / self.factor, prepared.units[n]) - z[k]
+        return whole
+
+
+COMMON = (
+    Mistake(
+        "the meter's leads swapped: the readings have the right size and the wrong sign",
+        -1.0,
+        ("dc volts", "current"),
+        0.01,
+    ),
+    Mistake("figures noted a thousand times too small: V for mV, or kΩ for Ω", 1e-3, ("dc volts", "resistance"), 0.005),
+    Mistake("figures noted a thousand times too large: mV for V, or Ω for kΩ", 1e3, ("dc volts", "resistance"), 0.005),
+)
+
+
+def mistaken(probabilities, least: float = 0.05) -> Mistake | None:
+    """The likeliest of COMMON with its probability, if it is worth a word."""
+    best = int(np.argmax(probabilities))
+    if probabilities[best] < least:
+        return None
+    found = COMMON[best]
+    return Mistake(found.words, found.factor, found.measures, found.prior, float(probabilities[best]))

@@ -1,0 +1,94 @@
+"""Which faults the guide's checks would show, which they would miss, and which check would show most of what is
+missed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from checks.band import Band
+from checks.diagnosis.dictionary import Prepared
+from checks.diagnosis.fault import Fault
+from checks.diagnosis.place import Place
+from checks.diagnosis.ranking import sets_of
+from checks.diagnosis.reading_scale import FLOOR, to_scale
+
+SHOWS = 3.0  # combined standard deviations from the healthy reading, from which a check without a band shows a fault
+MOSTLY = 0.8  # share of builds with a fault that a band must put out for it to count as shown
+ENOUGH = 0.01  # of all faults' weight, that a further check must show to be worth adding
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """`shown` faults with the place that shows them best; `missed`; `groups` that nothing tells apart; `adds` [(place,
+    faults it would add to those before it)], the best first."""
+
+    shown: tuple[tuple[Fault, Place, float], ...]
+    missed: tuple[Fault, ...]
+    groups: tuple[tuple[Fault, ...], ...]
+    adds: tuple[tuple[Place, tuple[Fault, ...]], ...]
+
+    @property
+    def share(self) -> float:
+        """Share of the faults, by weight, that some check shows."""
+        shown, missed = sum(f.weight for f, *_ in self.shown), sum(f.weight for f in self.missed)
+        return shown / (shown + missed) if shown + missed else 0.0
+
+
+def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Coverage:
+    """What the guide's own checks show, and what further readings would, one after another.
+
+    `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out;
+    one without when it moves the reading by SHOWS standard deviations.
+    """
+    apart = _apart(prepared)
+    shows = apart >= SHOWS
+    for n, place in enumerate(prepared.places):
+        band = (bands or {}).get(place.name)
+        if band is not None:
+            shows[:, n] = _out(prepared, n, band)
+    own = np.array([bool(p.check) for p in prepared.places], bool)
+    seen = (shows & own[None, :]).any(axis=1)
+    best = np.where(shows & own[None, :], apart, -1.0)
+    shown = [
+        (prepared.faults[f], prepared.places[int(best[f].argmax())], float(best[f].max())) for f in np.flatnonzero(seen)
+    ]
+    groups = tuple(tuple(prepared.faults[f] for f in members) for members in sets_of(prepared)[1] if len(members) > 1)
+    return Coverage(
+        tuple(shown),
+        tuple(prepared.faults[f] for f in np.flatnonzero(~seen)),
+        groups,
+        tuple(_adds(prepared, shows, seen, own)),
+    )
+
+
+def _adds(prepared: Prepared, shows, seen, own):
+    """Yield the extra place that shows most of what is still missed, then the next, while one is worth it."""
+    weights = np.array([f.weight for f in prepared.faults])
+    left, extra = ~seen, list(np.flatnonzero(~own))
+    while extra and left.any():
+        best = max(extra, key=lambda n: weights[left & shows[:, n]].sum())
+        adds = np.flatnonzero(left & shows[:, best])
+        if weights[adds].sum() < ENOUGH * weights.sum():
+            return
+        yield prepared.places[best], tuple(prepared.faults[f] for f in adds)
+        left = left & ~shows[:, best]
+        extra.remove(best)
+
+
+def _out(prepared: Prepared, n: int, band: Band) -> np.ndarray:
+    """(faults,): does a band put out most builds with a fault, where it lets most good ones in?"""
+    low, high = (to_scale(v, prepared.units[n]) if v is not None else None for v in (band.low, band.high))
+    mean, sd = prepared.mean[:, n], np.sqrt(prepared.cov[:, n, n] + FLOOR)
+    inside = (ndtr((high - mean) / sd) if high is not None else 1.0) - (
+        ndtr((low - mean) / sd) if low is not None else 0.0
+    )
+    out = np.where(np.isnan(mean), 1.0, 1.0 - inside)
+    return (out[1:] >= MOSTLY) & (out[0] < 0.5)
+
+
+def _apart(prepared: Prepared) -> np.ndarray:
+    """(faults, places): standard deviations between faulty and healthy. A circuit without a solution shows itself."""
+    var = np.einsum("fii->fi", prepared.cov) + FLOOR
+    apart = np.abs(prepared.mean[1:] - prepared.mean[0]) / np.sqrt(var[1:] + var[0])
+    return np.where(np.isnan(apart), 99.0, apart)

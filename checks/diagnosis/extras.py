@@ -1,0 +1,76 @@
+"""Readings that a guide does not have: with the power off to tell one cause from another, with it on to see what a
+check would add."""
+
+from dataclasses import replace
+
+from checks.circuit.conditions import condition_of
+from checks.circuit.probes import Probe
+from checks.circuit.terminals import VALVES
+from checks.diagnosis.place import Place
+
+LINE = 0.006  # half-range of the line about what a plug-in meter shows
+
+
+def with_extras(parts, groups, mains):
+    """The guide's [(condition, places)] and the extra ones: with the power off every pin that joins a node of its own
+    to chassis and every resistor end to end, with it on (under the guide's last condition that has power) every pin to
+    chassis; but for what the guide reads itself."""
+    groups = [(condition, list(places)) for condition, places in groups]
+    powered = [n for n, (condition, _places) in enumerate(groups) if condition.power == "on"]
+    if powered:
+        condition, places = groups[powered[-1]]
+        places += _of_pins(parts, "on", _read(parts, places, "dc volts"))
+    return [*groups, _unpowered(parts, groups, mains)]
+
+
+def _unpowered(parts, groups, mains):
+    valves = {p.ref for p in parts if p.kind in VALVES}
+    read = set()
+    for condition, places in groups:
+        if (
+            condition.power == "off" and condition.not_fitted <= valves
+        ):  # a valve that is not there changes no resistance
+            read |= _read(parts, places, "resistance")
+    places = _of_pins(parts, "off", read)
+    for part in parts:
+        ends = tuple(part.joins.values())
+        if part.kind == "resistor" and "chassis" not in ends and frozenset(ends) not in read:
+            places.append(Place("", "", Probe(*ends, "resistance"), "off", f"{part.ref}, end to end"))
+    return replace(condition_of({"power": "off"}, mains), line_spread=LINE), places
+
+
+def _of_pins(parts, power, read) -> list[Place]:
+    """A place for every node that a socket pin joins, but for heaters, the chassis and what is in `read`."""
+    measure, words = ("resistance", "") if power == "off" else ("dc volts", ", DC volts")
+    seen, places = {nodes - {"chassis"} for nodes in read if "chassis" in nodes}, []
+    for part in parts:
+        for pin, terminal in part.pins.items():
+            node = part.joins[terminal]
+            if not terminal.startswith("heater") and frozenset({node}) not in seen and node != "chassis":
+                seen.add(frozenset({node}))
+                places.append(
+                    Place(
+                        "",
+                        "",
+                        Probe(f"{part.ref}.{pin}", "chassis", measure),
+                        power,
+                        f"{part.ref} pin {pin} to chassis{words}",
+                    )
+                )
+    return places
+
+
+def _read(parts, places, measure) -> set[frozenset]:
+    """Pairs of nodes that are read already."""
+    return {
+        frozenset((_node(parts, p.probe.red), _node(parts, p.probe.black)))
+        for p in places
+        if p.probe.measure == measure
+    }
+
+
+def _node(parts, point: str) -> str:
+    """The node of "V2.3", or the point itself where it names a node."""
+    ref, _, pin = point.partition(".")
+    part = next((p for p in parts if p.ref == ref and pin in p.pins), None)
+    return part.joins[part.pins[pin]] if part else point

@@ -1,0 +1,56 @@
+"""Before and after: two shares of few builds, and whether they differ."""
+
+from dataclasses import dataclass
+from math import sqrt
+
+from scipy.stats import fisher_exact
+
+from checks.errors import ChecksError
+from checks.statistics.proportions import Share, wilson
+
+SURE = 0.05
+
+
+@dataclass(frozen=True)
+class Difference:
+    """after - before as shares, Newcombe's interval, Fisher's two-sided p; `verdict` better, worse, or can't tell."""
+
+    before: Share
+    after: Share
+    difference: float | None
+    low: float
+    high: float
+    p: float
+    verdict: str
+
+
+def compare(
+    before_successes: int, before_n: int, after_successes: int, after_n: int, *, confidence: float = 0.95
+) -> Difference:
+    """Difference of two shares of successes (more is better) with the interval of R. G. Newcombe, Statist. Med. 17:873
+    (1998), method 10, and Fisher's exact test. Raises ChecksError for counts that are no shares."""
+    before, after = wilson(before_successes, before_n, confidence), wilson(after_successes, after_n, confidence)
+    if not (before_n and after_n):
+        return Difference(before, after, None, -1.0, 1.0, 1.0, "can't tell")
+    p1, p2 = after.share, before.share
+    low = p1 - p2 - sqrt((p1 - after.low) ** 2 + (before.high - p2) ** 2)
+    high = p1 - p2 + sqrt((after.high - p1) ** 2 + (p2 - before.low) ** 2)
+    p = float(
+        fisher_exact(
+            [[after_successes, after_n - after_successes], [before_successes, before_n - before_successes]]
+        ).pvalue
+    )
+    verdict = "better" if low > 0 and p < SURE else "worse" if high < 0 and p < SURE else "can't tell"
+    return Difference(before, after, p1 - p2, low, high, p, verdict)
+
+
+def clean_builds_needed(
+    successes: int, n: int, least: float, *, most: int = 200, confidence: float = 0.95
+) -> int | None:
+    """How many more builds without a miss bring the lower bound of the share to `least`; None beyond `most`.
+
+    Raises ChecksError for a bound that no number of builds reaches.
+    """
+    if not 0 < least < 1:
+        raise ChecksError("A lower bound lies between 0 and 1.", argument="least")
+    return next((k for k in range(most + 1) if wilson(successes + k, n + k, confidence).low >= least), None)

@@ -1,0 +1,233 @@
+"""The fault list, ranking on few readings, the next reading, coverage and learning."""
+
+import numpy as np
+import pytest
+
+from checks.circuit import part_from_mapping
+from checks.diagnosis import Fault, Move, Observation, coverage, fault_list, next_reading, prepare, rank, updated_priors
+from checks.errors import ChecksError
+from tests.checks.circuit.kits import capacitor, demo_rows, parts_of, resistor
+
+PARTS = [part_from_mapping(row) for row in demo_rows()]
+STAGES = [
+    {
+        "key": "cold",
+        "power": "off",
+        "not_fitted": ["V1", "V2"],
+        "checks": [
+            {"key": "k", "measure": "resistance", "red": "V2.3", "black": "chassis", "through": ""},
+            {"key": "g", "measure": "resistance", "red": "V2.2", "black": "chassis", "through": ""},
+        ],
+    },
+    {
+        "key": "hot",
+        "power": "on",
+        "not_fitted": [],
+        "checks": [
+            {"key": "ht", "measure": "dc volts", "red": "ht.reservoir", "black": "chassis", "through": ""},
+            {"key": "k", "measure": "dc volts", "red": "V2.3", "black": "chassis", "through": ""},
+            {"key": "a", "measure": "dc volts", "red": "V2.7", "black": "chassis", "through": ""},
+        ],
+    },
+]
+
+
+@pytest.fixture(scope="module")
+def prepared():
+    return prepare(PARTS, STAGES, samples=48)
+
+
+def first(ranking):
+    return ranking.groups[0]
+
+
+def test_every_kind_of_fault_is_thought_of():
+    kinds = {f.kind for f in fault_list(PARTS)}
+    assert kinds >= {
+        "open",
+        "short",
+        "decade",
+        "misread",
+        "swapped",
+        "dead",
+        "weak",
+        "gassy",
+        "heater",
+        "wrong socket",
+        "reversed",
+        "leaky",
+        "capacitor short",
+        "bridge",
+        "fuse",
+        "winding",
+        "mains",
+        "tap",
+        "diode",
+        "cold joint",
+    }
+    assert len(fault_list(PARTS)) >= 150
+
+
+def test_keys_are_unique_and_words_are_there():
+    faults = fault_list(PARTS)
+    assert len({f.key for f in faults}) == len(faults)
+    assert all(f.words and f.look for f in faults)
+
+
+def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
+    found = rank(prepared, [Observation("hot/ht", 0.1, 0.01)])
+    assert first(found).faults[0].kind in ("fuse", "winding", "short", "capacitor short", "open")
+    assert {f.key for g in found.groups[:4] for f in g.faults} & {"F1 blown", "F2 blown"}
+    assert found.healthy < 0.05
+
+
+def test_a_cathode_at_twice_its_volts_with_a_resistor_that_reads_twice_is_a_wrong_resistor(prepared):
+    both = [Observation("hot/k", 10.9, 0.05), Observation("cold/k", 280.0, 1.5)]
+    assert "R10" in first(rank(prepared, both)).faults[0].refs
+
+
+def test_one_slip_of_the_pen_does_not_condemn_a_kit(prepared):
+    good = [
+        Observation(p.name, float(v), 0.005 * abs(v) + 0.01)
+        for p, v in zip(prepared.places, prepared.nominal, strict=True)
+        if p.check
+    ]
+    slipped = [o if o.place != "hot/a" else Observation("hot/a", o.value * 10, o.u * 10) for o in good]
+    assert rank(prepared, slipped).clear > 0.5
+
+
+def test_an_open_grid_return_is_known_by_over_range(prepared):
+    assert "R12 open" in {f.key for f in first(rank(prepared, [Observation("cold/g", None)])).faults}
+
+
+def test_what_fits_no_fault_is_something_else(prepared):
+    values = {"hot/ht": 300.0, "hot/k": 55.0, "hot/a": 40.0, "cold/k": 47.0}
+    odd = [Observation(name, value, 0.3) for name, value in values.items()]
+    assert rank(prepared, odd).other > 0.5
+
+
+def test_the_next_reading_prefers_the_power_off(prepared):
+    ranking = rank(prepared, [Observation("hot/k", 14.0, 0.1)])
+    found = next_reading(prepared, ranking, {"hot/k"})
+    assert found.place.power == "off"
+    assert found.bits > 0.1
+    assert len(found.points_to) >= 2
+
+
+def test_only_what_is_allowed_is_suggested(prepared):
+    ranking = rank(prepared, [Observation("hot/k", 14.0, 0.1)])
+    found = next_reading(prepared, ranking, {"hot/k"}, lambda place: place.name == "hot/a")
+    assert found is None or found.place.name == "hot/a"
+
+
+def test_nothing_is_suggested_when_nothing_is_left(prepared):
+    ranking = rank(prepared, [Observation("hot/k", 14.0, 0.1)])
+    assert next_reading(prepared, ranking, {p.name for p in prepared.places}) is None
+
+
+def test_coverage_tells_what_is_missed_and_what_to_add(prepared):
+    found = coverage(prepared)
+    assert 0.2 < found.share < 0.95
+    assert {f.key for f in found.missed} >= {"R15 open"}  # no check here looks at the heaters' centre
+    assert "R10 open" in {f.key for f, _place, _apart in found.shown}
+    assert found.adds and found.adds[0][1]
+
+
+def test_confirmed_causes_raise_their_own_weight_and_a_little_their_kin():
+    faults = fault_list(PARTS)
+    before, after = updated_priors(faults, []), updated_priors(faults, ["R10 open", "R10 open"])
+    assert after["R10 open"] > 3 * before["R10 open"]
+    assert after["R8 open"] > before["R8 open"] * 0.99
+    assert after["F1 blown"] < before["F1 blown"]
+    assert sum(after.values()) == pytest.approx(1.0)
+    assert updated_priors(faults, []) == before  # taking a confirmation back undoes it
+
+
+def test_priors_move_the_ranking(prepared):
+    doubtful = [Observation("hot/ht", 0.1, 0.01)]
+    weights = {f.key: f.weight for f in prepared.faults} | {"T1 ht open": 500.0}
+    assert "T1 ht open" in {f.key for f in first(rank(prepared, doubtful, weights)).faults}
+
+
+def test_readings_move_together():
+    """Two points on one divider share their scatter."""
+    parts = parts_of(
+        resistor("R1", "a", "b", "10k"), resistor("R2", "b", "chassis", "10k"), capacitor("C1", "a", "chassis")
+    )
+    stages = [
+        {
+            "key": "s",
+            "power": "off",
+            "not_fitted": [],
+            "checks": [
+                {"key": k, "measure": "resistance", "red": n, "black": "chassis", "through": ""}
+                for k, n in (("a", "a"), ("b", "b"))
+            ],
+        }
+    ]
+    found = prepare(parts, stages, samples=200)
+    a, b = found.index["s/a"], found.index["s/b"]
+    assert found.cov[0, a, b] / np.sqrt(found.cov[0, a, a] * found.cov[0, b, b]) > 0.3
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: Fault("x", "", "open", (), 1.0),
+        lambda: Fault("x", "words", "open", (), 0.0),
+        lambda: Move("R1", "value", 0.0),
+        lambda: Observation("a", float("nan")),
+        lambda: Observation("a", 1.0, -1.0),
+        lambda: updated_priors(fault_list(PARTS), ["R99 open"]),
+    ],
+)
+def test_what_cannot_be_is_refused(wrong):
+    with pytest.raises(ChecksError):
+        wrong()
+
+
+def healthy(prepared, **instead):
+    """What a healthy kit reads at every check, but for `instead` (place with _ for /)."""
+    values = {p.name: float(v) for p, v in zip(prepared.places, prepared.nominal, strict=True) if p.check}
+    values |= {name.replace("_", "/"): v for name, v in instead.items()}
+    return [Observation(name, v, 0.004 * abs(v) + 0.01) for name, v in values.items()]
+
+
+@pytest.mark.parametrize(
+    ("place", "factor", "said"),
+    [
+        ("hot_a", 0.1, "decimal point"),
+        ("hot_k", 10.0, "decimal point"),
+        ("cold_k", 1000.0, "Ω for kΩ"),
+        ("hot_a", 1e-9, "AC volts"),
+    ],
+)
+def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, said):
+    nominal = prepared.nominal[prepared.index[place.replace("_", "/")]]
+    found = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
+    assert found and found[0].place == place.replace("_", "/")
+    assert said in found[0].words
+    assert found[0].probability > 0.3
+
+
+def test_a_probe_on_the_neighbouring_pin_is_named(prepared):
+    beside = prepared.nominal[prepared.index["cold/g"]]
+    found = rank(prepared, healthy(prepared, cold_k=beside)).slips
+    assert "pin 2 instead of pin 3" in found[0].words
+
+
+def test_healthy_readings_are_no_slips(prepared):
+    assert rank(prepared, healthy(prepared)).slips == ()
+
+
+def test_a_wire_on_the_neighbouring_pin_and_a_dry_pin_move_the_node_and_not_the_neighbour(prepared):
+    """The anode's wire off its tag: the tag reads nothing, and the kit has its B+ still."""
+    row = [f.key for f in prepared.faults].index("V2 7 dry") + 1
+    values = np.sinh(prepared.mean[row]) * prepared.units
+    assert values[prepared.index["hot/a"]] < 10
+    assert values[prepared.index["hot/ht"]] > 250
+    row = [f.key for f in prepared.faults].index("V2 3 on 2") + 1
+    values = np.sinh(prepared.mean[row]) * prepared.units
+    assert values[prepared.index["cold/g"]] == pytest.approx(
+        180, rel=0.05
+    )  # the cathode's 180 Ω is where the grid's 470 kΩ should be
