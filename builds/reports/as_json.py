@@ -3,6 +3,9 @@
 import json
 from functools import partial
 
+from builds.bench.models import MadeSafe
+from checks.serials import natural
+
 _dumps = partial(json.dumps, ensure_ascii=False)
 
 
@@ -70,7 +73,17 @@ def summary_head(summary) -> dict:
             }
             for s, minutes in summary.stage_minutes
         ],
+        "made_safe": [_made_safe(m) for m in _made_safes(summary.revision)],
     }
+
+
+def _made_safes(revision):
+    rows = MadeSafe.objects.filter(build__revision=revision).select_related("build")
+    return sorted(rows, key=lambda m: (natural(m.build.serial), m.at, m.pk))
+
+
+def _made_safe(m) -> dict:
+    return {"build": m.build.serial, "at": m.at.isoformat(), "typed": m.typed, "volts": m.volts, "safe": m.is_safe}
 
 
 def _share(share) -> dict:

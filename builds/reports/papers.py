@@ -14,6 +14,7 @@ from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
 from builds.reports.words import limits_words
 from checks.entry import with_unit
 from checks.quantity import format_quantity
+from checks.safety import TOUCH_DC
 
 LONG = ParagraphStyle("long", parent=H2, keepWithNext=0)
 
@@ -82,6 +83,7 @@ def build_record(build) -> bytes:
         *_over_pages("Every reading"),
         _readings(build),
         *_extras(build),
+        *_made_safes(build),
     ]
     story += [
         para("Snags", H2),
@@ -104,6 +106,20 @@ def _extras(build):
         if rows
         else []
     )
+
+
+def _made_safes(build):
+    """Every reading that was logged to make the kit safe, those that were still too high among them."""
+    rows = [
+        [
+            f"{m.at:%d %b %Y %H:%M}",
+            with_unit(m.typed, "V"),
+            "safe" if m.is_safe else f"not safe: {TOUCH_DC:g} V or more",
+        ]
+        for m in build.made_safes.all()
+    ]
+    heading = para("Made safe", H2)
+    return [heading, table([["When", "Volts DC", ""], *rows], (44, 60, 70)) if rows else para("None yet.")]
 
 
 def _limits(band, unit) -> str:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from builds.bench.gates.gating import concede
-from builds.bench.models import Reading, Snag
+from builds.bench.models import MadeSafe, Reading, Snag
 from builds.reports.as_json import json_lines, summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
@@ -108,6 +108,22 @@ def test_the_json_keeps_to_its_schema(revision):
     assert data["findings"][0]["missed"]["count"] == 8
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(data | {"format": "other"}, SCHEMA)
+
+
+def test_made_safe_readings_stand_in_the_json_and_on_the_build_record(revision):
+    """Those that were still too high among them: they say what the builder did before hands went in."""
+    build = revision.builds.first()
+    for typed, volts in (("72", 72.0), ("2.5", 2.5)):
+        MadeSafe.objects.create(build=build, typed=typed, volts=volts, is_safe=volts < 60)
+    data = json.loads(json.dumps(summary_json(gather(revision))))
+    jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
+    rows = data["made_safe"]
+    assert [(m["build"], m["volts"], m["safe"]) for m in rows] == [
+        (build.serial, 72.0, False),
+        (build.serial, 2.5, True),
+    ]
+    text = text_of(build_record(build))
+    assert "72 V" in text and "2.5 V" in text
 
 
 def test_the_pieces_of_the_json_are_the_whole(revision):

@@ -93,6 +93,16 @@ def test_a_draft_takes_no_errata(desk, designer):
     assert "This is a draft" in answer.content.decode()
 
 
+def test_an_erratum_of_another_revision_is_never_withdrawn_by_its_number(desk, designer, phone, build):
+    """Withdrawn by mistake, a warning is gone from every bench of the other revision."""
+    pin(desk, build)
+    other = factories.make_revision(designer=designer)
+    erratum = Erratum.objects.get()
+    assert desk.post(at("withdraw-erratum", other, erratum.pk)).status_code == 404
+    erratum.refresh_from_db()
+    assert erratum.withdrawn_at is None and phone.get(stage(build))["Location"].endswith("/errata/")
+
+
 def test_a_halt_shuts_the_stage_for_every_build_and_loses_nothing_typed(desk, phone, build):
     first = build.revision.stages.get(key="stage-1")
     desk.post(at("halt", build.revision), {"stage": first.pk, "reason": "C1 may be rated too low."})
