@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from django.core.paginator import Page, Paginator
 from django.db.models import Exists, OuterRef
 
+from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import Cause, carried_by_build, causes_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
@@ -14,11 +15,12 @@ from builds.bench.readings.repeats import repeated
 from builds.guides.circuit.titles import titled
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Ranking, Suggestion, next_reading, rank
+from checks.verdict import Outcome
 
 LEAST = 0.15  # causes at least so likely are shown
 A_PAGE = 20  # ranking one build takes a hundredth of a second or two
 KEPT = 2000  # rankings kept in memory, by the readings they are of
-OFF = ("out of band", "switch off")
+OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)
 
 
 @dataclass(frozen=True)
@@ -81,17 +83,14 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
         for s, r in used
         if r.at_reference is not None or r.over_range
     ]
+    stopped = any(s.outcome == Outcome.SWITCH_OFF.value for s in rows)
     ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
+    if stopped:
+        ranking = ranking.given_a_fault()
     names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.clear > 0.5:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
-    stage = names[0].partition("/")[0]
-    advice = (
-        next_reading(prepared, ranking, {o.place for o in seen}, lambda p: p.power == "off" or p.stage == stage)
-        if off
-        else None
-    )
-    advice = advice and replace(advice, place=titled(advice.place, guide))
+    advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
     return BuildCauses(
         build,
         ranking,
@@ -101,6 +100,15 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
         advice,
         tuple(told.confirmed[build.pk]),
     )
+
+
+def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | None:
+    """What the builder would be asked for at the first check that is off, by the bench's own rule. One query."""
+    row = next((check for check in off if f"{check.stage.key}/{check.key}" in prepared.index), None)
+    if row is None:
+        return None
+    found = next_reading(prepared, ranking, taken, allowed_measurements(build, row))
+    return found and replace(found, place=titled(found.place, guide))
 
 
 def ranked(prepared, seen, priors) -> Ranking:

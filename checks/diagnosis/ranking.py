@@ -8,7 +8,7 @@ are as in a healthy kit. One mistake may also spoil many readings at once: the m
 noted a thousand times too small (common.py).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg.lapack import dpotrf, dtrtri
@@ -31,12 +31,19 @@ ALIKE = 2.0  # combined standard deviations below which no reading tells two fau
 @dataclass(frozen=True)
 class Observation:
     """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None
-    is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip."""
+    is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip. `past_stop`: past its
+    stop limit, so that nobody may take it for one."""
 
     place: str
     value: float | None
     u: float = 0.0
     repeated: bool = False
+    past_stop: bool = False
+
+    @property
+    def slip_chance(self) -> float:
+        """Prior probability that this reading says nothing of the kit."""
+        return 0.0 if self.past_stop else SLIP * (AGAIN if self.repeated else 1.0)
 
     def __post_init__(self):
         if self.value is not None and not np.isfinite(self.value):
@@ -78,6 +85,24 @@ class Ranking:
     def clear(self) -> float:
         """Probability that nothing is wrong that the guide's readings could show."""
         return self.healthy + self.unseen.probability + (self.mistake.probability if self.mistake else 0.0)
+
+    def given_a_fault(self) -> "Ranking":
+        """The same, knowing that something is wrong: no healthy kit, no slip and no mistake at the meter. What is to be
+        thought while a reading past its stop limit stands."""
+        shown = sum(group.probability for group in self.groups)
+        whole = shown + self.other
+        if whole <= 0:
+            return replace(self, healthy=0.0, other=1.0, unseen=Group((), 0.0), slips=(), mistake=None)
+        return replace(
+            self,
+            healthy=0.0,
+            other=self.other / whole,
+            groups=tuple(Group(group.faults, group.probability / whole) for group in self.groups),
+            each=self.each / whole,
+            unseen=Group((), 0.0),
+            slips=(),
+            mistake=None,
+        )
 
 
 def rank(prepared: Prepared, observations, priors: dict[str, float] | None = None, line_u: float = 0.004) -> Ranking:
@@ -154,7 +179,7 @@ def _log_likelihood(prepared: Prepared, rows, line_u: float):
     lost = np.isnan(mean).any(axis=1)
     residual = np.nan_to_num(z - mean)
     residual[:, over] = np.maximum(residual[:, over], 0.0)  # censored: anything beyond is as good
-    chances = np.array([SLIP * (AGAIN if o.repeated else 1.0) for _n, o in rows])
+    chances = np.array([o.slip_chance for _n, o in rows])
     found, slipped = _slips(residual, cov, chances)
     broad = _several(residual[0], cov[0])
     found[lost] = broad  # a circuit that has no solution: as little known as something else
@@ -183,7 +208,8 @@ def _slips(residual, cov, chances):
     each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
     without = joint[:, None] - each - np.log(RANGE)
     kept = np.log1p(-chances).sum()
-    slipped = kept - np.log1p(-chances) + np.log(chances)
+    with np.errstate(divide="ignore"):  # a reading that cannot be one
+        slipped = kept - np.log1p(-chances) + np.log(chances)
     whole = logsumexp(np.concatenate((joint[:, None] + kept, without + slipped), axis=1), axis=1)
     return whole, np.exp(without + slipped - whole[:, None])
 

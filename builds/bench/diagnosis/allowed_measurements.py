@@ -1,29 +1,62 @@
-"""Which readings a builder may be asked for now: nothing behind a gate, nothing live after a stop, nothing that is not
-built yet."""
+"""Which readings a builder may be asked for now: the one rule of bench, designer's pages, fault summary and mail.
+
+Nothing live while a stop stands on the build, whichever check is in view and whoever made the kit safe since; nothing
+behind a gate; nothing of a part that is not fitted yet.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
 
 from builds.bench.gates import gating
 from builds.bench.gates.facts import Facts, facts_of
+from builds.bench.models import Build
 from builds.guides.guide_cache import load_guide
+from builds.guides.models import Check
 from checks.circuit.terminals import VALVES
 from checks.verdict import Outcome
 
 
-def may_ask(build, check, facts: Facts | None = None):
-    """A function of a Place of the fault book: may it be read next, while `check` is off? One query.
+@dataclass(frozen=True)
+class AllowedMeasurements:
+    """May a Place of the fault dictionary be read next, while `check` is off?"""
 
-    With the power on only the stage in hand; after a stop nothing with the power on, whoever made the kit safe since.
-    """
-    facts = facts or facts_of(build)
-    reached, wired = _reached(build, facts), is_wired(build, facts)
-    stand = facts.stands.get(check.pk)
-    stopped = stand is not None and stand.outcome == Outcome.SWITCH_OFF.value
+    build: Build
+    check: Check
+    facts: Facts
 
-    def allowed(place) -> bool:
-        if place.check and place.stage not in reached:
+    def __call__(self, place) -> bool:
+        if place.check and place.stage not in self.reached:
             return False
-        return wired or bool(place.check) if place.power == "off" else place.stage == check.stage.key and not stopped
+        if place.power != "off":
+            return self.live and place.stage == self.check.stage.key
+        return self.wired or bool(place.check)
 
-    return allowed
+    def allows_check(self, check: Check) -> bool:
+        """May a builder be sent to this check of the guide?"""
+        return self.live or not check.stage.is_powered
+
+    @property
+    def live(self) -> bool:
+        """May anything be read with the power on?"""
+        return not is_stopped(self.facts)
+
+    @cached_property
+    def reached(self) -> frozenset[str]:
+        return frozenset(_reached(self.build, self.facts))
+
+    @cached_property
+    def wired(self) -> bool:
+        return is_wired(self.build, self.facts)
+
+
+def allowed_measurements(build: Build, check: Check, facts: Facts | None = None) -> AllowedMeasurements:
+    """What may be asked for while `check` is off. One query, none where the facts are at hand."""
+    return AllowedMeasurements(build, check, facts or facts_of(build))
+
+
+def is_stopped(facts: Facts) -> bool:
+    """Does a reading past its stop limit stand on any check of the build?"""
+    return any(status.outcome == Outcome.SWITCH_OFF.value for status in facts.stands.values())
 
 
 def is_wired(build, facts: Facts | None = None) -> bool:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from numpy import isnan, sinh, sqrt
 
-from builds.bench.diagnosis.allowed_measurements import may_ask
+from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_stopped
+from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Carried, ConfirmedFault
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
@@ -14,6 +15,7 @@ from checks.circuit.probes import UNITS
 from checks.diagnosis import Observation, Prepared, Ranking, Suggestion, next_reading, rank, updated_priors
 from checks.diagnosis.reading_scale import to_scale
 from checks.quantity import format_quantity
+from checks.verdict import Outcome
 
 WORDS = ((0.8, "very likely"), (0.5, "likely"), (0.15, "possible"), (0.0, "less likely"))
 LEAST_SLIP = 0.15
@@ -89,7 +91,11 @@ def observation_of(check, reading, again: bool = False) -> Observation:
     """A reading of a check, at the guide's mains; what is over range is at least so much."""
     name = f"{check.stage.key}/{check.key}"
     return Observation(
-        name, None if reading.over_range else reading.at_reference, 0.0 if reading.over_range else reading.u, again
+        name,
+        None if reading.over_range else reading.at_reference,
+        0.0 if reading.over_range else reading.u,
+        again,
+        reading.outcome == Outcome.SWITCH_OFF.value,
     )
 
 
@@ -110,19 +116,25 @@ def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
     return rank(prepared, observations(build) if seen is None else seen, priors_for(build.revision.kit, prepared))
 
 
-def diagnose(build: Build, check) -> Diagnosis | None:
-    """What a reading of `check` that is off may come from; None while the kit's fault book is not there, and for a
-    check of which the circuit knows nothing, such as a part measured by itself."""
+def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | None:
+    """What a reading of `check` that is off may come from; None while the kit's fault dictionary is not there, and for
+    a check of which the circuit knows nothing, such as a part measured by itself.
+
+    While a stop stands on the build there are causes only: no slip, nothing clear, nothing to measure again.
+    """
     prepared = load_fault_dictionary(build.revision)
     name = f"{check.stage.key}/{check.key}"
     if prepared is None or name not in prepared.index:
         return None
-    seen = observations(build)
-    ranking = ranking_of(build, prepared, seen)
+    seen, facts = observations(build), facts or facts_of(build)
+    stopped, ranking = is_stopped(facts), ranking_of(build, prepared, seen)
+    if stopped:
+        ranking = ranking.given_a_fault()
     guide, fits = load_guide(build.revision), ranking.clear > 0.5
     causes = causes_of(ranking, prepared, name, guide)
+    allowed = allowed_measurements(build, check, facts)
     # A reading that does not fit the others is taken again before any other is asked for.
-    suggestion = None if fits else next_reading(prepared, ranking, {o.place for o in seen}, may_ask(build, check))
+    suggestion = None if fits else next_reading(prepared, ranking, {o.place for o in seen}, allowed)
     named = suggestion and suggestion.place.check and _check(guide, suggestion.place)
     mistake = ranking.mistake.words if ranking.mistake and ranking.mistake.probability > 0.5 else ""
     return Diagnosis(
@@ -135,7 +147,7 @@ def diagnose(build: Build, check) -> Diagnosis | None:
         mistake,
         any(slip.place == name for slip in ranking.slips),
         sum(o.place != name for o in seen),
-        any(o.place == name and o.repeated for o in seen),
+        not stopped and any(o.place == name and o.repeated for o in seen),
     )
 
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import signed_in
 from builds.bench import access, errata
 from builds.bench.diagnosis import designer_hints
+from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import diagnose
 from builds.bench.forms import PhotoForm
 from builds.bench.gates import gating, sittings, stops
@@ -53,7 +54,8 @@ def check_context(here: Open, row, form) -> dict:
     checks = list(stage.checks.all())
     after = next((c for c in checks if c.position > row.position), None)
     band = band_here(build, row, mains)
-    hints, next_check = designer_hints.for_reading(row, last, guide)
+    allowed = allowed_measurements(build, row, here.facts)
+    hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
     return {
         "build": build,
         "stage": stage,
@@ -87,7 +89,7 @@ def check_context(here: Open, row, form) -> dict:
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
         "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
-        "found": diagnose(build, row) if last and last.outcome in OFF else None,
+        "found": diagnose(build, row, here.facts) if last and last.outcome in OFF else None,
     }
 
 

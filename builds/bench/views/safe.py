@@ -10,10 +10,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.diagnosis import designer_hints
+from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import diagnose
 from builds.bench.forms import MadeSafeForm
 from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of
+from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
 from builds.guides.guide_cache import load_guide
 from checks.entry import with_unit
@@ -72,11 +74,13 @@ def _context(build, form) -> dict:
 def stop(request, pk):
     """Switch off, discharge, what to look for. Stands until a made-safe reading is logged."""
     build = access.own_build(request.user, pk)
-    power = gating.power_of(build)
+    facts = facts_of(build)
+    power = gating.power_of(build, facts)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
     stand = build.statuses.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
-    hints, _next = designer_hints.for_reading(stand.check_row, stand.latest, load_guide(build.revision))
+    allowed = allowed_measurements(build, stand.check_row, facts)
+    hints, _next = designer_hints.for_reading(stand.check_row, stand.latest, load_guide(build.revision), allowed)
     return render(
         request,
         "bench/stop.html",
@@ -85,7 +89,7 @@ def stop(request, pk):
             "check": stand.check_row,
             "reading": stand.latest,
             "hints": hints,
-            "found": diagnose(build, stand.check_row),
+            "found": diagnose(build, stand.check_row, facts),
         },
     )
 

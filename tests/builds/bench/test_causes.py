@@ -7,7 +7,7 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from builds.bench.diagnosis.allowed_measurements import is_wired, may_ask
+from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_wired
 from builds.bench.diagnosis.causes import diagnose, step_of
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import ConfirmedFault, MadeSafe
@@ -232,11 +232,11 @@ def test_after_a_stop_nothing_is_asked_for_with_the_power_on(designer):
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     row = check(build, "ht")
     read(build, "ht", "500 V")
-    allowed = may_ask(build, row)
+    allowed = allowed_measurements(build, row)
     powered = [p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.power == "on"]
     assert powered and not any(allowed(place) for place in powered)
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
-    assert not any(may_ask(build, row)(place) for place in powered)
+    assert not any(allowed_measurements(build, row)(place) for place in powered)
     off = [p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.power == "off"]
     assert off and any(allowed(place) for place in off)
 
@@ -253,13 +253,13 @@ def test_before_the_kit_is_wired_no_part_of_it_is_asked_for(designer, client):
     extra = next(
         p for p in fault_dictionary.load_fault_dictionary(build.revision).places if not p.check and p.power == "off"
     )
-    assert not may_ask(build, check(build, "mid"))(extra) and not is_wired(build)
+    assert not allowed_measurements(build, check(build, "mid"))(extra) and not is_wired(build)
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("bench:extra", args=[build.pk, "power", "mid"])
     assert client.post(page, {"place": extra.name, "typed": "OL", "entry_key": uuid4()}).status_code == 302
     assert not build.extra_readings.exists()
     build.ticks.create(step=build.revision.stages.first().steps.get())
-    assert may_ask(build, check(build, "mid"))(extra)
+    assert allowed_measurements(build, check(build, "mid"))(extra)
 
 
 def test_nothing_behind_a_gate_is_asked_for(designer):
@@ -282,7 +282,7 @@ band = "10%"
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(text.encode()), designer)))
     read(build, "mid", "0.2 V")
     later = next(p for p in fault_dictionary.load_fault_dictionary(build.revision).places if p.check == "mid-ohms")
-    assert not may_ask(build, check(build, "mid"))(later)
+    assert not allowed_measurements(build, check(build, "mid"))(later)
 
 
 def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
