@@ -5,9 +5,9 @@
 
   // --- Dragging. Every row with arrow buttons gets a handle; letting go posts how many places the row moved.
   function rowOf(form) { return form.closest("li, tr, section"); }
+  function orderOf(row) { return row.dataset.order || row.id.split("-")[0]; }
   function siblings(row) {
-    var kind = row.id.split("-")[0];
-    return Array.from(row.parentNode.children).filter(function (other) { return other.id.split("-")[0] === kind; });
+    return Array.from(row.parentNode.children).filter(function (other) { return orderOf(other) === orderOf(row); });
   }
   var dragged = null;
   document.querySelectorAll("form[action$='/move/']").forEach(function (form) {

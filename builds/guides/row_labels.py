@@ -21,6 +21,8 @@ FIELDS = {
     "source_resistance": "source resistance",
     "not_fitted": "parts not fitted yet",
     "minutes": "minutes",
+    "hands_in": "hands inside the kit",
+    "order": "order of steps and checks",
     "joins": "what it joins",
     "through": "resistor the current goes through",
 }

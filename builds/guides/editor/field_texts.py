@@ -22,10 +22,16 @@ STAGE_LABELS = {
 STAGE_HELP = {"key": KEY_HELP, "intro": "Shown above the steps. Markdown."}
 STAGE_GROUPS = (("Power", "", ("power", "supply_lamp", "supply_volts", "settings", "not_fitted", "cautions", "gate")),)
 
-STEP_LABELS = {"key": "Short name", "text": "What to do", "photo": "Photo of the work"}
+STEP_LABELS = {
+    "key": "Short name",
+    "text": "What to do",
+    "hands_in": "Hands go inside the kit",
+    "photo": "Photo of the work",
+}
 STEP_HELP = {
     "key": KEY_HELP,
     "text": "One thing to do, in Markdown: **bold**, *slanting*, lists.",
+    "hands_in": "Such as fitting the valves. After any stage with power, the builder must log a made-safe reading first.",
     "photo": "Required: the step cannot be ticked without one.",
 }
 

@@ -134,8 +134,13 @@ class RowForm(said.Grouped, forms.ModelForm):
         """Uniqueness within the revision is asked here, where the parent is known."""
         field = {"part": "ref", "point": "node"}.get(self.table, "key")
         rows = self.siblings.filter(**{field: self.cleaned_data.get(field)}).exclude(pk=self.instance.pk)
-        if self.cleaned_data.get(field) and rows.exists():
+        if self.cleaned_data.get(field) and (rows.exists() or self._is_taken_in_stage()):
             self.add_error(field, "This is there already; it must be the only one.")
+
+    def _is_taken_in_stage(self) -> bool:
+        """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""
+        other = {"step": "checks", "check": "steps"}.get(self.table)
+        return bool(other) and getattr(self.instance.stage, other).filter(key=self.cleaned_data.get("key")).exists()
 
     def __init__(self, *args, siblings=None, **kwargs):
         self.siblings = siblings
@@ -265,7 +270,7 @@ class StepForm(RowForm):
 
     class Meta:
         model = Step
-        fields = ["key", "text", "parts", "picture", "photo"]
+        fields = ["key", "text", "hands_in", "parts", "picture", "photo"]
         labels, help_texts = said.STEP_LABELS, said.STEP_HELP
         widgets = {"text": forms.Textarea(attrs={"rows": 6})}
 

@@ -122,7 +122,14 @@ def _flat(data) -> dict[str, tuple[str, dict]]:
     rows |= {f"fault {f.get('key', '')}": (f"Fault {f.get('key', '')}", f) for f in data.get("fault", [])}
     for stage in data["stage"]:
         label, title = f"stage {stage['key']}", stage["title"]
-        rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")})
+        rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")} | _order_of(stage))
         rows |= {f"{label}, step {s['key']}": (f"{title}, step {n}", s) for n, s in enumerate(stage.get("step", []), 1)}
         rows |= {f"{label}, check {c['key']}": (f"{title}: {c['title']}", c) for c in stage.get("check", [])}
     return rows
+
+
+def _order_of(stage: dict) -> dict:
+    """The order of a stage's steps and checks as people know them, where it is not the steps and then the checks."""
+    names = {step["key"]: f"step {n}" for n, step in enumerate(stage.get("step", []), 1)}
+    names |= {check["key"]: check["title"] for check in stage.get("check", [])}
+    return {"order": [names[key] for key in stage["order"]]} if "order" in stage else {}

@@ -9,7 +9,7 @@ DEEPEST = 6  # tables within tables
 LARGEST = 1e12
 MODELS = {"kit": Kit, "point": Point, "part": Part, "stage": Stage, "step": Step, "check": Check}
 RANGES = {"quantity": (1, 999), "minutes": (0, 9999), "mains_exponent": (-4, 4), "setting": (0, 1)}
-TEXTS = ("not_fitted", "parts", "cautions")  # lists of words
+TEXTS = ("not_fitted", "parts", "cautions", "order")  # lists of words
 
 
 def wrong_value(table: str, key: str, value) -> str:

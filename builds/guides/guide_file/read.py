@@ -289,6 +289,7 @@ class _Reader:
             *self._rows("stage.step", shape.STEP, self._step, "key", row.get("step", []), label),
             *self._rows("stage.check", shape.CHECK, self._check, "key", row.get("check", []), label),
         ]
+        yield from rules.order_rules(row)
 
     def _slug(self, row):
         if not SLUG.fullmatch(row["key"]):

@@ -91,6 +91,29 @@ def stage_rules(row: dict):
         yield "cautions", "is empty: a stage with power on must show cautions, lethal-voltage first."
 
 
+def order_rules(stage: dict):
+    """Yield (key, message) unless `order`, where there is one, names every step and check of its stage once."""
+    steps, checks = (_keys(stage.get(name, [])) for name in ("step", "check"))
+    order = stage.get("order", [])
+    if not order:
+        return
+    for key in sorted({*steps} & {*checks}):
+        yield "order", f"cannot tell the step “{key}” from the check “{key}”: give one of them another key."
+    for key in dict.fromkeys(key for key in order if key not in (*steps, *checks)):
+        yield "order", f"names “{key}”, which is neither a step nor a check of this stage."
+    for key in dict.fromkeys(key for key in order if order.count(key) > 1):
+        yield "order", f"names “{key}” more than once."
+    missing = [key for key in dict.fromkeys((*steps, *checks)) if key not in order]
+    if missing:
+        yield "order", f"leaves out {', '.join(missing)}; it names every step and check of the stage once."
+
+
+def _keys(rows) -> list[str]:
+    if not isinstance(rows, list):
+        return []
+    return [row["key"] for row in rows if isinstance(row, dict) and isinstance(row.get("key"), str)]
+
+
 def supply_rules(supply: dict):
     """Yield (key, message) unless `supply` is empty, { lamp = "60 W" } or { volts = "115 V" }."""
     unknown = [key for key in supply if key not in ("lamp", "volts")]

@@ -53,10 +53,11 @@ STAGE = {
     "cautions": LIST,
     "gate": YES_NO,
     "minutes": WHOLE,
+    "order": LIST,
     "step": LIST,
     "check": LIST,
 }
-STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT}
+STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT, "hands_in": YES_NO}
 CHECK = {
     "key": TEXT,
     "title": TEXT,
@@ -163,7 +164,7 @@ VALVES = ("triode", "pentode", "twin triode", "rectifier valve")
 DEFAULTS = {
     "part": {"quantity": 1},
     "stage": {"power": "off", "gate": False, "minutes": 0},
-    "step": {"photo": "none"},
+    "step": {"photo": "none", "hands_in": False},
     "check": {"black": "chassis", "figure_from": "designer", "optional": False},
     "kit": {"mains": {"volts": 230, "hertz": 50}},
     "point": {},

@@ -55,10 +55,22 @@ def store_rows(revision: Revision, data: dict) -> None:
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
     Part.objects.bulk_create(_part(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):
-        own = {k: v for k, v in row.items() if k not in ("step", "check")}
+        own = {k: v for k, v in row.items() if k not in ("order", "step", "check")}
         stage = Stage.objects.create(revision=revision, position=n, **own)
-        Step.objects.bulk_create(Step(stage=stage, position=k, **step) for k, step in enumerate(row.get("step", []), 1))
-        Check.objects.bulk_create(_check(stage, k, check) for k, check in enumerate(row.get("check", []), 1))
+        places = {key: place for place, key in enumerate(row.get("order", []), 1)}
+        Step.objects.bulk_create(
+            Step(stage=stage, position=k, place=places.get(step["key"]), **step)
+            for k, step in enumerate(in_order(row.get("step", []), places), 1)
+        )
+        Check.objects.bulk_create(
+            _check(stage, k, check, places.get(check["key"]))
+            for k, check in enumerate(in_order(row.get("check", []), places), 1)
+        )
+
+
+def in_order(rows: list[dict], places: dict) -> list[dict]:
+    """Steps or checks in the order of their stage, which may differ from the order in which they are written."""
+    return sorted(rows, key=lambda row: places.get(row["key"], 0))
 
 
 def _part(revision, position, row) -> Part:
@@ -67,6 +79,6 @@ def _part(revision, position, row) -> Part:
     return Part(revision=revision, position=position, detail=detail, **columns)
 
 
-def _check(stage, position, row) -> Check:
+def _check(stage, position, row, place) -> Check:
     columns = {k: v for k, v in row.items() if k != "hint"}
-    return Check(stage=stage, position=position, hints=row.get("hint", []), **columns)
+    return Check(stage=stage, position=position, place=place, hints=row.get("hint", []), **columns)

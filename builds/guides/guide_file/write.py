@@ -6,6 +6,7 @@ import zipfile
 import tomlkit
 
 from builds.guides.guide_file import shape
+from builds.guides.guide_file.store import in_order
 from builds.guides.models import Revision
 
 
@@ -44,7 +45,10 @@ def _row(table, row, keys) -> dict:
 
 
 def _stage(stage) -> dict:
-    row = _row("stage", stage, [k for k in shape.STAGE if k not in ("step", "check")])
+    row = _row("stage", stage, [k for k in shape.STAGE if k not in ("order", "step", "check")])
+    keys = [item.key for item in stage.items]
+    if keys != [item.key for item in (*stage.steps.all(), *stage.checks.all())]:
+        row["order"] = keys
     steps = [_row("step", step, shape.STEP) for step in stage.steps.all()]
     checks = []
     for check in stage.checks.all():
@@ -59,9 +63,12 @@ def normal(data: dict) -> dict:
     stages = []
     for stage in data["stage"]:
         row = shape.without_defaults("stage", stage)
+        places = {key: place for place, key in enumerate(row.get("order", []))}
         for name in ("step", "check"):
             if row.get(name):
-                row[name] = [shape.without_defaults(name, inner) for inner in row[name]]
+                row[name] = [shape.without_defaults(name, inner) for inner in in_order(row[name], places)]
+        if row.get("order") == [inner["key"] for name in ("step", "check") for inner in row.get(name, [])]:
+            del row["order"]
         stages.append(row)
     return {
         "kit": shape.without_defaults("kit", data["kit"]),

@@ -1,5 +1,7 @@
 """The rows of a guide. They keep what the guide file says, as it was typed."""
 
+import math
+
 from django.db import models
 from django.db.models import Q
 
@@ -93,6 +95,12 @@ class Stage(models.Model):
     def is_powered(self):
         return self.power == self.Power.ON
 
+    @property
+    def items(self) -> "list[Step | Check]":
+        """Steps and checks in the order they are done; without places, steps and then checks."""
+        rows = [*self.steps.all(), *self.checks.all()]
+        return sorted(rows, key=lambda row: math.inf if row.place is None else row.place)
+
 
 class Step(models.Model):
     class Photo(models.TextChoices):
@@ -102,11 +110,17 @@ class Step(models.Model):
 
     stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="steps")
     position = models.PositiveIntegerField()
+    place = models.PositiveIntegerField(
+        null=True, editable=False
+    )  # among the stage's steps and checks, see Stage.items
     key = models.SlugField(max_length=60)
     text = models.TextField()
     parts = models.JSONField(default=list, blank=True)
     picture = models.CharField(max_length=100, blank=True)
     photo = models.CharField(max_length=8, choices=Photo.choices, default=Photo.NONE)
+    hands_in = models.BooleanField(default=False)  # hands go inside the kit: shut while power is on record
+
+    is_check = False
 
     class Meta:
         ordering = ["position", "pk"]
@@ -130,6 +144,9 @@ class Check(models.Model):
 
     stage = models.ForeignKey(Stage, on_delete=models.CASCADE, related_name="checks")
     position = models.PositiveIntegerField()
+    place = models.PositiveIntegerField(
+        null=True, editable=False
+    )  # among the stage's steps and checks, see Stage.items
     key = models.SlugField(max_length=60)
     title = models.CharField(max_length=120)
     measure = models.CharField(max_length=20, choices=[(m, m) for m in MEASURES])
@@ -153,6 +170,8 @@ class Check(models.Model):
     marker = models.JSONField(default=list, blank=True)
     optional = models.BooleanField(default=False)
     hints = models.JSONField(default=list, blank=True)
+
+    is_check = True
 
     class Meta:
         ordering = ["position", "pk"]

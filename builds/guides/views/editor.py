@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts.access import may_design
@@ -68,7 +69,14 @@ def move(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings = rows.siblings_of(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
-    rows.move(row, siblings, _places(request.POST.get("to", "down")))
+    try:
+        rows.move(row, siblings, _places(request.POST.get("to", "down")))
+    except rows.SharedKey as error:
+        messages.error(
+            request,
+            _("A step and a check of this stage are both called “%(key)s”. Give one of them another short name first.")
+            % {"key": error},
+        )
     return _back(draft, kind, row)
 
 
@@ -102,9 +110,7 @@ def preview(request, kit, letter, stage):
     row = get_object_or_404(revision.stages.prefetch_related("steps", "checks"), key=stage)
     probes = ProbeMap.of(revision)
     pictures = {picture.name: picture for picture in revision.pictures.all()}
-    found = list(row.checks.all())
-    attach(revision, found)
-    checks = [_shown(check, probes, pictures) for check in found]
+    attach(revision, list(row.checks.all()))
     parts = {part.ref: part for part in revision.parts.all()} if row.settings else None
     template = "guides/_preview.html" if request.htmx else "guides/preview.html"
     return render(
@@ -113,8 +119,7 @@ def preview(request, kit, letter, stage):
         {
             "revision": revision,
             "stage": row,
-            "steps": row.steps.all(),
-            "checks": checks,
+            "items": _previews(row.items, probes, pictures),
             "cautions": cautions_for(row.cautions),
             "to_set": to_set(row, parts=parts),
         },
@@ -132,18 +137,25 @@ def preview_row(request, kit, letter, stage, kind):
     form = FORMS[kind](
         request.POST, instance=rows.KINDS[kind](**parent), siblings=rows.siblings_of(draft, kind, stage).none()
     )
-    context = {"revision": draft, "form": form, "stage": parent["stage"], "steps": [], "checks": []}
+    context = {"revision": draft, "form": form, "stage": parent["stage"], "items": []}
     if form.is_valid():
-        row = form.save(commit=False)
         pictures = {picture.name: picture for picture in draft.pictures.all()}
-        context |= {"steps": [row]} if kind == "step" else {"checks": [_shown(row, ProbeMap.of(draft), pictures)]}
+        context["items"] = _previews([form.save(commit=False)], ProbeMap.of(draft), pictures)
     return render(request, "guides/_preview_row.html", context)
 
 
-def _shown(check, probes, pictures) -> tuple:
-    """A check with its probe points, its band, and the picture that shows the point."""
-    red, black = probes.pair(check)
-    return check, red, black, _band(check), marked(check, red, pictures)
+def _previews(items, probes, pictures) -> list[dict]:
+    """Steps with their numbers, and checks with their probe points, band, and the picture that shows the point."""
+    rows, steps = [], 0
+    for item in items:
+        if item.is_check:
+            red, black = probes.pair(item)
+            shown = marked(item, red, pictures)
+            rows.append({"check": item, "red": red, "black": black, "band": _band(item), "shown": shown})
+        else:
+            steps += 1
+            rows.append({"step": item, "number": steps})
+    return rows
 
 
 def _band(check):

@@ -14,8 +14,9 @@ from PIL import Image
 from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_guide, write_zip
+from builds.guides.guide_file.compare import differences
 from builds.guides.guide_file.write import normal
-from builds.guides.revisions import issue
+from builds.guides.revisions import clone, issue
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -295,3 +296,75 @@ def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips
     assert normal(read_guide(write_zip(revision))) == normal(data)
     assert all(c["reason"] == "" if "reason" in c else True for c in revision.figures.detail["checks"].values())
     assert not [s for s in revision.figures.detail["stresses"] if s["over"]]
+
+
+MIXED = (
+    SMALL.replace('title = "One"', 'title = "One"\norder = ["do", "look", "close"]')
+    + '[[stage.step]]\nkey = "close"\ntext = "Close it."\nhands_in = true\n'
+)
+
+
+def test_steps_and_checks_of_a_stage_keep_one_order():
+    data = read_guide(MIXED.encode())
+    revision = store_guide(data, factories.make_designer())
+    assert [item.key for item in revision.stages.get().items] == ["do", "look", "close"]
+    assert [step.hands_in for step in revision.stages.get().steps.all()] == [False, True]
+    assert normal(read_guide(write_guide(revision).encode())) == normal(data)
+    assert [item.key for item in clone(revision).stages.get().items] == ["do", "look", "close"]
+
+
+def test_a_stage_without_an_order_has_its_steps_and_then_its_checks():
+    text = SMALL + '[[stage.step]]\nkey = "close"\ntext = "Close it."\n'
+    revision = store_guide(read_guide(text.encode()), factories.make_designer())
+    assert [item.key for item in revision.stages.get().items] == ["do", "close", "look"]
+    assert "order" not in write_guide(revision)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('"look", "close"]', '"look", "shut"]', "line 16, stage one order: names “shut”"),
+        ('"look", "close"]', '"look", "close", "do"]', "line 16, stage one order: names “do” more than once"),
+        ('"look", "close"]', '"look"]', "line 16, stage one order: leaves out close"),
+        ('"look", "close"]', '"look", 3]', "line 16, stage one order: must be a list of words"),
+        (
+            'key = "close"',
+            'key = "look"',
+            "line 16, stage one order: cannot tell the step “look” from the check “look”",
+        ),
+        ("hands_in = true", 'hands_in = "yes"', "hands_in: must be true or false"),
+    ],
+)
+def test_an_order_names_every_step_and_check_once(old, new, message):
+    assert any(message in trouble for trouble in troubles(MIXED.replace(old, new)))
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_any_order_and_hands_in_marks_survive_the_round_trip_and_a_clone(drawn):
+    steps = [
+        {"key": f"s{n}", "text": "Do it.", "hands_in": drawn.draw(st.booleans())}
+        for n in range(drawn.draw(st.integers(0, 4)))
+    ]
+    look = tomllib.loads(SMALL)["stage"][0]["check"][0]
+    checks = [look | {"key": f"c{n}"} for n in range(drawn.draw(st.integers(0, 4)))]
+    order = drawn.draw(st.permutations([row["key"] for row in (*steps, *checks)]))
+    data = tomllib.loads(SMALL)
+    data["stage"][0] |= {"step": steps, "check": checks, "order": list(order)}
+    read = read_guide(tomlkit.dumps(data).encode())
+    read["kit"]["key"] = f"kit-{factories.next_number()}"
+    revision = store_guide(read, factories.make_designer(name=f"Designer {factories.next_number()}"))
+    assert [item.key for item in revision.stages.get().items] == list(order)
+    assert normal(read_guide(write_guide(revision).encode())) == normal(read)
+    draft = clone(revision)
+    assert [item.key for item in draft.stages.get().items] == list(order)
+    assert not differences(revision, draft)
+
+
+@pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
+def test_the_demo_fits_valves_after_made_safe_and_tests_earth_and_isolation_before_plugging_in(name):
+    stages = {stage["key"]: stage for stage in read_guide(demo_zip(name))["stage"]}
+    steps = stages["valves-in"]["step"]
+    fitting = next(n for n, step in enumerate(steps) if "V1" in step.get("parts", []))
+    assert steps[fitting]["hands_in"] and "made safe" in steps[fitting - 1]["text"]
+    assert stages["sign-off"]["order"][-3:] == ["final-earth", "final-isolation", "play"]

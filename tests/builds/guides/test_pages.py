@@ -9,7 +9,9 @@ from PIL import Image
 
 from builds.guides.editor.field_texts import EXAMPLES
 from builds.guides.editor.forms import FORMS
-from builds.guides.models import Check, Kit, Part, Stage
+from builds.guides.guide_file.compare import differences
+from builds.guides.models import Check, Kit, Part, Stage, Step
+from builds.guides.revisions import clone
 from tests import factories
 from tests.builds.guides.test_guide_file import SMALL
 
@@ -284,3 +286,63 @@ def test_a_dragged_row_moves_by_so_many_places(page, draft):
     assert [c.pk for c in draft.stages.first().checks.all()] == [rows[1].pk, rows[2].pk, rows[0].pk]
     page.post(of("move-inner", draft, stage="stage-1", kind="check", pk=rows[0].pk), {"to": "-9"})
     assert draft.stages.first().checks.first().pk == rows[0].pk
+
+
+def keys_in_order(draft):
+    return [item.key for item in draft.stages.get(key="stage-1").items]
+
+
+def test_a_step_moves_past_a_check_and_back(page, draft):
+    step = draft.stages.first().steps.get(key="step-1-2")
+    before = keys_in_order(draft)
+    page.post(of("move-inner", draft, stage="stage-1", kind="step", pk=step.pk), {"to": "down"})
+    assert keys_in_order(draft) == ["step-1-1", "check-1-1", "step-1-2", "check-1-2", "check-1-3"]
+    page.post(of("move-inner", draft, stage="stage-1", kind="step", pk=step.pk), {"to": "up"})
+    assert keys_in_order(draft) == before
+    assert not Step.objects.filter(stage__revision=draft, place__isnull=False).exists()
+
+
+def test_a_new_step_comes_last_even_behind_checks_and_says_whether_hands_go_in(page, draft):
+    page.post(
+        of("add-inner", draft, stage="stage-1", kind="step"),
+        {"key": "close", "text": "Close it.", "photo": "none", "hands_in": "on"},
+    )
+    assert keys_in_order(draft)[-1] == "close"
+    assert draft.stages.first().steps.get(key="close").hands_in
+    text = page.get(of("preview", draft, stage="stage-1")).content.decode()
+    assert text.index("Check 1.3") < text.index("Close it.")
+
+
+def test_deleting_a_check_between_two_steps_closes_the_gap(page, draft):
+    stage = draft.stages.first()
+    check = stage.checks.get(key="check-1-1")
+    page.post(of("move-inner", draft, stage="stage-1", kind="check", pk=check.pk), {"to": "-1"})
+    page.post(of("delete-inner", draft, stage="stage-1", kind="check", pk=check.pk))
+    assert keys_in_order(draft) == ["step-1-1", "step-1-2", "check-1-2", "check-1-3"]
+    assert [step.position for step in stage.steps.all()] == [1, 2]
+
+
+def test_a_step_and_a_check_of_one_stage_do_not_take_one_key(page, draft):
+    answer = page.post(
+        of("add-inner", draft, stage="stage-1", kind="step"), {"key": "check-1-1", "text": "Close it.", "photo": "none"}
+    )
+    assert answer.status_code == 422 and "key" in answer.context["form"].errors
+
+
+def test_a_step_that_shares_its_key_with_a_check_does_not_move_past_a_check(page, draft):
+    step = draft.stages.first().steps.last()
+    Step.objects.filter(pk=step.pk).update(key="check-1-1")
+    before = keys_in_order(draft)
+    answer = page.post(of("move-inner", draft, stage="stage-1", kind="step", pk=step.pk), {"to": "9"}, follow=True)
+    assert keys_in_order(draft) == before
+    assert "check-1-1" in "".join(str(message) for message in answer.context["messages"])
+
+
+def test_the_older_and_the_newer_order_of_a_stage_are_compared_by_name(page, draft):
+    other = clone(draft)
+    step = other.stages.first().steps.get(key="step-1-2")
+    page.post(of("move-inner", other, stage="stage-1", kind="step", pk=step.pk), {"to": "down"})
+    found = differences(draft, other)
+    assert [(d.key, d.after) for d in found] == [
+        ("order", ["step 1", "Check 1.1", "step 2", "Check 1.2", "Check 1.3"]),
+    ]
