@@ -8,9 +8,9 @@ some of their error, which makes quotients better and products a little worse th
 import math
 from dataclasses import dataclass
 
-from checks.circuit.parts import PartSpec
-from checks.circuit.terminals import SECTIONS, VALVES
-from checks.circuit.valve_data import heater_of, limits_of
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.terminals import SECTIONS, VALVES
+from checks.circuit.valves.types import heater_of, limits_of
 from checks.errors import ChecksError
 from checks.meter import standard_uncertainty
 from checks.quantity import format_quantity

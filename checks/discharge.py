@@ -7,9 +7,10 @@ from math import inf, log
 import numpy as np
 from scipy.linalg import eigh
 
-from checks.circuit.blocks import conductances
-from checks.circuit.conditions import Condition
-from checks.circuit.network import Network, network_of
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.network import Network
+from checks.circuit.solver.conductances import conductances
 from checks.errors import ChecksError
 from checks.safety import TOUCH_DC
 

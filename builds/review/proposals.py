@@ -9,7 +9,7 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
-from checks.circuit.bounds import rated_volts
+from checks.circuit.ratings.bounds import rated_volts
 from checks.statistics.findings import FEWEST, Evidence, Found, find
 from checks.statistics.tolerance import Proposal, Withheld, propose
 

@@ -4,14 +4,14 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 [("ht.reservoir", "chassis", "dc volts"), ("V2.7", "chassis", "dc volts")])
 """
 
-from checks.circuit.conditions import Condition, condition_of
-from checks.circuit.mistakes import doubts, problems, slips, unsolved
-from checks.circuit.parts import PartSpec, part_from_mapping
-from checks.circuit.predict import Predicted, predict
-from checks.circuit.probes import Probe
-from checks.circuit.ratings import Stress, ratings
-from checks.circuit.rectifier_ratings import unrated
-from checks.circuit.tolerance import Scatter, predict_scatter
+from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.parts import PartSpec, part_from_mapping
+from checks.circuit.prediction.nominal import Predicted, predict
+from checks.circuit.prediction.probes import Probe
+from checks.circuit.prediction.scatter import Scatter, predict_scatter
+from checks.circuit.ratings.component_stress import Stress, component_stresses
+from checks.circuit.ratings.rectifier_stress import unrated
+from checks.circuit.validation.problems import circuit_errors, parts_list_errors, parts_list_warnings, solving_errors
 
 __all__ = [
     "Condition",
@@ -21,13 +21,13 @@ __all__ = [
     "Scatter",
     "Stress",
     "condition_of",
-    "doubts",
+    "parts_list_warnings",
     "part_from_mapping",
     "predict",
     "predict_scatter",
-    "problems",
-    "ratings",
-    "slips",
+    "circuit_errors",
+    "component_stresses",
+    "parts_list_errors",
     "unrated",
-    "unsolved",
+    "solving_errors",
 ]

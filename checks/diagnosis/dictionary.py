@@ -7,11 +7,11 @@ from zlib import crc32
 
 import numpy as np
 
-from checks.circuit.blocks import conductances
-from checks.circuit.conditions import condition_of
-from checks.circuit.network import network_of
-from checks.circuit.operate import operate, settle
-from checks.circuit.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import condition_of
+from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
+from checks.circuit.solver.conductances import conductances
+from checks.circuit.solver.operating_point import operate, settle
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list

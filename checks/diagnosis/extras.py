@@ -3,9 +3,9 @@ check would add."""
 
 from dataclasses import replace
 
-from checks.circuit.conditions import condition_of
-from checks.circuit.probes import Probe
-from checks.circuit.terminals import VALVES
+from checks.circuit.netlist.conditions import condition_of
+from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.prediction.probes import Probe
 from checks.diagnosis.place import Place
 
 LINE = 0.006  # half-range of the line about what a plug-in meter shows

@@ -7,7 +7,7 @@ starts.
 
 from itertools import combinations
 
-from checks.circuit.parts import PartSpec
+from checks.circuit.netlist.parts import PartSpec
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.fault import SHORT, Fault, Move, opened
 from checks.diagnosis.parasitics import DRY, JOINT, NOWHERE, bridges_of, guests_of, named, sections_of, tags_of

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from checks.circuit.probes import UNITS
+from checks.circuit.prediction.probes import UNITS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.place import Place
 from checks.diagnosis.ranking import Ranking

@@ -8,8 +8,8 @@ so that every fault of a kit is the same network with other multipliers, and all
 from dataclasses import replace
 from itertools import pairwise, permutations
 
-from checks.circuit.parts import PartSpec
-from checks.circuit.terminals import SECTIONS
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.terminals import SECTIONS
 from checks.quantity import Tolerance
 
 NOWHERE = 1e14  # Ω

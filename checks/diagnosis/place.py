@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from checks.circuit.probes import Probe
+from checks.circuit.prediction.probes import Probe
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from checks.circuit.probes import OHMS
+from checks.circuit.prediction.probes import OHMS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import to_scale
 

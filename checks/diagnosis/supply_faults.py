@@ -1,7 +1,8 @@
 """What may be wrong between the mains and the reservoir: windings, fuses, switch, rectifiers, taps and the mains
 itself."""
 
-from checks.circuit.network import FUSE_VOLTS, winding_ohms
+from checks.circuit.assemble.network import FUSE_VOLTS
+from checks.circuit.netlist.network import winding_ohms
 from checks.diagnosis.fault import SHORT, Move, opened
 from checks.diagnosis.prior_weights import fault
 

@@ -8,10 +8,10 @@ import pytest
 from scipy.optimize import brentq
 
 from checks.circuit import Condition, predict
-from checks.circuit.fit_residuals import acceptance_table, rectifier_table, residual_table
-from checks.circuit.supply import Law, child_current, mean_current, perveance_of, steady_state
-from checks.circuit.valve_data import koren_of
-from checks.circuit.valves import Koren, pentode_current, triode_current
+from checks.circuit.fitting.residuals import acceptance_table, rectifier_table, residual_table
+from checks.circuit.rectifiers.conduction import Law, child_current, mean_current, perveance_of, steady_state
+from checks.circuit.valves.koren import Koren, pentode_current, triode_current
+from checks.circuit.valves.types import koren_of
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import bench_supply, parts_of, resistor
 from tests.references.reader import named, row, rows

@@ -2,7 +2,7 @@
 
 import pytest
 
-from checks.circuit.valve_data import heater_of, limits_of
+from checks.circuit.valves.types import heater_of, limits_of
 from checks.derived import HEATER_SPREAD, MEANING, Known, current_through, heater_current, propagate
 from tests.references.reader import named, row, rows
 

@@ -13,9 +13,9 @@ import tomllib
 import numpy as np
 
 from checks.circuit import Condition, part_from_mapping
-from checks.circuit.operate import operate
-from checks.circuit.predict import prepared
-from checks.circuit.tolerance import CHUNK
+from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.scatter import CHUNK
+from checks.circuit.solver.operating_point import operate
 from tests.checks.circuit.independent import Kit
 from tests.checks.circuit.kits import DEMO, demo_rows
 

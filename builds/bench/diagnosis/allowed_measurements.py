@@ -12,7 +12,7 @@ from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
-from checks.circuit.terminals import VALVES
+from checks.circuit.netlist.terminals import VALVES
 from checks.verdict import Outcome
 
 

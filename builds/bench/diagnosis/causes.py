@@ -11,7 +11,7 @@ from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
-from checks.circuit.probes import UNITS
+from checks.circuit.prediction.probes import UNITS
 from checks.diagnosis import Observation, Prepared, Ranking, Suggestion, next_reading, rank, updated_priors
 from checks.diagnosis.reading_scale import to_scale
 from checks.quantity import format_quantity

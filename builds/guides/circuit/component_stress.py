@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from checks.circuit.circumstances import EVERYWHERE as CIRCUMSTANCES
-from checks.circuit.ratings import HAIR
+from checks.circuit.ratings.circumstances import EVERYWHERE as CIRCUMSTANCES
+from checks.circuit.ratings.component_stress import HAIR
 
 SLIGHT = 0.01  # of the limit, below which a stress is only counted
 

@@ -4,7 +4,15 @@ from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.unreadable_parts import bears_on
-from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter, problems, ratings, unrated
+from checks.circuit import (
+    circuit_errors,
+    component_stresses,
+    condition_of,
+    part_from_mapping,
+    predict,
+    predict_scatter,
+    unrated,
+)
 from checks.errors import ChecksError
 from checks.mains import supply_of
 
@@ -25,7 +33,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     parts, troubles = _parts(content["parts"])
     figures, stages = {}, content["stages"]
     named = frozenset(p[end] for stage in stages for p in stage["checks"] for end in ("red", "black"))
-    wrong = problems(parts, named=named) if parts and not troubles else []
+    wrong = circuit_errors(parts, named=named) if parts and not troubles else []
     hopeless = bool(troubles) or any(error.code in ("shorted", "live") for error in wrong)
     troubles += [str(error) for error in wrong]
     for number, stage in enumerate(stages):
@@ -133,6 +141,6 @@ def _stresses(parts, stages, mains) -> tuple[list[dict], str]:
         return [], "No stage has the power on at full mains."
     stage = min(powered, key=lambda s: len(s["not_fitted"]))
     try:
-        return [asdict(stress) for stress in ratings(parts, condition_of(stage, mains))], ""
+        return [asdict(stress) for stress in component_stresses(parts, condition_of(stage, mains))], ""
     except ChecksError as error:
         return [], str(error)

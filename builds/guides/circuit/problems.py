@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.specs import mapping_of
 from builds.guides.control_settings import settings_rules
-from checks.circuit import condition_of, doubts, part_from_mapping, slips, unsolved
-from checks.circuit.network import network_of
-from checks.circuit.probes import probe_of, why_not
+from checks.circuit import condition_of, part_from_mapping, parts_list_errors, parts_list_warnings, solving_errors
+from checks.circuit.assemble.network import network_of
+from checks.circuit.prediction.probes import probe_of, why_not
 from checks.errors import ChecksError
 
 MANY = 4  # checks named one by one in a trouble
@@ -65,9 +65,9 @@ def circuit_troubles(guide: Written) -> list[Told]:
     if wrong:
         return wrong
     at = {part.ref: part.line or 0 for part in parts}
-    slipped = slips(parts, guide.named)
+    slipped = parts_list_errors(parts, guide.named)
     found = [Told(_line(error, at), str(error)) for error in slipped]
-    found += [Told(_line(error, at), str(error), False) for error in doubts(parts)]
+    found += [Told(_line(error, at), str(error), False) for error in parts_list_warnings(parts)]
     if not any(error.code in ("shorted", "live", "island") for error in slipped):
         found += _stopped(guide, parts, at)
     found += _lost_controls(guide, parts)
@@ -97,7 +97,7 @@ def _stopped(guide: Written, parts, at: dict) -> list[Told]:
             c["key"] for c in stage.get("check", []) if can_compute({"black": "chassis", **c}) and left_to_model(c)
         ]
         try:
-            errors = unsolved(parts, condition_of(stage, guide.mains))
+            errors = solving_errors(parts, condition_of(stage, guide.mains))
         except ChecksError as error:
             errors = [error]
         for error in errors:

@@ -6,9 +6,10 @@ from itertools import pairwise
 
 from builds.guides.circuit.content import can_compute
 from checks.circuit import condition_of
-from checks.circuit.network import Resistive, network_of
-from checks.circuit.probes import OHMS
-from checks.circuit.resistance import resistances
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.network import Resistive
+from checks.circuit.prediction.probes import OHMS
+from checks.circuit.prediction.resistance import resistances
 from checks.errors import ChecksError
 
 TRIAL, MOVES = 1000.0, 1e-6  # Ω put in the part's place; share of a reading that counts as moved

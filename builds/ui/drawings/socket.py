@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from checks.circuit.pinout import PINS
+from checks.circuit.valves.pinouts import PINS
 from checks.errors import ChecksError
 
 CENTRE, PIN_CIRCLE = 80.0, 50.0

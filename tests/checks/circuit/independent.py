@@ -8,7 +8,7 @@ import numpy as np
 from scipy.integrate import quad
 from scipy.optimize import brentq, root
 
-from checks.circuit.fitted import FITTED
+from checks.circuit.valves.fitted import FITTED
 from checks.quantity import parse_quantity
 
 SILICON = 0.7

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from checks.circuit import condition_of
-from checks.circuit.predict import prepared
+from checks.circuit.prediction.nominal import prepared
 from tests.checks.circuit import kits
 from tests.checks.circuit.independent import Kit
 

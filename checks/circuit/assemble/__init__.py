@@ -1,0 +1,1 @@
+"""The network of a parts list under a condition."""

@@ -1,0 +1,147 @@
+"""Assembles the network of a parts list under a condition."""
+
+from dataclasses import replace
+
+from checks.circuit.devices.junctions import Junction
+from checks.circuit.devices.valves import Pentode, Triode
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.network import Network, Resistive, winding_ohms
+from checks.circuit.netlist.parameters import parameters_of
+from checks.circuit.netlist.parts import PartSpec, Winding
+from checks.circuit.netlist.terminals import SECTIONS, VALVES
+from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
+from checks.circuit.netlist.wires import merged_nodes
+from checks.circuit.rectifiers.detection import rectified
+from checks.circuit.rectifiers.primaries import feed_of
+from checks.circuit.valves.types import heater_of, koren_of
+from checks.errors import ChecksError
+
+COLD = 6.0  # hot over cold resistance of a heater (common practice: five to eight)
+FUSE_VOLTS = 0.2  # a fuse without ohms drops about this at its rating (common practice)
+
+
+def network_of(parts, condition: Condition) -> Network:
+    """Build the network of a parts list. Raises ChecksError for parts that are named twice, and as the parts do."""
+    parts = tuple(parts)
+    _refuse_twins(parts)
+    nodes = merged_nodes(parts, condition)
+    parameters = parameters_of(parts, condition.line_spread)
+    fitted = [p for p in parts if p.ref not in condition.not_fitted]
+    resistives = tuple(r for p in fitted for r in _resistances(p, nodes, parameters, condition))
+    capacitors = tuple(
+        (p, *(nodes[n] for n in p.joins.values())) for p in fitted if p.kind in ("capacitor", "electrolytic")
+    )
+    bare = Network(parts, condition, parameters, nodes, resistives, capacitors=capacitors)
+    if condition.power == "off":
+        return bare
+    bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
+    found = rectified(bare, fitted)
+    valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
+    zeners = tuple(
+        Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
+        for p in fitted
+        if p.kind == "zener"
+    )
+    junctions = (*found.junctions, *zeners)
+    unsupported = (
+        *found.unsupported,
+        *(
+            Unsupported(feed.ref, frozenset(range(bare.size)), frozenset(range(bare.size)), feed.unclear)
+            for feed in bare.feeds
+            if feed.unclear
+        ),
+    )
+    return replace(
+        bare,
+        valves=valves,
+        junctions=junctions,
+        banks=found.banks,
+        notes=found.notes,
+        unsupported=unsupported,
+        not_calculated=spread_unsupported(unsupported, resistives, (*found.banks, *valves, *junctions), bare.size),
+    )
+
+
+def _refuse_twins(parts):
+    seen = set()
+    for part in parts:
+        if part.ref in seen:
+            raise part.wrong("ref", "stands on two parts.", "twice")
+        seen.add(part.ref)
+
+
+def _resistances(part: PartSpec, nodes, parameters, condition):
+    """Yield the Resistives of one part; ones that join a node to itself carry nothing and are left out."""
+    if part.kind in ("resistor", "fuse", "lamp", "inductor") or part.leakage:
+        ohms, what = _two_ended(part)
+        rows = [(what, *part.joins.values(), ohms)]
+    elif part.kind == "potentiometer":
+        rows = _track(part, dict(condition.settings).get(part.ref, part.setting))
+    elif part.windings:
+        rows = [row for w in part.windings for row in _winding_rows(part, w)]
+    elif part.kind in VALVES:
+        rows = _heater_rows(part, cold=condition.power == "off")
+    else:
+        return
+    for what, a, b, ohms in rows:
+        if nodes[a] != nodes[b] and ohms > 0:
+            yield Resistive(part.ref, what, nodes[a], nodes[b], ohms, parameters.index(part.ref, what))
+
+
+def _two_ended(part: PartSpec):
+    if part.kind == "resistor":
+        return part.value, "value"
+    if part.kind == "fuse":
+        return part.ohms or FUSE_VOLTS / (part.value or 1.0), "ohms"
+    if part.kind == "lamp":
+        return part.ohms or (part.volts / part.amps if part.amps else part.volts**2 / part.power), "ohms"
+    if part.kind == "inductor":
+        return part.ohms, "ohms"
+    return (part.volts or 100.0) / part.leakage, "leakage"
+
+
+def _track(part: PartSpec, setting: float):
+    top, wiper, bottom = (part.joins[t] for t in ("top", "wiper", "bottom"))
+    return [("value", top, wiper, part.value * (1 - setting)), ("value", wiper, bottom, part.value * setting)]
+
+
+def _winding_rows(part: PartSpec, winding: Winding):
+    ohms, what = winding_ohms(part, winding), f"{winding.name} ohms"
+    if len(winding.nodes) == 2:
+        return [(what, *winding.nodes, ohms)]
+    first, centre, last = winding.nodes
+    return [(what, first, centre, ohms / 2), (what, centre, last, ohms / 2)]
+
+
+def _heater_rows(part: PartSpec, cold: bool):
+    """A heater as one resistance, or two halves that meet at a centre pin."""
+    heater = heater_of(part.type, part.limits)
+    ends = [part.joins[t] for t in ("heater.1", "heater.2") if t in part.joins]
+    if not heater or len(ends) < 2:
+        return []
+    ohms = heater.volts / heater.amps / (COLD if cold else 1.0)
+    if not heater.centre:
+        return [("heater amps", *ends, ohms)]
+    half, centre = 2 * ohms, part.joins.get("heater_centre")
+    if centre is None:
+        return [("heater amps", *ends, 2 * half)]
+    return [("heater amps", ends[0], centre, half), ("heater amps", ends[1], centre, half)]
+
+
+def _valves(part: PartSpec, nodes, parameters):
+    if part.kind not in VALVES or part.kind == "rectifier valve":
+        return
+    try:
+        koren = koren_of(part.type, part.model)
+    except ChecksError as error:
+        raise part.wrong(error.argument, f"is not usable. {error}", error.code) from error
+    if (part.kind == "pentode") != (koren.kg2 is not None):
+        raise part.wrong("type", f"{part.type} is not a {part.kind}.", "kind")
+    for section, names in SECTIONS[part.kind].items():
+        start = f"{section}." if section else ""
+        ends = [nodes[part.joins[start + n]] for n in names]
+        strength = parameters.index(part.ref, f"{section} strength".strip())
+        if part.kind == "pentode":
+            yield Pentode(part.ref, section, koren, *ends, strength, parameters.index(part.ref, "screen share"))
+        else:
+            yield Triode(part.ref, section, koren, *ends, strength)

@@ -1,0 +1,1 @@
+"""A parts list as a circuit: parts, terminals, nodes, conditions, and the network they make."""

@@ -1,0 +1,91 @@
+"""A network: nodes, resistances, devices and capacitors of a parts list under a condition, ready to be solved."""
+
+import math
+from dataclasses import dataclass, field
+
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.parameters import Parameters
+from checks.circuit.netlist.parts import PartSpec, Winding
+from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.wires import CHASSIS
+from checks.errors import ChecksError
+
+
+@dataclass(frozen=True)
+class Resistive:
+    """A resistance between two nodes: nominal ohms times a parameter."""
+
+    ref: str
+    what: str
+    a: int
+    b: int
+    ohms: float
+    parameter: int
+
+
+@dataclass(frozen=True)
+class Network:
+    """Everything the solver needs. Nodes are numbered 0 to size - 1; `size` itself is the chassis.
+
+    `feeds` are the mains transformers, `banks` their rectifiers (rectifiers/banks.py). `not_calculated` tells of nodes
+    why their DC is not calculated; nodes `undefined` are held to the chassis by nothing that passes current.
+    """
+
+    parts: tuple[PartSpec, ...]
+    condition: Condition
+    parameters: Parameters
+    nodes: dict[str, int]
+    resistives: tuple[Resistive, ...]
+    valves: tuple = ()
+    junctions: tuple = ()
+    banks: tuple = ()
+    capacitors: tuple = ()
+    feeds: tuple = ()
+    notes: tuple[str, ...] = ()
+    unsupported: tuple = ()
+    not_calculated: dict = field(default_factory=dict)
+    undefined: frozenset = frozenset()
+
+    @property
+    def size(self) -> int:
+        return self.nodes[CHASSIS]
+
+    @property
+    def devices(self) -> tuple:
+        return (*self.banks, *self.valves, *self.junctions)
+
+    @property
+    def rectifiers(self) -> tuple:
+        """Each rectifier of each bank, in the order of their ports and currents."""
+        return tuple(r for bank in self.banks for r in bank.members)
+
+    def node(self, probe: str) -> int:
+        """The number of a probe point: a node, or a valve's pin ("V2.7"). Raises ChecksError for one there is not."""
+        if probe in self.nodes:
+            return self.nodes[probe]
+        ref, _, pin = probe.partition(".")
+        for part in self.parts:
+            if part.ref == ref and pin in part.pins:
+                return self.nodes[part.joins[part.pins[pin]]]
+            if part.ref == ref and part.kind in VALVES:
+                raise part.wrong("pins", f"has no pin {pin}.", "unknown-pin")
+        raise ChecksError(
+            f"“{probe}” is not a node of the circuit or a valve's pin.", argument="probe", code="unknown-node"
+        )
+
+    def named(self, number: int) -> str:
+        """The first name of a node."""
+        return next(name for name, n in self.nodes.items() if n == number)
+
+
+def winding_ohms(part: PartSpec, winding: Winding) -> float:
+    """A whole winding's DC ohms; where none are given, what the regulation at rated amps comes to."""
+    if winding.ohms:
+        return winding.ohms
+    halves = len(winding.nodes) - 1
+    return halves * part.regulation * winding.volts / winding.amps
+
+
+def peak_volts(part: PartSpec, winding: Winding) -> float:
+    """Open-circuit peak of a winding (per half, when centre-tapped) at the reference line."""
+    return math.sqrt(2) * winding.volts * (1 + (part.regulation or 0.0))

@@ -1,0 +1,234 @@
+"""A part of a guide's parts list, read for the circuit: numbers in SI, and which terminal joins which node.
+
+A part comes as the mapping a guide file has. Everything wrong with it is found here and named by reference, key and
+line.
+"""
+
+from dataclasses import dataclass, field
+
+from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
+from checks.errors import ChecksError
+from checks.quantity import Tolerance, parse_quantity, parse_tolerance
+
+KINDS = {
+    "resistor": "Ω",
+    "potentiometer": "Ω",
+    "capacitor": "F",
+    "electrolytic": "F",
+    "inductor": "H",
+    "zener": "V",
+    "fuse": "A",
+    "lamp": "",
+    "mains transformer": "",
+    "output transformer": "",
+    "diode": "",
+    "bridge": "",
+    "triode": "",
+    "pentode": "",
+    "twin triode": "",
+    "rectifier valve": "",
+    "switch": "",
+    "link": "",
+    "connector": "",
+    "hardware": "",
+    "test resistor": "Ω",
+    "test battery": "V",
+}
+NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
+TRANSFORMERS = ("mains transformer", "output transformer")
+# Where a parts list states none: the usual grades (common practice).
+USUAL_TOLERANCE = {
+    "resistor": 0.05,
+    "potentiometer": 0.2,
+    "capacitor": 0.1,
+    "electrolytic": 0.2,
+    "inductor": 0.1,
+    "zener": 0.05,
+}
+
+
+@dataclass(frozen=True)
+class Winding:
+    """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes. A tapped
+    winding is two or more that share the taps' nodes (coils.py puts them together)."""
+
+    name: str
+    nodes: tuple[str, ...]
+    volts: float | None = None
+    amps: float | None = None
+    ohms: float | None = None
+
+
+@dataclass(frozen=True)
+class PartSpec:
+    """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
+    `pin_of` terminal to socket pin."""
+
+    ref: str
+    kind: str
+    line: int | None = None
+    value: float | None = None
+    tolerance: Tolerance = Tolerance(0.0, 0.0)
+    power: float | None = None
+    volts: float | None = None
+    amps: float | None = None
+    ohms: float | None = None
+    leakage: float | None = None
+    regulation: float | None = None
+    type: str = ""
+    base: str = ""
+    setting: float = 0.5
+    open_when_off: bool = False
+    joins: dict = field(default_factory=dict)
+    pins: dict = field(default_factory=dict)
+    pin_of: dict = field(default_factory=dict)
+    windings: tuple[Winding, ...] = ()
+    limits: dict = field(default_factory=dict)
+    model: dict = field(default_factory=dict)
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        """Every node the part touches, windings' included."""
+        return (*self.joins.values(), *(n for w in self.windings for n in w.nodes))
+
+    def wrong(self, key: str, why: str, code: str = "invalid") -> ChecksError:
+        """An error that names this part, the key and, where it is known, the guide's line."""
+        return _wrong(self.ref, self.line, key, why, code)
+
+
+def _wrong(ref: str, line: int | None, key: str, why: str, code: str = "invalid") -> ChecksError:
+    place = f" (line {line})" if line else ""
+    return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code)
+
+
+def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
+    """Read one [[part]] table. Raises ChecksError ("R10 (line 45): value …") for what cannot be a part of a circuit."""
+    ref = str(mapping.get("ref", "")).strip() or "A part"
+    kind = mapping.get("kind", "")
+    if kind not in KINDS:
+        raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "kind")
+    joins, pins = terminals_of(mapping, lambda key, why: _wrong(ref, line, key, why, "joins"))
+    numbers = {
+        key: _number(mapping, ref, line, key, unit)
+        for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
+    }
+    part = PartSpec(
+        ref,
+        kind,
+        line,
+        _value(mapping, ref, line),
+        _tolerance(mapping, ref, line),
+        **numbers,
+        regulation=_percent(mapping, ref, line),
+        type=str(mapping.get("type", "")),
+        base=str(mapping.get("base", "")),
+        setting=_setting(mapping, ref, line),
+        open_when_off=bool(mapping.get("open_when_off")),
+        joins=joins,
+        pins=pins,
+        pin_of=pins_of(mapping),
+        windings=_windings(mapping, ref, line),
+        limits=_figures(mapping, ref, line, "limits"),
+        model=_figures(mapping, ref, line, "model"),
+    )
+    _refuse_incomplete(part)
+    return part
+
+
+def _number(mapping, ref, line, key, unit, where="") -> float | None:
+    text = mapping.get(key)
+    if text in (None, ""):
+        return None
+    try:
+        value = parse_quantity(str(text), unit).value
+    except ChecksError as error:
+        raise _wrong(ref, line, where + key, f"cannot be read. {error}", error.code) from error
+    if value is None or value < 0 or (value == 0 and key != "leakage"):
+        raise _wrong(ref, line, where + key, f"is “{text}”; it must be above zero.", "size")
+    return value
+
+
+def _value(mapping, ref, line) -> float | None:
+    kind = mapping["kind"]
+    if not KINDS[kind]:
+        return None
+    if kind in NEEDS_VALUE and not mapping.get("value"):
+        raise _wrong(ref, line, "value", f"is missing: a {kind} needs it.", "missing")
+    return _number(mapping, ref, line, "value", KINDS[kind])
+
+
+def _tolerance(mapping, ref, line) -> Tolerance:
+    text = mapping.get("tolerance")
+    usual = USUAL_TOLERANCE.get(mapping["kind"], 0.0)
+    if not text:
+        return Tolerance(usual, usual)
+    try:
+        found = parse_tolerance(text)
+    except ChecksError as error:
+        raise _wrong(ref, line, "tolerance", f"cannot be read. {error}", error.code) from error
+    if found.minus >= 1:
+        raise _wrong(ref, line, "tolerance", f"is “{text}”: a part cannot fall to nothing.", "size")
+    return found
+
+
+def _percent(mapping, ref, line) -> float | None:
+    value = _number(mapping, ref, line, "regulation", "%")
+    if value is not None and value >= 100:
+        raise _wrong(ref, line, "regulation", "is a share of the loaded voltage, such as 8%.", "size")
+    return None if value is None else value / 100
+
+
+def _setting(mapping, ref, line) -> float:
+    value = mapping.get("setting", 0.5)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
+        raise _wrong(ref, line, "setting", "is a share of the track, from 0 to 1.", "size")
+    return float(value)
+
+
+def _figures(mapping, ref, line, key) -> dict:
+    table = mapping.get(key) or {}
+    for name, value in table.items():
+        if name == "system":
+            continue
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise _wrong(ref, line, f"{key}.{name}", f"is “{value}”; it must be a number.", "size")
+    return dict(table)
+
+
+def _windings(mapping, ref, line) -> tuple[Winding, ...]:
+    if mapping["kind"] not in TRANSFORMERS:
+        return ()
+    rows = mapping.get("winding") or []
+    if not rows:
+        raise _wrong(ref, line, "winding", "is missing: a transformer has at least one.", "missing")
+    return tuple(_winding(row, ref, line, n) for n, row in enumerate(rows, 1))
+
+
+def _winding(row, ref, line, n) -> Winding:
+    name = str(row.get("name") or n)
+    where = f"winding {name}: "
+    nodes = tuple(row.get("joins") or ())
+    if len(nodes) not in (2, 3) or not all(isinstance(x, str) and x for x in nodes):
+        raise _wrong(ref, line, where + "joins", "has two ends, or end, centre and end.", "joins")
+    return Winding(
+        name,
+        nodes,
+        *(_number(row, ref, line, key, unit, where) for key, unit in (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))),
+    )
+
+
+def _refuse_incomplete(part: PartSpec):
+    """What a single part must say before it can be calculated with."""
+    if part.kind in VALVES and not part.type:
+        raise part.wrong("type", "is missing: a valve is known by it.", "missing")
+    if part.kind == "lamp" and not (part.ohms or (part.volts and (part.amps or part.power))):
+        raise part.wrong("ohms", "is missing: a lamp needs its ohms, or its volts with amps or power.", "missing")
+    if part.kind == "inductor" and not part.ohms:
+        raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "missing")
+    for winding in part.windings:
+        if not (winding.ohms or (part.regulation and winding.volts and winding.amps)):
+            raise part.wrong(
+                f"winding {winding.name}: ohms", "is missing: give it, or volts, amps and the regulation.", "missing"
+            )
+    if part.kind == "mains transformer" and not any(w.name == "primary" for w in part.windings):
+        raise part.wrong("winding", "has none named primary.", "missing")

@@ -1,0 +1,171 @@
+"""What each probe pair should read in a nominal build, and what follows from the same solution."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.network import Network
+from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
+from checks.circuit.prediction.resistance import Settling, settling
+from checks.circuit.solver.conductances import conductances, floating
+from checks.circuit.solver.newton import flows
+from checks.circuit.solver.operating_point import Operating, operate, settle
+from checks.circuit.validation.dc_paths import electrode_errors
+from checks.circuit.valves.types import heater_of
+
+LINE_STEP = 0.01
+UNDEFINED_OHMS = 1e9  # Ω to chassis, from which a voltage is anybody's
+IDLE = 0.97  # of the line, above which a lamp's drop is the magnetising current's more than the loads'
+COOL = 0.7  # of rated heater volts, below which emission falls (common practice)
+
+
+@dataclass(frozen=True)
+class Predicted:
+    """A nominal reading in SI; None with a `reason` when the model cannot say (or reads open).
+
+    `mains_exponent` is d ln(value)/d ln(line); `source_ohms` the small-signal resistance between the probes; `settle`
+    the capacitors an ohmmeter must charge first; `notes` what to bear in mind.
+    """
+
+    probe: Probe
+    value: float | None
+    unit: str
+    reason: str = ""
+    mains_exponent: float = 0.0
+    source_ohms: float | None = None
+    settle: tuple[Settling, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
+    """(network, nominal operating point or None with the power off). Raises ChecksError for circuits that cannot be
+    solved."""
+    net = network_of(parts, condition)
+    if condition.power == "off":
+        return net, None
+    for error in electrode_errors(net):
+        raise error
+    net, operating = settle(net)
+    return replace(net, undefined=_undefined(net, operating)), operating
+
+
+def _undefined(net: Network, operating: Operating) -> frozenset:
+    """The nodes of floating pieces whose devices, as they stand, pass no current."""
+    groups, heads = floating(net)
+    if not heads:
+        return frozenset()
+    volts = np.linalg.solve(_jacobian(operating), np.eye(net.size)[:, heads])  # for an ampere into each head
+    loose = {groups.find(head) for n, head in enumerate(heads) if abs(volts[head, n]) > UNDEFINED_OHMS}
+    return frozenset(node for node in range(net.size) if groups.find(node) in loose)
+
+
+def predict(parts, condition: Condition, probes) -> list[Predicted]:
+    """Nominal readings of `probes` ((red, black, measure) or (red, black, measure, through), or Probe) in their order.
+
+    `parts` are PartSpecs, all of the kit's; `condition` says what is fitted and how it is fed. Raises ChecksError:
+    unknown nodes and pins, electrodes without a DC path, shorted supplies, unknown valve types, circuits that do not
+    settle.
+    """
+    probes = [probe_of(p) for p in probes]
+    net, operating = prepared(parts, condition)
+    m = net.parameters.nominal()
+    exponents = _exponents(net, operating, probes)
+    notes = (*net.notes, *_cool_heaters(net, operating), *_idle_lamp(net, operating))
+    return [_predicted(p, net, operating, m, e, notes) for p, e in zip(probes, exponents, strict=True)]
+
+
+def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
+    values, reason = read(probe, net, operating, m)
+    if values is None:
+        return Predicted(probe, None, probe.unit, reason, notes=notes)
+    red, black = net.node(probe.red), net.node(probe.black)
+    settle_ = settling(net, red, black) if probe.measure in OHMS else ()
+    source = None if operating is None or probe.measure == "ac volts" else source_ohms(operating, red, black)
+    return Predicted(probe, float(values[0]), probe.unit, "", exponent, source, settle_, notes)
+
+
+def source_ohms(operating: Operating, red: int, black: int) -> float:
+    """Small-signal ohms between two nodes at the operating point, which a meter's own resistance divides with."""
+    net = operating.net
+    if red == black:
+        return 0.0
+    inward = np.zeros(net.size + 1)
+    inward[red], inward[black] = 1.0, -1.0
+    volts = np.append(np.linalg.solve(_jacobian(operating), inward[:-1]), 0.0)
+    return float(volts[red] - volts[black])
+
+
+def _jacobian(operating: Operating):
+    """Conductances between nodes (nodes, nodes) in S, with the devices' slopes as the first sample stands."""
+    reduced, net = operating.solution.reduced, operating.net
+    _, slopes = flows(reduced, operating.solution.ports, reduced.m, operating.solution.drive)
+    ports, currents = [p for d in net.devices for p in d.ports], [c for d in net.devices for c in d.currents]
+    full = np.zeros((net.size + 1, net.size + 1))
+    full[:-1, :-1] = conductances(net, reduced.m)[0]
+    for row, (leaves, enters) in enumerate(currents):
+        for column, (plus, minus) in enumerate(ports):
+            slope = slopes[0, row, column]
+            if slope:
+                for node, way in ((leaves, 1.0), (enters, -1.0)):
+                    full[node, plus] += way * slope
+                    full[node, minus] -= way * slope
+    return full[:-1, :-1]
+
+
+def _exponents(net: Network, operating, probes) -> list[float]:
+    """Mains exponents from the line one percent up and down."""
+    if operating is None:
+        return [0.0] * len(probes)
+    m = net.parameters.nominal()
+    sides = []
+    for factor in (1 + LINE_STEP, 1 - LINE_STEP):
+        moved = replace(net, condition=net.condition.at_line(factor))
+        point = settle(moved)[1] if net.condition.lamp_watts else operate(moved, m, start=operating.solution.ports)
+        sides.append([read(p, moved, point, m)[0] for p in probes])
+    span = np.log((1 + LINE_STEP) / (1 - LINE_STEP))
+    return [_exponent(high, low, span) for high, low in zip(*sides, strict=True)]
+
+
+def _exponent(high, low, span) -> float:
+    if high is None or low is None or float(high[0]) * float(low[0]) <= 1e-12:
+        return 0.0
+    return float(np.log(high[0] / low[0]) / span)
+
+
+def heater_volts(net: Network, operating: Operating) -> dict[str, tuple[float, float]]:
+    """Valve -> (alternating or DC volts across its heater or half of it, rated volts), for fitted valves with heaters
+    joined."""
+    found = {}
+    for part in net.parts:
+        heater = heater_of(part.type, part.limits) if part.type and part.ref not in net.condition.not_fitted else None
+        ends = [part.joins.get(t) for t in ("heater.1", "heater_centre" if heater and heater.centre else "heater.2")]
+        if not heater or "heater.2" not in part.joins or not part.joins.get("heater.1"):
+            continue
+        series = ends[1] is None
+        one, other = net.nodes[ends[0]], net.nodes[part.joins["heater.2"] if series else ends[1]]
+        ac, dc = operating.ac[0, one] - operating.ac[0, other], operating.volts[0, one] - operating.volts[0, other]
+        found[part.ref] = (float(np.hypot(ac, dc)), heater.volts * (2 if series else 1))
+    return found
+
+
+def _idle_lamp(net: Network, operating) -> tuple[str, ...]:
+    """Of a stage through a lamp that drops next to nothing by the loads alone."""
+    if operating is None or not net.condition.lamp_watts or operating.line < IDLE * net.condition.line_factor:
+        return ()
+    return (
+        "The transformer's own magnetising current is left out: with so little drawn through the lamp, "
+        "its windings read some "
+        "volts lower than computed here.",
+    )
+
+
+def _cool_heaters(net: Network, operating) -> tuple[str, ...]:
+    if operating is None:
+        return ()
+    return tuple(
+        f"{ref}'s heater gets {volts:.1f} V of {rated:g} V: it passes less than computed here."
+        for ref, (volts, rated) in heater_volts(net, operating).items()
+        if volts < COOL * rated
+    )

@@ -1,0 +1,116 @@
+"""A probe pair and how its reading follows from a solved network."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.prediction.resistance import resistances
+from checks.circuit.solver.conductances import floating
+from checks.circuit.solver.operating_point import Operating
+from checks.errors import ChecksError
+
+UNITS = {
+    "dc volts": "V",
+    "ac volts": "V",
+    "resistance": "Ω",
+    "continuity": "Ω",
+    "isolation": "Ω",
+    "current": "A",
+    "temperature": "°C",
+    "frequency": "Hz",
+}
+OHMS = ("resistance", "continuity", "isolation")
+LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
+
+
+@dataclass(frozen=True)
+class Probe:
+    """Red and black (node, or valve pin such as "V2.7"), what is measured, and for a current the resistor it is read
+    across."""
+
+    red: str
+    black: str = "chassis"
+    measure: str = "dc volts"
+    through: str = ""
+
+    def __post_init__(self):
+        if self.measure not in UNITS:
+            raise ChecksError(
+                f"“{self.measure}” is not measured here; it takes {', '.join(UNITS)}.", argument="measure"
+            )
+
+    @property
+    def unit(self) -> str:
+        return UNITS[self.measure]
+
+
+def probe_of(row) -> Probe:
+    return row if isinstance(row, Probe) else Probe(*row)
+
+
+def why_not(probe: Probe, net: Network) -> str:
+    """Why a probe's reading cannot be computed under a network's condition; empty when it can."""
+    if probe.measure in ("temperature", "frequency"):
+        return f"a {probe.measure} does not follow from the parts list"
+    if any(end.startswith("=") for end in (probe.red, probe.black)):
+        return "a probe's place is in words only"
+    on = net.condition.power == "on"
+    if (probe.measure in OHMS) == on:
+        return "resistance is measured with the power off" if on else "the power is off"
+    return _not_calculated(probe, net) or _floats(probe, net) if on else ""
+
+
+def _not_calculated(probe: Probe, net: Network) -> str:
+    """Does either end hang on something that the solver refuses?"""
+    nodes = {net.node(end) for end in (probe.red, probe.black)}
+    if probe.measure == "ac volts":
+        return next((r.words for r in net.unsupported if r.alternating & nodes), "")
+    return next((net.not_calculated[node] for node in sorted(nodes) if node in net.not_calculated), "")
+
+
+def _floats(probe: Probe, net: Network) -> str:
+    groups, heads = floating(net)
+    driven = {groups.find(n) for d in net.devices for c in d.currents for n in c} | {groups.find(net.size)}
+    red, black = (net.node(end) for end in (probe.red, probe.black))
+    if groups.together(red, black):
+        return ""
+    if probe.measure == "ac volts":
+        return f"nothing joins {probe.red} and {probe.black}"
+    for end, node in ((probe.red, red), (probe.black, black)):
+        if groups.find(node) not in driven:
+            return f"there is no DC path from {end} to chassis"
+        if node in net.undefined:
+            return f"nothing that passes current holds {end} to the chassis: its voltage is nobody's"
+    return ""
+
+
+def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np.ndarray | None, str]:
+    """(readings of shape (samples,) or None, why not). `operating` is None with the power off."""
+    reason = why_not(probe, net)
+    if reason:
+        return None, reason
+    red, black = net.node(probe.red), net.node(probe.black)
+    if probe.measure in OHMS:
+        ohms = resistances(net, red, black, m)
+        return ohms, "" if ohms is not None else "open: nothing joins the two points"
+    if probe.measure == "ac volts":
+        volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
+        return (
+            (volts, "") if np.median(volts) >= LEAST_AC else (None, "only a signal would make alternating volts here")
+        )
+    volts = operating.solution.between(red, black)
+    return (volts, "") if probe.measure == "dc volts" else (volts / _through(probe, net, m), "")
+
+
+def _through(probe: Probe, net: Network, m):
+    """Ohms, per sample, of the resistor that a current is read across."""
+    ends = {net.node(probe.red), net.node(probe.black)}
+    rows = [r for r in net.resistives if (r.ref == probe.through if probe.through else {r.a, r.b} == ends)]
+    if len(rows) != 1 or {rows[0].a, rows[0].b} != ends:
+        raise ChecksError(
+            f"A current is read across one resistor: {probe.through or 'none'} does not lie between {probe.red} and "
+            f"{probe.black} alone.",
+            argument="through",
+        )
+    return rows[0].ohms * m[:, rows[0].parameter]

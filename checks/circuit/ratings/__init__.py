@@ -1,0 +1,1 @@
+"""What parts have to withstand, against their ratings."""

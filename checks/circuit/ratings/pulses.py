@@ -1,0 +1,72 @@
+"""What a rectifier's pulses do beyond their mean: the heat in what carries them, and the reverse voltage between them.
+
+Current flows only while the winding's voltage is above the reservoir's, for a conduction angle θ either side of the
+peak, so its rms is several times its mean. For silicon, with x = (V + drop)/E and θ = arccos x (as in `supply`),
+
+    mean of i² = (E/Rs)² /π · (θ/2 + sin 2θ/4 - 2 x sin θ + x² θ);
+
+a rectifier valve's is summed by Gauss and Legendre's rule. The reservoir is taken as steady.
+"""
+
+import numpy as np
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.rectifiers.banks import Rectifier
+from checks.circuit.rectifiers.conduction import HALVES, WEIGHTS, child_current
+from checks.circuit.solver.operating_point import Operating
+
+DIODES = ("diode", "rectifier valve")
+
+
+def mean_square(v, peak, rs, law):
+    """Mean of i² over a cycle, in A², of one half-wave rectifier at reservoir volts `v`; arrays of shape (samples,)."""
+    v = np.asarray(v) + law.drop
+    x = v / np.maximum(peak, 1e-12)
+    angle = np.arccos(np.clip(x, -1.0, 1.0))
+    if law.perveance is None:
+        whole = angle / 2 + np.sin(2 * angle) / 4 - 2 * x * np.sin(angle) + x**2 * angle
+        return np.maximum((peak / rs) ** 2 / np.pi * whole, 0.0)
+    spare = np.asarray(peak)[..., None] * np.cos(angle[..., None] * HALVES) - v[..., None]
+    current, _ = child_current(np.maximum(spare, 0.0), np.asarray(rs)[..., None], law.perveance)
+    return angle * 0.5 / np.pi * (current**2 @ WEIGHTS)
+
+
+def square_of(rectifier: Rectifier, volts, m, drive):
+    """`mean_square` of a rectifier of a network: (samples,) in A²."""
+    peak, rs, v = rectifier.peak(m, drive), rectifier.source_ohms(m), volts / rectifier.share
+    if rectifier.law_of.perveance is None:
+        return mean_square(v, peak, rs, rectifier.law_of)
+    k = m[:, rectifier.strength]
+    return k**2 * mean_square(v, peak, rs * k, rectifier.law_of)
+
+
+def pulsed(net: Network, operating: Operating) -> dict:
+    """Reference -> mean of i² (samples,) in A², of every resistor in a winding's lead or before a reservoir."""
+    m, found = operating.solution.reduced.m, {}
+    for n, rectifier in enumerate(net.rectifiers):
+        square = square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
+        for ref in {*rectifier.series, *_leads(net, rectifier)}:
+            found[ref] = found.get(ref, 0.0) + square  # the two halves' pulses never overlap
+    return found
+
+
+def _leads(net: Network, rectifier: Rectifier):
+    """Resistors between a winding's end and its diode."""
+    joined = {net.nodes[n] for p in net.parts if p.ref in rectifier.ref.split("+") for n in p.joins.values()}
+    for r in net.resistives:
+        if (
+            rectifier.end in (r.a, r.b)
+            and (r.b if r.a == rectifier.end else r.a) in joined
+            and rectifier.end not in joined
+        ):
+            yield r.ref
+
+
+def reverse_volts(net: Network, operating: Operating):
+    """Yield (rectifier, peak reverse volts (samples,) on each of its diodes): winding and reservoir together, in a
+    bridge either."""
+    m, drive = operating.solution.reduced.m, operating.solution.drive
+    for n, rectifier in enumerate(net.rectifiers):
+        peak, volts = rectifier.peak(m, drive), np.abs(operating.solution.ports[:, n])
+        bridge = rectifier.end not in (rectifier.source, rectifier.sink)
+        yield rectifier, np.maximum(peak, volts) if bridge else (peak + volts) / len(rectifier.ref.split("+"))

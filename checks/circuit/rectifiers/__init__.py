@@ -1,0 +1,1 @@
+"""Mains transformers and their rectifiers, solved as mean currents into reservoirs."""

@@ -1,0 +1,320 @@
+"""Which diodes are rectifiers: they stand between a transformer's winding and a reservoir, and are solved as mean
+currents.
+
+Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of
+silicon, valves or both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or
+behind the diode and in the return. What is not understood is refused by name and never guessed: a choke before the
+first capacitor or in the return, a supply without a reservoir, a winding whose other end leads nowhere, volts that come
+through a capacitor as in a multiplier.
+"""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, replace
+
+from checks.circuit.devices.junctions import Junction
+from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.unsupported import Unsupported
+from checks.circuit.rectifiers.banks import Rectifier, banks_of
+from checks.circuit.rectifiers.conduction import SILICON_DROP, Law, in_series, perveance_of
+from checks.circuit.rectifiers.reservoirs import Loops
+from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
+from checks.circuit.rectifiers.unsupported import coupled, unfilled
+from checks.circuit.valves.types import known
+
+CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
+
+
+@dataclass(frozen=True)
+class Diode:
+    refs: tuple[str, ...]
+    anode: int
+    cathode: int
+    law: Law
+    strength: int
+
+
+@dataclass(frozen=True)
+class Rectified:
+    """What the diodes of a network are: rectifiers in banks, junctions that are none, what is not calculated, and
+    notes."""
+
+    banks: tuple
+    junctions: tuple[Junction, ...]
+    unsupported: tuple[Unsupported, ...]
+    notes: tuple[str, ...]
+
+
+def rectified(net: Network, fitted) -> Rectified:
+    """Sort the diodes of a network. Raises ChecksError for shorted supplies and windings."""
+    touched = Counter(net.nodes[n] for p in fitted for n in p.nodes)
+    diodes = _chained(_side_by_side([d for p in fitted for d in _diodes(p, net)]), touched)
+    feeds = {feed.ref: feed for feed in net.feeds}
+    coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
+    finder = _Finder(net, fitted, coils, touched)
+    found, diodes = finder.bridges(diodes)
+    loose = []
+    for diode in diodes:
+        rectifier = finder.half_wave(diode)
+        if rectifier:
+            found.append(rectifier)
+        else:
+            loose.append(diode)
+    unsupported, junctions = finder.refused(loose)
+    return Rectified(banks_of(_with_halves(found)), junctions, unsupported, _notes(net, unsupported))
+
+
+def _notes(net: Network, unsupported) -> tuple[str, ...]:
+    said = [feed.broken for feed in net.feeds if feed.broken]
+    refs = ", ".join(dict.fromkeys(r.refs for r in unsupported if r.draws))
+    if refs:
+        said.append(
+            f"What {refs} {'take' if ',' in refs else 'takes'} off the mains transformer is left out: its "
+            f"other windings read "
+            "a little lower than this."
+        )
+    return tuple(said)
+
+
+def _diodes(part: PartSpec, net: Network):
+    at = {t: net.nodes[n] for t, n in part.joins.items()}
+    silicon = Law(SILICON_DROP)
+    if part.kind == "diode":
+        yield Diode((part.ref,), at["anode"], at["cathode"], silicon, net.parameters.fixed)
+    elif part.kind == "bridge":
+        for one, other in (("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")):
+            yield Diode((part.ref,), at[one], at[other], silicon, net.parameters.fixed)
+    elif part.kind == "rectifier valve":
+        law, strength = _valve_law(part), net.parameters.index(part.ref, "strength")
+        for terminal in ("anode_1", "anode_2"):
+            if terminal in at:
+                yield Diode((part.ref,), at[terminal], at["cathode"], law, strength)
+
+
+def _valve_law(part: PartSpec) -> Law:
+    """Child's law from the guide's own perveance (A/V^1.5) or drop (V at A), or the type's published drop."""
+    own = part.model
+    if "perveance" in own:
+        return Law(0.0, own["perveance"])
+    drop = own if "volts" in own and "amps" in own else ((known(part.type) or {}).get("drop"))
+    if not drop:
+        raise part.wrong(
+            "type",
+            f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
+            "unknown-valve",
+        )
+    return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
+
+
+def _side_by_side(diodes: list[Diode]) -> list[Diode]:
+    """Diodes between the same nodes as one: valves add up, and silicon leaves nothing to a valve beside it."""
+    found = {}
+    for d in diodes:
+        twin = found.setdefault((d.anode, d.cathode), d)
+        if twin is not d:
+            k = [x.law.perveance for x in (twin, d)]
+            law = Law(0.0, sum(k)) if None not in k else Law(SILICON_DROP)
+            found[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
+    return list(found.values())
+
+
+def _chained(diodes: list[Diode], touched) -> list[Diode]:
+    """Silicon diodes in series, with nothing else at the joint, as one of twice the drop."""
+    for first in diodes:
+        for second in diodes:
+            plain = first.law.perveance is None and second.law.perveance is None
+            if first.refs != second.refs and plain and first.cathode == second.anode and touched[first.cathode] == 2:
+                both = Diode(
+                    (*first.refs, *second.refs),
+                    first.anode,
+                    second.cathode,
+                    Law(first.law.drop + second.law.drop),
+                    first.strength,
+                )
+                return _chained([d for d in diodes if d not in (first, second)] + [both], touched)
+    return diodes
+
+
+class _Finder:
+    """Walks from diodes to windings on one side and to reservoirs on the other."""
+
+    def __init__(self, net: Network, fitted, coils: list[Coil], touched):
+        self.net, self.coils, self.touched = net, coils, touched
+        self.kinds = {p.ref: p.kind for p in fitted}
+        self.loops = Loops(net, fitted)
+        self.ends = defaultdict(list)
+        for coil in coils:
+            for end in ends_of(coil, net.size):
+                self.ends[end.node].append(end)
+        self.number = {feed.ref: n for n, feed in enumerate(net.feeds)}
+
+    def bridges(self, diodes: list[Diode]):
+        """(rectifiers of bridges, diodes that are left)."""
+        found, left = [], list(diodes)
+        for coil in self.coils:
+            pair = across(coil)
+            four = self._four(pair[0].node, pair[1].node, left)
+            if not four or self._by_halves(coil, four):
+                continue
+            plus, minus = four[0].cathode, four[2].anode
+            if plus == minus:
+                raise self._shorted(four[0], plus)
+            loop = self.loops.close(plus, minus)
+            if loop:
+                for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
+                    both = replace(
+                        up,
+                        law=in_series(up.law, down.law),
+                        refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
+                        strength=up.strength if up.law.perveance is not None else down.strength,
+                    )
+                    found.append(self._rectifier(near, both, loop, 1.0, minus, plus, ()))
+                left = [d for d in left if d not in four]
+        return found, left
+
+    def _four(self, one, other, diodes):
+        """(up from one end, up from the other, down to the one, down to the other), or None."""
+        up, down = defaultdict(list), defaultdict(list)
+        for d in diodes:
+            up[d.anode].append(d)
+            down[d.cathode].append(d)
+        return next(
+            (
+                (a, b, c, d)
+                for a in up[one]
+                for b in up[other]
+                for c in down[one]
+                for d in down[other]
+                if a.cathode == b.cathode and c.anode == d.anode
+            ),
+            None,
+        )
+
+    def _by_halves(self, coil: Coil, four) -> bool:
+        """Does each half of a winding with a centre fill reservoirs of its own?"""
+        return len(coil.nodes) == 3 and bool(
+            self.loops.close(four[0].cathode, coil.nodes[1]) or self.loops.close(coil.nodes[1], four[2].anode)
+        )
+
+    def half_wave(self, diode: Diode):
+        """The rectifier a diode is, or None."""
+        for end, out, back, sign, series in self._ways(diode):
+            if out == back:
+                raise self._shorted(diode, out)
+            loop = self.loops.close(out, back)
+            if loop:
+                source, sink = (end.node, out) if sign > 0 else (back, end.node)
+                return self._rectifier(end, diode, loop, sign, source, sink, series)
+        return None
+
+    def _ways(self, diode: Diode):
+        """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a
+        diode."""
+        for start, far, sign in ((diode.anode, diode.cathode, 1.0), (diode.cathode, diode.anode, -1.0)):
+            for end, series in self._near(start):
+                if far not in self.ends:
+                    yield (end, far, end.back, sign, series) if sign > 0 else (end, end.back, far, sign, series)
+
+    def _near(self, node):
+        if node in self.ends:
+            return [(end, ()) for end in self.ends[node]]
+        for r in self.loops.at[node]:
+            beyond = r.b if r.a == node else r.a
+            if self.touched[node] == 2 and beyond in self.ends and self.kinds.get(r.ref) in ("resistor", "fuse"):
+                return [(end, (r,)) for end in self.ends[beyond]]
+        return []
+
+    def _rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
+        groups = (
+            *end.groups,
+            *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)),
+        )
+        return Rectifier(
+            "+".join(diode.refs),
+            end.coil,
+            self.number[end.feed.ref],
+            source,
+            sink,
+            (loop.tail, loop.head),
+            end.emf,
+            end.ratio,
+            groups,
+            end.emf / (2**0.5 * end.feed.volts),
+            end.seen,
+            diode.law,
+            diode.strength,
+            end.node,
+            end.back,
+            end.phase,
+            sign,
+            farads=loop.farads,
+            series=tuple(r.ref for r in (*series, *loop.series)),
+        )
+
+    def _shorted(self, diode: Diode, node: int):
+        part = next(p for p in self.net.parts if p.ref == diode.refs[0])
+        return part.wrong(
+            "joins", f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.", "shorted"
+        )
+
+    def refused(self, loose: list[Diode]) -> tuple[tuple, tuple]:
+        """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on
+        alternating volts."""
+        live, through = self._live()
+        found, junctions = [], []
+        for diode in loose:
+            ways = list(self._ways(diode))
+            nodes = {diode.anode, diode.cathode} - {self.net.size}
+            if ways:
+                choke = next((ref for w in ways if (ref := self.loops.choke(w[1], w[2]))), "")
+                found.append(unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
+            elif nodes & live:
+                ends = {n for n in nodes & live if n not in self.ends}
+                found.append(coupled("+".join(diode.refs), nodes, ends, through))
+            else:
+                drop = diode.law.drop if diode.law.perveance is None else 1.0
+                junctions.append(Junction(diode.refs[0], diode.anode, diode.cathode, drop=drop))
+        found += self._on_live(live, through)
+        return tuple(found), tuple(junctions)
+
+    def _on_live(self, live, through):
+        """Yield unsupported for valves' anodes and Zener diodes that hang on alternating volts."""
+        for part in self.net.parts:
+            if part.ref in self.net.condition.not_fitted or part.kind == "rectifier valve":
+                continue
+            fed = {
+                self.net.nodes[n]
+                for t, n in part.joins.items()
+                if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
+            }
+            if fed & live:
+                yield coupled(part.ref, fed - {self.net.size}, fed & live, through)
+
+    def _live(self) -> tuple[set[int], str]:
+        """(nodes that follow a winding's alternating volts, the capacitor through which some do)."""
+        seen = {n for c in self.coils for n in c.nodes if n != self.net.size and not self.loops.quiet(n)}
+        edge, through = list(seen), ""
+        joined = defaultdict(list)
+        for part, a, b in self.net.capacitors:
+            joined[a].append((b, part.ref))
+            joined[b].append((a, part.ref))
+        for r in self.net.resistives:
+            if r.ohms <= CARRIES:
+                joined[r.a].append((r.b, ""))
+                joined[r.b].append((r.a, ""))
+        while edge:
+            for far, ref in joined[edge.pop()]:
+                if far not in seen and far != self.net.size and not self.loops.quiet(far):
+                    seen.add(far)
+                    edge.append(far)
+                    through = through or ref
+        return seen, through
+
+
+def _with_halves(found: list[Rectifier]) -> list[Rectifier]:
+    """Mark those that fill one reservoir in turns as full-wave."""
+    twins = defaultdict(set)
+    for r in found:
+        twins[r.feed, r.reservoir].add(r.polarity)
+    return [replace(r, halves=len(twins[r.feed, r.reservoir])) for r in found]

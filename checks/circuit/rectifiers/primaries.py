@@ -1,0 +1,114 @@
+"""What feeds a mains transformer: its primary windings, in series or in parallel, and what lies between them and the
+mains."""
+
+from dataclasses import dataclass
+
+from checks.circuit.netlist.parts import PartSpec
+
+LEADS = ("fuse", "switch", "link", "resistor", "lamp", "inductor")  # what may stand in a primary's lead
+LEAD_OHMS = 2000.0  # more than this lies across the mains, not in its way (common practice)
+
+
+@dataclass(frozen=True)
+class Feed:
+    """The mains side of one transformer.
+
+    `volts` is the line at which the line factor is 1 (the tap in use, else the guide's mains); `scale` what of the
+    windings' stated volts there is then: a 240 V primary on 230 V gives 230/240 of them. `ohms` are (ohms, parameter)
+    pairs of the primary, `leads` of what stands before it (`lead_refs`). No mains arrives where `broken` says why;
+    where `unclear` says so, nobody knows.
+    """
+
+    ref: str
+    volts: float
+    scale: float
+    ohms: tuple[tuple[float, int], ...]
+    leads: tuple[tuple[float, int], ...] = ()
+    broken: str = ""
+    unclear: str = ""
+    lead_refs: tuple[str, ...] = ()
+
+    def seen(self, estimated: bool) -> tuple[tuple[float, int], ...]:
+        """The pairs that a winding's load meets; ohms `estimated` from the regulation have the primary's share in
+        them."""
+        return self.leads if estimated else (*self.ohms, *self.leads)
+
+
+def primaries_of(part: PartSpec) -> list:
+    """The windings that belong on the mains: those named so, and those that lie across one that is."""
+    first = next(w for w in part.windings if w.name == "primary")
+    return [w for w in part.windings if w is first or w.name.startswith("primary") or {*w.nodes} <= {*first.nodes}]
+
+
+def feed_of(part: PartSpec, net) -> Feed:
+    """The feed of a fitted mains transformer. Raises ChecksError for primaries that oppose each other."""
+    tap = net.condition.tap_volts or net.condition.reference_volts
+    rated, ohms, ends = _joined(part, net)
+    leads, refs, broken, unclear = [], [], "", ""
+    for start, other in (ends, ends[::-1]):
+        found, stopped, puzzle = _chain(start, other, net)
+        leads += [(r.ohms, r.parameter) for r in found]
+        refs += [r.ref for r in found]
+        broken, unclear = broken or stopped, unclear or puzzle
+    if broken:
+        broken = f"{broken} is not fitted: no mains reaches {part.ref}."
+    if unclear:
+        unclear = f"the way from the mains to {part.ref}'s primary is not calculated here: {unclear}"
+    return Feed(
+        part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear, tuple(refs)
+    )
+
+
+def _joined(part: PartSpec, net):
+    """(rated volts or None, (ohms, parameter) pairs, (end, end)) of the primaries together; ones that lie elsewhere
+    rest."""
+    first, *others = primaries_of(part)
+    volts, ends = first.volts, [net.nodes[n] for n in (first.nodes[0], first.nodes[-1])]
+    parameter = net.parameters.index(part.ref, "primary ohms")
+    ohms = first.ohms or 0.0
+    for w in others:
+        one, other = (net.nodes[n] for n in (w.nodes[0], w.nodes[-1]))
+        if [one, other] == ends:
+            ohms = 1 / (1 / ohms + 1 / w.ohms) if ohms and w.ohms else ohms
+        elif [other, one] == ends:
+            raise part.wrong(
+                f"winding {w.name}: joins",
+                "lie the other way round across the primary: the two fight each other.",
+                "shorted",
+            )
+        elif one == ends[1] or other == ends[0]:
+            ends = [ends[0], other] if one == ends[1] else [one, ends[1]]
+            volts = volts + w.volts if volts and w.volts else volts
+            ohms += w.ohms or 0.0
+    return volts, ((ohms, parameter),) if ohms else (), tuple(ends)
+
+
+def _chain(start: int, other: int, net):
+    """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the
+    mains."""
+    node, seen, found = start, {start, other, net.size}, []
+    while True:
+        ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
+        if not ways:
+            return found, "", ""
+        if len(ways) > 1:
+            return found, "", f"{' and '.join(p.ref for p, _ in ways)} part there"
+        ((part, far),) = ways
+        if part.ref in net.condition.not_fitted:
+            return found, part.ref, ""
+        if part.kind in ("lamp", "inductor"):
+            return (
+                found,
+                "",
+                f"{part.ref} is a {part.kind} (a lamp before the whole kit is written as the stage's supply)",
+            )
+        found += [r for r in net.resistives if r.ref == part.ref]
+        node = far
+        seen.add(far)
+
+
+def _far(part: PartSpec, node: int, net):
+    if part.kind in LEADS and not (part.kind == "resistor" and part.value > LEAD_OHMS):
+        a, b = (net.nodes[n] for n in part.joins.values())
+        if a != b and node in (a, b):
+            yield b if node == a else a

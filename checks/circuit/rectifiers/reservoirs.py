@@ -1,0 +1,88 @@
+"""Where a rectifier's pulses go: out of its winding, through resistances to a reservoir, and back to the winding."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.wires import Groups
+
+RESERVOIR = 0.5e-6  # F; less than this is interference suppression (common practice)
+STEPS, MOST_OHMS = 4, 5000.0  # how far, and through how much, a reservoir may lie from its rectifier
+PLAIN = ("resistor", "fuse", "lamp", "potentiometer")
+
+
+@dataclass(frozen=True)
+class Loop:
+    """The reservoir between `tail` (+) and `head` (-), its farads, and the resistances on the way there and back."""
+
+    tail: int
+    head: int
+    series: tuple
+    farads: float
+
+
+class Loops:
+    """Finds the reservoir of a current that leaves a winding at one node and returns at another."""
+
+    def __init__(self, net: Network, fitted):
+        self.net, self.kinds = net, {p.ref: p.kind for p in fitted}
+        self.at = defaultdict(list)
+        for r in net.resistives:
+            self.at[r.a].append(r)
+            self.at[r.b].append(r)
+        self.held, self.farads = Groups(), Counter()
+        for part, a, b in net.capacitors:
+            if a != b and part.value >= RESERVOIR:
+                self.held.join(a, b)
+                for key in (a, b, frozenset((a, b))):
+                    self.farads[key] += part.value
+
+    def quiet(self, node: int) -> bool:
+        """Does a large capacitor, or a chain of them, hold the node to the chassis?"""
+        return self.held.together(node, self.net.size)
+
+    def close(self, out: int, back: int, kinds=PLAIN) -> Loop | None:
+        """The way with the least resistance; None where no large capacitor closes it."""
+        ways = [
+            (ohms + more, tail, head, (*there, *home))
+            for tail, (ohms, there) in self._reach(out, kinds).items()
+            for head, (more, home) in self._reach(back, kinds).items()
+            if tail != head and self.held.together(tail, head)
+        ]
+        if not ways:
+            return None
+        _ohms, tail, head, series = min(ways, key=lambda w: (w[0], w[1] != out, w[2] != back))
+        return Loop(tail, head, series, self._between(tail, head))
+
+    def choke(self, out: int, back: int) -> str:
+        """The choke without which the pulses would find no reservoir; empty where none would help."""
+        loop = self.close(out, back, (*PLAIN, "inductor"))
+        return next((r.ref for r in loop.series if self.kinds.get(r.ref) == "inductor"), "") if loop else ""
+
+    def _between(self, tail: int, head: int) -> float:
+        direct = self.farads[frozenset((tail, head))]
+        if direct:
+            return direct
+        return 1 / (1 / self.farads[tail] + 1 / self.farads[head])  # by way of a third node, as a rule the chassis
+
+    def _reach(self, start: int, kinds) -> dict:
+        """Node -> (ohms, resistances on the way); nothing is reached through the chassis."""
+        found = {start: (0.0, ())}
+        edge = [start]
+        for _ in range(STEPS):
+            further = []
+            for node in edge:
+                if node == self.net.size:
+                    continue
+                ohms, way = found[node]
+                for r in self.at[node]:
+                    far = r.b if r.a == node else r.a
+                    if (
+                        self.kinds.get(r.ref) in kinds
+                        and r.ohms <= MOST_OHMS
+                        and ohms + r.ohms < found.get(far, (float("inf"),))[0]
+                    ):
+                        found[far] = (ohms + r.ohms, (*way, r))
+                        further.append(far)
+            edge = further
+        return found

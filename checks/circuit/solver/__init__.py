@@ -1,0 +1,1 @@
+"""The DC operating point and the alternating volts of a network, many samples at once."""

@@ -1,0 +1,201 @@
+"""Every node's DC voltage for many samples at once: the linear part once a sample, then Newton on the devices' ports.
+
+The circuit without its devices is linear and has no sources of its own. With G its conductances, Q where the devices'
+currents enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P
+G⁻¹Q. Newton's method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is
+halved for its sample alone. Samples that do not arrive are started again with the windings' volts brought up in steps
+(source stepping).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.solver.conductances import solved
+from checks.circuit.solver.windings import injections
+from checks.errors import ChecksError
+
+TOLERANCE = 1e-6  # V: largest port error accepted
+ROUND_OFF = 2e-14
+STEP_TOLERANCE = 1e-9  # V: a step as small as this ends the search, if the error is within STALLED_ERROR
+STALLED_ERROR = 1e-2  # V: what rounding can leave
+STEPS, HALVINGS = 60, 12
+SOURCE_STEPS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """The linear part of `net` for samples' multipliers m: `spread` is G⁻¹Q (samples, nodes, currents), z is Z.
+
+    `mains` (samples, nodes + 1, transformers + rectifiers) are alternating volts: each one's windings open at drive 1,
+    then per ampere drawn.
+    """
+
+    net: Network
+    m: np.ndarray
+    spread: np.ndarray
+    z: np.ndarray
+    mains: np.ndarray
+
+    def rows(self, which) -> "Reduced":
+        """The same for some of the samples."""
+        return Reduced(self.net, self.m[which], self.spread[which], self.z[which], self.mains[which])
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Node voltages (samples, nodes + 1; the last is chassis, 0 V), the devices' currents and port voltages, and
+    slopes."""
+
+    reduced: Reduced
+    volts: np.ndarray
+    currents: np.ndarray
+    ports: np.ndarray
+    drive: np.ndarray
+    steps: int
+
+    def between(self, red: int, black: int):
+        return self.volts[:, red] - self.volts[:, black]
+
+
+def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
+    """(P (ports, nodes), Q (nodes, currents)) of all devices in order."""
+    ports = [p for d in net.devices for p in d.ports]
+    currents = [c for d in net.devices for c in d.currents]
+    p, q = np.zeros((len(ports), net.size + 1)), np.zeros((net.size + 1, len(currents)))
+    for row, (plus, minus) in zip(p, ports, strict=True):
+        row[plus] += 1
+        row[minus] -= 1
+    for column, (leaves, enters) in zip(q.T, currents, strict=True):
+        column[leaves] -= 1
+        column[enters] += 1
+    return p[:, :-1], q[:-1]
+
+
+def reduce(net: Network, m) -> Reduced:
+    p, q = _places(net)
+    found = solved(net, m, q, injections(net, m))
+    spread = found[..., : q.shape[1]]
+    mains = np.concatenate((found[..., q.shape[1] :], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
+    return Reduced(net, m, spread, np.matmul(p, spread), mains)
+
+
+def flows(reduced: Reduced, u, m, drive):
+    """(i, D): all devices' currents (samples, currents) and slopes (samples, currents, ports)."""
+    devices = reduced.net.devices
+    ports, currents = sum(len(d.ports) for d in devices), sum(len(d.currents) for d in devices)
+    i, slopes = np.zeros((len(u), currents)), np.zeros((len(u), currents, ports))
+    at_port = at_current = 0
+    for device in devices:
+        a, b = at_port + len(device.ports), at_current + len(device.currents)
+        i[:, at_current:b], slopes[:, at_current:b, at_port:a] = device.law(u[:, at_port:a], m, drive)
+        at_port, at_current = a, b
+    return i, slopes
+
+
+def _newton(reduced: Reduced, u, drive):
+    """(u, i, arrived, steps): damped Newton from `u`; `arrived` tells which samples came within their allowance."""
+    u, z, m = u.copy(), reduced.z, reduced.m
+    i, slopes = flows(reduced, u, m, drive)
+    error = u - np.einsum("spc,sc->sp", z, i)
+    eye, rough = np.eye(u.shape[1]), ROUND_OFF * np.abs(z).max(axis=(1, 2), initial=0.0)
+    open_, stalled = np.flatnonzero(_missed(error, i, rough)), np.zeros(len(u), dtype=bool)
+    step = 0
+    while len(open_) and step < STEPS:
+        step += 1
+        at = slice(None) if len(open_) == len(u) else open_
+        move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
+        _advance(reduced, u, i, slopes, error, drive, open_, move)
+        left = error[open_]
+        # volts of micro-ohms cannot be told more finely
+        stalled[open_] = (_size(move) < STEP_TOLERANCE) & (_size(left) < STALLED_ERROR)
+        open_ = open_[_missed(left, i[open_], rough[open_]) & ~stalled[open_]]
+    return u, i, stalled | ~_missed(error, i, rough), step
+
+
+def _missed(error, i, rough):
+    """Which samples are not there yet. Where a piece floats, ports' volts come out of large numbers that cancel: allow
+    for it."""
+    return _size(error) > TOLERANCE + rough * np.abs(i).sum(axis=1)
+
+
+def _size(error):
+    return np.abs(error).max(axis=1, initial=0.0)
+
+
+def _advance(reduced, u, i, slopes, error, drive, rows, move):
+    """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and
+    error."""
+    share, old = np.ones(len(rows)), _size(error[rows])
+    left = np.arange(len(rows))
+    for _ in range(HALVINGS):
+        at = rows[left]
+        tried = u[at] - share[left, None] * move[left]
+        current, slope = flows(reduced, tried, reduced.m[at], drive[at])
+        missed = tried - np.einsum("spc,sc->sp", reduced.z[at], current)
+        good = _size(missed) < old[left] * (1 - 1e-4 * share[left])
+        put = at[good]
+        u[put], i[put], slopes[put], error[put] = tried[good], current[good], slope[good], missed[good]
+        left = left[~good]
+        if not len(left):
+            return
+        share[left] *= 0.5
+
+
+def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:
+    """Solve for the windings' drive (samples, transformers): their open volts over those at the reference.
+
+    `start` are port voltages to begin from, such as the nominal ones; `rungs` the ladders tried with what does not
+    settle from there. Raises ChecksError (code "no-convergence"); not `strict`, the volts of samples that did not
+    settle are NaN instead. So are those of nodes beyond what is calculated.
+    """
+    count, samples = reduced.z.shape[1], len(reduced.m)
+    if start is None:
+        u, i, good, steps = _step_sources(reduced, np.zeros((samples, count)), drive)
+    else:
+        u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
+    if not good.all():
+        u, i, good = _again(reduced, u, i, good, drive, rungs)
+    if strict:
+        _refuse_unsettled(reduced, u, i, good)
+    volts = np.concatenate((np.einsum("snc,sc->sn", reduced.spread, i), np.zeros((samples, 1))), axis=1)
+    volts[~good] = np.nan
+    if reduced.net.not_calculated:
+        volts[:, list(reduced.net.not_calculated)] = np.nan
+    return Solution(reduced, volts, i, u, drive, steps)
+
+
+def _step_sources(reduced: Reduced, u, drive, ladder=SOURCE_STEPS):
+    steps = 0
+    for share in ladder:
+        u, i, good, taken = _newton(reduced, u, drive * share)
+        steps += taken
+    return u, i, good, steps
+
+
+def _again(reduced: Reduced, u, i, good, drive, ladders):
+    """Bring the windings' volts up for the samples that did not arrive, in smaller and smaller steps."""
+    for rungs in ladders:
+        late = np.flatnonzero(~good)
+        if not len(late):
+            break
+        u[late], i[late], good[late], _ = _step_sources(
+            reduced.rows(late), np.zeros((len(late), u.shape[1])), drive[late], np.linspace(0, 1, rungs + 1)[1:]
+        )
+    return u, i, good
+
+
+def _refuse_unsettled(reduced: Reduced, u, i, good):
+    if good.all():
+        return
+    devices = reduced.net.devices
+    owners = [d.ref for d in devices for _ in d.ports]
+    worst = owners[int(np.abs(u - np.einsum("spc,sc->sp", reduced.z, i))[~good].max(axis=0).argmax())]
+    others = ", ".join(dict.fromkeys(d.ref for d in devices if d.ref != worst))
+    raise ChecksError(
+        f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {worst} "
+        f"first{f', then of {others}' if others else ''}.",
+        argument="parts",
+        code="no-convergence",
+    )

@@ -1,0 +1,129 @@
+"""A network at work: mains in, drive of the windings, DC solution, alternating volts."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.netlist.conditions import LAMP_EXPONENT
+from checks.circuit.netlist.network import Network
+from checks.circuit.rectifiers.conduction import reservoir_share
+from checks.circuit.solver.newton import Solution, reduce, solve
+from checks.circuit.solver.windings import by_feed, load_of
+
+SHARE_MATTERS = 5e-4
+LAMP_ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Operating:
+    """DC in `solution`; `ac` holds alternating node volts (samples, nodes + 1), signed by phase. `line` is at the
+    primary."""
+
+    net: Network
+    solution: Solution
+    ac: np.ndarray
+    line: float
+
+    @property
+    def volts(self):
+        return self.solution.volts
+
+
+def operate(
+    net: Network, m, *, line: float | None = None, start=None, strict: bool = True, rungs=(20, 100)
+) -> Operating:
+    """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
+
+    Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`.
+    """
+    line = net.condition.line_factor if line is None else line
+    reduced = reduce(net, m)
+    load = load_of(net, m, reduced.mains[..., : len(net.feeds)])
+    at_primary = line * m[:, net.parameters.index("line", "volts")]
+    solution = solve(reduced, load.drive(at_primary), start, strict, rungs)
+    drawn = drawn_watts(solution)
+    drive = load.drive(
+        at_primary, by_feed(net, drawn, [r.mains_ohms(m) / net.feeds[r.feed].volts ** 2 for r in net.rectifiers])
+    )
+    return Operating(net, solution, _alternating(net, reduced, m, drive, drawn), line)
+
+
+def drawn_watts(solution: Solution):
+    """W that each rectifier draws from its winding (samples, rectifiers)."""
+    net, m, at, rows = solution.reduced.net, solution.reduced.m, 0, [np.zeros((len(solution.ports), 0))]
+    for bank in net.banks:
+        width = len(bank.ports)
+        rows.append(bank.flow(solution.ports[:, at : at + width], m, solution.drive)[2])
+        at += width
+    return np.concatenate(rows, axis=1)
+
+
+def _alternating(net, reduced, m, drive, drawn):
+    count = len(net.feeds)
+    volts = np.einsum("snt,st->sn", reduced.mains[..., :count], drive)
+    for n, r in enumerate(net.rectifiers):
+        rms = np.maximum(r.peak(m, drive), 1e-9) / np.sqrt(2)
+        volts = volts + reduced.mains[..., count + n] * (drawn[:, n] / rms)[:, None]
+    return volts
+
+
+def primary_amps(operating: Operating) -> float:
+    """rms A in the primaries of a nominal solution, without the magnetising current."""
+    net, solution = operating.net, operating.solution
+    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
+    return float(load.primary_amps(solution.drive, by_feed(net, drawn_watts(solution)))[0])
+
+
+def settle(net: Network) -> tuple[Network, Operating]:
+    """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
+    m = net.parameters.nominal()
+    found = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
+    shared = _with_shares(found)
+    if shared is net:
+        return net, found
+    return shared, operate(shared, m, line=found.line, start=found.solution.ports)
+
+
+def _through_lamp(net: Network, m) -> Operating:
+    """Share the line between lamp and primary: the lamp's I ~ V^0.55 against the primary's current, by bisection."""
+    condition, low, high = net.condition, 0.0, net.condition.line_factor
+    rated, start = condition.lamp_watts / condition.reference_volts, None
+    for _ in range(LAMP_ROUNDS):
+        middle = (low + high) / 2
+        found = operate(net, m, line=middle, start=start)
+        start = found.solution.ports
+        lamp = rated * (condition.line_factor - middle) ** LAMP_EXPONENT
+        low, high = (middle, high) if primary_amps(found) < lamp else (low, middle)
+        if high - low < 1e-7:
+            break
+    return found
+
+
+def _with_shares(found: Operating) -> Network:
+    """Replace each rectifier's share where its reservoir is small for its load."""
+    net, solution, m = found.net, found.solution, found.solution.reduced.m
+    shares = {}
+    for n, r in enumerate(net.rectifiers):
+        volts = float(solution.ports[0, n])
+        amps = float(
+            sum(
+                solution.currents[0, k]
+                for k, other in enumerate(net.rectifiers)
+                if (other.feed, other.reservoir) == (r.feed, r.reservoir)
+            )
+        )
+        peak, ohms = float(r.peak(m, solution.drive)[0]), float(r.source_ohms(m)[0])
+        loaded = r.farads and volts > 0 and amps > 1e-9
+        shares[r] = (
+            reservoir_share(peak, ohms, r.farads, volts / amps, net.condition.hertz, r.law_of, r.halves)
+            if loaded
+            else 1.0
+        )
+    if all(abs(share - 1) < SHARE_MATTERS for share in shares.values()):
+        return net
+    return replace(net, banks=tuple(_shared(bank, shares) for bank in net.banks))
+
+
+def _shared(bank, shares):
+    rows = tuple(replace(r, share=shares[r]) for r in bank.members)
+    return rows[0] if bank.members == (bank,) else replace(bank, members=rows)

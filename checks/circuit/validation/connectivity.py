@@ -1,0 +1,127 @@
+"""Pieces that lead nowhere: isolated pieces, electrodes that nothing feeds, loose ends."""
+
+from collections import Counter, defaultdict
+
+from checks.circuit.netlist.terminals import SECTIONS, VALVES, one_way
+from checks.circuit.netlist.wires import CHASSIS, Groups
+
+ALONE = ("connector", "hardware", "mains transformer", "output transformer")
+THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "link", "switch")  # pass DC both ways
+
+
+def groups_of_pins(part):
+    """The terminals of one part as sets that hang together inside it: a valve's heater is apart from each of its
+    sections."""
+    if part.kind in VALVES:
+        sections = [f"{name}." if name else "" for name in SECTIONS[part.kind]]
+        heater = [n for t, n in part.joins.items() if t.startswith("heater")]
+        bodies = [
+            [n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections
+        ]
+        return [g for g in (heater, *bodies) if g]
+    if part.windings:
+        return [list(w.nodes) for w in part.windings]
+    return [[n] for n in part.joins.values()] if part.kind in ("connector", "hardware") else [list(part.joins.values())]
+
+
+def isolated_pieces(parts):
+    """Yield an error for every piece of two or more parts that no part joins to chassis, a winding or a connector."""
+    joined, outside = Groups(), {CHASSIS}
+    for part in parts:
+        for group in groups_of_pins(part):
+            for node in group:
+                joined.join(group[0], node)
+            if part.windings or part.kind == "connector":
+                outside.update(group)
+    roots = {joined.find(node) for node in outside}
+    found = defaultdict(dict)
+    for part in parts:
+        for group in groups_of_pins(part):
+            if group and joined.find(group[0]) not in roots:
+                found[joined.find(group[0])][part.ref] = part
+    for members in found.values():
+        if len(members) > 1:
+            first = next(iter(members.values()))
+            yield first.wrong(
+                "joins",
+                f"lead nowhere: {' and '.join(members)} are joined to each other, to the chassis by nothing.",
+                "island",
+            )
+
+
+def loose_ends(parts, nodes: dict, named=frozenset()):
+    """Yield an error for every end of a part at a node that nothing else touches (a slip of the pen, as a rule).
+
+    `nodes` are numbers as of wires.merged_nodes; a link's or switch's end counts by its name, and is not loose where a
+    check or a point names it (`named`).
+    """
+    touched = Counter(nodes[n] for p in parts for n in p.nodes)
+    names = Counter(n for p in parts for n in p.nodes)
+    for part in parts:
+        if part.kind in ALONE:
+            continue
+        for terminal, node in part.joins.items():
+            if part.kind in ("link", "switch"):
+                alone = names[node] == 1 and node not in named and node != CHASSIS
+            else:
+                heater = part.kind in VALVES and terminal.startswith("heater")
+                alone = touched[nodes[node]] == 1 and nodes[node] != nodes[CHASSIS] and not heater
+            if alone:
+                yield part.wrong(f"joins.{terminal}", f"is alone at node {node}: nothing else joins it.", "loose-end")
+
+
+class Feeds:
+    """Where a valve's current can come from and go to: against and along its direction, the chassis left out."""
+
+    def __init__(self, parts, nodes: dict):
+        self.nodes, self.chassis = nodes, nodes[CHASSIS]
+        self.up, self.down = defaultdict(set), defaultdict(set)
+        self.sources = set()
+        for part in parts:
+            self._add(part)
+
+    def _add(self, part):
+        at = {t: self.nodes[n] for t, n in part.joins.items()}
+        if part.kind == "mains transformer" or part.kind == "connector":
+            ends = [n for w in part.windings if w.name != "primary" for n in w.nodes] + list(part.joins.values())
+            self.sources.update(self.nodes[n] for n in ends)
+        elif part.windings or part.kind in THROUGH:
+            for group in groups_of_pins(part):
+                for one in group:
+                    self.up[self.nodes[one]] |= {self.nodes[n] for n in group}
+                    self.down[self.nodes[one]] |= {self.nodes[n] for n in group}
+        for into, out in one_way(part):
+            if into in at and out in at:
+                self.up[at[out]].add(at[into])
+                self.down[at[into]].add(at[out])
+
+    def _reaches(self, start, ways) -> bool:
+        seen, ahead = {self.chassis}, [start]
+        while ahead:
+            node = ahead.pop()
+            if node in self.sources and node != self.chassis:
+                return True
+            if node not in seen:
+                seen.add(node)
+                ahead.extend(ways[node])
+        return False
+
+    def fed(self, electrode: str, cathode: str) -> bool:
+        """Does anything bring current to the electrode? The chassis does for a cathode that hangs on a negative
+        supply."""
+        return self._reaches(self.nodes[electrode], self.up) or self._reaches(self.nodes[cathode], self.down)
+
+
+def unpowered_electrodes(parts, nodes: dict):
+    """Yield an error for every anode and screen that no supply reaches."""
+    feeds = Feeds(parts, nodes)
+    for part in parts:
+        if part.kind not in VALVES or part.kind == "rectifier valve":
+            continue
+        for terminal, node in part.joins.items():
+            section, _, name = terminal.rpartition(".")
+            cathode = part.joins.get(f"{section}.cathode" if section else "cathode")
+            if name in ("anode", "screen") and not feeds.fed(node, cathode):
+                yield part.wrong(
+                    f"joins.{terminal}", f"is fed by nothing: no DC path leads from a supply to node {node}.", "not-fed"
+                )

@@ -1,0 +1,57 @@
+"""Circuits that cannot work, found before they are solved: electrodes without a DC path."""
+
+from collections import defaultdict
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.solver.conductances import floating
+from checks.errors import ChecksError
+
+
+def electrode_errors(net: Network) -> list[ChecksError]:
+    """Grids without a DC path to chassis, and cathodes whose current cannot leave."""
+    groups, _ = floating(net)
+    inside, onward = defaultdict(set), defaultdict(set)
+    for device in net.devices:
+        for leaves, enters in _carried(device):
+            onward[groups.find(leaves)].add(groups.find(enters))
+            inside[groups.find(leaves)].add(device.ref)
+            inside[groups.find(enters)].add(device.ref)
+    chassis = groups.find(net.size)
+    found = []
+    for valve in net.valves:
+        if not _reaches(groups.find(valve.cathode), chassis, onward):
+            found.append(_floats(net, valve, "cathode"))
+        grid = groups.find(valve.grid)
+        if grid != chassis and not inside[grid]:
+            found.append(_floats(net, valve, "grid"))
+    return found
+
+
+def _carried(device):
+    """A device's currents without the grid's, which is no path; a Zener diode or reference valve carries either way."""
+    grid = getattr(device, "grid", None)
+    if getattr(device, "breakdown", None):
+        return [(device.anode, device.cathode), (device.cathode, device.anode)]
+    return [c for c in device.currents if grid is None or c[0] != grid or c[0] == getattr(device, "anode", None)]
+
+
+def _reaches(start, goal, onward) -> bool:
+    seen, ahead = set(), [start]
+    while ahead:
+        group = ahead.pop()
+        if group == goal:
+            return True
+        if group not in seen:
+            seen.add(group)
+            ahead.extend(onward[group])
+    return False
+
+
+def _floats(net: Network, valve, electrode: str) -> ChecksError:
+    part = next(p for p in net.parts if p.ref == valve.ref)
+    terminal = f"{valve.name}.{electrode}" if valve.name else electrode
+    return part.wrong(
+        f"joins.{terminal}",
+        f"has no DC path to chassis: no DC path from {valve.ref} {electrode} (node {part.joins[terminal]}) to chassis.",
+        "no-dc-path",
+    )

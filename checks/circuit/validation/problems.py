@@ -1,0 +1,150 @@
+"""Everything wrong with a parts list as a circuit, found before it is solved and named by part, key and line.
+
+`parts_list_errors` are mistakes of the list itself, whatever is fitted. `solving_errors` is what the solver cannot do
+under one condition: checks of other conditions are computed all the same. `parts_list_warnings` hold up nothing.
+"""
+
+from collections import Counter, defaultdict
+
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.wires import CHASSIS, merged_nodes
+from checks.circuit.solver.conductances import floating
+from checks.circuit.validation.connectivity import isolated_pieces, loose_ends, unpowered_electrodes
+from checks.circuit.validation.dc_paths import electrode_errors
+from checks.circuit.validation.pins import pin_errors, pin_warnings
+from checks.circuit.validation.shorts import shorts
+from checks.errors import ChecksError
+
+KEPT = ("island", "shorted", "live")  # what makes other findings follow of themselves
+
+
+def circuit_errors(parts, condition: Condition | None = None, named=frozenset()) -> list[ChecksError]:
+    """Everything wrong with the circuit of `parts`; empty for a sound one. `named` are nodes that checks and points
+    name."""
+    found = parts_list_errors(parts, named)
+    told = {error.code for error in found}
+    return found + [
+        e for e in solving_errors(parts, condition or Condition()) if not (e.code == "shorted" and told & set(KEPT))
+    ]
+
+
+def parts_list_errors(parts, named=frozenset()) -> list[ChecksError]:
+    """Mistakes of the list: shorts, live chassis, isolated_pieces, electrodes that nothing feeds, loose ends, pins."""
+    parts = tuple(parts)
+    nodes = merged_nodes(parts, Condition())
+    shorted = list(shorts(parts))
+    hungry = (
+        [] if shorted else unpowered_electrodes(parts, nodes)
+    )  # a shorted supply feeds nothing: one cause is told once
+    return [
+        *shorted,
+        *isolated_pieces(parts),
+        *hungry,
+        *loose_ends(parts, nodes, named),
+        *(error for part in parts for error in pin_errors(part)),
+    ]
+
+
+def solving_errors(parts, condition: Condition) -> list[ChecksError]:
+    """Why the circuit cannot be solved under a condition; with the power off nothing but twins of a reference stops
+    it."""
+    try:
+        net = network_of(parts, condition)
+    except ChecksError as error:
+        return [error]
+    return electrode_errors(net) if condition.power == "on" else []
+
+
+def parts_list_warnings(parts) -> list[ChecksError]:
+    """What may be meant and mostly is not: other pins than published, half-joined and floating windings, nodes without
+    DC."""
+    parts = tuple(parts)
+    found = [doubt for part in parts for doubt in pin_warnings(part)]
+    try:
+        net = network_of(parts, Condition(power="off"))
+    except ChecksError:
+        return found
+    return [*found, *_half_joined(parts), *_mains_by_resistance(net), *_floating_windings(net), *_without_dc(net)]
+
+
+def _half_joined(parts):
+    """A winding with one end in use and the other alone, as a slip in a node's name leaves it."""
+    touched = Counter(n for p in parts for n in p.nodes)
+    for part in parts:
+        for winding in part.windings:
+            ends = (winding.nodes[0], winding.nodes[-1])
+            alone = [n for n in ends if touched[n] == 1 and n != CHASSIS]
+            if len(alone) == 1 and any(touched[n] > 1 for n in winding.nodes):
+                yield part.wrong(
+                    f"winding {winding.name}: joins",
+                    f"leave the end at {alone[0]} loose: nothing else joins it.",
+                    "loose-end",
+                )
+
+
+def _transformers(net: Network):
+    return [p for p in net.parts if p.kind == "mains transformer"]
+
+
+def _mains_by_resistance(net: Network):
+    groups, _ = floating(net)
+    for part in _transformers(net):
+        mains = next(w for w in part.windings if w.name == "primary").nodes[0]
+        number = net.nodes[mains]
+        if number != net.size and groups.together(number, net.size):
+            yield part.wrong(
+                "winding primary: joins",
+                f"have a DC path from the mains ({mains}) to the chassis: a transformer is there to keep them apart.",
+                "live",
+            )
+
+
+def _floating_windings(net: Network):
+    """Secondaries in use whose valves' heaters hang at no DC voltage."""
+    groups, _ = floating(net)
+    heaters = {groups.find(net.nodes[n]) for p in net.parts for t, n in p.joins.items() if t.startswith("heater")}
+    for part in _transformers(net):
+        for winding in part.windings:
+            group = groups.find(net.nodes[winding.nodes[0]])
+            if (
+                winding.name != "primary"
+                and group in heaters
+                and group != groups.find(net.size)
+                and not _held(net, group, groups)
+            ):
+                yield part.wrong(
+                    f"winding {winding.name}: joins",
+                    "have no DC path to chassis: nothing says at what voltage its heaters lie against their cathodes.",
+                    "floating",
+                )
+
+
+def _held(net: Network, group, groups) -> bool:
+    """Does a valve's own cathode hold its heater winding?"""
+    return any(
+        groups.find(net.nodes[n]) == group
+        for p in net.parts
+        for t, n in p.joins.items()
+        if t.rpartition(".")[2] == "cathode"
+    )
+
+
+def _without_dc(net: Network):
+    """Nodes that capacitors alone join to the rest."""
+    groups, _ = floating(net)
+    inside, other = defaultdict(dict), {groups.find(net.size)}
+    for part in net.parts:
+        for node in part.nodes:
+            group = groups.find(net.nodes[node])
+            if part.kind in ("capacitor", "electrolytic") and not part.leakage:
+                inside[group][part.ref] = (part, node)
+            elif part.kind not in ("resistor", "link", "switch", "inductor", "fuse", "lamp", "potentiometer"):
+                other.add(group)
+    for group, members in inside.items():
+        if group not in other and len(members) > 1:
+            part, node = next(iter(members.values()))
+            yield part.wrong(
+                "joins", f"leave node {node} without DC: only {' and '.join(members)} join it to the rest.", "no-dc"
+            )

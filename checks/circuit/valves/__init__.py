@@ -1,0 +1,1 @@
+"""Valve types: published data, fitted parameters, and Koren's equations."""

@@ -1,0 +1,97 @@
+"""The valves known by name: heaters, limits, published points and production spread, from the packaged data file."""
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from checks.circuit.valves.fitted import FITTED
+from checks.circuit.valves.koren import Koren, pentode_current, triode_current
+from checks.errors import ChecksError
+
+DATA = Path(__file__).with_name("valve_points.json")
+USUAL_SPREAD = 0.30  # half-range of anode current between new valves where no sheet states one (common practice)
+
+
+@dataclass(frozen=True)
+class Heater:
+    """Rated volts and amps of the whole heater; `centre` when its two halves meet at a pin (volts are one half's)."""
+
+    volts: float
+    amps: float
+    centre: bool = False
+
+
+@cache
+def data() -> dict:
+    return json.loads(DATA.read_text(encoding="utf-8"))
+
+
+@cache
+def _names() -> dict[str, tuple[str, str]]:
+    """Every name in capitals -> (group, the name it is filed under)."""
+    return {
+        alias.upper(): (group, name)
+        for group in ("valves", "rectifiers")
+        for name, row in data()[group].items()
+        for alias in row["aka"]
+    }
+
+
+def known(type_: str) -> dict | None:
+    """The row of a type by any of its names; None when it is not known."""
+    found = _names().get(type_.strip().upper().replace("-", ""))
+    return data()[found[0]][found[1]] | {"name": found[1], "group": found[0]} if found else None
+
+
+def koren_of(type_: str, own: dict) -> Koren:
+    """A guide's own parameters, else the ones fitted here. Raises ChecksError for an unknown type or a wrong set."""
+    if own:
+        try:
+            return Koren(**own)
+        except TypeError as error:
+            raise ChecksError(
+                "A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2 and exs.", argument="model"
+            ) from error
+    row = known(type_)
+    if not row or row["name"] not in FITTED:
+        raise ChecksError(
+            f"No model of a {type_} is known here; give the part a model of its own, or use one of "
+            f"{', '.join(FITTED)}.",
+            argument="type",
+            code="unknown-valve",
+        )
+    return Koren(**FITTED[row["name"]])
+
+
+def heater_of(type_: str, own: dict | None = None) -> Heater | None:
+    """The heater of a type, None when it is not known and `own` limits do not give heater_volts and heater_amps."""
+    if own and "heater_volts" in own and "heater_amps" in own:
+        return Heater(own["heater_volts"], own["heater_amps"], bool(own.get("heater_centre")))
+    row = known(type_)
+    return Heater(*(row["heater"][k] for k in ("volts", "amps", "centre"))) if row else None
+
+
+@cache
+def spread_of(type_: str) -> tuple[float, float]:
+    """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's
+    own.
+
+    From the sheet's acceptance limits at its test point, else the usual ±30 %.
+    """
+    row = (known(type_) or {}).get("spread")
+    if not row:
+        return USUAL_SPREAD, USUAL_SPREAD
+    koren = koren_of(type_, {})
+    if koren.kg2:
+        (amps, *_), _ = pentode_current(koren, float(row["va"]), float(row["vg2"]), float(row["vg1"]))
+    else:
+        amps, *_ = triode_current(koren, float(row["va"]), float(row["vg1"]))
+    return 1 - row["lo"] / float(amps), row["hi"] / float(amps) - 1
+
+
+def limits_of(type_: str, own: dict) -> dict:
+    """Limits with their rating system (IEC 60134): the guide's own where given, else the first listed for the type."""
+    row = known(type_)
+    listed = row["limits"][0] if row and row["group"] == "valves" else {}
+    return {"system": "design centre"} | {k: v for k, v in listed.items() if k not in ("of", "sureness")} | own

@@ -1,0 +1,113 @@
+"""The valve equations: slopes are those of the currents, cut-off is cut-off, and impossible sets are refused."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checks.circuit import valves
+from checks.circuit.fitting.residuals import as_markdown
+from checks.circuit.valves.fitted import FITTED
+from checks.circuit.valves.koren import Koren, pentode_current, triode_current
+from checks.circuit.valves.types import heater_of, known, koren_of, spread_of
+from checks.errors import ChecksError
+
+TRIODES = [name for name, set_ in FITTED.items() if "kg2" not in set_]
+PENTODES = [name for name, set_ in FITTED.items() if "kg2" in set_]
+
+
+@given(st.sampled_from(TRIODES), st.floats(20, 400), st.floats(-20, -0.1))
+def test_a_triodes_slopes_are_those_of_its_current(name, va, vg):
+    k, h = Koren(**FITTED[name]), 1e-4
+    ia, by_va, by_vg = triode_current(k, va, vg)
+    assert by_va == pytest.approx(
+        (triode_current(k, va + h, vg)[0] - triode_current(k, va - h, vg)[0]) / (2 * h), rel=1e-3, abs=1e-9
+    )
+    assert by_vg == pytest.approx(
+        (triode_current(k, va, vg + h)[0] - triode_current(k, va, vg - h)[0]) / (2 * h), rel=1e-3, abs=1e-9
+    )
+    assert ia >= 0
+
+
+@given(st.sampled_from(PENTODES), st.floats(50, 400), st.floats(50, 300), st.floats(-20, -1))
+def test_a_pentode_passes_more_with_less_bias_and_never_less_than_nothing(name, va, vs, vg):
+    k = Koren(**FITTED[name])
+    (ia, *_), (screen, *_rest) = pentode_current(k, va, vs, vg)
+    (more, *_), _ = pentode_current(k, va, vs, vg + 0.5)
+    assert ia >= 0 and screen >= 0
+    assert more >= ia
+
+
+def test_current_comes_in_arrays():
+    ia, *_ = triode_current(Koren(**FITTED["ECC83"]), np.array([100.0, 250.0]), np.array([-1.0, -2.0]))
+    assert ia.shape == (2,)
+
+
+@pytest.mark.parametrize(
+    "name", ["ECC81", "ECC82", "ECC83", "6SN7", "EL84", "EL34", "6V6", "6L6", "300B", "2A3", "EZ81", "GZ34", "5Y3"]
+)
+def test_the_usual_types_are_known_with_their_heaters(name):
+    assert known(name)
+    assert heater_of(name).volts > 0
+
+
+def test_a_type_goes_by_any_of_its_names():
+    assert koren_of("12AX7", {}) == koren_of("ECC83", {}) == koren_of("ecc83", {})
+
+
+def test_a_spread_is_the_sheets_where_it_has_one():
+    assert all(0.1 < side < 0.5 for side in spread_of("EL34"))
+    assert spread_of("unheard of") == (0.30, 0.30)
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"), [("6SN7", 7.0, 13.0), ("300B", 45.0, 90.0), ("EL34", 80.0, 120.0), ("6V6", 33.0, 59.0)]
+)
+def test_the_weakest_and_strongest_valve_stand_at_their_sheets_limits(name, low, high):
+    """Acceptance limits of anode current in mA at the sheet's test point: Electro-Harmonix data sheets."""
+    volts = {
+        "6SN7": (250.0, -8.0),
+        "300B": (303.0, -58.0),
+        "EL34": (250.0, 265.0, -13.5),
+        "6V6": (250.0, 250.0, -12.5),
+    }[name]
+    found = (
+        pentode_current(koren_of(name, {}), *volts)[0][0]
+        if len(volts) == 3
+        else triode_current(koren_of(name, {}), *volts)[0]
+    )
+    minus, plus = spread_of(name)
+    assert (1000 * found * (1 - minus), 1000 * found * (1 + plus)) == pytest.approx((low, high), rel=1e-9)
+
+
+@given(st.sampled_from(PENTODES), st.floats(-200, 400), st.floats(-200, 400), st.floats(-30, 30))
+def test_a_screen_never_delivers_power(name, va, vs, vg):
+    """Passivity: whatever the grid does, no electrode's current flows out of it against its own volts."""
+    (ia, *_), (screen, *_rest) = pentode_current(Koren(**FITTED[name]), va, vs, vg)
+    assert va * ia >= -1e-6  # a nanoampere below 0 V keeps the slope from vanishing
+    assert vs * screen >= 0
+
+
+@given(st.sampled_from(PENTODES), st.floats(0.5, 60), st.floats(-2, 10))
+def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
+    k, h = Koren(**FITTED[name]), 1e-5
+    _, (_is, _by_va, by_vs, by_vg) = pentode_current(k, 100.0, vs, vg)
+    up, down = (pentode_current(k, 100.0, vs + s, vg)[1][0] for s in (h, -h))
+    assert by_vs == pytest.approx((up - down) / (2 * h), rel=1e-3, abs=1e-8)
+    up, down = (pentode_current(k, 100.0, vs, vg + s)[1][0] for s in (h, -h))
+    assert by_vg == pytest.approx((up - down) / (2 * h), rel=1e-3, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [lambda: koren_of("no such type", {}), lambda: koren_of("", {"mu": 20}), lambda: Koren(0, 1.4, 1000, 300, 300)],
+)
+def test_an_unknown_valve_or_an_impossible_set_is_refused(wrong):
+    with pytest.raises(ChecksError):
+        wrong()
+
+
+def test_the_table_of_residuals_in_the_docs_is_the_models_own():
+    assert (Path(valves.__file__).parent / "VALVES.md").read_text() == as_markdown()
