@@ -33,3 +33,26 @@ def test_every_posting_form_carries_the_token():
     for path in TEMPLATES:
         for form in re.findall(r"<form[^>]*method=\"post\".*?</form>", path.read_text(), re.DOTALL):
             assert "csrf_token" in form, path
+
+
+STYLES = ROOT.parent / "static" / "app.css"
+
+
+def test_a_line_of_the_stylesheet_holds_one_rule_and_fits_the_page():
+    for number, line in enumerate(STYLES.read_text().splitlines(), 1):
+        assert len(line) <= 120, number
+        assert line.count("{") <= 1, number
+
+
+FINISHED = ()  # folders whose templates keep to one element a line
+
+
+@pytest.mark.parametrize("folder", FINISHED)
+def test_a_line_of_a_template_fits_the_page(folder):
+    long = {
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in sorted((ROOT / folder).iterdir())
+        for number, line in enumerate(path.read_text().splitlines(), 1)
+        if len(line) > 120
+    }
+    assert not long
