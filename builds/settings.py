@@ -21,7 +21,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django_htmx",
-    "template_partials",
     "csp",
     "axes",
     "django_tasks_db",
@@ -39,9 +38,11 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "builds.accounts.localisation.localise",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -97,9 +98,11 @@ AXES_VERBOSE = False
 SESSION_COOKIE_AGE = 30 * 24 * 3600
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = "UTC"
+LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]  # each named in its own language
+LOCALE_PATHS = [BASE_DIR / "builds" / "locale"]
+TIME_ZONE = env.time_zone("TIME_ZONE", "UTC")  # for people whose browser says nothing of theirs
 USE_TZ = True
-USE_I18N = False
+USE_I18N = True
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"

@@ -16,7 +16,13 @@ PUBLIC = {
     "accounts:invitation",
     "notifications:stop",
 }
-OWN = {"home", "accounts:meters", "notifications:mail", "bench:builds"}  # everybody signed in has one of these
+OWN = {
+    "home",
+    "accounts:meters",
+    "accounts:preferences",
+    "notifications:mail",
+    "bench:builds",
+}  # everybody signed in has one of these
 DESIGNERS = {
     "review:programmes",
     "guides:kits",

@@ -28,6 +28,8 @@ class Person(AbstractBaseUser):
     display_name = models.CharField("name", max_length=60)
     email = models.EmailField(blank=True)
     may_design = models.BooleanField(default=False, help_text="May make kits of their own.")
+    language = models.CharField(max_length=10, blank=True)  # blank: what the browser asks for
+    time_zone = models.CharField(max_length=50, blank=True)  # blank: what the browser says
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(default=timezone.now)
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.accounts import password_reset, views
+from builds.accounts import password_reset, preferences, views
 
 app_name = "accounts"
 urlpatterns = [
@@ -10,6 +10,7 @@ urlpatterns = [
     path("password/forgotten/", password_reset.forgotten, name="forgotten"),
     path("password/sent/", password_reset.forgotten_sent, name="forgotten-sent"),
     path("invitation/<str:token>/", views.invitation, name="invitation"),
+    path("settings/", preferences.preferences, name="preferences"),
     path("meters/", views.meters, name="meters"),
     path("meters/<int:pk>/retire/", views.retire_meter, name="retire-meter"),
 ]
