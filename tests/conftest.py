@@ -3,6 +3,15 @@
 import os
 
 import pytest
+from hypothesis import settings
+
+from tests import browser_search as browser
+
+LEFT_OUT = pytest.StashKey[int]()
+
+# A deadline would make every property a timed test, and a busy machine fail it.
+settings.register_profile("steady", print_blob=True)
+settings.load_profile("steady")
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop and Django's checks
 
@@ -19,23 +28,33 @@ def own_files(request, settings, tmp_path, monkeypatch):
 
 
 def pytest_configure(config):
-    config.addinivalue_line("markers", "browser: needs Chromium")
+    config.addinivalue_line("markers", "browser: needs a Chromium browser")
+    config.addinivalue_line(
+        "markers", "slow: a simulation of many seconds; CI runs them, `pytest -m 'not slow'` does not"
+    )
+
+
+def pytest_collection_modifyitems(config, items):
+    """Without a browser its tests cannot run: they are left out and counted, never shown as passed."""
+    if browser.found():
+        return
+    left_out = [item for item in items if item.get_closest_marker("browser")]
+    if left_out and os.environ.get("CI"):
+        raise pytest.UsageError(f"{browser.MISSING} CI does not go on without its browser tests.")
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in left_out]
+        config.stash[LEFT_OUT] = len(left_out)
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    if left_out := config.stash.get(LEFT_OUT, 0):
+        terminalreporter.section("browser tests that did not run")
+        terminalreporter.write_line(f"{left_out} browser tests did not run. {browser.MISSING} {browser.REMEDY}")
 
 
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args):
-    path = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-    return {
-        **browser_type_launch_args,
-        "executable_path": path,
-        "headless": True,
-        "args": [
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-        ],
-    }
+    path = browser.found()
+    own = {} if path == browser.PLAYWRIGHTS else {"executable_path": path}
+    return {**browser_type_launch_args, **own, "headless": True, "args": browser.FLAGS}

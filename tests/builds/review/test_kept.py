@@ -54,7 +54,7 @@ events = st.lists(
 )
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(events)
 def test_what_is_kept_is_what_would_be_found_afresh(db, happenings):
     (revision, builds), gone = programme(), set()

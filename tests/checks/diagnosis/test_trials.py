@@ -10,7 +10,8 @@ from checks.diagnosis import rank
 from tests.checks.circuit.kits import DEMO
 from tests.checks.diagnosis.trials import Kit, all_checks, as_it_happens, at_first_sign, reliability
 
-pytestmark = pytest.mark.filterwarnings("ignore")  # scipy's quadrature is chatty about pulses that are nearly nothing
+# scipy's quadrature is chatty about pulses that are nearly nothing
+pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore")]
 
 
 @pytest.fixture(scope="module")

@@ -109,6 +109,7 @@ def test_the_false_discovery_rate_of_the_paper():
     assert held([]) == []
 
 
+@pytest.mark.slow
 def test_clean_programmes_of_many_checks_say_next_to_nothing():
     """Twelve builds, 120 checks, a batch and a make that mean nothing: few programmes say anything at all."""
     rng, saying = np.random.default_rng(3), 0

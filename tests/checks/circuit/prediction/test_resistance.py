@@ -21,7 +21,7 @@ def typed(value: float) -> str:
     return f"{value:.9g}"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(OHMS, min_size=1, max_size=6))
 def test_series_add(values):
     nodes = ["a", *(f"n{n}" for n in range(len(values) - 1)), "chassis"]
@@ -29,14 +29,14 @@ def test_series_add(values):
     assert ohms(rows, "a").value == pytest.approx(sum(values), rel=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(OHMS, min_size=1, max_size=6))
 def test_parallel_conductances_add(values):
     rows = [resistor(f"R{n}", "a", "chassis", typed(v)) for n, v in enumerate(values)]
     assert ohms(rows, "a").value == pytest.approx(1 / sum(1 / v for v in values), rel=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(OHMS, OHMS, OHMS, OHMS, OHMS)
 def test_a_bridge_follows_from_star_and_delta(r1, r2, r3, r4, r5):
     """An unbalanced bridge by the delta-star transformation (textbook)."""

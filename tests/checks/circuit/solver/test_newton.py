@@ -306,7 +306,7 @@ def test_power_from_the_supply_is_what_the_parts_turn_to_heat():
     assert sum(heat) + valves.sum() == pytest.approx(given_, rel=1e-6)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.floats(10, 1e6), min_size=2, max_size=8), st.floats(0.5, 1.5))
 def test_linear_networks_scale_with_their_source(chain, factor):
     """Superposition: a divider on a supply keeps its ratios at any line."""
@@ -349,7 +349,7 @@ def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     assert caught.value.code == "no-convergence"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.floats(100, 1e6),
     st.floats(50, 1e5),

@@ -1,0 +1,31 @@
+"""The mutation run itself: it changes what it says, and a change that no test could miss is noticed."""
+
+import ast
+
+import pytest
+
+from tests.mutation.__main__ import TESTS, survives
+from tests.mutation.mutants import mutants_of
+
+SOURCE = '''
+"""Docstring 1."""
+def passes(x: int = 3, strict=True) -> bool:
+    """Not 7."""
+    if not strict:
+        return x <= 2 + 1
+    return x < 2 and x > -5
+'''
+
+
+def test_every_kind_of_change_is_made_and_docstrings_are_left_alone():
+    found = mutants_of(SOURCE)
+    assert {m.change for m in found} >= {"LtE becomes Lt", "Add becomes Sub", "And is the other", "not is dropped"}
+    assert len({m.source for m in found}) == len(found)
+    for mutant in found:
+        assert "Docstring 1." in mutant.source and "Not 7." in mutant.source
+        ast.parse(mutant.source)
+
+
+@pytest.mark.slow
+def test_a_mutant_that_breaks_every_verdict_does_not_survive():
+    assert not survives("checks.safety", "raise ArithmeticError", TESTS["checks.safety"])
