@@ -74,7 +74,7 @@ def _over(rows: list[Row]) -> int:
 
 
 def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:
-    """What the builds would have the guide say, or why they can't; None for fewer than three, and for checks with a
+    """What the builds would have the guide say, or why they can't; None for fewer than five, and for checks with a
     limit on one side only."""
     if band is None or band.low is None or band.high is None:
         return None
@@ -93,6 +93,7 @@ def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:
         stop_below=band.stop_below,
         stop_above=band.stop_above,
         rated=rated_at(check),
+        across_zero=band.low <= 0 <= band.high,
     )
 
 

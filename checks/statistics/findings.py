@@ -25,12 +25,14 @@ from checks.errors import ChecksError
 from checks.statistics import explanations
 from checks.statistics.explanations import Sample
 from checks.statistics.plain import claim, otherwise, reach
+from checks.statistics.summary import MAD_TO_SD
 
 KINDS = ("fits", "figure off", "band too tight", "part batch", "single builds", "step unclear")
 PRIOR = dict(zip(KINDS, (0.428, 0.042, 0.325, 0.155, 0.031, 0.019), strict=True))
 # to be raised whenever the same readings would be told otherwise: what was kept of the edition before is then not used
-EDITION = 8
+EDITION = 9
 FEWEST = 3  # builds below which nothing is said
+LEAST_SPREAD = 0.45  # robust, half-bands, from which builds that miss on one side alone show a band too tight
 SAID_AT = 0.4  # probability from which a finding is said
 # The probability that nothing is wrong beyond which a finding is not said, at some numbers of builds (between them by
 # its logarithm).
@@ -157,10 +159,23 @@ def _middle(e: Evidence) -> tuple[float, float]:
     """Median and robust spread; a build over range counts as past everything measured."""
     d = np.asarray(e.deviations + (max(1.0, *e.deviations, 0.0),) * e.over)
     shift = float(np.median(d)) if len(d) else 0.0
-    return shift, float(np.median(np.abs(d - shift))) * 1.482602218505602 if len(d) else 0.0
+    return shift, float(np.median(np.abs(d - shift))) * MAD_TO_SD if len(d) else 0.0
 
 
-def _may_be_said(kind: str, each: dict[str, float], n: int) -> bool:
+def _shows_scatter(e: Evidence) -> bool:
+    """Do the builds themselves show a band too tight: misses on both sides, or a spread of five builds or more that no
+    two or three of them make? Two wrong builds of three are no scatter."""
+    d = np.concatenate((_against_limit(e) if e.one_sided else np.asarray(e.deviations), np.full(e.over, 9.0)))
+    if (d > 1).any() and (d < -1).any():
+        return True
+    spread = float(np.median(np.abs(d - np.median(d)))) * MAD_TO_SD
+    return e.n >= 5 and spread >= LEAST_SPREAD
+
+
+def _may_be_said(kind: str, each: dict[str, float], e: Evidence) -> bool:
+    if kind == "band too tight" and not _shows_scatter(e):
+        return False
+    n = e.n
     at, most = LEAVE.get(kind, ((1,), (1.0,)))
     return each[kind] >= SAID_AT and (kind == "fits" or each["fits"] <= np.exp(np.interp(n, at, np.log(most))))
 
@@ -168,7 +183,7 @@ def _may_be_said(kind: str, each: dict[str, float], n: int) -> bool:
 def _found(e: Evidence, each: dict[str, float]) -> Found:
     shift, spread = _middle(e)
     kind = max(each, key=each.get)
-    if not _may_be_said(kind, each, e.n):
+    if not _may_be_said(kind, each, e):
         ahead = sorted(each, key=each.get, reverse=True)[:2]
         words = f"{e.n} builds do not settle it: {' or '.join(otherwise([(kind, each[kind])]) for kind in ahead)}."
         return Found("not enough", each[kind], each, words, shift, spread)

@@ -12,6 +12,7 @@ from scipy.stats import chi2
 from checks.errors import ChecksError
 
 CONTENT, CONFIDENCE = 0.95, 0.90
+FEWEST_TO_PROPOSE = 5  # builds, after those far off are left out
 MODEL_WORTH = 6  # builds that the circuit model's own spread is worth
 OUTLIER, FEW = (
     3.5,
@@ -84,15 +85,17 @@ def propose(
     stop_below: float | None = None,
     stop_above: float | None = None,
     rated: tuple[float, str] | None = None,
+    across_zero: bool = False,
 ) -> Proposal | Withheld | None:
     """From builds' values at the guide's mains (SI): their centre and an interval for 95 % of future builds at 90 %
     confidence.
 
     Builds far off are left out. Future builds scatter by no less than `u`, the uncertainty of one reading, however
     alike these are. With the circuit model's own standard deviation, few builds count for less. The band ends short of
-    a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than three
+    a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than five
     builds. Withheld where the builds' own centre lies at or beyond a stop limit or the rating, which is no figure to
-    put into a guide, and where there is no width to give.
+    put into a guide, where there is no width to give, and where the interval crosses zero (another polarity is no
+    tolerance), unless the guide's own band does (`across_zero`).
     """
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
@@ -100,7 +103,7 @@ def propose(
     if u < 0 or not math.isfinite(u):
         raise ChecksError("An uncertainty is zero or more.", argument="u")
     kept = _without_strays(data, u)
-    if len(kept) < 3:
+    if len(kept) < FEWEST_TO_PROPOSE:
         return None
     n, centre = len(kept), float(kept.mean())
     half = _half(kept, u, model_sd)
@@ -118,6 +121,8 @@ def propose(
             high, held = edge, name
         elif side < 0 and low < edge:
             low, held = edge, name
+    if low < 0 < high and not across_zero:
+        return Withheld("The builds scatter too widely for a band on one side of zero: nothing is proposed.")
     return Proposal(_within(centre, low, high), low, high, n, held)
 
 

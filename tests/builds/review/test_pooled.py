@@ -73,7 +73,7 @@ def test_why_nothing_is_proposed_is_kept_with_the_finding():
 
 
 def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():
-    _, proposal = found(check_read(*["345"] * 4, stop_above="500 V"))
+    _, proposal = found(check_read(*["345"] * 5, stop_above="500 V"))
     assert isinstance(proposal, Proposal) and proposal.high - proposal.low > 2
 
 

@@ -45,6 +45,17 @@ def test_the_probability_shown_is_about_the_share_that_is_right():
             assert given - 0.1 < right < given + 0.22  # rather too careful than too sure
 
 
+@pytest.mark.parametrize("deviations", [(0.1, 5.0, 5.2), (0.0, -3.0, -3.4), (0.1, 2.0, 9.0), (-0.2, 1.2, 1.4)])
+def test_two_wrong_builds_of_three_are_a_hypothesis_and_no_band_too_tight(deviations):
+    assert find(Evidence(deviations, 0.03)).kind in ("not enough", "part batch")
+    assert find(Evidence((-1.5, 0.1, 1.6, -2.0, 1.8), 0.03)).kind == "band too tight"  # the control
+
+
+def test_builds_that_miss_on_one_side_show_a_tight_band_only_by_a_spread_of_most_of_them():
+    assert find(Evidence((1.3, 1.5, -0.9, 0.8, -0.7, 0.6, -0.5, 1.1), 0.03)).kind == "band too tight"
+    assert find(Evidence((0.1, 0.0, 5.0, 0.05, 9.0), 0.03)).kind != "band too tight"
+
+
 def test_two_builds_settle_nothing():
     assert find(Evidence((0.1, 3.0))).kind == "not enough"
 
