@@ -62,7 +62,11 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["builds.ui.templatetags.formatting", "builds.guides.templatetags.guide_tags"],
+            "builtins": [
+                "builds.ui.templatetags.formatting",
+                "builds.ui.templatetags.moments",
+                "builds.guides.templatetags.guide_tags",
+            ],
         },
     }
 ]
