@@ -1,0 +1,128 @@
+"""Draw builds of the trial kits with known faults: python -m tests.trials.draw --seed N [--to FILE]
+
+Without --to the builds that the trial runs on are replaced. A build that the solver cannot settle is drawn again and counted.
+"""
+
+# ruff: noqa: T201
+import argparse
+import json
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+
+from tests.trials.bench import Bench
+from tests.trials.circuit import KITS, circuit_of, load
+from tests.trials.faults import all_faults, unlisted
+from tests.trials.meters import draw_meter
+from tests.trials.network import NoSolution
+from tests.trials.scatter import BATCHES, batch_of, draw_mains, scatter
+from tests.trials.taking import take
+
+KEPT = Path(__file__).parent / "data" / "builds.json"
+# How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
+QUOTAS = {"open": 8, "short": 5, "value": 7, "swap": 3, "leaky": 5, "reversed": 4, "valve": 5, "winding": 3, "joint": 5, "tap": 1}
+ROUNDS, SLIPS, PAIRS, UNLISTED, HEALTHY = 2, 2, 15, 15, 40
+NOTES_MAINS = 0.9
+LATE, LATE_SHARE = ("open", "short", "leaky", "joint"), 0.25  # what may come only with the first power, and how often it does
+
+
+def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dict:
+    """One build: parts drawn, the faults that `choose` names put in, readings taken."""
+    letter, circuit = str(rng.choice(BATCHES)), circuit_of(guide)
+    scatter(circuit, rng, batch_of(kit, letter, seed))
+    truth = choose(circuit)
+    late = [f.change for f in truth if f.kind in LATE and rng.random() < LATE_SHARE]
+    for fault in truth:
+        if fault.change not in late:
+            fault.change(circuit)
+    line, meter = draw_mains(rng), draw_meter(rng)
+    noted = round(line * (1 + rng.uniform(-0.01, 0.01))) if rng.random() < NOTES_MAINS else None
+    log = take(Bench(guide, circuit, line, late), meter, noted, rng, slip)
+    rows = [f.as_row() for f in truth] + ([["slip", [], log.slip]] if slip else [])
+    return {
+        "kit": kit,
+        "batch": letter,
+        "mains": noted,
+        "meter": meter.name,
+        "truth": rows,
+        "readings": log.readings,
+        "off": log.off,
+        "stop": log.stop,
+        "late": bool(late),
+    }
+
+
+def of_family(family: str, rng):
+    def choose(circuit):
+        found = all_faults(circuit, rng)[family]
+        return [found[int(rng.integers(len(found)))]]
+
+    return choose
+
+
+def pair(rng):
+    """Two faults of different parts, families drawn as often as their quotas."""
+    names = list(QUOTAS)
+    weights = np.array([QUOTAS[name] for name in names]) / sum(QUOTAS.values())
+
+    def choose(circuit):
+        while True:
+            two = [of_family(str(name), rng)(circuit)[0] for name in rng.choice(names, 2, p=weights)]
+            if not set(two[0].refs) & set(two[1].refs):
+                return two
+
+    return choose
+
+
+def orders(rng):
+    """(kind of build, what chooses its faults, whether there is a slip), for every build of a kit."""
+    for _ in range(ROUNDS):
+        for family, number in QUOTAS.items():
+            yield from (("single", of_family(family, rng), False) for _ in range(number))
+    yield from (("single", lambda _c: [], True) for _ in range(SLIPS))
+    yield from (("pair", pair(rng), False) for _ in range(PAIRS))
+    yield from (("unlisted", lambda c: [unlisted(c, rng)], False) for _ in range(UNLISTED))
+    yield from (("healthy", lambda _c: [], False) for _ in range(HEALTHY))
+
+
+def draw_kit(kit: str, seed: int, given_up: Counter):
+    guide, rng = load(kit), np.random.default_rng([seed, KITS.index(kit)])
+    for kind, choose, slip in orders(rng):
+        while True:
+            try:
+                yield {"kind": kind, **draw_build(kit, guide, rng, seed, choose, slip)}
+                break
+            except (NoSolution, np.linalg.LinAlgError):
+                given_up[kit, kind] += 1
+
+
+def write(builds: list[dict], seed: int, path: Path) -> None:
+    """Readings as [number of the place, shown]; one build a line."""
+    places = {kit: [f"{s['key']}/{c['key']}" for s in load(kit)["stage"] for c in s.get("check", [])] for kit in KITS}
+    rows = [b | {"readings": [[places[b["kit"]].index(place), shown] for place, shown in b["readings"]]} for b in builds]
+    lines = ",\n".join(json.dumps(row, separators=(",", ":")) for row in rows)
+    path.write_text(f'{{"seed":{seed},"places":{json.dumps(places)},"builds":[\n{lines}\n]}}\n')
+
+
+def read(path: Path = KEPT) -> list[dict]:
+    """The builds of a file, their readings as (place, shown)."""
+    kept = json.loads(path.read_text())
+    return [b | {"readings": [(kept["places"][b["kit"]][n], shown) for n, shown in b["readings"]]} for b in kept["builds"]]
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, required=True)
+    parser.add_argument("--to", type=Path, default=KEPT)
+    asked = parser.parse_args()
+    given_up, builds = Counter(), []
+    for kit in KITS:
+        builds += draw_kit(kit, asked.seed, given_up)
+        print(f"{kit}: {sum(b['kit'] == kit for b in builds)} builds")
+    write(builds, asked.seed, asked.to)
+    print(f"{len(builds)} builds in {asked.to}; not settled and drawn again: {dict(given_up) or 'none'}")
+
+
+if __name__ == "__main__":
+    main()
