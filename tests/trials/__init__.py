@@ -1,1 +1,1 @@
-"""Invented kits, builds and programmes that the diagnosis and the findings have never seen, drawn by other equations than theirs."""
+"""Kits, builds and programmes to try the diagnosis and the findings with, drawn by other equations than theirs."""

@@ -22,7 +22,9 @@ class Bench:
 
     def __init__(self, guide: dict, circuit: Circuit, line: float = 230.0, later=()):
         self.guide, self.circuit, self.line = guide, circuit, line
-        self.later = list(later)  # changes that only the first power brings: what breaks down under voltage or opens when warm
+        self.later = list(
+            later
+        )  # changes that only the first power brings: what breaks down under voltage or opens when warm
         self.pins = {row["ref"]: _pins(row.get("pins", {})) for row in guide["part"]}
         self.solved: dict = {}
 
@@ -38,7 +40,7 @@ class Bench:
         return probe
 
     def value(self, n: int, check: dict, load: float | None = None) -> float | None:
-        """The true value between the probes, with the meter's load across them; None where the trial knows nothing of it."""
+        """The true value between the probes, with the meter's load across them; None where the circuit says nothing."""
         if alone := ALONE.fullmatch(check["red"]):
             return self.circuit.parts[alone[1]].is_["ohms"]
         if check["red"].startswith("=the earth pin"):
@@ -138,7 +140,7 @@ class Bench:
 
     # ---- with a tone
     def signal(self, n: int, red: str, black: str) -> float:
-        """Volts of 1 kHz between the probes with the stage's millivolts at the inputs: slopes at rest, capacitances, windings."""
+        """Volts of 1 kHz between the probes with the stage's millivolts at the inputs, for small signals."""
         _net, steady = self.condition(n)
         heat = {ref: 1.0 for ref in self.fitted(n) if self.circuit.parts[ref].kind in VALVES}
         made = taken_apart(self.circuit, self.fitted(n), heat, self.guide["stage"][n].get("settings"), coupled=True)

@@ -92,7 +92,12 @@ def _values(row) -> dict:
         return {"coils": [coil for w in row["winding"] for coil in _coils(w, lift)]}
     if kind in VALVES:
         sections = 2 if kind in ("twin triode", "rectifier valve") else 1
-        return {"strength": [1.0] * sections, "mu": [1.0] * sections, "gas": [0.0] * sections, "heater": [True] * sections}
+        return {
+            "strength": [1.0] * sections,
+            "mu": [1.0] * sections,
+            "gas": [0.0] * sections,
+            "heater": [True] * sections,
+        }
     return {}
 
 
@@ -101,4 +106,6 @@ def _coils(winding: dict, lift: float) -> list[dict]:
     n = len(winding["joins"]) - 1
     volts = figure(winding["volts"]) if "volts" in winding else 0.0
     up = 1.0 if winding["name"] == "primary" else lift
-    return [{"name": winding["name"], "from": k, "volts": volts * up, "ohms": figure(winding["ohms"]) / n} for k in range(n)]
+    return [
+        {"name": winding["name"], "from": k, "volts": volts * up, "ohms": figure(winding["ohms"]) / n} for k in range(n)
+    ]

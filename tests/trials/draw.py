@@ -1,6 +1,7 @@
 """Draw builds of the trial kits with known faults: python -m tests.trials.draw --seed N [--to FILE]
 
-Without --to the builds that the trial runs on are replaced. A build that the solver cannot settle is drawn again and counted.
+Without --to the builds that the trial runs on are replaced. A build that the solver cannot settle is drawn again and
+counted.
 """
 
 # ruff: noqa: T201
@@ -21,10 +22,24 @@ from tests.trials.taking import take
 
 KEPT = Path(__file__).parent / "data" / "builds.json"
 # How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
-QUOTAS = {"open": 8, "short": 5, "value": 7, "swap": 3, "leaky": 5, "reversed": 4, "valve": 5, "winding": 3, "joint": 5, "tap": 1}
+QUOTAS = {
+    "open": 8,
+    "short": 5,
+    "value": 7,
+    "swap": 3,
+    "leaky": 5,
+    "reversed": 4,
+    "valve": 5,
+    "winding": 3,
+    "joint": 5,
+    "tap": 1,
+}
 ROUNDS, SLIPS, PAIRS, UNLISTED, HEALTHY = 2, 2, 15, 15, 40
 NOTES_MAINS = 0.9
-LATE, LATE_SHARE = ("open", "short", "leaky", "joint"), 0.25  # what may come only with the first power, and how often it does
+LATE, LATE_SHARE = (
+    ("open", "short", "leaky", "joint"),
+    0.25,
+)  # what may come only with the first power, and how often it does
 
 
 def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dict:
@@ -100,7 +115,9 @@ def draw_kit(kit: str, seed: int, given_up: Counter):
 def write(builds: list[dict], seed: int, path: Path) -> None:
     """Readings as [number of the place, shown]; one build a line."""
     places = {kit: [f"{s['key']}/{c['key']}" for s in load(kit)["stage"] for c in s.get("check", [])] for kit in KITS}
-    rows = [b | {"readings": [[places[b["kit"]].index(place), shown] for place, shown in b["readings"]]} for b in builds]
+    rows = [
+        b | {"readings": [[places[b["kit"]].index(place), shown] for place, shown in b["readings"]]} for b in builds
+    ]
     lines = ",\n".join(json.dumps(row, separators=(",", ":")) for row in rows)
     path.write_text(f'{{"seed":{seed},"places":{json.dumps(places)},"builds":[\n{lines}\n]}}\n')
 
@@ -108,7 +125,9 @@ def write(builds: list[dict], seed: int, path: Path) -> None:
 def read(path: Path = KEPT) -> list[dict]:
     """The builds of a file, their readings as (place, shown)."""
     kept = json.loads(path.read_text())
-    return [b | {"readings": [(kept["places"][b["kit"]][n], shown) for n, shown in b["readings"]]} for b in kept["builds"]]
+    return [
+        b | {"readings": [(kept["places"][b["kit"]][n], shown) for n, shown in b["readings"]]} for b in kept["builds"]
+    ]
 
 
 def main():

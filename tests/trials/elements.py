@@ -13,8 +13,11 @@ LEAST = 1e-3  # ohms of a wire
 
 @dataclass
 class Elements:
-    """`coils` are (core, turns, a, b, ohms); `chokes` (a, b, henries, ohms); a device is (law, nodes, ref): it takes the volts of all its
-    nodes but the last against the last, and gives the currents into them with their slopes."""
+    """`coils` are (core, turns, a, b, ohms); `chokes` (a, b, henries, ohms).
+
+    A device is (law, nodes, ref): its law takes the volts of all its nodes but the last against the last, and gives the
+    currents into them with their slopes.
+    """
 
     nodes: dict[str, int] = field(default_factory=dict)
     resistors: list = field(default_factory=list)
@@ -64,13 +67,15 @@ def avalanche(zener_volts: float):
 
 
 def oxide(volts: float):
-    """An electrolytic's oxide, negative against positive: it conducts from about a volt of the wrong polarity on. Common practice."""
+    """An electrolytic's oxide, negative against positive: it conducts from a volt or so of the wrong polarity."""
     i, slope = soft_corner(volts - 1.2, 0.08)
     return (0.004 * i,), ((0.004 * slope,),)
 
 
-def taken_apart(circuit: Circuit, fitted, heat: dict | None = None, settings: dict | None = None, coupled=False) -> Elements:
-    """The elements of the fitted parts; `heat` maps a valve's ref to its emission (none: heaters cold, nothing conducts).
+def taken_apart(
+    circuit: Circuit, fitted, heat: dict | None = None, settings: dict | None = None, coupled=False
+) -> Elements:
+    """The elements of the fitted parts; `heat` maps a valve's ref to its emission. Without it heaters are cold.
 
     An output transformer is two wires, or with `coupled` what a tone finds.
     """
@@ -78,7 +83,9 @@ def taken_apart(circuit: Circuit, fitted, heat: dict | None = None, settings: di
     for ref in circuit.parts:
         part = circuit.parts[ref]
         if ref in fitted and part.kind not in ("test resistor", "test battery"):
-            (_put_coupled if coupled and part.kind == "output transformer" else _PUT[part.kind])(made, part, heat, settings or {})
+            (_put_coupled if coupled and part.kind == "output transformer" else _PUT[part.kind])(
+                made, part, heat, settings or {}
+            )
     for a, b, ohms in circuit.bridges:
         made.resistor(a, b, ohms)
     return made
@@ -104,7 +111,9 @@ def _capacitor(made, part, *_):
 
 
 def _inductor(made, part, *_):
-    made.chokes.append((made.node(part.at["0"]), made.node(part.at["1"]), part.is_["henries"], max(part.is_["ohms"], LEAST)))
+    made.chokes.append(
+        (made.node(part.at["0"]), made.node(part.at["1"]), part.is_["henries"], max(part.is_["ohms"], LEAST))
+    )
 
 
 def _diode(made, part, *_):

@@ -60,27 +60,42 @@ def _between_pins(part: Part):
     """Solder from one pin to the next."""
     pins = {}
     for name, pin in part.row["pins"].items():
-        for end, number in pin.items() if isinstance(pin, dict) else enumerate(pin) if isinstance(pin, list) else [("", pin)]:
+        for end, number in (
+            pin.items() if isinstance(pin, dict) else enumerate(pin) if isinstance(pin, list) else [("", pin)]
+        ):
             pins[int(number)] = f"{name}.{end}".rstrip(".") if end != "" else name
     for a in pins:
         b = a + 1
         if b in pins and part.at[pins[a]] != part.at[pins[b]]:
             ends = part.at[pins[a]], part.at[pins[b]]
-            yield Fault("bridge", (part.ref,), f"pins {a} and {b} bridged", lambda c, ends=ends: c.bridges.append((*ends, 0.2)))
+            yield Fault(
+                "bridge", (part.ref,), f"pins {a} and {b} bridged", lambda c, ends=ends: c.bridges.append((*ends, 0.2))
+            )
 
 
 def values(part: Part, rng):
     if part.kind != "resistor":
         return
     nominal = figure(part.row["value"])
-    for value, words in ((nominal * 10, "ten times"), (nominal / 10, "a tenth"), (neighbour(nominal, rng), "a neighbour")):
-        yield Fault("high" if value > nominal else "low", (part.ref,), f"{words}: {value:.3g} ohm", _set(part.ref, "ohms", value))
+    for value, words in (
+        (nominal * 10, "ten times"),
+        (nominal / 10, "a tenth"),
+        (neighbour(nominal, rng), "a neighbour"),
+    ):
+        yield Fault(
+            "high" if value > nominal else "low",
+            (part.ref,),
+            f"{words}: {value:.3g} ohm",
+            _set(part.ref, "ohms", value),
+        )
 
 
 def neighbour(nominal: float, rng) -> float:
     """A value one to three places away in the E12 series."""
     decade = 10 ** math.floor(math.log10(nominal) + 1e-9)
-    at = min(range(12), key=lambda n: abs(E12[n] - nominal / decade)) + int(rng.integers(1, 4)) * int(rng.choice([-1, 1]))
+    at = min(range(12), key=lambda n: abs(E12[n] - nominal / decade)) + int(rng.integers(1, 4)) * int(
+        rng.choice([-1, 1])
+    )
     return decade * E12[at % 12] * 10 ** (at // 12)
 
 
@@ -139,7 +154,9 @@ def windings(part: Part, rng):
             f"{coil['name']} {coil['from']} at {up:.1f} times its ohms",
             _coil(part.ref, n, "ohms", lambda x, k=up: x * k),
         )
-        yield Fault("low", (part.ref,), f"{coil['name']} {coil['from']} with {down:.0%} of its turns", _fewer(part.ref, n, down))
+        yield Fault(
+            "low", (part.ref,), f"{coil['name']} {coil['from']} with {down:.0%} of its turns", _fewer(part.ref, n, down)
+        )
 
 
 def _coil(ref, n, name, of):
@@ -166,7 +183,7 @@ def joints(part: Part, rng):
 
 
 def swaps(circuit: Circuit, rng):
-    """Two resistors in each other's place that are easily mistaken: within two decades, and near one another in the parts list."""
+    """Two resistors in each other's place: within two decades, and near one another in the parts list."""
     found = [p for p in circuit.parts.values() if p.kind == "resistor"]
     for n, one in enumerate(found):
         for two in found[n + 1 : n + 6]:
@@ -215,7 +232,9 @@ def unlisted(circuit: Circuit, rng) -> Fault:
     if what == "value":
         part = circuit.parts[str(rng.choice([p.ref for p in circuit.parts.values() if p.kind == "resistor"]))]
         factor = float(rng.choice([rng.uniform(0.4, 0.75), rng.uniform(1.35, 2.5)]))
-        return Fault("unlisted", (part.ref,), f"{factor:.2f} times its value", _set(part.ref, "ohms", part.is_["ohms"] * factor))
+        return Fault(
+            "unlisted", (part.ref,), f"{factor:.2f} times its value", _set(part.ref, "ohms", part.is_["ohms"] * factor)
+        )
     if what == "turns":
         part = next(p for p in circuit.parts.values() if p.kind == "mains transformer")
         factor = 1 + float(rng.choice([-1, 1])) * 0.12

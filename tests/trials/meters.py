@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-# name: counts, input ohms, (percent, digits) for dc volts, ac volts, ohms; highest ohms. Typical of handhelds; common practice.
+# name: counts, input ohms, (percent, digits) for dc volts, ac volts, ohms; highest ohms. Common practice.
 TYPES = {
     "handheld": (6000, 10e6, (0.5, 2), (1.0, 3), (0.8, 2), 60e6),
     "basic": (2000, 10e6, (0.8, 2), (1.2, 5), (1.0, 3), 20e6),

@@ -1,8 +1,9 @@
 """Elements solved in time: one mains period over and over until it repeats, by backward steps and shooting.
 
-Unknown are the node voltages; every capacitor's voltage and every choke's current is a state. Within a step Newton's method balances
-the currents at every node; over a period the states at its end are a smooth function of those at its start, and Newton's method
-again finds the start that repeats. Nothing here assumes where rectifiers conduct or that ripple is small.
+Unknown are the node voltages; every capacitor's voltage and every choke's current is a state. Within a step Newton's
+method balances the currents at every node. Over a period the states at its end are a smooth function of those at its
+start, and Newton's method again finds the start that repeats. Nothing here assumes where rectifiers conduct or that
+ripple is small.
 """
 
 import math
@@ -22,7 +23,7 @@ class NoSolution(Exception):
 
 @dataclass
 class Steady:
-    """Mean volts of the nodes over a period, all volts (steps x nodes), states at the start, mean slopes of the devices."""
+    """Mean volts of the nodes, all volts (steps x nodes), states at the start, mean slopes of the devices."""
 
     mean: np.ndarray
     wave: np.ndarray
@@ -122,8 +123,10 @@ class Network:
             self._stamp(matrix, self.row(a, b), 1 / ohms)
         return self.balance(np.zeros(self.n) if start is None else start, matrix, injected)
 
-    def steady(self, near: Steady | None = None, speed: float = 20.0, warm_periods: int = 6, steps: int = STEPS) -> Steady:
-        """The period that repeats, sought from one nearby. A cold start is warmed up with capacitors `speed` times smaller."""
+    def steady(
+        self, near: Steady | None = None, speed: float = 20.0, warm_periods: int = 6, steps: int = STEPS
+    ) -> Steady:
+        """The period that repeats, sought from one nearby, or from cold with capacitors `speed` times smaller."""
         if near:
             states, v = near.states, near.wave[-1]
         else:

@@ -56,10 +56,12 @@ def _transformer(coils, rng, batch):
 
 
 def _valve(part, rng):
-    """Current production spreads by 20 to 30 % (one maker's acceptance limits for 6SN7, 6V6GT and EL34); sections share most of it."""
+    """Production spreads by 20 to 30 % (a maker's limits for 6SN7, 6V6GT, EL34); sections share most of it."""
     common = rng.standard_normal()
     for n in range(len(part.is_["strength"])):
         z = math.sqrt(0.6) * common + math.sqrt(0.4) * rng.standard_normal()
         part.is_["strength"][n] = float(np.clip(math.exp(0.11 * z), 0.7, 1.3))
         part.is_["mu"][n] = truncated(rng, 1.0, 0.08)
-        part.is_["gas"][n] = float(10 ** rng.uniform(-6.5, -5.0))  # ions per electron; a good valve's grid draws nanoamperes
+        part.is_["gas"][n] = float(
+            10 ** rng.uniform(-6.5, -5.0)
+        )  # ions per electron; a good valve's grid draws nanoamperes

@@ -1,4 +1,4 @@
-"""A builder at work: reads the guide's checks in order, and stops where a reading is out of band or past a stop limit."""
+"""A builder at work: reads the guide's checks in order, and stops at one that is out of band or past a stop limit."""
 
 import math
 from dataclasses import dataclass, field
@@ -14,7 +14,7 @@ UNREAD = ("isolation", "temperature")
 
 @dataclass
 class Log:
-    """`readings` are [place, shown] in the order taken, shown None for over range; `off` the place that stopped the builder."""
+    """`readings` are [place, shown] in order, shown None for over range; `off` is the place that ended them."""
 
     readings: list = field(default_factory=list)
     off: str = ""
@@ -93,7 +93,9 @@ def is_off(guide, check, shown: float | None, noted: float | None, input_ohms: f
     if noted:
         value *= (guide["kit"]["mains"]["volts"] / noted) ** power
     wider = 0.0 if noted else BLIND * power
-    return (low is not None and value < low - wider * abs(low)) or (high is not None and value > high + wider * abs(high))
+    return (low is not None and value < low - wider * abs(low)) or (
+        high is not None and value > high + wider * abs(high)
+    )
 
 
 def is_stop(guide, check, shown: float | None) -> bool:

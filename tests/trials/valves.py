@@ -1,8 +1,8 @@
-"""Valve laws of the trials: Child's and Langmuir's three-halves power of an effective voltage, fitted to published points.
+"""Valve laws of the trials: Child and Langmuir's three-halves power of an effective voltage, through published points.
 
-Triode:  E = vgk + vak/mu + contact;  Ia = K E^1.5.  From one point with its transconductance: gm = 1.5 Ia/E, so E = 1.5 Ia/gm.
-Pentode: E = vgk + vsk/mu_s + vak/mu_a + contact;  Ik = K E^1.5, shared between anode and screen by a knee in vak.
-E goes through a soft corner of `soft` volts: near cut-off a real valve lets go slowly, since mu is not the same along the grid
+Triode:  E = vgk + vak/mu + contact, Ia = K E^1.5. A point with its transconductance gives E: gm = 1.5 Ia/E.
+Pentode: E = vgk + vsk/mu_s + vak/mu_a + contact, Ik = K E^1.5, shared by anode and screen with a knee in vak.
+E goes through a soft corner of `soft` volts: near cut-off a valve lets go slowly, as mu varies along the grid
 (the "island effect"). Every law gives its derivatives too, for Newton's method.
 """
 
@@ -35,7 +35,11 @@ def knee(v: float, volts: float) -> tuple[float, float]:
     return 1 - e, e / volts * slope
 
 
-GRID_PERVEANCE, GRID_ONSET, GRID_SOFT = 5e-4, -0.3, 0.1  # a grid near its cathode's volts is a small diode; common practice
+GRID_PERVEANCE, GRID_ONSET, GRID_SOFT = (
+    5e-4,
+    -0.3,
+    0.1,
+)  # a grid near its cathode's volts is a small diode; common practice
 
 
 def grid_current(vg: float) -> tuple[float, float]:
@@ -78,7 +82,10 @@ class Pentode:
     def currents(self, va: float, vs: float, vg: float):
         """(Ia, Is, Ig) and their slopes against (va, vs, vg)."""
         e, de = three_halves(vg + vs / self.mu + va / self.mu_anode + self.contact, self.soft)
-        k, by = self.perveance * e, (self.perveance * de / self.mu_anode, self.perveance * de / self.mu, self.perveance * de)
+        k, by = (
+            self.perveance * e,
+            (self.perveance * de / self.mu_anode, self.perveance * de / self.mu, self.perveance * de),
+        )
         f, df = knee(va, self.knee_volts)
         g, dg = knee(vs, 5.0)
         ia, a = k * self.share * f, [self.share * f * d for d in by]
@@ -117,9 +124,9 @@ def pentode_through(va, vs, vg, ia, i_s, gm, ra, mu, soft, knee_volts) -> Pentod
     )
 
 
-# Published points, from the makers' data sheets: ECC83 RCA 12AX7-A (10-60), GE ET-T509B and Philips ECC83 (5-5-1960), which agree;
-# ECC82 and 6SN7 their usual 250 V points; EL84 Philips, 250 V/250 V, -7.3 V; 6V6GT 250 V/250 V, -12.5 V. The screen's mu of the
-# 6V6GT, which no sheet gives, is the one that also meets its 180 V point.
+# Published points. ECC83: RCA 12AX7-A (10-60), GE ET-T509B and Philips ECC83 (5-5-1960), which agree. ECC82, 6SN7:
+# the usual 250 V points. EL84: Philips, 250 V and -7.3 V. 6V6GT: 250 V and -12.5 V; its screen's mu, which no sheet
+# gives, is chosen to meet its 180 V point too.
 POINTS = {
     "ECC83": {"va": 250, "vg": -2, "ia": 1.2e-3, "gm": 1.6e-3, "mu": 100, "soft": 0.1},
     "ECC82": {"va": 250, "vg": -8.5, "ia": 10.5e-3, "gm": 2.2e-3, "mu": 17, "soft": 0.6},
@@ -151,10 +158,17 @@ POINTS = {
 }
 LAWS = {name: (pentode_through if "vs" in point else triode_through)(**point) for name, point in POINTS.items()}
 # Volts and amperes of heaters, per valve (a twin with a centre: of both halves); makers' sheets.
-HEATERS = {"ECC83": (6.3, 0.3), "ECC82": (6.3, 0.3), "6SN7": (6.3, 0.6), "EL84": (6.3, 0.76), "6V6GT": (6.3, 0.45), "EZ81": (6.3, 1.0)}
+HEATERS = {
+    "ECC83": (6.3, 0.3),
+    "ECC82": (6.3, 0.3),
+    "6SN7": (6.3, 0.6),
+    "EL84": (6.3, 0.76),
+    "6V6GT": (6.3, 0.45),
+    "EZ81": (6.3, 1.0),
+}
 RECTIFIERS = {"EZ81": 150e-3 / 19**1.5}  # about 19 V across an anode at 150 mA; from memory of its curve
 
 
 def emission(ratio: float) -> float:
-    """Share of its current that a cathode gives at this fraction of its heater's volts: all of it from .85 on. Common practice."""
+    """Share of its current that a cathode gives at this fraction of its heater's volts. Common practice."""
     return min(1.0, max(0.0, (ratio - 0.45) / 0.4))
