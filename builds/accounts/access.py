@@ -8,6 +8,7 @@ from functools import wraps
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
+from django.utils.translation import gettext as _
 
 
 def anyone(view):
@@ -27,7 +28,7 @@ def may_design(view):
     @wraps(view)
     def asked(request, *args, **kwargs):
         if not (request.user.may_design or request.user.kits.exists()):
-            raise PermissionDenied("Only designers may see this page.")
+            raise PermissionDenied(_("Only designers have access to this page."))
         return view(request, *args, **kwargs)
 
     guarded = login_required(asked)

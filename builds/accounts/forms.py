@@ -3,6 +3,7 @@
 from django import forms
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm
+from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter, Person
 from checks.errors import ChecksError
@@ -16,8 +17,8 @@ HERTZ = [(50, "50 Hz"), (60, "60 Hz")]
 
 class SignInForm(AuthenticationForm):
     error_messages = {
-        "invalid_login": "That name and password do not go together. Check both and try again.",
-        "inactive": "This account is closed.",
+        "invalid_login": _("The name or the password is wrong. Check both and try again."),
+        "inactive": _("This account is closed."),
     }
 
 
@@ -26,17 +27,17 @@ class PasswordPairMixin(forms.Form):
 
     password = forms.CharField(
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="Eight characters or more, not a common word.",
+        help_text=_("Eight characters or more, not a common word."),
     )
     password_again = forms.CharField(
-        label="Password again", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+        label=_("Password again"), widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )
 
     def clean(self):
         data = super().clean()
         first, again = data.get("password"), data.get("password_again")
         if first and again and first != again:
-            self.add_error("password_again", "The two passwords differ. Type the same one twice.")
+            self.add_error("password_again", _("The two passwords differ. Type the same password twice."))
         elif first:
             try:
                 password_validation.validate_password(first)
@@ -51,34 +52,34 @@ class NewPasswordForm(PasswordPairMixin):
 
 class NewPersonForm(PasswordPairMixin):
     display_name = forms.CharField(
-        label="Name to be called here", max_length=60, help_text="You sign in with it. It need not be your real name."
+        label=_("Your name here"), max_length=60, help_text=_("You sign in with it. It need not be your real name.")
     )
-    email = forms.EmailField(required=False, help_text="Only for a forgotten password and answers to your snags.")
+    email = forms.EmailField(required=False, help_text=_("Only for a forgotten password and answers to your snags."))
     field_order = ["display_name", "email", "password", "password_again"]
 
     def clean_display_name(self):
         name = " ".join(self.cleaned_data["display_name"].split())
         if Person.objects.filter(display_name__iexact=name).exists():
-            raise forms.ValidationError("Someone here already has that name. Choose another.", code="taken")
+            raise forms.ValidationError(_("Somebody here already has that name. Choose another."), code="taken")
         return name
 
 
 class BenchForm(forms.Form):
     """Which mains and which meter; with the cautions read."""
 
-    mains_volts = forms.TypedChoiceField(label="Mains where you build", choices=MAINS, coerce=int, initial=230)
-    mains_hertz = forms.TypedChoiceField(label="Frequency", choices=HERTZ, coerce=int, initial=50)
+    mains_volts = forms.TypedChoiceField(label=_("Mains where you build"), choices=MAINS, coerce=int, initial=230)
+    mains_hertz = forms.TypedChoiceField(label=_("Frequency"), choices=HERTZ, coerce=int, initial=50)
 
 
 class CautionsForm(forms.Form):
     read_cautions = forms.BooleanField(
-        label="I have read the cautions above, and I will keep to them and to my local codes.",
-        error_messages={"required": "Read the cautions and tick this before you go on."},
+        label=_("I have read the cautions above, and I will keep to them and to my local codes."),
+        error_messages={"required": _("Read the cautions and tick this box before you go on.")},
     )
 
 
 PRESET_CHOICES = [(key, words) for key, (words, _spec) in PRESETS.items()] + [
-    ("own", "My meter's own figures (fill in below)")
+    ("own", _("My meter's own figures (fill in below)"))
 ]
 
 
@@ -86,26 +87,30 @@ class MeterForm(forms.Form):
     """A meter by a generic preset, or by its own figures as its manual gives them."""
 
     preset = forms.ChoiceField(
-        label="Meter",
+        label=_("Meter"),
         choices=PRESET_CHOICES,
         widget=forms.RadioSelect,
-        help_text="Pick what is nearest to yours. The manual's accuracy page has the figures.",
+        help_text=_("Pick what is nearest to yours. The manual's accuracy page has the figures."),
     )
-    name = forms.CharField(label="What you call it", max_length=60, required=False)
-    kind = forms.ChoiceField(choices=[("digital", "digital"), ("analogue", "analogue (moving coil)")], required=False)
-    input_resistance = forms.CharField(label="Input resistance on volts", required=False, help_text="For example 10M.")
-    ohms_per_volt = forms.CharField(label="or ohms per volt", required=False, help_text="For example 20k.")
+    name = forms.CharField(label=_("Name of the meter"), max_length=60, required=False)
+    kind = forms.ChoiceField(
+        choices=[("digital", _("digital")), ("analogue", _("analogue (moving coil)"))], required=False
+    )
+    input_resistance = forms.CharField(
+        label=_("Input resistance on volts"), required=False, help_text=_("For example 10M.")
+    )
+    ohms_per_volt = forms.CharField(label=_("or ohms per volt"), required=False, help_text=_("For example 20k."))
     ranges = forms.CharField(
-        label="Volts ranges",
+        label=_("Volts ranges"),
         required=False,
-        help_text="For an analogue meter: full scales, for example 10, 50, 250, 1000.",
+        help_text=_("For an analogue meter: full scales, for example 10, 50, 250, 1000."),
     )
-    dc_percent = forms.FloatField(label="DC volts: ± %", required=False, min_value=0, max_value=20)
-    dc_digits = forms.FloatField(label="DC volts: ± digits", required=False, min_value=0, max_value=100)
-    ac_percent = forms.FloatField(label="AC volts: ± %", required=False, min_value=0, max_value=20)
-    ac_digits = forms.FloatField(label="AC volts: ± digits", required=False, min_value=0, max_value=100)
-    ohms_percent = forms.FloatField(label="Ohms: ± %", required=False, min_value=0, max_value=20)
-    ohms_digits = forms.FloatField(label="Ohms: ± digits", required=False, min_value=0, max_value=100)
+    dc_percent = forms.FloatField(label=_("DC volts: ± %"), required=False, min_value=0, max_value=20)
+    dc_digits = forms.FloatField(label=_("DC volts: ± digits"), required=False, min_value=0, max_value=100)
+    ac_percent = forms.FloatField(label=_("AC volts: ± %"), required=False, min_value=0, max_value=20)
+    ac_digits = forms.FloatField(label=_("AC volts: ± digits"), required=False, min_value=0, max_value=100)
+    ohms_percent = forms.FloatField(label=_("Ohms: ± %"), required=False, min_value=0, max_value=20)
+    ohms_digits = forms.FloatField(label=_("Ohms: ± digits"), required=False, min_value=0, max_value=100)
 
     def clean(self):
         data = super().clean()
@@ -119,7 +124,7 @@ class MeterForm(forms.Form):
     def _own_spec(self, data):
         for field in ("dc_percent", "ac_percent", "ohms_percent"):
             if data.get(field) is None and field not in self.errors:
-                self.add_error(field, "Give the meter's figure in per cent, for example 0.5.")
+                self.add_error(field, _("Enter the meter's accuracy in per cent, for example 0.5."))
         units = {"input_resistance": "Ω", "ohms_per_volt": "Ω", "ranges": "V"}
         figures = {field: self._read(field, unit) for field, unit in units.items()}
         if self.errors:
@@ -142,7 +147,7 @@ class MeterForm(forms.Form):
         except ChecksError as error:
             field = {"input_ohms": "input_resistance"}.get(error.argument, error.argument)
             self.add_error(field if field in self.fields else "input_resistance", str(error))
-        data["name"] = data["name"] or "My meter"
+        data["name"] = data["name"] or str(_("My meter"))
 
     def _read(self, field, unit) -> tuple[float, ...]:
         """The figures typed into a field, above zero; ranges stand between commas."""
@@ -154,7 +159,7 @@ class MeterForm(forms.Form):
             self.add_error(field, str(error))
             return ()
         if not all(value and value > 0 for value in values):
-            self.add_error(field, "Give figures above zero, as the meter's manual has them.")
+            self.add_error(field, _("Enter figures above zero, as the meter's manual gives them."))
         return values
 
     def save(self, owner) -> Meter:

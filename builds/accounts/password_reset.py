@@ -9,6 +9,8 @@ from django.core.mail import send_mail
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import anyone
@@ -18,7 +20,7 @@ log = logging.getLogger(__name__)
 
 
 class ForgottenForm(forms.Form):
-    email = forms.EmailField(label="Your e-mail address")
+    email = forms.EmailField(label=gettext_lazy("Your e-mail address"))
 
 
 @anyone
@@ -46,6 +48,6 @@ def _send_link(request, person):
     link = request.build_absolute_uri(reverse("accounts:invitation", args=[token]))
     words = render_to_string("accounts/forgotten.txt", {"person": person, "link": link})
     try:
-        send_mail("A new password for your kit builds", words, None, [person.email])
+        send_mail(_("A new password for your kit builds"), words, None, [person.email])
     except (OSError, SMTPException):  # the page says the same whether or not there is such a person
         log.exception("A link for a new password could not be sent.")

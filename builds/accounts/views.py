@@ -7,6 +7,7 @@ from django.db import IntegrityError, transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts import forms
@@ -50,7 +51,7 @@ def _invitation(token) -> Invitation:
     found = Invitation.objects.usable().with_token(token).select_related("person").first()
     if found is None:
         raise Http404(
-            "This invitation has been used, has run out or was taken back. Ask the kit's designer for a new one."
+            _("This invitation has been used, has expired or was withdrawn. Ask the kit's designer for a new one.")
         )
     return found
 
@@ -70,7 +71,7 @@ def invitation(request, token):
 def _take_on_build(request, found):
     build = getattr(found, "build", None)
     if build is None:
-        raise Http404("The build of this invitation is gone.")
+        raise Http404(_("The build of this invitation no longer exists."))
     data = request.POST or None
     known = request.user.is_authenticated
     named = {
@@ -84,7 +85,7 @@ def _take_on_build(request, found):
         try:
             return _accept(request, found, build, named)
         except IntegrityError:  # two people chose one name in the same moment
-            named["person"].add_error("display_name", "Someone here already has that name. Choose another.")
+            named["person"].add_error("display_name", _("Somebody here already has that name. Choose another."))
     context = {"build": build, "forms": named, "cautions": [(k, *w) for k, w in CAUTIONS.items()]}
     return render(request, "accounts/invitation.html", context, status=422 if data else 200)
 
@@ -96,7 +97,7 @@ def _accept(request, found, build, named):
         data = named["person"].cleaned_data
         person = Person.objects.create_person(data["display_name"], data["password"], email=data["email"])
     if not found.use():
-        raise Http404("This invitation has just been used.")
+        raise Http404(_("This invitation has just been used."))
     bench = named["bench"].cleaned_data
     build.builder, build.meter = person, named["meter"].save(person)
     build.mains_volts, build.mains_hertz = bench["mains_volts"], bench["mains_hertz"]
@@ -113,7 +114,7 @@ def _new_password(request, found):
         found.person.save(update_fields=["password"])
         found.person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
         login(request, found.person, backend=PASSWORD_BACKEND)
-        messages.success(request, "Your new password is set.")
+        messages.success(request, _("Your new password is saved."))
         return redirect("home")
     return render(
         request,
@@ -129,7 +130,7 @@ def meters(request):
     form = forms.MeterForm(request.POST or None, initial={"preset": "handheld"})
     if request.method == "POST" and form.is_valid():
         form.save(request.user)
-        messages.success(request, "Meter added. Choose it on your build's page.")
+        messages.success(request, _("Meter added. Choose it on your build's page."))
         return redirect("accounts:meters")
     mine = request.user.meters.filter(retired=False)
     return render(
@@ -150,7 +151,7 @@ def bad_request(request, exception=None):
     return render(
         request,
         "accounts/error.html",
-        {"heading": "That request made no sense here", "words": "Go back, reload the page and try again."},
+        {"heading": _("The request could not be read"), "words": _("Go back, reload the page and try again.")},
         status=400,
     )
 
@@ -159,7 +160,7 @@ def refused(request, exception=None):
     return render(
         request,
         "accounts/error.html",
-        {"heading": "Not yours to change", "words": str(exception or "") or "This page belongs to somebody else."},
+        {"heading": _("No access"), "words": str(exception or "") or _("This page belongs to somebody else.")},
         status=403,
     )
 
@@ -167,8 +168,8 @@ def refused(request, exception=None):
 def not_found(request, exception=None):
     words = str(exception) if isinstance(exception, Http404) and str(exception) else ""
     if not words or "matches the given query" in words or "tried" in words:
-        words = "Nothing is kept at this address, or it is not yours to see."
-    return render(request, "accounts/error.html", {"heading": "Not found", "words": words}, status=404)
+        words = _("There is no page at this address, or you have no access to it.")
+    return render(request, "accounts/error.html", {"heading": _("Not found"), "words": words}, status=404)
 
 
 def broken(request):
@@ -176,8 +177,8 @@ def broken(request):
         request,
         "accounts/error.html",
         {
-            "heading": "Something broke on our side",
-            "words": "What you sent may not have been kept. Go back and send it again in a minute.",
+            "heading": _("Server error"),
+            "words": _("What you sent may not have been saved. Go back and send it again in a minute."),
         },
         status=500,
     )

@@ -1,12 +1,14 @@
-"""Work done in the background, as its pages see it."""
+"""Background jobs, as the pages show them."""
 
 from datetime import timedelta
 
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-SILENT = timedelta(minutes=3)  # a running job that has said nothing for so long has lost its worker
-OVERLOOKED = timedelta(minutes=1)  # a waiting job that nobody has taken for so long: is there a worker?
+SILENT = timedelta(minutes=3)  # a running job without a report for so long has lost its worker
+OVERLOOKED = timedelta(minutes=1)  # a waiting job that no worker has taken for so long: is there a worker?
+BROKE = "broke"  # the error of a job that ended by an exception; the log has it
 
 
 class Job(models.Model):
@@ -44,13 +46,27 @@ class Job(models.Model):
 
     @property
     def is_lost(self) -> bool:
-        """Running, as far as anybody knows, and silent for too long."""
+        """Running, as far as is known, and without a report for too long."""
         return self.state == self.State.RUNNING and timezone.now() - self.seen_at > SILENT
 
     @property
     def is_overlooked(self) -> bool:
-        """Waiting for so long that it seems no worker is there."""
+        """Waiting for so long that no worker seems to be running."""
         return self.state == self.State.WAITING and timezone.now() - self.seen_at > OVERLOOKED
+
+    @property
+    def error_message(self) -> str:
+        """What a person reads of a failed job."""
+        return (
+            _("The job stopped with an error. The log of the site has the details.")
+            if self.error == BROKE
+            else self.error
+        )
+
+    @property
+    def activity(self) -> str:
+        """What the job is doing now."""
+        return _("Waiting for a background worker") if self.state == self.State.WAITING else self.words or _("Working")
 
     @property
     def share(self) -> int | None:

@@ -1,4 +1,4 @@
-"""Asking for work in the background, and doing it."""
+"""Starting background jobs, and running them."""
 
 import logging
 import time
@@ -7,7 +7,7 @@ from django.db.transaction import on_commit
 from django.utils import timezone
 from django_tasks import task
 
-from builds.jobs.models import Job
+from builds.jobs.models import BROKE, Job
 from builds.jobs.registry import FUNCTIONS
 
 REPORT_EVERY = 0.25  # s between two writes of how far a job is
@@ -64,7 +64,7 @@ def run(pk: int) -> None:
     ):
         return
     row = Job.objects.get(pk=pk)
-    # A worker thought dead may come back when another has begun again: then its word no longer counts.
+    # A worker thought dead may come back after another has begun again: its reports no longer count then.
     mine = Job.objects.filter(pk=pk, state=Job.State.RUNNING, started_at=row.started_at)
     try:
         result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
@@ -72,7 +72,7 @@ def run(pk: int) -> None:
         _end(mine, Job.State.FAILED, error=str(error)[:500])
     except Exception:
         log.exception("job %s broke", row)
-        _end(mine, Job.State.FAILED, error="It broke. The site's log has the details.")
+        _end(mine, Job.State.FAILED, error=BROKE)
     else:
         _end(mine, Job.State.DONE, result=result)
 

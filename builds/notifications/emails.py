@@ -1,30 +1,41 @@
-"""Writing letters: plain text, one line a piece of news, the way to see it and the way to stop them."""
+"""Writing e-mails: plain text, a line and a link for each notification, and the link to unsubscribe."""
 
 from django.conf import settings
 from django.core import signing
 from django.urls import reverse
+from django.utils import translation
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.notifications.models import Email, Notification
 
 SALT = "builds.post.stop"  # as links in mail sent before have it
-MOST_NEWS = 60  # lines in one digest; the rest is counted
+MOST_LISTED = 60  # notifications in one e-mail; the rest is counted
 SUBJECT = 90
 
 
-def write_email(person, key: str, subject: str, news: list[Notification]) -> Email:
-    """The letter of this key for this person, written if it is new."""
-    body = "\n\n".join([*(f"{n.words}\n{site(n.path)}" for n in news[:MOST_NEWS]), *_more(news), _foot(person)])
+def in_language_of(person):
+    """The language in which to write to a person, as a context."""
+    return translation.override(person.language or settings.LANGUAGE_CODE)
+
+
+def write_email(person, key: str, subject: str, notifications: list[Notification]) -> Email:
+    """The e-mail of this key for this person, written if it is new."""
+    lines = [f"{n.words}\n{site(n.path)}" for n in notifications[:MOST_LISTED]]
+    body = "\n\n".join([*lines, *_more(notifications), _foot(person)])
     short = subject if len(subject) <= SUBJECT else subject[: SUBJECT - 2] + " …"
     return Email.objects.get_or_create(person=person, key=key, defaults={"subject": short, "body": body})[0]
 
 
-def _more(news) -> list[str]:
-    return [f"And {len(news) - MOST_NEWS} more."] if len(news) > MOST_NEWS else []
+def _more(notifications) -> list[str]:
+    left = len(notifications) - MOST_LISTED
+    return [ngettext("And %(count)d more.", "And %(count)d more.", left) % {"count": left}] if left > 0 else []
 
 
 def _foot(person) -> str:
-    settings_page, unsubscribe = site(reverse("notifications:mail")), unsubscribe_address(person)
-    return f"-- \nHow you are told: {settings_page}\nNo more of these letters: {unsubscribe}\n"
+    settings_line = _("E-mail settings: %(address)s") % {"address": site(reverse("notifications:mail"))}
+    unsubscribe = _("Unsubscribe: %(address)s") % {"address": unsubscribe_address(person)}
+    return f"-- \n{settings_line}\n{unsubscribe}\n"
 
 
 def site(path: str) -> str:
@@ -32,12 +43,12 @@ def site(path: str) -> str:
 
 
 def unsubscribe_address(person) -> str:
-    """Where this person's letters are stopped, without signing in."""
+    """Where this person unsubscribes without signing in."""
     return site(reverse("notifications:stop", args=[signing.dumps(person.pk, salt=SALT)]))
 
 
 def person_of(token: str) -> int | None:
-    """Whose letters a token stops; None for one that this site did not sign."""
+    """The person a token unsubscribes; None for one that this site did not sign."""
     try:
         return signing.loads(token, salt=SALT)
     except signing.BadSignature:

@@ -1,17 +1,18 @@
-"""What people are told by e-mail: their wish, the news for them, and the letters that carry it."""
+"""E-mail to people: their preference, notifications for them, and the outbox."""
 
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 
 class Preference(models.Model):
-    """How somebody wants to be told. Who has said nothing gets what is urgent at once and the rest once a day."""
+    """Which e-mails a person gets. Without a row: urgent ones at once, the rest in a daily summary."""
 
     class When(models.TextChoices):
-        AT_ONCE = "at once", "what is urgent at once, the rest once a day"
-        DAILY = "daily", "everything once a day"
-        NEVER = "never", "no mail"
+        AT_ONCE = "at once", _("urgent messages at once, the rest once a day")
+        DAILY = "daily", _("everything once a day")
+        NEVER = "never", _("no e-mail")
 
     person = models.OneToOneField(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="notification_preference"
@@ -23,14 +24,14 @@ class Preference(models.Model):
 
 
 class Email(models.Model):
-    """The outbox: a letter is written in the transaction of what it tells of, and sent after it. `key` makes it one
-    letter."""
+    """One message of the outbox. It is written in the transaction of the event it reports and sent after it; `key`
+    makes it one message, however often it is asked for."""
 
     class State(models.TextChoices):
-        WAITING = "waiting"
-        SENDING = "sending"
-        SENT = "sent"
-        FAILED = "failed"
+        WAITING = "waiting", _("waiting")
+        SENDING = "sending", _("sending")
+        SENT = "sent", _("sent")
+        FAILED = "failed", _("not sent")
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="letters")
     key = models.CharField(max_length=80)
@@ -38,7 +39,7 @@ class Email(models.Model):
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.CharField(max_length=300, blank=True)
+    error = models.CharField(max_length=300, blank=True)  # the mail server's own words
     made_at = models.DateTimeField(default=timezone.now)
     taken_at = models.DateTimeField(null=True)
     sent_at = models.DateTimeField(null=True)
@@ -53,8 +54,8 @@ class Email(models.Model):
 
 
 class Notification(models.Model):
-    """One thing that happened, for one person: `words` on a line, `path` where to see it. `letter`: what carries it,
-    once it does."""
+    """One event, for one person: `words` in one line, `path` of the page that shows it, and the e-mail in which it went
+    out, once it has."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="news")
     key = models.CharField(max_length=60)

@@ -1,10 +1,9 @@
-"""Telling people: called where the thing happens, in its transaction, so that no news is of what was rolled back and
-none is lost."""
+"""Notifying people, in the transaction of the event: nothing rolled back is reported, and nothing is lost."""
 
 from django.db import transaction
 
 from builds.accounts.models import Person
-from builds.notifications.emails import write_email
+from builds.notifications.emails import in_language_of, write_email
 from builds.notifications.models import Notification, Preference
 from builds.notifications.sending import send_soon
 
@@ -13,29 +12,35 @@ MOST_WORDS = 300
 
 
 @transaction.atomic
-def notify(people, key: str, words: str, path: str, *, urgent: bool = False) -> int:
-    """Notify everybody of `people` who wants mail and has an address; gives for how many it was new. The same key
-    tells once."""
-    told = 0
-    for person in people:
-        told += _notify_one(person, key, words, path, urgent) if person and wants(person) != When.NEVER else 0
-    return told
+def notify(people, key: str, words, path: str, *, urgent: bool = False) -> int:
+    """Notify everybody of `people` who wants e-mail and has an address; return for how many it was new.
+
+    The same key notifies once. `words` may be a lazy translation: each person gets it in their own language.
+    """
+    return sum(_notify_one(person, key, words, path, urgent) for person in people if person and wanted(person))
 
 
-def wants(person: Person) -> str:
-    """How this person wants to be told; never, where there is no address."""
+def preference_of(person: Person) -> str:
+    """Which e-mails this person gets: never any, where there is no address."""
     if not (person.email and person.is_active):
         return When.NEVER
-    wish = Preference.objects.filter(person=person).first()
-    return wish.when if wish else When.AT_ONCE
+    preference = Preference.objects.filter(person=person).first()
+    return preference.when if preference else When.AT_ONCE
+
+
+def wanted(person: Person) -> bool:
+    return preference_of(person) != When.NEVER
 
 
 def _notify_one(person, key, words, path, urgent) -> bool:
-    line = " ".join(words.split())
-    line = line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 2] + " …"
-    news, new = Notification.objects.get_or_create(person=person, key=key, defaults={"words": line, "path": path})
-    if new and urgent and wants(person) == When.AT_ONCE:
-        news.letter = write_email(person, f"news {key}", line, [news])
-        news.save(update_fields=["letter"])
-        send_soon(news.letter)
+    with in_language_of(person):
+        line = " ".join(str(words).split())
+        line = line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 2] + " …"
+        notification, new = Notification.objects.get_or_create(
+            person=person, key=key, defaults={"words": line, "path": path}
+        )
+        if new and urgent and preference_of(person) == When.AT_ONCE:
+            notification.letter = write_email(person, f"news {key}", line, [notification])
+            notification.save(update_fields=["letter"])
+            send_soon(notification.letter)
     return new

@@ -27,8 +27,8 @@ def _send_job(_report, pk: int) -> str:
 
 
 def send(pk: int) -> str:
-    """Send one letter unless somebody has it or has sent it; says how it stands then. A mail server's no is kept, to be
-    tried again."""
+    """Send one e-mail unless another worker has it or it was sent; return its state. A failure is kept and tried
+    again."""
     now = timezone.now()
     mine = Email.objects.filter(pk=pk, attempts__lt=MOST_ATTEMPTS).filter(
         Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
@@ -37,11 +37,11 @@ def send(pk: int) -> str:
         return Email.objects.filter(pk=pk).values_list("state", flat=True).first() or "gone"
     letter = Email.objects.select_related("person").get(pk=pk)
     if not letter.person.email:
-        return _mark(letter, State.FAILED, error="There is no address any more.")
+        return _mark(letter, State.FAILED, error="no address")
     try:
         _message(letter).send()
     except OSError as error:  # smtplib's errors are OSErrors, like a server that cannot be reached
-        return _mark(letter, State.FAILED, error=f"The mail server would not: {error}"[:300])
+        return _mark(letter, State.FAILED, error=str(error)[:300])
     return _mark(letter, State.SENT, error="", sent_at=timezone.now())
 
 

@@ -1,9 +1,11 @@
-"""Saying how one wants to be told, and stopping the letters."""
+"""Choosing which e-mails to get, and unsubscribing."""
 
 from django import forms
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
@@ -17,24 +19,24 @@ SHOWN = 10
 
 class MailForm(forms.Form):
     email = forms.EmailField(
-        label="Your e-mail address",
+        label=gettext_lazy("Your e-mail address"),
         required=False,
         max_length=254,
-        help_text="Also for a forgotten password. Leave it empty and nothing is sent.",
+        help_text=gettext_lazy("Also used when you forget your password. Leave it empty to get no e-mail."),
     )
-    when = forms.ChoiceField(label="Send me", choices=Preference.When.choices, widget=forms.RadioSelect)
+    when = forms.ChoiceField(label=gettext_lazy("Send me"), choices=Preference.When.choices, widget=forms.RadioSelect)
 
 
 @signed_in
 @require_http_methods(["GET", "POST"])
 def mail(request):
-    """One's own address, wish and latest letters."""
-    wish = Preference.objects.filter(person=request.user).first() or Preference(person=request.user)
-    form = MailForm(request.POST or None, initial={"email": request.user.email, "when": wish.when})
+    """A person's address, preference and latest e-mails."""
+    preference = Preference.objects.filter(person=request.user).first() or Preference(person=request.user)
+    form = MailForm(request.POST or None, initial={"email": request.user.email, "when": preference.when})
     if request.method == "POST" and form.is_valid():
         Person.objects.filter(pk=request.user.pk).update(email=form.cleaned_data["email"])
         Preference.objects.update_or_create(person=request.user, defaults={"when": form.cleaned_data["when"]})
-        messages.success(request, "Kept.")
+        messages.success(request, _("Saved."))
         return redirect("notifications:mail")
     return render(
         request,
@@ -44,14 +46,14 @@ def mail(request):
     )
 
 
-@csrf_exempt  # the signed token is the leave: a mail program posts here without a cookie (RFC 8058)
+@csrf_exempt  # the signed token gives the right: a mail program posts here without a cookie (RFC 8058)
 @anyone
 @require_http_methods(["GET", "POST"])
 def stop(request, token):
-    """Stop a person's letters. Looked at as often as a mail scanner likes; only a post stops them."""
+    """Unsubscribe a person. Mail scanners open links, so only a POST unsubscribes."""
     person = Person.objects.filter(pk=person_of(token)).first()
     if person is None:
-        raise Http404("This link stops nobody's letters. Was it cut off in the mail?")
+        raise Http404(_("This unsubscribe link is not complete. Open it from the e-mail again."))
     if request.method == "POST":
         Preference.objects.update_or_create(person=person, defaults={"when": Preference.When.NEVER})
     return render(request, "notifications/stop.html", {"stopped": request.method == "POST"})

@@ -69,7 +69,7 @@ def test_it_runs_out_and_can_be_taken_back(client, invited, change):
         ({"password_again": "x"}, "differ"),
         ({"password": "12345678", "password_again": "12345678"}, "common"),
         ({"mains_volts": "5"}, "5 is not one of the available choices"),
-        ({"preset": "own"}, "figure in per cent"),
+        ({"preset": "own"}, "accuracy in per cent"),
         ({"display_name": ""}, "required"),
     ],
 )

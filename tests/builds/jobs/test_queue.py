@@ -90,7 +90,7 @@ def test_work_under_way_is_not_begun_again_but_what_nobody_took_is(calls):
     found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running")
     assert queue.start("adding", "x", 1, 1, restart=True).state == "running"
     Job.objects.filter(pk=found.pk).update(state="waiting", seen_at=timezone.now() - timedelta(minutes=2))
-    assert "No worker has taken it up" in render_to_string(
+    assert "No background worker is running" in render_to_string(
         "jobs/_progress.html", {"job": queue.find("adding", "x"), "url": "/x/"}
     )
     assert queue.start("adding", "x", 1, 1, restart=True).state == "done"

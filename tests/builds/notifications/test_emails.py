@@ -72,7 +72,7 @@ def test_what_is_not_urgent_waits_for_the_days_digest_and_there_is_one_a_day():
     notify([person], "b", "Second.", "/b/")
     assert not Email.objects.exists()
     assert len(write_digests(today)) == 1 and write_digests(today) == []
-    assert "2 pieces of news" in Email.objects.get().subject
+    assert "2 messages" in Email.objects.get().subject
     notify([person], "c", "Third.", "/c/")
     assert write_digests(today) == []
     later = write_digests(today + timedelta(days=1))

@@ -14,5 +14,5 @@ class Command(BaseCommand):
     def handle(self, **options):
         written = write_digests(timezone.localdate())
         found = send_waiting()
-        told = ", ".join(f"{n} {state}" for state, n in sorted(found.items())) or "nothing to send"
-        self.stdout.write(f"{len(written)} digests written; {told}.")
+        counts = ", ".join(f"{n} {state}" for state, n in sorted(found.items())) or "nothing to send"
+        self.stdout.write(f"{len(written)} digests written; {counts}.")
