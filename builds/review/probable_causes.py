@@ -8,7 +8,8 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Exists, OuterRef
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
-from builds.bench.diagnosis.causes import Cause, carried_by_build, causes_of, observation_of
+from builds.bench.diagnosis.causes import Cause, causes_of
+from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
@@ -87,7 +88,7 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
     ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
     if stopped:
         ranking = ranking.given_a_fault()
-    names = [name for name in (f"{c.stage.key}/{c.key}" for c in (*off, *mended)) if name in prepared.index]
+    names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.clear > 0.5:
         return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
     advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
@@ -104,7 +105,7 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
 
 def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | None:
     """What the builder would be asked for at the first check that is off, by the bench's own rule. One query."""
-    row = next((check for check in off if f"{check.stage.key}/{check.key}" in prepared.index), None)
+    row = next((check for check in off if name_of(check) in prepared.index), None)
     if row is None:
         return None
     found = next_reading(prepared, ranking, taken, allowed_measurements(build, row))

@@ -1,7 +1,8 @@
 """One mistake that spoils many readings of a healthy kit: which there are, and what the readings would have been
 without it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 import numpy as np
 
@@ -12,11 +13,17 @@ OFF = 4.0  # standard deviations from the healthy reading, from which a reading 
 FEWEST = 2  # one spoiled reading is a slip
 
 
+class MistakeKind(StrEnum):
+    LEADS_SWAPPED = "leads swapped"
+    NOTED_TOO_SMALL = "noted a thousand times too small"
+    NOTED_TOO_LARGE = "noted a thousand times too large"
+
+
 @dataclass(frozen=True)
 class Mistake:
     """Readings of the kinds in `measures` were multiplied by `factor`; `prior` before any reading."""
 
-    words: str
+    kind: MistakeKind
     factor: float
     measures: tuple[str, ...]
     prior: float
@@ -48,14 +55,9 @@ class Mistake:
 
 
 COMMON = (
-    Mistake(
-        "the meter's leads swapped: the readings have the right size and the wrong sign",
-        -1.0,
-        ("dc volts", "current"),
-        0.01,
-    ),
-    Mistake("figures noted a thousand times too small: V for mV, or kΩ for Ω", 1e-3, ("dc volts", "resistance"), 0.005),
-    Mistake("figures noted a thousand times too large: mV for V, or Ω for kΩ", 1e3, ("dc volts", "resistance"), 0.005),
+    Mistake(MistakeKind.LEADS_SWAPPED, -1.0, ("dc volts", "current"), 0.01),
+    Mistake(MistakeKind.NOTED_TOO_SMALL, 1e-3, ("dc volts", "resistance"), 0.005),
+    Mistake(MistakeKind.NOTED_TOO_LARGE, 1e3, ("dc volts", "resistance"), 0.005),
 )
 
 
@@ -64,5 +66,4 @@ def mistaken(probabilities, least: float = 0.05) -> Mistake | None:
     best = int(np.argmax(probabilities))
     if probabilities[best] < least:
         return None
-    found = COMMON[best]
-    return Mistake(found.words, found.factor, found.measures, found.prior, float(probabilities[best]))
+    return replace(COMMON[best], probability=float(probabilities[best]))

@@ -12,6 +12,7 @@ from checks.circuit.netlist.conditions import condition_of
 from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
 from checks.circuit.solver.conductances import conductances
 from checks.circuit.solver.operating_point import operate, settle
+from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
@@ -133,7 +134,7 @@ def _blocks(net, places, faults, samples, seed):
 def _moved(base, net, fault: Fault):
     m = base.copy()
     for move in fault.moves:
-        if " gas" in move.ref and move.ref.split()[0] in net.condition.not_fitted:
+        if move.part_of is Parasitic.GAS and not net.condition.not_fitted.isdisjoint(fault.refs):
             continue  # the gas is in the valve, and the valve in its box
         column = net.parameters.index(move.ref, move.what)
         if column != net.parameters.fixed:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from checks.circuit.netlist.conditions import condition_of
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.prediction.probes import Probe
+from checks.diagnosis.overload import node_of
 from checks.diagnosis.place import Place
 
 LINE = 0.006  # half-range of the line about what a plug-in meter shows
@@ -63,14 +64,7 @@ def _of_pins(parts, power, read) -> list[Place]:
 def _read(parts, places, measure) -> set[frozenset]:
     """Pairs of nodes that are read already."""
     return {
-        frozenset((_node(parts, p.probe.red), _node(parts, p.probe.black)))
+        frozenset((node_of(parts, p.probe.red), node_of(parts, p.probe.black)))
         for p in places
         if p.probe.measure == measure
     }
-
-
-def _node(parts, point: str) -> str:
-    """The node of "V2.3", or the point itself where it names a node."""
-    ref, _, pin = point.partition(".")
-    part = next((p for p in parts if p.ref == ref and pin in p.pins), None)
-    return part.joins[part.pins[pin]] if part else point

@@ -1,7 +1,8 @@
-"""One thing that may be wrong: how it changes the circuit, how likely it is, and how it is told."""
+"""One thing that may be wrong: how it changes the circuit, how likely it is, and its code."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.errors import ChecksError
 
 OPEN_OHMS, SHORT = 3e8, 1e-6  # what an open joint comes to; multiplier of a short
@@ -18,13 +19,20 @@ class Move:
     factor.
 
     `decades`: a fault that comes in all sizes is up to so many decades worse or better than `factor` says, evenly on a
-    logarithmic scale; of a factor above one it is what goes beyond one that varies.
+    logarithmic scale; of a factor above one it is what goes beyond one that varies. `part_of` says of which kind a
+    parasitic element is.
     """
 
     ref: str
     what: str
     factor: float
     decades: float = 0.0
+    part_of: Parasitic | None = None
+
+    @property
+    def is_joint(self) -> bool:
+        """Is it the solder between a wire and a socket's tag?"""
+        return self.part_of is Parasitic.JOINT
 
     def sized(self, size):
         """The factor at `size` (any array) from -1 to 1."""
@@ -42,11 +50,11 @@ class Move:
 
 @dataclass(frozen=True)
 class Fault:
-    """A change of the circuit with its words.
+    """A change of the circuit with its code.
 
     `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
     heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
-    learning; `look` says where to look.
+    learning. `params` go into the sentences of its code; `words` and `look` are the designer's own, where given.
     """
 
     key: str
@@ -58,14 +66,16 @@ class Fault:
     without: tuple[str, ...] = ()
     dead_heaters: tuple[str, ...] = ()
     look: str = ""
+    code: FaultCode = FaultCode.OWN
+    params: dict = field(default_factory=dict, hash=False)
 
     @property
     def loosens(self) -> bool:
         """Does a wire come off its socket tag? Such faults need the joints in the circuit."""
-        return any(" joint " in move.ref for move in self.moves)
+        return any(move.is_joint for move in self.moves)
 
     def __post_init__(self):
         if not self.weight > 0:
             raise ChecksError(f"The fault {self.key} needs a weight above zero.", argument="weight")
-        if not self.words:
-            raise ChecksError(f"The fault {self.key} needs words.", argument="words")
+        if not self.words and self.code is FaultCode.OWN:
+            raise ChecksError(f"The fault {self.key} needs words or a code.", argument="words")

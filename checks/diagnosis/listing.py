@@ -9,12 +9,12 @@ from itertools import combinations
 
 from checks.circuit.netlist.parts import PartSpec
 from checks.codes import colour_bands, misreadings
+from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, Fault, Move, opened
 from checks.diagnosis.parasitics import DRY, JOINT, NOWHERE, bridges_of, guests_of, named, sections_of, tags_of
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import iron, supply
 from checks.errors import ChecksError
-from checks.quantity import format_quantity
 
 MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
@@ -36,33 +36,13 @@ def _resistors(parts):
     grids = {p.joins[t] for p in parts for t in tags_of(p).values() if t.endswith("grid")}
     for p in parts:
         if p.kind == "resistor":
-            yield fault(
-                f"{p.ref} open",
-                f"{p.ref} is open, not fitted, or one of its joints is not soldered",
-                "open",
-                [p.ref],
-                [Move(p.ref, "value", opened(p.value))],
-                look=f"Look at both ends of {p.ref}; measure it with the power off.",
-            )
-            yield fault(
-                f"{p.ref} short",
-                f"{p.ref} is bridged by solder or a stray lead",
-                "short",
-                [p.ref],
-                [Move(p.ref, "value", SHORT)],
-                look=f"Look for a bridge across {p.ref}.",
-            )
+            yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
+            yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", SHORT)])
             yield from _wrong_values(p)
             cold = COLD_JOINT if p.value < COLD_JOINT / 3 else COLD_RETURN if _returns(p, grids) else None
             if cold:
-                yield fault(
-                    f"{p.ref} cold",
-                    f"{p.ref} has a cold joint",
-                    "cold joint",
-                    [p.ref],
-                    [Move(p.ref, "value", 1 + cold / p.value, SIZES["cold"])],
-                    look=f"Heat both joints of {p.ref} again.",
-                )
+                move = Move(p.ref, "value", 1 + cold / p.value, SIZES["cold"])
+                yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], [move])
 
 
 def _returns(p: PartSpec, grids) -> bool:
@@ -73,34 +53,16 @@ def _returns(p: PartSpec, grids) -> bool:
 
 def _wrong_values(p: PartSpec):
     """A decade slip either way, and what its colours are likeliest taken for."""
-    for factor, said in ((10.0, "ten times too large"), (0.1, "ten times too small")):
-        yield fault(
-            f"{p.ref} x{factor:g}",
-            f"{p.ref} is {said}: a decade slip",
-            "decade",
-            [p.ref],
-            [Move(p.ref, "value", factor)],
-            look=f"Read the multiplier band of {p.ref} in daylight.",
-        )
+    for factor, code in ((10.0, FaultCode.TEN_TIMES_TOO_LARGE), (0.1, FaultCode.TEN_TIMES_TOO_SMALL)):
+        yield fault(f"{p.ref} x{factor:g}", code, "decade", [p.ref], [Move(p.ref, "value", factor)])
     seen = {10.0, 0.1}
     for wrong in _misread(p.value)[:6]:
         factor = float(f"{wrong.ohms / p.value:.4g}")
         if factor not in seen and abs(factor - 1) > 0.15:
             seen.add(factor)
-            words = f"{p.ref} is {_ohms(wrong.ohms)} instead of {_ohms(p.value)} ({wrong.reason})"
-            yield fault(
-                f"{p.ref} as {wrong.ohms:g}",
-                words,
-                "misread",
-                [p.ref],
-                [Move(p.ref, "value", factor)],
-                look=f"Compare the colours of {p.ref} with the parts list.",
-            )
-
-
-def _ohms(value: float) -> str:
-    """As printed in a parts list: "47 kΩ"."""
-    return format_quantity(value, "Ω", 2 if float(f"{value:.2g}") == value else 3)
+            params = {"ohms": wrong.ohms, "listed": p.value, "reason": wrong.reason}
+            move = Move(p.ref, "value", factor)
+            yield fault(f"{p.ref} as {wrong.ohms:g}", FaultCode.MISREAD, "misread", [p.ref], [move], params)
 
 
 def _misread(ohms: float) -> tuple:
@@ -113,14 +75,7 @@ def _misread(ohms: float) -> tuple:
 def _pots(parts):
     for p in parts:
         if p.kind == "potentiometer":
-            yield fault(
-                f"{p.ref} open",
-                f"{p.ref}'s track is open or a tag is not soldered",
-                "open",
-                [p.ref],
-                [Move(p.ref, "value", opened(p.value))],
-                look=f"Look at the three tags of {p.ref}.",
-            )
+            yield fault(f"{p.ref} open", FaultCode.TRACK_OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
 
 
 def _swaps(parts):
@@ -132,14 +87,9 @@ def _swaps(parts):
     ]
     pairs.sort(key=lambda ab: max(ab[0].value / ab[1].value, ab[1].value / ab[0].value))
     for a, b in pairs[:MOST_SWAPS]:
-        yield fault(
-            f"{a.ref} and {b.ref} swapped",
-            f"{a.ref} and {b.ref} have changed places",
-            "swapped",
-            [a.ref, b.ref],
-            [Move(a.ref, "value", b.value / a.value), Move(b.ref, "value", a.value / b.value)],
-            look=f"Read {a.ref} and {b.ref} against the parts list.",
-        )
+        moves = [Move(a.ref, "value", b.value / a.value), Move(b.ref, "value", a.value / b.value)]
+        key, params = f"{a.ref} and {b.ref} swapped", {"other": b.ref}
+        yield fault(key, FaultCode.CHANGED_PLACES, "swapped", [a.ref, b.ref], moves, params)
 
 
 def _capacitors(parts):
@@ -148,83 +98,31 @@ def _capacitors(parts):
             continue
 
         def across(ohms, size="", ref=p.ref):
-            return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0))]
+            return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0), Parasitic.LEAK)]
 
-        yield fault(
-            f"{p.ref} short",
-            f"{p.ref} is shorted",
-            "capacitor short",
-            [p.ref],
-            across(1.0),
-            look=f"Lift one end of {p.ref}.",
-        )
-        yield fault(
-            f"{p.ref} leaky",
-            f"{p.ref} leaks",
-            "leaky",
-            [p.ref],
-            across(LEAK if p.kind == "capacitor" else LEAK / 30, "leaky"),
-            look=f"Lift one end of {p.ref}, or replace it.",
-        )
-        yield fault(
-            f"{p.ref} open",
-            f"{p.ref} is open, not fitted, or one of its joints is not soldered",
-            "capacitor open",
-            [p.ref],
-            without=(p.ref,) if p.kind == "electrolytic" else (),
-            look=f"Look at both ends of {p.ref}.",
-        )
+        leak = LEAK if p.kind == "capacitor" else LEAK / 30
+        gone = (p.ref,) if p.kind == "electrolytic" else ()
+        yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(1.0))
+        yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, "leaky"))
+        yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], without=gone)
         if p.kind == "electrolytic":
-            yield fault(
-                f"{p.ref} reversed",
-                f"{p.ref} is in the wrong way round",
-                "reversed",
-                [p.ref],
-                across(REVERSED, "reversed"),
-                look=f"Find the minus stripe of {p.ref}. One that has been reversed under power is scrap.",
-            )
+            moves = across(REVERSED, "reversed")
+            yield fault(f"{p.ref} reversed", FaultCode.CAPACITOR_REVERSED, "reversed", [p.ref], moves)
 
 
 def _valves(parts):
     for p in parts:
         for s in sections_of(p):
-            part = f"{p.ref} ({s})" if s else p.ref
-            strength = f"{s} strength".strip()
-            yield fault(
-                named(p.ref, "dead", s),
-                f"{part} passes no current: it is dead or stays cold",
-                "dead",
-                [p.ref],
-                [Move(p.ref, strength, SHORT)],
-                look=f"Does {p.ref} glow? Try another valve.",
-            )
-            yield fault(
-                named(p.ref, "weak", s),
-                f"{part} is weak",
-                "weak",
-                [p.ref],
-                [Move(p.ref, strength, 0.35, SIZES["weak"])],
-                look=f"Try another {p.type} in {p.ref}'s socket.",
-            )
-            yield fault(
-                named(p.ref, "gassy", s),
-                f"{part} has gas in it",
-                "gassy",
-                [p.ref],
-                [Move(named(p.ref, "gas", s), "value", 1.5e7 / NOWHERE, SIZES["gassy"])],
-                look="Look for a blue glow between the electrodes.",
-            )
+            strength, params = f"{s} strength".strip(), {"section": s, "type": p.type}
+            dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, 0.35, SIZES["weak"])
+            gas = Move(named(p.ref, "gas", s), "value", 1.5e7 / NOWHERE, SIZES["gassy"], Parasitic.GAS)
+            yield fault(named(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
+            yield fault(named(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
+            yield fault(named(p.ref, "gassy", s), FaultCode.VALVE_GASSY, "gassy", [p.ref], [gas], params)
         if sections_of(p):
             moves = [Move(p.ref, f"{s} strength".strip(), SHORT) for s in sections_of(p)]
-            yield fault(
-                f"{p.ref} heater",
-                f"{p.ref}'s heater gets no volts, or is open",
-                "heater",
-                [p.ref],
-                moves,
-                dead_heaters=(p.ref,),
-                look=f"Does {p.ref} glow? Look at its heater pins.",
-            )
+            key = f"{p.ref} heater"
+            yield fault(key, FaultCode.VALVE_HEATER, "heater", [p.ref], moves, dead_heaters=(p.ref,))
     yield from _exchanged(parts)
 
 
@@ -235,18 +133,12 @@ def _exchanged(parts):
         if a.type != b.type and a.base == b.base:
             moves = [Move(v.ref, strength, SHORT) for v in (a, b) for strength in strengths_of(v)]
             moves += [
-                Move(f"{host.ref} guest {x}-{y}", "value", GUEST / NOWHERE)
+                Move(f"{host.ref} guest {x}-{y}", "value", GUEST / NOWHERE, 0.0, Parasitic.GUEST)
                 for host, guest in ((a, b), (b, a))
                 for x, y in guests_of(host, guest)
             ]
-            yield fault(
-                f"{a.ref} and {b.ref} exchanged",
-                f"{a.ref} and {b.ref} are in each other's sockets",
-                "wrong socket",
-                [a.ref, b.ref],
-                moves,
-                look="Read the types printed on the valves.",
-            )
+            key, params = f"{a.ref} and {b.ref} exchanged", {"other": b.ref}
+            yield fault(key, FaultCode.VALVES_EXCHANGED, "wrong socket", [a.ref, b.ref], moves, params)
 
 
 def strengths_of(p: PartSpec) -> list[str]:
@@ -257,39 +149,18 @@ def strengths_of(p: PartSpec) -> list[str]:
 def _sockets(parts):
     for p in parts:
         for a, b in bridges_of(p):
-            yield fault(
-                f"{p.ref} bridge {a}-{b}",
-                f"pins {a} and {b} of {p.ref} touch",
-                "bridge",
-                [p.ref],
-                [Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE)],
-                look=f"Look between pins {a} and {b} of {p.ref}'s socket.",
-            )
+            touch = Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE, 0.0, Parasitic.BRIDGE)
+            pins = {"pin": a, "other": b}
+            yield fault(f"{p.ref} bridge {a}-{b}", FaultCode.PINS_TOUCH, "bridge", [p.ref], [touch], pins)
             for pin, other in ((a, b), (b, a)):
                 if pin in tags_of(p):
-                    yield fault(
-                        f"{p.ref} {pin} on {other}",
-                        f"the wire of {p.ref} pin {pin} is on pin {other}",
-                        "wrong pin",
-                        [p.ref],
-                        [_dry(p, pin), Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE)],
-                        look=f"Count the pins of {p.ref}'s socket from the gap again.",
-                    )
+                    key, params = f"{p.ref} {pin} on {other}", {"pin": pin, "other": other}
+                    yield fault(key, FaultCode.WRONG_PIN, "wrong pin", [p.ref], [_dry(p, pin), touch], params)
         for pin, terminal in tags_of(p).items():
-            yield fault(
-                f"{p.ref} {pin} dry",
-                f"pin {pin} of {p.ref} (the {_electrode(terminal)}) is not soldered",
-                "dry pin",
-                [p.ref],
-                [_dry(p, pin)],
-                look=f"Heat pin {pin} of {p.ref}'s socket again. Is its wire on a pin that joins nothing?",
-            )
+            section, _, electrode = terminal.rpartition(".")
+            params = {"pin": pin, "electrode": electrode, "section": section}
+            yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], [_dry(p, pin)], params)
 
 
 def _dry(p, pin) -> Move:
-    return Move(f"{p.ref} joint {pin}", "value", DRY / JOINT)
-
-
-def _electrode(terminal: str) -> str:
-    section, _, name = terminal.rpartition(".")
-    return f"{name} of section {section}" if section else name
+    return Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)

@@ -7,10 +7,10 @@ from scipy.special import ndtr
 
 from checks.circuit.prediction.probes import UNITS
 from checks.diagnosis.dictionary import Prepared
+from checks.diagnosis.fault import Fault
 from checks.diagnosis.place import Place
 from checks.diagnosis.ranking import Ranking
 from checks.diagnosis.reading_scale import FLOOR, SMALLEST
-from checks.quantity import format_quantity
 
 BINS = 60
 NEARLY = 0.8  # an unpowered reading is preferred that does this well beside the best powered one
@@ -21,13 +21,25 @@ METER = 0.01  # of a reading, what a meter adds
 
 
 @dataclass(frozen=True)
+class Pointer:
+    """A range of values (None: no end on that side) and what a reading in it would point to: a healthy kit, or faults,
+    the likeliest first, of which `more` are not named."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    faults: tuple[Fault, ...] = ()
+    healthy: bool = False
+    more: bool = False
+
+
+@dataclass(frozen=True)
 class Suggestion:
-    """Where to measure, what it is worth in bits, and what its values would point to: [(words of the value, words of
-    the fault)]."""
+    """Where to measure, what it is worth in bits, and what its values would point to."""
 
     place: Place
     bits: float
-    points_to: tuple[tuple[str, str], ...]
+    points_to: tuple[Pointer, ...]
 
 
 def next_reading(prepared: Prepared, ranking: Ranking, taken, allowed=None) -> Suggestion | None:
@@ -81,13 +93,12 @@ def _gain(prepared: Prepared, place: int, p, rows) -> float:
     return float(max(0.0, before - after))
 
 
-def _points(prepared: Prepared, place: int, p, rows) -> tuple[tuple[str, str], ...]:
-    """What would be read if the likeliest were so, from low to high, in at most ROWS rows: [(words of the value, of the
-    faults)]."""
+def _points(prepared: Prepared, place: int, p, rows) -> tuple[Pointer, ...]:
+    """What would be read if the likeliest were so, from low to high, in at most ROWS ranges."""
     found = _rows(prepared, place, p, rows)
     unit = UNITS[prepared.places[place].probe.measure]
-    told = sorted(sorted(found, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)
-    return tuple((_range(row, row is found[0], row is found[-1], unit), _words(prepared, row)) for row in told)
+    heaviest = sorted(sorted(found, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)
+    return tuple(_pointer(prepared, row, row is found[0], row is found[-1], unit) for row in heaviest)
 
 
 @dataclass
@@ -118,17 +129,11 @@ def _rows(prepared: Prepared, place: int, p, rows) -> list[_Row]:
     return found
 
 
-def _words(prepared: Prepared, row: _Row) -> str:
-    order = [r for _p, r in sorted(row.faults, key=lambda fault: -fault[0])]
+def _pointer(prepared: Prepared, row: _Row, first: bool, last: bool, unit: str) -> Pointer:
+    order = list(dict.fromkeys(r for _p, r in sorted(row.faults, key=lambda fault: -fault[0])))
+    low = None if first else row.low
+    high = max(row.high, 2 * SMALLEST[unit]) if first else None if last else row.high
     if 0 in order:
-        return "none of these: so a good kit reads"
-    said = list(dict.fromkeys(prepared.faults[r - 1].words for r in order))
-    return "; or ".join(said[:EACH]) + ("; or another" if len(said) > EACH else "")
-
-
-def _range(row: _Row, first: bool, last: bool, unit: str) -> str:
-    if first:
-        return f"below {format_quantity(max(row.high, 2 * SMALLEST[unit]), unit, 2)}"
-    if last:
-        return f"above {format_quantity(row.low, unit, 2)}"
-    return f"{format_quantity(row.low, unit, 2)} to {format_quantity(row.high, unit, 2)}"
+        return Pointer(low, high, unit, healthy=True)
+    faults = tuple(prepared.faults[r - 1] for r in order)
+    return Pointer(low, high, unit, faults[:EACH], more=len(faults) > EACH)

@@ -29,6 +29,7 @@ WEIGHTS = {
 }
 
 
-def fault(key, words, kind, refs, moves=(), **more) -> Fault:
-    """A fault with the weight of its kind."""
-    return Fault(key, words, kind, tuple(refs), WEIGHTS[kind], tuple(moves), **more)
+def fault(key, code, kind, refs, moves=(), params=None, **more) -> Fault:
+    """A fault with the weight of its kind. `params` go into its sentences, beside the part it is of."""
+    whole = ({"part": refs[0]} if refs else {}) | (params or {})
+    return Fault(key, "", kind, tuple(refs), WEIGHTS[kind], tuple(moves), code=code, params=whole, **more)

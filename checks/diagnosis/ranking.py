@@ -59,10 +59,6 @@ class Group:
     faults: tuple
     probability: float
 
-    @property
-    def words(self) -> str:
-        return self.faults[0].words
-
 
 @dataclass(frozen=True)
 class Ranking:

@@ -24,3 +24,8 @@ def to_scale(values, units):
 def slope(values, units):
     """d(scale)/d(value)."""
     return 1.0 / np.hypot(np.asarray(values), units)
+
+
+def nothing_below(unit: str) -> float:
+    """What is less than this in size is nothing to a meter: half of what it can tell from zero."""
+    return 0.5 * SMALLEST.get(unit, 0.0)

@@ -2,6 +2,7 @@
 typed."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -10,26 +11,39 @@ from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import to_scale
 
 NEAR = 2.5  # standard deviations within which a reading fits a named slip
+
+
+class SlipKind(StrEnum):
+    """What a reading that says nothing of the kit looks like."""
+
+    TENTH = "a tenth"
+    TEN_TIMES = "ten times"
+    THOUSANDTH = "a thousandth"
+    THOUSAND_TIMES = "a thousand times"
+    LEADS_SWAPPED = "leads swapped"
+    NO_CONTACT = "no contact"
+    NEIGHBOUR = "neighbouring pin"
+    UNKNOWN = "unknown"
+
+
 DECADES = (
-    (0.1, "a tenth of what it should be: the range, the prefix or the decimal point"),
-    (10.0, "ten times what it should be: the range, the prefix or the decimal point"),
-    (1e-3, "a thousandth of what it should be: V for mV, or kΩ for Ω"),
-    (1e3, "a thousand times what it should be: mV for V, or Ω for kΩ"),
+    (0.1, SlipKind.TENTH),
+    (10.0, SlipKind.TEN_TIMES),
+    (1e-3, SlipKind.THOUSANDTH),
+    (1e3, SlipKind.THOUSAND_TIMES),
 )
-SWAPPED = "the meter's leads swapped: the right size with the wrong sign"
-NOTHING = "nothing at all: the meter on AC volts, or a probe that makes no contact"
-UNKNOWN = "the probe, the range or what was written down"
 LEAST = 0.02  # width of a place on the scale, where its own scatter is less
 
 
 @dataclass(frozen=True)
 class Slip:
     """A reading that is likelier a slip than a fault: its place's name, what kind of slip it looks like, and how
-    likely."""
+    likely. `pin` is the one the probe was probably on."""
 
     place: str
-    words: str
+    kind: SlipKind
     probability: float
+    pin: str = ""
 
 
 def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[Slip, ...]:
@@ -39,29 +53,30 @@ def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[
     each being one.
     """
     found = [
-        Slip(o.place, _words(prepared, n, float(z[k])), float(shares[k]))
+        _slip(prepared, o.place, n, float(z[k]), float(shares[k]))
         for k, (n, o) in enumerate(rows)
         if shares[k] >= least
     ]
     return tuple(sorted(found, key=lambda slip: -slip.probability))
 
 
-def _words(prepared: Prepared, column: int, z: float) -> str:
-    """The named slip that fits best, or the general word."""
+def _slip(prepared: Prepared, place: str, column: int, z: float, share: float) -> Slip:
+    """With the kind that fits best, or unknown."""
     candidates = [*_neighbours(prepared, column), *_settings(prepared, column)]
     width = max(LEAST, float(np.sqrt(prepared.cov[0, column, column])))
-    fitting = [(abs(z - at), words) for at, words in candidates if abs(z - at) < NEAR * width]
-    return min(fitting)[1] if fitting else UNKNOWN
+    fitting = [(abs(z - at), kind, pin) for at, kind, pin in candidates if abs(z - at) < NEAR * width]
+    _away, kind, pin = min(fitting, default=(0.0, SlipKind.UNKNOWN, ""))
+    return Slip(place, kind, share, pin)
 
 
 def _settings(prepared: Prepared, column: int):
     nominal, unit = prepared.nominal[column], prepared.units[column]
-    for factor, words in DECADES:
-        yield float(to_scale(nominal * factor, unit)), words
+    for factor, kind in DECADES:
+        yield float(to_scale(nominal * factor, unit)), kind, ""
     if prepared.places[column].power == "on":
-        yield 0.0, NOTHING
+        yield 0.0, SlipKind.NO_CONTACT, ""
     if prepared.places[column].probe.measure in ("dc volts", "current"):
-        yield float(to_scale(-nominal, unit)), SWAPPED
+        yield float(to_scale(-nominal, unit)), SlipKind.LEADS_SWAPPED, ""
 
 
 def _neighbours(prepared: Prepared, column: int):
@@ -82,7 +97,8 @@ def _neighbours(prepared: Prepared, column: int):
         ):
             yield (
                 float(to_scale(prepared.nominal[n], prepared.units[column])),
-                f"the probe on pin {beside} instead of pin {pin}",
+                SlipKind.NEIGHBOUR,
+                beside,
             )
 
 

@@ -1,12 +1,13 @@
 """Which readings a builder may be asked for now: the one rule of bench, designer's pages, fault summary and mail.
 
-Nothing live while a stop stands on the build, whichever check is in view and whoever made the kit safe since; nothing
-behind a gate; nothing of a part that is not fitted yet.
+Nothing live while a stop stands on the build or a reading may mean an overload, whichever check is in view and whoever
+made the kit safe since; nothing behind a gate; nothing of a part that is not fitted yet.
 """
 
 from dataclasses import dataclass
 from functools import cached_property
 
+from builds.bench.diagnosis.overloads import power_is_to_be_off
 from builds.bench.gates import gating
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build
@@ -36,9 +37,13 @@ class AllowedMeasurements:
         return self.live or not check.stage.is_powered
 
     @property
+    def stopped(self) -> bool:
+        return is_stopped(self.facts)
+
+    @cached_property
     def live(self) -> bool:
         """May anything be read with the power on?"""
-        return not is_stopped(self.facts)
+        return not is_stopped(self.facts) and not power_is_to_be_off(self.build, self.facts)
 
     @cached_property
     def reached(self) -> frozenset[str]:

@@ -6,7 +6,8 @@ from checks.verdict import Outcome
 def for_reading(check, reading, guide, allowed) -> tuple[list[str], object | None]:
     """The hints that fit a reading out of its band, and the check to go to next if a hint names one.
 
-    `allowed` (AllowedMeasurements): a hint that leads to a reading which may not be taken now is left out whole.
+    `allowed` (AllowedMeasurements): nobody is led to a reading that may not be taken now, and at a stop such a hint is
+    left out whole, since its text may ask for it.
     """
     if reading is None or reading.outcome == Outcome.IN_BAND.value:
         return [], None
@@ -16,5 +17,6 @@ def for_reading(check, reading, guide, allowed) -> tuple[list[str], object | Non
         for hint in check.hints or []
         if hint.get("when") in (side, "off")
     ]
-    usable = [(text, after) for text, after in fitting if after is None or allowed.allows_check(after)]
-    return [text for text, _after in usable], next((after for _text, after in usable if after), None)
+    may_go = [after is None or allowed.allows_check(after) for _text, after in fitting]
+    texts = [text for (text, _after), may in zip(fitting, may_go, strict=True) if may or not allowed.stopped]
+    return texts, next((after for (_text, after), may in zip(fitting, may_go, strict=True) if after and may), None)

@@ -12,8 +12,9 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import signed_in
 from builds.bench import access, errata
 from builds.bench.diagnosis import designer_hints
+from builds.bench.diagnosis.advice import advice_on
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
-from builds.bench.diagnosis.causes import diagnose
+from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.forms import PhotoForm
 from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.facts import facts_of
@@ -36,6 +37,7 @@ from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_words, exponent_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.probes import marked
+from builds.ui.messages.advice import advice_text
 from checks.errors import ChecksError
 from checks.verdict import Outcome
 
@@ -55,6 +57,7 @@ def check_context(here: Open, row, form) -> dict:
     after = next((c for c in checks if c.position > row.position), None)
     band = band_here(build, row, mains)
     allowed = allowed_measurements(build, row, here.facts)
+    found = diagnose(build, row, here.facts) if last and last.outcome in OFF else None
     hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
     return {
         "build": build,
@@ -89,7 +92,8 @@ def check_context(here: Open, row, form) -> dict:
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
         "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
-        "found": diagnose(build, row, here.facts) if last and last.outcome in OFF else None,
+        "found": found,
+        "advice": advice_text(advice_on(build, row, last, here.facts, found)),
     }
 
 

@@ -11,7 +11,7 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.diagnosis import designer_hints
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
-from builds.bench.diagnosis.causes import diagnose
+from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.forms import MadeSafeForm
 from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of

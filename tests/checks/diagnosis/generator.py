@@ -200,7 +200,7 @@ class Bench:
     def read(self, fault, places) -> dict:
         """What this build's meter shows, at the guide's mains. Raises ArithmeticError where scipy finds no solution."""
         rows, strengths, factor = self._drawn(fault)
-        self.loose = {".".join(m.ref.split(" joint ")) for m in fault.moves if " joint " in m.ref} if fault else set()
+        self.loose = {".".join(m.ref.split(" joint ")) for m in fault.moves if m.is_joint} if fault else set()
         line = self.random.uniform(0.98, 1.02)
         told = line * (1 + self.random.normal(0, 0.003))  # the plug-in meter's own error
         solved, found = {}, {}

@@ -1,0 +1,34 @@
+"""What a builder is to do about the latest reading of a check: whether to switch off comes first."""
+
+from builds.bench.diagnosis.allowed_measurements import is_stopped
+from builds.bench.diagnosis.diagnose import Diagnosis
+from builds.bench.diagnosis.overloads import is_out, may_mean_overload
+from builds.bench.gates.facts import Facts
+from builds.bench.gates.gating import power_of
+from builds.guides.circuit.specs import specs_or_none
+from builds.guides.guide_cache import load_guide
+from checks.diagnosis.advice import Advice, Situation, advise
+from checks.diagnosis.overload import Point, point_of
+
+
+def advice_on(build, check, reading, facts: Facts, found: Diagnosis | None) -> Advice | None:
+    """None where the reading is not off. `found` is None where no fault dictionary is there: the rules about power and
+    signs need none."""
+    if reading is None or not is_out(reading):
+        return None
+    situation = Situation(
+        check.unit,
+        None if reading.over_range else reading.true_value,
+        power_on=power_of(build, facts).needs_made_safe,
+        powered_check=check.stage.is_powered,
+        may_overload=check.stage.is_powered and may_mean_overload(build, check, reading),
+        is_supply=check.stage.is_powered and _is_supply(build, check),
+        wants_positive=reading.low is not None and reading.low > 0,
+        stopped=is_stopped(facts),
+    )
+    return advise(situation, found.opinions() if found else ())
+
+
+def _is_supply(build, check) -> bool:
+    parts = specs_or_none(load_guide(build.revision))
+    return check.measure == "dc volts" and point_of(parts, check.red) is Point.SUPPLY

@@ -1,0 +1,46 @@
+"""What a build's readings are to the ranking: at the guide's mains, with those that came along and those beside the
+guide."""
+
+from builds.bench.models import Build, Carried
+from builds.bench.readings import extras
+from builds.bench.readings.repeats import repeated
+from checks.diagnosis import Observation
+from checks.verdict import Outcome
+
+
+def observations(build: Build) -> list[Observation]:
+    """Where the build is on each check, at the guide's mains, and what was measured beside the guide."""
+    rows = build.statuses.select_related("latest", "check_row__stage")
+    carried = carried_by_build([build]).get(build.pk, [])
+    again = repeated([build])
+    own = [
+        observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
+        for s in rows
+        if s.latest.at_reference is not None or s.latest.over_range
+    ]
+    return [*carried, *own, *extras.observed(build)]
+
+
+def carried_by_build(builds) -> dict[int, list[Observation]]:
+    """Build id -> the readings that came along from an earlier revision. One query."""
+    found: dict[int, list[Observation]] = {}
+    along = Carried.objects.filter(build__in=builds, reading__at_reference__isnull=False)
+    for c in along.select_related("reading", "check_row__stage"):
+        found.setdefault(c.build_id, []).append(observation_of(c.check_row, c.reading))
+    return found
+
+
+def observation_of(check, reading, again: bool = False) -> Observation:
+    """A reading of a check, at the guide's mains; what is over range is at least so much."""
+    return Observation(
+        name_of(check),
+        None if reading.over_range else reading.at_reference,
+        0.0 if reading.over_range else reading.u,
+        again,
+        reading.outcome == Outcome.SWITCH_OFF.value,
+    )
+
+
+def name_of(check) -> str:
+    """A check's name in the fault dictionary."""
+    return f"{check.stage.key}/{check.key}"

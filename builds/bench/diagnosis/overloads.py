@@ -1,0 +1,37 @@
+"""Readings with the power on that may mean an overload: while one of them is off, the power is to be off."""
+
+from builds.bench.gates.facts import Facts
+from builds.bench.models import Build, Reading
+from builds.guides.circuit.specs import specs_or_none
+from builds.guides.figures import band_for
+from builds.guides.guide_cache import load_guide
+from checks.diagnosis import overload
+from checks.verdict import Outcome
+
+OUT = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)
+
+
+def is_out(reading: Reading) -> bool:
+    return reading.outcome in OUT
+
+
+def may_mean_overload(build: Build, check, reading: Reading) -> bool:
+    """May this reading, which is off and was taken with the power on, mean that a part is overloaded?"""
+    band, parts = band_for(check), specs_or_none(load_guide(build.revision))
+    return overload.may_mean_overload(
+        check.measure,
+        overload.point_of(parts, check.red),
+        None if reading.over_range else reading.true_value,
+        reading.over_range or reading.deviation > 0,
+        band is not None and band.stop_above is not None,
+    )
+
+
+def power_is_to_be_off(build: Build, facts: Facts) -> bool:
+    """Is a reading on record, not passed since, that may mean an overload? No query where nothing powered is out."""
+    powered = load_guide(build.revision).powered
+    out = [pk for pk, status in facts.stands.items() if pk in powered and status.outcome in OUT and not status.passed]
+    if not out:
+        return False
+    rows = build.statuses.filter(check_row__in=out).select_related("latest", "check_row__stage__revision")
+    return any(may_mean_overload(build, row.check_row, row.latest) for row in rows)

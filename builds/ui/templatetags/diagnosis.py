@@ -1,0 +1,13 @@
+"""Codes of the diagnosis as sentences, for templates."""
+
+from django import template
+
+from builds.ui.messages import advice, faults
+
+register = template.Library()
+register.filter("fault_sentence", faults.fault_sentence)
+register.filter("where_to_look", faults.where_to_look)
+register.filter("likelihood_words", advice.likelihood_words)
+register.filter("mistake_words", advice.mistake_words)
+register.filter("pointer_range", advice.pointer_range)
+register.filter("pointer_meaning", advice.pointer_meaning)
