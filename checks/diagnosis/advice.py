@@ -93,11 +93,11 @@ def _by_sign(situation: Situation):
     if situation.value is None or situation.value >= 0:
         return
     if situation.unit == "Ω":
-        yield Sentence(AdviceCode.CHARGED_CAPACITOR, {"value": situation.value})
+        yield Sentence(AdviceCode.CHARGED_CAPACITOR, {"value": situation.value, "unit": situation.unit})
     elif situation.is_supply:
-        yield Sentence(AdviceCode.NEGATIVE_SUPPLY, {"value": situation.value})
+        yield Sentence(AdviceCode.NEGATIVE_SUPPLY, {"value": situation.value, "unit": situation.unit})
     elif situation.wants_positive:
-        yield Sentence(AdviceCode.WRONG_SIGN, {"value": situation.value})
+        yield Sentence(AdviceCode.WRONG_SIGN, {"value": situation.value, "unit": situation.unit})
 
 
 RIVALS = (  # of each of these sets one is said: they contradict each other

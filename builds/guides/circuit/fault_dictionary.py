@@ -15,10 +15,11 @@ from builds.guides.models import Revision, StoredFaultDictionary
 from builds.jobs import queue
 from builds.jobs.registry import job
 from checks.circuit import Probe
-from checks.diagnosis import Prepared, prepare
+from checks.diagnosis import Fault, Prepared, prepare
+from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 3
+KIND, VERSION = "faults", 4
 ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
 
 
@@ -93,7 +94,7 @@ def _packed(made: Prepared) -> bytes:
         [p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words]
         for p in made.places
     ]
-    faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look] for f in made.faults]
+    faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params] for f in made.faults]
     np.savez_compressed(
         out,
         text=np.array(json.dumps({"places": places, "faults": faults})),
@@ -104,8 +105,6 @@ def _packed(made: Prepared) -> bytes:
 
 def _unpacked(data: bytes) -> Prepared:
     """Faults come back without their change of the circuit, which only preparing needs."""
-    from checks.diagnosis import Fault
-
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         text = json.loads(str(kept["text"]))
         arrays = {name: kept[name].astype(np.float64) for name in ARRAYS}
@@ -114,7 +113,7 @@ def _unpacked(data: bytes) -> Prepared:
         for stage, check, red, black, measure, through, power, words in text["places"]
     )
     faults = tuple(
-        Fault(key, words, kind, tuple(refs), weight, look=look)
-        for key, words, kind, refs, weight, look in text["faults"]
+        Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params)
+        for key, words, kind, refs, weight, look, code, params in text["faults"]
     )
     return Prepared(faults, places, **arrays)

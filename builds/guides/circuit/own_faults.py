@@ -11,6 +11,7 @@ twice.
 from dataclasses import replace
 
 from checks.diagnosis import Fault, Move, fault_list
+from checks.diagnosis.codes import FaultCode
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
@@ -59,7 +60,7 @@ def _fault(parts, usual, row) -> Fault:
         raise ChecksError(f"Fault {name}: part {row['part']} is not in this kit's parts list.", argument="part")
     like = usual.get(f"{part.ref} {_plain(row['becomes'])}") or _value(part, usual, row["becomes"], name)
     own = {"key": f"own {row['key']}", "words": row["words"], "kind": "own", "weight": float(row.get("weight", 1))}
-    return replace(like, **own, look=row.get("look") or like.look)
+    return replace(like, **own, look=row.get("look") or "")
 
 
 def _plain(becomes: str) -> str:
@@ -84,4 +85,5 @@ def _value(part, usual, becomes: str, name: str) -> Fault:
         factor = parse_quantity(becomes, "Ω").value / part.value
     except (ChecksError, TypeError) as error:
         raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes") from error
-    return Fault(part.ref, part.ref, "own", (part.ref,), 1.0, (Move(part.ref, "value", factor),))
+    moves = (Move(part.ref, "value", factor),)
+    return Fault(part.ref, part.ref, "own", (part.ref,), 1.0, moves, code=FaultCode.OTHER_VALUE)

@@ -7,6 +7,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
@@ -19,6 +20,7 @@ from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionar
 from builds.jobs import queue
 from builds.review.coverage import coverage_of
 from builds.review.probable_causes import over_builds
+from builds.ui.messages.faults import fault_sentence
 
 
 @may_design
@@ -62,20 +64,20 @@ def confirm(request, pk):
     build = access.designers_build(request.user, pk)
     prepared = load_fault_dictionary(build.revision)
     if prepared is None:
-        raise Http404("This kit has no list of faults.")
+        raise Http404(_("This kit has no list of faults."))
     asked = request.POST.get("fault", "").strip()
-    fault = next((f for f in prepared.faults if asked in (f.key, f.words)), None)
+    fault = next((f for f in prepared.faults if asked in (f.key, fault_sentence(f))), None)
     if fault is None:
-        messages.error(
-            request, f"“{asked[:80]}” is not one of this kit's faults. Choose one from the list, in its own words."
-        )
+        refusal = _("“%(typed)s” is not one of this kit's faults. Choose one from the list.")
+        messages.error(request, refusal % {"typed": asked[:80]})
         return redirect("review:faults", build.revision.kit.key, build.revision.letter)
     try:
         with transaction.atomic():
-            ConfirmedFault.objects.create(build=build, fault=fault.key, words=fault.words, by=request.user)
-        messages.success(request, f"Noted for build {build.serial}: {fault.words}.")
+            ConfirmedFault.objects.create(build=build, fault=fault.key, words=fault_sentence(fault), by=request.user)
+        saved = {"serial": build.serial, "fault": fault_sentence(fault)}
+        messages.success(request, _("Saved for build %(serial)s: %(fault)s.") % saved)
     except IntegrityError:  # a double tap
-        messages.info(request, "That was noted already.")
+        messages.info(request, _("This cause is already saved."))
     return redirect("review:faults", build.revision.kit.key, build.revision.letter)
 
 
@@ -86,7 +88,7 @@ def take_back(request, pk, confirmed):
     row = get_object_or_404(build.confirmed_faults.filter(taken_back_at=None), pk=confirmed)
     row.taken_back_at = timezone.now()
     row.save(update_fields=["taken_back_at"])
-    messages.success(request, "Taken back; the weights are as if it had never been confirmed.")
+    messages.success(request, _("Withdrawn. The diagnosis no longer learns from it."))
     return redirect("review:faults", build.revision.kit.key, build.revision.letter)
 
 

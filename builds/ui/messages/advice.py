@@ -13,6 +13,7 @@ from checks.diagnosis.common_mistakes import MistakeKind
 from checks.diagnosis.next_measurement import Pointer
 from checks.diagnosis.reading_scale import nothing_below
 from checks.diagnosis.slips import SlipKind
+from checks.quantity import format_quantity
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ def pointer_meaning(pointer: Pointer) -> str:
 
 def about(value: float, unit: str) -> str:
     """A predicted figure to two places; what no meter tells from nothing is 0."""
-    return f"0 {unit}" if abs(value) < nothing_below(unit) else figure_words(float(f"{value:.2g}"), unit)
+    return f"0 {unit}" if abs(value) < nothing_below(unit) else format_quantity(value, unit, 2).replace("-", "−")
 
 
 def would_read_words(value: float | None, unit: str) -> str:

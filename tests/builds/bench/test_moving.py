@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from builds.bench.diagnosis.causes import observations
+from builds.bench.diagnosis.observations import observations
 from builds.bench.gates import gating
 from builds.bench.models import Build, MadeSafe, MoveOffer, Tick
 from builds.bench.moves import moving

@@ -1,47 +1,55 @@
-"""Faults listed part by part."""
+"""Faults listed part by part, in sentences made from their codes."""
+
+import string
 
 import pytest
 
-from builds.review.templatetags.parts import by_part, natural, refs_of, short
-from checks.diagnosis import Fault
+from builds.review.templatetags.parts import by_part, natural, refs_of
+from builds.ui.messages.faults import fault_sentence, fault_under_part, where_to_look
+from checks.diagnosis import Fault, fault_list
+from checks.diagnosis.codes import FaultCode
+from tests.checks.diagnosis.test_faults import PARTS
 
 
-def fault(words, *refs):
-    return Fault(words, words, "value", refs, 1.0)
+def fault(code, *refs, **params):
+    return Fault(code.value, "", "value", refs, 1.0, code=code, params=params)
 
 
-def test_faults_stand_under_their_part_in_the_order_of_names_without_saying_it_again():
+def own(words, *refs):
+    return Fault(words, words, "own", refs, 1.0)
+
+
+def test_faults_are_listed_under_their_part_in_the_order_of_names_without_naming_it_again():
     faults = [
-        fault("R10 is open", "R10"),
-        fault("R2 and R10 have changed places", "R2", "R10"),
-        fault("pin 7 of V1 is not soldered", "V1"),
-        fault("R2 is ten times too large", "R2"),
-        fault("the line is low"),
-        fault("RV2's track is open", "RV2"),
+        fault(FaultCode.WINDING_OPEN, "R10", winding="ht"),
+        fault(FaultCode.CHANGED_PLACES, "R2", "R10", other="R10"),
+        fault(FaultCode.DRY_PIN, "V1", pin="7", electrode="grid"),
+        fault(FaultCode.TEN_TIMES_TOO_LARGE, "R2"),
+        fault(FaultCode.MAINS_LOW),
     ]
-    assert by_part(faults) == [
-        ("R2", ["changed places with R10", "ten times too large"]),
-        ("R10", ["open"]),
-        ("RV2", ["track is open"]),
-        ("V1", ["pin 7 of V1 is not soldered"]),
-        ("", ["the line is low"]),
-    ]
+    found = by_part(faults)
+    assert [ref for ref, _words in found] == ["R2", "R10", "V1", ""]
+    assert not [words for ref, (*said,) in found for words in said if ref and words.startswith(ref)]
     assert by_part([]) == []
 
 
-@pytest.mark.parametrize(
-    ("words", "ref", "said"),
-    [("R1 is open", "R1", "open"), ("R10 is open", "R1", "R10 is open"), ("C9 leaks", "C9", "leaks")],
-)
-def test_a_part_is_dropped_only_where_it_is_the_one(words, ref, said):
-    assert short(fault(words, ref)) == said
+@pytest.mark.parametrize("listed", fault_list(PARTS), ids=lambda f: f.key)
+def test_every_fault_of_the_list_has_its_sentences_with_nothing_left_to_fill_in(listed):
+    for words in (fault_sentence(listed), fault_under_part(listed), where_to_look(listed)):
+        assert words and "%" not in words and words[-1] != " "
+    assert not listed.refs or any(ref in fault_sentence(listed) for ref in listed.refs)
+    assert fault_sentence(listed)[0] in string.ascii_uppercase
+
+
+def test_every_code_has_a_sentence_and_the_designers_words_come_first():
+    params = dict.fromkeys(("other", "reason", "type", "pin", "winding", "section", "electrode"), "x")
+    for code in set(FaultCode) - {FaultCode.OWN}:
+        assert fault_sentence(fault(code, "X1", ohms=1.0, listed=2.0, **params))
+    mine = own("R1's lead breaks", "R1")
+    assert fault_sentence(mine) == fault_under_part(mine) == "R1's lead breaks" and where_to_look(mine) == ""
 
 
 def test_parts_that_look_alike_are_named_once_each():
-    alike = [
-        fault("R10 is open", "R10"),
-        fault("R5 is open", "R5"),
-        fault("R5 and R10 have changed places", "R5", "R10"),
-    ]
+    alike = [own("R10 is open", "R10"), own("R5 is open", "R5"), own("changed", "R5", "R10")]
     assert refs_of(alike) == "R5, R10"
     assert natural("R2") < natural("R10") < natural("RV1")

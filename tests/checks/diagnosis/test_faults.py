@@ -5,6 +5,8 @@ import pytest
 
 from checks.circuit import part_from_mapping
 from checks.diagnosis import Fault, Move, Observation, coverage, fault_list, next_reading, prepare, rank, updated_priors
+from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.slips import SlipKind
 from checks.errors import ChecksError
 from tests.checks.circuit.kits import capacitor, demo_rows, parts_of, resistor
 
@@ -68,10 +70,10 @@ def test_every_kind_of_fault_is_thought_of():
     assert len(fault_list(PARTS)) >= 150
 
 
-def test_keys_are_unique_and_words_are_there():
+def test_keys_are_unique_and_each_fault_has_a_code():
     faults = fault_list(PARTS)
     assert len({f.key for f in faults}) == len(faults)
-    assert all(f.words and f.look for f in faults)
+    assert all(f.code is not FaultCode.OWN and not f.words for f in faults)
 
 
 def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
@@ -194,26 +196,26 @@ def healthy(prepared, **instead):
 
 
 @pytest.mark.parametrize(
-    ("place", "factor", "said"),
+    ("place", "factor", "kind"),
     [
-        ("hot_a", 0.1, "decimal point"),
-        ("hot_k", 10.0, "decimal point"),
-        ("cold_k", 1000.0, "Ω for kΩ"),
-        ("hot_a", 1e-9, "AC volts"),
+        ("hot_a", 0.1, SlipKind.TENTH),
+        ("hot_k", 10.0, SlipKind.TEN_TIMES),
+        ("cold_k", 1000.0, SlipKind.THOUSAND_TIMES),
+        ("hot_a", 1e-9, SlipKind.NO_CONTACT),
     ],
 )
-def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, said):
+def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, kind):
     nominal = prepared.nominal[prepared.index[place.replace("_", "/")]]
     found = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
     assert found and found[0].place == place.replace("_", "/")
-    assert said in found[0].words
+    assert found[0].kind is kind
     assert found[0].probability > 0.3
 
 
 def test_a_probe_on_the_neighbouring_pin_is_named(prepared):
     beside = prepared.nominal[prepared.index["cold/g"]]
     found = rank(prepared, healthy(prepared, cold_k=beside)).slips
-    assert "pin 2 instead of pin 3" in found[0].words
+    assert (found[0].kind, found[0].pin) == (SlipKind.NEIGHBOUR, "2")
 
 
 def test_healthy_readings_are_no_slips(prepared):

@@ -1,0 +1,111 @@
+"""With power on record, whether to switch off is the first thing a builder reads about a reading that is off."""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.diagnose import diagnose
+from builds.bench.gates.facts import facts_of
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import MadeSafe
+from builds.bench.readings.taking import take_reading
+from builds.guides import revisions
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Check
+from builds.ui.messages.advice import about, advice_text, would_read_words
+from checks.diagnosis.advice import ASKS_TO_MEASURE_AGAIN, AdviceCode
+from tests import factories
+from tests.builds.guides.test_circuit import GUIDE
+
+pytestmark = pytest.mark.django_db
+OHMS = """
+[[stage]]
+key = "cold"
+title = "Cold"
+power = "off"
+[[stage.check]]
+key = "mid-ohms"
+title = "Middle, ohms"
+measure = "resistance"
+red = "mid"
+expected = "50k"
+band = "10%"
+"""
+TEXT = GUIDE.replace('expected = "330 V"', 'expected = "293 V"').replace(
+    'red = "ht"\n', 'red = "ht"\nstop_above = "350 V"\n', 1
+)
+
+
+@pytest.fixture
+def build():
+    revision = revisions.issue(store_guide(read_guide((TEXT + OHMS).encode()), factories.make_designer()))
+    return factories.make_build(revision=revision)
+
+
+def check(build, key):
+    return Check.objects.select_related("stage__revision").get(stage__revision=build.revision, key=key)
+
+
+def advice_after(build, key, typed, with_dictionary=True):
+    row = check(build, key)
+    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+    facts = facts_of(build)
+    return advice_on(build, row, reading, facts, diagnose(build, row, facts) if with_dictionary else None)
+
+
+def codes(advice):
+    return [advice.lead.code, *(one.code for one in advice.folded)]
+
+
+@pytest.mark.parametrize("with_dictionary", [True, False])
+def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(build, with_dictionary):
+    found = advice_after(build, "ht", "205 V", with_dictionary)
+    assert found.lead.code is AdviceCode.SWITCH_OFF
+    assert not set(codes(found)) & ASKS_TO_MEASURE_AGAIN
+    MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
+    row = check(build, "ht")
+    kept = advice_on(build, row, build.readings.get(), facts_of(build), None)
+    assert kept.lead.code is AdviceCode.KEEP_OFF
+
+
+def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
+    assert advice_after(build, "ht", "330 V").lead.code is AdviceCode.POWER_MAY_STAY
+
+
+def test_a_supply_of_the_wrong_sign_names_the_leads_and_the_rectifier(build):
+    found = advice_after(build, "ht", "-316 V")
+    assert codes(found)[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]
+    assert "rectifier" in advice_text(found).more[0] and "−316 V" in advice_text(found).more[0]
+
+
+def test_negative_ohms_name_a_charged_capacitor(build):
+    found = advice_after(build, "mid-ohms", "-40")
+    assert found.lead.code is AdviceCode.CHARGED_CAPACITOR and "capacitor" in advice_text(found).lead
+
+
+def test_a_reading_in_band_has_no_advice(build):
+    assert advice_after(build, "ht", "293 V") is None
+
+
+def test_the_check_page_says_it_before_the_verdict_and_contradicts_it_nowhere(build, client):
+    advice_after(build, "ht", "205 V")
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), check(build, "ht").stage, 230.0)
+    page = client.get(reverse("bench:check", args=[build.pk, "power", "ht"])).content.decode()
+    verdict = page.partition('id="verdict"')[2].partition('id="photos"')[0]
+    assert verdict.index('class="advice') < verdict.index("verdict-word")
+    assert "easure again" not in verdict
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [(4.5e-6, "V", "0 V"), (-0.01, "V", "0 V"), (0.4, "Ω", "0 Ω"), (1e-6, "A", "0 A"), (12.34, "V", "12 V")],
+)
+def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, words):
+    assert about(value, unit) == words
+
+
+def test_over_range_is_named():
+    assert would_read_words(None, "Ω") == "over range"
