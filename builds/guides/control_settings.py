@@ -7,6 +7,7 @@ the wiper.
 import re
 
 from django import forms
+from django.utils.translation import gettext as _
 
 PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([0-9.]+)\s*")
 HELP = "Such as RV1 = 1, RV2 = 0: 1 is fully up, 0 fully down, 0.5 half the track. Blank: as the parts list has them."
@@ -38,9 +39,10 @@ def settings_rules(settings: dict, kinds: dict):
     if known."""
     for ref, share in settings.items():
         if isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1:
-            yield "settings", f"has {ref} at {share!r}; a control stands from 0.0 (fully down) to 1.0 (fully up)."
+            message = _("%(ref)s is set to %(share)s. Accepted: 0.0 (fully down) to 1.0 (fully up).")
+            yield "settings", message % {"ref": ref, "share": repr(share)}
         elif kinds.get(ref) != "potentiometer":
-            yield "settings", f"names {ref!r}, which is no potentiometer of the parts list."
+            yield "settings", _("%(ref)s is not a potentiometer of the parts list.") % {"ref": ref}
 
 
 def setting_words(ref: str, share: float, note: str = "") -> str:

@@ -1,21 +1,22 @@
 """Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
 
 import tomllib
-from itertools import chain
 
 import tomlkit
 from django import forms
+from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
-from builds.guides.control_settings import HELP, SettingsField, settings_rules
+from builds.guides.control_settings import HELP, SettingsField
 from builds.guides.editor import field_texts as said
 from builds.guides.editor.hint_lines import from_lines, to_lines
+from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
-from builds.guides.guide_file.plain import odd, wrong_value
+from builds.guides.guide_file.plain import odd
 from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
 from builds.guides.models.rows import in_trade_words
 from checks.circuit import part_from_mapping
@@ -115,27 +116,30 @@ class RowForm(said.Grouped, forms.ModelForm):
     def as_row(self, data) -> dict:
         return {k: v for k, v in data.items() if v not in ("", None, [], {})}
 
-    def extra_rules(self, row):
-        return ()
+    def field_of(self, key: str) -> str | None:
+        """The form's field for a key of the guide file; None for what the row as a whole has."""
+        return key if key in self.fields else None
 
     def clean(self):
         data = super().clean()
-        if not self.errors:
-            row = self.as_row(data)
-            plain = ((key, wrong) for key, value in row.items() if (wrong := wrong_value(self.table, key, value)))
-            for key, message in chain(plain, self.extra_rules(row)):
-                self.add_error(
-                    key if key in self.fields else None,
-                    f"{key} {message}" if key not in self.fields else message[0].upper() + message[1:],
-                )
+        if self.errors:
+            return data
+        judged = judge_row(self.table, self.as_row(data), self.instance)
+        for problem in judged.own:
+            field = self.field_of(problem.place.key)
+            message = problem.message if field else f"{problem.place.key}: {problem.message}".removeprefix(": ")
+            self.add_error(field, message)
+        for problem in judged.dangers:
+            self.add_error(None, f"{problem.label}: {problem.message}")
         return data
 
     def validate_unique(self):
         """Uniqueness within the revision is asked here, where the parent is known."""
         field = {"part": "ref", "point": "node"}.get(self.table, "key")
-        rows = self.siblings.filter(**{field: self.cleaned_data.get(field)}).exclude(pk=self.instance.pk)
-        if self.cleaned_data.get(field) and (rows.exists() or self._is_taken_in_stage()):
-            self.add_error(field, "This is there already; it must be the only one.")
+        value = self.cleaned_data.get(field)
+        rows = self.siblings.filter(**{field: value}).exclude(pk=self.instance.pk)
+        if value and field not in self.errors and (rows.exists() or self._is_taken_in_stage()):
+            self.add_error(field, _("“%(name)s” is there already. Choose another name.") % {"name": value})
 
     def _is_taken_in_stage(self) -> bool:
         """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""
@@ -257,11 +261,8 @@ class StageForm(RowForm):
         self.instance.supply = supply
         return super().as_row(rest | {"supply": supply})
 
-    def extra_rules(self, row):
-        for key, message in rules.stage_rules(row):
-            yield "supply_lamp" if key == "supply" else key, message
-        parts = {part.ref: part.kind for part in self.instance.revision.parts.all()} if row.get("settings") else {}
-        yield from settings_rules(row.get("settings", {}), parts)
+    def field_of(self, key):
+        return "supply_lamp" if key == "supply" else super().field_of(key)
 
 
 class StepForm(RowForm):
@@ -315,8 +316,13 @@ class CheckForm(RowForm):
         super().__init__(*args, **kwargs)
         self.fields["measure"].choices = [("", "choose"), *((m, in_trade_words(m)) for m in MEASURES)]
 
-    def extra_rules(self, row):
-        return rules.check_rules(row)
+    def as_row(self, data):
+        row = super().as_row(data)
+        hints = {"hint": row.pop("hints")} if "hints" in row else {}
+        return row | hints
+
+    def field_of(self, key):
+        return "hints" if key == "hint" else super().field_of(key)
 
 
 class PartForm(RowForm):
@@ -332,14 +338,15 @@ class PartForm(RowForm):
     def as_row(self, data):
         return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
 
-    def extra_rules(self, row):
-        known = dict(shape.PART.items())
-        for key, message in rules.keys_and_types("part", row, known):
-            yield (key if key in self.fields else "detail"), f"{key} {message}"
-        for key, message in rules.part_rules(row):
-            yield (key if key in self.fields else "detail"), f"{key} {message}"
+    def field_of(self, key):
+        return super().field_of(key) or "detail"
+
+    def clean(self):
+        data = super().clean()
         if not self.errors and left_to_model(self.instance.revision):
-            yield from self._as_circuit(row)
+            for field, message in self._as_circuit(self.as_row(data)):
+                self.add_error(field, message)
+        return data
 
     def _as_circuit(self, row):
         """A guide that leaves checks to its circuit takes no part that the circuit cannot use; any other may."""

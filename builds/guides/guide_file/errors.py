@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 
 @dataclass(frozen=True)
 class Trouble:
@@ -12,8 +14,8 @@ class Trouble:
     message: str
 
     def __str__(self):
-        where = f"line {self.line}, " if self.line else ""
-        return f"{where}{self.key}: {self.message}"
+        parts = {"line": self.line, "key": self.key, "message": self.message}
+        return _("line %(line)d, %(key)s: %(message)s") % parts if self.line else f"{self.key}: {self.message}"
 
 
 class GuideErrors(ValueError):

@@ -3,6 +3,8 @@
 import math
 import unicodedata
 
+from django.utils.translation import gettext as _
+
 from builds.guides.models import Check, Kit, Part, Point, Stage, Step
 
 DEEPEST = 6  # tables within tables
@@ -13,14 +15,19 @@ TEXTS = ("not_fitted", "parts", "cautions", "order")  # lists of words
 
 
 def wrong_value(table: str, key: str, value) -> str:
-    """What is wrong with a value that is of the right type for its key, as the end of a sentence; empty when nothing
-    is."""
+    """What is wrong with a value of the right type for its key, as a sentence; empty when nothing is."""
     if key in TEXTS and not all(isinstance(item, str) for item in value):
-        return "must be a list of words between quotes."
+        return _("This must be a list of words, each between quotes.")
     if key in RANGES and not RANGES[key][0] <= value <= RANGES[key][1]:  # not a number is not in it either
-        return f"is {value}; it takes {RANGES[key][0]} to {RANGES[key][1]}."
-    if isinstance(value, str) and len(value) > (longest(table, key) or math.inf):
-        return f"is {len(value)} characters long; it takes {longest(table, key)}."
+        low, high = RANGES[key]
+        return _("%(value)s is out of range. Accepted: %(low)s to %(high)s.") % {
+            "value": value,
+            "low": low,
+            "high": high,
+        }
+    most = longest(table, key)
+    if isinstance(value, str) and most and len(value) > most:
+        return _("This is %(count)d characters long. Accepted: up to %(most)d.") % {"count": len(value), "most": most}
     return odd(value)
 
 
@@ -34,15 +41,14 @@ def longest(table: str, key: str) -> int | None:
 def odd(value, depth: int = 0) -> str:
     """A date, a number without end, a character that is no text, or tables too deep within each other."""
     if depth > DEEPEST:
-        return f"holds tables or lists more than {DEEPEST} deep within each other."
+        return _("Tables and lists may lie up to %(count)d deep within each other.") % {"count": DEEPEST}
     if isinstance(value, str):
         found = next((c for c in value if unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\r\t"), "")
-        return f"holds a character that is no text, U+{ord(found):04X}." if found else ""
+        return _("This has a character that is not text, U+%(code)s.") % {"code": f"{ord(found):04X}"} if found else ""
     if isinstance(value, int | float):
-        return (
-            "" if math.isfinite(value) and abs(value) <= LARGEST else "holds a number that is too large or none at all."
-        )
+        is_good = math.isfinite(value) and abs(value) <= LARGEST
+        return "" if is_good else _("This number is too large, or not a number.")
     if isinstance(value, list | dict):
         inner = [*value, *value.values()] if isinstance(value, dict) else value
         return next((wrong for item in inner if (wrong := odd(item, depth + 1))), "")
-    return "holds a date or a time; write it as text, between quotes."
+    return _("Dates and times are written as text here, between quotes.")

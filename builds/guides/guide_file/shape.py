@@ -1,11 +1,23 @@
 """Which keys each table of a guide file takes, and of what type."""
 
+from django.utils.translation import gettext_lazy as _
+
 from builds.accounts.cautions import CAUTIONS
 from builds.guides.models import MEASURES
+from checks.circuit.netlist import parts, terminals
 
 TEXT, WHOLE, NUMBER, YES_NO, LIST, TABLE = "text", "a whole number", "a number", "true or false", "a list", "a table"
 EITHER = "a list or a table"
 TYPES = {TEXT: str, WHOLE: int, NUMBER: (int, float), YES_NO: bool, LIST: list, TABLE: dict, EITHER: (list, dict)}
+WANTED = {
+    TEXT: _("This must be text, between quotes."),
+    WHOLE: _("This must be a whole number, such as 12."),
+    NUMBER: _("This must be a number, such as 0.5."),
+    YES_NO: _("This must be true or false."),
+    LIST: _('This must be a list, such as ["R1", "R2"].'),
+    TABLE: _("This must be a table, such as { volts = 230 }."),
+    EITHER: _('This must be a list or a table, such as ["v2.cathode", "chassis"].'),
+}
 
 KIT = {"key": TEXT, "name": TEXT, "revision": TEXT, "mains": TABLE, "taps": LIST, "summary": TEXT}
 POINT = {"node": TEXT, "words": TEXT, "picture": TEXT, "marker": LIST}
@@ -35,12 +47,12 @@ PART = {
 }
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
 WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST}
-# What people may write for something that is said in another way.
+# What people may write for something that is written in another way.
 INSTEAD = {
-    (
-        "winding",
-        "taps",
-    ): "Write a winding with a tap as two that share the tap's node; the mains taps are the kit's own."
+    ("winding", "taps"): _(
+        "A winding has no taps here: write it as two windings that share the tap's node. "
+        "The mains taps belong to the kit."
+    )
 }
 STAGE = {
     "key": TEXT,
@@ -108,59 +120,10 @@ CHOICES = {
     "cautions": tuple(CAUTIONS),
 }
 NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, judged word by word
-KINDS = {
-    "resistor": "Ω",
-    "potentiometer": "Ω",
-    "capacitor": "F",
-    "electrolytic": "F",
-    "inductor": "H",
-    "mains transformer": "",
-    "output transformer": "",
-    "diode": "",
-    "bridge": "",
-    "zener": "V",
-    "triode": "",
-    "pentode": "",
-    "twin triode": "",
-    "rectifier valve": "",
-    "fuse": "A",
-    "lamp": "",
-    "switch": "",
-    "link": "",
-    "connector": "",
-    "hardware": "",
-    "test resistor": "Ω",
-    "test battery": "V",
-}
-NEEDS_VALUE = (
-    "resistor",
-    "potentiometer",
-    "capacitor",
-    "electrolytic",
-    "inductor",
-    "zener",
-    "test resistor",
-    "test battery",
-)
-NEEDS_JOINS = (
-    "resistor",
-    "potentiometer",
-    "capacitor",
-    "electrolytic",
-    "inductor",
-    "diode",
-    "bridge",
-    "zener",
-    "triode",
-    "pentode",
-    "twin triode",
-    "rectifier valve",
-    "fuse",
-    "lamp",
-    "switch",
-    "link",
-)
-VALVES = ("triode", "pentode", "twin triode", "rectifier valve")
+KINDS = parts.KINDS  # kind -> the unit of its value, "" where it has none
+NEEDS_VALUE = (*parts.NEEDS_VALUE, "test resistor", "test battery")
+NEEDS_JOINS = (*terminals.LISTED, *terminals.NAMED, *terminals.SECTIONS)
+VALVES = terminals.VALVES
 DEFAULTS = {
     "part": {"quantity": 1},
     "stage": {"power": "off", "gate": False, "minutes": 0},

@@ -10,7 +10,7 @@ from builds.guides.guide_file.store import in_order
 from builds.guides.models import Revision
 
 
-def as_data(revision: Revision) -> dict:
+def as_data(revision: Revision, *, with_pictures: bool = True) -> dict:
     """What read_guide would give, without empty keys and defaults."""
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
     head = {
@@ -24,7 +24,7 @@ def as_data(revision: Revision) -> dict:
     points = [_row("point", point, shape.POINT) for point in revision.points.all()]
     parts = [_row("part", part, shape.PART_COLUMNS) | part.detail for part in revision.parts.all()]
     stages = [_stage(stage) for stage in revision.stages.prefetch_related("steps", "checks")]
-    pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
+    pictures = {p.name: _bytes(p) for p in revision.pictures.all()} if with_pictures else {}
     return {
         "kit": shape.without_defaults("kit", head),
         "point": points,

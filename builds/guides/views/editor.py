@@ -134,9 +134,9 @@ def preview_row(request, kit, letter, stage, kind):
     if kind not in rows.INNER:
         raise Http404("Steps and checks have a preview.")
     parent = rows.parent_of(draft, kind, stage)
-    form = FORMS[kind](
-        request.POST, instance=rows.KINDS[kind](**parent), siblings=rows.siblings_of(draft, kind, stage).none()
-    )
+    siblings = rows.siblings_of(draft, kind, stage)
+    row = siblings.filter(key=request.POST.get("key", "")).first() or rows.KINDS[kind](**parent)
+    form = FORMS[kind](request.POST, instance=row, siblings=siblings)
     context = {"revision": draft, "form": form, "stage": parent["stage"], "items": []}
     if form.is_valid():
         pictures = {picture.name: picture for picture in draft.pictures.all()}

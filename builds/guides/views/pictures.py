@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.guide_file import GuideErrors
-from builds.guides.guide_file.read import MAX_PICTURE, PICTURE, check_picture
+from builds.guides.guide_file.unpack import MAX_PICTURE, PICTURE, check_picture
 from builds.guides.models import Picture
 
 

@@ -121,7 +121,7 @@ def test_a_fault_that_cannot_be_is_refused_with_its_line(old, new, said):
 
 def test_two_faults_of_one_key_are_refused_by_line():
     twice = OWN.replace("[[stage]]\n", OWN.replace("R2 is", "R2 was"))
-    with pytest.raises(GuideErrors, match="another one has this key"):
+    with pytest.raises(GuideErrors, match="line 46, fault: "):
         read_guide(guide_with(twice).encode())
 
 

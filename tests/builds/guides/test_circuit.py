@@ -374,8 +374,8 @@ def test_a_sound_guide_is_imported_without_a_warning():
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('red = "mid"', 'red = "=the glowing end"', "at a point in words"),
-        ('measure = "dc volts"\nred = "mid"', 'measure = "temperature"\nred = "mid"', "as a temperature"),
+        ('red = "mid"', 'red = "=the glowing end"', "check mid expected: "),
+        ('measure = "dc volts"\nred = "mid"', 'measure = "temperature"\nred = "mid"', "check mid expected: "),
     ],
 )
 def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, said):

@@ -36,18 +36,26 @@ def test_a_check_of_the_model_at_no_node_is_refused_at_its_own_line():
     at = GUIDE.index('key = "v-first"')
     text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "ht.frist"', 1)
     (told,) = refusal(text)
-    assert "check v-first: red is “ht.frist”" in told.message
-    assert line_of(text, 'key = "v-first"') - 2 <= told.line <= line_of(text, 'key = "v-first"')
+    assert told.key.endswith("check v-first red") and "“ht.frist”" in told.message
+    assert told.line == line_of(text, "ht.frist")
 
 
-def test_a_check_with_a_figure_of_its_own_at_no_pin_is_only_warned_of():
+@pytest.mark.parametrize("place", ["V1.19", "V1.anode", "C2 +", "ht.frist"])
+def test_a_check_with_a_figure_of_its_own_at_no_place_of_the_circuit_is_refused_too(place):
     at = GUIDE.index('key = "v-first"')
-    text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "V1.19"', 1).replace(
+    text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', f'red = "{place}"', 1).replace(
         'expected = "model"', 'expected = "300 V"\nband = "8%"', 1
     )
-    read_guide(text.encode())
-    (told,) = circuit_warnings(text.encode())
-    assert "V1.19" in told.message
+    (told,) = refusal(text)
+    assert told.key.endswith("check v-first red") and place in told.message
+
+
+def test_an_unused_pin_of_a_socket_may_be_measured():
+    at = GUIDE.index('key = "o-v3-1"')
+    text = GUIDE[:at] + GUIDE[at:].replace('red = "V3.1"', 'red = "V3.9"', 1).replace(
+        'expected = "model"', 'expected = "open"', 1
+    )
+    assert read_guide(text.encode())
 
 
 def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():

@@ -81,10 +81,10 @@ def test_they_go_out_come_in_again_and_are_cloned(draft):
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ("{ RV9 = 1.0 }", "no potentiometer"),
-        ("{ R1 = 1.0 }", "no potentiometer"),
-        ("{ RV1 = 1.5 }", "from 0.0 .fully down. to 1.0"),
-        ('{ RV1 = "up" }', "from 0.0"),
+        ("{ RV9 = 1.0 }", "stage ohms settings: "),
+        ("{ R1 = 1.0 }", "stage ohms settings: "),
+        ("{ RV1 = 1.5 }", "Accepted: 0.0"),
+        ('{ RV1 = "up" }', "Accepted: 0.0"),
     ],
 )
 def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
@@ -116,7 +116,7 @@ def test_a_control_that_is_gone_is_told_on_the_draft(draft):
     assert troubles_of(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
     (told,) = troubles_of(load_guide(draft))
-    assert told.words == "Stage ohms: settings names 'RV1', which is no potentiometer of the parts list."
+    assert told.words == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 
 def test_the_builder_is_told_how_to_set_them(draft):

@@ -1,0 +1,126 @@
+"""What must hold among the figures of one check, and of the quantities of any row."""
+
+from django.utils.translation import gettext as _
+
+from builds.guides.circuit.content import CAN, can_compute
+from builds.guides.models import UNITS
+from checks.band import OPEN_WORDS, parse_band
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+LIMITS = ("low", "high", "at_least", "at_most", "stop_above", "stop_below")
+FIGURES = ("band", *LIMITS)
+SIGNED = ("dc volts", "current", "temperature")  # measures whose readings may lie below zero
+
+
+def quantity_rules(units: dict, row: dict, *, zero: bool = False, signed: bool = False):
+    """Each key that is given must be a quantity of its unit, above zero unless `zero` or `signed` allows more."""
+    for key, unit in units.items():
+        if row.get(key):
+            yield from _quantity(key, row[key], unit, zero or signed, signed)
+
+
+def _quantity(key: str, text: str, unit: str, zero: bool, signed: bool):
+    try:
+        value = parse_quantity(text, unit).value
+    except ChecksError as error:
+        yield key, str(error)
+        return
+    if value is None:
+        yield key, _("A guide cannot give “over range” as a figure. Write one, such as 2 MΩ.")
+    elif value < 0 and not signed:
+        yield key, _("“%(text)s” lies below zero, which nothing here can.") % {"text": text}
+    elif value == 0 and not zero:
+        yield key, _("“%(text)s” must be above zero.") % {"text": text}
+
+
+def check_rules(row: dict):
+    """Figures that cannot be read, contradict each other, or that nothing could ever read."""
+    found = [*_each_figure(row)]
+    yield from found
+    yield from _left_to_model(row)
+    if not found:
+        yield from _band(row)
+        yield from _stops_cross(row)
+    yield from _through(row)
+    marker = row.get("marker")
+    if marker and not (len(marker) == 2 and all(isinstance(v, int | float) and 0 <= v <= 1 for v in marker)):
+        yield "marker", _("A marker is two fractions of the picture's width and height, such as [0.4, 0.2].")
+
+
+def is_left_to_model(row: dict) -> bool:
+    return str(row.get("expected") or "").strip().lower() == "model"
+
+
+def _is_figure(text) -> bool:
+    return str(text or "").strip().lower() not in ("", "model", *OPEN_WORDS)
+
+
+def _each_figure(row: dict):
+    """Each figure by itself in the check's unit, whatever the others say."""
+    unit, signed = UNITS[row["measure"]], row["measure"] in SIGNED
+    names = (*LIMITS, "prototype", *(("expected",) if _is_figure(row.get("expected")) else ()))
+    yield from quantity_rules(dict.fromkeys(names, unit), row, zero=True, signed=signed)
+    yield from quantity_rules({"source_resistance": "Ω"}, row, zero=True)
+    if row.get("band"):
+        yield from _band_amount(str(row["band"]), unit)
+
+
+def _band_amount(text: str, unit: str):
+    if text.replace("±", "").strip().startswith(("-", "−", "–")):
+        yield (
+            "band",
+            _("“%(text)s” lies below zero. Give the amount either side, such as 6%% or 10 V.") % {"text": text},
+        )
+        return
+    try:
+        band = parse_band(unit=unit, expected=f"1000 {unit}", band=text)
+    except ChecksError as error:
+        yield "band", str(error)
+        return
+    if not band.low < band.high:
+        yield "band", _("A band of no width lets no reading pass. Give an amount, such as 6%% or 10 V.") % {}
+
+
+def _left_to_model(row: dict):
+    if not is_left_to_model(row) or can_compute({"black": "chassis"} | row):
+        return
+    if row["measure"] in CAN:
+        yield "expected", _("The circuit model cannot read at a point in words. Give a figure, such as 285 V.")
+    else:
+        yield (
+            "expected",
+            _("The circuit model does not compute a %(measure)s. Give a figure.") % {"measure": row["measure"]},
+        )
+
+
+def _band(row: dict):
+    """The figures together. Left to the model, the middle is the model's, and the band may be too."""
+    unit, model = UNITS[row["measure"]], is_left_to_model(row)
+    figures = {key: row.get(key, "") for key in FIGURES}
+    says_limits = any(figures[key] for key in ("low", "high", "at_least", "at_most"))
+    if model and not says_limits:
+        return
+    try:
+        band = parse_band(unit=unit, expected="" if model else row.get("expected", ""), **figures)
+    except ChecksError as error:
+        yield error.argument or "band", str(error)
+        return
+    if band.low is not None and band.low == band.high:
+        yield "high", _("A band of no width lets no reading pass: the upper limit must lie above the lower one.")
+    elif row["measure"] not in SIGNED and band.high is not None and band.high <= 0:
+        yield "high" if row.get("high") else "at_most", _("No reading is at most zero: give a limit above zero.")
+
+
+def _stops_cross(row: dict):
+    unit = UNITS[row["measure"]]
+    above, below = (row.get(key) and parse_quantity(row[key], unit).value for key in ("stop_above", "stop_below"))
+    if row.get("stop_above") and row.get("stop_below") and above <= below:
+        yield "stop_above", _("The upper stop limit must lie above the lower one.")
+
+
+def _through(row: dict):
+    if row["measure"] == "current" and not row.get("through"):
+        yield "through", _("A current is read as volts across a known resistor: name that resistor here, such as R10.")
+    if row["measure"] != "current" and row.get("through"):
+        yield "through", _("Only a current goes through a resistor. Leave this blank, or measure a current.")

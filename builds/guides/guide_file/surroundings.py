@@ -1,0 +1,147 @@
+"""What a row of a guide asks of the others: that its parts, nodes and checks exist, and that no probe touches mains."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from builds.guides.guide_file import shape
+from builds.guides.mains_side import CHASSIS, MainsSide
+from builds.guides.models import UNITS
+from builds.ui.drawings.socket import BASES
+from checks.band import parse_band
+from checks.errors import ChecksError
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """A guide's rows by name, as far as they can be read."""
+
+    parts: dict[str, dict]
+    words: dict[str, str]  # of its points, by node
+    checks: frozenset[str]  # keys of all checks
+    mains: MainsSide
+    nodes: frozenset[str]
+
+    @classmethod
+    def of(cls, data: dict) -> "Surroundings":
+        parts = {row["ref"]: row for row in _tables(data, "part") if isinstance(row.get("ref"), str)}
+        words = {p["node"]: str(p.get("words", "")) for p in _tables(data, "point") if isinstance(p.get("node"), str)}
+        checks = {
+            check["key"]
+            for stage in _tables(data, "stage")
+            for check in _tables(stage, "check")
+            if isinstance(check.get("key"), str)
+        }
+        mains = MainsSide.of(list(parts.values()))
+        return cls(parts, words, frozenset(checks), mains, frozenset({CHASSIS, *words, *mains.all_nodes}))
+
+    @property
+    def kinds(self) -> dict:
+        return {ref: part.get("kind") for ref, part in self.parts.items()}
+
+    def known_refs(self, row: dict, key: str):
+        for ref in row.get(key, []):
+            if ref not in self.parts:
+                yield key, self._no_part(ref)
+
+    def _no_part(self, ref: str) -> str:
+        return _("%(ref)s is not in the parts list.") % {"ref": ref}
+
+    def check_rules(self, row: dict, power: str):
+        """Yield (key, message) of a check whose own row is good; (key, message, True) where it could hurt a builder."""
+        if not isinstance(row.get("red"), str) or not isinstance(row.get("black", ""), str):
+            return
+        forbidden = self.mains.is_forbidden(row, power, self.words)
+        if forbidden:
+            yield forbidden, mains_message(), True
+        for end in ("red", "black"):
+            yield from self._known_place(end, row.get(end) or CHASSIS)
+        yield from self._apart(row)
+        yield from self._through(row)
+        for hint in row.get("hint", []):
+            yield from self._leads_on(row, hint)
+
+    def _known_place(self, end: str, place: str):
+        if place.startswith("=") or place in self.nodes or place in self.mains.pins:
+            return
+        ref, _dot, pin = place.partition(".")
+        part = self.parts.get(ref, {})
+        base = BASES.get(part.get("base")) if part.get("kind") in shape.VALVES else None
+        if base and not (pin.isdigit() and 1 <= int(pin) <= base.pins):
+            yield (
+                end,
+                _("%(place)s is not a pin: %(ref)s has the base %(base)s, with pins %(ref)s.1 to %(ref)s.%(most)d.")
+                % {"place": place, "ref": ref, "base": base.name, "most": base.pins},
+            )
+        elif not base:
+            yield (
+                end,
+                _(
+                    "“%(place)s” is not a node of a part, a pin of a valve or a point of this guide. "
+                    "Your own words begin with an equals sign, such as =the + tag of C1."
+                )
+                % {"place": place},
+            )
+
+    def _apart(self, row: dict):
+        red, black = row["red"], row.get("black") or CHASSIS
+        if red == black:
+            yield "black", _("Both probes are on %(place)s. Put them on two different points.") % {"place": red}
+            return
+        is_flow = row["measure"] in ("dc volts", "ac volts", "current")
+        if is_flow and self.mains.node(red) == self.mains.node(black) and not _may_be_zero(row):
+            yield (
+                "black",
+                _("The circuit joins %(red)s and %(black)s directly, so this always reads zero.")
+                % {"red": red, "black": black},
+            )
+
+    def _through(self, row: dict):
+        ref = row.get("through")
+        if not ref:
+            return
+        part = self.parts.get(ref)
+        if part is None:
+            yield "through", self._no_part(ref)
+        elif part.get("kind") != "resistor" or not part.get("value"):
+            message = _("%(ref)s is not a resistor with a value. Name the resistor the current goes through.")
+            yield "through", message % {"ref": ref}
+        elif not row["red"].startswith("=") and not (row.get("black") or "").startswith("="):
+            joins = part.get("joins")
+            ends = {self.mains.node(row["red"]), self.mains.node(row.get("black") or CHASSIS)}
+            if isinstance(joins, list) and {*map(str, joins)} != ends:
+                yield (
+                    "through",
+                    _("The probes are not at the ends of %(ref)s, which joins %(nodes)s.")
+                    % {"ref": ref, "nodes": ", ".join(map(str, joins))},
+                )
+
+    def _leads_on(self, row: dict, hint):
+        target = hint.get("next") if isinstance(hint, dict) else None
+        if not target or not isinstance(target, str):
+            return
+        if target not in self.checks:
+            yield "hint", _("A hint leads on to “%(key)s”, which is not the key of a check.") % {"key": target}
+        elif target == row.get("key"):
+            yield "hint", _("A hint leads back to its own check. Name another check, or none.")
+
+
+def mains_message() -> str:
+    return _(
+        "No check may put a probe on the mains. With the power off and on an ohmmeter, measure the protective earth, "
+        "or a plug that is pulled out of the wall. Read the mains voltage on a plug-in meter."
+    )
+
+
+def _may_be_zero(row: dict) -> bool:
+    figures = {name: row.get(name, "") for name in ("band", "low", "high", "at_least", "at_most")}
+    try:
+        band = parse_band(unit=UNITS[row["measure"]], expected=row.get("expected", ""), **figures)
+    except ChecksError:
+        return False
+    return band.contains(0)
+
+
+def _tables(data: dict, name: str) -> list[dict]:
+    rows = data.get(name, [])
+    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []

@@ -1,0 +1,170 @@
+"""What of a kit is on the mains: no builder is sent there with ordinary probes.
+
+The circuit tells by its nodes, a designer's own words by what they name. Allowed are the protective earth, and the pins
+of a mains plug that is out of its socket: with the power off, and on an ohmmeter.
+"""
+
+import re
+from dataclasses import dataclass
+
+from checks.circuit.netlist.terminals import VALVES
+
+CHASSIS = "chassis"
+EARTHS = ("earth", "ground", "pe", "chassis")
+OHMMETER = ("resistance", "continuity", "isolation")
+NO_CONTACT = ("temperature",)
+APART = ("connector", "hardware")  # pins of one part that are not joined inside it
+
+_LIVE = re.compile(
+    r"""\b(?:
+        live | neutral | line\s+(?:pin|terminal|tag|wire|conductor) | inlet | outlet |
+        mains(?![\s-]+(?:transformer|earth|ground|hum)) | mains\s+transformer(?:[’']s)?\s+primary |
+        (?:IEC|power|wall|AC)[\s-]+(?:input|socket|switch|fuse|plug|lead|cord|terminals?|pins?|side) |
+        phase | außenleiter | neutralleiter | nullleiter | steckdose\w* | kaltgeräte\w* |
+        netz(?:spannung|schalter|sicherung|buchse|eingang|stecker|kabel|leitung|anschluss|seite)\w*
+    )\b""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_EARTH = re.compile(r"\b(?:earth|ground|PE|schutzleiter\w*|erde|erdstift)\b", re.IGNORECASE)
+_LIVE_WIRE = re.compile(r"\b(?:live|neutral|phase|außenleiter|neutralleiter|nullleiter)\b", re.IGNORECASE)
+_PLUG = re.compile(r"\b(?:plug|\w*stecker)\w*", re.IGNORECASE)
+_OUT = re.compile(
+    r"\b(?:unplugged|pulled\s+out|out\s+of\s+the\s+(?:wall|socket|outlet)|gezogen\w*|ausgesteckt\w*|aus\s+der\s+\w*dose)",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True)
+class MainsSide:
+    """Nodes that the circuit joins to the mains, parts that lie wholly on that side, and what each socket pin joins."""
+
+    nodes: frozenset[str]
+    parts: frozenset[str]
+    pins: dict[str, str]
+    all_nodes: frozenset[str] = frozenset()  # of every part
+
+    @classmethod
+    def of(cls, parts: list[dict]) -> "MainsSide":
+        """From rows of a parts list as written, readable by the circuit model or not."""
+        groups = [group for part in parts for group in _joined_inside(part)]
+        nodes = _spread(_seeds(parts), groups)
+        own = {str(part.get("ref")): _nodes(part) - {CHASSIS} for part in parts}
+        inside = frozenset(ref for ref, joins in own.items() if joins and joins <= nodes)
+        pins = {pin: node for part in parts for pin, node in _pins(part).items()}
+        return cls(nodes, inside, pins, frozenset(node for part in parts for node in _nodes(part)))
+
+    def node(self, place: str) -> str:
+        """The node at a probe point: the one a socket pin joins, else the point itself."""
+        return self.pins.get(place, place)
+
+    def is_forbidden(self, check: dict, power: str, words: dict[str, str]) -> str:
+        """The probe ("red" or "black") of a check that would touch the mains; empty where none does.
+
+        `words` are what points of the guide say, by node.
+        """
+        if check.get("measure") in NO_CONTACT:
+            return ""
+        places = {end: str(check.get(end) or (CHASSIS if end == "black" else "")) for end in ("red", "black")}
+        texts = {end: self._words(place, words) for end, place in places.items()}
+        is_out = any(_OUT.search(text) for text in (*texts.values(), str(check.get("note", ""))))
+        is_cold = power != "on" and check.get("measure") in OHMMETER
+        for end, place in places.items():
+            if not place.startswith("=") and self.node(place) in self.nodes:
+                return end
+            if self._names_mains(texts[end]) and not (is_cold and _is_safe(texts[end], is_out)):
+                return end
+        return ""
+
+    def _words(self, place: str, words: dict[str, str]) -> str:
+        return place[1:].strip() if place.startswith("=") else words.get(place, "")
+
+    def _names_mains(self, text: str) -> bool:
+        refs = re.findall(r"\b[A-Z]{1,3}\d{1,3}[A-Za-z]?\b", text)
+        return bool(_LIVE.search(text)) or any(ref in self.parts for ref in refs)
+
+
+def _is_safe(text: str, is_out: bool) -> bool:
+    """Words for the protective earth alone, or for a pin of a plug that is out of its socket."""
+    if _EARTH.search(text) and not _LIVE_WIRE.search(text):
+        return True
+    return bool(_PLUG.search(text)) and is_out
+
+
+def _seeds(parts: list[dict]) -> set[str]:
+    found = set()
+    for part in parts:
+        found |= {node for node in _nodes(part) if _is_mains_name(node)}
+        if part.get("kind") == "mains transformer":
+            for winding in _windings(part):
+                if str(winding.get("name", "")).lower().startswith("primary"):
+                    found |= set(_texts(winding.get("joins")))
+    return found - {CHASSIS}
+
+
+def _is_mains_name(node: str) -> bool:
+    first, _, rest = node.lower().replace("-", ".").replace("_", ".").partition(".")
+    return first in ("mains", "line", "live", "neutral") and rest.rpartition(".")[2] not in EARTHS
+
+
+def _spread(seeds: set[str], groups: list[set[str]]) -> frozenset[str]:
+    """Everything that parts join to the mains; the chassis is earthed, and nothing is followed through it."""
+    found, before = set(seeds), None
+    while found != before:
+        before = set(found)
+        for group in groups:
+            if group & found:
+                found |= group - {CHASSIS}
+    return frozenset(found)
+
+
+def _joined_inside(part: dict):
+    """Yield sets of nodes that a part joins inside: a winding's, a valve's heater, each section of a valve."""
+    kind, joins = part.get("kind"), part.get("joins")
+    if kind in APART:
+        return
+    for winding in _windings(part):
+        yield set(_texts(winding.get("joins")))
+    if kind in VALVES and isinstance(joins, dict):
+        yield {node for name, item in joins.items() if name.startswith("heater") for node in _texts(item)}
+        rest = {name: item for name, item in joins.items() if not name.startswith("heater")}
+        yield {node for item in rest.values() if not isinstance(item, dict) for node in _texts(item)}
+        yield from ({*_texts(item)} for item in rest.values() if isinstance(item, dict))
+    else:
+        yield set(_texts(joins))
+
+
+def _pins(part: dict) -> dict[str, str]:
+    """Socket pin, as "V1.4", -> the node it joins."""
+    pins, joins = _flat(part.get("pins")), _flat(part.get("joins"))
+    found = {}
+    for path, pin in pins.items():
+        node = joins.get(path) or joins.get(path.rpartition("#")[0])
+        if node:
+            found[f"{part.get('ref')}.{pin}"] = node
+    return found
+
+
+def _flat(value, path: str = "") -> dict[str, str]:
+    if isinstance(value, dict):
+        return {k: v for name, item in value.items() for k, v in _flat(item, f"{path}.{name}").items()}
+    if isinstance(value, list):
+        return {k: v for n, item in enumerate(value) for k, v in _flat(item, f"{path}#{n}").items()}
+    return {path: str(value)} if value is not None and path else {}
+
+
+def _nodes(part: dict) -> set[str]:
+    return {*_texts(part.get("joins")), *(n for winding in _windings(part) for n in _texts(winding.get("joins")))}
+
+
+def _windings(part: dict) -> list[dict]:
+    rows = part.get("winding")
+    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+
+
+def _texts(value):
+    """Every text in lists and tables."""
+    if isinstance(value, dict | list):
+        for item in value.values() if isinstance(value, dict) else value:
+            yield from _texts(item)
+    elif isinstance(value, str):
+        yield value
