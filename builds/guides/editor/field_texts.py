@@ -102,6 +102,7 @@ POINT_HELP = {
     "words": "Such as “the red tag of C1, nearest the fuse”.",
 }
 
+MARKER_HELP = "How far across and down the picture the point is, as fractions: 0.4, 0.2. Or click on the picture."
 FAULTS_HELP = "What you have seen go wrong in this kit. Each begins with [[fault]]; the example shows the rest."
 
 EXAMPLES = {

@@ -1,8 +1,5 @@
 """Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
 
-import tomllib
-
-import tomlkit
 from django import forms
 from django.utils.translation import gettext as _
 
@@ -12,100 +9,14 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.control_settings import HELP, SettingsField
 from builds.guides.editor import field_texts as said
-from builds.guides.editor.hint_lines import from_lines, to_lines
+from builds.guides.editor.fields import FaultsField, HintsField, ListField, MarkerField, TomlField
 from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
-from builds.guides.guide_file.plain import odd
 from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
 from builds.guides.models.rows import in_trade_words
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
-
-
-class ListField(forms.CharField):
-    """Words between commas, kept as a list."""
-
-    def prepare_value(self, value):
-        return ", ".join(str(v) for v in value) if isinstance(value, list) else value
-
-    def to_python(self, value):
-        return [item.strip() for item in (value or "").split(",") if item.strip()]
-
-
-class TomlField(forms.CharField):
-    """The row's other keys, written as in the guide file."""
-
-    widget = forms.Textarea(attrs={"rows": 6, "class": "code", "spellcheck": "false"})
-
-    def prepare_value(self, value):
-        return tomlkit.dumps(value) if isinstance(value, dict) else value
-
-    def to_python(self, value):
-        try:
-            return tomllib.loads(value or "")
-        except tomllib.TOMLDecodeError as error:
-            raise forms.ValidationError(
-                f"This cannot be read: {error}. Write it as the example does.", code="toml"
-            ) from error
-        except (RecursionError, ValueError) as error:
-            raise forms.ValidationError("This holds a number too large or lists too deep.", code="toml") from error
-
-
-class MarkerField(forms.CharField):
-    """A place on a picture: two fractions of its width and height, kept as a list; empty for none."""
-
-    def prepare_value(self, value):
-        return ", ".join(f"{v:g}" for v in value) if isinstance(value, list) else value
-
-    def to_python(self, value):
-        words = [word for word in (value or "").replace(";", ",").split(",") if word.strip()]
-        try:
-            place = [float(word) for word in words]
-        except ValueError:
-            place = [2.0]
-        if place and (len(place) != 2 or not all(0 <= v <= 1 for v in place)):
-            raise forms.ValidationError(
-                "Two fractions from 0 to 1, of the picture's width and height, such as 0.4, 0.2.", code="marker"
-            )
-        return place
-
-
-MARKER_HELP = "How far across and down the picture the point is, as fractions: 0.4, 0.2. Or click on the picture."
-
-
-class HintsField(forms.CharField):
-    """The designer's hints, a line each: "low: F2 is blown."."""
-
-    widget = forms.Textarea(attrs={"rows": 4})
-
-    def prepare_value(self, value):
-        return to_lines(value) if isinstance(value, list) else value
-
-    def to_python(self, value):
-        try:
-            hints = from_lines(value or "")
-        except ChecksError as error:
-            raise forms.ValidationError(str(error), code="hint") from error
-        for hint in hints:
-            wrong = list(rules.keys_and_types("hint", hint, shape.HINT))
-            if wrong:
-                raise forms.ValidationError("; ".join(f"{k} {m}" for k, m in wrong), code="hint")
-        return hints
-
-
-class FaultsField(TomlField):
-    """The designer's own faults, as [[fault]] tables."""
-
-    def prepare_value(self, value):
-        return tomlkit.dumps({"fault": value}) if isinstance(value, list) and value else value or ""
-
-    def to_python(self, value):
-        rows = super().to_python(value).get("fault", [])
-        rows = rows if isinstance(rows, list) else [rows]
-        if wrong := odd(rows) or ("" if all(isinstance(row, dict) for row in rows) else "takes [[fault]] tables."):
-            raise forms.ValidationError(wrong[0].upper() + wrong[1:], code="fault")
-        return rows
 
 
 class RowForm(said.Grouped, forms.ModelForm):
@@ -278,7 +189,7 @@ class StepForm(RowForm):
 
 class CheckForm(RowForm):
     table = "check"
-    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
+    marker = MarkerField(required=False, label="Where on the picture", help_text=said.MARKER_HELP)
     hints = HintsField(required=False, label="Your hints", help_text=said.HINTS_HELP)
     groups = said.CHECK_GROUPS
 
@@ -362,7 +273,7 @@ class PartForm(RowForm):
 
 class PointForm(RowForm):
     table = "point"
-    marker = MarkerField(required=False, label="Where on the picture", help_text=MARKER_HELP)
+    marker = MarkerField(required=False, label="Where on the picture", help_text=said.MARKER_HELP)
 
     class Meta:
         model = Point
