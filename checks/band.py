@@ -8,6 +8,7 @@ from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
 OPEN_WORDS = ("open", "not connected")
+GUARD = 1e-9  # of a limit, by which a value may lie beyond it and count as on it
 OPEN_OHMS = 1e6  # from which points count as not connected (common practice)
 
 
@@ -67,25 +68,47 @@ class Band:
 
     def contains(self, value: float) -> bool:
         value = abs(value) if self.by_size else value
-        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
+        return (self.low is None or value >= self.low - _guard(self.low)) and (
+            self.high is None or value <= self.high + _guard(self.high)
+        )
+
+    def stops(self, value: float) -> bool:
+        """Is this past a stop limit? With the probes the wrong way round too, where no good reading lies there."""
+        return (
+            self.is_swapped_stop(value)
+            or (self.stop_above is not None and value > self.stop_above)
+            or (self.stop_below is not None and value < self.stop_below)
+        )
+
+    def is_swapped_stop(self, value: float) -> bool:
+        """Past the stop limit with the probes swapped, where no good reading lies that far below zero."""
+        if self.stop_above is None or self.stop_above <= 0 or value >= -self.stop_above:
+            return False
+        if self.low is not None:
+            return self.low >= -self.stop_above
+        return self.high is None or self.high > 0
 
     @property
     def half_width(self) -> float | None:
         return None if self.low is None or self.high is None else (self.high - self.low) / 2
 
-    def scaled(self, factor: float, exponent: float, spread: float = 0.0) -> "Band":
-        """The band at another line voltage, widened on both sides by `spread`, the share by which the line may differ.
+    def scaled(self, factor: float, exponent: float, spread: float = 0.0, fall: float = 0.0) -> "Band":
+        """The band at another line voltage, widened by the shares by which the line may lie above (`spread`) and below
+        (`fall`).
 
         Stop limits stay: parts fail at volts, not at ratios. Where the scaled band would reach past a stop limit, it is
         cut off just short of it.
         """
-        if not exponent or (factor == 1 and not spread):
+        if not (math.isfinite(exponent) and 0 < factor < math.inf and 0 <= spread < math.inf and 0 <= fall < 1):
+            raise ChecksError("A band is scaled by a factor above zero, and shares of zero or more.", argument="factor")
+        if not exponent or (factor == 1 and not spread and not fall):
             return self
-        by, reach = factor**exponent, (1 + spread) ** abs(exponent)
-        moved = {k: getattr(self, k) and getattr(self, k) * by for k in ("low", "high", "expected")}
-        for key, outward in (("low", -1), ("high", 1)):
-            if moved[key]:
-                moved[key] *= reach if moved[key] * outward > 0 else 1 / reach
+        ends = sorted(((factor * (1 + spread)) ** exponent, (factor * (1 - fall)) ** exponent))
+        moved = {
+            "low": self.low and self.low * ends[self.low < 0],
+            "high": self.high and self.high * ends[self.high > 0],
+            "expected": self.expected and self.expected * factor**exponent,
+        }
         return replace(self, **_inside_stops(moved, self.stop_below, self.stop_above))
 
     def deviation(self, value: float) -> float:
@@ -110,6 +133,11 @@ class Band:
         if self.low is not None:
             return -(self.low / value if value > 0 else 99.0) if self.low else (0.0 if value >= 0 else -99.0)
         return 0.0
+
+
+def _guard(limit: float) -> float:
+    """What binary fractions make of a decimal limit: 110.0 kΩ is 100 kΩ + 10 %, the limit itself."""
+    return GUARD * abs(limit)
 
 
 def _inside_stops(moved: dict, stop_below: float | None, stop_above: float | None) -> dict:

@@ -104,14 +104,14 @@ def propagate(function, *inputs: Known) -> Known:
 
 def current_through(drop: Known, ohms: float, tolerance: float) -> Known:
     """Amps from the volts across a known resistor; its tolerance is a rectangular half-width. Raises ChecksError."""
-    if not ohms > 0:
+    if not (0 < ohms < math.inf and 0 <= tolerance < math.inf):
         raise ChecksError("A current is worked out across a known resistor, above zero ohms.", argument="ohms")
     return propagate(lambda v, r: v / r, drop, Known(ohms, standard_uncertainty(ohms * tolerance)))
 
 
 def heater_current(volts: Known, rated_volts: float, rated_amps: float) -> Known:
     """A heater's amps at its volts, from its rating: I ~ V^0.6, with the scatter between valves."""
-    if not (rated_volts > 0 and rated_amps > 0):
+    if not (0 < rated_volts < math.inf and 0 < rated_amps < math.inf):
         raise ChecksError("A heater has rated volts and amps above zero.", argument="rated_volts")
     rated = Known(rated_amps, standard_uncertainty(rated_amps * HEATER_SPREAD))
     return propagate(lambda v, a: a * (abs(v) / rated_volts) ** HEATER_POWER, volts, rated)

@@ -39,7 +39,7 @@ def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Dischar
     and as `network_of` does.
     """
     for name, value in (("start_volts", start_volts), ("end_volts", end_volts)):
-        if not value > 0:
+        if not 0 < value < inf:
             raise ChecksError("A discharge begins and ends above zero volts.", argument=name)
     net = network_of(parts, Condition(power="off"))
     held = [

@@ -1,22 +1,29 @@
-"""What a builder types beside a unit button, and the slip of a thousand that a meter's range invites."""
+"""What a builder types beside a unit button: the unit, the sign, and what cannot be told apart and must be asked.
 
+No doubt about an entry ever turns into a pass: where it can be read in two ways that would be judged differently, it is
+refused with a question (ChecksError, codes "which-unit", "units-differ", "milli", "range", "digits", "negative",
+"kind", "coded").
+"""
+
+import math
 import re
 from dataclasses import replace
 
-from checks.quantity import Quantity, format_quantity
+from checks.band import Band
+from checks.errors import ChecksError
+from checks.meter import OHMS, UNSIGNED, Measurement
+from checks.quantity import PREFIXES, Quantity, parse_quantity
 
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
-_BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)")
+LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more than this (common practice)
+BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
+MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
+_BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
 
 
 def is_bare(text: str) -> bool:
     """Is this a number without prefix or unit? "4k7", "285 V" and "OL" say their own."""
     return bool(_BARE.fullmatch(str(text).strip()))
-
-
-def needs_unit(text: str) -> bool:
-    """Is this a bare number other than zero, which could be of any prefix?"""
-    return is_bare(text) and bool(text.strip().strip("+-−–0.,"))
 
 
 def in_unit(text: str, shown: str) -> str:
@@ -26,31 +33,131 @@ def in_unit(text: str, shown: str) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """A kept entry for reading: "12" -> "12 V"; one that says its own unit stays as it is."""
+    """A stored entry for reading: "12" -> "12 V"; one that says its own unit stays as it is."""
     return f"{str(text).strip()} {unit}" if unit and is_bare(text) else str(text)
 
 
-def unit_for(low: float | None, high: float | None, expected: float | None, unit: str) -> str:
-    """The unit a good reading is shown in, to be chosen beforehand; empty where the builder must look at the meter.
+def unit_for(low: float | None, high: float | None, unit: str) -> str:
+    """The unit button that is pressed beforehand; empty where the builder must look at the meter.
 
-    Ohms are chosen only for a band with two ends no more than twice apart: there a prefix mistaken by a thousand cannot
-    land in band by chance. Where "at least" is asked, it would turn a short circuit into a pass. Volts start plain:
-    millivolts chosen beforehand could hide a voltage past its stop limit.
+    Volts are, for a band with two ends above zero: there the same digits in millivolts would be a coincidence. Nowhere
+    else: -30 mV is a lost bias of -30 V, 250 mV a dead supply where "at least 200 V" is wanted. Ohms never: a 100 Ω
+    resistor in the place of a 100 kΩ one is one colour ring, and shows the same digits.
     """
-    if unit != "Ω":
-        return unit if unit in SHOWN else ""
-    if low is None or high is None or not 0 < low <= high <= 2 * low:
-        return ""
-    return format_quantity(expected if expected else (low + high) / 2, unit).partition(" ")[2]
+    return "V" if unit == "V" and low is not None and high is not None and 0 < low <= high else ""
+
+
+def choose_unit(typed: str, pressed: str, unit: str, band: Band | None, beforehand: str = "") -> str:
+    """The entry in the unit that the builder pressed, complete in itself. Raises ChecksError for what cannot be read.
+
+    Without a unit, or with one that differs from the button pressed, it is asked for (codes "which-unit",
+    "units-differ"); not where every reading of it is past a stop limit, which nothing may delay.
+    """
+    quantity = parse_quantity(typed, unit)
+    if unit not in SHOWN:
+        return typed
+    if quantity.power is None:
+        return _bare_in_unit(typed, pressed or beforehand, quantity, unit, band)
+    power = _power(pressed or unit)
+    if pressed and pressed != beforehand and power != quantity.power:
+        other = replace(quantity, value=_scaled(quantity.value, power - quantity.power))
+        if not (_stops(quantity, band) and _stops(other, band)):
+            raise ChecksError(
+                f"“{typed.strip()}” and the button {pressed} differ.",
+                argument="unit",
+                code="units-differ",
+                typed=typed.strip(),
+                pressed=pressed,
+            )
+    return typed
+
+
+def _bare_in_unit(typed: str, pressed: str, quantity: Quantity, unit: str, band: Band | None) -> str:
+    if pressed:
+        return f"{typed.strip()} {pressed}" if quantity.over_range and unit == "Ω" else in_unit(typed, pressed)
+    units = SHOWN[unit]
+    if quantity.over_range:
+        asks = unit == "Ω" and (band is None or band.high is None)  # over the range of which unit?
+    else:
+        asks = not all(_stops(replace(quantity, value=_scaled(quantity.value, _power(shown))), band) for shown in units)
+    if asks:
+        raise ChecksError("Choose the unit that the meter shows.", argument="unit", code="which-unit", units=units)
+    return typed
+
+
+def _power(shown: str) -> int:
+    return PREFIXES[shown[:-1]]
+
+
+def _scaled(value: float | None, power: int) -> float | None:
+    return None if value is None else value * 10.0**power
+
+
+def _stops(quantity: Quantity, band: Band | None) -> bool:
+    return band is not None and quantity.value is not None and band.stops(quantity.value)
+
+
+def parse_reading(text: str, unit: str, function: str, band: Band | None = None) -> Quantity:
+    """What a meter showed on `function`. Raises ChecksError as parse_quantity does, and for what no meter shows there.
+
+    Ohms and alternating volts have no sign: an ohmmeter below zero sees a voltage. AC is not DC. A lower-case m beside
+    Ω is how phones write the M of an open circuit.
+    """
+    quantity = parse_quantity(text, unit)
+    if function in UNSIGNED and (quantity.is_below or (quantity.value or 0.0) < 0):
+        raise ChecksError(
+            f"{function} does not go below zero.", argument="text", code="negative", function=function, typed=text
+        )
+    if quantity.kind and function in KIND_OF and quantity.kind != KIND_OF[function]:
+        raise ChecksError(
+            f"“{text.strip()}” is {quantity.kind.upper()}.", argument="text", code="kind", wanted=KIND_OF[function]
+        )
+    if function in OHMS:
+        return _ohms_shown(quantity, text, band)
+    return quantity
+
+
+KIND_OF = {"dc volts": "dc", "current": "dc", "ac volts": "ac"}
+
+
+def _ohms_shown(quantity: Quantity, text: str, band: Band | None) -> Quantity:
+    if quantity.over_range:
+        if quantity.power is not None and quantity.power < 6 and (band is None or band.high is None):
+            raise ChecksError("Over a range below the highest.", argument="text", code="range")
+        return quantity
+    if quantity.is_coded and quantity.power == 0:
+        raise ChecksError("Letters are for parts.", argument="text", code="coded", value=quantity.value)
+    if quantity.power == -3:
+        written_out = quantity.unit and not text.strip().endswith("m") and is_in_milliohms(band)
+        if not written_out or quantity.value < MEGOHM_LOOKALIKE:
+            raise ChecksError("A lower-case m with ohms.", argument="text", code="milli", typed=text.strip())
+        return replace(quantity, resolution=max(quantity.resolution or 0.0, BEST_OHMS))
+    return quantity
+
+
+def is_in_milliohms(band: Band | None) -> bool:
+    """Does a good reading lie below one ohm?"""
+    return band is not None and band.high is not None and 0 < band.high < 1
+
+
+def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
+    """Raises ChecksError (code "digits") for a reading in band whose last digit is worth more than the band is wide:
+    the meter shows more digits, and they decide."""
+    if band is None or measured.value is None or not band.contains(measured.value):
+        return
+    if band.high is not None and (band.by_size or band.low is not None):
+        width = band.high if band.by_size else band.high - band.low
+        if measured.step > width:
+            raise ChecksError("Digits are missing.", argument="text", code="digits")
 
 
 def thousand_slip(quantity: Quantity, is_out, is_in) -> Quantity | None:
-    """The reading that was probably meant: a thousand times more or less, where this one is out and that one is in.
+    """The reading that was probably meant, a thousandth of what was typed, where the meter cannot have shown this.
 
-    `is_out` and `is_in` judge a Quantity. A caller with stop limits counts a stop as not out: nothing may delay it.
+    `is_out` and `is_in` judge a Quantity. A figure that a meter can show is a plausible fault (a dead supply, a wrong
+    part, an open circuit) and is never questioned. A caller with stop limits counts a stop as not out.
     """
-    if quantity.over_range or not quantity.value or not is_out(quantity):
+    if quantity.over_range or abs(quantity.value) <= LARGEST_SHOWN.get(quantity.unit, math.inf):
         return None
-    step = quantity.resolution or 0.0
-    scaled = (replace(quantity, value=quantity.value * f, resolution=step * f) for f in (1e3, 1e-3))
-    return next((meant for meant in scaled if is_in(meant)), None)
+    meant = replace(quantity, value=quantity.value / 1e3, resolution=(quantity.resolution or 0.0) / 1e3)
+    return meant if is_out(quantity) and is_in(meant) else None

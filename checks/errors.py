@@ -2,12 +2,14 @@
 
 
 class ChecksError(ValueError):
-    """A value that cannot be used. `str(error)` is a sentence for the person who gave it.
+    """A value that cannot be used.
 
-    `argument` names what was wrong, `code` is a short slug that tests and pages may compare.
+    `code` is a short slug and `params` what it is about: the site makes its sentence from them
+    (builds/ui/messages/errors.py). `str(error)` is plain English for developers. `argument` names what was wrong.
     """
 
-    def __init__(self, message: str, *, argument: str = "", code: str = "invalid"):
+    def __init__(self, message: str, *, argument: str = "", code: str = "invalid", **params):
         super().__init__(message)
         self.argument = argument
         self.code = code
+        self.params = params

@@ -8,32 +8,42 @@ from checks.errors import ChecksError
 
 @dataclass(frozen=True)
 class Supply:
-    """A nominal supply with the range it may have at the outlet, in volts."""
+    """A nominal supply, in volts: `low` to `high` where the network hands it over (service range), from `outlet_low` at
+    the outlet, where the house's own wires have taken their share (utilisation range)."""
 
     nominal: int
     low: float
     high: float
+    outlet_low: float
     source: str
+
+    def __post_init__(self):
+        if not 0 < self.outlet_low <= self.low <= self.nominal <= self.high < math.inf:
+            raise ChecksError("A supply's ranges lie about its nominal.", argument="low")
 
     @property
     def reach(self) -> float:
-        """How far from nominal it may lie, as a share: the half-range of an unknown line."""
+        """How far from nominal the network may let it lie, as a share."""
         return max(self.high - self.nominal, self.nominal - self.low) / self.nominal
 
+    def share(self, volts: float) -> float:
+        return volts / self.nominal
 
-_IEC = "IEC 60038: ±10 % at the supply terminals"
-_ANSI = "ANSI C84.1 range A, service voltage"
+
+_IEC = "IEC 60038:2009: ±10 % at the supply terminals, 4 % more in the house's wires (the latter from memory)"
+_LIKE_IEC = "±10 % and 4 % in the house, as IEC 60038 has it for other voltages (assumed)"
+_ANSI = "ANSI C84.1-2020 range A: 114 V to 126 V service, 108 V to 126 V utilisation (the latter from memory)"
 SUPPLIES = {
     s.nominal: s
     for s in (
-        Supply(100, 95, 107, "Japan's Electricity Business Act rules: 101 V ± 6 V (from memory)"),
-        Supply(110, 99, 121, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-        Supply(115, 109.25, 120.75, "±5 % as ANSI C84.1 has it for 120 V (assumed)"),
-        Supply(120, 114, 126, _ANSI),
-        Supply(127, 114.3, 139.7, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-        Supply(220, 198, 242, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
-        Supply(230, 207, 253, _IEC),
-        Supply(240, 216, 264, "±10 %, as IEC 60038 has it for other voltages (assumed)"),
+        Supply(100, 95, 107, 91, "Japan's Electricity Business Act rules: 101 V ± 6 V; 4 V in the house (from memory)"),
+        Supply(110, 99, 121, 94.6, _LIKE_IEC),
+        Supply(115, 109.25, 120.75, 103.5, "±5 % and 5 % in the house, as ANSI C84.1 has it for 120 V (assumed)"),
+        Supply(120, 114, 126, 108, _ANSI),
+        Supply(127, 114.3, 139.7, 109.22, _LIKE_IEC),
+        Supply(220, 198, 242, 189.2, _LIKE_IEC),
+        Supply(230, 207, 253, 197.8, _IEC),
+        Supply(240, 216, 264, 206.4, _LIKE_IEC),
     )
 }
 PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (common practice)
@@ -43,17 +53,22 @@ PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (com
 class Line:
     """The builder's line over the guide's reference.
 
-    `u` is the relative standard uncertainty of a measured ratio; `spread` the half-range, as a share, within which an
-    unmeasured line may lie: a band is widened by it.
+    `u` is the relative standard uncertainty of a measured ratio; `spread` and `fall` are the shares by which an
+    unmeasured line may lie above and below: a band is widened by them.
     """
 
     factor: float
     u: float = 0.0
     spread: float = 0.0
+    fall: float = 0.0
 
     def __post_init__(self):
-        if not (math.isfinite(self.factor) and self.factor > 0 and self.u >= 0 and 0 <= self.spread < 1):
+        if not (math.isfinite(self.factor) and self.factor > 0):
             raise ChecksError("A line factor must be above zero.", argument="factor")
+        for name in ("u", "spread", "fall"):
+            value = getattr(self, name)
+            if not 0 <= value < 1:
+                raise ChecksError(f"A line's {name} is a share from 0 to below 1.", argument=name)
 
 
 def best_tap(nominal_volts: float, taps) -> float:
@@ -64,11 +79,28 @@ def best_tap(nominal_volts: float, taps) -> float:
     return min(taps, key=lambda tap: abs(math.log(nominal_volts / tap)))
 
 
+def tap_for(nominal_volts: float, taps) -> float:
+    """The primary tap for a supply. Raises ChecksError (code "no-tap") where none serves it: a tap serves a supply that
+    lies within the permitted range, so that windings give what the guide says within that range."""
+    supply, tap = supply_of(nominal_volts), best_tap(nominal_volts, taps)
+    if not supply.low <= tap <= supply.high:
+        raise ChecksError(
+            f"No primary tap serves a supply of {nominal_volts:g} V.",
+            argument="nominal_volts",
+            code="no-tap",
+            supply=nominal_volts,
+            taps=sorted(taps),
+        )
+    return tap
+
+
 def supply_of(nominal_volts: float) -> Supply:
     if nominal_volts not in SUPPLIES:
         raise ChecksError(
             f"No supply of {nominal_volts:g} V is known; there are {', '.join(str(n) for n in sorted(SUPPLIES))}.",
             argument="nominal_volts",
+            code="supply",
+            supply=nominal_volts,
         )
     return SUPPLIES[nominal_volts]
 
@@ -79,23 +111,38 @@ def line_for(
     """The ratio by which every winding's voltage differs from the guide's reference.
 
     With a primary tap it is line/tap: windings give their rated voltage when the line equals the tap in use. Without
-    taps the reference is the primary's own voltage. An unknown line is its nominal, with the permitted range as spread.
+    taps the reference is the primary's own voltage. An unknown line is its nominal, with the range the network keeps to
+    as spread. However it was read, a line counts for no more than the range it may have at an outlet, so that a kit on
+    the wrong mains, or a misread line, never moves a band to where the readings are.
     """
     base = tap_volts or reference_volts
-    if base <= 0:
+    if not (math.isfinite(base) and base > 0):
         raise ChecksError("The guide's mains voltage must be above zero.", argument="reference_volts")
+    supply = supply_of(nominal_volts)
     if measured_volts is not None:
         if not 50 <= measured_volts <= 300:
-            raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts")
-        return Line(measured_volts / base, PLUG_IN_METER / math.sqrt(3))
-    supply = supply_of(nominal_volts)
-    return Line(nominal_volts / base, 0.0, supply.reach)
+            raise ChecksError("A mains voltage lies between 50 V and 300 V.", argument="measured_volts", code="mains")
+        factor = _within(measured_volts / base, supply.share(supply.outlet_low), supply.share(supply.high))
+        return Line(factor, PLUG_IN_METER / math.sqrt(3))
+    least, most = supply.share(supply.low), supply.share(supply.high)
+    factor = _within(nominal_volts / base, least, most)
+    return Line(factor, 0.0, most / factor - 1, 1 - least / factor)
+
+
+def _within(value: float, low: float, high: float) -> float:
+    return min(max(value, low), high)
 
 
 def in_range(nominal_volts: float, volts: float) -> bool:
-    """Is a line reading inside its supply's permitted range?"""
+    """Is this inside the range that the network must keep to where it hands the supply over?"""
     supply = supply_of(nominal_volts)
     return supply.low <= volts <= supply.high
+
+
+def in_outlet_range(nominal_volts: float, volts: float) -> bool:
+    """Is a reading at an outlet inside the range that equipment must work in there?"""
+    supply = supply_of(nominal_volts)
+    return supply.outlet_low <= volts <= supply.high
 
 
 HERTZ = (50, 60)
@@ -103,15 +150,16 @@ LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to 
 
 
 def line_words(nominal_volts: float, volts: float) -> str:
-    """What to make of a line reading outside its supply's range; empty inside it. Raises ChecksError for unknown
-    supplies."""
+    """What to make of a line reading at an outlet outside the range it may have there; empty inside it. Raises
+    ChecksError for unknown supplies."""
     supply = supply_of(nominal_volts)
-    if supply.low <= volts <= supply.high:
+    if in_outlet_range(nominal_volts, volts):
         return ""
     said = (
-        f"{volts:g} V is outside the {supply.low:g} V to {supply.high:g} V that a supply of {supply.nominal} V may have"
+        f"{volts:g} V is outside the {supply.outlet_low:g} V to {supply.high:g} V that an outlet of {supply.nominal} V "
+        "may have"
     )
-    if supply.nominal * LOWEST <= volts < supply.low:
+    if supply.nominal * LOWEST <= volts < supply.outlet_low:
         return (
             f"{said}; a dip this deep is allowed only for a short time. Readings are judged at "
             f"{volts:g} V all the same."

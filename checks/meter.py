@@ -9,6 +9,7 @@ from checks.quantity import Quantity
 FUNCTIONS = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
 VOLTS = ("dc volts", "ac volts", "current")  # current is read as the volts across a known resistor
 OHMS = ("resistance", "continuity", "isolation")
+UNSIGNED = (*OHMS, "ac volts", "frequency")  # a good meter never shows these below zero
 
 
 @dataclass(frozen=True)
@@ -45,9 +46,10 @@ class MeterSpec:
             raise ChecksError(
                 "Give the input resistance or the ohms per volt of the meter, one of the two.", argument="input_ohms"
             )
-        if (self.input_ohms or self.ohms_per_volt) <= 0:
+        ohms = self.ohms_per_volt if self.input_ohms is None else self.input_ohms
+        if not (math.isfinite(ohms) and ohms > 0):
             raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms")
-        if any(r <= 0 for r in self.ranges):
+        if not all(math.isfinite(r) and r > 0 for r in self.ranges):
             raise ChecksError("A range is a number of volts above zero.", argument="ranges")
         if self.ohms_per_volt is not None and not self.ranges:
             raise ChecksError(
@@ -110,15 +112,16 @@ PRESETS = {
     ),
 }
 # What the two other functions of common meters are good for (common practice).
-OTHER = {"temperature": (2.0, 1.0), "frequency": (0.0, 0.001)}
+# Fixed part and share of the reading.
+OTHER = {"temperature": (2.0, 0.01), "frequency": (0.0, 0.001)}
 
 
 @dataclass(frozen=True)
 class Measurement:
-    """A value corrected for loading, with its standard uncertainty `u` (JCGM 100) and the raw reading.
+    """A value corrected for loading, with its standard uncertainty `u` (JCGM 100) and the raw reading, in one unit.
 
-    `counts` is the part of the accuracy statement's ± that comes of its last digits.
-    Over range: value None, and `at_least` says what is known (0 when nothing is).
+    `counts` is the part of the accuracy statement's ± that comes of its last digits, `share` the part that is a per
+    cent; `step` is worth one of the last digit that was typed. Over range: value None, `is_below` at the negative end.
     """
 
     value: float | None
@@ -126,12 +129,26 @@ class Measurement:
     raw: float | None
     loading: float = 0.0
     over_range: bool = False
-    at_least: float | None = None
     counts: float = 0.0
+    share: float = 0.0
+    step: float = 0.0
+    is_below: bool = False
+
+    def __post_init__(self):
+        if self.over_range != (self.value is None):
+            raise ChecksError("A measurement has a value or is over range, not both.", argument="value")
+        for name in ("value", "u", "raw", "loading", "counts", "share", "step"):
+            value = getattr(self, name)
+            if value is not None and not math.isfinite(value):
+                raise ChecksError(f"A measurement's {name} is a finite number.", argument=name)
+        if min(self.u, self.counts, self.share, self.step) < 0:
+            raise ChecksError("An uncertainty is zero or more.", argument="u")
 
 
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
     """The ± of the accuracy statement for this reading, in the reading's unit."""
+    if not (math.isfinite(reading) and math.isfinite(resolution) and resolution >= 0):
+        raise ChecksError("A reading is finite, with a last digit worth zero or more.", argument="reading")
     if accuracy.full_scale:
         return accuracy.percent / 100 * (range_ or abs(reading))
     return accuracy.percent / 100 * abs(reading) + accuracy.digits * resolution
@@ -139,6 +156,8 @@ def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: fl
 
 def standard_uncertainty(half: float) -> float:
     """Rectangular distribution of half-width `half`: half/√3 (JCGM 100:2008, 4.3.7)."""
+    if not (math.isfinite(half) and half >= 0):
+        raise ChecksError("A half-width is a finite number, zero or more.", argument="half")
     return half / math.sqrt(3)
 
 
@@ -158,27 +177,46 @@ def measure(
     taken as its standard uncertainty, since source resistances are quoted roughly.
     """
     accuracy = meter.accuracy_of(function)
+    if function in UNSIGNED and (reading.is_below or (reading.value or 0.0) < 0):
+        raise ChecksError(f"{function} does not go below zero.", argument="reading", code="negative", function=function)
     if reading.over_range:
-        return Measurement(None, 0.0, None, over_range=True, at_least=0.0)
+        return Measurement(None, 0.0, None, over_range=True, is_below=reading.is_below)
     value, resolution = reading.value, reading.resolution or 0.0
     if function in OTHER:
-        fixed, share = OTHER[function][0], OTHER[function][1] if function == "frequency" else 0.01
-        return Measurement(value, standard_uncertainty(fixed + share * abs(value) + resolution / 2), value)
+        return _other(function, value, resolution)
+    if not (source_ohms is None or (math.isfinite(source_ohms) and source_ohms >= 0)):
+        raise ChecksError("A source resistance is zero or more.", argument="source_ohms")
     range_ = range_ or meter.range_for(value)
     half = half_width(value, accuracy, resolution, range_)
     u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
     counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
+    parts = {"counts": counts, "share": half - counts, "step": resolution}
     if function in OHMS:
-        return Measurement(value, u, value, counts=counts)
+        return Measurement(value, u, value, **parts)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading, counts=counts)
+    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading, **parts)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
+
+
+def _other(function: str, value: float, resolution: float) -> Measurement:
+    fixed, share = OTHER[function]
+    half = fixed + share * abs(value)
+    u = standard_uncertainty(half + resolution / 2)
+    return Measurement(value, u, value, share=half, step=resolution)
 
 
 def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None) -> Measurement:
     """Current from the drop over a known resistor, with the resistor's tolerance as a rectangular bound."""
-    if not ohms or ohms <= 0:
+    if not (ohms and math.isfinite(ohms) and ohms > 0 and math.isfinite(tolerance or 0.0) and (tolerance or 0.0) >= 0):
         raise ChecksError("A current is read across a known resistor, and its value is missing.", argument="through")
     current = volts.value / ohms
     u = math.hypot(volts.u / ohms, current * standard_uncertainty(tolerance or 0.0))
-    return Measurement(current, u, volts.raw, volts.loading / ohms, counts=volts.counts / ohms)
+    return Measurement(
+        current,
+        u,
+        volts.raw / ohms,
+        volts.loading / ohms,
+        counts=volts.counts / ohms,
+        share=volts.share / ohms,
+        step=volts.step / ohms,
+    )

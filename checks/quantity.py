@@ -3,12 +3,14 @@
 Grammar (letters' case matters only where it tells prefixes apart; spaces are free between number, prefix and unit):
 
     entry   = [sign] over [unit] | [sign] number [unit words]
-    over    = ["."] "OL" | "O.L" | "0L" | "over" | "over range" | "overload"      "1." is a number, not over
+    over    = ["."] "OL" | "O.L" | "0L" | "over" | "over range" | "overload" | "∞"      "1." is a number, not over
     number  = digits [mark digits] [exponent]            285   6,3   0.285   1.2e3
+            | groups of three digits with thin or no-break spaces between    (ISO 80000-1, 7.3.1; a plain space could
+              part two readings and is refused)
             | digits letter [digits]  | letter digits    4k7   R47   470R   1u5   2M2
     mark    = "." | ","     a comma with exactly three digits behind it is refused: it could mean thousands
     letter  = p n u µ μ m k K M G, or R for a plain ohm (IEC 60062:2016, clause 4)
-    unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, with a prefix; behind volts AC or DC may follow
+    unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, with a prefix; behind volts AC, DC or ~ may follow
 
 Digits of other scripts and full-width signs count as the plain ones.
 """
@@ -16,7 +18,7 @@ Digits of other scripts and full-width signs count as the plain ones.
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from checks.errors import ChecksError
 
@@ -57,37 +59,51 @@ EXAMPLES = {
     "H": "10 or 5 H",
 }
 _OVER = re.compile(
-    r"[-+−–]?\s*\.?(?:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload)"
-    r"(?:\s*[pnuµμmkMG]?(?P<sign>[ΩΩωVA])|\s+[pnuµμmkMG]?(?P<unit>[A-Za-zΩΩω°]+))?",
-    re.IGNORECASE,
+    r"(?P<minus>[-+−–]?)\s*\.?(?i:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload|∞)"
+    r"(?:\s*(?P<near>[pnuµμmkKMG]?)(?P<sign>[ΩωVvAa])|\s+(?P<far>[pnuµμmkKMG]?)(?P<unit>[A-Za-zΩω°]+))?",
 )
 _PLAIN = re.compile(
     r"(?P<sign>[-+−–]?)\s*(?P<digits>\d*(?:[.,]\d*)?)(?P<exp>[eE][-+]?\d{1,2})?\s*"
-    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc])?)\s*"
+    r"(?P<prefix>[pnuµμmkKMG]?)\s*(?P<unit>[A-Za-zΩω°%]*?)\s*(?P<kind>(?:[AaDd][Cc]|~)?)\s*"
 )
 _LETTER = re.compile(
     r"(?P<sign>[-+−–]?)\s*(?P<whole>\d*)(?P<letter>[pnuµμmkKMGR])(?P<part>\d+)\s*"
-    r"(?P<unit>[A-Za-zΩΩω]*)\s*"
+    r"(?P<unit>[A-Za-zΩω]*)\s*"
 )
+_GROUPS = re.compile(r"(?<![\d.,])([1-9]\d{0,2}(?:[\u00a0\u2009\u202f]\d{3})+)(?=[.,]\d|[^\d.,]|$)")
+UNPREFIXED = ("°C", "%")  # a K behind °C would be kelvin
 LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
-_WIDE = str.maketrans("．，－＋％", ".,-+%")
+_WIDE = str.maketrans("．，－＋％\u2126", ".,-+%Ω")
 
 
 @dataclass(frozen=True)
 class Quantity:
-    """An SI value with the size of its last digit. Over range: `value` and `resolution` are None."""
+    """An SI value with the size of its last digit. Over range: `value` and `resolution` are None, and `is_below` tells
+    "-OL", beyond the other end of the range, from "OL".
+
+    `power` is the power of ten of the prefix that was typed, None where neither prefix nor unit was; `kind` is "ac" or
+    "dc" where that was typed; `is_coded` marks the letter notation of parts ("4k7").
+    """
 
     value: float | None
     unit: str = ""
     resolution: float | None = None
     over_range: bool = False
     text: str = ""
+    is_below: bool = False
+    power: int | None = None
+    kind: str = ""
+    is_coded: bool = False
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
             raise ChecksError("A quantity has a value or is over range, not both.", argument="value")
         if self.value is not None and not math.isfinite(self.value):
             raise ChecksError("A quantity must be a finite number.", argument="value")
+        if self.resolution is not None and not (math.isfinite(self.resolution) and self.resolution >= 0):
+            raise ChecksError("A resolution is a finite number, zero or more.", argument="resolution")
+        if self.is_below and not self.over_range:
+            raise ChecksError("Only a reading over range can be below it.", argument="is_below")
 
 
 def parse_quantity(text: str, unit: str = "") -> Quantity:
@@ -97,17 +113,24 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     """
     shown = str(text)
     entry = "".join(str(unicodedata.decimal(c, c)) for c in shown.strip().translate(_WIDE))
+    entry = _GROUPS.sub(lambda found: re.sub(r"\s", "", found[1]), entry, count=1)
     if not entry:
         raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty")
     if found := _OVER.fullmatch(entry):
-        word = found["sign"] or found["unit"]
-        return Quantity(None, _unit(word, unit, entry) if word else unit, None, True, shown)
+        return _over_range(found, unit, shown)
     if found := _LETTER.fullmatch(entry):
         return _from_letter(found, unit, shown)
     found = _PLAIN.fullmatch(entry)
     if not found or not any(c.isdigit() for c in found["digits"]):
         raise _unreadable(entry, unit)
     return _from_plain(found, unit, shown)
+
+
+def _over_range(found, unit: str, shown: str) -> Quantity:
+    word = found["sign"] or found["unit"]
+    given = _unit(word, unit, shown) if word else unit
+    power = PREFIXES[found["near"] or found["far"] or ""] if word else None
+    return Quantity(None, given, None, True, shown, _sign(found["minus"]) < 0, power)
 
 
 def _accepted(unit: str) -> str:
@@ -144,7 +167,7 @@ def _from_letter(found, unit: str, shown: str) -> Quantity:
     if letter == "R" and given not in ("", "Ω"):
         raise ChecksError(f"“{shown.strip()}” is ohms, but {given} is wanted here.", argument="text", code="unit")
     digits = f"{found['whole'] or '0'}.{found['part']}"
-    return _quantity(digits, power, _sign(found["sign"]), given, shown)
+    return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=power, is_coded=True)
 
 
 def _from_plain(found, unit: str, shown: str) -> Quantity:
@@ -160,15 +183,21 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
         digits = digits.replace(",", ".")
     prefix, word = found["prefix"], found["unit"]
     # "470R" reads as unit R; "4.7 k" as prefix; "10 m" needs its unit to be metre-free: m is milli here.
+    stated = PREFIXES[prefix] if prefix or word else None
     power = PREFIXES[prefix] + int((found["exp"] or "e0")[1:])
     given = _unit(word, unit, shown) if word else unit
     if found["kind"] and given not in ("V", "A", ""):
         raise ChecksError(f"AC and DC go with volts or amps, not with {given}.", argument="text", code="unit")
-    return _quantity(digits, power, _sign(found["sign"]), given, shown)
+    if prefix and given in UNPREFIXED:
+        raise ChecksError(
+            f"“{shown.strip()[:30]}”: {given} takes no prefix.", argument="text", code="prefix", unit=given, typed=shown
+        )
+    kind = {"~": "ac"}.get(found["kind"], found["kind"].lower())
+    return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=stated, kind=kind)
 
 
 def _unit(word: str, wanted: str, shown: str) -> str:
-    known = UNITS.get(word) or UNITS.get(word.lower().replace("Ω", "Ω"))
+    known = UNITS.get(word) or UNITS.get(word.lower())
     if known is None:
         place = shown.strip().find(word) + 1
         raise ChecksError(
@@ -209,7 +238,7 @@ def format_quantity(value: float, unit: str, significant: int = 3) -> str:
     if value is None or not math.isfinite(value):
         raise ChecksError("Only a finite number can be written.", argument="value")
     rounded = float(f"{value:.{significant - 1}e}")
-    power = 0 if unit in ("%", "°C") else _engineering(rounded)
+    power = 0 if unit in UNPREFIXED else _engineering(rounded)
     scaled = rounded / 10.0**power
     whole = len(str(int(abs(scaled))))
     number = f"{scaled:.{max(0, significant - whole)}f}"
@@ -222,8 +251,9 @@ def format_typed(quantity: Quantity) -> str:
         return "OL"
     value, resolution = quantity.value, quantity.resolution or 1.0
     last = round(math.log10(resolution))
-    power = 0 if quantity.unit in ("%", "°C") else _engineering(value)
-    power = min(9, max(power, 3 * math.ceil(last / 3)))  # never show digits that were not typed
+    power = 0
+    if quantity.unit not in UNPREFIXED:
+        power = min(9, max(_engineering(value), 3 * math.ceil(last / 3)))  # never show digits that were not typed
     decimals = max(0, power - last)
     return f"{value / 10.0**power:.{decimals}f} {NAMES[power]}{quantity.unit}".rstrip()
 
@@ -234,6 +264,11 @@ class Tolerance:
 
     minus: float
     plus: float
+
+    def __post_init__(self):
+        for name in ("minus", "plus"):
+            if not 0 <= getattr(self, name) < math.inf:
+                raise ChecksError("A tolerance is a finite share, zero or more.", argument=name)
 
 
 # IEC 60062:2016 clause 5, the letters in common use.

@@ -4,7 +4,7 @@ import math
 
 from checks.errors import ChecksError
 
-# IEC 62368-1:2018, table 4: class 1 electrical energy sources (ES1), steady state.
+# IEC 62368-1:2018, table 4: class 1 and class 2 electrical energy sources (ES1, ES2), steady state.
 TOUCH_DC = 60.0
 TOUCH_AC_RMS = 30.0
 TOUCH_AC_PEAK = 42.4
@@ -12,22 +12,36 @@ ES2_DC, ES2_AC_RMS = 120.0, 50.0
 
 
 def discharge_seconds(ohms: float, farads: float, start_volts: float, end_volts: float = TOUCH_DC) -> float:
-    """t = RC ln(V0/V), in seconds; 0 when already below. Raises ChecksError for values that are not above zero."""
+    """t = RC ln(V0/V), in seconds; 0 when already below. Raises ChecksError for values that are not above zero, or a
+    start that is no number."""
     for name, value in (("ohms", ohms), ("farads", farads), ("end_volts", end_volts)):
         if not (math.isfinite(value) and value > 0):
             raise ChecksError(f"A discharge time needs {name} above zero.", argument=name)
+    if not math.isfinite(start_volts):
+        raise ChecksError("A discharge begins at a known voltage.", argument="start_volts")
     return max(0.0, ohms * farads * math.log(abs(start_volts) / end_volts)) if start_volts else 0.0
 
 
 def stored_energy(farads: float, volts: float) -> float:
     """½CV², in joules."""
-    if farads < 0:
+    if not (math.isfinite(farads) and farads >= 0):
         raise ChecksError("A capacitance is zero or more.", argument="farads")
+    if not math.isfinite(volts):
+        raise ChecksError("A stored energy needs a known voltage.", argument="volts")
     return farads * volts**2 / 2
 
 
 def energy_class(*, dc_volts: float = 0.0, ac_volts_rms: float = 0.0) -> str:
-    """ES1, ES2 or ES3 of a node by its steady voltage (IEC 62368-1:2018, table 4)."""
-    if abs(dc_volts) <= TOUCH_DC and ac_volts_rms <= TOUCH_AC_RMS:
-        return "ES1"
-    return "ES2" if abs(dc_volts) <= ES2_DC and ac_volts_rms <= ES2_AC_RMS else "ES3"
+    """ES1, ES2 or ES3 of a node by its steady voltage (IEC 62368-1:2018, table 4).
+
+    AC on top of DC counts with it: U_dc/limit_dc + U_ac/limit_ac may not pass 1 (same table, combined AC and DC; from
+    memory). Raises ChecksError for a voltage that is no number, or an AC voltage below zero.
+    """
+    if not math.isfinite(dc_volts):
+        raise ChecksError("A DC voltage is a finite number.", argument="dc_volts")
+    if not (math.isfinite(ac_volts_rms) and ac_volts_rms >= 0):
+        raise ChecksError("An RMS voltage is a finite number, zero or more.", argument="ac_volts_rms")
+    for name, dc, ac in (("ES1", TOUCH_DC, TOUCH_AC_RMS), ("ES2", ES2_DC, ES2_AC_RMS)):
+        if abs(dc_volts) / dc + ac_volts_rms / ac <= 1:
+            return name
+    return "ES3"

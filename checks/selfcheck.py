@@ -5,6 +5,7 @@ error anywhere from e - t to e + t. The share of that range inside the meter's o
 probability that the meter keeps its statement. Nothing is said of ranges and functions that were not tried.
 """
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -33,7 +34,7 @@ class Piece:
     def __post_init__(self):
         if self.function not in KINDS:
             raise ChecksError("A self-check reads resistance or DC volts.", argument="function")
-        if not self.value > 0:
+        if not 0 < self.value < math.inf:
             raise ChecksError("A self-check piece has a value above zero.", argument="value")
 
 

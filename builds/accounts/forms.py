@@ -6,6 +6,7 @@ from django.contrib.auth.forms import AuthenticationForm
 from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter, Person
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
 from checks.meter import PRESETS, Accuracy, MeterSpec
@@ -69,6 +70,17 @@ class BenchForm(forms.Form):
 
     mains_volts = forms.TypedChoiceField(label=_("Mains where you build"), choices=MAINS, coerce=int, initial=230)
     mains_hertz = forms.TypedChoiceField(label=_("Frequency"), choices=HERTZ, coerce=int, initial=50)
+
+    def __init__(self, *args, build, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.build = build
+
+    def clean_mains_volts(self):
+        try:
+            self.build.refuse_mains(self.cleaned_data["mains_volts"])
+        except ChecksError as error:
+            raise forms.ValidationError(message_for(error), code=error.code) from error
+        return self.cleaned_data["mains_volts"]
 
 
 class CautionsForm(forms.Form):

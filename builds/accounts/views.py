@@ -75,7 +75,9 @@ def _take_on_build(request, found):
     data = request.POST or None
     known = request.user.is_authenticated
     named = {
-        "bench": forms.BenchForm(data, initial={"mains_volts": build.mains_volts, "mains_hertz": build.mains_hertz}),
+        "bench": forms.BenchForm(
+            data, build=build, initial={"mains_volts": build.mains_volts, "mains_hertz": build.mains_hertz}
+        ),
         "meter": forms.MeterForm(data, initial={"preset": "handheld"}),
         "cautions": forms.CautionsForm(data),
     }

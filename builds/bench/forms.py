@@ -6,9 +6,11 @@ from builds.accounts.forms import HERTZ, MAINS
 from builds.bench.models import Message, Snag
 from builds.bench.readings.entry_keys import add_message
 from builds.bench.readings.forms import EntryForm
+from builds.bench.readings.mains import refuse_unserved
+from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
+from checks.entry import parse_reading
 from checks.errors import ChecksError
-from checks.quantity import parse_quantity
 
 
 class CautionsForm(forms.Form):
@@ -30,9 +32,9 @@ class CautionsForm(forms.Form):
         if not text:
             return None
         try:
-            volts = parse_quantity(text, "V").value
+            volts = parse_reading(text, "V", "ac volts").value
         except ChecksError as error:
-            raise forms.ValidationError(str(error), code="unreadable") from error
+            raise forms.ValidationError(message_for(error), code=error.code) from error
         if volts is None or not 80 <= volts <= 280:
             raise forms.ValidationError(
                 "Mains voltages run from 80 V to 280 V. Read the plug-in meter again, or leave this blank.",
@@ -50,9 +52,9 @@ class MadeSafeForm(EntryForm):
 
     def clean_typed(self):
         try:
-            self.quantity = parse_quantity(self.cleaned_data["typed"], "V")
+            self.quantity = parse_reading(self.cleaned_data["typed"], "V", "dc volts")
         except ChecksError as error:
-            raise forms.ValidationError(str(error), code="unreadable") from error
+            raise forms.ValidationError(message_for(error), code=error.code) from error
         if self.quantity.value is None:
             raise forms.ValidationError(
                 "Over range is not a safe reading. Choose a higher range and measure again.", code="over-range"
@@ -137,6 +139,14 @@ class BenchForm(forms.Form):
     mains_hertz = forms.TypedChoiceField(label="Frequency", choices=HERTZ, coerce=int)
     meter = forms.ModelChoiceField(queryset=None, empty_label=None)
 
-    def __init__(self, *args, person, **kwargs):
+    def __init__(self, *args, person, revision, **kwargs):
         super().__init__(*args, **kwargs)
+        self.revision = revision
         self.fields["meter"].queryset = person.meters.filter(retired=False)
+
+    def clean_mains_volts(self):
+        try:
+            refuse_unserved(self.revision, self.cleaned_data["mains_volts"])
+        except ChecksError as error:
+            raise forms.ValidationError(message_for(error), code=error.code) from error
+        return self.cleaned_data["mains_volts"]

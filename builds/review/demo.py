@@ -18,7 +18,8 @@ from builds.accounts.models import Meter, Person
 from builds.bench.gates.gating import concede
 from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos.storage import save_photo
-from builds.bench.readings.taking import line_of, take_reading
+from builds.bench.readings.mains import line_of
+from builds.bench.readings.taking import take_reading
 from builds.guides.circuit.content import content_of
 from builds.guides.circuit.fault_dictionary import store_fault_dictionary
 from builds.guides.circuit.specs import specs_of

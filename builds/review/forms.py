@@ -5,9 +5,12 @@ from uuid import uuid4
 from django import forms
 
 from builds.bench.models import Build, Snag
+from builds.bench.readings.mains import refuse_unserved
 from builds.review.changes.suggest import shortened
 from builds.review.models import ReleaseCriteria, Triage
+from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
+from checks.errors import ChecksError
 
 
 class NewBuildForm(forms.Form):
@@ -22,6 +25,14 @@ class NewBuildForm(forms.Form):
         if Build.objects.filter(revision=self.revision, serial=serial).exists():
             raise forms.ValidationError("This revision has a build of that serial number.", code="taken")
         return serial
+
+    def clean(self):
+        """A build begins on the guide's own mains, which its transformer must be made for."""
+        try:
+            refuse_unserved(self.revision, self.revision.mains_volts)
+        except ChecksError as error:
+            raise forms.ValidationError(message_for(error), code=error.code) from error
+        return super().clean()
 
 
 class ConcessionForm(forms.Form):

@@ -11,7 +11,7 @@ def for_reading(check, reading, guide, allowed) -> tuple[list[str], object | Non
     """
     if reading is None or reading.outcome == Outcome.IN_BAND.value:
         return [], None
-    side = "high" if reading.over_range or reading.deviation > 0 else "low"
+    side = "high" if reading.deviation > 0 else "low"
     fitting = [
         (hint.get("text", ""), guide.checks.get(hint.get("next")))
         for hint in check.hints or []

@@ -38,6 +38,7 @@ class Stand:
     passed: bool
     outcome: str
     at: datetime
+    confirms: bool = False  # that attempt is in band as it reads, so that a second one like it may pass
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,8 @@ UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
   FROM {_table(Carried)} WHERE build_id = %(build)s
 UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
   FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
-UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END, s.outcome, r.at
+UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END
+  + CASE WHEN r.confirms THEN 2 ELSE 0 END, s.outcome, r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
 UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
@@ -117,8 +119,8 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         ids.get("photo", none) | along,
         ids.get("conceded", none),
         {
-            check: Stand(n, bool(passed), outcome, _moment(at))
-            for check, n, passed, outcome, at in kinds.get("stand", ())
+            check: Stand(n, bool(flags & 1), outcome, _moment(at), bool(flags & 2))
+            for check, n, flags, outcome, at in kinds.get("stand", ())
         },
         frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
         {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},

@@ -172,16 +172,15 @@ def state_of(build: Build, stage: Stage) -> StageState:
 
 def refresh_status(build: Build, check: Check) -> CheckStatus | None:
     """Work a standing's `passed` out again, after a concession was given or taken back."""
-    from builds.bench.readings.taking import passes
+    from builds.bench.readings.passing import is_confirmed, passes
 
     standing = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
     if standing is None:
         return None
     earlier = build.readings.filter(check_row=check, attempt=standing.attempts - 1).first()
-    confirmed = earlier is not None and earlier.outcome in ("in band", "too close to call")
     standing.passed = passes(
         standing.latest,
-        confirmed=confirmed and not standing.latest.is_slip,
+        confirmed=is_confirmed(standing.latest, earlier),
         conceded=Concession.objects.filter(build=build, check_row=check).exists(),
     )
     standing.save(update_fields=["passed"])

@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from builds.accounts.models import Invitation, Meter
+from builds.bench.readings.mains import refuse_unserved
 from builds.guides.models import Revision, Stage, Step
 
 
@@ -52,6 +53,10 @@ class Build(models.Model):
 
     def __str__(self):
         return self.serial
+
+    def refuse_mains(self, nominal_volts: int) -> None:
+        """Raises ChecksError for mains that this kit's transformer is not made for."""
+        refuse_unserved(self.revision, nominal_volts)
 
 
 class Sitting(models.Model):

@@ -27,7 +27,8 @@ class Reading(models.Model):
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
     typed = models.CharField(max_length=40)
     value = models.FloatField(null=True)  # SI, as the meter showed it; empty when over range
-    over_range = models.BooleanField(default=False)
+    over_range = models.BooleanField(default=False)  # at the positive end
+    below_range = models.BooleanField(default=False)  # at the negative end ("-OL")
     true_value = models.FloatField(null=True)  # corrected for the meter's loading
     u = models.FloatField(default=0)
     at_reference = models.FloatField(null=True)  # true value brought to the guide's mains voltage
@@ -37,6 +38,7 @@ class Reading(models.Model):
     outcome = models.CharField(max_length=20, choices=OUTCOMES)
     probability = models.FloatField(null=True)
     deviation = models.FloatField(default=0)  # from the band's centre, in half-widths
+    confirms = models.BooleanField(default=False)  # in band as it reads: another reading like it may confirm it
     words = models.TextField(blank=True)
     meter_spec = models.JSONField(default=dict)
     mains_volts = models.FloatField(null=True)

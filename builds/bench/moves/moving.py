@@ -8,10 +8,12 @@ from django.utils import timezone
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
+from builds.bench.readings.mains import refuse_unserved
 from builds.bench.readings.taking import judge_typed
 from builds.bench.valves import fitting
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.verdict import Outcome
 
@@ -58,6 +60,10 @@ def obstacle(build: Build, revision) -> str:
         return "A reading said switch off, and the kit is not made safe yet."
     if power.needs_made_safe:
         return "The kit has had power since it was last made safe."
+    try:
+        refuse_unserved(revision, build.mains_volts)
+    except ChecksError as error:
+        return message_for(error)
     return ""
 
 

@@ -5,8 +5,8 @@ from django.db.models import F, Max
 from builds.bench.models import Build, ExtraReading
 from checks.diagnosis import Observation, Prepared
 from checks.diagnosis.place import Place
+from checks.entry import parse_reading
 from checks.meter import PRESETS, measure
-from checks.quantity import parse_quantity
 from checks.verdict import Outcome
 
 
@@ -21,7 +21,7 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
     if already:
         return already
     meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
-    quantity = parse_quantity(typed, "Ω")
+    quantity = parse_reading(typed, "Ω", "resistance")
     found = measure(quantity, "resistance", meter)
     return ExtraReading.objects.create(
         build=build,

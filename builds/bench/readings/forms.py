@@ -5,7 +5,9 @@ from uuid import uuid4
 from django import forms
 
 from builds.guides.figures import band_for
-from checks.entry import SHOWN, in_unit, needs_unit, unit_for, with_unit
+from builds.ui.messages.errors import message_for
+from checks.entry import SHOWN, choose_unit, unit_for, with_unit
+from checks.errors import ChecksError
 from checks.quantity import format_typed
 
 LETTERS = ("resistance", "continuity", "isolation")  # where a prefix or OL is the rule, without scripts for the keys
@@ -41,9 +43,9 @@ class MeterForm(EntryForm):
     sure = forms.BooleanField(required=False)
     ask = None
 
-    def __init__(self, *args, shows, chosen="", letters=False, **kwargs):
+    def __init__(self, *args, shows, chosen="", letters=False, band=None, **kwargs):
         super().__init__(*args, **kwargs)
-        self.shows = shows
+        self.shows, self.chosen, self.band = shows, chosen, band
         self.fields["unit"].choices = [(unit, unit) for unit in SHOWN.get(shows, ())]
         self.fields["unit"].initial = chosen
         if letters:  # a decimal pad has no letters, and many have no minus
@@ -51,17 +53,23 @@ class MeterForm(EntryForm):
 
     def clean(self):
         data = super().clean()
-        text, unit = data.get("typed", ""), data.get("unit", "")
-        if not unit and self.shows == "Ω" and needs_unit(text):
-            self.add_error("unit", "Choose Ω, kΩ or MΩ, as the meter shows it.")
-        elif text:
-            data["typed"] = in_unit(text, unit)[:40]
+        if data.get("typed"):
+            try:
+                unit = data.get("unit", "")
+                data["typed"] = choose_unit(data["typed"], unit, self.shows, self.band, self.chosen)[:40]
+            except ChecksError as error:
+                self.refuse(error)
         return data
 
+    def refuse(self, error: ChecksError) -> None:
+        """Put an error of the entry beside the field it is about."""
+        field = "unit" if error.argument == "unit" else "typed"
+        self.add_error(field, forms.ValidationError(message_for(error), code=error.code))
+
     def put_question(self, meant, typed: str) -> None:
-        """Ask before judging: was `meant` (a Quantity) meant?"""
+        """Ask before judging: was `meant` (a Quantity) meant? What was typed comes first: it is the meter's figure."""
         meant, typed = format_typed(meant), with_unit(typed, self.shows)
-        self.ask = {"meant": meant, "typed": typed, "answers": [(f"Yes, {meant}", meant), (f"No, {typed}", typed)]}
+        self.ask = {"meant": meant, "typed": typed, "answers": [(typed, typed), (meant, meant)]}
 
 
 class ReadingForm(MeterForm):
@@ -69,13 +77,13 @@ class ReadingForm(MeterForm):
 
     def __init__(self, *args, check, **kwargs):
         shows, band = "V" if check.through else check.unit, band_for(check)
-        limits = (band.low, band.high, band.expected) if band and not check.through else (None, None, None)
         below_zero = band is not None and any(x is not None and x < 0 for x in (band.low, band.stop_below))
         super().__init__(
             *args,
             shows=shows,
-            chosen=unit_for(*limits, shows),
+            chosen=unit_for(band and band.low, band and band.high, shows),
             letters=check.measure in LETTERS or below_zero,
+            band=None if check.through else band,  # in amps there, where the meter shows volts
             **kwargs,
         )
 
@@ -85,7 +93,7 @@ class MeterCheckForm(MeterForm):
 
     def __init__(self, *args, piece, **kwargs):
         shows = "Ω" if piece.function == "resistance" else "V"
-        chosen = unit_for(piece.value, piece.value, piece.value, shows)
+        chosen = unit_for(piece.value, piece.value, shows)
         super().__init__(*args, shows=shows, chosen=chosen, letters=shows == "Ω", **kwargs)
 
 

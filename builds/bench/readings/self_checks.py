@@ -3,7 +3,7 @@ trim."""
 
 from builds.bench.models import Build, MeterCheck
 from builds.guides.guide_cache import Guide, load_guide
-from checks.entry import thousand_slip
+from checks.entry import parse_reading, thousand_slip
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 from checks.selfcheck import KINDS, Piece, Trim, self_check
 
@@ -46,7 +46,7 @@ def meant_instead(build: Build, piece: Piece, typed: str):
         return self_check(shown, piece, build.meter.as_spec()).trim
 
     return thousand_slip(
-        parse_quantity(typed, KINDS[piece.function]),
+        parse_reading(typed, KINDS[piece.function], piece.function),
         lambda q: trim(q) is Trim.OUT_OF_TRIM,
         lambda q: trim(q) is not Trim.OUT_OF_TRIM,
     )
@@ -57,7 +57,7 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
     already = MeterCheck.objects.filter(entry_key=entry_key, build=build).first()
     if already:
         return already
-    found = self_check(parse_quantity(typed, KINDS[piece.function]), piece, build.meter.as_spec())
+    found = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
     error = None if found.error == float("inf") else found.error / piece.value
     return MeterCheck.objects.create(
         build=build,

@@ -9,18 +9,17 @@ from django.utils import timezone
 from builds.bench import notices
 from builds.bench.gates.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
-from builds.guides.feeding import own_volts
+from builds.bench.readings.mains import line_at
+from builds.bench.readings.passing import is_confirmed, passes
 from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
-from checks.entry import thousand_slip, with_unit
-from checks.mains import PLUG_IN_METER, Line, best_tap, line_for
+from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, with_unit
+from checks.mains import Line
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.quantity import Quantity, format_quantity, parse_quantity
 from checks.verdict import Outcome, Verdict, judge
-
-CONFIRMS = (Outcome.TOO_CLOSE.value, Outcome.IN_BAND.value)  # what a second look may confirm
 
 
 @dataclass(frozen=True)
@@ -32,47 +31,24 @@ class Judged:
     meter: MeterSpec
 
 
-def line_of(build: Build, mains_volts: float | None) -> Line:
-    """The builder's line voltage against the guide's, through the primary tap that suits their mains."""
-    return line_for(
-        float(build.revision.mains_volts),
-        measured_volts=mains_volts,
-        nominal_volts=float(build.mains_volts),
-        tap_volts=tap_of(build),
-    )
-
-
-def tap_of(build: Build) -> float | None:
-    taps = [float(tap) for tap in build.revision.taps]
-    return best_tap(float(build.mains_volts), taps) if taps else None
-
-
-def tap_share(build: Build) -> float:
-    """The tap in use over the guide's own: what a supply set by hand is multiplied by for the same windings' volts."""
-    taps = [float(tap) for tap in build.revision.taps]
-    return tap_of(build) / best_tap(float(build.revision.mains_volts), taps) if taps else 1.0
-
-
-def line_at(build: Build, check: Check, mains_volts: float | None) -> Line:
-    """The line a check is read at: a stage with volts of its own is set to them, so its readings do not go with the
-    builder's mains.
-
-    What is left is how well they were set (a meter at the outlet). Through a lamp readings do go with the mains, as the
-    model's exponent of that stage has it.
-    """
-    return Line(1.0, PLUG_IN_METER / 3**0.5) if own_volts(check.stage) else line_of(build, mains_volts)
-
-
 def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
     band = band_for(check)
     line = line_at(build, check, mains_volts)
-    return band and band.scaled(line.factor, exponent_of(check), line.spread)
+    return band and band.scaled(line.factor, exponent_of(check), line.spread, line.fall)
 
 
 def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | None) -> Judged:
     """Judge what was typed. Raises ChecksError when it cannot be read or the check has no figure yet."""
-    return judge_quantity(build, check, parse_quantity(typed, "V" if check.through else check.unit), mains_volts)
+    judged = judge_quantity(build, check, read_typed(check, typed), mains_volts)
+    if judged.verdict.outcome is not Outcome.SWITCH_OFF:
+        refuse_missing_digits(judged.measurement, judged.verdict.band)
+    return judged
+
+
+def read_typed(check: Check, typed: str) -> Quantity:
+    """What the meter shows. Raises ChecksError when it cannot be read, or read in two ways."""
+    return parse_reading(typed, "V" if check.through else check.unit, check.measure, band_for(check))
 
 
 def judge_quantity(build: Build, check: Check, quantity: Quantity, mains_volts: float | None) -> Judged:
@@ -87,11 +63,10 @@ def judge_quantity(build: Build, check: Check, quantity: Quantity, mains_volts: 
 
 
 def meant_instead(build: Build, check: Check, typed: str, mains_volts: float | None) -> Quantity | None:
-    """What was probably meant where an entry is off by a thousand: worth asking before it is judged. Never of a stop,
-    nor where the band has one end only (any short circuit, times a thousand, is "at least" enough). Raises ChecksError
-    as `judge_typed`."""
-    quantity, band = parse_quantity(typed, "V" if check.through else check.unit), band_for(check)
-    if band is None or band.low is None or band.high is None:
+    """What was probably meant where an entry is off by a thousand and no meter shows it: worth asking before it is
+    judged. Never of a stop, nor where the band has one end only or spans zero. Raises ChecksError as `judge_typed`."""
+    quantity, band = read_typed(check, typed), band_for(check)
+    if band is None or band.low is None or band.high is None or band.low <= 0 <= band.high:
         return None
 
     def is_(outcome):
@@ -120,7 +95,7 @@ def without_load(reading: Reading) -> str:
     """The sentence that tells a reading corrected for the meter's load from what was typed; empty where they read the
     same."""
     check = reading.check_row
-    if check.through or reading.over_range or reading.true_value is None:
+    if check.through or reading.true_value is None:
         return ""
     typed, true = (format_quantity(value, check.unit) for value in (reading.value, reading.true_value))
     return "" if typed == true else f"{with_unit(reading.typed, check.unit)} typed; {true} without your meter's load."
@@ -174,12 +149,13 @@ def add_reading(
     reading = _store(
         build, check, typed, judged, attempt=before.attempts + 1 if before else 1, mains_volts=mains_volts, **fields
     )
-    confirmed = before is not None and before.outcome in CONFIRMS and not reading.is_slip
-    passed = passes(reading, confirmed=confirmed, conceded=check.pk in facts.conceded)
+    passed = passes(reading, confirmed=is_confirmed(reading, before), conceded=check.pk in facts.conceded)
     _stand(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF.value:
         notices.stopped(reading)
-    return reading, facts.with_stand(check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at))
+    return reading, facts.with_stand(
+        check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
+    )
 
 
 def _store(build, check, typed, judged, **fields) -> Reading:
@@ -190,7 +166,8 @@ def _store(build, check, typed, judged, **fields) -> Reading:
         check_row=check,
         typed=typed.strip()[:40],
         value=judged.quantity.value,
-        over_range=judged.quantity.over_range,
+        over_range=judged.quantity.over_range and not judged.quantity.is_below,
+        below_range=judged.quantity.is_below,
         true_value=measured.value,
         u=verdict.u,
         at_reference=None if measured.value is None else measured.value / factor,
@@ -200,6 +177,7 @@ def _store(build, check, typed, judged, **fields) -> Reading:
         outcome=verdict.outcome.value,
         probability=verdict.probability,
         deviation=verdict.deviation,
+        confirms=verdict.confirms,
         words=verdict.words,
         meter_spec=judged.meter.as_dict(),
         **fields,
@@ -220,12 +198,3 @@ def _stand(reading: Reading, before: Stand | None, passed: bool) -> None:
         CheckStatus.objects.create(build_id=reading.build_id, check_row_id=reading.check_row_id, **news)
     else:
         CheckStatus.objects.filter(build=reading.build_id, check_row=reading.check_row_id).update(**news)
-
-
-def passes(reading: Reading, *, confirmed: bool = False, conceded: bool = False) -> bool:
-    """In band passes; too close to call passes once confirmed; a concession passes all but switch off."""
-    if reading.outcome == Outcome.SWITCH_OFF.value:
-        return False
-    if reading.outcome == Outcome.IN_BAND.value or conceded:
-        return True
-    return reading.outcome == Outcome.TOO_CLOSE.value and confirmed

@@ -36,6 +36,7 @@ def build(request, pk):
             return redirect("bench:build", goes_on.pk)
     form = BenchForm(
         person=request.user,
+        revision=row.revision,
         initial={"mains_volts": row.mains_volts, "mains_hertz": row.mains_hertz, "meter": row.meter_id},
     )
     return _page(request, row, form)
@@ -86,7 +87,7 @@ def _moved(row) -> dict:
 @require_POST
 def settings(request, pk):
     row = access.own_build(request.user, pk)
-    form = BenchForm(request.POST, person=request.user)
+    form = BenchForm(request.POST, person=request.user, revision=row.revision)
     if not form.is_valid():
         return _page(request, row, form, 422)
     for name, value in form.cleaned_data.items():

@@ -20,14 +20,12 @@ from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.facts import facts_of
 from builds.bench.readings import self_checks
 from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.mains import line_at, tap_of, tap_share
 from builds.bench.readings.taking import (
     add_reading,
     band_here,
     in_volts,
-    line_at,
     meant_instead,
-    tap_of,
-    tap_share,
     without_load,
 )
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -184,7 +182,7 @@ def _take(request, here: Open, row, form):
             is_slip=data["is_slip"],
         )
     except ChecksError as error:
-        form.add_error("typed", str(error))
+        form.refuse(error)
         return None
     mark_done(here)
     return taken

@@ -63,7 +63,7 @@ def _take(request, build, place, form) -> bool:
     try:
         extras.take(build, place, data["typed"], entry_key=data["entry_key"], by=request.user)
     except ChecksError as error:
-        form.add_error("typed", str(error))
+        form.refuse(error)
         return False
     messages.success(request, f"Logged: {place.words}, {data['typed']}.")
     return True

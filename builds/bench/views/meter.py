@@ -51,6 +51,6 @@ def _take(request, build, part, piece, form) -> bool:
             return False
         self_checks.take(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
     except ChecksError as error:
-        form.add_error("typed", str(error))
+        form.refuse(error)
         return False
     return True

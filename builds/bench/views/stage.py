@@ -18,7 +18,7 @@ from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.readings.derived import derived_of
-from builds.bench.readings.taking import tap_share
+from builds.bench.readings.mains import tap_share
 from builds.bench.valves import fitting
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
