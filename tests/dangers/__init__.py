@@ -1,0 +1,1 @@
+"""Tests for mistakes that can hurt someone."""
