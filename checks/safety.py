@@ -3,12 +3,22 @@
 import math
 
 from checks.errors import ChecksError
+from checks.meter import Measurement
 
 # IEC 62368-1:2018, table 4: class 1 and class 2 electrical energy sources (ES1, ES2), steady state.
 TOUCH_DC = 60.0
 TOUCH_AC_RMS = 30.0
 TOUCH_AC_PEAK = 42.4
 ES2_DC, ES2_AC_RMS = 120.0, 50.0
+
+
+def is_safe_to_touch(measurement: Measurement) -> bool:
+    """Is a DC voltage below the touch limit, whatever the meter's accuracy and the digits left off may hide? At the
+    limit itself it is not."""
+    if measurement.value is None:
+        return False
+    half = measurement.share + measurement.counts + measurement.step / 2
+    return max(abs(measurement.value), abs(measurement.raw or 0.0)) + half < TOUCH_DC
 
 
 def discharge_seconds(ohms: float, farads: float, start_volts: float, end_volts: float = TOUCH_DC) -> float:

@@ -134,6 +134,7 @@ def reading_row(
         "expected": 300.0,
         "deviation": (value - 300.0) / 30.0,
         "u": 1.0,
+        "confirms": outcome in ("in band", "too close to call"),
         "by": build.builder,
         "at": at or timezone.now() + timedelta(seconds=attempt),
         **fields,

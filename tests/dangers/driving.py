@@ -11,9 +11,9 @@ from django.db import transaction
 from django.urls import reverse
 
 from builds.accounts.models import Meter
-from builds.bench.entry_forms import ReadingForm
 from builds.bench.models import Reading
-from builds.bench.readings import judge_typed, meant_instead
+from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.taking import judge_typed, meant_instead
 from builds.guides.models import Check
 from checks.errors import ChecksError
 from checks.meter import Accuracy, MeterSpec
@@ -37,7 +37,12 @@ JUDGED = {
     Outcome.OUT_OF_BAND.value: "out",
     Outcome.SWITCH_OFF.value: "stop",
 }
-ERRORS = {"digits": "ask_digits", "which-unit": "ask_unit"}  # codes of errors on the field; every other one refuses
+ERRORS = {
+    "digits": "ask_digits",
+    "which-unit": "ask_unit",
+    "units-differ": "ask_unit",
+    "milli": "ask_unit",
+}  # codes of errors on the field; every other one refuses
 NOT_OFFERED = "not offered"  # a button the page does not have
 
 

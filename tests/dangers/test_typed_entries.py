@@ -5,7 +5,7 @@ from itertools import groupby
 import pytest
 from django.urls import reverse
 
-from builds.bench.models import Standing
+from builds.bench.models import CheckStatus
 from tests.dangers import table
 from tests.dangers.driving import FIGURES, NOT_OFFERED, answer, answer_by_post, make_bench, sent
 
@@ -90,4 +90,4 @@ def test_a_reading_out_or_short_of_digits_never_passes_when_typed_again(bench, p
         phone.post(
             reverse("bench:reading", args=[build.pk, row.stage.key, row.key]), sent(row, cell.typed, cell.button)
         )
-    assert not Standing.objects.filter(build=build, passed=True).exists()
+    assert not CheckStatus.objects.filter(build=build, passed=True).exists()

@@ -17,6 +17,7 @@ from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
+from builds.bench.readings.made_safe import is_safe
 from builds.guides.guide_cache import load_guide
 from checks.entry import with_unit
 from checks.safety import TOUCH_DC
@@ -53,7 +54,11 @@ def _log(build, form) -> MadeSafe:
     if before and before.build_id == build.pk and before.typed == typed:
         return before
     return MadeSafe.objects.create(
-        entry_key=uuid4() if before else key, build=build, typed=typed, volts=volts, is_safe=abs(volts) < TOUCH_DC
+        entry_key=uuid4() if before else key,
+        build=build,
+        typed=typed,
+        volts=volts,
+        is_safe=is_safe(build, form.quantity),
     )
 
 

@@ -116,7 +116,7 @@ def test_a_stop_takes_over_until_made_safe(phone, build):
     assert wrong.status_code == 422 and "not safe" in wrong.content.decode()  # the limit itself is not below it
     phone.post(at("make-safe", build), {"typed": "OL", "entry_key": str(uuid4())})
     assert MadeSafe.objects.count() == 1
-    phone.post(at("make-safe", build), {"typed": "59.9", "entry_key": str(uuid4())})
+    phone.post(at("make-safe", build), {"typed": "5.9", "entry_key": str(uuid4())})
     assert phone.get(at("build", build)).status_code == 200
 
 

@@ -34,11 +34,14 @@ def post(phone, build, typed, check="check-1-1", **more):
     return phone.post(address, {"typed": typed, "entry_key": str(uuid4()), **more})
 
 
-def test_the_unit_a_good_reading_has_is_chosen_beforehand(phone, build):
-    page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
-    assert 'value="kΩ" required' not in page and 'value="kΩ" id="id_unit_1" checked' in page.replace('"kΩ"  ', '"kΩ" ')
-    open_ended = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-2"])).content.decode()
-    assert "checked" not in open_ended
+def test_no_unit_of_ohms_is_chosen_beforehand(phone, build):
+    """The digits of a good 100 kΩ and of a 100 Ω resistor in its place are the same."""
+    for key in ("check-1-1", "check-1-2"):
+        form = phone.get(reverse("bench:check", args=[build.pk, "stage-1", key])).context["form"]
+        assert form.fields["unit"].initial == ""
+    answer = post(phone, build, "100")
+    assert (answer.status_code, answer.context["form"].errors.as_data()["unit"][0].code) == (422, "which-unit")
+    assert not Reading.objects.exists()
 
 
 def test_a_bare_figure_counts_in_the_chosen_unit_and_is_kept_with_it(phone, build):
@@ -47,24 +50,27 @@ def test_a_bare_figure_counts_in_the_chosen_unit_and_is_kept_with_it(phone, buil
     assert (reading.typed, reading.value, reading.outcome) == ("99.1 kΩ", 99.1e3, "in band")
 
 
-def test_a_thousand_off_is_asked_about_and_nothing_is_logged_yet(phone, build):
-    answer = post(phone, build, "99.1", unit="Ω")
-    text = answer.content.decode()
-    assert answer.status_code == 422 and "Did you mean" in text and "99.1 kΩ" in text
-    assert not Reading.objects.exists()
+def test_what_no_meter_shows_is_asked_about_and_nothing_is_logged_yet(phone, build):
+    answer = post(phone, build, "99.1", unit="MΩ")
+    assert answer.status_code == 422 and not Reading.objects.exists()
+    assert [typed for _words, typed in answer.context["form"].ask["answers"]] == ["99.1 MΩ", "99.1 kΩ"]
 
 
-@pytest.mark.parametrize(("typed", "outcome"), [("99.1 kΩ", "in band"), ("99.1 Ω", "out of band")])
+@pytest.mark.parametrize(("typed", "outcome"), [("99.1 kΩ", "in band"), ("99.1 MΩ", "out of band")])
 def test_either_answer_is_judged_without_asking_again(phone, build, typed, outcome):
-    form = post(phone, build, "99.1", unit="Ω").context["form"]
-    assert typed in [value for _words, value in form.ask["answers"]]
     post(phone, build, typed, sure="on")
     assert Reading.objects.get().outcome == outcome
 
 
+def test_the_wrong_resistor_is_never_talked_into_a_pass(phone, build):
+    """100 Ω for 100 kΩ is one colour ring (IEC 60062: brown black brown against brown black yellow)."""
+    post(phone, build, "100", unit="Ω")
+    assert Reading.objects.get().outcome == "out of band"
+
+
 def test_a_short_where_much_is_asked_is_never_talked_into_a_pass(phone, build):
     without = post(phone, build, "150", check="check-1-2")
-    assert without.status_code == 422 and "Choose Ω, kΩ or MΩ" in without.content.decode()
+    assert without.status_code == 422 and without.context["form"].errors.as_data()["unit"][0].code == "which-unit"
     post(phone, build, "150", check="check-1-2", unit="Ω")
     assert Reading.objects.get().outcome == "out of band"
 
@@ -74,10 +80,12 @@ def test_a_stop_is_not_delayed_by_a_question(phone, build):
     assert post(phone, build, "300")["Location"] == reverse("bench:stop", args=[build.pk])
 
 
-def test_the_meter_check_asks_too(phone, build):
+def test_the_meter_check_takes_a_wrong_piece_for_what_it_reads(phone, build):
     address = reverse("bench:meter-check", args=[build.pk])
-    answer = phone.post(address, {"piece": "TR1", "TR1-typed": "105", "TR1-unit": "Ω", "TR1-entry_key": str(uuid4())})
-    assert answer.status_code == 422 and "105 kΩ" in answer.content.decode() and not MeterCheck.objects.exists()
+    form = {"piece": "TR1", "TR1-typed": "105", "TR1-entry_key": str(uuid4())}
+    assert phone.post(address, form).status_code == 422 and not MeterCheck.objects.exists()
+    phone.post(address, form | {"TR1-unit": "Ω"})
+    assert MeterCheck.objects.get().trim == "out of trim"
 
 
 def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
@@ -111,7 +119,7 @@ def test_too_close_to_call_gives_one_order(phone, build):
         high="330 V",
         hints=[{"when": "high", "text": "R4 open.", "next": "check-1-2"}],
     )
-    post(phone, build, "330.2")
+    post(phone, build, "329.8")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "too close to call" in page and page.lower().count("measure again") == 1
     assert "Measure next" not in page and "Measure once more" not in page
