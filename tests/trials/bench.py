@@ -39,7 +39,7 @@ class Bench:
             return self.circuit.parts[ref].at[self.pins[ref][pin]]
         return probe
 
-    def value(self, n: int, check: dict, load: float | None = None) -> float | None:
+    def value(self, n: int, check: dict, load: float | None = None, test_volts: float = 0.4) -> float | None:
         """The true value between the probes, with the meter's load across them; None where the circuit says nothing."""
         if alone := ALONE.fullmatch(check["red"]):
             return self.circuit.parts[alone[1]].is_["ohms"]
@@ -49,7 +49,7 @@ class Bench:
             return None
         stage, red, black = self.guide["stage"][n], self.node(check["red"]), self.node(check.get("black", GROUND))
         if stage.get("power") != "on":
-            return self.ohms(n, red, black)
+            return self.ohms(n, red, black, test_volts)
         if "signal" in stage["key"]:
             return self.signal(n, red, black)
         return self.volts(n, red, black, check["measure"], load)

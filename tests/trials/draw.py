@@ -13,8 +13,9 @@ from pathlib import Path
 import numpy as np
 
 from tests.trials.bench import Bench
-from tests.trials.circuit import KITS, circuit_of, load
+from tests.trials.circuit import KITS, OPEN, circuit_of, load
 from tests.trials.faults import all_faults, unlisted
+from tests.trials.figures import figure, limits
 from tests.trials.meters import draw_meter
 from tests.trials.network import NoSolution
 from tests.trials.scatter import BATCHES, batch_of, draw_mains, scatter
@@ -46,14 +47,16 @@ def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dic
     """One build: parts drawn, the faults that `choose` names put in, readings taken."""
     letter, circuit = str(rng.choice(BATCHES)), circuit_of(guide)
     scatter(circuit, rng, batch_of(kit, letter, seed))
-    truth = choose(circuit)
+    sound, truth = circuit.copy(), choose(circuit)
     late = [f.change for f in truth if f.kind in LATE and rng.random() < LATE_SHARE]
     for fault in truth:
         if fault.change not in late:
             fault.change(circuit)
     line, meter = draw_mains(rng), draw_meter(rng)
     noted = round(line * (1 + rng.uniform(-0.01, 0.01))) if rng.random() < NOTES_MAINS else None
-    log = take(Bench(guide, circuit, line, late), meter, noted, rng, slip)
+    bench = Bench(guide, circuit, line, late)
+    log = take(bench, meter, noted, rng, slip)
+    due = moved(bench, Bench(guide, sound, line), log.off) if truth and log.off else None
     rows = [f.as_row() for f in truth] + ([["slip", [], log.slip]] if slip else [])
     return {
         "kit": kit,
@@ -65,7 +68,27 @@ def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dic
         "off": log.off,
         "stop": log.stop,
         "late": bool(late),
+        "due": due,
+        "blown": [ref for ref in blown(circuit) if not any(ref in f.refs for f in truth)],
     }
+
+
+def blown(circuit) -> list[str]:
+    """Fuses without continuity."""
+    return [p.ref for p in circuit.parts.values() if p.kind == "fuse" and p.is_["ohms"] >= OPEN]
+
+
+def moved(bench: Bench, sound: Bench, place: str) -> float:
+    """Half-bands by which the fault moves a reading; little where a good build's own spread put it out of band."""
+    stage, key = place.split("/")
+    n = next(n for n, row in enumerate(bench.guide["stage"]) if row["key"] == stage)
+    check = next(c for c in bench.guide["stage"][n]["check"] if c["key"] == key)
+    low, high = limits(check)
+    half = (high - low) / 2 if None not in (low, high) else abs(low if high is None else high)
+    if check["measure"] == "current":
+        half *= figure(next(p["value"] for p in bench.guide["part"] if p["ref"] == check["through"]))
+    there, here = (min(b.value(n, check, 10e6), 1e9) for b in (sound, bench))
+    return round(min(abs(here - there) / half, 99.0), 2)
 
 
 def of_family(family: str, rng):

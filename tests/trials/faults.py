@@ -111,8 +111,19 @@ def leaks(part: Part, rng):
 
 
 def turned(part: Part, rng):
-    if part.kind in ("diode", "zener", "electrolytic"):
+    """The wrong way round. An electrolytic then leaks a little even at an ohmmeter's few tenths of a volt."""
+    if part.kind in ("diode", "zener"):
         yield Fault("reversed", (part.ref,), "the wrong way round", _set(part.ref, "reversed", True))
+    elif part.kind == "electrolytic":
+        ohms = float(10 ** rng.uniform(4.3, 6.3))
+        yield Fault("reversed", (part.ref,), f"the wrong way round, {ohms:.2g} ohm", _turned(part.ref, ohms))
+
+
+def _turned(ref, ohms):
+    def change(circuit):
+        circuit.parts[ref].is_ |= {"reversed": True, "leak": ohms}
+
+    return change
 
 
 def tired(part: Part, rng):

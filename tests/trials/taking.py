@@ -64,7 +64,7 @@ def _slip_at(guide, rng) -> str:
 def reading(bench: Bench, n: int, check: dict, meter: Meter, rng, swapped: bool = False):
     """(what the meter shows, or None for over range; whether this trial can say)."""
     volts = check["measure"] in ("dc volts", "current")
-    value = bench.value(n, check, meter.input_ohms if volts else None)
+    value = bench.value(n, check, meter.input_ohms if volts else None, meter.test_volts)
     if value is None:
         return None, False
     if volts:
