@@ -1,16 +1,66 @@
 // Small helps; every page works without them.
 (function () {
   "use strict";
-  // A second tap on a button of a form that is on its way does nothing. The server would notice too (entry keys).
+  // A form on its way: its button says so and a second tap does nothing. The server would notice too (entry keys).
+  function pressed(form) { return form.querySelector("button:not([type=button])"); }
+  function busy(form, on) {
+    var button = pressed(form);
+    if (!button) { return; }
+    if (on) {
+      button.dataset.busy = document.body.dataset.sending;
+      button.setAttribute("aria-busy", "true");
+    } else { button.removeAttribute("aria-busy"); }
+  }
   document.addEventListener("submit", function (event) {
     var form = event.target;
-    if (form.hasAttribute("hx-post")) { return; }
+    if (form.hasAttribute("hx-post") || form.method !== "post") { return; }
     if (form.dataset.sent) { event.preventDefault(); return; }
     form.dataset.sent = "yes";
+    busy(form, true);
   });
   window.addEventListener("pageshow", function () {
-    document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
+    document.querySelectorAll("form[data-sent]").forEach(function (form) {
+      delete form.dataset.sent;
+      busy(form, false);
+    });
   });
+  document.addEventListener("htmx:beforeRequest", function (event) {
+    var form = event.target.closest("form");
+    if (!form) { return; }
+    form.querySelectorAll(".not-sent").forEach(function (note) { note.remove(); });
+    busy(form, true);
+  });
+  document.addEventListener("htmx:afterRequest", function (event) {
+    var form = event.target.closest("form");
+    if (form) { busy(form, false); }
+  });
+  // A send that failed says so beside its button; what was typed stays in the field.
+  function failed(id) {
+    return function (event) {
+      var form = event.target.closest("form"), note = document.getElementById(id);
+      if (form && note) { form.append(note.content.cloneNode(true)); }
+    };
+  }
+  document.addEventListener("htmx:sendError", failed("not-sent"));
+  document.addEventListener("htmx:timeout", failed("not-sent"));
+  document.addEventListener("htmx:responseError", failed("refused"));
+  // After a reading the way on appears where the button was: for a moment it takes no tap meant for that button.
+  var SETTLING = 600;
+  document.addEventListener("htmx:afterSwap", function () { document.body.dataset.swapped = Date.now(); });
+  document.addEventListener("click", function (event) {
+    var link = event.target.closest("[data-after-swap]");
+    if (link && Date.now() - Number(document.body.dataset.swapped || 0) < SETTLING) { event.preventDefault(); }
+  });
+  // The line of the stage page that the pointer to what is next leads to.
+  function markNext() {
+    var next = document.getElementById("next");
+    if (!next) { return; }
+    document.querySelectorAll(".work > .is-next").forEach(function (line) { line.classList.remove("is-next"); });
+    var line = next.dataset.line && document.getElementById(next.dataset.line);
+    if (line) { line.classList.add("is-next"); }
+  }
+  markNext();
+  document.addEventListener("htmx:afterSettle", markNext);
   // Keys that a phone's number pad lacks: minus and OL. The style sheet shows them only where scripts run.
   document.documentElement.classList.add("scripted");
   document.addEventListener("click", function (event) {
@@ -43,7 +93,7 @@
       button.hidden = true;
       var timer = setInterval(function () {
         var left = Math.ceil((end - Date.now()) / 1000);
-        output.textContent = left > 0 ? left + " s to wait" : "Now measure. The meter has the last word.";
+        output.textContent = left > 0 ? box.dataset.left.replace("{seconds}", left) : box.dataset.over;
         if (left <= 0) { clearInterval(timer); }
       }, 250);
     }

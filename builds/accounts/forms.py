@@ -124,6 +124,11 @@ class MeterForm(forms.Form):
     ohms_percent = forms.FloatField(label=_("Ohms: ± %"), required=False, min_value=0, max_value=20)
     ohms_digits = forms.FloatField(label=_("Ohms: ± digits"), required=False, min_value=0, max_value=100)
 
+    @property
+    def has_own_figures(self) -> bool:
+        """Was "my meter's own figures" chosen?"""
+        return self["preset"].value() == "own"
+
     def clean(self):
         data = super().clean()
         if data.get("preset") == "own":

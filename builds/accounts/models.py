@@ -8,6 +8,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils import timezone
 
+from builds.ui.messages.bench import meter_description
 from checks.meter import MeterSpec
 
 
@@ -63,6 +64,11 @@ class Meter(models.Model):
 
     def as_spec(self) -> MeterSpec:
         return MeterSpec.from_dict(self.spec)
+
+    @property
+    def description(self) -> str:
+        """What it can tell: "digital; DC volts ±0.5 %; input 10 MΩ"."""
+        return meter_description(self.as_spec())
 
 
 class InvitationQuerySet(models.QuerySet):

@@ -88,7 +88,13 @@ def _take_on_build(request, found):
             return _accept(request, found, build, named)
         except IntegrityError:  # two people chose one name in the same moment
             named["person"].add_error("display_name", _("Somebody here already has that name. Choose another."))
-    context = {"build": build, "forms": named, "cautions": [(k, *w) for k, w in CAUTIONS.items()]}
+    has_errors = any(form.errors for form in named.values())
+    context = {
+        "build": build,
+        "forms": named,
+        "has_errors": has_errors,
+        "cautions": [(k, *w) for k, w in CAUTIONS.items()],
+    }
     return render(request, "accounts/invitation.html", context, status=422 if data else 200)
 
 

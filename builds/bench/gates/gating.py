@@ -10,6 +10,7 @@ from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Concession
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, Stage
+from builds.ui.messages import bench as texts
 from checks.verdict import Outcome
 
 STOP = Outcome.SWITCH_OFF.value
@@ -38,7 +39,7 @@ class Power:
 @dataclass
 class StageState:
     """What of a stage is done. `checks` and `passed` count the checks it asks for; an optional one that was read and is
-    off holds the stage up too (`optional_off`). `said` are the reasons that no stage before it gave already."""
+    off holds the stage up too (`optional_off`). `new_reasons` are the reasons that no stage before it gave already."""
 
     stage: Stage
     steps: int = 0
@@ -52,7 +53,7 @@ class StageState:
     photos_wanted: int = 0
     state: str = "open"  # shut, open or done
     reasons: list[str] = field(default_factory=list)
-    said: list[str] = field(default_factory=list)
+    new_reasons: list[str] = field(default_factory=list)
     shut_by: "StageState | None" = None  # the gate before it that is not passed
     waits_for_safe: bool = False  # a made-safe reading is all that is missing
 
@@ -65,12 +66,29 @@ class StageState:
         return self.checks - self.passed + self.optional_off
 
     @property
-    def out_words(self) -> str:
-        """The checks that are out, in words: "1 out of band, conceded"; empty when none is."""
-        if not self.out:
-            return ""
-        left = "" if not self.conceded else ", conceded" if self.conceded == self.out else f", {self.conceded} conceded"
-        return f"{self.out} out of band{left}"
+    def out_label(self) -> str:
+        """The checks that are out of band: "1 out of band, conceded"; empty when none is."""
+        return texts.out_label(self.out, self.conceded)
+
+    @property
+    def progress_label(self) -> str:
+        return texts.progress_label(self.ticked, self.steps, self.passed, self.checks)
+
+    @property
+    def remaining_label(self) -> str:
+        return texts.remaining_label(self.steps - self.ticked, self.checks_left, self.photos_wanted)
+
+    @property
+    def is_open(self) -> bool:
+        return self.state == "open"
+
+    @property
+    def is_done(self) -> bool:
+        return self.state == "done"
+
+    @property
+    def is_shut(self) -> bool:
+        return self.state == "shut"
 
     @property
     def finished(self) -> int:
@@ -101,10 +119,10 @@ def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
         _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
         if state.stage.gate and not state.complete and shut_by is None:
             shut_by = state
-    told = set()
+    given = set()
     for state in states:
-        state.said = [reason for reason in state.reasons if reason not in told]
-        told.update(state.reasons)
+        state.new_reasons = [reason for reason in state.reasons if reason not in given]
+        given.update(state.reasons)
     return states
 
 
@@ -131,29 +149,19 @@ def _count(stage: Stage, facts: Facts) -> StageState:
 
 def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: str = "") -> None:
     if halt:
-        state.reasons.append(f"The designer has shut this stage for every build: {halt}")
+        state.reasons.append(texts.halt_reason(halt))
     if shut_by is not None:
         state.shut_by = shut_by
-        state.reasons.append(f"“{shut_by.stage.title}” is a gate: {remaining_words(shut_by)} first.")
+        state.reasons.append(texts.gate_reason(shut_by.stage.title, shut_by.remaining_label))
     if power.stop_unanswered:
-        state.reasons.append("A reading said switch off. Log a made-safe reading first.")
+        state.reasons.append(texts.stop_reason())
     elif power.needs_made_safe and not state.stage.is_powered:
         state.waits_for_safe = not state.reasons and not state.complete
-        state.reasons.append("The kit has had power since it was last made safe. Log a made-safe reading first.")
+        state.reasons.append(texts.power_reason())
     if state.complete and not power.stop_unanswered and shut_by is None and not halt:
         state.state, state.reasons = "done", []  # nothing is left to put a hand to
     elif state.reasons:
         state.state = "shut"
-
-
-def remaining_words(state: StageState) -> str:
-    parts = [
-        (state.steps - state.ticked, "step", "to tick"),
-        (state.checks_left, "check", "to pass"),
-        (state.photos_wanted, "photo", "to add"),
-    ]
-    said = [f"{n} {noun}{'' if n == 1 else 's'} {verb}" for n, noun, verb in parts if n]
-    return ", ".join(said) or "nothing left"
 
 
 def guide_stages(build: Build) -> tuple[Stage, ...]:
@@ -164,6 +172,11 @@ def guide_stages(build: Build) -> tuple[Stage, ...]:
 def is_complete(stage: Stage, facts: Facts) -> bool:
     """Whether everything in one stage is done."""
     return _count(stage, facts).complete
+
+
+def state_in(stage: Stage, facts: Facts) -> StageState:
+    """What of one stage is done, without the stages before it."""
+    return _count(stage, facts)
 
 
 def state_of(build: Build, stage: Stage) -> StageState:

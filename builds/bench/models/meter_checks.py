@@ -5,12 +5,14 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter
 from builds.bench.models.build import Build
 from builds.guides.models import Part
 
-TOLD = {"in trim": "reads right", "out of trim": "reads wrong"}
+LABELS = {"in trim": _("reads right"), "can't tell": _("cannot tell"), "out of trim": _("reads wrong")}
+MARKS = {"in trim": ("o-in", "✓"), "can't tell": ("o-close", "≈"), "out of trim": ("o-out", "✗")}
 TRIMS = [("in trim", "in trim"), ("can't tell", "can't tell"), ("out of trim", "out of trim")]
 
 
@@ -32,9 +34,21 @@ class MeterCheck(models.Model):
         ordering = ["at", "pk"]
 
     @property
-    def told(self) -> str:
-        """The finding as a builder is told it."""
-        return TOLD.get(self.trim, self.trim)
+    def label(self) -> str:
+        """The finding as a builder reads it."""
+        return LABELS[self.trim]
+
+    @property
+    def css(self) -> str:
+        return MARKS[self.trim][0]
+
+    @property
+    def symbol(self) -> str:
+        return MARKS[self.trim][1]
+
+    @property
+    def is_wrong(self) -> bool:
+        return self.trim == "out of trim"
 
     def __str__(self):
         return f"{self.part}: {self.trim}"

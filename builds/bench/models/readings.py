@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check
+from checks.verdict import Outcome
 
 OUTCOMES = [
     ("in band", "in band"),
@@ -52,6 +53,23 @@ class Reading(models.Model):
 
     def __str__(self):
         return f"{self.typed} ({self.outcome})"
+
+    @property
+    def is_stop(self) -> bool:
+        return self.outcome == Outcome.SWITCH_OFF.value
+
+    @property
+    def is_out(self) -> bool:
+        return self.outcome == Outcome.OUT_OF_BAND.value
+
+    @property
+    def is_close(self) -> bool:
+        return self.outcome == Outcome.TOO_CLOSE.value
+
+    @property
+    def is_off(self) -> bool:
+        """Does it ask for a cause?"""
+        return self.is_stop or self.is_out
 
     @property
     def finding(self) -> str:

@@ -62,6 +62,11 @@ class Snag(models.Model):
             models.CheckConstraint(name="not_merged_into_itself", condition=~models.Q(merged_into=models.F("pk")))
         ]
 
+    @property
+    def css(self) -> str:
+        """The class of its severity's label."""
+        return "o-out" if self.severity == self.Severity.DANGER else ""
+
     def __str__(self):
         return f"snag {self.pk}: {self.get_kind_display()}"
 

@@ -75,20 +75,9 @@ def meant_instead(build: Build, check: Check, typed: str, mains_volts: float | N
     return thousand_slip(quantity, is_(Outcome.OUT_OF_BAND), is_(Outcome.IN_BAND))
 
 
-def in_volts(build: Build, check: Check, band: Band | None) -> dict:
-    """Where a current is read as volts: the expected figure, the band and the stop limits as the meter shows them, in
-    words."""
-    ohms = _through(build, check).get("through_ohms")
-    if not ohms or band is None:
-        return {}
-    at = {name: getattr(band, name) for name in ("expected", "low", "high", "stop_above", "stop_below")}
-    words = {name: format_quantity(amps * ohms, "V") for name, amps in at.items() if amps is not None}
-    both = (
-        f"{words['low']} to {words['high']}"
-        if {"low", "high"} <= set(words)
-        else words.get("low") or words.get("high", "")
-    )
-    return words | {"band": both}
+def ohms_across(build: Build, check: Check) -> float | None:
+    """The resistor, in Ω, that a current is read across as volts; None where the check names none."""
+    return _through(build, check).get("through_ohms")
 
 
 def without_load(reading: Reading) -> str:

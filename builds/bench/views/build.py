@@ -69,6 +69,7 @@ def _page(request, row, form, status=200):
             "form": form,
             "stage": (following or states[-1]).stage if states else None,
             "finished": all(s.complete for s in states),
+            "made_safes": row.made_safes.order_by("-at"),
             "snags": row.snags.select_related("stage")[:20],
         },
         status=status,

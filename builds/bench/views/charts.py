@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.charts import KINDS, chart
+from builds.ui.messages import bench as texts
 
 
 @signed_in
@@ -18,5 +19,10 @@ def charts(request, pk, kind):
     return render(
         request,
         "bench/charts.html",
-        {"build": build, "kind": kind, "charts": chart(build, kind), "own": build.builder_id == request.user.pk},
+        {
+            "build": build,
+            "title": texts.chart_title(kind),
+            "charts": chart(build, kind),
+            "own": build.builder_id == request.user.pk,
+        },
     )

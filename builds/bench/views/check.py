@@ -16,7 +16,7 @@ from builds.bench.diagnosis.advice import advice_on
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.forms import PhotoForm
-from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import facts_of
 from builds.bench.readings import self_checks
 from builds.bench.readings.forms import ReadingForm
@@ -24,11 +24,13 @@ from builds.bench.readings.mains import line_at, tap_of, tap_share
 from builds.bench.readings.taking import (
     add_reading,
     band_here,
-    in_volts,
     meant_instead,
+    ohms_across,
     without_load,
 )
+from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.next_up import next_up
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
@@ -51,9 +53,9 @@ def check_context(here: Open, row, form) -> dict:
     for reading in readings:
         reading.check_row = row
     last, stand = readings[0] if readings else None, here.facts.stands.get(row.pk)
-    checks = list(stage.checks.all())
-    after = next((c for c in checks if c.position > row.position), None)
-    band = band_here(build, row, mains)
+    checks, band = list(stage.checks.all()), band_here(build, row, mains)
+    carried = _carried(here, row)
+    follows_mains = bool(not own_volts(stage) and exponent_of(row))
     allowed = allowed_measurements(build, row, here.facts)
     found = diagnose(build, row, here.facts) if last and last.outcome in OFF else None
     hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
@@ -69,23 +71,23 @@ def check_context(here: Open, row, form) -> dict:
         "last": last,
         "readings": readings,
         "standing": stand,
-        "carried": _carried(here, row),
+        "carried": carried,
+        "shows_form": form.is_bound or not (last or carried) or here.again,
         "band": band,
         "mains": mains,
-        "in_volts": in_volts(build, row, band),
+        "figures": figures_of(row, band, ohms_across(build, row), expected_words(row), follows_mains),
         "errata": errata.of_check(errata.standing(build, stage), row),
         "without_load": without_load(last) if last else "",
         "line": line_at(build, row, mains),
         "tap": tap_of(build),
-        "figure_words": expected_words(row),
-        "exponent": 0.0 if own_volts(stage) else exponent_of(row),
         "own_volts": own_volts(stage),
         "to_set": to_set(stage, tap_share(build), guide.parts),
         "settle": (figure_of(row) or {}).get("settle", []),
         "hints": hints,
         "hint_next": next_check,
         "shown": marked(row, red, guide.pictures),
-        "after": after,
+        "next": next_up(build, stage, here.facts, after=row),
+        "lock": locks.lock_of_check(row, stage, here.facts),
         "number": checks.index(row) + 1,
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
@@ -113,7 +115,7 @@ def check(request, pk, key, check):
     here = open_stage(request, access.own_build(request.user, pk), key)
     if here.answer:
         return here.answer
-    row = check_of(here.stage, check)
+    here.again, row = "measure" in request.GET, check_of(here.stage, check)
     return render(request, "bench/check.html", check_context(here, row, ReadingForm(check=row)))
 
 
@@ -132,7 +134,11 @@ def reading(request, pk, key, check):
         here = open_stage(request, build, key, facts)
         if first and not here.answer:
             form = _sent_before(request, row, first)
-        taken = None if here.answer or not form.is_valid() else _take(request, here, row, form)
+        lock = None if here.answer else locks.lock_of_check(row, here.stage, here.facts)
+        taken = None if here.answer or lock or not form.is_valid() else _take(request, here, row, form)
+    if lock:
+        context = check_context(here, row, form) | {"typed": request.POST.get("typed", "")}
+        return render(request, "bench/check.html", context, status=409)
     if here.answer:
         return htmx_redirect(request, here.answer)
     if taken:

@@ -5,6 +5,7 @@ from uuid import uuid4
 from django.contrib import messages
 from django.db.models import Max
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import signed_in
@@ -19,32 +20,41 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
 from builds.bench.readings.made_safe import is_safe
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages import bench as texts
 from checks.entry import with_unit
 from checks.safety import TOUCH_DC
+
+LEAST_START = 450.0  # V: the wait is worked out from here at least, whatever was read
 
 
 @signed_in
 @require_http_methods(["GET", "POST"])
 def make_safe(request, pk):
-    """Log a reading across the reservoir. At or above the touch limit is kept too, and says to wait."""
+    """Log a reading across the reservoir. At or above the touch limit is kept too, and says to wait. `back`: the stage,
+    or stage/step, that the builder came from and returns to."""
     build = access.own_build(request.user, pk)
     form = MadeSafeForm(request.POST or None)
+    back = request.POST.get("back") or request.GET.get("back", "")
     if request.method == "POST" and form.is_valid():
         made = _log(build, form)
+        shown = with_unit(made.typed, "V")
         if made.is_safe:
-            messages.success(
-                request,
-                f"Made safe at {with_unit(made.typed, 'V')}. Leave the black lead clipped on and measure again "
-                "after a few minutes: charge creeps back.",
-            )
-            return redirect("bench:build", build.pk)
-        form.add_error(
-            "typed",
-            f"{with_unit(made.typed, 'V')} is not safe: the limit is {TOUCH_DC:g} V DC. Keep hands out, wait, "
-            "discharge through the resistor and measure again.",
-        )
+            messages.success(request, texts.made_safe(shown))
+            return redirect(_way_back(build, back))
+        form.add_error("typed", texts.not_safe(shown, TOUCH_DC))
         form.data = _fresh(form.data)
-    return render(request, "bench/make-safe.html", _context(build, form), status=422 if form.errors else 200)
+    context = _context(build, form) | {"back": back}
+    return render(request, "bench/make-safe.html", context, status=422 if form.errors else 200)
+
+
+def _way_back(build, back: str) -> str:
+    """The page of the stage named by `back`, at its step; the build's page where it names none of this guide."""
+    stage_key, _slash, step_key = back.partition("/")
+    stage = next((s for s in gating.guide_stages(build) if s.key == stage_key), None)
+    if stage is None:
+        return reverse("bench:build", args=[build.pk])
+    step = next((s for s in stage.steps.all() if s.key == step_key), None)
+    return reverse("bench:stage", args=[build.pk, stage.key]) + (f"#step-{step.key}" if step else "")
 
 
 def _log(build, form) -> MadeSafe:
@@ -64,13 +74,15 @@ def _log(build, form) -> MadeSafe:
 
 def _context(build, form) -> dict:
     highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
+    start = max(highest or 0, LEAST_START)
+    found = discharge_of(build.revision, start)
     return {
         "build": build,
         "form": form,
         "limit": TOUCH_DC,
         "power": gating.power_of(build),
-        "discharge": discharge_of(build.revision, max(highest or 0, 450.0)),
-        "start_volts": max(highest or 0, 450.0),
+        "discharge": found,
+        "discharge_sentence": found and texts.discharge_sentence(found, start, TOUCH_DC),
     }
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,15 +15,18 @@ from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, errata
 from builds.bench.forms import CautionsForm, PhotoForm
-from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.readings.derived import derived_of
 from builds.bench.readings.mains import tap_share
 from builds.bench.valves import fitting
+from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.next_up import next_up
+from builds.bench.views.stage_lines import lines_of, step_line
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
-from builds.guides.models import Stage, Step
+from builds.guides.models import Stage
 from checks.mains import line_words
 
 HELD_BACK = "bench/shut.html"
@@ -40,20 +44,7 @@ class Open:
     sitting: Sitting | None = None
     answer: HttpResponse | None = None
     power: gating.Power | None = None
-
-
-@dataclass(frozen=True)
-class StepLine:
-    """A step as the stage page shows it: folded to a line once it is done."""
-
-    step: Step
-    ticked: bool
-    photos: list
-    errata: list
-
-    @property
-    def done(self) -> bool:
-        return self.ticked and bool(self.photos or not self.step.photo_wanted)
+    again: bool = False  # a check that was read is to be read again
 
 
 def stage_of(build, key):
@@ -116,19 +107,12 @@ def stage(request, pk, key):
     sitting = sittings.keep_up(build, here.sitting)
     if row.pk not in here.facts.visits:
         StageVisit.objects.get_or_create(build=build, stage=row)
-    photos = photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None))
+    guide, photos = (
+        load_guide(build.revision),
+        photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None)),
+    )
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=row).select_related("latest")}
     corrected = errata.standing(build, row)
-    steps = [
-        StepLine(step, step.pk in here.facts.ticked, photos.get(step.pk, []), errata.of_step(corrected, step))
-        for step in row.steps.all()
-    ]
-    checks = [(check, statuses.get(check.pk)) for check in row.checks.all()]
-    along = here.facts.carried
-    stopped = stops.standing_stop(build, here.power)
-    following = next(
-        (check for check, standing in checks if not (standing.passed if standing else check.pk in along)), None
-    )
     return render(
         request,
         "bench/stage.html",
@@ -136,22 +120,19 @@ def stage(request, pk, key):
             "build": build,
             "stage": row,
             "state": here.state,
-            "steps": steps,
-            "checks": checks,
-            "next_check": following,
-            "stopped": stopped,
+            "lines": lines_of(here, photos, statuses, corrected),
+            "next": next_up(build, row, here.facts),
+            "stopped": stops.standing_stop(build, here.power),
             "errata": errata.of_stage(corrected, row.steps.all()),
-            "corrected_checks": {e.check_row_id for e in corrected},
-            "next_step": next(((n, line.step) for n, line in enumerate(steps, 1) if not line.done), None),
             "photo_form": PhotoForm(),
             "stage_photos": photos.get(None, []),
             "cautions": cautions_for(row.cautions),
             "sitting": sitting,
-            "to_set": to_set(row, tap_share(build), load_guide(build.revision).parts),
+            "power": here.power,
+            "to_set": to_set(row, tap_share(build), guide.parts),
             "unnoted": fitting.unnoted(build, row),
-            "carried": here.facts.carried,
-            "derived": derived_of(load_guide(build.revision), checks) if row.is_powered else [],
-            "parts": load_guide(build.revision).parts,
+            "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],
+            "parts": guide.parts,
         },
     )
 
@@ -192,37 +173,56 @@ def cautions(request, pk, key):
 @signed_in
 @require_POST
 def tick(request, pk, key, step):
-    """Tick a step, or take the tick back; posting the same wish twice changes nothing."""
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return here.answer
-    build, row, found = here.build, here.stage, step_of(here.stage, step)
+    """Tick a step, or take the tick back; posting the same wish twice changes nothing. A step that puts hands in is not
+    ticked while power is on record, and no step before the checks that the guide puts first."""
     done = request.POST.get("done") != "no"
-    if done:
-        Tick.objects.get_or_create(build=build, step=found)
-    else:
-        Tick.objects.filter(build=build, step=found).delete()
-    here.facts = here.facts.with_tick(found.pk, done)
-    complete = mark_done(here)
-    if request.htmx and complete:
+    with transaction.atomic():  # a reading posted at the same moment takes its turn: it may put power on record
+        here = open_stage(request, access.locked_build(request.user, pk), key)
+        if here.answer:
+            return htmx_redirect(request, here.answer)
+        found = step_of(here.stage, step)
+        is_new = done and found.pk not in here.facts.ticked
+        lock = locks.lock_of(found, here.stage, here.facts, here.power) if is_new else None
+        if lock is None:
+            _note_tick(here, found, done)
+    if lock and not request.htmx:
+        context = {"build": here.build, "stage": here.stage, "step": found, "lock": lock}
+        return render(request, "bench/locked.html", context, status=409)
+    if lock is None and mark_done(here) and request.htmx:
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
-        return render(
-            request,
-            "bench/_step.html",
-            {
-                "build": build,
-                "stage": row,
-                "step": found,
-                "ticked": done,
-                "photo_form": PhotoForm(),
-                "errata": errata.of_step(errata.standing(build, row), found),
-                "parts": load_guide(build.revision).parts,
-                "photos": build.photos.filter(step=found),
-                "number": request.POST.get("number", ""),
-            },
-        )
-    return redirect(f"{row_url(build, row)}#step-{found.key}")
+        return _ticked(request, here, found, 422 if lock else 200)
+    return redirect(f"{row_url(here.build, here.stage)}#step-{found.key}")
+
+
+def _note_tick(here: Open, step, done: bool) -> None:
+    if done:
+        Tick.objects.get_or_create(build=here.build, step=step)
+    else:
+        Tick.objects.filter(build=here.build, step=step).delete()
+    here.facts = here.facts.with_tick(step.pk, done)
+
+
+def _ticked(request, here: Open, step, status: int):
+    """The step as it is now, and the page's pointer to what is next."""
+    build, stage = here.build, here.stage
+    photos, corrected = list(build.photos.filter(step=step)), errata.standing(build, stage)
+    number = list(stage.steps.all()).index(step) + 1
+    return render(
+        request,
+        "bench/_ticked.html",
+        {
+            "build": build,
+            "stage": stage,
+            "line": step_line(here, step, number, photos, corrected),
+            "next": next_up(build, stage, here.facts),
+            "state": gating.state_in(stage, here.facts),
+            "stopped": stops.standing_stop(build, here.power),
+            "photo_form": PhotoForm(),
+            "parts": load_guide(build.revision).parts,
+        },
+        status=status,
+    )
 
 
 def step_of(stage, key):

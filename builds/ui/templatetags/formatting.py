@@ -163,6 +163,12 @@ def chance(p):
     return plain_words.percent(p)
 
 
+@register.filter
+def outcome_css(outcome):
+    """The class that gives an outcome its colours."""
+    return SYMBOLS.get(outcome, ("o-none", ""))[0]
+
+
 @register.inclusion_tag("drawings/_chip.html")
 def outcome_chip(outcome):
     css, symbol = SYMBOLS.get(outcome, ("o-none", "–"))

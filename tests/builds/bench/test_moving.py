@@ -95,7 +95,7 @@ def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_agai
     new = moving.move(offered(build, revision, designer))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("bench:build", args=[new.pk])).content.decode()
-    assert "Change R1" in page and "discharged" in page
+    assert "Change R1" in page and "Switch off. Unplug. Discharge." in page
     client.post(reverse("bench:swapped", args=[new.pk, new.part_swaps.get().pk]))
     assert "Change R1" not in client.get(reverse("bench:build", args=[new.pk])).content.decode()
 
@@ -125,7 +125,7 @@ def test_the_builder_decides_and_a_double_tap_moves_once(build, designer, client
     assert client.post(reverse("review:offer-move", args=[build.pk, revision.letter])).status_code == 302
     assert not Build.objects.filter(revision=revision).exists(), "an offer moves nothing"
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    assert "See what it means" in client.get(reverse("bench:build", args=[build.pk])).content.decode()
+    assert "See what changes" in client.get(reverse("bench:build", args=[build.pk])).content.decode()
     assert "Otherwise." in client.get(reverse("bench:move", args=[build.pk])).content.decode()
     for _ in range(2):
         assert client.post(reverse("bench:take-move", args=[build.pk])).status_code == 302

@@ -255,7 +255,7 @@ def test_photos_go_with_a_check_and_with_a_stage(phone, build):
         ("check-1-1", None),
         (None, None),
     ]
-    assert "Photo 1 you sent" in phone.get(at("check", build, "stage-1", "check-1-1")).content.decode()
+    assert "Your photo 1" in phone.get(at("check", build, "stage-1", "check-1-1")).content.decode()
 
 
 def test_with_htmx_the_photos_come_back_with_a_fresh_form(phone, build):

@@ -11,6 +11,7 @@ from builds.bench.gates.stops import standing_stop
 from tests import factories
 
 pytestmark = pytest.mark.django_db
+KEEP_OFF = "Keep it unplugged until you have found the fault"
 
 
 @pytest.fixture
@@ -44,25 +45,25 @@ def test_after_made_safe_the_build_and_the_stage_lead_to_the_stop_and_not_past_i
     read(phone, build, "450")
     make_safe(phone, build)
     for page in (text_of(phone, "build", build), text_of(phone, "stage", build, "stage-1")):
-        assert "Find the cause before power" in page and "450 V is above the stop limit of 400 V." in page
+        assert KEEP_OFF in page and "450 V is above the stop limit of 400 V." in page
         assert at("check", build, "stage-1", "check-1-1") + "#verdict" in page and "Made safe" in page
     assert '<span class="small">Next</span>' not in text_of(phone, "build", build)
-    assert "Read: Check 1.2" not in text_of(phone, "stage", build, "stage-1")
+    assert "Next reading:" not in text_of(phone, "stage", build, "stage-1")
 
 
 def test_the_check_no_longer_orders_what_was_done(phone, build):
     read(phone, build, "450")
     make_safe(phone, build)
     page = text_of(phone, "check", build, "stage-1", "check-1-1")
-    assert "Power stays off until you have found the cause" in page and "before anything else" not in page
-    assert "Find the cause before power" in text_of(phone, "check", build, "stage-1", "check-1-2")
+    assert KEEP_OFF in page and "before anything else" not in page
+    assert KEEP_OFF in text_of(phone, "check", build, "stage-1", "check-1-2")
 
 
 def test_a_good_reading_takes_the_notice_away(phone, build):
     read(phone, build, "450")
     make_safe(phone, build)
     read(phone, build, "300")
-    assert "Find the cause before power" not in text_of(phone, "build", build)
+    assert KEEP_OFF not in text_of(phone, "build", build)
 
 
 def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):

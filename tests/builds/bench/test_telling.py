@@ -142,4 +142,4 @@ def test_the_snags_page_shows_what_it_is_about_as_it_was_in_that_revision(client
     for person, name, args in ((one, "bench:snag", [snag.build_id, snag.pk]), (designer, "review:snag", [snag.pk])):
         sign_in(client, person)
         page = client.get(reverse(name, args=args)).content.decode()
-        assert step.text in page and "As it stands in revision A" in page
+        assert step.text in page and "From revision A" in page

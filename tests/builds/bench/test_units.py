@@ -95,7 +95,8 @@ def test_a_current_is_told_in_volts_too_and_listed_as_a_current(phone, build):
         measure="current", expected="45 mA", band="20%", through="R10", stop_above="70 mA"
     )
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
-    assert "8.10 V across R10" in page and "6.48 V to 9.72 V" in page and "12.6 V" in page
+    assert all(volts in page for volts in ("8.10\xa0V", "6.48\xa0V to 9.72\xa0V", "12.6\xa0V"))
+    assert page.index("8.10\xa0V") < page.index("45.0\xa0mA through R10")  # what the meter shows leads
     post(phone, build, "8.45")
     assert "46.9 mA" in phone.get(reverse("bench:stage", args=[build.pk, "stage-1"])).content.decode()
 
@@ -122,6 +123,7 @@ def test_too_close_to_call_gives_one_order(phone, build):
     post(phone, build, "329.8")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
     assert "too close to call" in page and page.lower().count("measure again") == 1
+    assert "?measure=1" in page
     assert "Measure next" not in page and "Measure once more" not in page
 
 

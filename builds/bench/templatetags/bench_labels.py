@@ -1,0 +1,59 @@
+"""Labels and classes of the builder's pages."""
+
+from django import template
+
+from builds.ui.formatting import figure_words
+from builds.ui.messages import bench as texts
+from builds.ui.templatetags.formatting import scale
+
+register = template.Library()
+
+
+@register.filter
+def power_label(stage):
+    """The power state of a stage: "Power on, without V1, V2"."""
+    return texts.power_label(stage.is_powered, stage.not_fitted)
+
+
+@register.filter
+def typed_limits(check):
+    """A check's figures as its designer typed them."""
+    return texts.typed_limits(check)
+
+
+@register.filter
+def part_label(part):
+    """A line of the parts list in words."""
+    return texts.part_label(part)
+
+
+@register.inclusion_tag("drawings/_scale.html")
+def reading_scale(reading, band, check):
+    """A reading on its band as it was judged. A stop is drawn where the meter read it, before any correction."""
+    value = reading.value if reading.is_stop and not check.through else reading.true_value
+    return scale(
+        low=reading.low,
+        high=reading.high,
+        value=value,
+        u=reading.u,
+        expected=reading.expected,
+        stop_above=band.stop_above if band else None,
+        stop_below=band.stop_below if band else None,
+        unit=check.unit,
+        outcome=reading.outcome,
+    )
+
+
+DERIVED_CSS = {"over": "o-out", "too close to call": "o-close", "cannot tell": "o-close"}
+
+
+@register.filter
+def derived_css(row):
+    """The class of a derived figure against its limit; empty within it."""
+    return DERIVED_CSS.get(row.outcome, "")
+
+
+@register.filter
+def derived_limit(row):
+    """How a derived figure stands to its limit, with its symbol: "✓ within 12 W"."""
+    return texts.derived_limit(row.outcome, figure_words(row.limit, row.unit))

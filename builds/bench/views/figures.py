@@ -1,0 +1,59 @@
+"""The figures of a check as its page leads with them: in what the meter shows, the derived quantity under it."""
+
+from dataclasses import dataclass
+
+from builds.guides.models import Check
+from builds.ui.messages import bench as texts
+from checks.band import Band
+from checks.quantity import format_quantity
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A labelled figure: "Expected", "284 V", and notes in small type under it."""
+
+    label: str
+    figure: str
+    notes: tuple[str, ...] = ()
+    is_stop: bool = False
+
+
+def figures_of(check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool) -> list[Figure]:
+    """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead."""
+    if band is None:
+        return [Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
+    rows = []
+    if band.expected is not None:
+        rows.append(Figure(texts.expected_heading(), *_shown(check, ohms, band.expected, source)))
+    limits, notes = _limits(check, band, ohms)
+    rows.append(Figure(texts.band_heading(follows_mains), limits, notes))
+    stops = ((band.stop_above, texts.stop_above_heading), (band.stop_below, texts.stop_below_heading))
+    rows += [
+        Figure(heading(), *_shown(check, ohms, limit), is_stop=True) for limit, heading in stops if limit is not None
+    ]
+    return rows
+
+
+def _text(value: float, unit: str) -> str:
+    return format_quantity(value, unit).replace("-", "−").replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _shown(check, ohms, value, *more) -> tuple[str, tuple[str, ...]]:
+    """What the meter shows for a value, and under it the current that this is."""
+    if not ohms:
+        return _text(value, check.unit), more
+    return _text(value * ohms, "V"), (texts.current_across(_text(value, check.unit), check.through), *more)
+
+
+def _limits(check, band, ohms) -> tuple[str, tuple[str, ...]]:
+    if band.is_open:
+        return texts.not_connected(_text(band.low, check.unit)), ()
+    if not ohms:
+        return _range(band, lambda value: _text(value, check.unit)), ()
+    amps = _range(band, lambda value: _text(value, check.unit))
+    return _range(band, lambda value: _text(value * ohms, "V")), (texts.current_across(amps, check.through),)
+
+
+def _range(band, text) -> str:
+    low, high = (None if x is None else text(x) for x in (band.low, band.high))
+    return texts.limits(low, high)
