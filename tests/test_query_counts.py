@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 # page -> queries, those for the session and who is signed in among them
 PINNED = {
     "builder: bench:builds": 3,
-    "builder: bench:build": 9,
+    "builder: bench:build": 10,
     "builder: bench:stage": 8,
     "builder: bench:check": 10,
     "builder: bench:charts": 7,
