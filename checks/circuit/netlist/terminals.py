@@ -124,3 +124,18 @@ def one_way(part):
         return [("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")]
     sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
     return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]
+
+
+def groups_of_pins(part):
+    """The terminals of one part as sets that hang together inside it: a valve's heater is apart from each of its
+    sections."""
+    if part.kind in VALVES:
+        sections = [f"{name}." if name else "" for name in SECTIONS[part.kind]]
+        heater = [n for t, n in part.joins.items() if t.startswith("heater")]
+        bodies = [
+            [n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections
+        ]
+        return [g for g in (heater, *bodies) if g]
+    if part.windings:
+        return [list(w.nodes) for w in part.windings]
+    return [[n] for n in part.joins.values()] if part.kind in ("connector", "hardware") else [list(part.joins.values())]

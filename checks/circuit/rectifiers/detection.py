@@ -13,26 +13,17 @@ from dataclasses import dataclass, replace
 
 from checks.circuit.devices.junctions import Junction
 from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.unsupported import Unsupported
 from checks.circuit.rectifiers.banks import Rectifier, banks_of
-from checks.circuit.rectifiers.conduction import SILICON_DROP, Law, in_series, perveance_of
+from checks.circuit.rectifiers.conduction import in_series
+from checks.circuit.rectifiers.diodes import Diode, diodes_of
+from checks.circuit.rectifiers.passengers import passengers
 from checks.circuit.rectifiers.reservoirs import Loops
 from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
 from checks.circuit.rectifiers.unsupported import coupled, unfilled
-from checks.circuit.valves.types import known
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
-
-
-@dataclass(frozen=True)
-class Diode:
-    refs: tuple[str, ...]
-    anode: int
-    cathode: int
-    law: Law
-    strength: int
 
 
 @dataclass(frozen=True)
@@ -49,7 +40,7 @@ class Rectified:
 def rectified(net: Network, fitted) -> Rectified:
     """Sort the diodes of a network. Raises ChecksError for shorted supplies and windings."""
     touched = Counter(net.nodes[n] for p in fitted for n in p.nodes)
-    diodes = _chained(_side_by_side([d for p in fitted for d in _diodes(p, net)]), touched)
+    diodes = diodes_of(net, fitted, touched)
     feeds = {feed.ref: feed for feed in net.feeds}
     coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
     finder = _Finder(net, fitted, coils, touched)
@@ -77,74 +68,17 @@ def _notes(net: Network, unsupported) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _diodes(part: PartSpec, net: Network):
-    at = {t: net.nodes[n] for t, n in part.joins.items()}
-    silicon = Law(SILICON_DROP)
-    if part.kind == "diode":
-        yield Diode((part.ref,), at["anode"], at["cathode"], silicon, net.parameters.fixed)
-    elif part.kind == "bridge":
-        for one, other in (("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")):
-            yield Diode((part.ref,), at[one], at[other], silicon, net.parameters.fixed)
-    elif part.kind == "rectifier valve":
-        law, strength = _valve_law(part), net.parameters.index(part.ref, "strength")
-        for terminal in ("anode_1", "anode_2"):
-            if terminal in at:
-                yield Diode((part.ref,), at[terminal], at["cathode"], law, strength)
-
-
-def _valve_law(part: PartSpec) -> Law:
-    """Child's law from the guide's own perveance (A/V^1.5) or drop (V at A), or the type's published drop."""
-    own = part.model
-    if "perveance" in own:
-        return Law(0.0, own["perveance"])
-    drop = own if "volts" in own and "amps" in own else ((known(part.type) or {}).get("drop"))
-    if not drop:
-        raise part.wrong(
-            "type",
-            f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
-            "unknown-valve",
-        )
-    return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
-
-
-def _side_by_side(diodes: list[Diode]) -> list[Diode]:
-    """Diodes between the same nodes as one: valves add up, and silicon leaves nothing to a valve beside it."""
-    found = {}
-    for d in diodes:
-        twin = found.setdefault((d.anode, d.cathode), d)
-        if twin is not d:
-            k = [x.law.perveance for x in (twin, d)]
-            law = Law(0.0, sum(k)) if None not in k else Law(SILICON_DROP)
-            found[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
-    return list(found.values())
-
-
-def _chained(diodes: list[Diode], touched) -> list[Diode]:
-    """Silicon diodes in series, with nothing else at the joint, as one of twice the drop."""
-    for first in diodes:
-        for second in diodes:
-            plain = first.law.perveance is None and second.law.perveance is None
-            if first.refs != second.refs and plain and first.cathode == second.anode and touched[first.cathode] == 2:
-                both = Diode(
-                    (*first.refs, *second.refs),
-                    first.anode,
-                    second.cathode,
-                    Law(first.law.drop + second.law.drop),
-                    first.strength,
-                )
-                return _chained([d for d in diodes if d not in (first, second)] + [both], touched)
-    return diodes
-
-
 class _Finder:
     """Walks from diodes to windings on one side and to reservoirs on the other."""
 
     def __init__(self, net: Network, fitted, coils: list[Coil], touched):
         self.net, self.coils, self.touched = net, coils, touched
         self.kinds = {p.ref: p.kind for p in fitted}
-        self.loops = Loops(net, fitted)
+        riding = passengers(net, fitted, coils)
+        self.drivers = [coil for coil in coils if coil not in riding]
+        self.loops = Loops(net, fitted, riding)
         self.ends = defaultdict(list)
-        for coil in coils:
+        for coil in self.drivers:
             for end in ends_of(coil, net.size):
                 self.ends[end.node].append(end)
         self.number = {feed.ref: n for n, feed in enumerate(net.feeds)}
@@ -152,7 +86,7 @@ class _Finder:
     def bridges(self, diodes: list[Diode]):
         """(rectifiers of bridges, diodes that are left)."""
         found, left = [], list(diodes)
-        for coil in self.coils:
+        for coil in self.drivers:
             pair = across(coil)
             four = self._four(pair[0].node, pair[1].node, left)
             if not four or self._by_halves(coil, four):

@@ -24,8 +24,10 @@ class Loop:
 class Loops:
     """Finds the reservoir of a current that leaves a winding at one node and returns at another."""
 
-    def __init__(self, net: Network, fitted):
+    def __init__(self, net: Network, fitted, riding=()):
+        """`riding` are windings that drive no rectifier: pulses pass them as they pass a resistor."""
         self.net, self.kinds = net, {p.ref: p.kind for p in fitted}
+        self.riding = [(coil.name[0], {*coil.nodes}) for coil in riding]
         self.at = defaultdict(list)
         for r in net.resistives:
             self.at[r.a].append(r)
@@ -59,6 +61,9 @@ class Loops:
         loop = self.close(out, back, (*PLAIN, "inductor"))
         return next((r.ref for r in loop.series if self.kinds.get(r.ref) == "inductor"), "") if loop else ""
 
+    def _rides(self, r) -> bool:
+        return any(r.ref == ref and {r.a, r.b} <= nodes for ref, nodes in self.riding)
+
     def _between(self, tail: int, head: int) -> float:
         direct = self.farads[frozenset((tail, head))]
         if direct:
@@ -78,7 +83,7 @@ class Loops:
                 for r in self.at[node]:
                     far = r.b if r.a == node else r.a
                     if (
-                        self.kinds.get(r.ref) in kinds
+                        (self.kinds.get(r.ref) in kinds or self._rides(r))
                         and r.ohms <= MOST_OHMS
                         and ohms + r.ohms < found.get(far, (float("inf"),))[0]
                     ):

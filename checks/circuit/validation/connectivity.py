@@ -2,26 +2,11 @@
 
 from collections import Counter, defaultdict
 
-from checks.circuit.netlist.terminals import SECTIONS, VALVES, one_way
+from checks.circuit.netlist.terminals import VALVES, groups_of_pins, one_way
 from checks.circuit.netlist.wires import CHASSIS, Groups
 
 ALONE = ("connector", "hardware", "mains transformer", "output transformer")
 THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "link", "switch")  # pass DC both ways
-
-
-def groups_of_pins(part):
-    """The terminals of one part as sets that hang together inside it: a valve's heater is apart from each of its
-    sections."""
-    if part.kind in VALVES:
-        sections = [f"{name}." if name else "" for name in SECTIONS[part.kind]]
-        heater = [n for t, n in part.joins.items() if t.startswith("heater")]
-        bodies = [
-            [n for t, n in part.joins.items() if t.startswith(s) and not t.startswith("heater")] for s in sections
-        ]
-        return [g for g in (heater, *bodies) if g]
-    if part.windings:
-        return [list(w.nodes) for w in part.windings]
-    return [[n] for n in part.joins.values()] if part.kind in ("connector", "hardware") else [list(part.joins.values())]
 
 
 def isolated_pieces(parts):

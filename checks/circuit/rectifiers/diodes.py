@@ -1,0 +1,81 @@
+"""The diodes of a network, silicon and valves: what lies side by side or in series counts as one."""
+
+from dataclasses import dataclass, replace
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.rectifiers.conduction import SILICON_DROP, Law, perveance_of
+from checks.circuit.valves.types import known
+
+
+@dataclass(frozen=True)
+class Diode:
+    refs: tuple[str, ...]
+    anode: int
+    cathode: int
+    law: Law
+    strength: int
+
+
+def diodes_of(net: Network, fitted, touched) -> list[Diode]:
+    """The diodes of the fitted parts; `touched` counts the ends at each node."""
+    return _chained(_side_by_side([d for p in fitted for d in _diodes(p, net)]), touched)
+
+
+def _diodes(part: PartSpec, net: Network):
+    at = {t: net.nodes[n] for t, n in part.joins.items()}
+    silicon = Law(SILICON_DROP)
+    if part.kind == "diode":
+        yield Diode((part.ref,), at["anode"], at["cathode"], silicon, net.parameters.fixed)
+    elif part.kind == "bridge":
+        for one, other in (("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")):
+            yield Diode((part.ref,), at[one], at[other], silicon, net.parameters.fixed)
+    elif part.kind == "rectifier valve":
+        law, strength = _valve_law(part), net.parameters.index(part.ref, "strength")
+        for terminal in ("anode_1", "anode_2"):
+            if terminal in at:
+                yield Diode((part.ref,), at[terminal], at["cathode"], law, strength)
+
+
+def _valve_law(part: PartSpec) -> Law:
+    """Child's law from the guide's own perveance (A/V^1.5) or drop (V at A), or the type's published drop."""
+    own = part.model
+    if "perveance" in own:
+        return Law(0.0, own["perveance"])
+    drop = own if "volts" in own and "amps" in own else ((known(part.type) or {}).get("drop"))
+    if not drop:
+        raise part.wrong(
+            "type",
+            f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
+            "unknown-valve",
+        )
+    return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
+
+
+def _side_by_side(diodes: list[Diode]) -> list[Diode]:
+    """Diodes between the same nodes as one: valves add up, and silicon leaves nothing to a valve beside it."""
+    found = {}
+    for d in diodes:
+        twin = found.setdefault((d.anode, d.cathode), d)
+        if twin is not d:
+            k = [x.law.perveance for x in (twin, d)]
+            law = Law(0.0, sum(k)) if None not in k else Law(SILICON_DROP)
+            found[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
+    return list(found.values())
+
+
+def _chained(diodes: list[Diode], touched) -> list[Diode]:
+    """Silicon diodes in series, with nothing else at the joint, as one of twice the drop."""
+    for first in diodes:
+        for second in diodes:
+            plain = first.law.perveance is None and second.law.perveance is None
+            if first.refs != second.refs and plain and first.cathode == second.anode and touched[first.cathode] == 2:
+                both = Diode(
+                    (*first.refs, *second.refs),
+                    first.anode,
+                    second.cathode,
+                    Law(first.law.drop + second.law.drop),
+                    first.strength,
+                )
+                return _chained([d for d in diodes if d not in (first, second)] + [both], touched)
+    return diodes
