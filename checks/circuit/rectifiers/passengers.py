@@ -15,13 +15,19 @@ RECTIFYING = ("diode", "bridge", "rectifier valve")
 
 
 def passengers(net: Network, fitted, coils) -> tuple:
-    """The coils, of `coils`, that drive no rectifier."""
+    """The coils, of `coils`, that drive no rectifier. One with an end left open is none: it is meant to drive
+    something."""
     ways, ends = _ways(net, fitted), _diode_ends(net, fitted)
-    return tuple(c for c in coils if _heats_its_cathode(net, fitted, c) or _hangs_by_one_node(net, c, ways, ends))
+    used = {net.nodes[n] for part in fitted if not part.windings for n in part.nodes}
+    return tuple(
+        c
+        for c in coils
+        if _heats_its_cathode(net, fitted, c) or ({*c.nodes} <= used and _hangs_by_one_node(net, c, ways, ends))
+    )
 
 
 def _ways(net: Network, fitted) -> dict:
-    """Node -> the nodes that a part joins it to; a transformer's windings are joined by nothing but wire."""
+    """Node -> the nodes that a part joins it to, windings included."""
     found = defaultdict(set)
     for part in fitted:
         for group in groups_of_pins(part):
@@ -54,10 +60,7 @@ def _heats_its_cathode(net: Network, fitted, coil) -> bool:
 
 
 def _hangs_by_one_node(net: Network, coil, ways: dict, ends: set[int]) -> bool:
-    """A winding with an end left open is none: it is meant to drive something."""
-    return all(ways[n] for n in coil.nodes) and any(
-        not _escapes(net, coil, joint, ways, ends) for joint in range(net.size + 1)
-    )
+    return any(not _escapes(net, coil, joint, ways, ends) for joint in range(net.size + 1))
 
 
 def _escapes(net: Network, coil, joint: int, ways: dict, ends: set[int]) -> bool:
