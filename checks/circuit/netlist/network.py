@@ -59,6 +59,11 @@ class Network:
         """Each rectifier of each bank, in the order of their ports and currents."""
         return tuple(r for bank in self.banks for r in bank.members)
 
+    @property
+    def kinds(self) -> dict[str, str]:
+        """Reference -> kind of every part."""
+        return {p.ref: p.kind for p in self.parts}
+
     def node(self, probe: str) -> int:
         """The number of a probe point: a node, or a valve's pin ("V2.7"). Raises ChecksError for one there is not."""
         if probe in self.nodes:

@@ -4,9 +4,12 @@ mains."""
 from dataclasses import dataclass
 
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.wires import Groups
 
 LEADS = ("fuse", "switch", "link", "resistor", "lamp", "inductor")  # what may stand in a primary's lead
 LEAD_OHMS = 2000.0  # more than this lies across the mains, not in its way (common practice)
+WIRE_OHMS = 10.0  # Ω: two windings with no more than this between them lie on the same two points
+MATCHED = (0.8, 1.25)  # mains over a primary's own volts: what lies outside is wired for another mains
 
 
 @dataclass(frozen=True)
@@ -50,13 +53,45 @@ def feed_of(part: PartSpec, net) -> Feed:
         leads += [(r.ohms, r.parameter) for r in found]
         refs += [r.ref for r in found]
         broken, unclear = broken or stopped, unclear or puzzle
+    unclear = unclear or ("" if broken else _fed_otherwise(part, rated, tap, net))
     if broken:
         broken = f"{broken} is not fitted: no mains reaches {part.ref}."
     if unclear:
-        unclear = f"the way from the mains to {part.ref}'s primary is not calculated here: {unclear}"
-    return Feed(
-        part.ref, tap, 0.0 if broken else tap / (rated or tap), ohms, tuple(leads), broken, unclear, tuple(refs)
-    )
+        unclear = f"the supply of {part.ref} is not calculated here: {unclear}"
+    scale = 1.0 if net.condition.tap_volts else tap / (rated or tap)  # on its tap a transformer gives its own volts
+    return Feed(part.ref, tap, 0.0 if broken else scale, ohms, tuple(leads), broken, unclear, tuple(refs))
+
+
+def _fed_otherwise(part: PartSpec, rated, tap: float, net) -> str:
+    """Why the mains is not what feeds this transformer's primary as its windings say; empty when it is."""
+    other = back_to_back(part, net)
+    if other:
+        return f"a winding of {other} lies across one of its own (back to back)"
+    if rated and not net.condition.tap_volts and not MATCHED[0] <= tap / rated <= MATCHED[1]:
+        return f"its primary is for {rated:g} V, the mains is {tap:g} V"
+    return ""
+
+
+def back_to_back(part: PartSpec, net) -> str:
+    """The other transformer of whose windings one lies on the same two points as one of this one's; two primaries may."""
+    wires = Groups()
+    for r in net.resistives:
+        if net.kinds[r.ref] in ("fuse", "resistor") and r.ohms <= WIRE_OHMS:
+            wires.join(r.a, r.b)
+    own = _places(part, wires, net)
+    for other in net.parts:
+        if other.windings and other is not part and other.ref not in net.condition.not_fitted:
+            for ends, primary in _places(other, wires, net).items():
+                if ends in own and not (primary and own[ends]):
+                    return other.ref
+    return ""
+
+
+def _places(part: PartSpec, wires, net) -> dict:
+    """{the two points a winding lies between: is it on the mains}"""
+    mains = primaries_of(part) if any(w.name == "primary" for w in part.windings) else ()
+    pairs = [(frozenset(wires.find(net.nodes[n]) for n in (w.nodes[0], w.nodes[-1])), w in mains) for w in part.windings]
+    return {ends: primary for ends, primary in pairs if len(ends) == 2}
 
 
 def _joined(part: PartSpec, net):
