@@ -5,7 +5,7 @@ from dataclasses import replace
 from checks.circuit.devices.junctions import Junction
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
-from checks.circuit.netlist.network import Network, Resistive, winding_ohms
+from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
 from checks.circuit.netlist.parameters import parameters_of
 from checks.circuit.netlist.parts import PartSpec, Winding
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
@@ -16,7 +16,6 @@ from checks.circuit.rectifiers.primaries import feed_of
 from checks.circuit.valves.types import heater_of, koren_of
 from checks.errors import ChecksError
 
-COLD = 6.0  # hot over cold resistance of a heater (common practice: five to eight)
 FUSE_VOLTS = 0.2  # a fuse without ohms drops about this at its rating (common practice)
 
 
@@ -83,9 +82,9 @@ def _resistances(part: PartSpec, nodes, parameters, condition):
         rows = _heater_rows(part, cold=condition.power == "off")
     else:
         return
-    for what, a, b, ohms in rows:
+    for what, a, b, ohms, *rated in rows:
         if nodes[a] != nodes[b] and ohms > 0:
-            yield Resistive(part.ref, what, nodes[a], nodes[b], ohms, parameters.index(part.ref, what))
+            yield Resistive(part.ref, what, nodes[a], nodes[b], ohms, parameters.index(part.ref, what), *rated)
 
 
 def _two_ended(part: PartSpec):
@@ -114,18 +113,18 @@ def _winding_rows(part: PartSpec, winding: Winding):
 
 
 def _heater_rows(part: PartSpec, cold: bool):
-    """A heater as one resistance, or two halves that meet at a centre pin."""
+    """A heater as one resistance, or two halves that meet at a centre pin; each with the volts it is rated for."""
     heater = heater_of(part.type, part.limits)
     ends = [part.joins[t] for t in ("heater.1", "heater.2") if t in part.joins]
     if not heater or len(ends) < 2:
         return []
     ohms = heater.volts / heater.amps / (COLD if cold else 1.0)
     if not heater.centre:
-        return [("heater amps", *ends, ohms)]
+        return [("heater amps", *ends, ohms, heater.volts)]
     half, centre = 2 * ohms, part.joins.get("heater_centre")
     if centre is None:
-        return [("heater amps", *ends, 2 * half)]
-    return [("heater amps", ends[0], centre, half), ("heater amps", ends[1], centre, half)]
+        return [("heater amps", *ends, 2 * half, 2 * heater.volts)]
+    return [("heater amps", ends[0], centre, half, heater.volts), ("heater amps", ends[1], centre, half, heater.volts)]
 
 
 def _valves(part: PartSpec, nodes, parameters):

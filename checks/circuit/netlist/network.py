@@ -10,10 +10,12 @@ from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 
+COLD = 6.0  # hot over cold resistance of a heater (common practice: five to eight)
+
 
 @dataclass(frozen=True)
 class Resistive:
-    """A resistance between two nodes: nominal ohms times a parameter."""
+    """A resistance between two nodes: nominal ohms times a parameter. `rated_volts` is a heater's own rating."""
 
     ref: str
     what: str
@@ -21,6 +23,7 @@ class Resistive:
     b: int
     ohms: float
     parameter: int
+    rated_volts: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,7 @@ class Network:
 
     `feeds` are the mains transformers, `banks` their rectifiers (rectifiers/banks.py). `not_calculated` tells of nodes
     why their DC is not calculated; nodes `undefined` are held to the chassis by nothing that passes current.
+    `heater_factors` are what heaters' volts make of each parameter at the nominal operating point (solver/heaters.py).
     """
 
     parts: tuple[PartSpec, ...]
@@ -45,6 +49,7 @@ class Network:
     unsupported: tuple = ()
     not_calculated: dict = field(default_factory=dict)
     undefined: frozenset = frozenset()
+    heater_factors: tuple[float, ...] = ()
 
     @property
     def size(self) -> int:

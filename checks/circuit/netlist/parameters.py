@@ -79,7 +79,7 @@ class Parameters:
 
 
 def parameters_of(parts: list[PartSpec], line_spread: float = 0.0) -> Parameters:
-    rows = [row for part in parts for row in _of(part) if row.minus or row.plus]
+    rows = [row for part in parts for row in _of(part) if row.minus or row.plus or row.what == "heater amps"]
     if line_spread:
         rows.append(Parameter("line", "volts", line_spread, line_spread))
     return Parameters(tuple(rows))

@@ -7,18 +7,17 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.prediction.heaters import off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
 from checks.circuit.solver.conductances import conductances, floating
 from checks.circuit.solver.newton import flows
 from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.circuit.validation.dc_paths import electrode_errors
-from checks.circuit.valves.types import heater_of
 
 LINE_STEP = 0.01
 UNDEFINED_OHMS = 1e9  # Ω to chassis, from which a voltage is anybody's
 IDLE = 0.97  # of the line, above which a lamp's drop is the magnetising current's more than the loads'
-COOL = 0.7  # of rated heater volts, below which emission falls (common practice)
 
 
 @dataclass(frozen=True)
@@ -72,7 +71,7 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
     net, operating = prepared(parts, condition)
     m = net.parameters.nominal()
     exponents = _exponents(net, operating, probes)
-    notes = (*net.notes, *_cool_heaters(net, operating), *_idle_lamp(net, operating))
+    notes = (*net.notes, *_heater_notes(net, operating), *_idle_lamp(net, operating))
     return [_predicted(p, net, operating, m, e, notes) for p, e in zip(probes, exponents, strict=True)]
 
 
@@ -134,22 +133,6 @@ def _exponent(high, low, span) -> float:
     return float(np.log(high[0] / low[0]) / span)
 
 
-def heater_volts(net: Network, operating: Operating) -> dict[str, tuple[float, float]]:
-    """Valve -> (alternating or DC volts across its heater or half of it, rated volts), for fitted valves with heaters
-    joined."""
-    found = {}
-    for part in net.parts:
-        heater = heater_of(part.type, part.limits) if part.type and part.ref not in net.condition.not_fitted else None
-        ends = [part.joins.get(t) for t in ("heater.1", "heater_centre" if heater and heater.centre else "heater.2")]
-        if not heater or "heater.2" not in part.joins or not part.joins.get("heater.1"):
-            continue
-        series = ends[1] is None
-        one, other = net.nodes[ends[0]], net.nodes[part.joins["heater.2"] if series else ends[1]]
-        ac, dc = operating.ac[0, one] - operating.ac[0, other], operating.volts[0, one] - operating.volts[0, other]
-        found[part.ref] = (float(np.hypot(ac, dc)), heater.volts * (2 if series else 1))
-    return found
-
-
 def _idle_lamp(net: Network, operating) -> tuple[str, ...]:
     """Of a stage through a lamp that drops next to nothing by the loads alone."""
     if operating is None or not net.condition.lamp_watts or operating.line < IDLE * net.condition.line_factor:
@@ -161,11 +144,12 @@ def _idle_lamp(net: Network, operating) -> tuple[str, ...]:
     )
 
 
-def _cool_heaters(net: Network, operating) -> tuple[str, ...]:
+def _heater_notes(net: Network, operating) -> tuple[str, ...]:
     if operating is None:
         return ()
-    return tuple(
-        f"{ref}'s heater gets {volts:.1f} V of {rated:g} V: it passes less than computed here."
-        for ref, (volts, rated) in heater_volts(net, operating).items()
-        if volts < COOL * rated
-    )
+    return tuple(_heater_note(h) for h in off_rating(net, operating) if h.is_cool or h.volts > h.rated)
+
+
+def _heater_note(heater) -> str:
+    what = "it passes less than computed here" if heater.is_cool else "that wears it out"
+    return f"{heater.ref}'s heater gets {heater.volts:.1f} V of {heater.rated:g} V: {what}."

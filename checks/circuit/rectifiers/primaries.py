@@ -73,7 +73,7 @@ def _fed_otherwise(part: PartSpec, rated, tap: float, net) -> str:
 
 
 def back_to_back(part: PartSpec, net) -> str:
-    """The other transformer of whose windings one lies on the same two points as one of this one's; two primaries may."""
+    """The other transformer one of whose windings lies on the same two points as one of this one's; primaries may."""
     wires = Groups()
     for r in net.resistives:
         if net.kinds[r.ref] in ("fuse", "resistor") and r.ohms <= WIRE_OHMS:
@@ -90,7 +90,9 @@ def back_to_back(part: PartSpec, net) -> str:
 def _places(part: PartSpec, wires, net) -> dict:
     """{the two points a winding lies between: is it on the mains}"""
     mains = primaries_of(part) if any(w.name == "primary" for w in part.windings) else ()
-    pairs = [(frozenset(wires.find(net.nodes[n]) for n in (w.nodes[0], w.nodes[-1])), w in mains) for w in part.windings]
+    pairs = [
+        (frozenset(wires.find(net.nodes[n]) for n in (w.nodes[0], w.nodes[-1])), w in mains) for w in part.windings
+    ]
     return {ends: primary for ends, primary in pairs if len(ends) == 2}
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from checks.circuit.netlist.conditions import LAMP_EXPONENT
 from checks.circuit.netlist.network import Network
 from checks.circuit.rectifiers.conduction import reservoir_share
+from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, hot_multipliers
 from checks.circuit.solver.newton import Solution, reduce, solve
 from checks.circuit.solver.windings import by_feed, load_of
 
@@ -34,9 +35,22 @@ def operate(
 ) -> Operating:
     """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
 
-    Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`.
+    Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`. Heaters are given the
+    resistance they have at their volts, which takes another round where they are far from the nominal build's.
     """
     line = net.condition.line_factor if line is None else line
+    hot = m * np.array(net.heater_factors) if net.heater_factors else m
+    found = _at(net, hot, line, start, strict, rungs)
+    for _ in range(ROUNDS):
+        wanted = hot_multipliers(net, m, found.volts, found.ac)
+        if np.abs(wanted / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
+            break
+        hot = wanted
+        found = _at(net, hot, line, found.solution.ports, strict, rungs)
+    return found
+
+
+def _at(net: Network, m, line: float, start, strict: bool, rungs) -> Operating:
     reduced = reduce(net, m)
     load = load_of(net, m, reduced.mains[..., : len(net.feeds)])
     at_primary = line * m[:, net.parameters.index("line", "volts")]
@@ -78,10 +92,17 @@ def settle(net: Network) -> tuple[Network, Operating]:
     """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
     m = net.parameters.nominal()
     found = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
+    net = _with_heaters(net, found, m)
+    found = replace(found, net=net)
     shared = _with_shares(found)
     if shared is net:
         return net, found
     return shared, operate(shared, m, line=found.line, start=found.solution.ports)
+
+
+def _with_heaters(net: Network, found: Operating, m) -> Network:
+    """The network with its heaters as a nominal operating point has them, for others to begin from."""
+    return replace(net, heater_factors=tuple((found.solution.reduced.m / m)[0]))
 
 
 def _through_lamp(net: Network, m) -> Operating:
@@ -91,7 +112,7 @@ def _through_lamp(net: Network, m) -> Operating:
     for _ in range(LAMP_ROUNDS):
         middle = (low + high) / 2
         found = operate(net, m, line=middle, start=start)
-        start = found.solution.ports
+        start, net = found.solution.ports, _with_heaters(net, found, m)
         lamp = rated * (condition.line_factor - middle) ** LAMP_EXPONENT
         low, high = (middle, high) if primary_amps(found) < lamp else (low, middle)
         if high - low < 1e-7:

@@ -38,8 +38,8 @@ def pentode(k, va, vs, vg):
     )
 
 
-def half_wave(v, peak, rs, perveance=None):
-    """Mean A by quadrature of the pulse itself."""
+def half_wave(v, peak, rs, perveance=None, watts=False):
+    """Mean A by quadrature of the pulse itself; the W it takes from the winding instead, if `watts`."""
     drop = SILICON if perveance is None else 0.0
     if v + drop >= peak:
         return 0.0
@@ -53,7 +53,8 @@ def half_wave(v, peak, rs, perveance=None):
             return spare / rs
         return brentq(lambda i: rs * i + (i / perveance) ** (2 / 3) - spare, 0, spare / rs, xtol=1e-15, rtol=1e-13)
 
-    return quad(pulse, 0, angle, epsabs=1e-13, epsrel=1e-11)[0] / math.pi
+    what = (lambda phase: pulse(phase) * peak * math.cos(phase)) if watts else pulse
+    return quad(what, 0, angle, epsabs=1e-13, epsrel=1e-11)[0] / math.pi
 
 
 class Kit:
@@ -69,7 +70,7 @@ class Kit:
             for r in self.rows
             if r["kind"] == "fuse" and "mains.inlet" in r["joins"]
         )
-        self.line = line * self._heaters_share()
+        self.given, self.line = line, self._with_heaters(line)
         self.nodes = []
         self.wires = list(self._wires())
         for a, b, _ in self.wires:
@@ -78,20 +79,29 @@ class Kit:
                     self.nodes.append(node)
         self.index = {node: n for n, node in enumerate(self.nodes)}
 
-    def _heaters_share(self) -> float:
-        """What the heaters' current leaves of the primary's volts, by the divider of reflected resistances."""
-        w = self.windings["heater"]
-        loads = [HEATERS[r["type"]] for r in self.rows if r.get("type") in HEATERS]
-        loads += [
-            sum(
-                number(r["value"], "Ω")
-                for r in self.rows
-                if r["kind"] == "resistor" and set(r["joins"]) & set(w["joins"]) and "chassis" in r["joins"]
-            )
-        ]
-        turns = number(w["volts"], "V") * self.open / 230.0
-        reflected = (1 / sum(1 / x for x in loads) + number(w["ohms"], "Ω")) / turns**2
-        return reflected / (reflected + self.primary)
+    def _with_heaters(self, line, watts=0.0) -> float:
+        """What the heaters' current leaves of the primary's volts: each draws I ~ V^0.6 at the volts they all get,
+        which the rectifier's `watts` lower besides."""
+        w, hum = self.windings["heater"], 0.0
+        types = [r["type"] for r in self.rows if r.get("type") in HEATERS]
+        for r in self.rows:
+            if r["kind"] == "resistor" and set(r["joins"]) & set(w["joins"]) and "chassis" in r["joins"]:
+                hum += number(r["value"], "Ω")
+        open_volts = number(w["volts"], "V") * self.open
+        turns = open_volts / 230.0
+
+        def siemens(v):
+            return 1 / hum + sum(6.3 / HEATERS[t] * (v / 6.3) ** 0.6 / v for t in types)
+
+        def share(v):
+            return turns * open_volts / (number(w["ohms"], "Ω") + 1 / siemens(v)) * self.primary / 230.0
+
+        def missing(v):
+            left = line / (1 + share(v))
+            pulsed = (line - watts * self.primary / (230.0**2 * left)) / (1 + share(v))
+            return open_volts * pulsed / (1 + siemens(v) * number(w["ohms"], "Ω")) - v
+
+        return line / (1 + share(brentq(missing, 1e-3, open_volts * line)))
 
     def _wires(self):
         for r in self.rows:
@@ -149,6 +159,11 @@ class Kit:
     def _supply(self, v, flow):
         if not any(r["kind"] in ("diode", "rectifier valve") for r in self.rows):
             return  # the rectifier is out: nothing is fed
+        out, _tank = self._rectified()
+        for end in (self.windings["ht"]["joins"][0], self.windings["ht"]["joins"][2]):
+            flow(end, out, self._half(v))
+
+    def _half(self, v, watts=False):
         w = self.windings["ht"]
         volts = number(w["volts"], "V") * self.open
         peak = volts * math.sqrt(2) * self.line
@@ -156,8 +171,7 @@ class Kit:
         out, tank = self._rectified()
         rs += sum(ohms for a, b, ohms in self.wires if {a, b} == {out, tank})
         valve = next((r["type"] for r in self.rows if r["kind"] == "rectifier valve"), None)
-        for end in (w["joins"][0], w["joins"][2]):
-            flow(end, out, half_wave(v[tank], peak, rs, PERVEANCE.get(valve)))
+        return half_wave(v[tank], peak, rs, PERVEANCE.get(valve), watts)
 
     def _rectified(self):
         for r in self.rows:
@@ -169,6 +183,15 @@ class Kit:
         raise LookupError("no rectifier")
 
     def solve(self, start=None) -> dict:
+        """Node volts, solved again once what the rectifier draws is known to the heaters."""
+        found = self._solve(start)
+        for _ in range(2):
+            if any(r["kind"] in ("diode", "rectifier valve") for r in self.rows):
+                self.line = self._with_heaters(self.given, 2 * self._half(found, watts=True))
+                found = self._solve({n: v for n, v in found.items() if n != "chassis"})
+        return found
+
+    def _solve(self, start=None) -> dict:
         """Node volts, from a rough guess: HT nodes at 250 V, cathodes and the rest near chassis."""
         guess = start or {n: 250.0 if n.startswith("ht.") and n not in ("ht.a", "ht.b") else 0.0 for n in self.nodes}
         guess = {n: self._rough(n, v) for n, v in guess.items()} if start is None else guess
