@@ -6,7 +6,7 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 
 from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
-from checks.circuit.prediction.nominal import Predicted, predict
+from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, predict
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
@@ -27,6 +27,7 @@ __all__ = [
     "predict_scatter",
     "circuit_errors",
     "component_stresses",
+    "heaters_off_rating",
     "parts_list_errors",
     "unrated",
     "solving_errors",

@@ -140,7 +140,9 @@ def _valves(part: PartSpec, nodes, parameters):
         start = f"{section}." if section else ""
         ends = [nodes[part.joins[start + n]] for n in names]
         strength = parameters.index(part.ref, f"{section} strength".strip())
+        contact = parameters.index(part.ref, f"{section} contact".strip())
         if part.kind == "pentode":
-            yield Pentode(part.ref, section, koren, *ends, strength, parameters.index(part.ref, "screen share"))
+            share = parameters.index(part.ref, "screen share")
+            yield Pentode(part.ref, section, koren, *ends, strength, share, contact)
         else:
-            yield Triode(part.ref, section, koren, *ends, strength)
+            yield Triode(part.ref, section, koren, *ends, strength, contact)

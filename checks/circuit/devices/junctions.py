@@ -1,5 +1,6 @@
 """Diodes that do not charge a reservoir, Zener diodes and reference valves, as devices (see devices/valves.py)."""
 
+import math
 from dataclasses import dataclass
 
 from scipy.special import expit
@@ -12,7 +13,10 @@ JUNCTION_OHMS, ZENER_OHMS = 1.0, 20.0  # slope resistances (assumed; small again
 
 @dataclass(frozen=True)
 class Junction:
-    """A diode out of a supply's way, or with `breakdown` V (times a parameter) a Zener diode or reference valve."""
+    """A diode out of a supply's way, or with `breakdown` V (times a parameter) a Zener diode or reference valve.
+
+    `drop` is where its current turns up (times the parameter `scatter`, where it has one).
+    """
 
     ref: str
     anode: int
@@ -20,6 +24,7 @@ class Junction:
     breakdown: float | None = None
     parameter: int = 0
     drop: float = 0.7
+    scatter: int | None = None
 
     name = ""
 
@@ -33,10 +38,17 @@ class Junction:
 
     def law(self, u, m, drive):
         v = u[:, 0]
-        x = (v - self.drop) / KNEE
-        idle = softplus(-self.drop / KNEE)  # taken off, so that nothing flows at 0 V
+        drop = self.drop if self.scatter is None else self.drop * m[:, self.scatter]
+        x = (v - drop) / KNEE
+        idle = softplus(-drop / KNEE)  # taken off, so that nothing flows at 0 V
         current, slope = KNEE * (softplus(x) - idle) / JUNCTION_OHMS, expit(x) / JUNCTION_OHMS
         if self.breakdown is not None:
             y = (-v - self.breakdown * m[:, self.parameter]) / KNEE
             current, slope = current - KNEE * softplus(y) / ZENER_OHMS, slope + expit(y) / ZENER_OHMS
         return current[:, None], slope[:, None, None]
+
+
+def drop_at(volts: float, amps: float) -> float:
+    """The `drop` of a junction that has `volts` across it at `amps`."""
+    share = amps * JUNCTION_OHMS / KNEE
+    return volts - KNEE * (share if share > 30 else math.log(math.expm1(share)))

@@ -12,6 +12,8 @@ import numpy as np
 
 from checks.circuit.valves.koren import Koren, grid_current, pentode_current, triode_current
 
+CONTACT_VOLTS = 1.0  # V that a grid's contact potential moves for each unit of its parameter
+
 
 @dataclass(frozen=True)
 class Triode:
@@ -24,6 +26,7 @@ class Triode:
     grid: int
     cathode: int
     strength: int
+    contact: int
 
     @property
     def ports(self):
@@ -35,7 +38,7 @@ class Triode:
 
     def law(self, u, m, drive):
         ia, by_va, by_vg = triode_current(self.koren, u[:, 0], u[:, 1])
-        ig, own = grid_current(u[:, 1])
+        ig, own = grid_current(u[:, 1], CONTACT_VOLTS * (m[:, self.contact] - 1))
         k = m[:, self.strength]
         zero = np.zeros_like(ia)
         return np.stack((k * ia, ig), 1), _matrix(((k * by_va, k * by_vg), (zero, own)))
@@ -54,6 +57,7 @@ class Pentode:
     cathode: int
     strength: int
     share: int
+    contact: int
 
     @property
     def ports(self):
@@ -65,7 +69,7 @@ class Pentode:
 
     def law(self, u, m, drive):
         (ia, *by_a), (i2, *by_s) = pentode_current(self.koren, u[:, 0], u[:, 1], u[:, 2])
-        ig, own = grid_current(u[:, 2])
+        ig, own = grid_current(u[:, 2], CONTACT_VOLTS * (m[:, self.contact] - 1))
         k = m[:, self.strength]
         ks = k * m[:, self.share]
         zero = np.zeros_like(ia)

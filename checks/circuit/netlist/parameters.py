@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.valves.types import spread_of
@@ -19,6 +20,8 @@ WINDING_OHMS, WINDING_VOLTS, OTHER_OHMS, LEAKAGE = 0.10, 0.03, 0.20, 0.5
 HEATER_AMPS = 0.08  # current-production sheets accept 7 to 10 %
 RECTIFIER = 0.20  # perveance of a rectifier valve (common practice)
 CUT = 2.0
+GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own current (common practice)
+CONTACT = 0.2  # V either way between valves (assumed; sheets let the grid current start anywhere up to -1.3 V)
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,13 @@ class Parameters:
 
 
 def parameters_of(parts: list[PartSpec], line_spread: float = 0.0) -> Parameters:
-    rows = [row for part in parts for row in _of(part) if row.minus or row.plus or row.what == "heater amps"]
+    leaks = {n for p in parts if p.kind == "resistor" and p.value >= GRID_LEAK for n in p.joins.values()}
+    rows = [
+        row
+        for part in parts
+        for row in (*_of(part), *_contacts(part, leaks))
+        if row.minus or row.plus or row.what == "heater amps"
+    ]
     if line_spread:
         rows.append(Parameter("line", "volts", line_spread, line_spread))
     return Parameters(tuple(rows))
@@ -90,6 +99,8 @@ def _of(part: PartSpec):
         yield Parameter(part.ref, "value", part.tolerance.minus, part.tolerance.plus)
     elif part.kind in ("fuse", "lamp"):
         yield Parameter(part.ref, "ohms", OTHER_OHMS, OTHER_OHMS)
+    elif part.kind == "diode" and (part.model or is_led(part)):
+        yield Parameter(part.ref, "drop", DROP_SPREAD, DROP_SPREAD)
     elif part.kind == "inductor":
         yield Parameter(part.ref, "ohms", WINDING_OHMS, WINDING_OHMS)
     elif part.leakage and part.kind in ("capacitor", "electrolytic"):
@@ -98,6 +109,14 @@ def _of(part: PartSpec):
         yield from _of_transformer(part)
     elif part.kind in SECTIONS:
         yield from _of_valve(part)
+
+
+def _contacts(part: PartSpec, leaks: set[str]):
+    """How far the contact potential of grids on a large grid leak lies from the usual, in V."""
+    for section, names in SECTIONS.get(part.kind, {}).items():
+        start = f"{section}." if section else ""
+        if "grid" in names and part.joins[f"{start}grid"] in leaks:
+            yield Parameter(part.ref, f"{section} contact".strip(), CONTACT, CONTACT)
 
 
 def _of_transformer(part: PartSpec):

@@ -7,7 +7,7 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
-from checks.circuit.prediction.heaters import off_rating
+from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
 from checks.circuit.solver.conductances import conductances, floating
@@ -58,6 +58,12 @@ def _undefined(net: Network, operating: Operating) -> frozenset:
     volts = np.linalg.solve(_jacobian(operating), np.eye(net.size)[:, heads])  # for an ampere into each head
     loose = {groups.find(head) for n, head in enumerate(heads) if abs(volts[head, n]) > UNDEFINED_OHMS}
     return frozenset(node for node in range(net.size) if groups.find(node) in loose)
+
+
+def heaters_off_rating(parts, condition: Condition) -> list[HeaterVolts]:
+    """The heaters that get more than a tenth too much or too little. Raises ChecksError as `predict`."""
+    net, operating = prepared(parts, condition)
+    return [] if operating is None else off_rating(net, operating)
 
 
 def predict(parts, condition: Condition, probes) -> list[Predicted]:

@@ -207,8 +207,7 @@ class _Finder:
                 ends = {n for n in nodes & live if n not in self.ends}
                 found.append(coupled("+".join(diode.refs), nodes, ends, through))
             else:
-                drop = diode.law.drop if diode.law.perveance is None else 1.0
-                junctions.append(Junction(diode.refs[0], diode.anode, diode.cathode, drop=drop))
+                junctions.append(diode.junction())
         found += self._on_live(live, through)
         return tuple(found), tuple(junctions)
 

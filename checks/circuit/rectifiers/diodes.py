@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, replace
 
+from checks.circuit.devices.junctions import Junction, drop_at
+from checks.circuit.netlist.forward_drop import forward_drop
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.rectifiers.conduction import SILICON_DROP, Law, perveance_of
@@ -15,6 +17,14 @@ class Diode:
     cathode: int
     law: Law
     strength: int
+    forward: float | None = None  # V of a junction, where that is not silicon's
+    scatter: int | None = None
+
+    def junction(self) -> Junction:
+        """The diode where it feeds no reservoir."""
+        plain = self.law.drop if self.law.perveance is None else 1.0
+        drop = plain if self.forward is None else self.forward
+        return Junction(self.refs[0], self.anode, self.cathode, drop=drop, scatter=self.scatter)
 
 
 def diodes_of(net: Network, fitted, touched) -> list[Diode]:
@@ -25,7 +35,11 @@ def diodes_of(net: Network, fitted, touched) -> list[Diode]:
 def _diodes(part: PartSpec, net: Network):
     at = {t: net.nodes[n] for t, n in part.joins.items()}
     silicon = Law(SILICON_DROP)
-    if part.kind == "diode":
+    if own := forward_drop(part):
+        scatter = net.parameters.index(part.ref, "drop")
+        ends = at["anode"], at["cathode"]
+        yield Diode((part.ref,), *ends, Law(own[0]), net.parameters.fixed, drop_at(*own), scatter)
+    elif part.kind == "diode":
         yield Diode((part.ref,), at["anode"], at["cathode"], silicon, net.parameters.fixed)
     elif part.kind == "bridge":
         for one, other in (("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")):
@@ -76,6 +90,15 @@ def _chained(diodes: list[Diode], touched) -> list[Diode]:
                     second.cathode,
                     Law(first.law.drop + second.law.drop),
                     first.strength,
+                    *_chained_drop(first, second),
                 )
                 return _chained([d for d in diodes if d not in (first, second)] + [both], touched)
     return diodes
+
+
+def _chained_drop(first: Diode, second: Diode) -> tuple:
+    """(forward, scatter) of two junctions in series; two of a kind scatter together, which errs on the wide side."""
+    if first.forward is None and second.forward is None:
+        return None, None
+    drops = [d.law.drop if d.forward is None else d.forward for d in (first, second)]
+    return sum(drops), first.scatter if second.scatter is None else second.scatter

@@ -18,6 +18,8 @@ from scipy.special import expit
 from checks.errors import ChecksError
 
 GRID_PERVEANCE = 5e-4  # A/V^1.5 of a grid driven positive: coarse, it only keeps solutions physical (assumed)
+GRID_ENERGY = 0.1  # V: kT/e of an oxide cathode at some 1,100 K
+GRID_SPREAD = 1.5 * GRID_ENERGY  # V: the current is the 1.5th power of what is spread by this
 LEAST = 1e-9
 SCREEN_KNEE = (
     10.0  # V of the screen within which its current dies (assumed; above 50 V it is Koren's to eleven figures)
@@ -103,7 +105,13 @@ def screen_current(k: Koren, vs, vg, lit=True):
     )
 
 
-def grid_current(vg):
-    """(Ig, dIg/dVg): nothing below the cathode's potential, rising as a diode's above it."""
-    over = np.maximum(vg, 0)
-    return GRID_PERVEANCE * over**1.5, 1.5 * GRID_PERVEANCE * np.sqrt(over)
+def grid_current(vg, contact=0.0):
+    """(Ig, dIg/dVg) of a grid at `vg` V against its cathode, with `contact` V added to it.
+
+    Electrons leave a hot cathode with some speed and land on a grid that is a little negative: below about 0 V the
+    current falls by a factor e every GRID_ENERGY V, above it rises as a diode's. Through 10 MΩ that holds a grid at
+    some -0.6 V (grid-leak or contact bias, -0.5 V to -1 V by common practice); at -1.3 V some 0.1 nA are left.
+    """
+    x = (vg + contact) / GRID_SPREAD
+    over = GRID_SPREAD * softplus(x)
+    return GRID_PERVEANCE * over**1.5, 1.5 * GRID_PERVEANCE * np.sqrt(over) * expit(x)

@@ -1,0 +1,94 @@
+"""Heaters as they are at the volts they get, and the ones that get the wrong volts."""
+
+import pytest
+from scipy.optimize import brentq
+
+from checks.circuit import Condition, heaters_off_rating, predict, predict_scatter
+from tests.checks.circuit import kits
+from tests.checks.circuit.kits import parts_of, resistor
+
+POWER = 0.6  # I ~ V^0.6 (common practice)
+
+
+def valve(ref, heater, limits=None, type_="6SN7"):
+    row = kits.twin(ref, ("a", "g", "k"), ("a", "g", "k"), type_, heater)
+    return row | {"base": "octal"} | ({"limits": limits} if limits else {})
+
+
+def string(volts, first, second, ohms="1e-6"):
+    """Two heaters in series on one winding."""
+    return [
+        kits.transformer(("heater", f"{volts} V", ohms, ("h", "chassis")), ("ht", "1 V", "1R", ("x", "chassis"))),
+        resistor("R1", "x", "a", "1k"),
+        resistor("R2", "k", "chassis", "1k"),
+        resistor("R3", "g", "chassis", "1k"),
+        valve("V1", ["h", "m"], {"heater_volts": first[0], "heater_amps": first[1]}),
+        valve("V2", ["m", "chassis"], {"heater_volts": second[0], "heater_amps": second[1]}),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("first", "second"), [((6.3, 0.3), (6.3, 0.6)), ((6.3, 0.3), (6.3, 0.45)), ((12.6, 0.15), (6.3, 0.3))]
+)
+def test_unlike_heaters_in_series_share_the_volts_by_their_law_and_not_by_their_ohms(first, second):
+    """0.3 A and 0.6 A heaters in series: one current, I = Ia (V/Va)^0.6 in each, solved apart by bisection."""
+    total = 12.6
+    expected = brentq(
+        lambda v: first[1] * (v / first[0]) ** POWER - second[1] * ((total - v) / second[0]) ** POWER,
+        1e-3,
+        total - 1e-3,
+    )
+    (found,) = predict(parts_of(*string(total, first, second)), Condition(), [("h", "m", "ac volts")])
+    assert found.value == pytest.approx(expected, rel=1e-3)
+    straight = total * (first[0] / first[1]) / (first[0] / first[1] + second[0] / second[1])
+    if first[1] != second[1]:
+        assert abs(found.value - straight) > 0.5
+
+
+def test_heaters_of_good_builds_in_series_scatter_more_than_their_ohms():
+    rows = string(12.6, (6.3, 0.3), (6.3, 0.3))
+    (found,) = predict_scatter(parts_of(*rows), Condition(), [("h", "m", "ac volts")], samples=1000)
+    linear = 6.3 * 0.08 * 0.7  # a divider of two resistances of 8 %: half of each, less than this at 97.5 %
+    assert found.high - found.nominal > linear
+
+
+def single(volts, type_="6SN7", heater=("h", "chassis")):
+    return [
+        kits.transformer(("heater", f"{volts} V", "0.01R", ("h", "chassis")), ("ht", "1 V", "1R", ("x", "chassis"))),
+        resistor("R1", "x", "a", "1k"),
+        resistor("R2", "k", "chassis", "1k"),
+        resistor("R3", "g", "chassis", "1k"),
+        valve("V1", list(heater), type_=type_),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("volts", "off"), [(12.6, True), (5.0, True), (7.1, True), (6.3, False), (6.8, False), (5.8, False)]
+)
+def test_a_heater_more_than_a_tenth_off_its_rating_is_listed(volts, off):
+    found = heaters_off_rating(parts_of(*single(volts)), Condition())
+    assert [h.ref for h in found] == (["V1"] if off else [])
+    if off:
+        assert found[0].volts == pytest.approx(volts, rel=0.02) and found[0].rated == 6.3
+
+
+def test_a_heater_on_twice_its_volts_is_noted_beside_the_figure():
+    (found,) = predict(parts_of(*single(12.6)), Condition(), [("h", "chassis", "ac volts")])
+    assert any("V1" in note and "12." in note for note in found.notes)
+
+
+def test_a_twin_triode_wired_for_12_volts_is_not_off_its_rating_on_12_volts():
+    """Its halves in series, the centre pin left free (6.3 V each): a base B9A type."""
+    rows = single(12.6, "ECC83")
+    assert heaters_off_rating(parts_of(*rows), Condition()) == []
+    assert [h.ref for h in heaters_off_rating(parts_of(*single(6.3, "ECC83")), Condition())] == ["V1"]
+
+
+def test_a_heaters_ohms_follow_its_volts_at_half_mains():
+    """I ~ V^0.6: half the volts draw 0.66 of the current, seen by what a resistor in its lead drops."""
+    rows = single(6.3)
+    rows[0]["winding"][1]["joins"] = ["s", "chassis"]
+    rows.append(resistor("R4", "s", "h", "0R5"))
+    probes = [("s", "h", "ac volts"), ("h", "chassis", "ac volts")]
+    full, half = ([r.value for r in predict(parts_of(*rows), Condition(supply_volts=v), probes)] for v in (230, 115))
+    assert half[0] / full[0] == pytest.approx((half[1] / full[1]) ** POWER, rel=1e-3)
