@@ -174,7 +174,7 @@ def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builder
 def test_a_page_is_not_kept_waiting(desk, draft, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
     body = desk.get(at("circuit")).content.decode()
-    assert "Waiting for a worker" in body
+    assert "Waiting for a background worker" in body
     assert not CircuitFigures.objects.exists()
     with pytest.raises(revisions.StillComputing, match="still being computed"):
         revisions.issue(draft)
@@ -183,7 +183,7 @@ def test_a_page_is_not_kept_waiting(desk, draft, settings):
 def test_issuing_too_early_asks_for_the_figures_and_shows_how_far_they_are(desk, draft, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
     body = desk.post(at("issue"), follow=True).content.decode()
-    assert "Issue it in a moment" in body and "Waiting for a worker" in body
+    assert "Issue it in a moment" in body and "Waiting for a background worker" in body
     assert Job.objects.get().state == "waiting"  # not undone with the refusal
     queue.run.call(Job.objects.get().pk)  # as a worker does
     assert "Issued" in desk.post(at("issue"), follow=True).content.decode()
@@ -431,7 +431,7 @@ def test_the_editor_asks_for_figures_and_shows_how_far_they_are(desk, draft, set
     one = at("circuit-of", row.pk)
     assert f'hx-get="{one}" hx-trigger="load"' in desk.get(at("edit-inner", "power", "check", row.pk)).content.decode()
     body = desk.get(one, headers={"HX-Request": "true"}).content.decode()
-    assert "Waiting for a worker" in body and 'hx-trigger="every 1s"' in body
+    assert "Waiting for a background worker" in body and 'hx-trigger="every 1s"' in body
     queue.run.call(Job.objects.get().pk)
     body = desk.get(one, headers={"HX-Request": "true"}).content.decode()
     assert "95 % of good builds" in body and "hx-get" not in body

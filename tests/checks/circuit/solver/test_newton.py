@@ -351,7 +351,7 @@ def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     assert caught.value.code == "no-convergence"
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     st.floats(100, 1e6),
     st.floats(50, 1e5),
