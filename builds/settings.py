@@ -65,6 +65,7 @@ TEMPLATES = [
             "builtins": [
                 "builds.ui.templatetags.formatting",
                 "builds.ui.templatetags.moments",
+                "builds.ui.templatetags.shares",
                 "builds.guides.templatetags.guide_tags",
             ],
         },

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.guide_file.compare import by_figure, differences
 from builds.reports.edits import Edit, accepted
 from builds.review.changes.answers import answered_by
@@ -24,6 +26,23 @@ class Change:
     answers: str  # serials of the builds whose snags it answers
     at: object
 
+    @property
+    def state_text(self) -> str:
+        """The decision and the revision it went into: "accepted, in B"."""
+        if not self.letter:
+            return self.state
+        return _("%(state)s, in %(letter)s") % {"state": self.state, "letter": self.letter}
+
+    @property
+    def evidence_text(self) -> str:
+        """The evidence, and whose snags the change answers."""
+        if not self.answers:
+            return self.evidence
+        return _("%(evidence)s (answers the snags of %(serials)s)") % {
+            "evidence": self.evidence,
+            "serials": self.answers,
+        }
+
 
 @dataclass(frozen=True)
 class ChangeList:
@@ -39,8 +58,8 @@ class ChangeList:
         return tuple(c for c in self.changes if c.state == "accepted")
 
     @property
-    def told_by_hand(self) -> list:
-        """`by_hand` as a person reads it: a check's figure and band are one change."""
+    def other_edits(self) -> list:
+        """`by_hand` with the figure and band of a check as one change."""
         return by_figure(self.by_hand)
 
     def __bool__(self):

@@ -2,25 +2,35 @@
 
 from dataclasses import dataclass
 
-from builds.guides.row_labels import figure_words, limits_words, spaced
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from builds.guides.row_labels import field_words, figure_words, limits_words, spaced
 from builds.review.changes.case import Case
 from builds.review.models import Decision
+from builds.ui.formatting import figure_words as figure_text
 from builds.ui.rich_text import to_text
 from builds.ui.word_diff import Piece, word_diff
 from checks.quantity import format_quantity
 
 SOURCES = {
-    "accepted": "accepted",
-    "planned": "planned by the designer",
-    "proposed": "proposed from the builds",
-    "to write": "to be written",
+    "accepted": _("accepted"),
+    "planned": _("planned by the designer"),
+    "proposed": _("suggested by the builds"),
+    "to write": _("to be written"),
 }
 FIELDS = {
-    "at_least": "at least",
-    "at_most": "at most",
-    "note": "note",
-    "text": "words of the step",
-    "intro": "introduction of the stage",
+    "at_least": _("at least"),
+    "at_most": _("at most"),
+    "expected": _("expected value"),
+    "band": _("tolerance band"),
+    "figure and band": _("expected value and band"),
+    "planned change": _("planned change"),
+    "hint when low": _("hint when low"),
+    "hint when high": _("hint when high"),
+    "note": _("note"),
+    "text": _("text of the step"),
+    "intro": _("introduction of the stage"),
 }
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 WHOLE = ("expected", "band", "figure and band")
@@ -59,8 +69,13 @@ class Edit:
         )  # only the marks differ
 
     @property
-    def source_words(self) -> str:
-        return SOURCES[self.source]
+    def source_label(self) -> str:
+        return str(SOURCES[self.source])
+
+    @property
+    def what_label(self) -> str:
+        """What is edited, in the reader's language."""
+        return str(FIELDS.get(self.what, field_words(self.what)))
 
 
 def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
@@ -79,10 +94,7 @@ def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
 def accepted(decision) -> tuple[Edit, ...]:
     """What a decision wrote into the draft; a figure and its band are one edit."""
     rest = [e for e in decision.edits if e["field"] not in LIMITS]
-    made = [
-        Edit(e["where"], FIELDS.get(e["field"], e["field"]), e["before"], e["after"], "accepted", decision.reason)
-        for e in rest
-    ]
+    made = [Edit(e["where"], e["field"], e["before"], e["after"], "accepted", decision.reason) for e in rest]
     check = decision.check_row or (decision.snag and decision.snag.check_row)
     figures = [e for e in decision.edits if e["field"] in LIMITS]
     if check and figures:
@@ -107,8 +119,11 @@ def _figures(where, case: Case):
     check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
     if not proposal or not case.may_change_figures:
         return
-    why = f"Wide enough for 95 of 100 future builds, as sure as {proposal.n} builds can be (90 %)"
-    why += f", held back by {proposal.held}" if proposal.held else ""
+    why = gettext("Holds 95 of 100 future builds, with the 90 %% confidence that %(count)d builds allow.") % {
+        "count": proposal.n
+    }
+    if proposal.held:
+        why = f"{why} {gettext('Limited by %(limit)s.') % {'limit': proposal.held}}"
     figure = format_quantity(proposal.figure, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
         yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
@@ -121,7 +136,7 @@ def _figures(where, case: Case):
 def _expected_words(check, band) -> str:
     """The figure as the guide has it, with the circuit's where it is left to that."""
     if check.is_left_to_model and band.expected is not None:
-        return f"{format_quantity(band.expected, check.unit)} (left to the circuit)"
+        return gettext("%(value)s (calculated from the circuit)") % {"value": figure_text(band.expected, check.unit)}
     return check.expected
 
 
@@ -129,7 +144,7 @@ def _band_words(check) -> str:
     """The band as the guide has it."""
     if check.low or check.high:
         return limits_words(check.low, check.high)
-    return f"± {spaced(check.band.lstrip('± '))}" if check.band else "left to the circuit"
+    return f"± {spaced(check.band.lstrip('± '))}" if check.band else gettext("calculated from the circuit")
 
 
 def _hints(where, check, causes):
@@ -141,16 +156,21 @@ def _hints(where, check, causes):
                 where,
                 f"hint when {side}",
                 "",
-                f"Seen before: {words}.",
+                gettext("Seen before: %(cause)s.") % {"cause": words},
                 "proposed",
-                f"The confirmed cause in {', '.join(serials)}.",
+                gettext("Confirmed root cause in %(serials)s.") % {"serials": ", ".join(serials)},
             )
 
 
 def _words(where, check, sense):
     if sense.kind == "step unclear":
         yield Edit(
-            where, "note", check.note, None, "to write", f"Say where to probe and what to wait for. {sense.words}"
+            where,
+            "note",
+            check.note,
+            None,
+            "to write",
+            f"{gettext('Describe where to probe and what to wait for.')} {sense.words}",
         )
 
 

@@ -1,10 +1,14 @@
-"""One page for whoever has a minute: how the programme stands, what to mend first, and what is not known yet."""
+"""The first page of a fault summary: how the programme stands, what to correct first, and what is not known yet."""
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from builds.bench.models import Snag
-from builds.reports.words import likely_words
+from builds.reports.texts import more_text
 from builds.ui.drawings.share_plot import share_plot
+from builds.ui.shares import format_interval
 from checks.statistics.findings import FEWEST
 
 FIRST = 6  # findings that fit on the page
@@ -12,7 +16,7 @@ FIRST = 6  # findings that fit on the page
 
 @dataclass(frozen=True)
 class Headline:
-    """A number to be read across a table: what it counts, the figure, and what makes it certain or not."""
+    """One key figure: what it counts, the figure, and a note on it."""
 
     label: str
     figure: str
@@ -21,25 +25,35 @@ class Headline:
 
 @dataclass(frozen=True)
 class Executive:
+    """The first page. `mend_first`: [(number in the list of findings, finding)], those with something to change."""
+
     sentence: str
+    programme: str
     headlines: tuple[Headline, ...]
-    mend_first: tuple  # Finding
+    mend_first: tuple
     more: int
     unknown: str
     yields: object  # Plot or None
 
+    @property
+    def more_text(self) -> str:
+        return more_text(self.more)
+
 
 def executive(summary) -> Executive:
-    """From a gathered fault summary, without asking the database anything."""
+    """From a gathered fault summary, without a query."""
     yields = share_plot(
-        "Checks right at the first attempt, stage by stage. The line: where the share likely lies.",
+        _("First-pass yield of each stage. The line shows the likely range."),
         [(s.title, s.first_pass) for s in summary.stages],
     )
+    numbered = list(enumerate(summary.findings, 1))
+    first = [(n, f) for n, f in numbered if f.asks_for_a_change][:FIRST]
     return Executive(
         _sentence(summary),
+        _programme(summary),
         tuple(_headlines(summary)),
-        summary.findings[:FIRST],
-        max(0, len(summary.findings) - FIRST),
+        tuple(first),
+        len(numbered) - len(first),
         _unknown(summary),
         yields,
     )
@@ -49,57 +63,92 @@ def _open(summary) -> list:
     return [f for f in summary.findings if not f.decisions or any(d.state == "deferred" for d in f.decisions)]
 
 
+def _programme(summary) -> str:
+    """How many builds, on which mains and with which meters."""
+    count = len(summary.builds)
+    made = ngettext("%(count)d build made.", "%(count)d builds made.", count) % {"count": count}
+    return " ".join(
+        filter(
+            None,
+            (
+                made,
+                _("Mains: %(list)s.") % {"list": _counted(summary.mains)} if summary.mains else "",
+                _("Meters: %(list)s.") % {"list": _counted(summary.meters)} if summary.meters else "",
+            ),
+        )
+    )
+
+
+def _counted(counts: dict) -> str:
+    return ", ".join(f"{name} ({n})" for name, n in counts.items())
+
+
 def _sentence(summary) -> str:
     if not (summary.under_way or summary.first_pass.n or summary.findings):
-        return "No build has begun yet."
+        return _("No build has begun yet.")
     if not summary.findings:
-        return "No check was missed and no snag was reported."
-    still = _open(summary)
-    grave = sum(f.harm == 4 for f in still)
-    if grave:
-        return (
-            f"{_count(grave, 'finding')} with a stop or danger {'waits' if grave == 1 else 'wait'} for your decision: "
-            "this guide is not fit to go out."
+        return _("No check was missed and no snag was reported.")
+    undecided = _open(summary)
+    severe = sum(f.harm == 4 for f in undecided)
+    if severe:
+        text = ngettext(
+            "Do not sell this kit yet: %(count)d finding with a stop or danger is not decided.",
+            "Do not sell this kit yet: %(count)d findings with a stop or danger are not decided.",
+            severe,
         )
-    if still:
-        return (
-            f"No stop or danger is left undecided; {_count(len(still), 'finding')} still "
-            f"{'waits' if len(still) == 1 else 'wait'}."
+        return text % {"count": severe}
+    if undecided:
+        text = ngettext(
+            "Every stop and danger is decided; %(count)d other finding is not.",
+            "Every stop and danger is decided; %(count)d other findings are not.",
+            len(undecided),
         )
-    return "Every finding is decided."
-
-
-def _count(n: int, thing: str) -> str:
-    return f"{n} {thing}{'' if n == 1 else 's'}"
+        return text % {"count": len(undecided)}
+    return _("Every finding is decided.")
 
 
 def _headlines(summary):
-    share, snags = summary.first_pass, {s.pk: s for f in summary.findings for s in f.snags}.values()
+    snags = {s.pk: s for f in summary.findings for s in f.snags}.values()
+    builders = ngettext("%(count)d builder", "%(count)d builders", summary.people) % {"count": summary.people}
     yield Headline(
-        "Builds signed off",
-        f"{summary.finished} of {len(summary.builds)}",
-        f"{summary.under_way} begun, {_count(summary.people, 'builder')}",
+        _("Builds signed off"),
+        _("%(count)d of %(total)d") % {"count": summary.finished, "total": len(summary.builds)},
+        _("%(count)d begun, %(builders)s") % {"count": summary.under_way, "builders": builders},
     )
-    yield (
-        Headline(
-            "Right at first", f"{share.share:.0%}".replace("%", " %"), f"of {share.n} checks, {likely_words(share)}"
-        )
-        if share.n
-        else Headline("Right at first", "–", "nothing measured yet")
-    )
-    yield Headline("Findings", f"{len(summary.findings)}", f"{len(_open(summary))} to decide")
-    yield Headline(
-        "Stops and danger",
-        f"{sum(f.harm == 4 for f in summary.findings)}",
-        f"{_count(sum(f.stops for f in summary.findings), 'build')} past a stop limit",
-    )
-    yield Headline("Snags", f"{len(snags)}", f"{sum(s.state == Snag.State.OPEN for s in snags)} without an answer")
+    yield _first_pass(summary.first_pass)
+    undecided = len(_open(summary))
+    yield Headline(_("Findings"), f"{len(summary.findings)}", _("%(count)d to decide") % {"count": undecided})
+    stopped = sum(f.stops for f in summary.findings)
+    past = ngettext("%(count)d build past a stop limit", "%(count)d builds past a stop limit", stopped)
+    yield Headline(_("Stops and dangers"), f"{sum(f.harm == 4 for f in summary.findings)}", past % {"count": stopped})
+    unanswered = sum(s.state == Snag.State.OPEN for s in snags)
+    yield Headline(_("Snags"), f"{len(snags)}", _("%(count)d without an answer") % {"count": unanswered})
+
+
+def _first_pass(share) -> Headline:
+    if not share.n:
+        return Headline(_("First-pass yield"), "–", _("nothing measured yet"))
+    small = _("of %(count)d checks, %(interval)s") % {"count": share.n, "interval": format_interval(share)}
+    return Headline(_("First-pass yield"), f"{100 * share.share:.0f} %", small)
 
 
 def _unknown(summary) -> str:
     """Where there are too few builds to say anything."""
     few = sum(c.summary.n < FEWEST for c in summary.checks)
     unsure = sum(c.summary.n >= FEWEST and c.meaning.kind == "not enough" for c in summary.checks)
-    told = [f"{_count(few, 'check')} {'was' if few == 1 else 'were'} read by fewer than {FEWEST} builds"] if few else []
-    told += [f"for {_count(unsure, 'check')} the builds do not settle what is wrong"] if unsure else []
-    return f"Not known yet: {'; '.join(told)}." if told else ""
+    texts = []
+    if few:
+        text = ngettext(
+            "%(count)d check was read by fewer than %(fewest)d builds.",
+            "%(count)d checks were read by fewer than %(fewest)d builds.",
+            few,
+        )
+        texts.append(text % {"count": few, "fewest": FEWEST})
+    if unsure:
+        text = ngettext(
+            "For %(count)d check the builds do not show what is wrong.",
+            "For %(count)d checks the builds do not show what is wrong.",
+            unsure,
+        )
+        texts.append(text % {"count": unsure})
+    return " ".join(texts)

@@ -5,22 +5,32 @@ from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
 from builds.bench.models import Snag
 from builds.guides.figures import band_for
 from builds.reports import edits
 from builds.reports.evidence import Evidence
-from builds.reports.words import middle_words
+from builds.reports.figures import format_limits
+from builds.reports.texts import median_text, over_range_text
 from builds.review.changes.case import Case
 from builds.review.changes.suggest import suggest, suggest_step
 from builds.review.models import Cause
 from builds.ui.drawings.order_plot import Point, order_plot
+from builds.ui.shares import format_missed
 from checks.band import Band
 from checks.statistics.findings import Found
 from checks.statistics.proportions import Share, wilson
 from checks.statistics.summary import Summary
 from checks.statistics.tolerance import Proposal, Withheld
 
-HARM = {4: "danger or stop", 3: "out of band under power", 2: "out of band or repeated snag", 1: "minor"}
+SEVERITY = {
+    4: gettext_lazy("danger or stop"),
+    3: gettext_lazy("out of band with power on"),
+    2: gettext_lazy("out of band or repeated snag"),
+    1: gettext_lazy("minor"),
+}
 
 
 @dataclass(frozen=True)
@@ -52,8 +62,31 @@ class Finding:
         return (-self.harm, -(self.missed.share or 0), -self.missed.n)
 
     @property
-    def harm_words(self) -> str:
-        return HARM[self.harm]
+    def severity_label(self) -> str:
+        return str(SEVERITY[self.harm])
+
+    @property
+    def missed_text(self) -> str:
+        return format_missed(self.missed)
+
+    @property
+    def claim(self) -> str:
+        """What the builds mean, with its probability."""
+        return self.meaning.claim if self.meaning else ""
+
+    @property
+    def explanation(self) -> str:
+        return self.meaning.words if self.meaning else ""
+
+    @property
+    def is_about_part(self) -> bool:
+        return self.target[0] == "part"
+
+    @property
+    def asks_for_a_change(self) -> bool:
+        """Is there anything to correct: an edit, a snag or a danger, and not the statement that the guide fits?"""
+        fits = self.meaning is not None and self.meaning.kind == "fits"
+        return bool(self.edits or self.snags or self.stops) or not fits
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -72,8 +105,8 @@ class Finding:
 
     @property
     def middle(self) -> str:
-        """The guide's figure beside the middle of the builds, in a sentence."""
-        return middle_words(self)
+        """The guide's figure beside the median of the builds."""
+        return median_text(self)
 
     @cached_property
     def plot(self):
@@ -116,6 +149,21 @@ class CheckNumbers:
     first_pass: Share
     summary: Summary
     meaning: Found
+
+    @property
+    def claim(self) -> str:
+        return self.meaning.claim
+
+    @property
+    def builds_text(self) -> str:
+        """How many builds: "9, 2 of them over range"."""
+        return f"{self.summary.n}{over_range_text(self.summary)}"
+
+    @property
+    def mean_text(self) -> str:
+        """The 95 % interval of the mean; a dash where there is none."""
+        s = self.summary
+        return "–" if s.mean_low is None else format_limits(s.mean_low, s.mean_high, self.unit)
 
 
 def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
@@ -223,9 +271,15 @@ def about_steps(evidence, taking_part: int):
         yield _about_step(stage, step, part, tuple(said), evidence, taking_part)
 
 
+def _title(step, part) -> str:
+    if step:
+        return _("Step %(number)d") % {"number": step.position}
+    return _("Part %(ref)s") % {"ref": part.ref} if part else _("The whole stage")
+
+
 def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     harm = 4 if _is_danger(said) else 2 if len(said) > 1 else 1
-    title = f"Step {step.position}" if step else f"Part {part.ref}" if part else "The stage as a whole"
+    title = _title(step, part)
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
     triages, builds = evidence.triages_of(said), {s.build_id for s in said}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)

@@ -1,6 +1,8 @@
 """Papers for one build: the packing slip with its invitation, and the build record."""
 
 import segno
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from reportlab.graphics.shapes import Drawing, Rect
 from reportlab.lib import colors
 from reportlab.lib.styles import ParagraphStyle
@@ -9,13 +11,15 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
+from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
-from builds.reports.words import limits_words
+from builds.ui.moments import format_day, format_moment
 from checks.entry import with_unit
 from checks.quantity import format_quantity
 from checks.safety import TOUCH_DC
 
+CHART_TITLES = {"voltage": gettext_lazy("Voltage chart"), "resistance": gettext_lazy("Resistance chart")}
 LONG = ParagraphStyle("long", parent=H2, keepWithNext=0)
 
 
@@ -33,64 +37,91 @@ def qr_drawing(link: str, size: float) -> Drawing:
 
 
 def packing_slip(build, link: str) -> bytes:
-    """What lies in the box: serial number, invitation, the cautions that come before everything, and lines for the
-    valves."""
+    """The slip in the box: serial number, invitation, cautions, and lines to note the valves on."""
     kit = build.revision
     story = [
         para(kit.name, H1),
-        para(f"Serial {build.serial} · guide revision {kit.letter}", H2),
+        para(_("Serial number %(serial)s · guide revision %(letter)s") % _names(build), H2),
         para(
-            "Scan the square with your phone, or type the address. It works once, and only for this kit. It asks your "
-            "name, your meter and your mains, and then leads you through the build."
+            _(
+                "Scan the QR code with your phone, or type the address. It works once, and only for this kit. It asks "
+                "for your name, your meter and your mains, and then leads you through the build."
+            )
         ),
         qr_drawing(link, 55 * mm),
         para(link, SMALL),
-        para("Before anything else", H2),
+        para(_("Read this first"), H2),
     ]
-    story += [lead_para(f"{title}.", words) for title, words in CAUTIONS.values()]
+    story += [lead_para(f"{title}.", str(words)) for title, words in CAUTIONS.values()]
     story.append(
-        para("These are the usual cautions, not a licence: local codes and licensed practice come first.", SMALL)
+        para(_("These are the usual cautions. Your local electrical codes and licensed practice come first."), SMALL)
     )
     story += _valve_lines(kit)
-    return build_pdf(story, title=f"Packing slip {build.serial}", footer=f"{kit.name}, serial {build.serial}")
+    return build_pdf(story, title=_("Packing slip %(serial)s") % _names(build), footer=_footer(build))
 
 
 def _valve_lines(revision):
     """Lines to write the make and the date code of each valve on, before it is fitted."""
     valves = [part for part in revision.parts.all() if part.detail.get("base")]
-    rows = [["Valve", "Type", "Make", "Date code"], *([v.ref, v.detail.get("type", ""), "", ""] for v in valves)]
+    rows = [
+        [_("Valve"), _("Type"), _("Make"), _("Date code")],
+        *([v.ref, v.detail.get("type", ""), "", ""] for v in valves),
+    ]
     lines = table(rows, (20, 30, 72, 52))
     lines.setStyle(TableStyle([("BOTTOMPADDING", (0, 1), (-1, -1), 14)]))
-    return [KeepTogether([para("The valves in this box", H2), lines])] if valves else []
+    return [KeepTogether([para(_("Valves in this box"), H2), lines])] if valves else []
 
 
 def build_record(build) -> bytes:
-    """One build on paper: the voltage and resistance charts, stages, all readings, snags, photos, and where to sign."""
+    """One build on paper: voltage and resistance charts, stages, all readings, snags, photos and the sign-off."""
     revision = build.revision
     story = [
-        para(f"Build record: {revision.name}", H1),
+        para(_("Build record: %(kit)s") % {"kit": revision.name}, H1),
         para(
-            f"Serial {build.serial}, revision {revision.letter}, built by {build.builder or 'nobody yet'}; "
-            f"{build.mains_volts} V {build.mains_hertz} Hz; meter: {build.meter.name if build.meter else 'not said'}."
+            _(
+                "Serial number %(serial)s, revision %(letter)s. Builder: %(builder)s. Mains: %(volts)s V, %(hertz)s Hz."
+                " Meter: %(meter)s."
+            )
+            % _names(build)
         ),
     ]
     for kind in KINDS:
-        story += [para(f"{kind.capitalize()} chart", H2), *_chart(build, kind)]
+        story += [para(CHART_TITLES[kind], H2), *_chart(build, kind)]
     story += [
-        para("Stages", H2),
+        para(_("Stages"), H2),
         _stages(build),
         _signature(build),
-        *_over_pages("Every reading"),
+        *_over_pages(_("All readings")),
         _readings(build),
         *_extras(build),
         *_made_safes(build),
     ]
     story += [
-        para("Snags", H2),
-        *([para(f"{s.at:%d %b %Y}, {s.severity}: {s.words}") for s in build.snags.all()] or [para("None.")]),
+        para(_("Snags"), H2),
+        *([para(f"{format_day(s.at)}, {s.get_severity_display()}: {s.words}") for s in build.snags.all()] or _none()),
     ]
-    story += [para("Photos", H2), *_photos(build)]
-    return build_pdf(story, title=f"Build record {build.serial}", footer=f"{revision.name}, serial {build.serial}")
+    story += [para(_("Photos"), H2), *_photos(build)]
+    return build_pdf(story, title=_("Build record %(serial)s") % _names(build), footer=_footer(build))
+
+
+def _names(build) -> dict:
+    """What the papers call a build and where it is built."""
+    return {
+        "serial": build.serial,
+        "letter": build.revision.letter,
+        "builder": build.builder or _("none yet"),
+        "volts": build.mains_volts,
+        "hertz": build.mains_hertz,
+        "meter": build.meter.name if build.meter else _("not stated"),
+    }
+
+
+def _footer(build) -> str:
+    return _("%(kit)s, serial number %(serial)s") % {"kit": build.revision.name, "serial": build.serial}
+
+
+def _none() -> list:
+    return [para(_("None."))]
 
 
 def _over_pages(title: str):
@@ -100,30 +131,27 @@ def _over_pages(title: str):
 
 
 def _extras(build):
-    rows = [[f"{e.at:%d %b %H:%M}", e.words, e.typed] for e in build.extra_readings.all()]
-    return (
-        [para("Beside the guide, power off", H2), table([["When", "Where", "Typed"], *rows], (24, 110, 40))]
-        if rows
-        else []
-    )
+    rows = [[format_moment(e.at), e.words, e.typed] for e in build.extra_readings.all()]
+    head = [_("Time"), _("Probe points"), _("Reading")]
+    return [para(_("Extra readings, power off"), H2), table([head, *rows], (34, 100, 40))] if rows else []
 
 
 def _made_safes(build):
     """Every reading that was logged to make the kit safe, those that were still too high among them."""
     rows = [
         [
-            f"{m.at:%d %b %Y %H:%M}",
+            format_moment(m.at, year=True),
             with_unit(m.typed, "V"),
-            "safe" if m.is_safe else f"not safe: {TOUCH_DC:g} V or more",
+            _("safe") if m.is_safe else _("not safe: %(volts)g V or more") % {"volts": TOUCH_DC},
         ]
         for m in build.made_safes.all()
     ]
-    heading = para("Made safe", H2)
-    return [heading, table([["When", "Volts DC", ""], *rows], (44, 60, 70)) if rows else para("None yet.")]
+    head = [_("Time"), _("Volts DC"), ""]
+    return [para(_("Made safe"), H2), *([table([head, *rows], (54, 50, 70))] if rows else _none())]
 
 
 def _limits(band, unit) -> str:
-    return limits_words(band.low, band.high, unit) if band else "–"
+    return format_limits(band.low, band.high, unit) if band else "–"
 
 
 def _chart(build, kind):
@@ -131,7 +159,7 @@ def _chart(build, kind):
     conceded = _conceded(build)
     for socket in chart(build, kind):
         for found in socket.tables:
-            rows = [["Pin", "Electrode", "Expected", "Band", "Read", "Verdict"]]
+            rows = [[_("Pin"), _("Electrode"), _("Expected"), _("Band"), _("Reading"), _("Verdict")]]
             rows += [_chart_row(row, cell, conceded) for row in found.rows for cell in row.cells]
             yield para(
                 f"{socket.valve.ref} ({socket.valve.detail.get('type', '')}, {socket.base}): {found.stage.title}", H3
@@ -148,7 +176,7 @@ def _chart_row(row, cell, conceded):
         format_quantity(expected, unit) if expected is not None else "–",
         _limits(cell.band, unit),
         read,
-        verdict_para(cell.standing.outcome, conceded.get(cell.check.pk, "")) if cell.standing else "not yet read",
+        verdict_para(cell.standing.outcome, conceded.get(cell.check.pk, "")) if cell.standing else _("not yet read"),
     ]
 
 
@@ -161,31 +189,31 @@ def _stages(build):
     """Stage by stage: what was ticked, when it was done, and a line to sign on paper."""
     ticks = dict(build.ticks.values_list("step_id", "at"))
     done = dict(build.visits.values_list("stage_id", "done_at"))
-    rows = [["Stage", "Steps ticked", "Done", "Signed"]]
+    rows = [[_("Stage"), _("Steps ticked"), _("Finished"), _("Signed")]]
     for stage in build.revision.stages.prefetch_related("steps"):
         ticked = sum(s.pk in ticks for s in stage.steps.all())
         when = done.get(stage.pk)
         rows.append(
             [
                 stage.title,
-                f"{ticked} of {len(stage.steps.all())}",
-                f"{when:%d %b %Y %H:%M}" if when else "–",
+                _("%(count)d of %(total)d") % {"count": ticked, "total": len(stage.steps.all())},
+                format_moment(when, year=True) if when else "–",
                 f"{build.builder or ''}" if when else "",
             ]
         )
-    return table(rows, (70, 28, 38, 38))
+    return table(rows, (66, 26, 44, 38))
 
 
 def _signature(build):
     """Serial number, date and name, to sign under."""
-    done = f"{build.finished_at:%d %B %Y}" if build.finished_at else "not signed off yet"
+    done = format_day(build.finished_at) if build.finished_at else _("not signed off yet")
     rows = [
-        ["Serial number", build.serial],
-        ["Signed off", done],
-        ["Builder", f"{build.builder or ''}"],
-        ["Signature", Spacer(1, 14 * mm)],
+        [_("Serial number"), build.serial],
+        [_("Date"), done],
+        [_("Builder"), f"{build.builder or ''}"],
+        [_("Signature"), Spacer(1, 14 * mm)],
     ]
-    return KeepTogether([para("Signed off", H2), table(rows, (50, 124), header=False)])
+    return KeepTogether([para(_("Sign-off"), H2), table(rows, (50, 124), header=False)])
 
 
 MOST_PHOTOS = 40
@@ -195,39 +223,53 @@ def _photos(build):
     """The photos, three in a row, each with its stage and date; how many were left out is said."""
     photos = list(build.photos.select_related("stage", "step", "check_row"))
     if not photos:
-        return [para("None.")]
+        return _none()
     cells = [[picture(photo, 52 * mm), para(_caption(photo), SMALL)] for photo in photos[:MOST_PHOTOS]]
     rows = [cells[n : n + 3] + [""] * (3 - len(cells[n : n + 3])) for n in range(0, len(cells), 3)]
     more = len(photos) - MOST_PHOTOS
     return [
         table(rows, (58, 58, 58), header=False),
-        *([para(f"{more} more are on the build's page.", SMALL)] if more > 0 else []),
+        *([para(_more_photos(more), SMALL)] if more > 0 else []),
     ]
 
 
+def _more_photos(count: int) -> str:
+    text = ngettext(
+        "%(count)d more photo is on the build's page.", "%(count)d more photos are on the build's page.", count
+    )
+    return text % {"count": count}
+
+
 def _caption(photo) -> str:
-    about = photo.check_row.title if photo.check_row else "a snag" if photo.snag_id else ""
-    return f"{photo.stage.title}{', ' if about else ''}{about}, {photo.at:%d %b %H:%M}"
+    about = photo.check_row.title if photo.check_row else _("a snag") if photo.snag_id else ""
+    return ", ".join(filter(None, (photo.stage.title, about, format_moment(photo.at))))
 
 
 def _readings(build):
     """Every attempt with its scale drawing, its verdict and, where it was conceded, why."""
     conceded = _conceded(build)
-    rows = [["When", "Check", "Typed", "On its band", "Verdict"]]
+    rows = [[_("Time"), _("Check"), _("Reading"), _("Tolerance band"), _("Verdict")]]
     for r in build.readings.select_related("check_row__stage"):
         check, out = r.check_row, r.outcome not in ("in band", "too close to call")
-        again = f" (try {r.attempt}{', a typing slip' if r.is_slip else ''})" if r.attempt > 1 else ""
         band = [
             scale_drawing(r.low, r.high, r.true_value, r.u, 42 * mm),
-            para(limits_words(r.low, r.high, check.unit), SMALL),
+            para(format_limits(r.low, r.high, check.unit), SMALL),
         ]
         rows.append(
             [
-                f"{r.at:%d %b %H:%M}",
-                f"{check.title}{again}",
+                format_moment(r.at),
+                _title(r),
                 with_unit(r.typed, "V" if check.through else check.unit),
                 band,
                 verdict_para(r.outcome, conceded.get(check.pk, "") if out else ""),
             ]
         )
-    return table(rows, (23, 48, 21, 45, 37)) if len(rows) > 1 else para("None yet.")
+    return table(rows, (27, 44, 21, 45, 37)) if len(rows) > 1 else para(_("None yet."))
+
+
+def _title(reading) -> str:
+    """The check of a reading, with its attempt where it was retaken."""
+    names = {"check": reading.check_row.title, "number": reading.attempt}
+    if reading.is_slip:
+        return _("%(check)s (attempt %(number)d, corrects a typing error)") % names
+    return _("%(check)s (attempt %(number)d)") % names if reading.attempt > 1 else reading.check_row.title

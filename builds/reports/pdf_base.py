@@ -5,6 +5,8 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 from django.conf import settings
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 from reportlab import rl_config
 from reportlab.lib import colors
 from reportlab.lib.enums import TA_LEFT
@@ -111,14 +113,14 @@ def write_pdf(out, story, *, title: str, footer: str) -> None:
         bottomMargin=18 * mm,
         title=title,
         author="Kit builds",
-        lang="en-GB",
+        lang=get_language() or "en-GB",
     )
 
     def foot(canvas, _doc):
         canvas.setFont(SANS, 7.5)
         canvas.setFillColor(SOFT)
         canvas.drawString(18 * mm, 10 * mm, footer)
-        canvas.drawRightString(A4[0] - 18 * mm, 10 * mm, f"page {canvas.getPageNumber()}")
+        canvas.drawRightString(A4[0] - 18 * mm, 10 * mm, _("page %(number)d") % {"number": canvas.getPageNumber()})
 
     frame = Frame(doc.leftMargin, doc.bottomMargin, doc.width, doc.height, leftPadding=0, rightPadding=0)
     doc.addPageTemplates(PageTemplate("page", [frame], onPage=foot))
@@ -159,5 +161,5 @@ def picture(photo, width):
     return (
         Image(str(path), width=width, height=width * photo.height / max(photo.width, 1))
         if path.exists()
-        else para("(photo gone)")
+        else para(_("(photo not found)"))
     )

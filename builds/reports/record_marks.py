@@ -3,6 +3,7 @@ leads."""
 
 from xml.sax.saxutils import escape
 
+from django.utils.translation import gettext as _
 from reportlab.graphics.shapes import Drawing, Line, Rect
 from reportlab.platypus import Paragraph
 
@@ -22,7 +23,8 @@ def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
     why."""
     words = f"{SYMBOLS.get(outcome, '–')} {escape(outcome.upper() if outcome == 'switch off' else outcome)}"
     words = words if outcome == "in band" else f"<b>{words}</b>"
-    return Paragraph(words + (f"<br/>conceded: {escape(conceded)}" if conceded else ""), CELL)
+    reason = _("Concession: %(reason)s") % {"reason": conceded}
+    return Paragraph(words + (f"<br/>{escape(reason)}" if conceded else ""), CELL)
 
 
 def scale_drawing(low, high, value, u: float, width: float) -> Drawing:

@@ -1,11 +1,12 @@
-"""One page a stage for the person rewriting it: the words as they are, and beside them what builders met and what to
-write."""
+"""One page a stage for whoever revises it: the text of the guide, and the findings beside it."""
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.circuit.stored import attach
 from builds.guides.figures import band_for
-from builds.reports.words import band_words
+from builds.reports.figures import format_band
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,9 @@ def _sheet(summary, stage) -> Sheet:
     for n, finding in numbered:
         by_target.setdefault(finding.target, []).append((n, finding))
     entries = [
-        Entry("step", s.key, f"Step {n}", s.text, "", tuple(by_target.get(("step", s.key), ())))
+        Entry(
+            "step", s.key, _("Step %(number)d") % {"number": n}, s.text, "", tuple(by_target.get(("step", s.key), ()))
+        )
         for n, s in enumerate(stage.steps.all(), 1)
     ]
     checks = list(stage.checks.all())
@@ -69,4 +72,4 @@ def _sheet(summary, stage) -> Sheet:
 
 
 def _check(check, findings) -> Entry:
-    return Entry("check", check.key, check.title, check.note, band_words(band_for(check), check.unit), findings)
+    return Entry("check", check.key, check.title, check.note, format_band(band_for(check), check.unit), findings)

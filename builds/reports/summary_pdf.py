@@ -1,19 +1,22 @@
-"""The fault summary as a PDF: a page for whoever has a minute, findings, edits, the change list, stages, and the
-appendix."""
+"""The fault summary as a PDF: first page, findings, edits, change list, stages and appendix."""
 
 from io import BytesIO
 from itertools import islice
 
+from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 from reportlab.platypus import PageBreak, Spacer
 
 from builds.reports.executive import executive
+from builds.reports.figures import format_limits, format_signed
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
 from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, headed, one_page, para, table, write_pdf
 from builds.reports.plot_pdf import plot_drawing
-from builds.reports.words import METHOD, interval_words, limits_words, signed
-from checks.quantity import format_quantity
+from builds.reports.texts import method_text, more_text
+from builds.ui.formatting import figure_words
+from builds.ui.moments import format_moment
+from builds.ui.shares import format_yield
 
 MOST_DEVIATIONS = 400  # printed; the CSV has the rest
 MOST_LEANINGS = 30
@@ -32,59 +35,70 @@ def write_summary(out, summary: FaultSummary) -> None:
     story = [
         one_page(list(_executive(summary))),
         PageBreak(),
-        para("Findings", H2),
+        para(_("Findings"), H2),
         *_findings(summary),
         *_edits(summary),
         *_changes(summary),
         *_proofs(summary),
         *_leanings(summary),
-        para("Stages", H2),
+        para(_("Stages"), H2),
         _stages(summary),
         PageBreak(),
-        para("Appendix", H1),
-        *headed("Every check", _checks(summary)),
-        *headed("Every deviation", *_deviations(summary)),
+        para(_("Appendix"), H1),
+        *headed(_("All checks"), _checks(summary)),
+        *headed(_("All deviations"), *_deviations(summary)),
         *_method(),
     ]
     write_pdf(
         out,
         story,
-        title=f"Fault summary: {revision.name}, revision {revision.letter}",
-        footer=f"{revision.name}, revision {revision.letter}: fault summary",
+        title=_title(revision),
+        footer=_title(revision),
     )
 
 
 def _executive(summary):
     """The first page, and no more than that."""
-    told, revision = executive(summary), summary.revision
-    mains = ", ".join(f"{k} ({n})" for k, n in summary.mains.items()) or "none"
-    meters = ", ".join(f"{k} ({n})" for k, n in summary.meters.items()) or "none"
-    yield para(f"Fault summary: {revision.name}, revision {revision.letter}", H1)
-    yield para(
-        f"{len(summary.builds)} builds made. Mains: {mains}. Meters: {meters}. "
-        f"Made {summary.made_at:%d %B %Y, %H:%M} UTC.",
-        SMALL,
-    )
-    yield para(told.sentence, H2)
+    first = executive(summary)
+    yield para(_title(summary.revision), H1)
+    made = _("Summary made %(at)s.") % {"at": format_moment(summary.made_at, year=True)}
+    yield para(f"{first.programme} {made}", SMALL)
+    yield para(first.sentence, H2)
     yield table(
-        [[h.label for h in told.headlines], [[para(h.figure, H2), para(h.small, SMALL)] for h in told.headlines]],
-        [174 / len(told.headlines)] * len(told.headlines),
+        [[h.label for h in first.headlines], [[para(h.figure, H2), para(h.small, SMALL)] for h in first.headlines]],
+        [174 / len(first.headlines)] * len(first.headlines),
     )
-    if told.mend_first:
-        yield para("What to mend first", H2)
-        rows = [["", "Finding", "What to do", "Decided"]]
+    if first.mend_first:
+        yield para(_("What to correct first"), H2)
+        rows = [["", _("Finding"), _("What to do"), _("State")]]
         rows += [
-            [str(n), f"{f.title} ({f.stage}); {f.harm_words}", _short(f.suggestion), f.decided]
-            for n, f in enumerate(told.mend_first, 1)
+            [str(n), f"{f.title} ({f.stage}); {f.severity_label}", _short(f.suggestion), f.decided]
+            for n, f in first.mend_first
         ]
         yield table(rows, (7, 58, 85, 24))
-        if told.more:
-            yield para(f"{told.more} more follow on the next pages.", SMALL)
-    if told.yields:
-        yield para("Right at the first attempt", H2)
-        yield plot_drawing(told.yields, 84 * mm)
-    if told.unknown:
-        yield para(told.unknown, SMALL)
+        if first.more:
+            yield para(more_text(first.more), SMALL)
+    if first.yields:
+        yield para(_("First-pass yield"), H2)
+        yield plot_drawing(first.yields, 84 * mm)
+    if first.unknown:
+        yield para(first.unknown, SMALL)
+
+
+def _title(revision) -> str:
+    names = {"kit": revision.name, "letter": revision.letter}
+    return _("Fault summary: %(kit)s, revision %(letter)s") % names
+
+
+def _changes_title(listed) -> str:
+    return (
+        _("Change list for revision %(letter)s") % {"letter": listed.next.letter} if listed.next else _("Change list")
+    )
+
+
+def _erratum(erratum) -> str:
+    names = {"stage": erratum.stage.title, "about": erratum.about, "text": erratum.words}
+    return _("Erratum, %(stage)s, %(about)s: %(text)s") % names
 
 
 def _short(words: str, most: int = 150) -> str:
@@ -97,15 +111,15 @@ def _findings(summary):
         story, left = finding_story(number, finding, left)
         yield from story
     if not summary.findings:
-        yield para("No check was missed and no snag was reported.")
+        yield para(_("No check was missed and no snag was reported."))
 
 
 def _edits(summary):
     rows = [edit for finding in summary.findings for edit in finding.edits]
     if rows:
         yield from headed(
-            "Edits of the guide's text",
-            para("What goes is struck through, what comes is underlined.", SMALL),
+            _("Edits of the guide"),
+            para(_("Deleted text is struck through, new text is underlined."), SMALL),
             edit_table(rows),
         )
 
@@ -114,57 +128,69 @@ def _changes(summary):
     listed = summary.changes
     if not listed:
         return
-    yield para(f"Change list{f' for revision {listed.next.letter}' if listed.next else ''}", H2)
-    rows = [["Where", "Decided", "Why", "On what evidence"]]
+    yield para(_changes_title(listed), H2)
+    rows = [[_("Where"), _("Decision"), _("Reason"), _("Evidence")]]
     rows += [
         [
             c.about,
-            f"{c.state}{f', in {c.letter}' if c.letter else ''}",
+            c.state_text,
             c.reason or "–",
-            f"{c.evidence}{f' (answers {c.answers})' if c.answers else ''}",
+            c.evidence_text,
         ]
         for c in listed.changes
     ]
     if len(rows) > 1:
         yield table(rows, (44, 24, 48, 58))
     if listed.by_hand:
-        rows = [[d.name, d.what, diff_para(d.pieces, CELL)] for d in listed.told_by_hand]
-        yield table([["By hand", "What", "Edit"], *rows], (52, 30, 92))
+        rows = [[d.name, d.what, diff_para(d.pieces, CELL)] for d in listed.other_edits]
+        yield table([[_("Other edits"), _("What"), _("Edit")], *rows], (52, 30, 92))
     for erratum in listed.errata:
-        yield para(f"Erratum, {erratum.stage.title}, {erratum.about}: {erratum.words}", SMALL)
+        yield para(_erratum(erratum), SMALL)
 
 
 def _proofs(summary):
     if summary.proofs:
-        yield para(f"What revision {summary.revision.letter} changed, and whether it worked", H2)
+        yield para(_("Effect of the changes of this revision"), H2)
         for proof in summary.proofs:
             yield para(f"{proof.about}: {proof.words}")
 
 
 def _leanings(summary):
-    """What goes with a batch or a make is mended at the supplier's and not in the guide: said before the stages."""
+    """What goes with a batch or a make of part is for the supplier, not for the guide: before the stages."""
     if summary.leanings:
-        yield para("What the readings go with", H2)
+        yield para(_("Correlations"), H2)
         yield table(
-            [["Check", "With", "In words"]]
+            [[_("Check"), _("Correlated with"), _("Finding")]]
             + [[f"{r.check.title} ({r.check.stage.title})", r.of, r.words] for r in summary.leanings[:MOST_LEANINGS]],
             (54, 34, 86),
         )
         more = len(summary.leanings) - MOST_LEANINGS
+        rest = _("%(count)d weaker ones are in the JSON file.") % {"count": more} if more > 0 else ""
         yield para(
-            "One in twenty of these may be chance. What goes together need not be cause and effect."
-            f"{f' The {more} less sure are in the JSON.' if more > 0 else ''}",
+            " ".join(
+                filter(None, (_("About one in twenty of these is chance. A correlation is no proof of a cause."), rest))
+            ),
             SMALL,
         )
 
 
 def _stages(summary):
-    rows = [["Stage", "Builds done", "Right at first", "Re-takes", "Snags", "Minutes, middle", "Guide's"]]
+    rows = [
+        [
+            _("Stage"),
+            _("Builds finished"),
+            _("First-pass yield"),
+            _("Retakes"),
+            _("Snags"),
+            _("Median minutes"),
+            _("Minutes in the guide"),
+        ]
+    ]
     rows += [
         [
             s.title,
             s.through,
-            interval_words(s.first_pass),
+            format_yield(s.first_pass),
             s.retakes,
             s.snags,
             f"{minutes:.0f}" if minutes is not None else "–",
@@ -176,26 +202,35 @@ def _stages(summary):
 
 
 def _checks(summary):
-    rows = [["Check", "Builds", "Right at first", "Middle", "Spread", "Mean, likely", "What it means"]]
+    rows = [
+        [
+            _("Check"),
+            _("Builds"),
+            _("First-pass yield"),
+            _("Median"),
+            _("Spread"),
+            _("Mean (95 % interval)"),
+            _("Finding"),
+        ]
+    ]
     for c in summary.checks:
         s = c.summary
-        mean = "–" if s.mean_low is None else limits_words(s.mean_low, s.mean_high, c.unit)
         rows.append(
             [
                 f"{c.title} ({c.stage})",
-                f"{s.n}{f', {s.over} over' if s.over else ''}",
-                interval_words(c.first_pass),
-                format_quantity(s.median, c.unit) if s.median is not None else "–",
-                format_quantity(s.spread, c.unit, 2) if s.spread is not None else "–",
-                mean,
-                c.meaning.claim,
+                c.builds_text,
+                format_yield(c.first_pass),
+                figure_words(s.median, c.unit) if s.median is not None else "–",
+                figure_words(s.spread, c.unit) if s.spread is not None else "–",
+                c.mean_text,
+                c.claim,
             ]
         )
     return table(rows, (45, 13, 27, 17, 16, 24, 32))
 
 
 def _deviations(summary):
-    rows = [["Build", "Check", "Try", "Typed", "Corrected", "Band there", "Verdict"]]
+    rows = [[_("Build"), _("Check"), _("Attempt"), _("Reading"), _("Corrected"), _("Band"), _("Verdict (deviation)")]]
     for r in islice(summary.deviations, MOST_DEVIATIONS):
         unit = r.check_row.unit
         rows.append(
@@ -204,27 +239,28 @@ def _deviations(summary):
                 r.check_row.title,
                 r.attempt,
                 r.typed,
-                format_quantity(r.at_reference, unit) if r.at_reference is not None else "over range",
-                limits_words(r.low, r.high, unit),
-                f"{r.outcome} ({signed(r.deviation)})",
+                figure_words(r.at_reference, unit) if r.at_reference is not None else _("over range"),
+                format_limits(r.low, r.high, unit),
+                f"{r.outcome} ({format_signed(r.deviation)})",
             ]
         )
     yield para(
-        "Corrected: without the meter's loading, and at the guide's mains. Beside the verdict: how far "
-        "from the figure, where 1 "
-        "is the limit.",
+        _(
+            "Corrected: without the loading of the meter, at the mains voltage of the guide. Deviations are in band "
+            "half-widths: the limits of the band are at −1 and 1."
+        ),
         SMALL,
     )
-    yield table(rows, (20, 46, 9, 20, 22, 30, 27)) if len(rows) > 1 else para("None.")
+    yield table(rows, (20, 46, 9, 20, 22, 30, 27)) if len(rows) > 1 else para(_("None."))
     more = len(summary.deviations) - MOST_DEVIATIONS
     if more > 0:
-        yield para(f"{more} more are in the file of all readings.", SMALL)
+        yield para(_("%(count)d more are in the CSV file of all readings.") % {"count": more}, SMALL)
 
 
 def _method():
-    yield para("How this was worked out", H2)
-    yield para(METHOD, SMALL)
+    yield para(_("Method"), H2)
+    yield para(method_text(), SMALL)
     yield Spacer(1, 3 * mm)
     yield para(
-        "The kit holds lethal voltages; local codes and licensed practice come before anything said here.", SMALL
+        _("The kit holds lethal voltages. Local codes and licensed practice come before anything written here."), SMALL
     )

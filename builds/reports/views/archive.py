@@ -3,6 +3,7 @@
 from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
@@ -43,7 +44,7 @@ def fetch(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     opened = keep.open_archive(revision)
     if opened is None:
-        raise Http404("This archive has not been made.")
+        raise Http404(_("This archive has not been made."))
     file, job = opened
     answer = FileResponse(file, content_type="application/zip")
     return named(answer, f"{kit}-{letter}-archive-{job.result['made_at'][:10]}.zip")

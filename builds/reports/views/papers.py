@@ -2,6 +2,7 @@
 
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design, signed_in
@@ -24,8 +25,8 @@ def packing_slip(request, pk):
             request,
             "accounts/error.html",
             {
-                "heading": "No link to print",
-                "words": "Make a new link on the builds page and print the slip from there.",
+                "heading": _("No link to print"),
+                "words": _("Make a new link on the builds page and print the slip from there."),
             },
             status=422,
         )

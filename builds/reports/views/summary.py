@@ -5,6 +5,7 @@ from io import BytesIO
 from django.core.paginator import Paginator
 from django.http import Http404, StreamingHttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import may_design
@@ -16,8 +17,8 @@ from builds.reports.sheets import sheet
 from builds.reports.sheets_pdf import write_sheet
 from builds.reports.summary_pdf import summary_pdf
 from builds.reports.tabular import change_lines, csv_lines
+from builds.reports.texts import method_text
 from builds.reports.views.named import named, pdf_answer
-from builds.reports.words import METHOD
 
 A_PAGE = 10  # findings; the executive page's links lead to the first of them
 
@@ -34,7 +35,7 @@ def summary(request, kit, letter):
             "revision": revision,
             "summary": gathered,
             "executive": executive(gathered),
-            "method": METHOD,
+            "method": method_text(),
             "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page")),
         },
     )
@@ -50,7 +51,7 @@ def pdf(request, kit, letter):
 @may_design
 @require_GET
 def stage(request, kit, letter, stage):
-    """One stage for whoever rewrites it."""
+    """One stage for whoever revises it."""
     revision = designers_revision(request.user, kit, letter)
     return render(request, "reports/stage.html", {"revision": revision, "sheet": _sheet(gather(revision), stage)})
 
@@ -67,7 +68,7 @@ def stage_pdf(request, kit, letter, stage):
 def _sheet(gathered, key):
     found = sheet(gathered, key)
     if found is None:
-        raise Http404("This guide has no such stage.")
+        raise Http404(_("This guide has no such stage."))
     return found
 
 

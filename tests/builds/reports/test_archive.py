@@ -123,7 +123,7 @@ def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
     assert "Make the archive" in desk.get(at("archive", revision)).content.decode()
     assert desk.post(at("make-archive", revision)).status_code == 302
     first = keep.found(revision).result["name"]
-    assert "Fetch it" in desk.get(at("archive", revision)).content.decode()
+    assert "Download archive" in desk.get(at("archive", revision)).content.decode()
     add_photo(revision.builds.first())
     desk.post(at("make-archive", revision))
     made = keep.found(revision).result

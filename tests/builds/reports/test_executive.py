@@ -30,24 +30,21 @@ def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
         severity="danger",
         words="Smoke.",
     )
-    assert (
-        told(revision).sentence
-        == "1 finding with a stop or danger waits for your decision: this guide is not fit to go out."
-    )
+    assert told(revision).sentence == "Do not sell this kit yet: 1 finding with a stop or danger is not decided."
     put_aside(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
-    assert told(revision).sentence.startswith("No stop or danger is left undecided")
+    assert told(revision).sentence.startswith("Every stop and danger is decided")
 
 
 def test_headlines_carry_their_intervals(revision):
     by_label = {h.label: h for h in told(revision).headlines}
     assert by_label["Builds signed off"].figure == "0 of 8"
-    assert by_label["Right at first"].figure == "62 %"  # 15 of 24
-    assert by_label["Right at first"].small == "of 24 checks, likely 43 to 79 %"  # Wilson: 0.427 to 0.788
+    assert by_label["First-pass yield"].figure == "62 %"  # 15 of 24
+    assert by_label["First-pass yield"].small == "of 24 checks, likely 43 to 79 %"  # Wilson: 0.427 to 0.788
     assert by_label["Snags"].small == "1 without an answer"
 
 
 def test_it_says_what_is_not_known(revision):
-    assert told(revision).unknown == "Not known yet: 3 checks were read by fewer than 3 builds."
+    assert told(revision).unknown == "3 checks were read by fewer than 3 builds."
 
 
 def test_a_programme_without_builds_says_so():
@@ -60,7 +57,7 @@ def test_the_page_is_one_page_however_long_the_guide():
     build = factories.make_build(revision=made)
     factories.add_readings(rows=[(build, c, [(350.0, "out of band")]) for c in factories.checks_of(revision=made)])
     pages = PdfReader(io.BytesIO(summary_pdf(gather(made)))).pages
-    assert "What to mend first" in pages[0].extract_text() and "14" in pages[0].extract_text()
+    assert "What to correct first" in pages[0].extract_text() and "14" in pages[0].extract_text()
     assert pages[1].extract_text().split("page 2")[1].strip().startswith("Findings")
 
 

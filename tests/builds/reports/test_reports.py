@@ -68,7 +68,7 @@ def test_the_pdf_says_it_in_plain_words(revision):
     plain = " ".join(plain.split())
     assert re.search(r"The guide's figure is (probably|almost surely) wrong \((\d+|over 99) %\)", plain)
     assert "missed by 8 of 8 builds (likely 68 to 100 %)" in plain  # Wilson's interval: 0.676 to 1
-    assert "The guide says 300 V; the middle of 8 builds is 346 V (+0.77 band-widths)." in plain
+    assert "Guide: 300 V. Median of 8 builds: 346 V (+0.77 band widths)." in plain
     for learned in ("half-band", "obust spread", "false discovery", "Newcombe", "absolute deviation", "median"):
         assert learned not in plain
     assert "Newcombe" in method and "absolute deviation" in method
@@ -233,8 +233,8 @@ def test_the_build_record_marks_verdicts_and_says_what_was_conceded(revision):
     factories.add_reading(build=build, check=check, value=200.0, outcome="out of band")
     concede(build, check, by=None, reason="The prototype read so too.")
     text = " ".join(text_of(build_record(build)).split())
-    assert "✗ out of band conceded: The prototype read so too." in text and "200 V" in text
-    assert text.index("Signature") < text.index("Every reading")
+    assert "✗ out of band Concession: The prototype read so too." in text and "200 V" in text
+    assert text.index("Signature") < text.index("All readings")
 
 
 def test_the_build_record_lists_every_reading(revision):

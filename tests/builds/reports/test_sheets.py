@@ -33,14 +33,14 @@ def test_every_stage_has_one_and_they_cost_two_queries_more(revision, django_ass
 def test_the_page_shows_words_and_edits(desk, revision):
     body = desk.get(at(revision, "stage-1")).content.decode()
     assert "Do thing 1." in body and "Finding 1" in body and "<del>300 V</del>" in body
-    assert "Nothing in this stage was missed" in desk.get(at(revision, "stage-2")).content.decode()
+    assert "No check of this stage was missed" in desk.get(at(revision, "stage-2")).content.decode()
 
 
 def test_the_paper_says_the_same(desk, revision):
     answer = desk.get(at(revision, "stage-1", "stage-pdf"))
     assert answer["Content-Type"] == "application/pdf"
     text = PdfReader(io.BytesIO(answer.content)).pages[0].extract_text()
-    assert "Do thing 1." in text and "Check 1.1" in text and "Expected, proposed from the builds" in text
+    assert "Do thing 1." in text and "Check 1.1" in text and "expected value, suggested by the builds" in text
 
 
 def test_a_stage_that_is_not_there_is_not_found(desk, revision):

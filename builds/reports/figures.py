@@ -1,0 +1,31 @@
+"""Figures and bands as every paper writes them."""
+
+from django.utils.translation import gettext as _
+
+from builds.guides.row_labels import limits_words
+from builds.ui.formatting import figure_words
+
+
+def format_signed(number: float) -> str:
+    """One decimal with its sign, a true minus, and no sign on zero."""
+    return f"{number:+.1f}".replace("-", "\N{MINUS SIGN}") if round(number, 1) else "0.0"
+
+
+def format_limits(low, high, unit) -> str:
+    """A band: both limits, or at least, or at most; a dash without any."""
+    if low is not None and high is not None:
+        return limits_words(figure_words(low, unit), figure_words(high, unit))
+    if low is not None:
+        return _("at least %(limit)s") % {"limit": figure_words(low, unit)}
+    return _("at most %(limit)s") % {"limit": figure_words(high, unit)} if high is not None else "–"
+
+
+def format_band(band, unit) -> str:
+    """The guide's figure and band; a dash where it gives none."""
+    if band is None:
+        return "–"
+    limits = format_limits(band.low, band.high, unit)
+    if band.expected is None:
+        return limits
+    names = {"expected": figure_words(band.expected, unit), "limits": limits}
+    return _("%(expected)s, band %(limits)s") % names

@@ -1,0 +1,58 @@
+"""Sentences that the pages and papers of a fault summary share."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from builds.ui.formatting import figure_words
+from checks.statistics.plain import widths
+
+
+def method_text() -> str:
+    """How a fault summary was worked out, for its appendix."""
+    return " ".join(
+        (
+            _(
+                "Readings are corrected for the loading of the meter and scaled to the mains voltage of the guide, and "
+                "judged with the builder's own meter."
+            ),
+            _("Spread is the scaled median absolute deviation."),
+            _("“Likely” gives a 95 % interval: Wilson's for a share, Student's for a mean."),
+            _("The percentage beside a finding is its probability among six explanations, given the builds."),
+            _(
+                "A proposed band holds 95 % of future builds with 90 % confidence (ISO 16269-6). Deviations are given "
+                "in band widths; a band width is the whole band, from low to high."
+            ),
+            _("Correlations are shown where the false discovery rate over all checks is 5 % or less."),
+            _(
+                "Before and after are compared with Newcombe's interval and Fisher's exact test, and called better or "
+                "worse where both agree."
+            ),
+        )
+    )
+
+
+def median_text(finding) -> str:
+    """Guide beside builds: "Guide: 262 V. Median of 9 builds: 231 V (−0.96 band widths)."."""
+    summary, unit, band = finding.summary, finding.unit, finding.band
+    median = ngettext("Median of %(count)d build: %(median)s", "Median of %(count)d builds: %(median)s", summary.n) % {
+        "count": summary.n,
+        "median": figure_words(summary.median, unit),
+    }
+    if band is None or band.expected is None:
+        return f"{median}{over_range_text(summary)}."
+    names = {
+        "expected": figure_words(band.expected, unit),
+        "median": f"{median}{over_range_text(summary)}",
+        "widths": widths(finding.meaning.shift),
+    }
+    return _("Guide: %(expected)s. %(median)s (%(widths)s band widths).") % names
+
+
+def over_range_text(summary) -> str:
+    """ ", 2 of them over range"; empty where none is."""
+    return _(", %(count)d of them over range") % {"count": summary.over} if summary.over else ""
+
+
+def more_text(count: int) -> str:
+    """How many more of a list are elsewhere."""
+    return ngettext("%(count)d more follows.", "%(count)d more follow.", count) % {"count": count}
