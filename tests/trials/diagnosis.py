@@ -22,21 +22,23 @@ SURE = 0.8
 LEAST_DUE = 0.3  # half-bands that a fault must have moved the reading by for it to be the fault's
 MOMENTS = ("after the reading that is off", "after reading it again", "after the rest of its stage")
 BINS = (0.0, 0.2, 0.4, 0.6, 0.8, 0.9, 1.01)
-# Kinds of the site's list that say the same of a part as a kind of ours.
+# Codes of the site's list that say the same of a part as a kind of ours.
+LOOSE = {"open", "capacitor open", "track open", "winding open", "choke open", "fuse blown", "diode open", "dry pin"}
+LOOSE |= {"valve heater", "cold joint"}
 SAME = {
-    "open": {"open", "capacitor open", "winding", "diode", "fuse", "dry pin", "heater", "cold joint"},
-    "joint": {"open", "winding", "diode", "fuse", "dry pin", "heater", "cold joint"},
-    "short": {"short", "capacitor short", "leaky", "diode"},
-    "high": {"decade", "misread", "cold joint"},
-    "low": {"decade", "misread"},
-    "swap": {"swapped"},
-    "leaky": {"leaky", "capacitor short"},
-    "reversed": {"reversed", "diode", "capacitor short"},
-    "weak": {"weak", "dead"},
-    "dead": {"dead", "heater"},
-    "gassy": {"gassy"},
-    "bridge": {"bridge"},
-    "tap": {"tap"},
+    "open": LOOSE,
+    "joint": LOOSE | {"winding ohms", "choke ohms"},
+    "short": {"short", "capacitor short", "capacitor leaky", "diode reversed"},
+    "high": {"ten times too large", "misread", "other value", "cold joint", "winding ohms", "choke ohms"},
+    "low": {"ten times too small", "misread", "other value"},
+    "swap": {"changed places"},
+    "leaky": {"capacitor leaky", "capacitor short"},
+    "reversed": {"capacitor reversed", "diode reversed", "capacitor short"},
+    "weak": {"valve weak", "valve dead", "rectifier weak", "rectifier dead"},
+    "dead": {"valve dead", "valve heater", "rectifier dead"},
+    "gassy": {"valve gassy"},
+    "bridge": {"pins touch"},
+    "tap": {"tap for half the mains", "tap for twice the mains"},
 }
 
 
@@ -94,25 +96,17 @@ def is_sound(build) -> bool:
 def is_same(truth, fault) -> bool:
     """Is a fault of the site's list the one that is true?"""
     kind, refs, detail = truth
+    if fault.code not in SAME.get(kind, ()):
+        return False
     if kind == "tap":
-        return fault.kind == "tap" and fault.key.endswith("x2" if "115" in detail else "x0.5")
-    if fault.kind not in SAME.get(kind, ()) or not set(refs) <= set(fault.refs):
+        return fault.code == ("tap for half the mains" if "115" in detail else "tap for twice the mains")
+    if not set(refs) <= set(fault.refs):
         return False
     if kind == "bridge":
-        return re.findall(r"\d+", detail) == re.findall(r"\d+", fault.key.split(" bridge ")[-1])
-    if kind in ("high", "low") and fault.kind in ("decade", "misread"):
-        return (_factor(fault) > 1) == (kind == "high")
+        return set(re.findall(r"\d+", detail)) == {str(fault.params["pin"]), str(fault.params["other"])}
+    if kind in ("high", "low") and {"ohms", "listed"} <= set(fault.params):
+        return (fault.params["ohms"] > fault.params["listed"]) == (kind == "high")
     return True
-
-
-def _factor(fault) -> float:
-    """Of a wrong resistor: above 1 where it is too large."""
-    if fault.kind == "decade":
-        return float(fault.key.rsplit("x", 1)[-1])
-    told, meant = re.search(r"is ([\d.]+) (\S*)Ω instead of ([\d.]+) (\S*)Ω", fault.words).group(1, 3)
-    units = re.search(r"is [\d.]+ (\S*)Ω instead of [\d.]+ (\S*)Ω", fault.words).groups()
-    scale = [{"": 1.0, "k": 1e3, "M": 1e6, "m": 1e-3}[unit] for unit in units]
-    return float(told) * scale[0] / (float(meant) * scale[1])
 
 
 def typed(shown: float | None, meter: str, measure: str) -> str:
@@ -189,11 +183,12 @@ class Site:
         return stopped
 
     def tell(self, build, drawn: dict, stopped: bool) -> Told:
-        from builds.bench.diagnosis.causes import ranking_of
+        from builds.bench.diagnosis.causes import priors_for
+        from builds.bench.diagnosis.observations import observations
+        from checks.diagnosis import rank
 
-        ranking = ranking_of(build, self.prepared)
-        if stopped:
-            ranking = ranking.given_a_fault()
+        ranking = rank(self.prepared, observations(build), priors_for(self.revision.kit, self.prepared))
+        ranking = ranking.given_a_fault() if stopped else ranking
         groups = [(group.faults, group.probability) for group in ranking.groups]
         return Told(drawn, ranking.clear, ranking.other, groups, self.has(drawn["truth"]))
 
