@@ -4,6 +4,7 @@ from django import template
 from django.utils.safestring import mark_safe
 
 from builds.ui import rich_text
+from builds.ui.drawings.descriptions import caption_socket, describe_scale, describe_socket
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
@@ -193,19 +194,10 @@ def scale(
         low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown, u=u or 0.0
     )
     marks = marks_of(drawn, unit, low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
-    return {
-        "scale": drawn,
-        "marks": marks,
-        "low": low,
-        "high": high,
-        "value": value,
-        "expected": expected,
-        "unit": unit,
-        "stop_above": stop_above,
-        "stop_below": stop_below,
-        "outcome": outcome,
-        "many": bool(values),
-    }
+    description = describe_scale(
+        unit, low=low, high=high, value=value, stop_above=stop_above, stop_below=stop_below, outcome=outcome
+    )
+    return {"scale": drawn, "marks": marks, "description": description}
 
 
 @register.inclusion_tag("drawings/_socket.html")
@@ -214,4 +206,13 @@ def socket(base, red="", black="", ref=""):
         found = base_of(base)
     except ChecksError:
         return {"base": None}
-    return {"base": found, "pins": pins_of(base), "red": str(red), "black": str(black), "ref": ref}
+    red, black = str(red), str(black)
+    looks = {red: "pin-red", black: "pin-black"} if red != black else {red: "pin-red"}
+    return {
+        "base": found,
+        "pins": [(pin, looks.get(pin.number, "pin")) for pin in pins_of(base)],
+        "red": red,
+        "black": black,
+        "description": describe_socket(found, ref, red, black),
+        "caption": caption_socket(found, ref),
+    }
