@@ -16,15 +16,27 @@ MARKS = {"gap": gettext_lazy("the gap"), "key": gettext_lazy("the key"), "wide p
 
 def describe_scale(unit, *, low=None, high=None, value=None, stop_above=None, stop_below=None, outcome="") -> str:
     """The scale drawing as a list: band, reading with its verdict, stop limits."""
+    figures = {
+        name: figure_words(figure, unit)
+        for name, figure in (
+            ("low", low),
+            ("high", high),
+            ("value", value),
+            ("above", stop_above),
+            ("below", stop_below),
+        )
+        if figure is not None
+    }
     sentences = [
-        (low, _("Band from %(value)s.")),
-        (high, _("Band up to %(value)s.")),
-        (value, _("Reading %(value)s: %(outcome)s.") if outcome else _("Reading %(value)s.")),
-        (stop_above, _("Switch off above %(value)s.")),
-        (stop_below, _("Switch off below %(value)s.")),
+        _("Band from %(low)s to %(high)s.") if {"low", "high"} <= set(figures) else "",
+        _("Band from %(low)s.") if "low" in figures and "high" not in figures else "",
+        _("Band up to %(high)s.") if "high" in figures and "low" not in figures else "",
+        _("Reading %(value)s.") if "value" in figures else "",
+        _("Verdict: %(outcome)s.") if "value" in figures and outcome else "",
+        _("Switch off above %(above)s.") if "above" in figures else "",
+        _("Switch off below %(below)s.") if "below" in figures else "",
     ]
-    given = [(figure, text) for figure, text in sentences if figure is not None]
-    return " ".join(text % {"value": figure_words(figure, unit), "outcome": outcome} for figure, text in given)
+    return " ".join(filter(None, sentences)) % (figures | {"outcome": outcome})
 
 
 def describe_socket(base, ref: str, red: str = "", black: str = "") -> str:

@@ -168,7 +168,7 @@ def test_an_issued_guide_is_not_edited(page, designer):
 
 def test_the_preview_shows_the_builders_page(page, draft):
     text = page.get(of("preview", draft, stage="stage-1")).content.decode()
-    assert "Do thing 1." in text and "Scale: from 270 V up to 330 V" in text
+    assert "Do thing 1." in text and "Band from 270 V to 330 V" in text
 
 
 def test_exports_come_back_as_files(page, draft):
@@ -242,7 +242,7 @@ def test_pictures_are_added_named_and_taken_away(page, draft):
 def test_the_preview_follows_what_is_typed_and_keeps_nothing(page, draft):
     address = reverse("guides:preview-row", args=[draft.kit.key, draft.letter, "stage-1", "check"])
     text = page.post(address, CHECK).content.decode()
-    assert "Scale: from 7.05 V up to 9.35 V" in text and not Check.objects.filter(key="vk").exists()
+    assert "Band from 7.05 V to 9.35 V." in text and not Check.objects.filter(key="vk").exists()
     assert "cannot be read" in page.post(address, CHECK | {"band": "x"}).content.decode()
 
 
