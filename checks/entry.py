@@ -7,15 +7,18 @@ refused with a question (ChecksError, codes "which-unit", "units-differ", "milli
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 from checks.band import Band
 from checks.errors import ChecksError
-from checks.meter import OHMS, UNSIGNED, Measurement
+from checks.measures import Measure, measure_of
+from checks.meter import Measurement
 from checks.quantity import PREFIXES, Quantity, parse_quantity
 
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
 LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more than this (common practice)
+LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
 BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
 MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
 _BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
@@ -100,24 +103,29 @@ def _stops(quantity: Quantity, band: Band | None) -> bool:
 def parse_reading(text: str, unit: str, function: str, band: Band | None = None) -> Quantity:
     """What a meter showed on `function`. Raises ChecksError as parse_quantity does, and for what no meter shows there.
 
-    Ohms and alternating volts have no sign: an ohmmeter below zero sees a voltage. AC is not DC. A lower-case m beside
-    Ω is how phones write the M of an open circuit.
+    Alternating volts have no sign. AC is not DC. A lower-case m beside Ω is how phones write the M of an open circuit.
     """
-    quantity = parse_quantity(text, unit)
-    if function in UNSIGNED and (quantity.is_below or (quantity.value or 0.0) < 0):
+    quantity, measured = parse_quantity(text, unit), measure_of(function)
+    if _is_below_zero(quantity, measured):
         raise ChecksError(
             f"{function} does not go below zero.", argument="text", code="negative", function=function, typed=text
         )
-    if quantity.kind and function in KIND_OF and quantity.kind != KIND_OF[function]:
+    if quantity.kind and quantity.kind != measured.kind:
         raise ChecksError(
-            f"“{text.strip()}” is {quantity.kind.upper()}.", argument="text", code="kind", wanted=KIND_OF[function]
+            f"“{text.strip()}” is {quantity.kind.upper()}.", argument="text", code="kind", wanted=measured.kind
         )
-    if function in OHMS:
+    if measured.is_ohms:
         return _ohms_shown(quantity, text, band)
     return quantity
 
 
-KIND_OF = {"dc volts": "dc", "current": "dc", "ac volts": "ac"}
+def _is_below_zero(quantity: Quantity, measured: Measure) -> bool:
+    """Has it a sign where none can be? Ohms clearly below zero are a reading, never a good one: they tell of a charged
+    capacitor. A little below zero are the leads' own, nulled too far."""
+    if measured.is_signed:
+        return False
+    least = -LEADS if measured.is_ohms else -math.inf
+    return quantity.is_below or least <= (quantity.value or 0.0) < 0
 
 
 def _ohms_shown(quantity: Quantity, text: str, band: Band | None) -> Quantity:
@@ -151,13 +159,14 @@ def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
             raise ChecksError("Digits are missing.", argument="text", code="digits")
 
 
-def thousand_slip(quantity: Quantity, is_out, is_in) -> Quantity | None:
-    """The reading that was probably meant, a thousandth of what was typed, where the meter cannot have shown this.
+def thousand_slip(quantity: Quantity, is_in: Callable[[Quantity], bool]) -> Quantity | None:
+    """The reading that was probably meant, a thousandth of what was typed, where the meter cannot have shown this and
+    that one would be in band (`is_in`). For a reading that is out; never of a stop.
 
-    `is_out` and `is_in` judge a Quantity. A figure that a meter can show is a plausible fault (a dead supply, a wrong
-    part, an open circuit) and is never questioned. A caller with stop limits counts a stop as not out.
+    A figure that a meter can show is a plausible fault (a dead supply, a wrong part, an open circuit) and is never
+    questioned.
     """
     if quantity.over_range or abs(quantity.value) <= LARGEST_SHOWN.get(quantity.unit, math.inf):
         return None
     meant = replace(quantity, value=quantity.value / 1e3, resolution=(quantity.resolution or 0.0) / 1e3)
-    return meant if is_out(quantity) and is_in(meant) else None
+    return meant if is_in(meant) else None

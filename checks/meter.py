@@ -4,12 +4,8 @@ import math
 from dataclasses import asdict, dataclass
 
 from checks.errors import ChecksError
+from checks.measures import measure_of
 from checks.quantity import Quantity
-
-FUNCTIONS = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
-VOLTS = ("dc volts", "ac volts", "current")  # current is read as the volts across a known resistor
-OHMS = ("resistance", "continuity", "isolation")
-UNSIGNED = (*OHMS, "ac volts", "frequency")  # a good meter never shows these below zero
 
 
 @dataclass(frozen=True)
@@ -84,9 +80,7 @@ class MeterSpec:
         return self.input_ohms if self.input_ohms is not None else self.ohms_per_volt * range_
 
     def accuracy_of(self, function: str) -> Accuracy:
-        if function not in FUNCTIONS:
-            raise ChecksError(f"A meter does not measure “{function}” here.", argument="function")
-        return self.ac_volts if function == "ac volts" else self.ohms if function in OHMS else self.dc_volts
+        return getattr(self, measure_of(function).accuracy or "dc_volts")
 
 
 # Generic hand-held meters: figures of the kind data sheets print (common practice), no particular make.
@@ -177,7 +171,8 @@ def measure(
     taken as its standard uncertainty, since source resistances are quoted roughly.
     """
     accuracy = meter.accuracy_of(function)
-    if function in UNSIGNED and (reading.is_below or (reading.value or 0.0) < 0):
+    measured = measure_of(function)
+    if not (measured.is_signed or measured.is_ohms) and (reading.is_below or (reading.value or 0.0) < 0):
         raise ChecksError(f"{function} does not go below zero.", argument="reading", code="negative", function=function)
     if reading.over_range:
         return Measurement(None, 0.0, None, over_range=True, is_below=reading.is_below)
@@ -191,7 +186,7 @@ def measure(
     u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
     counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
     parts = {"counts": counts, "share": half - counts, "step": resolution}
-    if function in OHMS:
+    if measured.is_ohms:
         return Measurement(value, u, value, **parts)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
     result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading, **parts)

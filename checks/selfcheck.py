@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from checks.errors import ChecksError
 from checks.meter import MeterSpec, half_width
-from checks.quantity import Quantity, Tolerance, format_quantity
+from checks.quantity import Quantity, Tolerance
 from checks.verdict import IN_AT, OUT_AT
 
 KINDS = {"resistance": "Ω", "dc volts": "V"}
@@ -40,28 +40,32 @@ class Piece:
 
 @dataclass(frozen=True)
 class SelfCheck:
-    """The finding, the probability that the meter keeps its accuracy statement here, its apparent error, and the
-    words."""
+    """The finding, the probability that the meter keeps its accuracy statement here, its apparent error and the error
+    that the statement allows; `value`, `error` and `allowed` are None for over range."""
 
     trim: Trim
     probability: float
-    error: float
-    words: str
+    true: float
+    value: float | None = None
+    error: float | None = None
+    allowed: float | None = None
+
+    @property
+    def params(self) -> dict:
+        """What the sentence is made from, as a row keeps it."""
+        off = None if self.error is None else self.error / self.true
+        return {"value": self.value, "true": self.true, "off": off, "allowed": self.allowed}
 
 
 def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     """Judge what the meter shows on a piece. Raises ChecksError for a reading in another unit."""
     unit = KINDS[piece.function]
     if reading.unit not in ("", unit):
-        raise ChecksError(f"This reading is in {reading.unit}; {unit} is wanted here.", argument="reading", code="unit")
-    if reading.over_range:
-        return SelfCheck(
-            Trim.OUT_OF_TRIM,
-            0.0,
-            float("inf"),
-            "Over range on a good piece: a broken lead, the wrong range or "
-            "function, or a blown fuse in the meter. Mend that before you go on.",
+        raise ChecksError(
+            f"This reading is in {reading.unit}; {unit} is wanted here.", argument="reading", code="unit", wanted=unit
         )
+    if reading.over_range:
+        return SelfCheck(Trim.OUT_OF_TRIM, 0.0, piece.value)
     allowed = half_width(
         reading.value, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(reading.value)
     )
@@ -69,7 +73,7 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     error = reading.value - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
     trim = Trim.IN_TRIM if p >= IN_AT else Trim.OUT_OF_TRIM if p <= OUT_AT else Trim.CANT_TELL
-    return SelfCheck(trim, p, error, _words(trim, reading, piece, allowed, unit))
+    return SelfCheck(trim, p, piece.value, reading.value, error, allowed)
 
 
 def _inside(low: float, high: float, allowed: float) -> float:
@@ -77,19 +81,3 @@ def _inside(low: float, high: float, allowed: float) -> float:
     if high <= low:
         return float(abs(low) <= allowed)
     return max(0.0, min(high, allowed) - max(low, -allowed)) / (high - low)
-
-
-def _words(trim: Trim, reading: Quantity, piece: Piece, allowed: float, unit: str) -> str:
-    shown, true = format_quantity(reading.value, unit, 4), format_quantity(piece.value, unit)
-    off = 100 * (reading.value - piece.value) / piece.value
-    said = f"{shown} on a piece of {true}: {abs(off):.1f} % {'high' if off > 0 else 'low'}."
-    if trim is Trim.IN_TRIM:
-        return f"{shown} on a piece of {true}. Your meter reads right here."
-    if trim is Trim.CANT_TELL:
-        return f"{said} The piece's own tolerance may account for it; your meter may read right or be a little out."
-    return (
-        f"{said} Your meter's statement allows {format_quantity(allowed, unit, 2)}, and the piece cannot "
-        f"make up the rest. "
-        "Put in a fresh battery (the meter's own), clean the leads, try again; then use another meter "
-        "or tell the designer."
-    )

@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 from scipy.special import ndtr
@@ -11,24 +10,20 @@ from checks.band import Band
 from checks.errors import ChecksError
 from checks.mains import Line
 from checks.meter import Measurement
-from checks.quantity import format_quantity
+from checks.outcomes import Outcome, Reason
 
 IN_AT = 0.95  # at least this probability of conformance: in band (ISO 14253-1:2017's default)
 OUT_AT = 0.05  # at most this: not conforming, where a value may lie out by less than its uncertainty (parts, limits)
-
-
-class Outcome(StrEnum):
-    IN_BAND = "in band"
-    TOO_CLOSE = "too close to call"
-    OUT_OF_BAND = "out of band"
-    SWITCH_OFF = "switch off"
+MOST = 0.7  # of the uncertainty, from which one thing makes most of it
+FAR = 99.0  # half-widths: as far as a deviation goes
 
 
 @dataclass(frozen=True)
 class Verdict:
     """What a reading means. `band` is the band at this builder's line, `u` includes the line's uncertainty.
 
-    `confirms`: a second reading like this one, too close to call again, may pass.
+    `limit` is the one the reason is about, `shown` the value that passed it. `confirms`: a second reading like this
+    one, too close to call again, may pass.
     """
 
     outcome: Outcome
@@ -38,8 +33,15 @@ class Verdict:
     value: float | None
     u: float
     band: Band
-    words: str
+    reason: Reason
+    limit: float | None = None
+    shown: float | None = None
     confirms: bool = False
+
+    @property
+    def params(self) -> dict:
+        """What the sentence is made from, as a reading's row keeps it."""
+        return {"value": self.value if self.shown is None else self.shown, "limit": self.limit, "u": self.u}
 
 
 def conformance(value, u, low, high, by_size=False):
@@ -65,30 +67,41 @@ def conformance(value, u, low, high, by_size=False):
 def judge(
     measurement: Measurement, band: Band, *, line: Line | None = None, exponent: float = 0.0, unit: str = "V"
 ) -> Verdict:
-    """Judge one reading. `band` holds at the guide's mains; it is moved to this line here.
+    """Judge one reading. `band` holds at the guide's mains; it is moved to this line here."""
+    if not math.isfinite(exponent):
+        raise ChecksError("A mains exponent is a finite number.", argument="exponent")
+    if line is None:
+        return judge_at_line(measurement, band, unit=unit)
+    moved = band.scaled(line.factor, exponent, line.spread, line.fall)
+    return judge_at_line(measurement, moved, unit=unit, line_share=abs(exponent) * line.u)
+
+
+def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line_share: float = 0.0) -> Verdict:
+    """Judge one reading against the band at this builder's line; `line_share` is the relative standard uncertainty that
+    the line adds.
 
     Out of band is what lies out as it reads, corrected for the meter's load; no uncertainty excuses it. In band is what
     lies in with 95 % probability; the rest is too close to call. Stop limits are judged on the raw value and on the
     corrected one: either stops. An over-range reading passes only for ohms without an upper limit.
     """
-    if not (math.isfinite(exponent) and abs(exponent) <= 10):
-        raise ChecksError("A mains exponent is a finite number.", argument="exponent")
-    here = band.scaled(line.factor, exponent, line.spread, line.fall) if line else band
+    if not 0 <= line_share < 1:
+        raise ChecksError("A line's uncertainty is a share, zero or more.", argument="line_share")
     if measurement.over_range:
-        return _over_range(here, unit, measurement.is_below)
+        return _below_range(band) if measurement.is_below else _over_range(band, unit)
     value = measurement.value
     raw = value if measurement.raw is None else measurement.raw
-    u = math.hypot(measurement.u, abs(value) * abs(exponent) * line.u) if line and exponent else measurement.u
-    side = _side(value, here)
-    past = next((v for v in (raw, value) if here.stops(v)), None)
+    u = math.hypot(measurement.u, abs(value) * line_share)
+    found = {"deviation": band.deviation(value), "side": _side(value, band), "value": value, "u": u, "band": band}
+    past = next((v for v in (raw, value) if band.stops(v)), None)
     if past is not None:
-        words = _stop_words(past, here, unit)
-        return Verdict(Outcome.SWITCH_OFF, None, here.deviation(value), side, value, u, here, words)
-    p = float(conformance(value, u, *_limits(here), here.by_size))
-    outcome = _outcome(value, p, here, unit)
-    confirms = outcome is Outcome.IN_BAND or (outcome is Outcome.TOO_CLOSE and _digits_suffice(measurement, here))
-    words = _words(outcome, value, u, here, unit, _most_of(measurement, u), confirms)
-    return Verdict(outcome, p, here.deviation(value), side, value, u, here, words, confirms)
+        reason, limit = _stop(past, band)
+        return Verdict(Outcome.SWITCH_OFF, None, **found, reason=reason, limit=limit, shown=past)
+    p = float(conformance(value, u, *_limits(band), band.by_size))
+    outcome = _outcome(value, p, band, unit)
+    reason = _reason(outcome, measurement, u, band)
+    limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
+    confirms = outcome is Outcome.IN_BAND or (outcome is Outcome.TOO_CLOSE and _digits_suffice(measurement, band))
+    return Verdict(outcome, p, **found, reason=reason, limit=limit, confirms=confirms)
 
 
 def _limits(band: Band) -> tuple[float, float]:
@@ -109,11 +122,27 @@ def _digits_suffice(measurement: Measurement, band: Band) -> bool:
     return band.contains(measurement.value - half) and band.contains(measurement.value + half)
 
 
-def _most_of(measurement: Measurement, u: float) -> str:
-    """What makes the uncertainty larger than the meter's per cent, where one thing makes most of it; else nothing."""
-    if measurement.counts / math.sqrt(3) > 0.7 * u > 0:
-        return "; most of that is its last digits, so type every digit it shows"
-    return "; most of that is its own load on this point" if abs(measurement.loading) / 5 > 0.7 * u > 0 else ""
+def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
+    if outcome is Outcome.IN_BAND:
+        return Reason.NO_FIGURE if band.low is None and band.high is None else Reason.WITHIN
+    if outcome is Outcome.TOO_CLOSE:
+        return Reason.HARDLY_CONNECTED if band.is_open else _close(measurement, u)
+    if band.is_open:
+        return Reason.CONNECTED
+    return Reason.HIGH if nearer_limit(measurement.value, band) == band.high else Reason.LOW
+
+
+def _close(measurement: Measurement, u: float) -> Reason:
+    """What makes the uncertainty larger than the meter's per cent, where one thing makes most of it."""
+    if measurement.counts / math.sqrt(3) > MOST * u > 0:
+        return Reason.CLOSE_BY_DIGITS
+    return Reason.CLOSE_BY_LOAD if abs(measurement.loading) / 5 > MOST * u > 0 else Reason.CLOSE
+
+
+def nearer_limit(value: float, band: Band) -> float | None:
+    if band.high is None or band.low is None:
+        return band.low if band.high is None else band.high
+    return band.high if abs(value - band.high) <= abs(value - band.low) else band.low
 
 
 def _side(value: float, band: Band) -> str:
@@ -122,120 +151,32 @@ def _side(value: float, band: Band) -> str:
     return "low" if band.low is not None else ""
 
 
-def _over_range(band: Band, unit: str, is_below: bool = False) -> Verdict:
-    if is_below:
-        return _below_range(band, unit)
+def _stop(value: float, band: Band) -> tuple[Reason, float]:
+    if band.is_swapped_stop(value):
+        return Reason.STOP_SWAPPED, band.stop_above
+    if band.stop_above is not None and value > band.stop_above:
+        return Reason.STOP_ABOVE, band.stop_above
+    return Reason.STOP_BELOW, band.stop_below
+
+
+def _over_range(band: Band, unit: str) -> Verdict:
+    """ "OL": beyond what the meter can show."""
     if band.stop_above is not None:
-        return Verdict(
-            Outcome.SWITCH_OFF,
-            None,
-            99.0,
-            "high",
-            None,
-            0.0,
-            band,
-            f"Your meter is over range, and past {format_quantity(band.stop_above, unit)} this kit must be off. "
-            "Switch off and pull the plug.",
-        )
-    if band.is_open:
-        return Verdict(Outcome.IN_BAND, None, 0.0, "", None, 0.0, band, "Not connected, as it should be. Go on.")
+        return _censored(Outcome.SWITCH_OFF, Reason.STOP_OVER_RANGE, FAR, band, band.stop_above)
     if band.high is None and unit == "Ω":
-        return Verdict(
-            Outcome.IN_BAND,
-            None,
-            0.0,
-            "",
-            None,
-            0.0,
-            band,
-            "Over range: more than the meter can show, and more is what is wanted here. Go on.",
-        )
-    return Verdict(
-        Outcome.OUT_OF_BAND,
-        None,
-        99.0,
-        "high",
-        None,
-        0.0,
-        band,
-        "Over range: more than the meter can show on this range. "
-        + ("An open circuit, or the wrong range. " if unit == "Ω" else "")
-        + "Check the meter's range and the probe points, then measure again.",
-    )
+        reason = Reason.NOT_CONNECTED if band.is_open else Reason.OVER_RANGE_WANTED
+        return _censored(Outcome.IN_BAND, reason, 0.0, band)
+    return _censored(Outcome.OUT_OF_BAND, Reason.OVER_RANGE, FAR, band, band.high)
 
 
-def _below_range(band: Band, unit: str) -> Verdict:
+def _below_range(band: Band) -> Verdict:
     """ "-OL": the probes the wrong way round, or far below what is wanted. Never a pass."""
     if band.stop_below is not None or band.is_swapped_stop(-math.inf):
-        limit = format_quantity(band.stop_above if band.stop_below is None else band.stop_below, unit)
-        words = (
-            f"Your meter is over range below zero, and past {limit} this kit must be off. Switch off and pull the plug."
-        )
-        return Verdict(Outcome.SWITCH_OFF, None, -99.0, "low", None, 0.0, band, words)
-    words = "Over range below zero. Are the probes the right way round? Choose a higher range and measure again."
-    return Verdict(Outcome.OUT_OF_BAND, None, -99.0, "low", None, 0.0, band, words)
+        limit = band.stop_above if band.stop_below is None else band.stop_below
+        return _censored(Outcome.SWITCH_OFF, Reason.STOP_BELOW_RANGE, -FAR, band, limit)
+    return _censored(Outcome.OUT_OF_BAND, Reason.BELOW_RANGE, -FAR, band, band.low)
 
 
-def _stop_words(value: float, band: Band, unit: str) -> str:
-    if band.is_swapped_stop(value):
-        return (
-            f"{format_quantity(value, unit)} is past the stop limit of "
-            f"{format_quantity(band.stop_above, unit)}, whichever way "
-            "round the probes are. Switch off, pull the plug, and make it safe before anything else."
-        )
-    above = band.stop_above is not None and value > band.stop_above
-    limit = band.stop_above if above else band.stop_below
-    return (
-        f"{format_quantity(value, unit)} is {'above' if above else 'below'} the stop limit of "
-        f"{format_quantity(limit, unit)}. Switch off, pull the plug, and make it safe before anything else."
-    )
-
-
-def _words(outcome, value, u, band, unit, why="", confirms=True) -> str:
-    shown, width = format_quantity(value, unit), format_quantity(2 * u, unit, 2)
-    share = f" ({200 * u / abs(value):.2g} %)" if value else ""
-    if outcome is Outcome.IN_BAND:
-        return (
-            "This is right. Go on."
-            if (band.low, band.high) != (None, None)
-            else ("Noted. The guide has no figure here yet, and your reading helps to make one.")
-        )
-    if band.is_open:
-        return _joined_words(outcome, shown, band, unit)
-    above = _beyond(value, band)
-    limit = format_quantity(band.high if above else band.low, unit)
-    if outcome is Outcome.TOO_CLOSE:
-        return (
-            f"Your meter's ±{width}{share} can't tell {shown} from the limit {limit}{why}. Measure again, on "
-            "a better range if there is one; "
-            + (
-                "a second reading inside the limits passes."
-                if confirms
-                else "type every digit the meter shows: without them it cannot pass."
-            )
-        )
-    return (
-        f"This is too {'high' if above else 'low'}: {shown}, where {limit} is the {'most' if above else 'least'}. "
-        "Check the probe points and the meter's range first, then look below."
-    )
-
-
-def _joined_words(outcome, shown, band, unit) -> str:
-    least = format_quantity(band.low, unit)
-    if outcome is Outcome.TOO_CLOSE:
-        return (
-            f"{shown}, and {least} counts as not connected: too close to tell. Take your fingers off "
-            f"the probes and read again."
-        )
-    return (
-        f"These points are connected through {shown}, and must not be: {least} at the least. Look for a "
-        f"bridge of solder, a "
-        "stray strand or a part in the wrong holes."
-    )
-
-
-def _beyond(value: float, band: Band) -> bool:
-    """Is the upper limit the nearer one?"""
-    if band.high is None or band.low is None:
-        return band.high is not None
-    return abs(value - band.high) <= abs(value - band.low)
+def _censored(outcome: Outcome, reason: Reason, deviation: float, band: Band, limit: float | None = None) -> Verdict:
+    side = "high" if deviation > 0 else "low" if deviation < 0 else ""
+    return Verdict(outcome, None, deviation, side, None, 0.0, band, reason, limit, confirms=outcome is Outcome.IN_BAND)

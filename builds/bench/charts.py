@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from builds.bench.readings.taking import band_here
+from builds.bench.readings.context import band_at_line
 from builds.guides.figures import expected_words
 from builds.guides.probes import electrode_at
 from checks.quantity import format_quantity
@@ -99,7 +99,8 @@ def _rows(build, valve, checks, statuses, extra) -> tuple[PinRow, ...]:
     for number in range(1, (base.pins if base else 9) + 1):
         found = checks.get(f"{valve.ref}.{number}", [])
         cells = tuple(
-            Cell(c, band_here(build, c, _mains(statuses.get(c.pk))), statuses.get(c.pk), extra.get(c.pk)) for c in found
+            Cell(c, band_at_line(build, c, _mains(statuses.get(c.pk))), statuses.get(c.pk), extra.get(c.pk))
+            for c in found
         )
         rows.append(PinRow(str(number), electrode_at(valve.detail.get("pins", {}), str(number)), cells))
     return tuple(rows)

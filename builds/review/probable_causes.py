@@ -16,7 +16,7 @@ from builds.bench.readings.repeats import repeated
 from builds.guides.circuit.titles import titled
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Ranking, Suggestion, next_reading, rank
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 LEAST = 0.15  # causes at least so likely are shown
 A_PAGE = 20  # ranking one build takes a hundredth of a second or two

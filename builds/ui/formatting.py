@@ -1,10 +1,69 @@
-"""Figures as pages and papers write them."""
+"""Figures as pages and papers write them: decimal mark by language, a true minus, engineering units, bands.
+
+The one place for it. What is typed, and what the guide file holds, is written by checks.quantity with a point.
+"""
+
+from functools import lru_cache
+
+from django.utils.formats import get_format
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
 from checks.quantity import format_quantity
 
 NOTHING = 1e-9  # of any unit: what arithmetic leaves of nothing
+MINUS = "\N{MINUS SIGN}"
 
 
-def figure_words(value: float, unit: str) -> str:
-    """A figure in engineering notation with a true minus; what is nothing but for rounding is "0 V"."""
-    return f"0 {unit}".rstrip() if abs(value) < NOTHING else format_quantity(value, unit).replace("-", "−")
+def localised(figure: str) -> str:
+    """A figure written with a point and a hyphen, as the reader's language has it: "−0,285 kV"."""
+    mark = get_format("DECIMAL_SEPARATOR")
+    shown = MINUS + figure[1:] if figure.startswith("-") else figure
+    return shown if mark == "." else shown.replace(".", mark, 1)
+
+
+def figure_words(value: float, unit: str = "", significant: int = 3) -> str:
+    """A figure in engineering notation; what is nothing but for rounding is "0 V"."""
+    if abs(value) < NOTHING:
+        return f"0 {unit}".rstrip()
+    return _figure(float(value), unit, significant, get_language())
+
+
+@lru_cache(maxsize=4096)
+def _figure(value: float, unit: str, significant: int, _language: str | None) -> str:
+    return localised(format_quantity(value, unit, significant))
+
+
+def number(value: float, decimals: int = 0) -> str:
+    """A plain number with so many decimals."""
+    rounded = round(value, decimals) + 0.0  # no "-0"
+    return localised(f"{rounded:.{decimals}f}")
+
+
+def signed_number(value: float, decimals: int = 0) -> str:
+    """A number with its sign; nothing has none."""
+    rounded = round(value, decimals)
+    if not rounded:
+        return number(0.0, decimals)
+    return number(rounded, decimals) if rounded < 0 else "+" + number(rounded, decimals)
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """A share from 0 to 1 as per cent."""
+    return f"{number(100 * share, decimals)}\N{NO-BREAK SPACE}%"
+
+
+def signed_percent(share: float, decimals: int = 0) -> str:
+    return f"{signed_number(100 * share, decimals)}\N{NO-BREAK SPACE}%"
+
+
+def limits_text(low: float | None, high: float | None, unit: str, is_open: bool = False) -> str:
+    """A band by its limits; empty where it has none."""
+    figures = {name: figure_words(value, unit) for name, value in (("low", low), ("high", high)) if value is not None}
+    if is_open and "low" in figures:
+        return _("not connected: %(low)s or more") % figures
+    if len(figures) == 2:
+        return _("%(low)s to %(high)s") % figures
+    if "low" in figures:
+        return _("at least %(low)s") % figures
+    return _("at most %(high)s") % figures if figures else ""

@@ -12,12 +12,12 @@ from django.urls import reverse
 
 from builds.accounts.models import Meter
 from builds.bench.models import Reading
+from builds.bench.readings.context import context_of
 from builds.bench.readings.forms import ReadingForm
-from builds.bench.readings.taking import judge_typed, meant_instead
 from builds.guides.models import Check
 from checks.errors import ChecksError
 from checks.meter import Accuracy, MeterSpec
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 from tests import factories
 
 METER = MeterSpec("digital", Accuracy(0.5, 3), Accuracy(1, 3), Accuracy(1, 3), input_ohms=10e6)
@@ -62,34 +62,31 @@ def make_bench():
     return build, {check.key: check for check in stage.checks.select_related("stage")}
 
 
-def button_beforehand(check) -> str:
-    """The unit that is already pressed when the page opens."""
-    return ReadingForm(check=check).fields["unit"].initial or ""
-
-
-def sent(check, typed: str, button: str | None) -> dict:
+def sent(build, check, typed: str, button: str | None) -> dict:
     """What a browser sends: the button pressed, or the one pressed beforehand."""
-    unit = button_beforehand(check) if button is None else button
+    context = context_of(build, check, None)
+    unit = ReadingForm(context=context).fields["unit"].initial or "" if button is None else button
     return {"typed": typed, "entry_key": str(uuid4()), **({"unit": unit} if unit else {})}
 
 
 def answer(build, check, typed: str, button: str | None = None) -> str:
-    form = ReadingForm(sent(check, typed, button), check=check)
+    form = ReadingForm(sent(build, check, typed, button), context=context_of(build, check, None))
     if not form.is_valid():
         return _asked_or_refused(form)
     text = form.cleaned_data["typed"]
     try:
-        meant = meant_instead(build, check, text, None)
+        judged = context_of(build, check, None).judged(text)
+        meant = judged.meant_instead()
         if meant:
             form.put_question(meant, text)
             return _question(build, check, form.ask)
-        return JUDGED[judge_typed(build, check, text, None).verdict.outcome.value]
+        return JUDGED[judged.verdict.outcome.value]
     except ChecksError as error:
         return ERRORS.get(error.code, "refuse")
 
 
 def answer_by_post(client, build, check, typed: str, button: str | None = None) -> str:
-    data = sent(check, typed, button)
+    data = sent(build, check, typed, button)
     with transaction.atomic():
         got = client.post(reverse("bench:reading", args=[build.pk, check.stage.key, check.key]), data)
         found = _answered(build, check, got, data["entry_key"])
@@ -120,5 +117,5 @@ def _asked_or_refused(form) -> str:
 def _question(build, check, ask: dict) -> str:
     """A slip is asked about. The outcome says so if the first, prominent answer is the one that passes."""
     _words, first = ask["answers"][0]
-    passes = judge_typed(build, check, first, None).verdict.outcome is Outcome.IN_BAND
+    passes = context_of(build, check, None).judged(first).verdict.outcome is Outcome.IN_BAND
     return "ask_sure, pass first" if passes else "ask_sure"

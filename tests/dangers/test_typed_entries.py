@@ -88,6 +88,6 @@ def test_a_reading_out_or_short_of_digits_never_passes_when_typed_again(bench, p
     row = checks[cell.check]
     for _again in range(3):
         phone.post(
-            reverse("bench:reading", args=[build.pk, row.stage.key, row.key]), sent(row, cell.typed, cell.button)
+            reverse("bench:reading", args=[build.pk, row.stage.key, row.key]), sent(build, row, cell.typed, cell.button)
         )
     assert not CheckStatus.objects.filter(build=build, passed=True).exists()

@@ -14,7 +14,7 @@ from builds.bench.models import Build
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.circuit.netlist.terminals import VALVES
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)

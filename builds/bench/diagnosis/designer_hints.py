@@ -1,6 +1,6 @@
 """What may be wrong and what to measure next, from the designer's own hints on a check."""
 
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 
 def for_reading(check, reading, guide, allowed) -> tuple[list[str], object | None]:

@@ -5,7 +5,7 @@ from builds.bench.models import Build, Carried
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
 from checks.diagnosis import Observation
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 
 def observations(build: Build) -> list[Observation]:

@@ -6,7 +6,7 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import overload
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 OUT = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)
 

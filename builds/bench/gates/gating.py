@@ -11,7 +11,7 @@ from builds.bench.models import Build, CheckStatus, Concession
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, Stage
 from builds.ui.messages import bench as texts
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 STOP = Outcome.SWITCH_OFF.value
 OUT = (STOP, Outcome.OUT_OF_BAND.value)

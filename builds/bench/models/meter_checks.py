@@ -5,15 +5,15 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
-from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter
 from builds.bench.models.build import Build
 from builds.guides.models import Part
+from builds.ui.messages.meter import trim_label, trim_style, trim_text
+from checks.selfcheck import KINDS, Trim
 
-LABELS = {"in trim": _("reads right"), "can't tell": _("cannot tell"), "out of trim": _("reads wrong")}
-MARKS = {"in trim": ("o-in", "✓"), "can't tell": ("o-close", "≈"), "out of trim": ("o-out", "✗")}
-TRIMS = [("in trim", "in trim"), ("can't tell", "can't tell"), ("out of trim", "out of trim")]
+PIECE_FUNCTIONS = {"test resistor": "resistance", "test battery": "dc volts"}
+TRIMS = [(trim.value, trim.value) for trim in Trim]
 
 
 class MeterCheck(models.Model):
@@ -26,7 +26,7 @@ class MeterCheck(models.Model):
     typed = models.CharField(max_length=40)
     error = models.FloatField(null=True)  # share of the piece's value; empty when over range
     trim = models.CharField(max_length=12, choices=TRIMS)
-    words = models.TextField()
+    params = models.JSONField(default=dict, blank=True)  # what its sentence is made from: value, true, off, allowed
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
@@ -35,20 +35,25 @@ class MeterCheck(models.Model):
 
     @property
     def label(self) -> str:
-        """The finding as a builder reads it."""
-        return LABELS[self.trim]
+        """The finding in two words."""
+        return trim_label(self.trim)
+
+    @property
+    def explanation(self) -> str:
+        """What was found and what to do, in the reader's language."""
+        return trim_text(self.trim, self.params, KINDS[PIECE_FUNCTIONS[self.part.kind]])
 
     @property
     def css(self) -> str:
-        return MARKS[self.trim][0]
+        return trim_style(self.trim).css
 
     @property
     def symbol(self) -> str:
-        return MARKS[self.trim][1]
+        return trim_style(self.trim).symbol
 
     @property
     def is_wrong(self) -> bool:
-        return self.trim == "out of trim"
+        return self.trim == Trim.OUT_OF_TRIM
 
     def __str__(self):
         return f"{self.part}: {self.trim}"

@@ -8,18 +8,14 @@ from django.utils import timezone
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check
-from checks.verdict import Outcome
+from builds.ui.messages.verdicts import finding_text, verdict_text
+from checks.outcomes import Outcome
 
-OUTCOMES = [
-    ("in band", "in band"),
-    ("too close to call", "too close to call"),
-    ("out of band", "out of band"),
-    ("switch off", "switch off"),
-]
+OUTCOMES = [(outcome.value, outcome.value) for outcome in Outcome]
 
 
 class Reading(models.Model):
-    """What a meter showed, and what the builder was told about it then. Never changed, never removed."""
+    """What a meter showed, and how it was judged then. Never changed, never removed."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="readings")
     check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="readings", db_column="check_id")
@@ -40,7 +36,8 @@ class Reading(models.Model):
     probability = models.FloatField(null=True)
     deviation = models.FloatField(default=0)  # from the band's centre, in half-widths
     confirms = models.BooleanField(default=False)  # in band as it reads: another reading like it may confirm it
-    words = models.TextField(blank=True)
+    reason = models.CharField(max_length=20, blank=True)  # checks.outcomes.Reason
+    params = models.JSONField(default=dict, blank=True)  # what its sentence is made from: value, limit, u
     meter_spec = models.JSONField(default=dict)
     mains_volts = models.FloatField(null=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
@@ -56,15 +53,15 @@ class Reading(models.Model):
 
     @property
     def is_stop(self) -> bool:
-        return self.outcome == Outcome.SWITCH_OFF.value
+        return self.outcome == Outcome.SWITCH_OFF
 
     @property
     def is_out(self) -> bool:
-        return self.outcome == Outcome.OUT_OF_BAND.value
+        return self.outcome == Outcome.OUT_OF_BAND
 
     @property
     def is_close(self) -> bool:
-        return self.outcome == Outcome.TOO_CLOSE.value
+        return self.outcome == Outcome.TOO_CLOSE
 
     @property
     def is_off(self) -> bool:
@@ -72,9 +69,14 @@ class Reading(models.Model):
         return self.is_stop or self.is_out
 
     @property
+    def explanation(self) -> str:
+        """What the verdict means and what to do, in the reader's language."""
+        return verdict_text(self.reason, self.params, self.check_row.unit, self.confirms)
+
+    @property
     def finding(self) -> str:
         """What was found, without the order to switch off: for pages shown once that order has been followed."""
-        return self.words.partition(" Switch off")[0]
+        return finding_text(self.reason, self.params, self.check_row.unit)
 
 
 class CheckStatus(models.Model):

@@ -8,14 +8,14 @@ from django.utils import timezone
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
+from builds.bench.readings.context import judge_typed
 from builds.bench.readings.mains import refuse_unserved
-from builds.bench.readings.taking import judge_typed
 from builds.bench.valves import fitting
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
 ASKS = ("measure", "red", "black", "through")  # what makes two checks the same reading
@@ -166,7 +166,7 @@ def _moved(twin, check, old, new, parts) -> bool:
 
 def _judged(build, check, reading):
     try:
-        verdict = judge_typed(build, check, reading.typed, reading.mains_volts).verdict
+        verdict = judge_typed(build, check, reading.typed, reading.mains_volts)
     except ChecksError:
         return None, "its figure cannot be judged by the new revision"
     if verdict.outcome != Outcome.IN_BAND:

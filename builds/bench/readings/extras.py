@@ -6,8 +6,9 @@ from builds.bench.models import Build, ExtraReading
 from checks.diagnosis import Observation, Prepared
 from checks.diagnosis.place import Place
 from checks.entry import parse_reading
+from checks.errors import ChecksError
 from checks.meter import PRESETS, measure
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 
 def place_of(prepared: Prepared, name: str) -> Place | None:
@@ -22,6 +23,10 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
         return already
     meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
     quantity = parse_reading(typed, "Ω", "resistance")
+    if (quantity.value or 0.0) < 0:
+        raise ChecksError(
+            "An ohmmeter below zero sees a voltage.", argument="text", code="negative", function="resistance"
+        )
     found = measure(quantity, "resistance", meter)
     return ExtraReading.objects.create(
         build=build,

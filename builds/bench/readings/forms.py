@@ -4,13 +4,11 @@ from uuid import uuid4
 
 from django import forms
 
-from builds.guides.figures import band_for
+from builds.bench.readings.context import ReadingContext
 from builds.ui.messages.errors import message_for
 from checks.entry import SHOWN, choose_unit, unit_for, with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_typed
-
-LETTERS = ("resistance", "continuity", "isolation")  # where a prefix or OL is the rule, without scripts for the keys
 
 
 class EntryForm(forms.Form):
@@ -75,15 +73,15 @@ class MeterForm(EntryForm):
 class ReadingForm(MeterForm):
     is_slip = forms.BooleanField(required=False, label="My last entry was a typing slip; this corrects it")
 
-    def __init__(self, *args, check, **kwargs):
-        shows, band = "V" if check.through else check.unit, band_for(check)
+    def __init__(self, *args, context: ReadingContext, **kwargs):
+        band = context.meter_band
         below_zero = band is not None and any(x is not None and x < 0 for x in (band.low, band.stop_below))
         super().__init__(
             *args,
-            shows=shows,
-            chosen=unit_for(band and band.low, band and band.high, shows),
-            letters=check.measure in LETTERS or below_zero,
-            band=None if check.through else band,  # in amps there, where the meter shows volts
+            shows=context.measure.shows,
+            chosen=context.unit_beforehand,
+            letters=context.measure.is_ohms or below_zero,
+            band=band,
             **kwargs,
         )
 

@@ -1,6 +1,6 @@
 """What lets a check pass: the one rule, for a reading just taken and for a concession given or taken back."""
 
-from checks.verdict import Outcome
+from checks.outcomes import Outcome
 
 
 def is_confirmed(reading, earlier) -> bool:

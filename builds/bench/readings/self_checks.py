@@ -2,22 +2,22 @@
 trim."""
 
 from builds.bench.models import Build, MeterCheck
-from builds.guides.guide_cache import Guide, load_guide
+from builds.bench.models.meter_checks import PIECE_FUNCTIONS
+from builds.guides.guide_cache import Guide
 from checks.entry import parse_reading, thousand_slip
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 from checks.selfcheck import KINDS, Piece, Trim, self_check
 
-PIECES = {"test resistor": "resistance", "test battery": "dc volts"}
 USUAL = {"test resistor": 0.01, "test battery": 0.05}  # where the parts list states none (common practice)
 
 
 def pieces_of(guide: Guide) -> list[tuple]:
     """[(part, Piece)] of the kit's test pieces, in the parts list's order."""
-    return [(part, _piece(part)) for part in guide.parts.values() if part.kind in PIECES]
+    return [(part, _piece(part)) for part in guide.parts.values() if part.kind in PIECE_FUNCTIONS]
 
 
 def _piece(part) -> Piece:
-    function = PIECES[part.kind]
+    function = PIECE_FUNCTIONS[part.kind]
     usual = USUAL[part.kind]
     tolerance = parse_tolerance(part.tolerance) if part.tolerance else Tolerance(usual, usual)
     return Piece(function, parse_quantity(part.value, KINDS[function]).value, tolerance)
@@ -28,28 +28,19 @@ def found_of(build: Build) -> dict[int, MeterCheck]:
     return {row.part_id: row for row in build.meter_checks.filter(meter=build.meter_id).select_related("part")}
 
 
-def due(build: Build) -> bool:
-    """Has the kit test pieces that this meter has not read yet?"""
-    wanted = {part.pk for part, _piece in pieces_of(load_guide(build.revision))}
-    return bool(wanted and build.meter_id and wanted - set(found_of(build)))
-
-
 def flagged(build: Build) -> list[MeterCheck]:
     """The pieces on which this build's meter is out of trim now."""
-    return [row for row in found_of(build).values() if row.trim == "out of trim"]
+    return [row for row in found_of(build).values() if row.trim == Trim.OUT_OF_TRIM]
 
 
 def meant_instead(build: Build, piece: Piece, typed: str):
-    """The Quantity that was probably meant where an entry is a thousand times off the piece's value; else None."""
+    """The Quantity that was probably meant where no meter shows what was typed; else None."""
 
-    def trim(shown):
-        return self_check(shown, piece, build.meter.as_spec()).trim
+    def fits(shown):
+        return self_check(shown, piece, build.meter.as_spec()).trim is not Trim.OUT_OF_TRIM
 
-    return thousand_slip(
-        parse_reading(typed, KINDS[piece.function], piece.function),
-        lambda q: trim(q) is Trim.OUT_OF_TRIM,
-        lambda q: trim(q) is not Trim.OUT_OF_TRIM,
-    )
+    shown = parse_reading(typed, KINDS[piece.function], piece.function)
+    return None if fits(shown) else thousand_slip(shown, fits)
 
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
@@ -58,7 +49,7 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
     if already:
         return already
     found = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
-    error = None if found.error == float("inf") else found.error / piece.value
+    error = None if found.error is None else found.error / piece.value
     return MeterCheck.objects.create(
         build=build,
         meter=build.meter,
@@ -67,6 +58,6 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
         typed=typed.strip()[:40],
         error=error,
         trim=found.trim.value,
-        words=found.words,
+        params=found.params,
         by=by,
     )

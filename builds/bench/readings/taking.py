@@ -1,6 +1,5 @@
-"""Taking a reading: judge it, keep it, and say where the build now stands. Readings are only ever added."""
+"""Taking a reading: store what was judged, and bring the check's status up to date. Readings are only ever added."""
 
-from dataclasses import dataclass
 from uuid import uuid4
 
 from django.db import transaction
@@ -9,103 +8,17 @@ from django.utils import timezone
 from builds.bench import notices
 from builds.bench.gates.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
-from builds.bench.readings.mains import line_at
+from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.passing import is_confirmed, passes
-from builds.guides.figures import band_for, exponent_of, source_ohms
-from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
-from checks.band import Band
-from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, with_unit
-from checks.mains import Line
-from checks.meter import PRESETS, Measurement, MeterSpec, measure
-from checks.quantity import Quantity, format_quantity, parse_quantity
-from checks.verdict import Outcome, Verdict, judge
-
-
-@dataclass(frozen=True)
-class Judged:
-    quantity: Quantity
-    measurement: Measurement
-    verdict: Verdict
-    line: Line
-    meter: MeterSpec
-
-
-def band_here(build: Build, check: Check, mains_volts: float | None) -> Band | None:
-    """The band a good build reads in at this builder's mains."""
-    band = band_for(check)
-    line = line_at(build, check, mains_volts)
-    return band and band.scaled(line.factor, exponent_of(check), line.spread, line.fall)
-
-
-def judge_typed(build: Build, check: Check, typed: str, mains_volts: float | None) -> Judged:
-    """Judge what was typed. Raises ChecksError when it cannot be read or the check has no figure yet."""
-    judged = judge_quantity(build, check, read_typed(check, typed), mains_volts)
-    if judged.verdict.outcome is not Outcome.SWITCH_OFF:
-        refuse_missing_digits(judged.measurement, judged.verdict.band)
-    return judged
-
-
-def read_typed(check: Check, typed: str) -> Quantity:
-    """What the meter shows. Raises ChecksError when it cannot be read, or read in two ways."""
-    return parse_reading(typed, "V" if check.through else check.unit, check.measure, band_for(check))
-
-
-def judge_quantity(build: Build, check: Check, quantity: Quantity, mains_volts: float | None) -> Judged:
-    """Judge what a meter shows, before anything is kept."""
-    spec = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
-    measured = measure(quantity, check.measure, spec, source_ohms=source_ohms(check), **_through(build, check))
-    line = line_at(build, check, mains_volts)
-    band = band_for(check) or Band(None, None)
-    return Judged(
-        quantity, measured, judge(measured, band, line=line, exponent=exponent_of(check), unit=check.unit), line, spec
-    )
-
-
-def meant_instead(build: Build, check: Check, typed: str, mains_volts: float | None) -> Quantity | None:
-    """What was probably meant where an entry is off by a thousand and no meter shows it: worth asking before it is
-    judged. Never of a stop, nor where the band has one end only or spans zero. Raises ChecksError as `judge_typed`."""
-    quantity, band = read_typed(check, typed), band_for(check)
-    if band is None or band.low is None or band.high is None or band.low <= 0 <= band.high:
-        return None
-
-    def is_(outcome):
-        return lambda shown: judge_quantity(build, check, shown, mains_volts).verdict.outcome is outcome
-
-    return thousand_slip(quantity, is_(Outcome.OUT_OF_BAND), is_(Outcome.IN_BAND))
-
-
-def ohms_across(build: Build, check: Check) -> float | None:
-    """The resistor, in Ω, that a current is read across as volts; None where the check names none."""
-    return _through(build, check).get("through_ohms")
-
-
-def without_load(reading: Reading) -> str:
-    """The sentence that tells a reading corrected for the meter's load from what was typed; empty where they read the
-    same."""
-    check = reading.check_row
-    if check.through or reading.true_value is None:
-        return ""
-    typed, true = (format_quantity(value, check.unit) for value in (reading.value, reading.true_value))
-    return "" if typed == true else f"{with_unit(reading.typed, check.unit)} typed; {true} without your meter's load."
-
-
-def _through(build, check) -> dict:
-    """The resistor a current is read across, if the check names one."""
-    if not check.through:
-        return {}
-    from checks.quantity import parse_tolerance
-
-    part = load_guide(build.revision).parts[check.through]
-    tolerance = parse_tolerance(part.tolerance).plus if part.tolerance else 0.05
-    return {"through_ohms": parse_quantity(part.value, "Ω").value, "through_tolerance": tolerance}
+from checks.outcomes import Outcome
 
 
 @transaction.atomic
 def take_reading(
     build: Build, check: Check, typed: str, *, by, entry_key=None, at=None, mains_volts=None, is_slip=False
 ) -> Reading:
-    """Judge and keep a reading; the same entry key gives back the reading it made the first time.
+    """Judge and store a reading; the same entry key gives back the reading it made the first time.
 
     Raises ChecksError when what was typed cannot be read.
     """
@@ -115,51 +28,43 @@ def take_reading(
         return Reading.objects.get(pk=facts.reading)
     return add_reading(
         build,
-        check,
+        context_of(build, check, mains_volts).judged(typed),
         typed,
         facts,
         by=by,
         entry_key=entry_key or uuid4(),
         at=at or timezone.now(),
-        mains_volts=mains_volts,
         is_slip=is_slip,
     )[0]
 
 
-def add_reading(
-    build: Build, check: Check, typed: str, facts: Facts, *, mains_volts, **fields
-) -> tuple[Reading, Facts]:
-    """The next attempt, and the facts with it. For a caller that holds the build's lock and the facts fetched under it.
-
-    Raises ChecksError when what was typed cannot be read.
-    """
-    judged = judge_typed(build, check, typed, mains_volts)
+def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts, **fields) -> tuple[Reading, Facts]:
+    """The next attempt, as judged, and the facts with it. For a caller that holds the build's lock and fetched the
+    facts under it."""
+    check = context.check
     before = facts.stands.get(check.pk)
-    reading = _store(
-        build, check, typed, judged, attempt=before.attempts + 1 if before else 1, mains_volts=mains_volts, **fields
-    )
+    reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
     passed = passes(reading, confirmed=is_confirmed(reading, before), conceded=check.pk in facts.conceded)
-    _stand(reading, before, passed)
-    if reading.outcome == Outcome.SWITCH_OFF.value:
+    _update_status(reading, before, passed)
+    if reading.outcome == Outcome.SWITCH_OFF:
         notices.stopped(reading)
     return reading, facts.with_stand(
         check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
 
 
-def _store(build, check, typed, judged, **fields) -> Reading:
-    verdict, measured = judged.verdict, judged.measurement
-    factor = judged.line.factor ** exponent_of(check)
+def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Reading:
+    verdict, quantity = context.verdict, context.quantity
     return Reading.objects.create(
         build=build,
-        check_row=check,
+        check_row=context.check,
         typed=typed.strip()[:40],
-        value=judged.quantity.value,
-        over_range=judged.quantity.over_range and not judged.quantity.is_below,
-        below_range=judged.quantity.is_below,
-        true_value=measured.value,
+        value=quantity.value,
+        over_range=quantity.over_range and not quantity.is_below,
+        below_range=quantity.is_below,
+        true_value=context.measurement.value,
         u=verdict.u,
-        at_reference=None if measured.value is None else measured.value / factor,
+        at_reference=context.at_reference,
         low=verdict.band.low,
         high=verdict.band.high,
         expected=verdict.band.expected,
@@ -167,14 +72,16 @@ def _store(build, check, typed, judged, **fields) -> Reading:
         probability=verdict.probability,
         deviation=verdict.deviation,
         confirms=verdict.confirms,
-        words=verdict.words,
-        meter_spec=judged.meter.as_dict(),
+        reason=verdict.reason.value,
+        params=verdict.params,
+        meter_spec=context.meter.as_dict(),
+        mains_volts=context.mains_volts,
         **fields,
     )
 
 
-def _stand(reading: Reading, before: Stand | None, passed: bool) -> None:
-    """Bring the standing up to date. A slip's first outcome is replaced: it was never a reading of the kit."""
+def _update_status(reading: Reading, before: Stand | None, passed: bool) -> None:
+    """A slip's first outcome is replaced: it was never a reading of the kit."""
     news = {
         "attempts": reading.attempt,
         "latest": reading,

@@ -1,12 +1,14 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
 
-from uuid import uuid4
+from dataclasses import dataclass
+from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
@@ -19,46 +21,46 @@ from builds.bench.forms import PhotoForm
 from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import facts_of
 from builds.bench.readings import self_checks
+from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
-from builds.bench.readings.mains import line_at, tap_of, tap_share
-from builds.bench.readings.taking import (
-    add_reading,
-    band_here,
-    meant_instead,
-    ohms_across,
-    without_load,
-)
+from builds.bench.readings.mains import tap_of, tap_share
+from builds.bench.readings.taking import add_reading
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
-from builds.guides.figures import expected_words, exponent_of
+from builds.guides.figures import expected_words
 from builds.guides.guide_cache import load_guide
+from builds.guides.models import Check
 from builds.guides.probes import marked
 from builds.ui.messages.advice import advice_text
 from checks.errors import ChecksError
-from checks.verdict import Outcome
-
-OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)  # readings that ask for a cause
+from checks.outcomes import OFF, Outcome
 
 
-def check_context(here: Open, row, form) -> dict:
+@dataclass
+class AtCheck:
+    """A check that may be worked on now: the open stage and what its readings rest on, for the whole request."""
+
+    here: Open
+    check: Check
+    reading: ReadingContext
+
+    @classmethod
+    def of(cls, here: Open, check: Check) -> "AtCheck":
+        mains = here.sitting.mains_volts if here.sitting and here.stage.is_powered else None
+        return cls(here, check, context_of(here.build, check, mains))
+
+
+def check_context(at: AtCheck, form) -> dict:
     """All that the check page and its fragment show."""
-    build, stage, guide = here.build, here.stage, load_guide(here.build.revision)
-    mains = here.sitting.mains_volts if here.sitting else None
+    here, row, build, stage = at.here, at.check, at.here.build, at.here.stage
+    guide = load_guide(build.revision)
     red, black = guide.probes.pair(row)
-    readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
-    for reading in readings:
-        reading.check_row = row
-    last, stand = readings[0] if readings else None, here.facts.stands.get(row.pk)
-    checks, band = list(stage.checks.all()), band_here(build, row, mains)
-    carried = _carried(here, row)
-    follows_mains = bool(not own_volts(stage) and exponent_of(row))
-    allowed = allowed_measurements(build, row, here.facts)
-    found = diagnose(build, row, here.facts) if last and last.outcome in OFF else None
-    hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
+    checks, carried, verdict = stage.checks.all(), _carried(here, row), _verdict(at, guide)
     return {
         "build": build,
         "stage": stage,
@@ -68,33 +70,60 @@ def check_context(here: Open, row, form) -> dict:
         "photos": build.photos.filter(check_row=row, snag=None),
         "red": red,
         "black": black,
-        "last": last,
-        "readings": readings,
-        "standing": stand,
+        "standing": here.facts.stands.get(row.pk),
         "carried": carried,
-        "shows_form": form.is_bound or not (last or carried) or here.again,
-        "band": band,
-        "mains": mains,
-        "figures": figures_of(row, band, ohms_across(build, row), expected_words(row), follows_mains),
+        "shows_form": form.is_bound or not (verdict["last"] or carried) or here.again,
         "errata": errata.of_check(errata.standing(build, stage), row),
-        "without_load": without_load(last) if last else "",
-        "line": line_at(build, row, mains),
-        "tap": tap_of(build),
-        "own_volts": own_volts(stage),
         "to_set": to_set(stage, tap_share(build), guide.parts),
         "settle": (figure_of(row) or {}).get("settle", []),
-        "hints": hints,
-        "hint_next": next_check,
         "shown": marked(row, red, guide.pictures),
         "next": next_up(build, stage, here.facts, after=row),
         "lock": locks.lock_of_check(row, stage, here.facts),
-        "number": checks.index(row) + 1,
+        "number": sum(c.position <= row.position for c in checks),
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
         "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
-        "found": found,
-        "advice": advice_text(advice_on(build, row, last, here.facts, found)),
+        **_figures(at),
+        **verdict,
     }
+
+
+def _figures(at: AtCheck) -> dict:
+    """What a good reading is, as the meter shows it; and what mains it is judged at."""
+    reading, own = at.reading, own_volts(at.here.stage)
+    ohms = reading.through and reading.through.ohms
+    follows_mains = bool(not own and reading.exponent)
+    return {
+        "unit": reading.unit,
+        "band": reading.band,
+        "figures": figures_of(at.check, reading.band, ohms, expected_words(at.check), follows_mains),
+        "mains": reading.mains_volts,
+        "line": reading.line,
+        "tap": tap_of(at.here.build),
+        "own_volts": own,
+    }
+
+
+def _verdict(at: AtCheck, guide) -> dict:
+    """What the latest reading came to, and what to do about it."""
+    here, row, build = at.here, at.check, at.here.build
+    readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
+    for reading in readings:
+        reading.check_row = row
+    last = readings[0] if readings else None
+    is_off = last is not None and last.outcome in OFF
+    shown = {
+        "last": last,
+        "readings": readings,
+        "without_load": without_load(last, at.reading.unit) if last else "",
+    }
+    if not is_off:
+        return shown
+    found = diagnose(build, row, here.facts)
+    allowed = allowed_measurements(build, row, here.facts)
+    hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
+    advice = advice_text(advice_on(build, row, last, here.facts, found))
+    return shown | {"hints": hints, "hint_next": next_check, "found": found, "advice": advice}
 
 
 def _carried(here: Open, row):
@@ -115,8 +144,9 @@ def check(request, pk, key, check):
     here = open_stage(request, access.own_build(request.user, pk), key)
     if here.answer:
         return here.answer
-    here.again, row = "measure" in request.GET, check_of(here.stage, check)
-    return render(request, "bench/check.html", check_context(here, row, ReadingForm(check=row)))
+    here.again = "measure" in request.GET
+    at = AtCheck.of(here, check_of(here.stage, check))
+    return render(request, "bench/check.html", check_context(at, ReadingForm(context=at.reading)))
 
 
 @signed_in
@@ -126,25 +156,33 @@ def reading(request, pk, key, check):
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
         row = check_of(stage_of(build, key), check)
-        form = ReadingForm(request.POST, check=row)
-        facts = facts_of(build, form.cleaned_data.get("entry_key") if form.is_valid() else None)
-        first = build.readings.get(pk=facts.reading) if facts.reading else None
-        if first and _same(first, row, form):  # a double tap or a retry: show what the first post made
-            return _answer(request, _met(build, key, facts), row, first)
+        facts = facts_of(build, _entry_key(request.POST))
         here = open_stage(request, build, key, facts)
+        at = AtCheck.of(here, row)
+        form = ReadingForm(request.POST, context=at.reading)
+        first = build.readings.get(pk=facts.reading) if facts.reading else None
+        if first and form.is_valid() and _same(first, row, form):  # a double tap: show what the first post made
+            return _respond(request, AtCheck.of(_open_anyway(here), row), first)
         if first and not here.answer:
-            form = _sent_before(request, row, first)
+            form = _sent_before(request, at, first)
         lock = None if here.answer else locks.lock_of_check(row, here.stage, here.facts)
-        taken = None if here.answer or lock or not form.is_valid() else _take(request, here, row, form)
+        taken = None if here.answer or lock or not form.is_valid() else _take(request, at, form)
     if lock:
-        context = check_context(here, row, form) | {"typed": request.POST.get("typed", "")}
+        context = check_context(at, form) | {"typed": request.POST.get("typed", "")}
         return render(request, "bench/check.html", context, status=409)
     if here.answer:
         return htmx_redirect(request, here.answer)
     if taken:
-        return _answer(request, here, row, taken)
+        return _respond(request, at, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
-    return render(request, template, check_context(here, row, form), status=422)
+    return render(request, template, check_context(at, form), status=422)
+
+
+def _entry_key(posted) -> UUID | None:
+    try:
+        return UUID(posted.get("entry_key", ""))
+    except ValueError:
+        return None
 
 
 def _same(first, row, form) -> bool:
@@ -152,51 +190,57 @@ def _same(first, row, form) -> bool:
     return (first.check_row_id, first.typed, first.is_slip) == (row.pk, data["typed"].strip()[:40], data["is_slip"])
 
 
-def _sent_before(request, row, first) -> ReadingForm:
+def _sent_before(request, at: AtCheck, first) -> ReadingForm:
     """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is
     lost."""
-    form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, check=row)
+    form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, context=at.reading)
     form.add_error(
         "typed",
-        f"This page was used before and has logged {first.typed}. What you typed now is not logged yet: "
-        "send it again, and it is the next attempt.",
+        _(
+            "This page was used before and saved %(typed)s. What you typed now is not saved yet: save it again, and it "
+            "is the next attempt."
+        )
+        % {"typed": first.typed},
     )
     return form
 
 
-def _met(build, key, facts) -> Open:
-    return Open(build, stage_of(build, key), facts, sitting=sittings.current(build))
+def _open_anyway(here: Open) -> Open:
+    """The same stage for showing what was stored, whether or not it may still be worked on."""
+    here.sitting = here.sitting or sittings.current(here.build)
+    return here
 
 
-def _take(request, here: Open, row, form):
+def _take(request, at: AtCheck, form):
+    here, data = at.here, form.cleaned_data
     here.sitting = sittings.keep_up(here.build, here.sitting)
-    data, mains = form.cleaned_data, here.sitting.mains_volts if here.stage.is_powered else None
     try:
-        meant = None if data["sure"] else meant_instead(here.build, row, data["typed"], mains)
+        judged = at.reading.judged(data["typed"])
+        meant = None if data["sure"] else judged.meant_instead()
         if meant:
             form.put_question(meant, data["typed"])
             return None
-        taken, here.facts = add_reading(
-            here.build,
-            row,
-            data["typed"],
-            here.facts,
-            by=request.user,
-            entry_key=data["entry_key"],
-            at=timezone.now(),
-            mains_volts=mains,
-            is_slip=data["is_slip"],
-        )
     except ChecksError as error:
         form.refuse(error)
         return None
+    taken, here.facts = add_reading(
+        here.build,
+        judged,
+        data["typed"],
+        here.facts,
+        by=request.user,
+        entry_key=data["entry_key"],
+        at=timezone.now(),
+        is_slip=data["is_slip"],
+    )
     mark_done(here)
     return taken
 
 
-def _answer(request, here: Open, row, taken):
-    if taken.outcome == Outcome.SWITCH_OFF.value:
+def _respond(request, at: AtCheck, taken):
+    here = at.here
+    if taken.outcome == Outcome.SWITCH_OFF:
         return htmx_redirect(request, redirect("bench:stop", here.build.pk))
     if request.htmx:
-        return render(request, "bench/_check.html", check_context(here, row, ReadingForm(check=row)))
-    return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, row.key]) + "#verdict")
+        return render(request, "bench/_check.html", check_context(at, ReadingForm(context=at.reading)))
+    return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, at.check.key]) + "#verdict")

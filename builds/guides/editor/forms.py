@@ -14,7 +14,7 @@ from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
-from builds.guides.models.rows import in_trade_words
+from builds.ui.messages.quantities import measure_label
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
@@ -225,7 +225,7 @@ class CheckForm(RowForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["measure"].choices = [("", "choose"), *((m, in_trade_words(m)) for m in MEASURES)]
+        self.fields["measure"].choices = [("", "choose"), *((m, measure_label(m)) for m in MEASURES)]
 
     def as_row(self, data):
         row = super().as_row(data)

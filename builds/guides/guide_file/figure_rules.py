@@ -3,14 +3,13 @@
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.content import CAN, can_compute
-from builds.guides.models import UNITS
 from checks.band import OPEN_WORDS, parse_band
 from checks.errors import ChecksError
+from checks.measures import SIGNED, UNITS
 from checks.quantity import parse_quantity
 
 LIMITS = ("low", "high", "at_least", "at_most", "stop_above", "stop_below")
 FIGURES = ("band", *LIMITS)
-SIGNED = ("dc volts", "current", "temperature")  # measures whose readings may lie below zero
 
 
 def quantity_rules(units: dict, row: dict, *, zero: bool = False, signed: bool = False):

@@ -6,24 +6,10 @@ from django.db import models
 from django.db.models import Q
 
 from builds.guides.models.kits import Revision
+from builds.ui.messages.quantities import measure_label
+from checks.measures import UNITS
 
-MEASURES = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current", "temperature", "frequency")
-
-UNITS = {
-    "dc volts": "V",
-    "ac volts": "V",
-    "resistance": "Ω",
-    "continuity": "Ω",
-    "isolation": "Ω",
-    "current": "A",
-    "temperature": "°C",
-    "frequency": "Hz",
-}
-
-
-def in_trade_words(measure: str) -> str:
-    """A measure as the trade writes it: DC volts, AC volts, resistance."""
-    return measure.replace("dc ", "DC ").replace("ac ", "AC ")
+MEASURES = tuple(UNITS)
 
 
 class Point(models.Model):
@@ -194,4 +180,4 @@ class Check(models.Model):
 
     @property
     def measure_words(self):
-        return in_trade_words(self.measure)
+        return measure_label(self.measure)

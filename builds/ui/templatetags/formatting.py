@@ -9,6 +9,7 @@ from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
 from builds.ui.formatting import figure_words
+from builds.ui.messages.outcomes import outcome_label, style_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_quantity
@@ -16,13 +17,6 @@ from checks.statistics import plain as plain_words
 
 register = template.Library()
 MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
-
-SYMBOLS = {
-    "in band": ("o-in", "✓"),
-    "too close to call": ("o-close", "≈"),
-    "out of band": ("o-out", "✗"),
-    "switch off": ("o-off", "■"),
-}
 
 
 @register.filter
@@ -167,13 +161,13 @@ def chance(p):
 @register.filter
 def outcome_css(outcome):
     """The class that gives an outcome its colours."""
-    return SYMBOLS.get(outcome, ("o-none", ""))[0]
+    return style_of(outcome).css
 
 
 @register.inclusion_tag("drawings/_chip.html")
 def outcome_chip(outcome):
-    css, symbol = SYMBOLS.get(outcome, ("o-none", "–"))
-    return {"css": css, "symbol": symbol, "outcome": outcome or "not yet read"}
+    style = style_of(outcome)
+    return {"css": style.css, "symbol": style.symbol, "outcome": outcome_label(outcome)}
 
 
 @register.inclusion_tag("drawings/_scale.html")

@@ -9,18 +9,8 @@ from checks.circuit.prediction.resistance import resistances
 from checks.circuit.solver.conductances import floating
 from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
+from checks.measures import OHMS, UNITS
 
-UNITS = {
-    "dc volts": "V",
-    "ac volts": "V",
-    "resistance": "Ω",
-    "continuity": "Ω",
-    "isolation": "Ω",
-    "current": "A",
-    "temperature": "°C",
-    "frequency": "Hz",
-}
-OHMS = ("resistance", "continuity", "isolation")
 LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
 
 

@@ -4,7 +4,8 @@ mains."""
 import pytest
 from django.urls import reverse
 
-from builds.bench.readings.taking import band_here, take_reading
+from builds.bench.readings.context import band_at_line
+from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.feeding import to_set
 from builds.guides.models import Check, Stage
@@ -28,7 +29,7 @@ def fed(supply, *, nominal=230, exponent=1.0):
 
 def test_volts_set_by_hand_do_not_go_with_the_builders_mains():
     build, check = fed({"volts": "115 V"})
-    assert band_here(build, check, 245.0) == band_here(build, check, 220.0) == band_here(build, check, None)
+    assert band_at_line(build, check, 245.0) == band_at_line(build, check, 220.0) == band_at_line(build, check, None)
     reading = take_reading(build, check, "300", by=build.builder, mains_volts=245.0)
     assert (reading.low, reading.expected, reading.high) == (270, 300, 330)
     assert reading.at_reference == pytest.approx(reading.true_value)
@@ -45,14 +46,14 @@ def test_how_well_they_were_set_counts_as_a_plug_in_meters_reading():
 @pytest.mark.parametrize("supply", [{}, {"lamp": "60 W"}])
 def test_the_line_as_it_is_and_the_line_through_a_lamp_move_the_band(supply):
     build, check = fed(supply)
-    assert band_here(build, check, 241.5).expected == pytest.approx(300 * 1.05)
+    assert band_at_line(build, check, 241.5).expected == pytest.approx(300 * 1.05)
 
 
 def test_on_another_tap_the_same_share_of_it_is_set():
     """Windings give the same volts at line/tap: 115 V of 230 V are 57.5 V on a 115 V tap."""
     build, check = fed({"volts": "115 V"}, nominal=120)
     assert "set to 57.5 V" in to_set(check.stage, 115 / 230)[0]
-    assert band_here(build, check, 121.0).expected == 300
+    assert band_at_line(build, check, 121.0).expected == 300
 
 
 @pytest.mark.parametrize(

@@ -72,7 +72,7 @@ def test_another_reading_from_a_page_that_was_sent_before_is_neither_logged_unse
     key = str(uuid4())
     phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "300", "entry_key": key})
     answer = phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "299", "entry_key": key})
-    assert answer.status_code == 422 and "has logged 300" in answer.content.decode()
+    assert answer.status_code == 422 and "300" in str(answer.context["form"].errors["typed"])
     form = answer.context["form"]
     assert form["typed"].value() == "299" and form["entry_key"].value() != key
     phone.post(at("reading", build, "stage-1", "check-1-1"), {"typed": "299", "entry_key": form["entry_key"].value()})

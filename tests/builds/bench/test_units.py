@@ -108,7 +108,7 @@ def test_a_reading_corrected_for_the_meters_load_says_so(phone, build):
     )
     post(phone, build, "95.0")
     page = phone.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"])).content.decode()
-    assert "95.0 V typed; 96.0 V without your meter&#x27;s load." in page
+    assert "95.0 V typed; 96.0 V without your meter’s load." in page
 
 
 def test_too_close_to_call_gives_one_order(phone, build):

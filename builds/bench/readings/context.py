@@ -1,0 +1,141 @@
+"""What a reading of one check rests on, worked out once a request and passed down to view, forms and templates."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from builds.bench.readings.mains import line_at
+from builds.guides.figures import band_for, exponent_of, source_ohms
+from builds.guides.guide_cache import load_guide
+from builds.guides.models import Check
+from checks.band import Band
+from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, unit_for
+from checks.mains import Line
+from checks.measures import Measure, measure_of
+from checks.meter import PRESETS, Measurement, MeterSpec, measure
+from checks.outcomes import Outcome
+from checks.quantity import Quantity, parse_quantity, parse_tolerance
+from checks.verdict import Verdict, judge_at_line
+
+NO_BAND = Band(None, None)
+USUAL_TOLERANCE = 0.05  # of a resistor whose tolerance the parts list leaves open (common practice)
+
+
+@dataclass(frozen=True)
+class Through:
+    """The resistor that a current is read across."""
+
+    ref: str
+    ohms: float
+    tolerance: float
+
+
+@dataclass(frozen=True)
+class ReadingContext:
+    """One check at one builder's bench. `band` holds at their mains, `guide_band` at the guide's; both are None where
+    the guide has no figure. `quantity`, `measurement` and `verdict` are there once something was judged."""
+
+    check: Check
+    measure: Measure
+    mains_volts: float | None
+    line: Line
+    exponent: float
+    guide_band: Band | None
+    band: Band | None
+    meter: MeterSpec
+    source_ohms: float | None
+    through: Through | None
+    quantity: Quantity | None = None
+    measurement: Measurement | None = None
+    verdict: Verdict | None = None
+
+    @property
+    def unit(self) -> str:
+        return self.measure.unit
+
+    @cached_property
+    def meter_band(self) -> Band | None:
+        """The band in the unit that the meter shows: for a current, the volts across its resistor."""
+        if self.band is None or self.through is None:
+            return self.band
+        return _times(self.band, self.through.ohms)
+
+    @property
+    def unit_beforehand(self) -> str:
+        """The unit button that is pressed when the page opens."""
+        band = self.meter_band
+        return unit_for(band and band.low, band and band.high, self.measure.shows)
+
+    def judged(self, typed: str) -> "ReadingContext":
+        """With the verdict on what was typed. Raises ChecksError when it cannot be read, or in two ways."""
+        return self.judged_quantity(parse_reading(typed, self.measure.shows, self.measure.code, self.meter_band))
+
+    def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
+        measured = measure(
+            quantity,
+            self.measure.code,
+            self.meter,
+            source_ohms=self.source_ohms,
+            through_ohms=self.through and self.through.ohms,
+            through_tolerance=self.through and self.through.tolerance,
+        )
+        share = abs(self.exponent) * self.line.u
+        verdict = judge_at_line(measured, self.band or NO_BAND, unit=self.unit, line_share=share)
+        if verdict.outcome is not Outcome.SWITCH_OFF:
+            refuse_missing_digits(measured, self.band)
+        return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
+
+    def meant_instead(self) -> Quantity | None:
+        """What was probably meant where no meter shows what was typed: worth asking before it is stored. Never of a
+        stop, nor where the band has one end only or spans zero."""
+        band = self.band
+        if self.verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
+            return None
+        if band.low <= 0 <= band.high:
+            return None
+        return thousand_slip(self.quantity, lambda q: self.judged_quantity(q).verdict.outcome is Outcome.IN_BAND)
+
+    @property
+    def at_reference(self) -> float | None:
+        """The judged value at the guide's mains."""
+        value = self.measurement.value
+        return None if value is None else value / self.line.factor**self.exponent
+
+
+def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext:
+    line, exponent, band = line_at(build, check, mains_volts), exponent_of(check), band_for(check)
+    return ReadingContext(
+        check,
+        measure_of(check.measure),
+        mains_volts,
+        line,
+        exponent,
+        band,
+        band and band.scaled(line.factor, exponent, line.spread, line.fall),
+        build.meter.as_spec() if build.meter else PRESETS["basic"][1],
+        source_ohms(check),
+        _through(build, check),
+    )
+
+
+def _through(build, check: Check) -> Through | None:
+    if not check.through:
+        return None
+    part = load_guide(build.revision).parts[check.through]
+    tolerance = parse_tolerance(part.tolerance).plus if part.tolerance else USUAL_TOLERANCE
+    return Through(check.through, parse_quantity(part.value, "Ω").value, tolerance)
+
+
+def _times(band: Band, factor: float) -> Band:
+    names = ("low", "high", "expected", "stop_below", "stop_above")
+    return replace(band, **{name: getattr(band, name) and getattr(band, name) * factor for name in names})
+
+
+def band_at_line(build, check: Check, mains_volts: float | None) -> Band | None:
+    """The band a good build reads in at this builder's mains."""
+    band, line = band_for(check), line_at(build, check, mains_volts)
+    return band and band.scaled(line.factor, exponent_of(check), line.spread, line.fall)
+
+
+def judge_typed(build, check: Check, typed: str, mains_volts: float | None) -> Verdict:
+    """The verdict on an entry, with nothing stored. Raises ChecksError when it cannot be read."""
+    return context_of(build, check, mains_volts).judged(typed).verdict

@@ -1,0 +1,20 @@
+"""What a page says of a stored reading, beside the verdict."""
+
+from django.utils.translation import gettext as _
+
+from builds.ui.formatting import figure_words
+from checks.entry import with_unit
+
+
+def without_load(reading, unit: str) -> str:
+    """The sentence that tells a reading corrected for the meter's load from what was typed; empty where they read the
+    same."""
+    if reading.check_row.through or reading.true_value is None:
+        return ""
+    typed, true = (figure_words(value, unit) for value in (reading.value, reading.true_value))
+    if typed == true:
+        return ""
+    return _("%(typed)s typed; %(true)s without your meter’s load.") % {
+        "typed": with_unit(reading.typed, unit),
+        "true": true,
+    }

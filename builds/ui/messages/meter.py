@@ -1,0 +1,74 @@
+"""What the self-check of a meter says."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+
+from builds.ui.formatting import figure_words, percent
+from builds.ui.messages.outcomes import STYLES, OutcomeStyle
+from checks.outcomes import Outcome
+from checks.selfcheck import Trim
+
+_LABELS = {
+    Trim.IN_TRIM: lambda: pgettext("meter", "reads right"),
+    Trim.CANT_TELL: lambda: pgettext("meter", "cannot tell"),
+    Trim.OUT_OF_TRIM: lambda: pgettext("meter", "reads wrong"),
+}
+
+
+_STYLES = {
+    Trim.IN_TRIM: STYLES[Outcome.IN_BAND],
+    Trim.CANT_TELL: STYLES[Outcome.TOO_CLOSE],
+    Trim.OUT_OF_TRIM: STYLES[Outcome.OUT_OF_BAND],
+}
+
+
+def trim_style(trim: str) -> OutcomeStyle:
+    return _STYLES[Trim(trim)]
+
+
+def trim_label(trim: str) -> str:
+    return _LABELS[Trim(trim)]()
+
+
+def trim_text(trim: str, params: dict, unit: str) -> str:
+    """`params` as a row keeps them (checks.selfcheck.SelfCheck): value, true, off, allowed; all may be missing."""
+    if params.get("off") is None:
+        return _(
+            "Over range on a good piece: a broken lead, the wrong range or function, or a blown fuse in the meter. Put "
+            "that right before you go on."
+        )
+    figures = {
+        "value": figure_words(params["value"], unit, 4),
+        "true": figure_words(params["true"], unit),
+        "off": percent(abs(params["off"]), 1),
+    }
+    if trim == Trim.IN_TRIM:
+        return _("%(value)s on a piece of %(true)s. Your meter reads right here.") % figures
+    deviation = (
+        _("%(value)s on a piece of %(true)s: %(off)s high.")
+        if params["off"] > 0
+        else _("%(value)s on a piece of %(true)s: %(off)s low.")
+    ) % figures
+    if trim == Trim.CANT_TELL:
+        return f"{deviation} {_tolerance()}"
+    return " ".join([deviation, *_allowed(params, unit), _what_to_do()])
+
+
+def _tolerance() -> str:
+    return _("The piece’s own tolerance may account for it; your meter may read right or be a little off.")
+
+
+def _allowed(params: dict, unit: str) -> list[str]:
+    if params.get("allowed") is None:
+        return []
+    allowed = figure_words(params["allowed"], unit, 2)
+    return [
+        _("Your meter’s accuracy allows %(allowed)s, and the piece cannot make up the rest.") % {"allowed": allowed}
+    ]
+
+
+def _what_to_do() -> str:
+    return _(
+        "Put a fresh battery into the meter, clean the leads and try again. If that does not help, use another meter "
+        "or ask the designer."
+    )

@@ -1,0 +1,42 @@
+"""How each outcome of a reading is shown: a symbol and a class beside its name, never colour alone."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import pgettext
+
+from checks.outcomes import Outcome
+
+
+@dataclass(frozen=True)
+class OutcomeStyle:
+    css: str
+    symbol: str
+    mark: str  # the shape it has in plots
+
+
+STYLES = {
+    Outcome.IN_BAND: OutcomeStyle("o-in", "✓", "dot"),
+    Outcome.TOO_CLOSE: OutcomeStyle("o-close", "≈", "diamond"),
+    Outcome.OUT_OF_BAND: OutcomeStyle("o-out", "✗", "cross"),
+    Outcome.SWITCH_OFF: OutcomeStyle("o-off", "■", "square"),
+}
+NOT_READ = OutcomeStyle("o-none", "–", "dot")
+
+
+def style_of(outcome: str) -> OutcomeStyle:
+    """The style of an outcome as a row stores it; of a check not read yet where it is empty."""
+    return STYLES.get(outcome, NOT_READ)
+
+
+def outcome_label(outcome: str) -> str:
+    """In the reader's language."""
+    make = _LABELS.get(outcome)
+    return make() if make else pgettext("outcome", "not yet read")
+
+
+_LABELS = {
+    Outcome.IN_BAND: lambda: pgettext("outcome", "in band"),
+    Outcome.TOO_CLOSE: lambda: pgettext("outcome", "too close to call"),
+    Outcome.OUT_OF_BAND: lambda: pgettext("outcome", "out of band"),
+    Outcome.SWITCH_OFF: lambda: pgettext("outcome", "switch off"),
+}
