@@ -6,6 +6,7 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 
 from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
+from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
 from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, predict
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
@@ -14,12 +15,14 @@ from checks.circuit.ratings.rectifier_stress import unrated
 from checks.circuit.validation.problems import circuit_errors, parts_list_errors, parts_list_warnings, solving_errors
 
 __all__ = [
+    "AssumedTolerance",
     "Condition",
     "PartSpec",
     "Predicted",
     "Probe",
     "Scatter",
     "Stress",
+    "assumed_tolerances",
     "condition_of",
     "parts_list_warnings",
     "part_from_mapping",

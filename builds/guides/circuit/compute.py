@@ -1,6 +1,6 @@
 """All figures of a guide from its circuit. Called by a worker; nothing here asks the database."""
 
-from dataclasses import asdict, replace
+from dataclasses import asdict
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.unreadable_parts import bears_on
@@ -14,7 +14,6 @@ from checks.circuit import (
     unrated,
 )
 from checks.errors import ChecksError
-from checks.mains import supply_of
 
 SAMPLES = 10_000
 LINE_SAMPLES = 5  # one in so many builds, for how readings scatter at any line: only shown, never a band
@@ -109,7 +108,7 @@ def _any_line(parts, condition, asked, samples) -> list:
     matter."""
     if condition.power == "off":
         return [None] * len(asked)
-    wide = replace(condition, line_spread=supply_of(round(condition.reference_volts)).reach)
+    wide = condition.over_permitted_lines()
     found = predict_scatter(parts, wide, asked, samples=max(500, samples // LINE_SAMPLES))
     return [None if scatter.nominal is None else [scatter.low, scatter.high] for scatter in found]
 

@@ -26,6 +26,7 @@ PART = {
     "kind": TEXT,
     "value": TEXT,
     "tolerance": TEXT,
+    "ohms_tolerance": TEXT,
     "bag": TEXT,
     "quantity": WHOLE,
     "note": TEXT,
@@ -46,7 +47,15 @@ PART = {
     "open_when_off": YES_NO,
 }
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
-WINDING = {"name": TEXT, "volts": TEXT, "amps": TEXT, "ohms": TEXT, "joins": LIST}
+WINDING = {
+    "name": TEXT,
+    "volts": TEXT,
+    "tolerance": TEXT,
+    "amps": TEXT,
+    "ohms": TEXT,
+    "ohms_tolerance": TEXT,
+    "joins": LIST,
+}
 # What people may write for something that is written in another way.
 INSTEAD = {
     ("winding", "taps"): _(

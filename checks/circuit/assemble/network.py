@@ -6,9 +6,9 @@ from checks.circuit.devices.junctions import Junction
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
-from checks.circuit.netlist.parameters import parameters_of
 from checks.circuit.netlist.parts import PartSpec, Winding
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
+from checks.circuit.netlist.tolerances import parameters_of
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import merged_nodes
 from checks.circuit.rectifiers.detection import rectified
@@ -24,7 +24,7 @@ def network_of(parts, condition: Condition) -> Network:
     parts = tuple(parts)
     _refuse_twins(parts)
     nodes = merged_nodes(parts, condition)
-    parameters = parameters_of(parts, condition.line_spread)
+    parameters = parameters_of(parts, condition.line_spread, condition.winding_factor)
     fitted = [p for p in parts if p.ref not in condition.not_fitted]
     resistives = tuple(r for p in fitted for r in _resistances(p, nodes, parameters, condition))
     capacitors = tuple(
@@ -72,12 +72,12 @@ def _refuse_twins(parts):
 def _resistances(part: PartSpec, nodes, parameters, condition):
     """Yield the Resistives of one part; ones that join a node to itself carry nothing and are left out."""
     if part.kind in ("resistor", "fuse", "lamp", "inductor") or part.leakage:
-        ohms, what = _two_ended(part)
+        ohms, what = _two_ended(part, condition.winding_factor)
         rows = [(what, *part.joins.values(), ohms)]
     elif part.kind == "potentiometer":
         rows = _track(part, dict(condition.settings).get(part.ref, part.setting))
     elif part.windings:
-        rows = [row for w in part.windings for row in _winding_rows(part, w)]
+        rows = [row for w in part.windings for row in _winding_rows(part, w, condition.winding_factor)]
     elif part.kind in VALVES:
         rows = _heater_rows(part, cold=condition.power == "off")
     else:
@@ -87,7 +87,7 @@ def _resistances(part: PartSpec, nodes, parameters, condition):
             yield Resistive(part.ref, what, nodes[a], nodes[b], ohms, parameters.index(part.ref, what), *rated)
 
 
-def _two_ended(part: PartSpec):
+def _two_ended(part: PartSpec, warmth: float):
     if part.kind == "resistor":
         return part.value, "value"
     if part.kind == "fuse":
@@ -95,7 +95,7 @@ def _two_ended(part: PartSpec):
     if part.kind == "lamp":
         return part.ohms or (part.volts / part.amps if part.amps else part.volts**2 / part.power), "ohms"
     if part.kind == "inductor":
-        return part.ohms, "ohms"
+        return part.ohms * warmth, "ohms"
     return (part.volts or 100.0) / part.leakage, "leakage"
 
 
@@ -104,8 +104,8 @@ def _track(part: PartSpec, setting: float):
     return [("value", top, wiper, part.value * (1 - setting)), ("value", wiper, bottom, part.value * setting)]
 
 
-def _winding_rows(part: PartSpec, winding: Winding):
-    ohms, what = winding_ohms(part, winding), f"{winding.name} ohms"
+def _winding_rows(part: PartSpec, winding: Winding, warmth: float):
+    ohms, what = winding_ohms(part, winding, warmth), f"{winding.name} ohms"
     if len(winding.nodes) == 2:
         return [(what, *winding.nodes, ohms)]
     first, centre, last = winding.nodes

@@ -3,9 +3,11 @@
 from dataclasses import dataclass, replace
 
 from checks.errors import ChecksError
-from checks.mains import best_tap
+from checks.mains import best_tap, supply_of
 from checks.quantity import parse_quantity
 
+COPPER = 0.0039  # per kelvin: what copper's resistance gains (IEC 60028, 0.00393 at 20 °C)
+WINDING_RISE = 30.0  # K of windings at work above the cold resistance check, give or take as much (common practice)
 LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (common practice)
 
 
@@ -16,7 +18,8 @@ class Condition:
     `line` is line over tap (1 at the guide's reference); `tap_volts` the primary's tap in use there, else
     `reference_volts`. `supply_volts` replaces the line; `lamp_watts` puts a tungsten lamp of the reference voltage in
     series with the primary. `settings` turns potentiometers: (("RV1", 1.0),). `line_spread` is the half-range of the
-    line as a share, for scatter; 0 leaves the line out of it.
+    line as a share, for scatter; 0 leaves the line out of it. `winding_rise` is how many kelvin warmer than in a cold
+    resistance check the windings are.
     """
 
     power: str = "on"
@@ -29,6 +32,7 @@ class Condition:
     hertz: float = 50.0
     settings: tuple = ()
     line_spread: float = 0.0
+    winding_rise: float = 0.0
 
     def __post_init__(self):
         object.__setattr__(self, "not_fitted", frozenset(self.not_fitted))
@@ -40,6 +44,8 @@ class Condition:
                 raise ChecksError(f"A condition's {name.replace('_', ' ')} must be above zero.", argument=name)
         if not 0 <= self.line_spread < 0.5:
             raise ChecksError("The line's spread is a share below one half.", argument="line_spread")
+        if not 0 <= self.winding_rise <= 150:
+            raise ChecksError("Windings are from 0 K to 150 K warmer than cold ones.", argument="winding_rise")
         for ref, share in self.settings:
             if not 0 <= share <= 1:
                 raise ChecksError(f"{ref} is set to {share}; a control stands from 0 to 1.", argument="settings")
@@ -50,6 +56,26 @@ class Condition:
     def line_factor(self) -> float:
         """Every winding's open voltage over that at the reference, before the primary's own drop."""
         return self.line if self.supply_volts is None else self.supply_volts / (self.tap_volts or self.reference_volts)
+
+    @property
+    def winding_factor(self) -> float:
+        """Ohms of the windings over those of the cold resistance check."""
+        return 1 + COPPER * self.winding_rise
+
+    def at_highest_line(self) -> "Condition":
+        """This condition at the highest line its supply may have; a reduced supply rises by the same share."""
+        supply = supply_of(round(self.reference_volts))
+        if self.supply_volts is not None:
+            return self.at_line(supply.high / supply.nominal)
+        return replace(self, line=supply.high / (self.tap_volts or self.reference_volts))
+
+    def over_permitted_lines(self) -> "Condition":
+        """This condition with the line anywhere in its supply's permitted range, for scatter."""
+        supply = supply_of(round(self.reference_volts))
+        if self.supply_volts is not None:
+            return replace(self, line_spread=supply.reach)
+        middle, base = (supply.low + supply.high) / 2, self.tap_volts or self.reference_volts
+        return replace(self, line=middle / base, line_spread=(supply.high - supply.low) / (2 * middle))
 
     def at_line(self, factor: float) -> "Condition":
         """This condition with the line (or the reduced supply) `factor` times as high."""
@@ -77,4 +103,5 @@ def condition_of(stage: dict, mains: dict | None = None, *, line: float = 1.0) -
         best_tap(reference, taps) if taps else None,
         float(mains.get("hertz", 50)),
         tuple(sorted((ref, float(share)) for ref, share in settings.items())),
+        winding_rise=WINDING_RISE if stage.get("power") == "on" else 0.0,
     )

@@ -88,10 +88,11 @@ class Network:
         return next(name for name, n in self.nodes.items() if n == number)
 
 
-def winding_ohms(part: PartSpec, winding: Winding) -> float:
-    """A whole winding's DC ohms; where none are given, what the regulation at rated amps comes to."""
+def winding_ohms(part: PartSpec, winding: Winding, warmth: float = 1.0) -> float:
+    """A whole winding's DC ohms, `warmth` times those of a cold one; where none are given, what the regulation at
+    rated amps (and so at work) comes to."""
     if winding.ohms:
-        return winding.ohms
+        return winding.ohms * warmth
     halves = len(winding.nodes) - 1
     return halves * part.regulation * winding.volts / winding.amps
 

@@ -57,18 +57,22 @@ class Winding:
     volts: float | None = None
     amps: float | None = None
     ohms: float | None = None
+    tolerance: Tolerance | None = None
+    ohms_tolerance: Tolerance | None = None
 
 
 @dataclass(frozen=True)
 class PartSpec:
     """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
-    `pin_of` terminal to socket pin."""
+    `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade."""
 
     ref: str
     kind: str
     line: int | None = None
     value: float | None = None
     tolerance: Tolerance = Tolerance(0.0, 0.0)
+    own_tolerance: Tolerance | None = None
+    ohms_tolerance: Tolerance | None = None
     power: float | None = None
     volts: float | None = None
     amps: float | None = None
@@ -117,7 +121,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         kind,
         line,
         _value(mapping, ref, line),
-        _tolerance(mapping, ref, line),
+        **_tolerances(mapping, ref, line),
         **numbers,
         regulation=_percent(mapping, ref, line),
         type=str(mapping.get("type", "")),
@@ -157,17 +161,25 @@ def _value(mapping, ref, line) -> float | None:
     return _number(mapping, ref, line, "value", KINDS[kind])
 
 
-def _tolerance(mapping, ref, line) -> Tolerance:
-    text = mapping.get("tolerance")
-    usual = USUAL_TOLERANCE.get(mapping["kind"], 0.0)
+def _tolerances(mapping, ref, line) -> dict:
+    own, usual = _tolerance(mapping, ref, line, "tolerance"), USUAL_TOLERANCE.get(mapping["kind"], 0.0)
+    return {
+        "tolerance": own or Tolerance(usual, usual),
+        "own_tolerance": own,
+        "ohms_tolerance": _tolerance(mapping, ref, line, "ohms_tolerance"),
+    }
+
+
+def _tolerance(mapping, ref, line, key, where="") -> Tolerance | None:
+    text = mapping.get(key)
     if not text:
-        return Tolerance(usual, usual)
+        return None
     try:
         found = parse_tolerance(text)
     except ChecksError as error:
-        raise _wrong(ref, line, "tolerance", f"cannot be read. {error}", error.code) from error
+        raise _wrong(ref, line, where + key, f"cannot be read. {error}", error.code) from error
     if found.minus >= 1:
-        raise _wrong(ref, line, "tolerance", f"is “{text}”: a part cannot fall to nothing.", "size")
+        raise _wrong(ref, line, where + key, f"is “{text}”: a part cannot fall to nothing.", "size")
     return found
 
 
@@ -214,6 +226,7 @@ def _winding(row, ref, line, n) -> Winding:
         name,
         nodes,
         *(_number(row, ref, line, key, unit, where) for key, unit in (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))),
+        *(_tolerance(row, ref, line, key, where) for key in ("tolerance", "ohms_tolerance")),
     )
 
 

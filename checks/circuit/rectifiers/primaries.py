@@ -102,11 +102,12 @@ def _joined(part: PartSpec, net):
     first, *others = primaries_of(part)
     volts, ends = first.volts, [net.nodes[n] for n in (first.nodes[0], first.nodes[-1])]
     parameter = net.parameters.index(part.ref, "primary ohms")
-    ohms = first.ohms or 0.0
+    warmth = net.condition.winding_factor
+    ohms = (first.ohms or 0.0) * warmth
     for w in others:
         one, other = (net.nodes[n] for n in (w.nodes[0], w.nodes[-1]))
         if [one, other] == ends:
-            ohms = 1 / (1 / ohms + 1 / w.ohms) if ohms and w.ohms else ohms
+            ohms = 1 / (1 / ohms + 1 / (w.ohms * warmth)) if ohms and w.ohms else ohms
         elif [other, one] == ends:
             raise part.wrong(
                 f"winding {w.name}: joins",
@@ -116,7 +117,7 @@ def _joined(part: PartSpec, net):
         elif one == ends[1] or other == ends[0]:
             ends = [ends[0], other] if one == ends[1] else [one, ends[1]]
             volts = volts + w.volts if volts and w.volts else volts
-            ohms += w.ohms or 0.0
+            ohms += (w.ohms or 0.0) * warmth
     return volts, ((ohms, parameter),) if ohms else (), tuple(ends)
 
 

@@ -75,7 +75,10 @@ def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
             f"winding {winding.name}: joins", "puts both ends on one wire: the winding is shorted.", "shorted"
         )
     pieces = len(nodes) - 1
-    each, parameter = winding_ohms(part, winding) / pieces, net.parameters.index(part.ref, f"{winding.name} ohms")
+    each, parameter = (
+        winding_ohms(part, winding, net.condition.winding_factor) / pieces,
+        net.parameters.index(part.ref, f"{winding.name} ohms"),
+    )
     groups = tuple((Group((part.ref, winding.name, n), ((each, parameter),)),) for n in range(pieces))
     coil = Coil(
         (part.ref, winding.name),

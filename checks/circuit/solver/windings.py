@@ -47,7 +47,7 @@ def _of(part, number, feed, net: Network):
         if winding in mains or not winding.volts:
             continue
         nodes = [net.nodes[n] for n in winding.nodes]
-        each = winding_ohms(part, winding) / (len(nodes) - 1)
+        each = winding_ohms(part, winding, net.condition.winding_factor) / (len(nodes) - 1)
         for plus, minus in zip(nodes[:-1], nodes[1:], strict=True):
             yield Half(
                 number,

@@ -72,6 +72,11 @@ def heater_of(type_: str, own: dict | None = None) -> Heater | None:
     return Heater(*(row["heater"][k] for k in ("volts", "amps", "centre"))) if row else None
 
 
+def is_spread_published(type_: str) -> bool:
+    """Does a sheet state acceptance limits of the type's anode current?"""
+    return bool((known(type_) or {}).get("spread"))
+
+
 @cache
 def spread_of(type_: str) -> tuple[float, float]:
     """(minus, plus): how far anode current at fixed voltages falls and rises among new valves, as shares of the model's

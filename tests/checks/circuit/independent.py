@@ -63,14 +63,16 @@ def half_wave(v, peak, rs, perveance=None, watts=False):
 
 
 class Kit:
-    """Equations of a kit with one centre-tapped HT winding on `mains` (line over reference) and valves in or out."""
+    """Equations of a kit with one centre-tapped HT winding on `mains` (line over reference) and valves in or out;
+    `warmth` is what its windings' ohms are over the cold ones."""
 
-    def __init__(self, rows, not_fitted=(), line=1.0):
+    def __init__(self, rows, not_fitted=(), line=1.0, warmth=1.0):
+        self.warmth = warmth
         self.rows = [r for r in rows if r["ref"] not in not_fitted]
         t1 = next(r for r in rows if r["kind"] == "mains transformer")
         self.windings = {w["name"]: w for w in t1["winding"]}
         self.open = 1 + number(t1["regulation"], "%") / 100
-        self.primary = number(self.windings["primary"]["ohms"], "Ω") + sum(
+        self.primary = warmth * number(self.windings["primary"]["ohms"], "Ω") + sum(
             number(r["ohms"], "Ω") if "ohms" in r else 0.2 / number(r["value"], "A")  # 0.2 V at its rating
             for r in self.rows
             if r["kind"] == "fuse" and "mains.inlet" in r["joins"]
@@ -99,12 +101,12 @@ class Kit:
             return 1 / hum + sum(6.3 / HEATERS[t] * (v / 6.3) ** 0.6 / v for t in types)
 
         def share(v):
-            return turns * open_volts / (number(w["ohms"], "Ω") + 1 / siemens(v)) * self.primary / 230.0
+            return turns * open_volts / (self.warmth * number(w["ohms"], "Ω") + 1 / siemens(v)) * self.primary / 230.0
 
         def missing(v):
             left = line / (1 + share(v))
             pulsed = (line - watts * self.primary / (230.0**2 * left)) / (1 + share(v))
-            return open_volts * pulsed / (1 + siemens(v) * number(w["ohms"], "Ω")) - v
+            return open_volts * pulsed / (1 + siemens(v) * self.warmth * number(w["ohms"], "Ω")) - v
 
         return line / (1 + share(brentq(missing, 1e-3, open_volts * line)))
 
@@ -121,10 +123,9 @@ class Kit:
             elif r["kind"].endswith("transformer"):
                 yield from self._coils(r)
 
-    @staticmethod
-    def _coils(r):
+    def _coils(self, r):
         for w in r["winding"]:
-            ends, ohms = w["joins"], number(w["ohms"], "Ω")
+            ends, ohms = w["joins"], self.warmth * number(w["ohms"], "Ω")
             if not ends[0].startswith("mains"):
                 for a, b in zip(ends[:-1], ends[1:], strict=True):
                     yield a, b, ohms / (len(ends) - 1)
@@ -174,7 +175,7 @@ class Kit:
         w = self.windings["ht"]
         volts = number(w["volts"], "V") * self.open
         peak = volts * math.sqrt(2) * self.line
-        rs = number(w["ohms"], "Ω") / 2 + (volts / 230.0) ** 2 * self.primary
+        rs = self.warmth * number(w["ohms"], "Ω") / 2 + (volts / 230.0) ** 2 * self.primary
         out, tank = self._rectified()
         rs += sum(ohms for a, b, ohms in self.wires if {a, b} == {out, tank})
         valve = next((r["type"] for r in self.rows if r["kind"] == "rectifier valve"), None)

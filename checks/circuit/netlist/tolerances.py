@@ -1,0 +1,120 @@
+"""Each part's tolerances: its parts list's own, a data sheet's, or the ones assumed where neither states any.
+
+Assumed ones are common practice unless the line beside them says otherwise; `assumed_tolerances` lists which of them a
+kit's figures rest on.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
+from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.valves.types import is_spread_published, spread_of
+from checks.quantity import Tolerance
+
+WINDING_OHMS = Tolerance(0.10, 0.10)
+WINDING_VOLTS = Tolerance(0.03, 0.03)
+OTHER_OHMS = Tolerance(0.20, 0.20)
+LEAKAGE = Tolerance(0.5, 0.5)
+HEATER_AMPS = Tolerance(0.08, 0.08)  # current-production sheets accept 7 to 10 %
+RECTIFIER = Tolerance(0.20, 0.20)  # perveance of a rectifier valve
+GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own current
+CONTACT = Tolerance(0.2, 0.2)  # V either way between valves (sheets let the grid current start anywhere up to -1.3 V)
+
+
+@dataclass(frozen=True)
+class AssumedTolerance:
+    """An assumed range as shares (V for contact potentials), and the parts it is assumed of."""
+
+    of: Assumed
+    minus: float
+    plus: float
+    refs: tuple[str, ...]
+
+
+def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0) -> Parameters:
+    """The parameters of a kit. Windings that are `winding_factor` times as high as cold ones may be as cold as these or
+    twice as much warmer, which widens the range of their ohms."""
+    leaks = {n for p in parts if p.kind == "resistor" and p.value >= GRID_LEAK for n in p.joins.values()}
+    warming = 1 - 1 / winding_factor
+    rows = [row for part in parts for row in (*_of(part, warming), *_contacts(part, leaks))]
+    rows = [row for row in rows if row.minus or row.plus or row.what == "heater amps"]
+    if line_spread:
+        rows.append(Parameter("line", "volts", line_spread, line_spread))
+    return Parameters(tuple(rows))
+
+
+def assumed_tolerances(parts) -> tuple[AssumedTolerance, ...]:
+    """The ranges that figures of `parts` rest on and nobody has stated, in the order of `Assumed`."""
+    found: dict[tuple, dict] = {}
+    for row in parameters_of(parts).rows:
+        if row.assumed:
+            found.setdefault((row.assumed, row.minus, row.plus), {})[row.ref] = None
+    return tuple(
+        AssumedTolerance(of, minus, plus, tuple(refs))
+        for (of, minus, plus), refs in sorted(found.items(), key=lambda item: list(Assumed).index(item[0][0]))
+    )
+
+
+def _row(ref: str, what: str, own: Tolerance | None, usual: Tolerance, assumed: Assumed, shape="rectangular"):
+    known = own or usual
+    return Parameter(ref, what, known.minus, known.plus, shape, None if own else assumed)
+
+
+def _of(part: PartSpec, warming: float) -> Iterator[Parameter]:
+    own, ref = part.own_tolerance, part.ref
+    if part.kind in ("resistor", "potentiometer", "zener"):
+        yield _row(ref, "value", own, part.tolerance, Assumed.VALUE)
+    elif part.kind in ("fuse", "lamp"):
+        yield _row(ref, "ohms", own, OTHER_OHMS, Assumed.FUSE_OHMS if part.kind == "fuse" else Assumed.LAMP_OHMS)
+    elif part.kind == "diode" and (part.model or is_led(part)):
+        yield _row(ref, "drop", own, Tolerance(DROP_SPREAD, DROP_SPREAD), Assumed.DIODE_DROP)
+    elif part.kind == "inductor":
+        yield _warmed(_row(ref, "ohms", part.ohms_tolerance, WINDING_OHMS, Assumed.CHOKE_OHMS), warming)
+    elif part.leakage and part.kind in ("capacitor", "electrolytic"):
+        yield _row(ref, "leakage", None, LEAKAGE, Assumed.LEAKAGE)
+    elif part.windings:
+        yield from _of_transformer(part, warming)
+    elif part.kind in SECTIONS:
+        yield from _of_valve(part)
+
+
+def _warmed(row: Parameter, warming: float) -> Parameter:
+    minus, plus = (math.hypot(side, warming) for side in (row.minus, row.plus))
+    return Parameter(row.ref, row.what, minus, plus, row.shape, row.assumed)
+
+
+def _contacts(part: PartSpec, leaks: set[str]) -> Iterator[Parameter]:
+    """How far the contact potential of grids on a large grid leak lies from the usual, in V."""
+    for section, names in SECTIONS.get(part.kind, {}).items():
+        start = f"{section}." if section else ""
+        if "grid" in names and part.joins[f"{start}grid"] in leaks:
+            yield _row(part.ref, f"{section} contact".strip(), None, CONTACT, Assumed.CONTACT_POTENTIAL)
+
+
+def _of_transformer(part: PartSpec, warming: float) -> Iterator[Parameter]:
+    for winding in part.windings:
+        ohms = winding.ohms_tolerance or part.ohms_tolerance
+        row = _row(part.ref, f"{winding.name} ohms", ohms, WINDING_OHMS, Assumed.WINDING_OHMS)
+        yield _warmed(row, warming) if winding.ohms else row
+        if winding.volts and winding.name != "primary":
+            volts = winding.tolerance or part.own_tolerance
+            yield _row(part.ref, f"{winding.name} volts", volts, WINDING_VOLTS, Assumed.WINDING_VOLTS)
+
+
+def _of_valve(part: PartSpec) -> Iterator[Parameter]:
+    own = part.own_tolerance
+    if part.kind == "rectifier valve":
+        yield _row(part.ref, "strength", own, RECTIFIER, Assumed.RECTIFIER_CURRENT, "normal")
+    else:
+        sheet = Tolerance(*spread_of(part.type))
+        known = own or (sheet if is_spread_published(part.type) else None)
+        for section in SECTIONS[part.kind]:
+            yield _row(part.ref, f"{section} strength".strip(), known, sheet, Assumed.VALVE_CURRENT, "normal")
+        if part.kind == "pentode":
+            half = Tolerance(*(side / 2 for side in ((own or sheet).minus, (own or sheet).plus)))
+            yield _row(part.ref, "screen share", None, half, Assumed.SCREEN_CURRENT, "normal")
+    yield _row(part.ref, "heater amps", None, HEATER_AMPS, Assumed.HEATER_CURRENT, "normal")
