@@ -2,16 +2,18 @@
 
 from dataclasses import dataclass
 
-from checks.circuit.ratings.circumstances import EVERYWHERE as CIRCUMSTANCES
+from builds.ui.messages.circuit import FORMER_BUILDS, FORMER_SWITCH_ON
+from checks.circuit.ratings.circumstances import BUILDS, HIGH_MAINS, NOMINAL, SWITCH_ON
 from checks.circuit.ratings.component_stress import HAIR
 
+ORDER = (NOMINAL, HIGH_MAINS, FORMER_BUILDS, FORMER_SWITCH_ON, BUILDS, SWITCH_ON)
 SLIGHT = 0.01  # of the limit, below which a stress is only counted
 
 
 @dataclass(frozen=True)
 class ComponentStress:
-    """One kind of stress on one part, in SI; `cells` are its stresses in the order of CIRCUMSTANCES, None where it has
-    none."""
+    """One kind of stress on one part, in SI; `cells` are its stresses in the order of `circumstances_of`, None where it
+    has none."""
 
     ref: str
     what: str
@@ -50,13 +52,19 @@ class ComponentStress:
         return self.nearest < SLIGHT
 
 
-def borne(stresses: list[dict]) -> list[ComponentStress]:
+def circumstances_of(stresses: list[dict]) -> list[str]:
+    """The circumstances that stresses were computed in, in order."""
+    present = {stress["at"] for stress in stresses}
+    return [name for name in ORDER if name in present]
+
+
+def stress_lines(stresses: list[dict]) -> list[ComponentStress]:
     """Every part's stresses as lines: those over a limit first, then by how near they come to it."""
-    found = {}
+    found, circumstances = {}, circumstances_of(stresses)
     for stress in stresses:
         found.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
     lines = [
-        ComponentStress(ref, what, first["unit"], first["limit"], tuple(at.get(name) for name in CIRCUMSTANCES))
+        ComponentStress(ref, what, first["unit"], first["limit"], tuple(at.get(name) for name in circumstances))
         for (ref, what), at in found.items()
         for first in (next(iter(at.values())),)
     ]

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.unreadable_parts import bears_on
 from checks.circuit import (
+    assumed_tolerances,
     circuit_errors,
     component_stresses,
     condition_of,
@@ -52,6 +53,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         "stresses": stresses,
         "no_stresses": why_not,
         "unrated": unrated(parts),
+        "assumed": [asdict(row) for row in assumed_tolerances(parts)],
         "problems": troubles,
         "samples": samples,
     }

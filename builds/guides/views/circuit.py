@@ -8,13 +8,14 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access
-from builds.guides.circuit.component_stress import CIRCUMSTANCES, borne
+from builds.guides.circuit.component_stress import circumstances_of, stress_lines
 from builds.guides.circuit.model_comparison import beside, of_check
 from builds.guides.circuit.stored import KIND, ask, kept, key_for
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
+from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label
 
 
 @may_design
@@ -26,7 +27,7 @@ def circuit(request, kit, letter):
     figures, job = ask(revision, guide)
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     if figures:
-        lines = borne(figures.detail["stresses"])
+        lines = stress_lines(figures.detail["stresses"])
         context |= {
             "figures": figures,
             "stages": beside(revision, guide, figures.detail),
@@ -34,12 +35,17 @@ def circuit(request, kit, letter):
             "slight": [line for line in lines if line.is_slight],
             "over": [line for line in lines if line.over],
             "beyond": [line for line in lines if line.is_beyond],
-            "circumstances": CIRCUMSTANCES,
+            "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
+            "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
             "no_stresses": figures.detail.get("no_stresses", ""),
             "unrated": figures.detail.get("unrated", []),
             "problems": figures.detail["problems"],
         }
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
+
+
+def _assumed(row: dict) -> dict:
+    return {"label": assumed_label(row["of"]), "range": assumed_range(row), "refs": row["refs"]}
 
 
 @may_design
