@@ -191,6 +191,8 @@ class _Programme:
             self._made_safe()
         visit = StageVisit.objects.create(build=self.build, stage=stage, opened_at=self.now)
         for step in stage.steps.all():
+            if step.hands_in and self.build.readings.filter(check_row__stage__power="on").exists():
+                self._made_safe()
             Tick.objects.create(build=self.build, step=step, at=self.later(self.random.uniform(2, 8)))
             if step.photo == step.Photo.REQUIRED:
                 self._photo(stage, step)

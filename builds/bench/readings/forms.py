@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from builds.bench.readings.context import ReadingContext
 from builds.ui.messages.errors import message_for
@@ -23,9 +24,9 @@ class MeterForm(EntryForm):
     """
 
     typed = forms.CharField(
-        label="Meter shows",
+        label=_("Meter shows"),
         max_length=40,
-        error_messages={"required": "Type what the meter shows."},
+        error_messages={"required": _("Type what the meter shows.")},
         widget=forms.TextInput(
             attrs={
                 "autocomplete": "off",
@@ -37,7 +38,7 @@ class MeterForm(EntryForm):
             }
         ),
     )
-    unit = forms.ChoiceField(label="Unit on the meter", required=False, widget=forms.RadioSelect)
+    unit = forms.ChoiceField(label=_("Unit on the meter"), required=False, widget=forms.RadioSelect)
     sure = forms.BooleanField(required=False)
     ask = None
 
@@ -71,7 +72,7 @@ class MeterForm(EntryForm):
 
 
 class ReadingForm(MeterForm):
-    is_slip = forms.BooleanField(required=False, label="My last entry was a typing slip; this corrects it")
+    is_slip = forms.BooleanField(required=False, label=_("This corrects a typing error in my last entry"))
 
     def __init__(self, *args, context: ReadingContext, **kwargs):
         band = context.meter_band

@@ -1,0 +1,123 @@
+"""On a phone everything of a check is in the first screen: the field and its button, then the verdict and the way on.
+
+Measured on every check of both demonstration guides at 360 by 740, the smaller of common phones.
+"""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import Build, MadeSafe, Photo, Tick
+from builds.bench.readings.taking import band_here, ohms_across
+from builds.guides.circuit.stored import make_now
+from builds.guides.demo.files import demo_zip
+from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Revision, Stage
+from checks.quantity import format_quantity
+from tests import factories
+from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+SCREEN = {"width": 360, "height": 740}
+SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
+TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
+# The first screen ends where the bar that is always at hand begins.
+IN_SIGHT = """element => {
+  const box = element.getBoundingClientRect(), bar = document.querySelector('.thumb').getBoundingClientRect();
+  const x = box.x + box.width / 2, y = box.y + box.height / 2, top = document.elementFromPoint(x, y);
+  return window.scrollY === 0 && box.top >= 0 && box.bottom <= bar.top + 1 && box.left >= 0
+    && box.right <= innerWidth && !!top && (element === top || element.contains(top) || top.contains(element));
+}"""
+
+
+def issued_guide(kit: str) -> Revision:
+    """A demonstration guide without gates, so that every stage is open at once."""
+    revision = store_guide(read_guide(demo_zip(kit), "guide.zip"), factories.make_designer())
+    Stage.objects.filter(revision=revision).update(gate=False)
+    make_now(revision, samples=SAMPLES)
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    return Revision.objects.get(pk=revision.pk)
+
+
+def ready_build(revision) -> Build:
+    """Every step ticked, its photo there, every caution read and the kit made safe since."""
+    build = factories.make_build(revision=revision)
+    sitting = current_or_new(build)
+    for stage in revision.stages.all():
+        acknowledge(sitting, stage, 230.0)
+        for step in stage.steps.all():
+            Tick.objects.create(build=build, step=step)
+            Photo.objects.create(build=build, stage=stage, step=step)
+    MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+    return build
+
+
+def good_reading(build, check) -> str:
+    """What a meter shows in the middle of the band, with its unit."""
+    band = band_here(build, check, 230.0)
+    middle = band.expected if band and band.expected is not None else None
+    if band and middle is None:
+        low, high = band.low, band.high
+        middle = (low + high) / 2 if None not in (low, high) else low * 2 if low is not None else high / 2
+    if check.through:
+        return format_quantity(middle * ohms_across(build, check), "V")
+    return format_quantity(middle if middle is not None else 1.0, check.unit)
+
+
+@pytest.fixture
+def phone(browser, live_server):
+    page = browser.new_context(viewport=SCREEN).new_page()
+    page.set_default_timeout(PATIENCE)
+    return page
+
+
+def sign_in(page, base, person):
+    page.goto(base + "/sign-in/")
+    page.fill("[name=username]", person.display_name)
+    page.fill("[name=password]", factories.PASSWORD)
+    page.click("main button")
+
+
+def complaints(page, build, check):
+    """Yield what of one check's page is out of sight before and after its reading, or too small to hit."""
+    where = f"{check.stage.key}/{check.key}"
+    for name, selector in (("field", "input.reading"), ("button", ".save"), ("place", ".probes")):
+        if not page.locator(selector).first.evaluate(IN_SIGHT):
+            yield f"{where}: the {name} is out of sight"
+    yield from (f"{where}: {small}" for small in small_targets(page))
+    page.fill("input.reading", good_reading(build, check))
+    page.click(".save")
+    page.wait_for_selector("#verdict .chip")
+    for name, selector in (("verdict", "#verdict .verdict-word"), ("way on", ".verdict-actions .button")):
+        if not page.locator(selector).first.evaluate(IN_SIGHT):
+            yield f"{where}: after the reading the {name} is out of sight"
+    if page.locator("input.reading").count():
+        yield f"{where}: the field is still there beside its verdict"
+    yield from (f"{where}: {small}" for small in small_targets(page))
+
+
+def small_targets(page) -> list[str]:
+    return page.evaluate(
+        """least => [...document.querySelectorAll('main button, main a.button, .thumb a, .unit-key, input.reading')]
+          .filter(e => e.getClientRects().length && !e.closest('details:not([open])'))
+          .filter(e => e.getBoundingClientRect().height < least || e.getBoundingClientRect().width < least)
+          .map(e => `${e.textContent.trim() || e.name} is a small target`)""",
+        TARGET,
+    )
+
+
+@pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
+def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(kit, phone, live_server):
+    build = ready_build(issued_guide(kit))
+    sign_in(phone, live_server.url, build.builder)
+    wrong, seen = [], 0
+    for stage in load_guide(build.revision).stages:
+        for check in stage.checks.all():
+            if not stage.is_powered:
+                MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+            phone.goto(live_server.url + reverse("bench:check", args=[build.pk, stage.key, check.key]))
+            wrong += complaints(phone, build, check)
+            seen += 1
+    assert seen > 20 and not wrong, "\n".join(wrong)
