@@ -23,9 +23,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 SCREEN = {"width": 360, "height": 740}
 SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
-# The first screen ends where the bar that is always at hand begins.
-IN_SIGHT = """element => {
-  const box = element.getBoundingClientRect(), bar = document.querySelector('.thumb').getBoundingClientRect();
+BAR, PANEL = ".thumb", ".reading-panel"  # what may lie over the page: a thing in sight ends above it
+IN_SIGHT = """(element, edge) => {
+  const box = element.getBoundingClientRect(), bar = document.querySelector(edge).getBoundingClientRect();
   const x = box.x + box.width / 2, y = box.y + box.height / 2, top = document.elementFromPoint(x, y);
   return window.scrollY === 0 && box.top >= 0 && box.bottom <= bar.top + 1 && box.left >= 0
     && box.right <= innerWidth && !!top && (element === top || element.contains(top) || top.contains(element));
@@ -83,15 +83,16 @@ def sign_in(page, base, person):
 def complaints(page, build, check):
     """Yield what of one check's page is out of sight before and after its reading, or too small to hit."""
     where = f"{check.stage.key}/{check.key}"
-    for name, selector in (("field", "input.reading"), ("button", ".save"), ("place", ".probes")):
-        if not page.locator(selector).first.evaluate(IN_SIGHT):
+    parts = (("field", "input.reading", BAR), ("button", ".save", BAR), ("place", ".probes", PANEL))
+    for name, selector, edge in (*parts, ("figures", ".where", PANEL)):
+        if not page.locator(selector).first.evaluate(IN_SIGHT, edge):
             yield f"{where}: the {name} is out of sight"
     yield from (f"{where}: {small}" for small in small_targets(page))
     page.fill("input.reading", good_reading(build, check))
     page.click(".save")
     page.wait_for_selector("#verdict .chip")
     for name, selector in (("verdict", "#verdict .verdict-word"), ("way on", ".verdict-actions .button")):
-        if not page.locator(selector).first.evaluate(IN_SIGHT):
+        if not page.locator(selector).first.evaluate(IN_SIGHT, BAR):
             yield f"{where}: after the reading the {name} is out of sight"
     if page.locator("input.reading").count():
         yield f"{where}: the field is still there beside its verdict"

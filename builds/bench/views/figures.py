@@ -24,7 +24,10 @@ def figures_of(check: Check, band: Band | None, ohms: float | None, source: str,
         return [Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = []
     if band.expected is not None:
-        rows.append(Figure(texts.expected_heading(), *_shown(check, ohms, band.expected, source)))
+        figure, notes = _shown(check, ohms, band.expected, source)
+        if ohms:  # the first note says which current it is; under the limits the figure alone is enough
+            notes = (texts.current_across(notes[0], check.through), *notes[1:])
+        rows.append(Figure(texts.expected_heading(), figure, notes))
     limits, notes = _limits(check, band, ohms)
     rows.append(Figure(texts.band_heading(follows_mains), limits, notes))
     stops = ((band.stop_above, texts.stop_above_heading), (band.stop_below, texts.stop_below_heading))
@@ -42,7 +45,7 @@ def _shown(check, ohms, value, *more) -> tuple[str, tuple[str, ...]]:
     """What the meter shows for a value, and under it the current that this is."""
     if not ohms:
         return _text(value, check.unit), more
-    return _text(value * ohms, "V"), (texts.current_across(_text(value, check.unit), check.through), *more)
+    return _text(value * ohms, "V"), (_text(value, check.unit), *more)
 
 
 def _limits(check, band, ohms) -> tuple[str, tuple[str, ...]]:
@@ -51,7 +54,7 @@ def _limits(check, band, ohms) -> tuple[str, tuple[str, ...]]:
     if not ohms:
         return _range(band, lambda value: _text(value, check.unit)), ()
     amps = _range(band, lambda value: _text(value, check.unit))
-    return _range(band, lambda value: _text(value * ohms, "V")), (texts.current_across(amps, check.through),)
+    return _range(band, lambda value: _text(value * ohms, "V")), (amps,)
 
 
 def _range(band, text) -> str:

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
 from builds.bench import access
+from builds.bench.gates import gating
 from builds.bench.moves import moving
 
 
@@ -56,8 +57,10 @@ def decline(request, pk):
 @signed_in
 @require_POST
 def swapped(request, pk, swap):
-    """A part was changed by hand."""
+    """A part was changed by hand: never while power is on record."""
     build = access.own_build(request.user, pk)
-    get_object_or_404(build.part_swaps, pk=swap)
+    row = get_object_or_404(build.part_swaps, pk=swap)
+    if gating.power_of(build).needs_made_safe:
+        return render(request, "bench/locked-part.html", {"build": build, "swap": row}, status=409)
     build.part_swaps.filter(pk=swap, done_at=None).update(done_at=timezone.now())
     return redirect("bench:build", build.pk)

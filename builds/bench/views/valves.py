@@ -17,7 +17,14 @@ def fitted(request, pk):
     """Which valve sits in which socket; a post notes one."""
     build = access.own_build(request.user, pk)
     places, known = fitting.sockets(build), fitting.by_socket(build)
-    form = ValveForm(request.POST or None, sockets=places, known=known, initial={"ref": request.GET.get("socket", "")})
+    power = gating.power_of(build)
+    form = ValveForm(
+        request.POST or None,
+        sockets=places,
+        known=known,
+        is_live=power.needs_made_safe,
+        initial={"ref": request.GET.get("socket", "")},
+    )
     if request.method == "POST" and form.is_valid():
         row = fitting.fit(build, by=request.user, **form.cleaned_data)
         messages.success(request, f"Noted: {row}.")
@@ -28,7 +35,7 @@ def fitted(request, pk):
         {
             "build": build,
             "form": form,
-            "power": gating.power_of(build),
+            "power": power,
             "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places],
         },
         status=422 if request.method == "POST" else 200,

@@ -156,7 +156,7 @@ def limits(low: str | None, high: str | None) -> str:
 
 
 def current_across(current: str, resistor: str) -> str:
-    return _("that is %(current)s through %(resistor)s") % {"current": current, "resistor": resistor}
+    return _("%(current)s through %(resistor)s") % {"current": current, "resistor": resistor}
 
 
 def discharge_sentence(discharge, start: float, limit: float) -> str:

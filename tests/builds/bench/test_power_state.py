@@ -9,9 +9,11 @@ from django.utils import timezone
 
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
-from builds.bench.models import Halt, MadeSafe, Reading
+from builds.bench.models import Halt, MadeSafe, PartSwap, Reading
 from builds.bench.readings.taking import take_reading
-from builds.guides.models import Check
+from builds.guides.demo.files import demo_zip
+from builds.guides.guide_file import read_guide
+from builds.guides.models import Check, Revision
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -119,3 +121,202 @@ def test_power_after_a_made_safe_reading_is_power_again(phone, build):
     assert not power(build).needs_made_safe
     read(build, "check-2-1", "300")
     assert power(build).needs_made_safe
+
+
+@pytest.fixture
+def mixed():
+    """A powered stage in which valves go in after a reading: reading, hands in, reading; then an unpowered stage."""
+    revision = factories.make_revision(stages=3, checks=2, steps=2, gate=False, issued=False)
+    powered = revision.stages.get(key="stage-2")
+    order = ("step-2-1", "check-2-1", "step-2-2", "check-2-2")
+    for place, key in enumerate(order):
+        powered.steps.filter(key=key).update(place=place)
+        powered.checks.filter(key=key).update(place=place)
+    powered.steps.filter(key="step-2-2").update(hands_in=True)
+    revision.stages.get(key="stage-3").steps.filter(key="step-3-1").update(hands_in=True)
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    power_on(build)
+    sittings.acknowledge(sittings.current_or_new(build), revision.stages.get(key="stage-3"), None)
+    return build
+
+
+def tick(client, build, key="step-2-2", stage="stage-2", done="yes", **headers):
+    return client.post(at("tick", build, stage, key), {"done": done}, **headers)
+
+
+def ticked(build, key="step-2-2"):
+    return build.ticks.filter(step__key=key).exists()
+
+
+@pytest.fixture
+def hand(mixed):
+    made = Client()
+    made.force_login(mixed.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return made
+
+
+def post_reading(client, build, key, typed="300", stage="stage-2"):
+    return client.post(at("reading", build, stage, key), {"typed": typed, "entry_key": str(uuid4())})
+
+
+def test_valves_do_not_go_in_while_power_is_on_record(mixed, hand):
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    answer = tick(hand, mixed)
+    assert answer.status_code == 409 and not ticked(mixed)
+    assert f"{at('make-safe', mixed)}?back=stage-2/step-2-2" in answer.content.decode()
+    answer = tick(hand, mixed, headers={"HX-Request": "true"})
+    assert answer.status_code == 422 and not ticked(mixed) and at("make-safe", mixed) in answer.content.decode()
+    make_safe(hand, mixed, "75")
+    assert tick(hand, mixed).status_code == 409  # a reading that is still too high opens nothing
+    make_safe(hand, mixed, "3")
+    assert tick(hand, mixed).status_code == 302 and ticked(mixed)
+
+
+def test_the_page_offers_no_tick_for_a_step_that_puts_hands_in_while_live(mixed, hand):
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    page = hand.get(at("stage", mixed, "stage-2")).content.decode()
+    assert at("tick", mixed, "stage-2", "step-2-2") not in page
+    assert f"{at('make-safe', mixed)}?back=stage-2/step-2-2" in page
+    answer = hand.post(at("make-safe", mixed), {"typed": "3", "entry_key": str(uuid4()), "back": "stage-2/step-2-2"})
+    assert answer["Location"] == at("stage", mixed, "stage-2") + "#step-step-2-2"
+    assert at("tick", mixed, "stage-2", "step-2-2") in hand.get(at("stage", mixed, "stage-2")).content.decode()
+
+
+def test_made_safe_leads_back_to_no_page_of_another_site(mixed, hand):
+    for back in ("//elsewhere.example/", "https://elsewhere.example", "stage-9/step-9-9", "stage-2/../../x"):
+        answer = hand.post(at("make-safe", mixed), {"typed": "3", "entry_key": str(uuid4()), "back": back})
+        assert answer["Location"] in (at("build", mixed), at("stage", mixed, "stage-2"))
+
+
+def test_a_reading_behind_a_step_that_puts_hands_in_is_not_taken_before_it(mixed, hand):
+    """Valves fitted without making safe would show up here first."""
+    answer = post_reading(hand, mixed, "check-2-2", "311")
+    assert answer.status_code == 409 and not mixed.readings.exists()
+    assert "311" in answer.content.decode()  # what was typed is shown, to be noted down
+    assert 'name="typed"' not in hand.get(at("check", mixed, "stage-2", "check-2-2")).content.decode()
+
+
+def test_power_after_the_hands_were_in_locks_the_next_such_step_again(mixed, hand):
+    make_safe(hand, mixed)
+    assert post_reading(hand, mixed, "check-2-1").status_code == 302  # power is on again
+    assert tick(hand, mixed).status_code == 409
+
+
+def test_finishing_a_powered_stage_unlocks_nothing(mixed, hand):
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    make_safe(hand, mixed)
+    tick(hand, mixed)
+    post_reading(hand, mixed, "check-2-2")
+    assert state(mixed, "stage-2").state == "done"
+    assert tick(hand, mixed, "step-3-1", "stage-3").status_code == 409 and not ticked(mixed, "step-3-1")
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-3-1", "stage-3")
+    assert ticked(mixed, "step-3-1")
+
+
+def test_a_finished_stage_does_not_let_a_step_be_ticked_again_while_live(mixed, hand):
+    """A stage that is done stays open to look at; its tick, once taken back, needs a made-safe reading like any."""
+    make_safe(hand, mixed)
+    for key in ("step-3-1", "step-3-2"):
+        tick(hand, mixed, key, "stage-3")
+    for key in ("check-3-1", "check-3-2"):
+        post_reading(hand, mixed, key, stage="stage-3")
+    assert state(mixed, "stage-3").state == "done"
+    power_on(mixed)
+    assert tick(hand, mixed, "step-3-1", "stage-3", done="no").status_code == 302 and not ticked(mixed, "step-3-1")
+    assert tick(hand, mixed, "step-3-1", "stage-3").status_code == 409 and not ticked(mixed, "step-3-1")
+
+
+def test_no_hand_goes_in_after_a_stop_before_the_kit_is_made_safe(mixed, hand):
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1", "450")
+    answer = tick(hand, mixed)
+    assert answer["Location"] == at("stop", mixed) and not ticked(mixed)
+    make_safe(hand, mixed)
+    answer = tick(hand, mixed)  # made safe, yet the reading that stopped has not passed
+    assert answer.status_code == 409 and not ticked(mixed)
+
+
+def test_a_new_sitting_ticks_no_step_that_the_old_one_could_not(mixed, hand):
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    hand.post(at("end-sitting", mixed))
+    hand.post(at("cautions", mixed, "stage-2"), {"read": "on", "mains": "230"})
+    assert tick(hand, mixed).status_code == 409 and not ticked(mixed)
+
+
+def test_plug_in_and_play_does_not_come_before_the_checks_put_first(mixed, hand):
+    """An order of the guide is kept: a step waits for the checks before it."""
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-2-1")
+    answer = tick(hand, mixed)
+    assert answer.status_code == 409 and at("check", mixed, "stage-2", "check-2-1") in answer.content.decode()
+    post_reading(hand, mixed, "check-2-1", "200")  # out of band
+    make_safe(hand, mixed)
+    assert tick(hand, mixed).status_code == 409
+    post_reading(hand, mixed, "check-2-1", "300")
+    make_safe(hand, mixed)
+    assert tick(hand, mixed).status_code == 302 and ticked(mixed)
+
+
+def test_the_tick_of_a_step_done_before_is_repeated_without_a_refusal(mixed, hand):
+    """A slow phone sends twice; nothing is done anew, so nothing is refused."""
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    make_safe(hand, mixed)
+    tick(hand, mixed)
+    post_reading(hand, mixed, "check-2-2")
+    assert tick(hand, mixed).status_code == 302 and mixed.ticks.filter(step__key="step-2-2").count() == 1
+
+
+@pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
+def test_the_demonstration_guides_end_with_earth_and_isolation_before_play(kit):
+    stage = next(s for s in read_guide(demo_zip(kit), "guide.zip")["stage"] if s["key"] == "sign-off")
+    order = stage["order"]
+    assert max(order.index("final-earth"), order.index("final-isolation")) < order.index("play")
+
+
+@pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
+def test_the_demonstration_guides_mark_the_steps_that_fit_valves(kit):
+    stages = read_guide(demo_zip(kit), "guide.zip")["stage"]
+    valves = {p["ref"] for p in read_guide(demo_zip(kit), "guide.zip")["part"] if p.get("pins") and p.get("base")}
+    fitting = [
+        s for g in stages if g.get("power") == "on" for s in g.get("step", []) if valves & set(s.get("parts", []))
+    ]
+    assert fitting and all(step.get("hands_in") for step in fitting)
+
+
+def test_a_part_is_not_changed_after_a_move_while_power_is_on_record(mixed, hand):
+    swap = PartSwap.objects.create(build=mixed, ref="R1", words="Change R1.")
+    answer = hand.post(at("swapped", mixed, swap.pk))
+    swap.refresh_from_db()
+    assert answer.status_code == 409 and swap.done_at is None and at("make-safe", mixed) in answer.content.decode()
+    make_safe(hand, mixed)
+    hand.post(at("swapped", mixed, swap.pk))
+    swap.refresh_from_db()
+    assert swap.done_at is not None
+
+
+def test_a_valve_is_not_swapped_while_power_is_on_record():
+    """Its first note may be made through the glass; a swap says that hands were in."""
+    part = {"ref": "V1", "kind": "twin triode", "detail": {"type": "ECC83"}}
+    build = factories.make_build(revision=factories.make_revision(parts=(part,)))
+    client = Client()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    power_on(build)
+
+    def note(**fields):
+        return client.post(at("valves", build), {"ref": "V1", "entry_key": str(uuid4()), **fields})
+
+    assert note(make="Northlight").status_code == 302
+    assert note(make="Kestrel", why="doubt").status_code == 422 and build.valves.count() == 1
+    assert note(make="North Light", why="slip").status_code == 302  # a correction touches nothing
+    make_safe(client, build)
+    assert note(make="Kestrel", why="doubt").status_code == 302 and build.valves.count() == 3
