@@ -48,7 +48,7 @@ def test_a_swap_has_to_say_why_and_nothing_typed_is_lost(client, build):
     answer = post(client, build, make="Kestrel", code="7-25")
     assert answer.status_code == 422 and build.valves.count() == 1
     words = answer.content.decode()
-    assert "whether you swapped it" in words and 'value="Kestrel"' in words and 'value="7-25"' in words
+    assert "already has a valve noted" in words and 'value="Kestrel"' in words and 'value="7-25"' in words
     assert post(client, build, make="Kestrel", why="doubt").status_code == 302
     assert [v.make for v in fitting.by_socket(build)["V1"]] == ["Northlight", "Kestrel"]
 
