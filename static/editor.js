@@ -52,6 +52,17 @@
     form.submit();
   }
 
+  // --- Folds. A row that an address names is shown, though its stage is folded.
+  function unfold() {
+    var row = location.hash && document.getElementById(location.hash.slice(1));
+    for (var fold = row && row.closest("details"); fold; fold = fold.parentElement.closest("details")) { fold.open = true; }
+    var inner = row && row.tagName === "SECTION" && row.querySelector("details");
+    if (inner) { inner.open = true; }
+    if (row) { row.scrollIntoView(); }
+  }
+  window.addEventListener("hashchange", unfold);
+  unfold();
+
   // --- Marking. The picture chosen in the form is shown; a click writes the two fractions into the field.
   document.querySelectorAll("[data-marker-place]").forEach(function (place) {
     var field = document.getElementById("id_marker"), choice = document.getElementById("id_picture");

@@ -23,7 +23,7 @@ PINNED = {
     "builder: notifications:mail": 4,
     "designer: review:batches": 8,
     "designer: guides:kits": 3,
-    "designer: guides:revision": 5,
+    "designer: guides:revision": 4,
     "designer: guides:circuit": 4,
     "designer: guides:compare": 16,
     "designer: review:dashboard": 14,

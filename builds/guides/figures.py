@@ -3,8 +3,11 @@
 from functools import lru_cache
 
 from builds.guides.circuit.stored import figure_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
+from builds.guides.rated_stops import RatedStop, rated_stops, with_rated_stop
 from checks.band import Band, parse_band
+from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
 
@@ -14,7 +17,18 @@ def is_model(check: Check) -> bool:
 
 
 def band_for(check: Check) -> Band | None:
-    """The check's band at the guide's mains voltage; None when only the model could say and it has not.
+    """The check's band at the guide's mains voltage; None where its figures say none, or contradict each other.
+
+    A powered check without a stop limit has the one its parts are rated for.
+    """
+    try:
+        return with_rated_stop(designers_band(check), rated_stop_of(check))
+    except ChecksError:
+        return None
+
+
+def designers_band(check: Check) -> Band | None:
+    """The band that the designer's figures give, or the model's where they are left to it.
 
     Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError
     when the figures contradict each other (the editor and import refuse those; issuing does for the model's).
@@ -38,11 +52,19 @@ def band_for(check: Check) -> Band | None:
     return _from_model(check, found, figures, says)
 
 
+def rated_stop_of(check: Check) -> RatedStop | None:
+    """The limit that parts set for a check; None where its designer or nothing does."""
+    if check.pk is None or not check.stage.is_powered or check.stop_above or check.stop_below:
+        return None
+    guide = check.guide if hasattr(check, "guide") else load_guide(check.stage.revision)
+    return rated_stops(guide).get(check.pk)
+
+
 def _from_model(check, found: dict, figures: dict, says: bool) -> Band:
     if says:
         expected = format_quantity(found["value"], check.unit, 6) if found["value"] else f"0 {check.unit}"
         return _band(check.unit, expected, tuple(sorted(figures.items())))
-    stops = {name: _figure_or_none(figures[name], check.unit) for name in ("stop_below", "stop_above")}
+    stops = {name: stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above")}
     return Band(*model_limits(found, check.unit), found["value"], **stops)
 
 
@@ -56,8 +78,14 @@ def model_limits(found: dict, unit: str) -> tuple[float, float]:
 NOTHING = {"V": 0.05, "Ω": 0.5, "A": 1e-4}  # read as zero (common practice: leads and offsets)
 
 
-def _figure_or_none(text: str, unit: str) -> float | None:
-    return parse_quantity(text, unit).value if text else None
+def stop_figure(text: str, unit: str) -> float | None:
+    """A stop limit as typed; None where there is none. Raises ChecksError for one that says no figure."""
+    if not text:
+        return None
+    value = parse_quantity(text, unit).value
+    if value is None:
+        raise ChecksError("A stop limit is a figure, such as 400 V.", argument="stop_above", code="over")
+    return value
 
 
 def exponent_of(check: Check) -> float:

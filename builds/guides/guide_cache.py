@@ -17,6 +17,11 @@ class Guide:
     probes: ProbeMap
 
     @cached_property
+    def memo(self) -> dict:
+        """What others work out from the guide once, by name."""
+        return {}
+
+    @cached_property
     def checks(self) -> dict:
         """Key -> check, each with its stage at hand."""
         return {check.key: check for stage in self.stages for check in stage.checks.all()}
@@ -41,12 +46,15 @@ def _fetch(revision_pk) -> Guide:
         stage.revision = revision  # known already: nothing is to be asked for again
         for check in stage.checks.all():
             check.stage = stage
-    return Guide(
+    guide = Guide(
         stages,
         {part.ref: part for part in revision.parts.all()},
         {picture.name: picture for picture in revision.pictures.all()},
         ProbeMap.of(revision),
     )
+    for check in (check for stage in stages for check in stage.checks.all()):
+        check.guide = guide  # whose parts may set its stop limit
+    return guide
 
 
 @lru_cache(maxsize=16)

@@ -2,20 +2,26 @@
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary
 from builds.guides.circuit.stored import ask, kept, left_to_model
-from builds.guides.figures import band_for, is_model
+from builds.guides.figures import designers_band, is_model
 from builds.guides.guide_file.compare import differences
 from builds.guides.guide_file.store import store_rows
 from builds.guides.guide_file.write import as_data
 from builds.guides.models import Kit, Revision
+from builds.guides.objections import Level, objections_to
 from builds.guides.signals import revision_issued
 from checks.errors import ChecksError
 
 
 class NotReady(ValueError):
     """Why a revision cannot be issued, as a sentence."""
+
+
+class ReasonNeeded(NotReady):
+    """Serious objections stand against the guide, and no reason is written down."""
 
 
 class StillComputing(NotReady):
@@ -39,35 +45,66 @@ def next_letter(kit) -> str:
     return last[:-1] + chr(ord(last[-1]) + 1) if last[-1] != "Z" else last[:-1] + "AA"
 
 
-def issue(revision: Revision) -> Revision:
-    """Freeze a draft for ever. Raises NotReady when there is nothing to build from."""
-    if not revision.is_draft:
-        raise NotReady(f"Revision {revision.letter} is {revision.state} already.")
+def issue_reviewed(revision: Revision, reason: str = "") -> Revision:
+    """Issue a draft as its designer does: over serious objections only with a written reason, which is kept with them.
+
+    Raises ReasonNeeded where that is missing, and NotReady as `issue`.
+    """
+    _refuse_unless_draft(revision)
+    _await_figures(revision)
+    serious = [o for o in objections_to(revision) if o.level is not Level.SHOWN]
+    if any(o.level is Level.SERIOUS for o in serious) and not reason.strip():
+        raise ReasonNeeded(_("Serious objections stand against this guide. Mend them, or write why you issue it."))
+    over = {"reason": reason.strip(), "objections": [o.as_dict() for o in serious]} if serious else None
+    return issue(revision, over=over)
+
+
+def issue(revision: Revision, *, over: dict | None = None) -> Revision:
+    """Freeze a draft for ever, `over` the objections written down in it. Raises NotReady when nothing can be built
+    from it, or a check would touch the mains."""
+    _refuse_unless_draft(revision)
     _await_figures(revision)  # before the transaction, which a refusal would undo, and what has been asked for with it
-    return _issue(revision)
+    return _issue(revision, over)
+
+
+def _refuse_unless_draft(revision: Revision) -> None:
+    if not revision.is_draft:
+        raise NotReady(
+            _("Revision %(letter)s is no longer a draft: it is %(state)s.")
+            % {"letter": revision.letter, "state": revision.get_state_display()}
+        )
 
 
 @transaction.atomic
-def _issue(revision: Revision) -> Revision:
+def _issue(revision: Revision, over: dict | None) -> Revision:
     hold(revision.kit_id)
     revision.refresh_from_db(fields=["state"])
-    if not revision.is_draft:
-        raise NotReady(f"Revision {revision.letter} is {revision.state} already.")
+    _refuse_unless_draft(revision)
     stages = revision.stages.prefetch_related("steps", "checks")
-    empty = [s.title for s in stages if not (s.steps.all() or s.checks.all())]
-    if not stages:
-        raise NotReady("A guide needs at least one stage before it can be issued.")
-    if empty:
-        raise NotReady(f"These stages have neither steps nor checks: {', '.join(empty)}.")
-    uncautioned = [s.title for s in stages if s.is_powered and not s.cautions]
-    if uncautioned:
-        raise NotReady(f"These powered stages show no cautions: {', '.join(uncautioned)}.")
+    _refuse_unbuildable(stages)
+    _refuse_mains_probes(revision)
     revision.figures = _model_figures(revision, stages)
-    revision.state, revision.issued_at = Revision.State.ISSUED, timezone.now()
-    revision.save(update_fields=["state", "issued_at", "figures"])
+    revision.state, revision.issued_at, revision.issued_over = Revision.State.ISSUED, timezone.now(), over
+    revision.save(update_fields=["state", "issued_at", "issued_over", "figures"])
     revision_issued.send(Revision, revision=revision)
     request_fault_dictionary(revision)  # what may be wrong is prepared while the first kits are in the post
     return revision
+
+
+def _refuse_unbuildable(stages) -> None:
+    if not stages:
+        raise NotReady(_("A guide needs at least one stage before it can be issued."))
+    if empty := [s.title for s in stages if not (s.steps.all() or s.checks.all())]:
+        raise NotReady(_("These stages have no steps and no checks: %(stages)s.") % {"stages": ", ".join(empty)})
+    if uncautioned := [s.title for s in stages if s.is_powered and not s.cautions]:
+        raise NotReady(_("These powered stages show no cautions: %(stages)s.") % {"stages": ", ".join(uncautioned)})
+
+
+def _refuse_mains_probes(revision) -> None:
+    probing = [o for o in objections_to(revision) if o.level is Level.BLOCKS]
+    if probing:
+        places = "; ".join(o.params["where"] for o in probing)
+        raise NotReady(_("These checks would put a probe on the mains: %(places)s.") % {"places": places})
 
 
 def _await_figures(revision):
@@ -77,10 +114,13 @@ def _await_figures(revision):
         return
     found, job = ask(revision)
     if not found and job.state == job.State.FAILED:
-        raise NotReady(f"Some checks are left to the circuit, and its figures could not be computed. {job.error}")
+        raise NotReady(
+            _("Some checks are left to the circuit, and its figures could not be computed. %(error)s")
+            % {"error": job.error}
+        )
     if not found:
         raise StillComputing(
-            "The circuit's figures are still being computed, and some checks are left to them. Issue it in a moment."
+            _("Some checks are left to the circuit, and its figures are still being computed. Try again in a moment.")
         )
 
 
@@ -96,7 +136,10 @@ def _model_figures(revision, stages):
         check.model_figure = figure if figure and "value" in figure else None
     without = [_reason(check, found) for check in checks if is_model(check) and _band(check) is None]
     if without:
-        raise NotReady(f"The circuit gives no figure for: {', '.join(without)}. Give these one of your own.")
+        raise NotReady(
+            _("The circuit gives no figure for: %(checks)s. Give these a figure of your own.")
+            % {"checks": ", ".join(without)}
+        )
     return found
 
 
@@ -108,14 +151,14 @@ def _reason(check, found) -> str:
 
 def _band(check):
     try:
-        return band_for(check)
+        return designers_band(check)
     except ChecksError as error:
         raise NotReady(f"{check.title}: {error}") from error
 
 
 def withdraw(revision: Revision) -> Revision:
     if revision.state != Revision.State.ISSUED:
-        raise NotReady("Only an issued revision can be withdrawn.")
+        raise NotReady(_("Only an issued revision can be withdrawn."))
     revision.state = Revision.State.WITHDRAWN
     revision.save(update_fields=["state"])
     return revision

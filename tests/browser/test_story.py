@@ -127,6 +127,9 @@ def import_and_issue(page, guide, tmp_path, name="guide.toml"):
     page.click("main button")
     expect(page.locator(".notice", has_text="Imported as a draft")).to_be_visible()
     page.click("summary:has-text('Issue')")
+    reason = page.locator("[name=reason]")
+    if reason.count():
+        reason.fill("The prototype reads so; the circuit is computed later.")
     page.click("button:has-text('Issue revision')")
     expect(page.locator("h1 .chip")).to_have_text("issued")
 

@@ -3,12 +3,15 @@
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from django.utils.translation import gettext as _
+
 from builds.bench.readings.mains import line_at
 from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
 from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, unit_for
+from checks.errors import ChecksError
 from checks.mains import Line
 from checks.measures import Measure, measure_of
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
@@ -16,7 +19,6 @@ from checks.outcomes import Outcome
 from checks.quantity import Quantity, parse_quantity, parse_tolerance
 from checks.verdict import Verdict, judge_at_line
 
-NO_BAND = Band(None, None)
 USUAL_TOLERANCE = 0.05  # of a resistor whose tolerance the parts list leaves open (common practice)
 
 
@@ -70,6 +72,11 @@ class ReadingContext:
         return self.judged_quantity(parse_reading(typed, self.measure.shows, self.measure.code, self.meter_band))
 
     def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
+        if self.band is None:  # without limits everything would pass
+            raise ChecksError(
+                _("This check has no figures to judge a reading by. Go no further, and tell the designer."),
+                code="no-band",
+            )
         measured = measure(
             quantity,
             self.measure.code,
@@ -79,7 +86,7 @@ class ReadingContext:
             through_tolerance=self.through and self.through.tolerance,
         )
         share = abs(self.exponent) * self.line.u
-        verdict = judge_at_line(measured, self.band or NO_BAND, unit=self.unit, line_share=share)
+        verdict = judge_at_line(measured, self.band, unit=self.unit, line_share=share)
         if verdict.outcome is not Outcome.SWITCH_OFF:
             refuse_missing_digits(measured, self.band)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)

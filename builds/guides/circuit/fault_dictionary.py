@@ -23,11 +23,10 @@ KIND, VERSION = "faults", 4
 ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
 
 
-def key_for(revision) -> str:
-    """The circuit's content with the designer's own faults, hashed."""
-    text = json.dumps(
-        [VERSION, key_of(content_of(revision, load_guide(revision))), revision.own_faults], sort_keys=True
-    )
+def key_for(revision, guide=None) -> str:
+    """The circuit's content (of `guide`, if at hand) with the designer's own faults, hashed."""
+    content = content_of(revision, guide or load_guide(revision))
+    text = json.dumps([VERSION, key_of(content), revision.own_faults], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 

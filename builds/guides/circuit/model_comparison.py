@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from builds.guides.figures import band_for, is_model
+from builds.guides.figures import designers_band, is_model
 from builds.ui.formatting import figure_words
 from checks.band import Band
 from checks.errors import ChecksError
@@ -132,7 +132,7 @@ def _row(stage, check, figure) -> Beside | None:
 
 def _own_band(check) -> Band | None:
     try:
-        return None if is_model(check) else band_for(check)
+        return None if is_model(check) else designers_band(check)
     except ChecksError:
         return None
 

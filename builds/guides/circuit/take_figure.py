@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from builds.guides.circuit.stored import figure_of
-from builds.guides.figures import band_for, model_limits
+from builds.guides.figures import designers_band, model_limits
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
@@ -60,7 +60,7 @@ def as_prototype(check) -> Said:
         check.low = format_quantity(_outward(min(low, read), math.floor), check.unit)
         check.high = format_quantity(_outward(max(high, read), math.ceil), check.unit)
     try:
-        band_for(check)
+        designers_band(check)
     except ChecksError as error:
         return Said(False, f"The prototype's figure does not suit the band: {error}")
     check.save()

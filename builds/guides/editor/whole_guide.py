@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.walk import Problem, Walker
-from builds.guides.guide_file.write import as_data
+from builds.guides.guide_file.write import as_tables
 
 INNER = ("step", "check")
 
@@ -19,8 +20,8 @@ class Judged:
 def judge_row(table: str, row: dict, instance) -> Judged:
     """The problems of the draft with `row` in place of `instance`, or behind the others where it is new."""
     revision = instance.stage.revision if table in INNER else instance.revision
-    pictures = frozenset(picture.name for picture in revision.pictures.all())
-    data = {"format": 1, **as_data(revision, with_pictures=False)}
+    guide = load_guide(revision)
+    data, pictures = as_tables(revision, guide), frozenset(guide.pictures)
     before = {(p.label, p.message) for p in Walker(data, pictures).problems() if p.is_danger}
     place = _put(data, table, row, instance)
     found = list(Walker(data, pictures).problems())

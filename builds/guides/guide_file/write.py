@@ -5,33 +5,40 @@ import zipfile
 
 import tomlkit
 
+from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.store import in_order
 from builds.guides.models import Revision
 
 
-def as_data(revision: Revision, *, with_pictures: bool = True) -> dict:
+def as_data(revision: Revision) -> dict:
     """What read_guide would give, without empty keys and defaults."""
-    mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    stages = revision.stages.prefetch_related("steps", "checks")
+    pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
+    return _tables(revision, revision.points.all(), revision.parts.all(), stages) | {"pictures": pictures}
+
+
+def as_tables(revision: Revision, guide: Guide | None = None) -> dict:
+    """The same as a guide.toml has it, without pictures, for the rules that judge one; `guide` if it is at hand."""
+    guide = guide or load_guide(revision)
+    return {"format": 1, **_tables(revision, guide.probes.points.values(), guide.parts.values(), guide.stages)}
+
+
+def _tables(revision, points, parts, stages) -> dict:
     head = {
         "key": revision.kit.key,
         "name": revision.name,
         "revision": revision.letter,
-        "mains": mains,
+        "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz},
         "taps": revision.taps,
         "summary": revision.summary,
     }
-    points = [_row("point", point, shape.POINT) for point in revision.points.all()]
-    parts = [_row("part", part, shape.PART_COLUMNS) | part.detail for part in revision.parts.all()]
-    stages = [_stage(stage) for stage in revision.stages.prefetch_related("steps", "checks")]
-    pictures = {p.name: _bytes(p) for p in revision.pictures.all()} if with_pictures else {}
     return {
         "kit": shape.without_defaults("kit", head),
-        "point": points,
-        "part": parts,
+        "point": [_row("point", point, shape.POINT) for point in points],
+        "part": [_row("part", part, shape.PART_COLUMNS) | part.detail for part in parts],
         "fault": revision.own_faults or [],
-        "stage": stages,
-        "pictures": pictures,
+        "stage": [_stage(stage) for stage in stages],
     }
 
 

@@ -53,6 +53,7 @@ class Revision(models.Model):
     own_faults = models.JSONField(
         null=True, blank=True
     )  # faults of this kit that the designer knows of: [[fault]] of the guide file
+    issued_over = models.JSONField(null=True, blank=True, editable=False)  # {"reason", "objections": [code, params...]}
     cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
     made_at = models.DateTimeField(default=timezone.now)
     issued_at = models.DateTimeField(null=True, blank=True)

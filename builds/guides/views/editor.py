@@ -17,7 +17,6 @@ from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
 from builds.guides.probes import ProbeMap, marked
-from checks.errors import ChecksError
 
 
 @may_design
@@ -151,18 +150,11 @@ def _previews(items, probes, pictures) -> list[dict]:
         if item.is_check:
             red, black = probes.pair(item)
             shown = marked(item, red, pictures)
-            rows.append({"check": item, "red": red, "black": black, "band": _band(item), "shown": shown})
+            rows.append({"check": item, "red": red, "black": black, "band": band_for(item), "shown": shown})
         else:
             steps += 1
             rows.append({"step": item, "number": steps})
     return rows
-
-
-def _band(check):
-    try:
-        return band_for(check)
-    except ChecksError:
-        return None
 
 
 def _form_page(request, draft, kind, form, stage):

@@ -3,16 +3,17 @@
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access, revisions
-from builds.guides.circuit.component_stress import over_limits
-from builds.guides.circuit.problems import troubles_of
 from builds.guides.circuit.stored import attach, kept
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import by_figure, differences
+from builds.guides.objection_texts import objection_sentence
+from builds.guides.objections import Level, objections_to
 from builds.ui.drawings.resistor import colours_of
 
 
@@ -26,31 +27,37 @@ def revision(request, kit, letter):
         request,
         "guides/revision.html",
         {
-            **_circuit_of(row, guide),
+            "is_computed": _attach_figures(row, guide),
             "revision": row,
             "stages": guide.stages,
             "parts": parts,
             "points": guide.probes.points.values(),
             "pictures": guide.pictures.values(),
             "others": row.kit.revisions.exclude(pk=row.pk),
-            "has_builds": row.builds.exists(),
+            **_objections_to(row, guide),
         },
     )
 
 
-def _circuit_of(row, guide) -> dict:
-    """What the circuit says of the revision without computing anything that takes long; its checks get their
-    figures."""
+def _objections_to(row, guide) -> dict:
+    """What stands against issuing a draft; of an issued guide, what it was issued over."""
+    if row.is_draft:
+        found = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
+        return {
+            "blocking": [words for o, words in found if o.level is Level.BLOCKS],
+            "serious": [(o, words) for o, words in found if o.level is Level.SERIOUS],
+            "remarks": [(o, words) for o, words in found if o.level is Level.SHOWN],
+        }
+    over = row.issued_over or {}
+    sentences = [objection_sentence(o["code"], o["params"]) for o in over.get("objections", [])]
+    return {"issued_over": {"reason": over.get("reason", ""), "sentences": sentences} if over else None}
+
+
+def _attach_figures(row, guide) -> bool:
+    """Give a revision's checks their figures of the circuit, where they are computed; are they?"""
     figures = kept(row, guide) if row.is_draft or row.figures_id else None
-    detail = figures.detail if figures else {"checks": {}, "stresses": []}
-    attach(row, [check for stage in guide.stages for check in stage.checks.all()], detail["checks"])
-    told = troubles_of(guide, {"volts": row.mains_volts, "hertz": row.mains_hertz}) if row.is_draft else []
-    return {
-        "circuit_known": figures is not None,
-        "over": over_limits(detail["stresses"]),
-        "circuit_problems": [t for t in told if t.refuses],
-        "circuit_doubts": [t for t in told if not t.refuses],
-    }
+    attach(row, [c for stage in guide.stages for c in stage.checks.all()], figures.detail["checks"] if figures else {})
+    return figures is not None
 
 
 @may_design
@@ -59,7 +66,7 @@ def export(request, kit, letter, form):
     row = access.designers_revision(request.user, kit, letter)
     name = f"{row.kit.key}-{row.letter}"
     if form not in ("toml", "zip"):
-        raise Http404("A guide comes as guide.toml or guide.zip.")
+        raise Http404(_("A guide is exported as guide.toml or guide.zip."))
     if form == "toml":
         answer = HttpResponse(write_guide(row), content_type="application/toml; charset=utf-8")
     else:
@@ -85,21 +92,23 @@ def _carry_out(request, row, action, done):
 @require_POST
 def issue(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    return _carry_out(request, row, revisions.issue, "Issued. It is frozen now, and builds can be made from it.")
+    reason = request.POST.get("reason", "")[:2000]
+    done = _("Issued. The guide is frozen now, and builds can be made from it.")
+    return _carry_out(request, row, lambda draft: revisions.issue_reviewed(draft, reason), done)
 
 
 @may_design
 @require_POST
 def withdraw(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    return _carry_out(request, row, revisions.withdraw, "Withdrawn. No new builds are made from it.")
+    return _carry_out(request, row, revisions.withdraw, _("Withdrawn. No new builds can be made from this revision."))
 
 
 @may_design
 @require_POST
 def clone(request, kit, letter):
     row = access.designers_revision(request.user, kit, letter)
-    return _carry_out(request, row, revisions.new_draft, "A draft with the same guide. Edit away.")
+    return _carry_out(request, row, revisions.new_draft, _("This is a new draft with the same guide."))
 
 
 @may_design

@@ -1,0 +1,80 @@
+"""What stands against issuing a guide, in sentences."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from builds.ui.formatting import figure_words
+
+
+def objection_sentence(code: str, params: dict) -> str:
+    """One objection as the designer reads it; also of those kept with an issued revision."""
+    return _SENTENCES[code](params)
+
+
+def _plain(text):
+    """`text` is a function, so that it is translated when it is read."""
+    return lambda params: text() % params
+
+
+def _loop(params):
+    return _("Hints lead round in a circle: %(checks)s.") % {
+        "checks": " → ".join([*params["checks"], params["checks"][0]])
+    }
+
+
+def _past_rating(params):
+    limit = figure_words(params["limit"], params["unit"])
+    return _(
+        "%(check)s: the band lets in what %(ref)s is not rated for, %(limit)s. Narrow the band or give a stop limit."
+    ) % (params | {"limit": limit})
+
+
+def _contradicted(params):
+    own, model = (figure_words(params[name], params["unit"]) for name in ("own", "model"))
+    figures = {"own": own, "model": model, "share": round(100 * params["share"])}
+    return _("%(check)s: the guide says %(own)s, the circuit %(model)s, which is %(share)d %% apart.") % (
+        params | figures
+    )
+
+
+def _outside(params):
+    model = figure_words(params["model"], params["unit"])
+    return _("%(check)s: the circuit gives %(model)s, which lies outside the guide's band.") % (
+        params | {"model": model}
+    )
+
+
+def _missed(params):
+    count = params["count"]
+    return ngettext(
+        "No check would show %(count)d fault that is known for this circuit (%(refs)s).",
+        "No check would show %(count)d faults that are known for this circuit (%(refs)s).",
+        count,
+    ) % {"count": count, "refs": ", ".join(params["refs"])}
+
+
+_SENTENCES = {
+    "rule": lambda params: f"{params['where']}: {params['message']}",
+    "positions": lambda params: f"{params['where']}: {params['message']}",
+    "circuit": lambda params: params["message"],
+    "no-gate": _plain(
+        lambda: _("No gate before the power of “%(stage)s”. Make the stage before it a gate, with checks of its own.")
+    ),
+    "empty-gate": _plain(lambda: _("The gate “%(stage)s” has no check that must pass, so it holds nothing back.")),
+    "unmarked-hands-in": _plain(
+        lambda: _(
+            "Step %(step)d of “%(stage)s” fits %(parts)s after the power has been on. "
+            "Mark it “Hands go inside the kit”, so that made safe comes first."
+        )
+    ),
+    "no-stop": _plain(
+        lambda: _("%(check)s has no stop limit, and no part between its probes sets one. Give the volts to stop at.")
+    ),
+    "band-past-rating": _past_rating,
+    "hint-loop": _loop,
+    "not-computed": _plain(lambda: _("The circuit is not computed yet, so nothing is known of whether it agrees.")),
+    "over-limit": _plain(lambda: _("%(ref)s is over its limit: %(what)s, %(at)s.")),
+    "contradicted": _contradicted,
+    "outside-band": _outside,
+    "missed-faults": _missed,
+}

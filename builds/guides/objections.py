@@ -1,0 +1,224 @@
+"""What stands against issuing a draft, as codes: what blocks it, what needs a written reason, what is only shown."""
+
+from dataclasses import asdict, dataclass, field
+from enum import StrEnum
+
+from builds.guides.circuit.component_stress import over_limits
+from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
+from builds.guides.circuit.problems import troubles_of
+from builds.guides.circuit.stored import attach, kept
+from builds.guides.figures import band_for, designers_band, is_model, rated_stop_of
+from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file.control_positions import position_warnings
+from builds.guides.guide_file.walk import Walker
+from builds.guides.guide_file.write import as_tables
+from builds.guides.rated_stops import is_past
+from checks.circuit.netlist.terminals import VALVES
+from checks.diagnosis import coverage
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+SIGNAL_VOLTS = 20.0  # AC; well below ES1's 30 V rms (IEC 62368-1)
+CONTRADICTS = 0.05  # of the circuit's figure, from which a guide's own figure contradicts it
+
+
+class Level(StrEnum):
+    BLOCKS = "blocks"  # no reason is good enough
+    SERIOUS = "serious"  # issued only with a written reason
+    SHOWN = "shown"
+
+
+@dataclass(frozen=True)
+class Objection:
+    """One thing against issuing; `row` names what it is about ("check", id), for a link."""
+
+    code: str
+    level: Level
+    params: dict = field(default_factory=dict)
+    row: tuple[str, int] | None = None
+
+    def as_dict(self) -> dict:
+        return {name: value for name, value in asdict(self).items() if name != "row"}
+
+
+def objections_to(revision, guide=None) -> list[Objection]:
+    """Everything against issuing a draft (in `guide`, if at hand), the gravest first. Computes nothing that takes
+    long."""
+    guide = guide or load_guide(revision)
+    figures = kept(revision, guide)
+    attach(revision, [*_checks(guide)], figures.detail["checks"] if figures else {})
+    found = [
+        *_rules(revision, guide),
+        *_gates(guide),
+        *_hands(guide),
+        *_stops(guide),
+        *_hint_loops(guide),
+        *_circuit(revision, guide, figures),
+        *_positions(guide),
+        *_missed_faults(revision, guide),
+    ]
+    order = list(Level)
+    return sorted(found, key=lambda objection: order.index(objection.level))
+
+
+def _checks(guide):
+    return (check for stage in guide.stages for check in stage.checks.all())
+
+
+def _rules(revision, guide):
+    """What an import of the same guide would refuse."""
+    for problem in Walker(as_tables(revision, guide), frozenset(guide.pictures)).problems():
+        params = {"where": problem.label, "message": problem.message}
+        yield Objection("rule", Level.BLOCKS if problem.is_danger else Level.SERIOUS, params)
+
+
+def _gates(guide):
+    """Before each powered stage there must be a gate, behind the powered stage before it."""
+    has_gate = False
+    for stage in guide.stages:
+        row = ("stage", stage.pk)
+        if stage.is_powered:
+            if not has_gate:
+                yield Objection("no-gate", Level.SERIOUS, {"stage": stage.title}, row)
+            has_gate = False
+        needed = [check for check in stage.checks.all() if not check.optional]
+        if stage.gate and not needed:
+            yield Objection("empty-gate", Level.SERIOUS, {"stage": stage.title}, row)
+        has_gate = has_gate or bool(stage.gate and needed)
+
+
+def _hands(guide):
+    """Once a stage has had the power on, a step that fits parts puts hands in, and must be marked so."""
+    had_power = False
+    for stage in guide.stages:
+        had_power = had_power or stage.is_powered
+        for step in stage.steps.all():
+            if had_power and step.parts and not step.hands_in:
+                params = {"stage": stage.title, "step": step.position, "parts": ", ".join(step.parts)}
+                yield Objection("unmarked-hands-in", Level.SERIOUS, params, ("step", step.pk))
+
+
+def _stops(guide):
+    for check in _checks(guide):
+        row, params = ("check", check.pk), {"check": check.title}
+        if not check.stage.is_powered or check.measure not in ("dc volts", "ac volts", "current"):
+            continue
+        if check.stop_above or check.stop_below:
+            continue
+        limit = rated_stop_of(check)
+        if limit is None:
+            yield Objection("no-stop", Level.SHOWN if _is_signal(check) else Level.SERIOUS, params, row)
+            continue
+        band = band_for(check)
+        if band and is_past(band, limit):
+            params |= {"ref": limit.ref, "limit": limit.size, "unit": check.unit}
+            yield Objection("band-past-rating", Level.SERIOUS, params, row)
+
+
+def _is_signal(check) -> bool:
+    """An AC reading of a few volts at most, such as hum or an output under signal."""
+    band = band_for(check)
+    edges = [edge for edge in (band.low, band.high, band.expected) if edge is not None] if band else []
+    return check.measure == "ac volts" and bool(edges) and max(map(abs, edges)) <= SIGNAL_VOLTS
+
+
+def _hint_loops(guide):
+    """Hints that lead a builder round in a circle, each circle once."""
+    onward = {check.key: [h["next"] for h in check.hints if h.get("next")] for check in _checks(guide)}
+    titles = {check.key: check.title for check in _checks(guide)}
+    seen = set()
+    for start in onward:
+        path = _circle(start, onward)
+        if path and frozenset(path) not in seen:
+            seen.add(frozenset(path))
+            yield Objection("hint-loop", Level.SERIOUS, {"checks": [titles[key] for key in path]})
+
+
+def _circle(start: str, onward: dict) -> list[str]:
+    """The keys of the shortest circle through a check; empty where there is none."""
+    paths, visited = [[start]], set()
+    while paths:
+        path = paths.pop(0)
+        for target in onward.get(path[-1], []):
+            if target == start:
+                return path
+            if target in onward and target not in visited:
+                visited.add(target)
+                paths.append([*path, target])
+    return []
+
+
+def _circuit(revision, guide, figures):
+    if not any(part.detail.get("joins") or part.detail.get("winding") for part in guide.parts.values()):
+        return
+    mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    for trouble in troubles_of(guide, mains):
+        yield Objection("circuit", Level.SERIOUS if trouble.refuses else Level.SHOWN, {"message": trouble.words})
+    if figures is None:
+        yield Objection("not-computed", Level.SERIOUS)
+        return
+    for stress in over_limits(figures.detail["stresses"]):
+        yield Objection("over-limit", Level.SERIOUS, {name: stress[name] for name in ("ref", "what", "at")})
+    for check in _checks(guide):
+        yield from _contradicted(check)
+
+
+def _contradicted(check):
+    """A guide's own figure, or its own band, that the circuit's figure is far from."""
+    model = getattr(check, "model_figure", None)
+    if not model or is_model(check):
+        return
+    params = {"check": check.title, "model": model["value"], "unit": check.unit}
+    own = _own_figure(check)
+    if own is not None and model["value"] and abs(own - model["value"]) >= CONTRADICTS * abs(model["value"]):
+        share = abs(own - model["value"]) / abs(model["value"])
+        yield Objection("contradicted", Level.SERIOUS, params | {"own": own, "share": share}, ("check", check.pk))
+    elif (band := _own_band(check)) and not band.contains(model["value"]):
+        yield Objection("outside-band", Level.SERIOUS, params, ("check", check.pk))
+
+
+def _own_figure(check) -> float | None:
+    try:
+        return parse_quantity(check.expected, check.unit).value if check.expected else None
+    except ChecksError:
+        return None  # "open", or told by the rules
+
+
+def _own_band(check):
+    try:
+        return designers_band(check)
+    except ChecksError:
+        return None
+
+
+def _positions(guide):
+    stages = [
+        {
+            "key": stage.key,
+            "settings": stage.settings,
+            "order": [item.key for item in stage.items],
+            "step": [{"key": step.key, "text": step.text} for step in stage.steps.all()],
+            "check": [{"key": c.key, "title": c.title, "note": c.note} for c in stage.checks.all()],
+        }
+        for stage in guide.stages
+    ]
+    parts = [{"ref": part.ref, "kind": part.kind, "note": part.note} for part in guide.parts.values()]
+    titles = {(check.stage.key, check.key): check for check in _checks(guide)}
+    for stage, key, message in position_warnings(stages, parts):
+        check = titles[stage, key]
+        params = {"where": check.title, "message": message}
+        yield Objection("positions", Level.SHOWN, params, ("check", check.pk))
+
+
+def _missed_faults(revision, guide):
+    """Faults that no check shows, where what each fault reads has been prepared."""
+    if not any(part.kind in VALVES or part.detail.get("winding") for part in guide.parts.values()):
+        return
+    prepared = load_fault_dictionary(revision, key_for(revision, guide))
+    if prepared is None:
+        return
+    bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in _checks(guide)}
+    missed = coverage(prepared, {name: band for name, band in bands.items() if band}).missed
+    if missed:
+        refs = sorted({ref for fault in missed for ref in fault.refs})
+        yield Objection("missed-faults", Level.SHOWN, {"count": len(missed), "refs": refs})

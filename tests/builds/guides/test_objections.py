@@ -1,0 +1,242 @@
+"""What stands against issuing a guide is shown, and a serious objection needs a written reason that is kept."""
+
+import pytest
+from django.db import DatabaseError, transaction
+from django.urls import reverse
+
+from builds.bench.readings.taking import take_reading
+from builds.guides.circuit.stored import make_now
+from builds.guides.demo.files import demo_zip
+from builds.guides.figures import band_for
+from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Check, Revision
+from builds.guides.objection_texts import objection_sentence
+from builds.guides.objections import Level, objections_to
+from builds.guides.revisions import NotReady, ReasonNeeded, clone, issue, issue_reviewed
+from checks.errors import ChecksError
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+GUIDE = """format = 1
+[kit]
+key = "objections"
+name = "Objections"
+revision = "A"
+[[part]]
+ref = "T1"
+kind = "mains transformer"
+[[part.winding]]
+name = "primary"
+volts = "230 V"
+ohms = "30R"
+joins = ["mains.live", "mains.neutral"]
+[[part.winding]]
+name = "ht"
+volts = "230 V"
+amps = "50 mA"
+ohms = "100R"
+joins = ["ac", "chassis"]
+[[part]]
+ref = "D1"
+kind = "diode"
+type = "1N4007"
+joins = { anode = "ac", cathode = "ht" }
+[[part]]
+ref = "C1"
+kind = "electrolytic"
+value = "47u"
+volts = "450 V"
+joins = ["ht", "chassis"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "47k"
+power = "3 W"
+joins = ["ht", "mid"]
+[[part]]
+ref = "R2"
+kind = "resistor"
+value = "47k"
+power = "1 W"
+joins = ["mid", "chassis"]
+[[stage]]
+key = "cold"
+title = "Cold"
+gate = true
+[[stage.check]]
+key = "ohms"
+title = "Ohms"
+measure = "resistance"
+red = "ht"
+expected = "94k"
+band = "10%"
+[[stage]]
+key = "hot"
+title = "Hot"
+power = "on"
+cautions = ["lethal-voltage"]
+[[stage.step]]
+key = "look"
+text = "Look."
+[[stage.check]]
+key = "ht"
+title = "B+"
+measure = "dc volts"
+red = "ht"
+expected = "322 V"
+band = "8%"
+[[stage.check]]
+key = "mid"
+title = "Middle"
+measure = "dc volts"
+red = "mid"
+expected = "161 V"
+band = "8%"
+"""
+
+
+def draft_of(text=GUIDE, computed=True):
+    draft = store_guide(read_guide(text.encode()), factories.make_designer())
+    if computed:
+        make_now(draft, 200)
+    return draft
+
+
+def serious(draft):
+    return [o.code for o in objections_to(draft) if o.level is Level.SERIOUS]
+
+
+def test_a_guide_that_nothing_stands_against_is_issued_without_a_reason():
+    draft = draft_of()
+    assert serious(draft) == []
+    assert issue_reviewed(draft).issued_over is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("gate = true", "gate = false", "no-gate"),
+        ('[[stage.check]]\nkey = "ohms"', '[[stage.check]]\noptional = true\nkey = "ohms"', "empty-gate"),
+        ('key = "look"', 'key = "look"\nparts = ["C1"]', "unmarked-hands-in"),
+        ('expected = "322 V"', 'expected = "350 V"', "contradicted"),
+        ('expected = "161 V"\nband = "8%"', 'low = "10 V"\nhigh = "20 V"', "outside-band"),
+        ('expected = "322 V"\nband = "8%"', 'low = "300 V"\nhigh = "460 V"', "band-past-rating"),
+        ('power = "1 W"', 'power = "0.1 W"', "over-limit"),
+        ('red = "mid"', 'red = "=the joint of R1 and R2"', "no-stop"),
+    ],
+)
+def test_what_a_designer_must_answer_for_is_an_objection(old, new, code):
+    draft = draft_of(GUIDE.replace(old, new, 1))
+    assert code in serious(draft)
+    for objection in objections_to(draft):
+        assert objection_sentence(objection.code, objection.params)
+    with pytest.raises(ReasonNeeded):
+        issue_reviewed(draft, "  ")
+    issued = issue_reviewed(draft, "The prototype was built so.")
+    assert issued.issued_over["reason"] == "The prototype was built so."
+    assert code in [o["code"] for o in issued.issued_over["objections"]]
+
+
+def test_a_circuit_that_is_not_computed_is_an_objection():
+    assert "not-computed" in serious(draft_of(computed=False))
+
+
+def test_hints_that_lead_in_a_circle_are_an_objection_told_once():
+    hint = '[[stage.check.hint]]\nwhen = "low"\ntext = "See there."\nnext = "{}"\n'
+    text = GUIDE.replace('[[stage.check]]\nkey = "mid"', hint.format("mid") + '[[stage.check]]\nkey = "mid"')
+    assert serious(draft_of(text)) == []
+    found = objections_to(draft_of(text.replace("objections", "loop") + hint.format("ht")))
+    assert [o.params["checks"] for o in found if o.code == "hint-loop"] == [["B+", "Middle"]]
+
+
+def test_rows_that_the_import_would_refuse_are_objections_even_of_an_older_draft():
+    draft = draft_of()
+    Check.objects.filter(stage__revision=draft, key="mid").update(red="V1.12")
+    assert "rule" in serious(draft)
+
+
+def test_a_check_on_the_mains_is_not_issued_for_any_reason():
+    draft = draft_of()
+    Check.objects.filter(stage__revision=draft, key="mid").update(red="mains.live")
+    with pytest.raises(NotReady):
+        issue_reviewed(draft, "I know what I do.")
+    with pytest.raises(NotReady):
+        issue(draft)
+    assert Revision.objects.get(pk=draft.pk).is_draft
+
+
+def test_the_reason_is_frozen_with_the_revision_and_not_taken_to_the_next():
+    draft = draft_of(GUIDE.replace("gate = true", "gate = false"))
+    issued = issue_reviewed(draft, "One evening's work.")
+    with pytest.raises(DatabaseError, match="frozen"), transaction.atomic():
+        Revision.objects.filter(pk=issued.pk).update(issued_over=None)
+    assert clone(issued).issued_over is None
+
+
+def test_the_page_lists_the_objections_and_asks_for_the_reason(client):
+    draft = draft_of(GUIDE.replace("gate = true", "gate = false"))
+    client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    page, address = (reverse(f"guides:{name}", args=[draft.kit.key, "A"]) for name in ("revision", "issue"))
+    text = client.get(page).content.decode()
+    assert 'name="reason"' in text and "No gate before the power of “Hot”" in text
+    client.post(address)
+    assert Revision.objects.get(pk=draft.pk).is_draft
+    client.post(address, {"reason": "A bench model."})
+    assert not Revision.objects.get(pk=draft.pk).is_draft
+    assert "A bench model." in client.get(page).content.decode()
+
+
+def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
+    """C1 is rated 450 V; R2, 1 W at 47 kΩ, bears √(1 W × 47 kΩ) = 217 V."""
+    revision = issue(draft_of())
+    stops = {c.key: band_for(c).stop_above for s in load_guide(revision).stages for c in s.checks.all()}
+    assert stops == {"ohms": None, "ht": 450.0, "mid": pytest.approx(216.8, abs=0.1)}
+    again = {c.key: band_for(c).stop_above for c in Check.objects.filter(stage__revision=revision)}
+    assert again == stops
+
+
+def test_a_stop_limit_of_the_designers_own_is_left_alone():
+    draft = draft_of(
+        GUIDE.replace('red = "ht"\nexpected = "322 V"', 'red = "ht"\nstop_above = "400 V"\nexpected = "322 V"')
+    )
+    assert band_for(Check.objects.get(stage__revision=draft, key="ht")).stop_above == 400
+
+
+def test_a_stop_limit_on_a_negative_supply_lies_below():
+    text = GUIDE.replace('cathode = "ht"', 'cathode = "ac"').replace('anode = "ac"', 'anode = "ht"')
+    text = text.replace('expected = "322 V"', 'expected = "-322 V"').replace(
+        'expected = "161 V"', 'expected = "-161 V"'
+    )
+    text = text.replace('joins = ["ht", "chassis"]', 'joins = ["chassis", "ht"]')
+    draft = draft_of(text)
+    band = band_for(Check.objects.get(stage__revision=draft, key="ht"))
+    assert (band.stop_below, band.stop_above) == (-450, None)
+
+
+@pytest.mark.parametrize("stop", ["9 ohm", "350 mA", "OL"])
+def test_a_stop_limit_that_cannot_be_read_breaks_no_page_and_lets_no_reading_pass(client, stop):
+    """Rows written before the rules were strict."""
+    draft = draft_of(GUIDE.replace('expected = "322 V"\nband = "8%"', 'expected = "model"'))
+    Check.objects.filter(stage__revision=draft, key="ht").update(stop_above=stop)
+    issued = Revision.objects.get(pk=draft.pk)
+    Revision.objects.filter(pk=draft.pk).update(
+        state="issued", issued_at="2026-01-01T00:00Z", figures=make_now(draft, 200)
+    )
+    issued.refresh_from_db()
+    assert band_for(Check.objects.get(stage__revision=issued, key="ht")) is None
+    build = factories.make_build(revision=issued)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    with pytest.raises(ChecksError):
+        take_reading(build, Check.objects.get(stage__revision=issued, key="ht"), "322", by=build.builder)
+    client.force_login(issued.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    for name in ("review:findings", "review:coverage", "review:release", "review:dashboard", "reports:summary"):
+        assert client.get(reverse(name, args=[issued.kit.key, "A"])).status_code == 200, name
+
+
+@pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
+def test_nothing_but_figures_stands_against_the_demonstration_guides(name):
+    draft = store_guide(read_guide(demo_zip(name)), factories.make_designer())
+    make_now(draft, 200)
+    assert set(serious(draft)) <= {"contradicted"}
