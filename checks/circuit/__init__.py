@@ -12,6 +12,7 @@ from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
 from checks.circuit.ratings.rectifier_stress import unrated
+from checks.circuit.ratings.stop_limits import RatedLimit, StopLimits, stop_limits_from_ratings
 from checks.circuit.validation.problems import circuit_errors, parts_list_errors, parts_list_warnings, solving_errors
 
 __all__ = [
@@ -33,5 +34,8 @@ __all__ = [
     "heaters_off_rating",
     "parts_list_errors",
     "unrated",
+    "RatedLimit",
+    "StopLimits",
     "solving_errors",
+    "stop_limits_from_ratings",
 ]

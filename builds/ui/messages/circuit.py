@@ -5,6 +5,7 @@ from django.utils.translation import pgettext
 
 from checks.circuit.netlist.parameters import Assumed
 from checks.circuit.ratings.circumstances import Circumstance
+from checks.circuit.ratings.stop_limits import LimitOf
 
 # What figures of older revisions were computed for, before ratings were judged at the highest mains.
 FORMER_BUILDS, FORMER_SWITCH_ON = "97.5 % of builds", "switch-on"
@@ -48,3 +49,15 @@ def assumed_range(row: dict) -> str:
     if row["minus"] == row["plus"]:
         return _("±%(percent).0f %%") % {"percent": 100 * row["plus"]}
     return _("−%(minus).0f/+%(plus).0f %%") % {"minus": 100 * row["minus"], "plus": 100 * row["plus"]}
+
+
+def limit_source(of: str, ref: str) -> str:
+    """Which part's rating sets a stop limit."""
+    return {
+        LimitOf.CAPACITOR_VOLTS: _("the rated voltage of %(part)s"),
+        LimitOf.ANODE_VOLTS: _("the anode voltage limit of %(part)s"),
+        LimitOf.SCREEN_VOLTS: _("the screen voltage limit of %(part)s"),
+        LimitOf.DISSIPATION: _("the power rating of %(part)s"),
+        LimitOf.CATHODE_CURRENT: _("the cathode current limit of %(part)s"),
+        LimitOf.HEATER_VOLTS: _("the heater voltage of %(part)s, plus 25 %%"),
+    }[LimitOf(of)] % {"part": ref}

@@ -1,0 +1,139 @@
+"""Stop limits from ratings: past which reading a part right at the probes is over what it is made for.
+
+Direct current and direct volts are judged by capacitors across the probes, by a valve's anode and screen volts, by the
+dissipation of a resistor the reading is taken across, and by the cathode current a cathode resistor tells. Alternating
+volts are judged at heaters. A limit says nothing of whether a good build keeps within it: whoever uses one compares it
+with the band first.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.netlist.wires import CHASSIS
+from checks.circuit.prediction.probes import Probe
+from checks.circuit.ratings.bounds import node_at
+from checks.circuit.valves.types import heater_of, limits_of
+
+HEATER_EXCESS = 1.25  # of rated heater volts: above what high mains and an unloaded winding make together (assumed)
+
+
+class LimitOf(StrEnum):
+    """Which rating sets a limit."""
+
+    CAPACITOR_VOLTS = "capacitor volts"
+    ANODE_VOLTS = "anode volts"
+    SCREEN_VOLTS = "screen volts"
+    DISSIPATION = "dissipation"
+    CATHODE_CURRENT = "cathode current"
+    HEATER_VOLTS = "heater volts"
+
+
+@dataclass(frozen=True)
+class RatedLimit:
+    """A reading in SI past which `ref` is over a rating; `sign` is 1 for "above" and -1 for "below"."""
+
+    value: float
+    sign: int
+    ref: str
+    of: LimitOf
+
+
+@dataclass(frozen=True)
+class StopLimits:
+    """The nearest limits from ratings, above and below; None where no rating says anything."""
+
+    above: RatedLimit | None = None
+    below: RatedLimit | None = None
+
+
+def stop_limits_from_ratings(parts: Iterable[PartSpec], probe: Probe) -> StopLimits:
+    """The stop limits of one powered check, from `parts` (the fitted ones). Empty for readings without power."""
+    by_ref = {part.ref: part for part in parts}
+    red, black = node_at(by_ref, probe.red), node_at(by_ref, probe.black)
+    rows = list(_limits(by_ref, red, black, probe)) if red != black else []
+    above = min((r for r in rows if r.sign > 0), key=lambda r: r.value, default=None)
+    below = max((r for r in rows if r.sign < 0), key=lambda r: r.value, default=None)
+    return StopLimits(above, below)
+
+
+def _limits(parts: dict[str, PartSpec], red: str, black: str, probe: Probe) -> Iterator[RatedLimit]:
+    if probe.measure == "ac volts":
+        for part in parts.values():
+            yield from _heater(part, {red, black})
+        return
+    if probe.measure not in ("dc volts", "current"):
+        return
+    volts = list(_resistors(parts, red, black))
+    if probe.measure == "current":
+        ohms = [p.value for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
+        if len(ohms) == 1:
+            yield from (RatedLimit(limit.value / ohms[0], limit.sign, limit.ref, limit.of) for limit in volts)
+        return
+    yield from volts
+    for part in parts.values():
+        yield from _capacitor(part, red, black)
+        yield from _valve(part, red, black)
+
+
+def _capacitor(part: PartSpec, red: str, black: str) -> Iterator[RatedLimit]:
+    ends = tuple(part.joins.values())
+    if part.kind not in ("capacitor", "electrolytic") or not part.volts or {*ends} != {red, black}:
+        return
+    if part.kind == "capacitor" or ends[0] == red:
+        yield RatedLimit(part.volts, 1, part.ref, LimitOf.CAPACITOR_VOLTS)
+    if part.kind == "capacitor" or ends[0] == black:
+        yield RatedLimit(-part.volts, -1, part.ref, LimitOf.CAPACITOR_VOLTS)
+
+
+def _valve(part: PartSpec, red: str, black: str) -> Iterator[RatedLimit]:
+    """Anode and screen to cathode; from the chassis too, which errs on the careful side by the cathode's own volts."""
+    for section in _sections(part):
+        cathode = part.joins[f"{section}cathode"]
+        for electrode, of in (("anode", LimitOf.ANODE_VOLTS), ("screen", LimitOf.SCREEN_VOLTS)):
+            limit = limits_of(part.type, part.limits).get(f"{electrode}_volts")
+            if limit and part.joins.get(section + electrode) == red and black in (cathode, CHASSIS):
+                yield RatedLimit(limit, 1, part.ref, of)
+
+
+def _sections(part: PartSpec) -> list[str]:
+    """The beginnings of the names of a valve's terminals: [""] for one section, ["a.", "b."] for two."""
+    if part.kind == "rectifier valve":
+        return []
+    return [f"{section}." if section else "" for section in SECTIONS.get(part.kind, ())]
+
+
+def _resistors(parts: dict[str, PartSpec], red: str, black: str) -> Iterator[RatedLimit]:
+    across = [p for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
+    for part in across:
+        if part.power:
+            volts = math.sqrt(part.power * part.value)
+            yield RatedLimit(volts, 1, part.ref, LimitOf.DISSIPATION)
+            yield RatedLimit(-volts, -1, part.ref, LimitOf.DISSIPATION)
+    if len(across) == 1:
+        yield from _cathode_currents(parts, across[0].value, red, black)
+
+
+def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: str) -> Iterator[RatedLimit]:
+    """Of the valves whose cathodes one resistor carries to the chassis: what all of them may pass."""
+    carried = [(p, s) for p in parts.values() for s in _sections(p) if p.joins[f"{s}cathode"] == red]
+    limits = [limits_of(p.type, p.limits).get("cathode_milliamps") for p, _ in carried]
+    if black == CHASSIS and limits and all(limits):
+        yield RatedLimit(1e-3 * sum(limits) * ohms, 1, carried[0][0].ref, LimitOf.CATHODE_CURRENT)
+
+
+def _heater(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:
+    heater = heater_of(part.type, part.limits) if part.type else None
+    one, other = part.joins.get("heater.1"), part.joins.get("heater.2")
+    if not heater or one is None or other is None:
+        return
+    centre = part.joins.get("heater_centre") if heater.centre else None
+    pairs = [({one, other}, heater.volts * (2 if heater.centre else 1))]
+    if centre is not None:
+        pairs = [({one, centre}, heater.volts), ({other, centre}, heater.volts)]
+    for nodes, volts in pairs:
+        if nodes == ends:
+            yield RatedLimit(HEATER_EXCESS * volts, 1, part.ref, LimitOf.HEATER_VOLTS)
