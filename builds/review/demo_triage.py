@@ -26,14 +26,13 @@ def triage_demo(revision, designer) -> None:
             Triage.objects.get_or_create(
                 build=row.build,
                 check_row=row.check_row,
-                defaults={"cause": cause, "state": "decided", "planned_change": PLANNED[cause], "by": designer},
+                defaults={"cause": cause, "planned_change": PLANNED[cause], "by": designer},
             )
     for snag in Snag.objects.filter(build__revision=revision, step__key="r10c9"):
         Triage.objects.get_or_create(
             snag=snag,
             defaults={
                 "cause": "wording",
-                "state": "decided",
                 "by": designer,
                 "planned_change": "Say which end of C9 is plus.",
             },

@@ -3,8 +3,10 @@
 from uuid import uuid4
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
-from builds.bench.models import Build, Snag
+from builds.bench.models import Build
 from builds.bench.readings.mains import refuse_unserved
 from builds.review.changes.suggest import shortened
 from builds.review.models import ReleaseCriteria, Triage
@@ -14,7 +16,9 @@ from checks.errors import ChecksError
 
 
 class NewBuildForm(forms.Form):
-    serial = forms.CharField(max_length=30, label="Serial number", help_text="As on the label of the kit.")
+    serial = forms.CharField(
+        max_length=30, label=gettext_lazy("Serial number"), help_text=gettext_lazy("As on the label of the kit.")
+    )
 
     def __init__(self, *args, revision, **kwargs):
         self.revision = revision
@@ -23,7 +27,7 @@ class NewBuildForm(forms.Form):
     def clean_serial(self):
         serial = " ".join(self.cleaned_data["serial"].split())
         if Build.objects.filter(revision=self.revision, serial=serial).exists():
-            raise forms.ValidationError("This revision has a build of that serial number.", code="taken")
+            raise forms.ValidationError(_("This revision has a build with that serial number."), code="taken")
         return serial
 
     def clean(self):
@@ -37,41 +41,56 @@ class NewBuildForm(forms.Form):
 
 class ConcessionForm(forms.Form):
     reason = forms.CharField(
-        label="Reason for the concession",
+        label=gettext_lazy("Reason for the concession"),
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        error_messages={"required": "A concession needs its reason in writing."},
+        error_messages={"required": gettext_lazy("Give the reason for the concession in writing.")},
     )
 
 
 class TriageForm(forms.ModelForm):
     class Meta:
         model = Triage
-        fields = ["cause", "state", "planned_change"]
+        fields = ["cause", "planned_change", "state"]
         widgets = {"planned_change": forms.Textarea(attrs={"rows": 2})}
-        labels = {"planned_change": "Planned change of the guide"}
+        labels = {
+            "cause": gettext_lazy("Root cause"),
+            "state": gettext_lazy("Then"),
+            "planned_change": gettext_lazy("Planned change to the guide"),
+        }
 
 
 class AnswerForm(forms.Form):
     entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     words = forms.CharField(
-        label="Answer to the builder", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label=gettext_lazy("Answer to the builder"),
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
     )
-    state = forms.ChoiceField(label="The snag is now", choices=Snag.State.choices)
+
+
+def _step_label(step) -> str:
+    text = shortened(to_text(step.text), 60)
+    return _("step %(number)s: %(text)s") % {"number": step.position, "text": text}
+
+
+def _part_label(ref: str) -> str:
+    return _("part %(ref)s") % {"ref": ref}
 
 
 class ErratumForm(forms.Form):
     """A correction pinned to a stage, or to a step, check or part of it."""
 
-    about = forms.ChoiceField(label="Pinned to")
+    about = forms.ChoiceField(label=gettext_lazy("Applies to"))
     words = forms.CharField(
-        label="What builders must know",
+        label=gettext_lazy("Correction"),
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 3}),
-        error_messages={"required": "Say what is to be done differently."},
+        error_messages={"required": gettext_lazy("Write the correction: what builders do differently.")},
     )
     again = forms.CharField(
-        label="What those past this point are to check again",
+        label=gettext_lazy("What builders past this point check again"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
@@ -81,35 +100,29 @@ class ErratumForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.targets, choices, parts = {}, [], {part.ref: part for part in revision.parts.all()}
         for stage in revision.stages.prefetch_related("steps", "checks"):
-            group = [(f"stage:{stage.key}", "the whole stage")]
+            group = [(f"stage:{stage.key}", _("the whole stage"))]
             self.targets[f"stage:{stage.key}"] = {"stage": stage}
             for kind, rows, field in (("step", stage.steps.all(), "step"), ("check", stage.checks.all(), "check_row")):
                 for row in rows:
                     name = f"{kind}:{stage.key}/{row.key}"
                     self.targets[name] = {"stage": stage, field: row}
-                    group.append(
-                        (
-                            name,
-                            f"step {row.position}: {shortened(to_text(row.text), 60)}" if kind == "step" else row.title,
-                        )
-                    )
+                    group.append((name, _step_label(row) if kind == "step" else row.title))
             for ref in dict.fromkeys(ref for step in stage.steps.all() for ref in step.parts if ref in parts):
                 name = f"part:{stage.key}/{ref}"
                 self.targets[name] = {"stage": stage, "part": parts[ref]}
-                group.append((name, f"part {ref}"))
+                group.append((name, _part_label(ref)))
             choices.append((stage.title, group))
         choices += self._unnamed(revision, parts)
         self.fields["about"].choices = choices
 
     def _unnamed(self, revision, parts):
-        """The group of parts that no step names. Builders read of those before they begin: they are pinned to the first
-        stage."""
+        """The group of parts that no step names: pinned to the first stage, so that builders read of them before
+        they begin."""
         first, named = revision.stages.first(), {row["part"].ref for row in self.targets.values() if "part" in row}
         rest = [ref for ref in parts if ref not in named] if first else []
         self.targets |= {f"part:{first.key}/{ref}": {"stage": first, "part": parts[ref]} for ref in rest}
-        return (
-            [("Parts that no step names", [(f"part:{first.key}/{ref}", f"part {ref}") for ref in rest])] if rest else []
-        )
+        group = [(f"part:{first.key}/{ref}", _part_label(ref)) for ref in rest]
+        return [(_("Parts that no step names"), group)] if group else []
 
     def target(self) -> dict:
         return self.targets[self.cleaned_data["about"]]
@@ -119,8 +132,8 @@ class HaltForm(forms.Form):
     stage = forms.ModelChoiceField(queryset=None, empty_label=None)
     reason = forms.CharField(
         max_length=300,
-        help_text="Builders read this.",
-        error_messages={"required": "Builders will ask why. Give the reason."},
+        help_text=gettext_lazy("Builders read this."),
+        error_messages={"required": gettext_lazy("Give the reason: builders will ask.")},
     )
 
     def __init__(self, *args, revision, **kwargs):
@@ -135,17 +148,21 @@ class ReleaseForm(forms.ModelForm):
         model = ReleaseCriteria
         fields = ["builds_done", "first_pass", "confidence", "readings_each", "coverage", "no_danger"]
         labels = {
-            "builds_done": "Builds signed off, at least",
-            "readings_each": "Builds that have read each check, at least",
-            "first_pass": "Builds right at first in every stage, in % at least",
-            "confidence": "How sure of that you want to be, in %",
-            "coverage": "Possible faults that the checks show, in % at least",
-            "no_danger": "No danger snag may be open",
+            "builds_done": gettext_lazy("Builds signed off, at least"),
+            "readings_each": gettext_lazy("Builds that have read each check, at least"),
+            "first_pass": gettext_lazy(
+                "Builds with every reading in band at the first attempt, per stage, at least (%)"
+            ),
+            "confidence": gettext_lazy("Confidence in that figure (%)"),
+            "coverage": gettext_lazy("Possible faults that the checks detect, at least (%)"),
+            "no_danger": gettext_lazy("No danger report may be open"),
         }
         help_texts = {
-            "first_pass": "Right at first: every check of the stage in band at the first attempt.",
-            "confidence": "The surer, the more builds it takes. 90 is usual.",
-            "coverage": "Weighed by how often each fault happens. The page on coverage says which are missed.",
+            "first_pass": gettext_lazy("First-pass yield: every check of the stage in band at the first attempt."),
+            "confidence": gettext_lazy("The higher the confidence, the more builds it takes. 90 is usual."),
+            "coverage": gettext_lazy(
+                "Weighted by how often each fault happens. The fault coverage page lists those missed."
+            ),
         }
 
     def add(self, kit, person) -> ReleaseCriteria:
@@ -158,22 +175,24 @@ class DecisionForm(forms.Form):
 
     expected = forms.CharField(max_length=30, required=False)
     band = forms.CharField(max_length=30, required=False)
-    low = forms.CharField(max_length=30, required=False, label="Band from")
-    high = forms.CharField(max_length=30, required=False, label="Band to")
-    at_least = forms.CharField(max_length=30, required=False, label="At least")
-    at_most = forms.CharField(max_length=30, required=False, label="At most")
+    low = forms.CharField(max_length=30, required=False, label=gettext_lazy("Band from"))
+    high = forms.CharField(max_length=30, required=False, label=gettext_lazy("Band to"))
+    at_least = forms.CharField(max_length=30, required=False, label=gettext_lazy("At least"))
+    at_most = forms.CharField(max_length=30, required=False, label=gettext_lazy("At most"))
     title = forms.CharField(max_length=120, required=False)
     note = forms.CharField(max_length=20000, required=False)
     hints = forms.CharField(max_length=20000, required=False)
-    text = forms.CharField(max_length=20000, required=False, label="The step")
+    text = forms.CharField(max_length=20000, required=False, label=gettext_lazy("Text of the step"))
     value = forms.CharField(max_length=30, required=False)
-    intro = forms.CharField(max_length=20000, required=False, label="Introduction")
-    reason = forms.CharField(max_length=2000, required=False, label="Why")
+    intro = forms.CharField(max_length=20000, required=False, label=gettext_lazy("Introduction"))
+    reason = forms.CharField(max_length=2000, required=False, label=gettext_lazy("Reason"))
 
     def __init__(self, data, *, steps=()):
         super().__init__(data)
         for key in steps:
-            self.fields[f"step-{key}"] = forms.CharField(max_length=20000, required=False, label=f"Step {key}")
+            self.fields[f"step-{key}"] = forms.CharField(
+                max_length=20000, required=False, label=_("Step %(key)s") % {"key": key}
+            )
 
     def sent(self, names) -> dict[str, str]:
         """Of these fields, those that came with the post."""
@@ -181,9 +200,5 @@ class DecisionForm(forms.Form):
 
     def wrong(self) -> str:
         """Every error, each with its field's name, as one sentence after another."""
-        told = [
-            (self.fields[name].label or name.capitalize(), words)
-            for name, found in self.errors.items()
-            for words in found
-        ]
-        return " ".join(f"{label}: {words}" for label, words in told)
+        labels = {name: self.fields[name].label or name.capitalize() for name in self.errors}
+        return " ".join(f"{labels[name]}: {error}" for name, errors in self.errors.items() for error in errors)

@@ -2,14 +2,14 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Case, Count, IntegerField, Max, Q, Sum, When
+from django.db.models import Case, Count, IntegerField, Q, Sum, When
+from django.utils.translation import gettext_lazy
 
-from builds.bench.models import Build, CheckStatus, Reading, Snag, Tick
+from builds.bench.models import Build, CheckStatus, Reading, Snag
 from builds.guides.models import Check
+from builds.review.problems.state import with_snag_state
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
-
-MISSED = ("too close to call", "out of band", "switch off")
 
 
 @dataclass(frozen=True)
@@ -44,13 +44,13 @@ def check_counts(checks) -> dict[int, tuple]:
     return {pk: tuple(counts) for pk, *counts in rows}
 
 
-def ranked_checks(revision, checks, found=None) -> list[RankedCheck]:
-    """Checks by the share of builds that missed first time, worst first. `found`: check_counts, if at hand."""
-    found = check_counts(checks) if found is None else found
+def ranked_checks(checks, counts) -> list[RankedCheck]:
+    """Checks by the share of builds that missed first time, worst first. `counts`: of check_counts."""
     ranked = [
-        RankedCheck(c, wilson(found[c.pk][1], found[c.pk][0]), found[c.pk][2] - found[c.pk][0], found[c.pk][3])
-        for c in checks
-        if c.pk in found
+        RankedCheck(check, wilson(missed, read), attempts - read, still_out)
+        for check in checks
+        if check.pk in counts
+        for read, missed, attempts, still_out in [counts[check.pk]]
     ]
     return sorted(ranked, key=lambda r: (-(r.missed.share or 0), -r.missed.n))
 
@@ -64,17 +64,12 @@ def latest_stops(revision, limit=8):
 
 
 def danger_snags(revision, limit=8):
-    return (
-        Snag.objects.own()
-        .filter(build__revision=revision, severity=Snag.Severity.DANGER)
-        .exclude(state=Snag.State.CLOSED)
-        .select_related("build__builder", "stage")[:limit]
-    )
+    rows = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER)
+    return with_snag_state(rows.exclude(state=Snag.State.CLOSED)).select_related("build__builder", "stage")[:limit]
 
 
 def snags_by_stage(revision) -> list[tuple]:
-    """[(stage key, title, [count by kind, in the order of Snag.Kind])] of the stages that have any, in the guide's
-    order."""
+    """[(stage key, title, {kind: count})] of the stages that have snags, in the guide's order."""
     own = Snag.objects.own().filter(build__revision=revision)
     rows = (
         own.values_list("stage__position", "stage__key", "stage__title", "kind")
@@ -84,20 +79,22 @@ def snags_by_stage(revision) -> list[tuple]:
     table: dict[tuple, dict[str, int]] = {}
     for _position, key, title, kind, n in rows:
         table.setdefault((key, title), {})[kind] = n
-    return [
-        (key, title, [(kind, counts.get(kind, 0)) for kind in Snag.Kind.values])
-        for (key, title), counts in table.items()
-    ]
+    return [(key, title, counts) for (key, title), counts in table.items()]
 
 
-SORTS = {"serial": "serial", "progress": "-passed", "troubles": "-troubles"}
+SORTS = {
+    "serial": gettext_lazy("serial number"),
+    "progress": gettext_lazy("checks passed"),
+    "problems": gettext_lazy("checks not in band"),
+}
+OLD_SORTS = {"troubles": "problems"}  # as addresses had them before
 
 
 def builds_page(revision, sort: str, start: int, size: int = 50):
     """(builds with progress counts, total) of one page of the matrix."""
     serials = dict(Build.objects.filter(revision=revision).order_by().values_list("pk", "serial"))
     ids = sorted(serials, key=lambda pk: natural(serials[pk]))
-    total = len(ids)
+    total, sort = len(ids), OLD_SORTS.get(sort, sort)
     if sort in SORTS and sort != "serial":
         wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")
         counts = dict(
@@ -111,7 +108,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
         .select_related("builder")
         .annotate(
             passed=Count("statuses", filter=Q(statuses__passed=True)),
-            troubles=Count("statuses", filter=~Q(statuses__outcome="in band")),
+            problems=Count("statuses", filter=~Q(statuses__outcome="in band")),
         )
         .in_bulk()
     )
@@ -124,15 +121,6 @@ def statuses_of(builds) -> dict:
         "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome"
     )
     return {(b, c): (outcome, deviation, attempts, first) for b, c, outcome, deviation, attempts, first in rows}
-
-
-def ticks_by_build(builds) -> dict:
-    rows = (
-        Tick.objects.filter(build__in=[b.pk for b in builds])
-        .values_list("build_id")
-        .annotate(n=Count("pk"), stage=Max("step__stage__position"))
-    )
-    return {pk: (n, stage) for pk, n, stage in rows}
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import Snag
 from builds.guides.models import Check, Revision
@@ -14,9 +15,9 @@ class Decision(models.Model):
     revision."""
 
     class State(models.TextChoices):
-        ACCEPTED = "accepted", "accepted"
-        REJECTED = "rejected", "rejected"
-        DEFERRED = "deferred", "put off"
+        ACCEPTED = "accepted", _("accepted")
+        REJECTED = "rejected", _("rejected")
+        DEFERRED = "deferred", _("deferred")
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="decisions")
     check_row = models.ForeignKey(

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.guides.models import Kit
 
@@ -13,20 +14,21 @@ def _percent(**more):
 
 
 class ReleaseCriteria(models.Model):
-    """A designer's criteria for one kit. Only ever added: the latest row counts, the others say who had it otherwise
-    and when."""
+    """A designer's criteria for one kit. Rows are only added: the latest counts, the others are the history."""
 
     kit = models.ForeignKey(Kit, on_delete=models.CASCADE, related_name="release_criteria")
-    builds_done = models.PositiveSmallIntegerField("Builds signed off", default=8, validators=[MaxValueValidator(500)])
-    first_pass = _percent(verbose_name="Lower bound of every stage's first-pass yield, in %", default=60)
+    builds_done = models.PositiveSmallIntegerField(
+        _("Builds signed off"), default=8, validators=[MaxValueValidator(500)]
+    )
+    first_pass = _percent(verbose_name=_("Lower bound of every stage's first-pass yield, in %"), default=60)
     confidence = models.PositiveSmallIntegerField(
-        "Confidence of that bound, in %", default=90, validators=[MinValueValidator(50), MaxValueValidator(99)]
+        _("Confidence of that bound, in %"), default=90, validators=[MinValueValidator(50), MaxValueValidator(99)]
     )
     readings_each = models.PositiveSmallIntegerField(
-        "Builds that have read each check", default=6, validators=[MaxValueValidator(500)]
+        _("Builds that have read each check"), default=6, validators=[MaxValueValidator(500)]
     )
-    coverage = _percent(verbose_name="Share of the thinkable faults that the checks show, in %", default=70)
-    no_danger = models.BooleanField("No danger snag may be open", default=True)
+    coverage = _percent(verbose_name=_("Share of the possible faults that the checks show, in %"), default=70)
+    no_danger = models.BooleanField(_("No danger snag may be open"), default=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 

@@ -4,29 +4,30 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import Build, Snag
 from builds.guides.models import Check
 
 
 class Cause(models.TextChoices):
-    FIGURE = "figure", "guide figure"
-    WORDING = "wording", "guide wording"
-    PART = "part", "part"
-    WORKMANSHIP = "workmanship", "workmanship"
-    DESIGN = "design", "design"
-    METER = "meter", "meter"
-    UNKNOWN = "unknown", "unknown"
+    FIGURE = "figure", _("guide figure")
+    WORDING = "wording", _("guide wording")
+    PART = "part", _("part")
+    WORKMANSHIP = "workmanship", _("workmanship")
+    DESIGN = "design", _("design")
+    METER = "meter", _("meter")
+    UNKNOWN = "unknown", _("unknown")
 
 
 class Triage(models.Model):
-    """What a build's deviation on a check, or a snag, turned out to be, and what will be changed."""
+    """The root cause of a build's deviation on a check, or of a snag, and what will be changed. `state` only says
+    whether it was closed: how far a problem has come is derived (builds/review/problems/state.py)."""
 
     class State(models.TextChoices):
-        NEW = "new", "to look at"
-        DECIDED = "decided", "decided"
-        DONE = "done", "change made"
-        NO_CHANGE = "no-change", "no change needed"
+        NEW = "new", _("Leave open")
+        DONE = "done", _("Close: the change is made")
+        NO_CHANGE = "no-change", _("Close: no change needed")
 
     build = models.ForeignKey(Build, null=True, blank=True, on_delete=models.CASCADE, related_name="triages")
     check_row = models.ForeignKey(
@@ -48,3 +49,7 @@ class Triage(models.Model):
                 | Q(snag=None, build__isnull=False, check_row__isnull=False),
             ),
         ]
+
+    @property
+    def closes(self) -> bool:
+        return self.state != self.State.NEW

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
@@ -27,10 +28,12 @@ def offer(request, pk, letter):
     build = access.designers_build(request.user, pk)
     revision = get_object_or_404(later_revisions(build), letter=letter)
     obstacle = moving.obstacle(build, revision)
-    standing = build.move_offers.filter(taken_at=None, declined_at=None).first()
+    waiting = build.move_offers.filter(taken_at=None, declined_at=None).first()
     if request.method == "POST" and not obstacle:
         _make(build, revision, request.user)
-        messages.success(request, f"Offered to {build.builder}: nothing moves before they take it.")
+        messages.success(
+            request, _("Offered to %(person)s. The build moves when they accept.") % {"person": build.builder}
+        )
         return redirect("review:build", build.pk)
     return render(
         request,
@@ -40,7 +43,7 @@ def offer(request, pk, letter):
             "revision": build.revision,
             "to": revision,
             "obstacle": obstacle,
-            "standing": standing,
+            "waiting": waiting,
             "plan": moving.plan_of(build, revision),
         },
         status=409 if request.method == "POST" else 200,
@@ -49,7 +52,7 @@ def offer(request, pk, letter):
 
 @transaction.atomic
 def _make(build, revision, person) -> MoveOffer:
-    """One offer stands at a time: a later one takes the place of one that was not answered."""
+    """One offer is open at a time: a later one replaces one that was not answered."""
     build.move_offers.filter(taken_at=None, declined_at=None).exclude(revision=revision).update(
         declined_at=timezone.now()
     )

@@ -1,8 +1,9 @@
-"""Batches of parts and makes of valve, and what the readings go with."""
+"""Correlations of the readings with batches of parts, makes of valve, meters and the rest."""
 
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
@@ -13,15 +14,17 @@ from builds.review.dependences import Circumstances, of_revision
 from builds.review.models import PartBatch
 from checks.serials import natural
 
+MOST_SHOWN = 200  # builds in the table of valves
+
 
 @may_design
 @require_http_methods(["GET", "POST"])
-def batches(request, kit, letter):
-    """What goes with what; which batches went where; which valves were fitted. A post notes a batch."""
+def correlations(request, kit, letter):
+    """Correlations, part batches and the valves fitted. A post saves a batch."""
     revision = designers_revision(request.user, kit, letter)
     form = BatchForm(request.POST or None, revision=revision)
     if request.method == "POST" and form.is_valid():
-        messages.success(request, f"Saved: {_keep(revision, form.cleaned_data, request.user)}.")
+        messages.success(request, _("Saved: %(batch)s.") % {"batch": _save(revision, form.cleaned_data, request.user)})
         return redirect("review:batches", kit, letter)
     around = Circumstances(revision)
     valves = [
@@ -30,7 +33,7 @@ def batches(request, kit, letter):
     ]
     return render(
         request,
-        "review/batches.html",
+        "review/correlations.html",
         {
             "revision": revision,
             "form": form,
@@ -44,11 +47,8 @@ def batches(request, kit, letter):
     )
 
 
-MOST_SHOWN = 200
-
-
 @transaction.atomic
-def _keep(revision, data, person) -> PartBatch:
+def _save(revision, data, person) -> PartBatch:
     batch = PartBatch.objects.create(
         revision=revision, refs=data["refs"], name=data["name"], note=data["note"], by=person
     )
@@ -58,9 +58,9 @@ def _keep(revision, data, person) -> PartBatch:
 
 @may_design
 @require_POST
-def take_away(request, kit, letter, pk):
-    """Take a batch's note back; the builds stay."""
+def delete_batch(request, kit, letter, pk):
+    """Delete a batch; its builds stay."""
     batch = get_object_or_404(PartBatch, revision=designers_revision(request.user, kit, letter), pk=pk)
     batch.delete()
-    messages.success(request, f"Taken away: {batch}.")
+    messages.success(request, _("Deleted: %(batch)s.") % {"batch": batch})
     return redirect("review:batches", kit, letter)

@@ -1,9 +1,10 @@
-"""Errata and halts, as the designer makes and takes them back."""
+"""Errata and halts: publishing and withdrawing them."""
 
 from django.contrib import messages
 from django.db import IntegrityError, transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
@@ -20,7 +21,7 @@ def errata(request, kit, letter):
     form = ErratumForm(request.POST or None, revision=revision)
     if request.method == "POST" and form.is_valid():
         if revision.is_draft:
-            form.add_error(None, "This is a draft: edit it. Errata are for revisions that are issued and frozen.")
+            form.add_error(None, _("This is a draft: edit the guide itself. Errata are for issued revisions."))
         else:
             with transaction.atomic():
                 notices.pinned(
@@ -33,7 +34,8 @@ def errata(request, kit, letter):
                     )
                 )
             messages.success(
-                request, "Pinned. Builders read it before they go on; those past it are told on their build's page."
+                request,
+                _("Published. Builders read it before they go on; those past that point see it on their build’s page."),
             )
             return redirect("review:errata", kit, letter)
     return _page(request, revision, form, HaltForm(revision=revision), 422 if request.method == "POST" else 200)
@@ -63,14 +65,14 @@ def withdraw(request, kit, letter, pk):
     row = get_object_or_404(revision.errata.filter(withdrawn_at=None), pk=pk)
     row.withdrawn_at = timezone.now()
     row.save(update_fields=["withdrawn_at"])
-    messages.success(request, "Taken back; builders no longer see it.")
+    messages.success(request, _("Withdrawn. Builders no longer see it."))
     return redirect("review:errata", kit, letter)
 
 
 @may_design
 @require_POST
 def halt(request, kit, letter):
-    """Shut a stage for every build at once."""
+    """Halt a stage for every build at once."""
     revision = designers_revision(request.user, kit, letter)
     form = HaltForm(request.POST, revision=revision)
     if not form.is_valid():
@@ -78,9 +80,13 @@ def halt(request, kit, letter):
     try:
         with transaction.atomic():
             notices.halted(Halt.objects.create(by=request.user, **form.cleaned_data))
-        messages.success(request, f"“{form.cleaned_data['stage'].title}” is shut for every build until you lift it.")
+        messages.success(
+            request,
+            _("“%(stage)s” is halted for every build until you lift the halt.")
+            % {"stage": form.cleaned_data["stage"].title},
+        )
     except IntegrityError:
-        messages.info(request, "That stage is shut already.")
+        messages.info(request, _("That stage is halted already."))
     return redirect("review:errata", kit, letter)
 
 
@@ -91,5 +97,5 @@ def lift(request, kit, letter, pk):
     row = get_object_or_404(Halt.objects.filter(stage__revision=revision, lifted_at=None), pk=pk)
     row.lifted_at = timezone.now()
     row.save(update_fields=["lifted_at"])
-    messages.success(request, "Lifted; builders may go on.")
+    messages.success(request, _("Lifted. Builders may go on."))
     return redirect("review:errata", kit, letter)

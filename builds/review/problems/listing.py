@@ -1,0 +1,126 @@
+"""The list of all problems: deviations and snags with their state, filtered and cut into pages by the database."""
+
+from dataclasses import dataclass
+
+from django.db.models import Case, Count, Exists, OuterRef, Q, When
+
+from builds.bench.models import CheckStatus, Snag
+from builds.review.models import Triage
+from builds.review.problems.state import UNDECIDED, ProblemState, with_deviation_state, with_snag_state
+
+PAGE = 100
+MISSED = ~Q(outcome="in band") | ~Q(first_outcome="in band")
+STOPS_FIRST = Case(When(Q(outcome="switch off") | Q(first_outcome="switch off"), then=0), default=1)
+GRAVEST_FIRST = Case(*(When(severity=word, then=n) for n, word in enumerate(Snag.Severity.values)), default=9)
+
+
+@dataclass(frozen=True)
+class Filter:
+    """What to show; an empty word shows all. `now`: "out" or "corrected", of deviations; `kind`: of snags."""
+
+    state: str = ""
+    cause: str = ""
+    stage: str = ""
+    kind: str = ""
+    now: str = ""
+
+    @property
+    def is_on(self) -> bool:
+        return any((self.state, self.cause, self.stage, self.kind, self.now))
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A deviation or a snag, with its triage, if there is one."""
+
+    row: object
+    triage: Triage | None
+    is_snag: bool
+
+    @property
+    def state(self) -> str:
+        return self.row.problem_state
+
+
+def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem], int]:
+    """(the problems of one page, how many there are in all): snags, the gravest first, then deviations, those that said
+    switch off first and the others in the guide's order. Five queries."""
+    deviations, snags = _deviations(revision, wanted), _snags(revision, wanted)
+    counts = snags.count(), deviations.count()
+    start, stop = (page - 1) * PAGE, page * PAGE
+    on_page = list(snags[start:stop])
+    others = list(deviations[max(0, start - counts[0]) : max(0, stop - counts[0])])
+    by_snag, by_deviation = _triages(on_page, others)
+    rows = [Problem(row, by_snag.get(row.pk), True) for row in on_page]
+    rows += [Problem(row, by_deviation.get((row.build_id, row.check_row_id)), False) for row in others]
+    return rows, sum(counts)
+
+
+def count_states(revision, wanted: Filter) -> dict[str, int]:
+    """State -> how many problems are in it, under the other filters. Two queries."""
+    every = Filter("", wanted.cause, wanted.stage, wanted.kind, wanted.now)
+    found = dict.fromkeys(ProblemState.values, 0)
+    for rows in (_deviations(revision, every), _snags(revision, every)):
+        for state, n in rows.order_by().values_list("problem_state").annotate(n=Count("pk")):
+            found[state] += n
+    return found
+
+
+def count_undecided(revision) -> dict[str, int]:
+    """State -> problems that wait for the designer: snags, and deviations that are still out. Two queries."""
+    snags = with_snag_state(Snag.objects.own().filter(build__revision=revision))
+    deviations = with_deviation_state(
+        CheckStatus.objects.filter(build__revision=revision, passed=False).exclude(outcome="in band")
+    )
+    found = dict.fromkeys(UNDECIDED, 0)
+    for rows in (snags, deviations):
+        counted = rows.order_by().filter(problem_state__in=UNDECIDED).values_list("problem_state")
+        for state, n in counted.annotate(n=Count("pk")):
+            found[ProblemState(state)] += n
+    return found
+
+
+def _deviations(revision, wanted: Filter):
+    if wanted.kind:
+        return with_deviation_state(CheckStatus.objects.none())
+    rows = CheckStatus.objects.filter(MISSED, build__revision=revision)
+    if wanted.stage:
+        rows = rows.filter(check_row__stage__key=wanted.stage)
+    if wanted.now:
+        rows = rows.filter(outcome="in band") if wanted.now == "corrected" else rows.exclude(outcome="in band")
+    mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
+    return (
+        _in_state(with_deviation_state(rows), mine, wanted)
+        .select_related("build__builder", "check_row__stage", "latest")
+        .order_by(STOPS_FIRST, "check_row__stage__position", "check_row__position", "build__serial", "pk")
+    )
+
+
+def _snags(revision, wanted: Filter):
+    if wanted.now:
+        return with_snag_state(Snag.objects.none())
+    rows = Snag.objects.own().filter(build__revision=revision)
+    rows = rows.filter(stage__key=wanted.stage) if wanted.stage else rows
+    rows = rows.filter(kind=wanted.kind) if wanted.kind else rows
+    return (
+        _in_state(with_snag_state(rows), Triage.objects.filter(snag=OuterRef("pk")), wanted)
+        .select_related("build__builder", "stage", "check_row")
+        .order_by(GRAVEST_FIRST, "-at", "pk")
+    )
+
+
+def _in_state(rows, mine, wanted: Filter):
+    rows = rows.filter(problem_state=wanted.state) if wanted.state else rows
+    return rows.filter(Exists(mine.filter(cause=wanted.cause))) if wanted.cause else rows
+
+
+def _triages(snags, deviations) -> tuple[dict, dict]:
+    """({snag id: triage}, {(build id, check id): triage}). Two queries."""
+    of_snags = {t.snag_id: t for t in Triage.objects.filter(snag__in=[snag.pk for snag in snags])}
+    of_deviations = {
+        (t.build_id, t.check_row_id): t
+        for t in Triage.objects.filter(
+            build__in={row.build_id for row in deviations}, check_row__in={row.check_row_id for row in deviations}
+        )
+    }
+    return of_snags, of_deviations

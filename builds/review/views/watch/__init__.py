@@ -1,0 +1,1 @@
+"""Watching the builds: the dashboard, a check over all builds, a build, the programme, correlations."""

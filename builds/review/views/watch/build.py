@@ -1,0 +1,137 @@
+"""One build: its readings stage by stage, its history, its charts; concessions."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.bench import access
+from builds.bench.charts import chart
+from builds.bench.gates import gating
+from builds.bench.models import Build
+from builds.bench.readings.derived import derived_of
+from builds.guides.guide_cache import load_guide
+from builds.guides.models import Check
+from builds.review.forms import ConcessionForm
+from builds.review.history import KINDS, PAGE, history_of
+from builds.review.medians import medians
+from builds.review.paging import Pages, page_number
+from builds.review.problems.state import with_deviation_state
+from builds.review.views.watch.moves import later_revisions
+
+FEW_PHOTOS = 6
+
+
+@dataclass(frozen=True)
+class StageReadings:
+    """Where a build is in one stage: `rows` are its checks that were read, `derived` what they say together."""
+
+    stage: object
+    rows: tuple
+    derived: list
+    is_open: bool
+
+    @property
+    def off(self) -> int:
+        """How many of them are not in band now."""
+        return sum(row.outcome != "in band" for row in self.rows)
+
+
+@may_design
+@require_GET
+def build(request, pk):
+    row = access.designers_build(request.user, pk)
+    statuses = list(with_deviation_state(row.statuses.select_related("check_row__stage", "latest")))
+    kind, page = request.GET.get("history", ""), page_number(request)
+    history = history_of(row, kind)
+    photos = list(row.photos.all())
+    return render(
+        request,
+        "review/build.html",
+        {
+            "build": row,
+            "revision": row.revision,
+            "states": gating.stage_states(row),
+            "held": [s for s in statuses if not s.passed],
+            "stages": _by_stage(row, statuses, request.GET.get("check", "")),
+            "history": history[(page - 1) * PAGE : page * PAGE],
+            "history_kind": kind,
+            "history_kinds": KINDS.items(),
+            "pages": Pages(page, len(history), PAGE, [("history", kind)]),
+            "concessions": row.concessions.select_related("check_row", "by"),
+            "photos": photos[:FEW_PHOTOS],
+            "more_photos": photos[FEW_PHOTOS:],
+            "meter_checks": row.meter_checks.select_related("part", "meter"),
+            **_moves(row),
+        },
+    )
+
+
+def _moves(row) -> dict:
+    """Where a build moved from and to, and where it could."""
+    ended = row.finished_at or row.given_up_at
+    related = Build.objects.select_related("revision__kit")
+    return {
+        "later": [] if ended else later_revisions(row),
+        "source": related.filter(moved_to__build=row).first(),
+        "successor": related.filter(moved_from__source=row).first(),
+        "carried": row.carried.exclude(check_row=None),
+    }
+
+
+def _by_stage(row, statuses, check: str) -> list[StageReadings]:
+    """The stages that have readings. Open is the one with `check`, which a cell of the matrix leads to, and any with a
+    check that holds the build."""
+    guide, by_check = load_guide(row.revision), {s.check_row_id: s for s in statuses}
+    found = []
+    for stage in guide.stages:
+        pairs = [(c, by_check.get(c.pk)) for c in stage.checks.all()]
+        rows = tuple(status for _check, status in pairs if status)
+        if rows:
+            wanted = any(str(s.check_row_id) == check or not s.passed for s in rows)
+            derived = derived_of(guide, pairs) if stage.is_powered else []
+            found.append(StageReadings(stage, rows, derived, wanted))
+    return found
+
+
+@may_design
+@require_GET
+def charts(request, pk, kind):
+    row = access.designers_build(request.user, pk)
+    kind = kind if kind == "resistance" else "voltage"
+    title = (
+        _("Resistance chart of build %(serial)s") if kind == "resistance" else _("Voltage chart of build %(serial)s")
+    )
+    return render(
+        request,
+        "review/charts.html",
+        {
+            "build": row,
+            "revision": row.revision,
+            "kind": kind,
+            "title": title % {"serial": row.serial},
+            "charts": chart(row, kind, medians(row.revision)),
+            "medians": True,
+        },
+    )
+
+
+@may_design
+@require_POST
+def concede(request, pk, check):
+    row = access.designers_build(request.user, pk)
+    target = get_object_or_404(Check, stage__revision=row.revision, pk=check)
+    form = ConcessionForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("Give the reason for the concession in writing."))
+    elif row.statuses.filter(check_row=target, outcome="switch off").exists():
+        messages.error(
+            request, _("A reading that said “switch off” cannot be conceded. The check needs a good reading.")
+        )
+    else:
+        gating.concede(row, target, by=request.user, reason=form.cleaned_data["reason"])
+        messages.success(request, _("Conceded: %(check)s.") % {"check": target.title})
+    return redirect("review:build", row.pk)

@@ -1,0 +1,50 @@
+"""All builds of a revision at a glance."""
+
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from builds.accounts.access import may_design
+from builds.guides.access import designers_revision
+from builds.review import queries
+from builds.review.matrix import matrix_html, stages_off
+from builds.review.next_steps import next_steps
+from builds.review.paging import Pages, page_number
+
+PAGE = 50
+WORST = 8  # checks shown before the fold
+
+
+@may_design
+@require_GET
+def dashboard(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    chosen, sort = [key for key in request.GET.getlist("stage") if key], request.GET.get("sort", "serial")
+    page, figures = page_number(request), request.GET.get("figures") == "all"
+    checks = queries.checks_of(revision)
+    shown = [c for c in checks if not chosen or c.stage.key in chosen]
+    builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
+    statuses, counts = queries.statuses_of(builds), queries.check_counts(checks)
+    filters = [*(("stage", key) for key in chosen), ("sort", sort), ("figures", "all" if figures else "")]
+    missed = [r for r in queries.ranked_checks(checks, counts) if r.missed.successes]
+    return render(
+        request,
+        "review/dashboard.html",
+        {
+            "revision": revision,
+            "steps": next_steps(revision),
+            "total": total,
+            "pages": Pages(page, total, PAGE, filters),
+            "chosen": chosen,
+            "sort": sort,
+            "sorts": queries.SORTS,
+            "figures": figures,
+            "jumps": stages_off(shown, statuses),
+            "stages": {c.stage.key: c.stage.title for c in checks},
+            "matrix": matrix_html(builds, shown, statuses, kit, letter, figures) if builds and shown else "",
+            "stops": queries.latest_stops(revision),
+            "dangers": queries.danger_snags(revision),
+            "worst": missed[:WORST],
+            "others": missed[WORST:],
+            "stage_rows": queries.stage_table(revision, checks, counts),
+        },
+    )
