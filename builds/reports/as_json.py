@@ -150,7 +150,7 @@ def _finding(number, f) -> dict:
 def _change(c) -> dict:
     return {
         "where": c.about,
-        "decided": c.state,
+        "decided": c.decided,
         "in_revision": c.letter or None,
         "edits": [_edit(e) for e in c.edits],
         "why": c.reason,

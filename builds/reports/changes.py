@@ -8,7 +8,7 @@ from builds.guides.guide_file.compare import by_figure, differences
 from builds.reports.edits import Edit, accepted
 from builds.review.changes.answers import answered_by
 from builds.review.changes.drafts import places_of
-from builds.review.changes.targets import about_words
+from builds.review.changes.targets import decision_label
 from builds.review.models import Decision
 from builds.ui.rich_text import quoted
 
@@ -25,6 +25,12 @@ class Change:
     evidence: str
     answers: str  # serials of the builds whose snags it answers
     at: object
+    code: str  # of the decision: accepted, rejected or deferred
+
+    @property
+    def decided(self) -> str:
+        """As files have it, whatever the language: schema 1 says "put off" for what is deferred."""
+        return "put off" if self.code == Decision.State.DEFERRED else self.code
 
     @property
     def state_text(self) -> str:
@@ -55,7 +61,7 @@ class ChangeList:
 
     @property
     def accepted(self) -> tuple[Change, ...]:
-        return tuple(c for c in self.changes if c.state == "accepted")
+        return tuple(c for c in self.changes if c.code == Decision.State.ACCEPTED)
 
     @property
     def other_edits(self) -> list:
@@ -97,7 +103,7 @@ def _change(decision, answered) -> Change:
     evidence = decision.evidence or (quoted(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
     return Change(
-        about_words(decision),
+        decision_label(decision),
         decision.get_state_display(),
         letter,
         accepted(decision),
@@ -105,4 +111,5 @@ def _change(decision, answered) -> Change:
         evidence,
         ", ".join(dict.fromkeys(s.build.serial for s in answered)) or (snag.build.serial if snag else ""),
         decision.at,
+        decision.state,
     )

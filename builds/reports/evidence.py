@@ -7,7 +7,9 @@ from itertools import groupby
 from django.db.models import Q
 
 from builds.bench.models import ConfirmedFault, Photo, Reading, Snag
+from builds.review.changes.cases import Decisions
 from builds.review.models import Triage
+from builds.review.problems.state import with_decision_state
 from builds.review.proposals import rows_of
 
 
@@ -32,6 +34,12 @@ class Evidence:
     snag_triages: dict  # snag id: triage
     decisions: dict  # ("check" or "snag", id): decision
     confirmed: dict  # build id: [words]
+
+    def decision_on(self, check, snags):
+        """The decision that counts for a check (builds/review/changes/cases.py)."""
+        by_check = {pk: d for (kind, pk), d in self.decisions.items() if kind == "check"}
+        by_snag = {pk: d for (kind, pk), d in self.decisions.items() if kind == "snag"}
+        return Decisions(by_check, by_snag).on(check, snags)
 
     def about_check(self, check) -> tuple:
         return tuple(s for s in self.snags if s.check_row_id == check.pk)
@@ -59,7 +67,9 @@ def evidence_of(revision, builds) -> Evidence:
             by_check[triage.check_row_id].append(triage)
     decisions = {
         ("snag", d.snag_id) if d.snag_id else ("check", d.check_row_id): d
-        for d in revision.decisions.select_related("draft", "check_row__stage", "snag__check_row__stage")
+        for d in with_decision_state(revision.decisions).select_related(
+            "draft", "check_row__stage", "snag__check_row__stage"
+        )
     }
     return Evidence(
         {b.pk: b.serial for b in builds},

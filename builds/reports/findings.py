@@ -9,14 +9,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Snag
-from builds.guides.figures import band_for
 from builds.reports import edits
 from builds.reports.evidence import Evidence
 from builds.reports.figures import format_limits
 from builds.reports.texts import median_text, over_range_text
-from builds.review.changes.case import Case
+from builds.review.changes.cases import Miss, build_case, planned_change
 from builds.review.changes.suggest import suggest, suggest_step
 from builds.review.models import Cause
+from builds.review.problems.state import ProblemState, finding_state
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.shares import format_missed
 from checks.band import Band
@@ -56,6 +56,7 @@ class Finding:
     edits: tuple[edits.Edit, ...]
     decisions: tuple
     stops: int
+    state: ProblemState  # the same as on the designer's pages
 
     @property
     def rank(self):
@@ -99,9 +100,8 @@ class Finding:
 
     @property
     def decided(self) -> str:
-        """What the designer decided, in a word or two."""
-        states = list(dict.fromkeys(d.get_state_display() for d in self.decisions))
-        return ", ".join(states) or "not decided"
+        """How far the designer has come with it."""
+        return str(self.state.label)
 
     @property
     def middle(self) -> str:
@@ -186,23 +186,16 @@ def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
 
 def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
-    planned, own = _planned(triages), evidence.decisions.get(("check", check.pk))
-    decisions = [d for d in (own, *(evidence.decisions.get(("snag", s.pk)) for s in snags)) if d]
-    taken = next((d for d in decisions if d.state == "accepted"), own)
-    case = Case(
+    planned = planned_change(t.planned_change for t in triages)
+    decisions = [evidence.decisions.get(key) for key in (("check", check.pk), *(("snag", s.pk) for s in snags))]
+    case = build_case(
         check,
-        band_for(check),
-        told.summary,
-        told.found,
-        missed,
-        told.proposal,
-        _stops(rows),
-        _is_danger(snags),
-        tuple(_blame(triages, snags, evidence)),
-        tuple(_confirmed(check, rows, evidence)),
-        tuple(evidence.serials[r.build] for r in rows if r.outcome != "in band"),
-        len(snags),
-        taken,
+        told,
+        _misses(check, rows, evidence),
+        _triaged_causes(triages, snags, evidence),
+        {evidence.serials[build]: words for build, words in evidence.confirmed.items()},
+        snags,
+        evidence.decision_on(check, snags),
     )
     return Finding(
         _harm(check, rows, snags),
@@ -222,17 +215,26 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
         _causes(triages),
         suggest(case, planned),
         edits.of_check(case, planned),
-        tuple(decisions),
+        tuple(filter(None, decisions)),
         case.stops,
+        finding_state(case.decision, planned=planned, causes=case.causes or case.confirmed),
     )
 
 
-def _blame(triages, snags, evidence):
-    """(cause, serial of the build) of what the designer made of deviations and snags."""
+def _misses(check, rows, evidence):
+    """The builds that missed a check, with the deviation of what they read first."""
+    for row in rows:
+        if {row.first_outcome, row.outcome} != {"in band"}:
+            first = evidence.firsts.get((check.pk, row.build))
+            deviation = first.deviation if first else row.deviation
+            yield Miss(evidence.serials[row.build], row.first_outcome, row.outcome, deviation)
+
+
+def _triaged_causes(triages, snags, evidence):
+    """(cause, serial of the build) of deviations and snags."""
     builds = {s.pk: s.build_id for s in snags}
     for t in triages:
-        if t.cause != Cause.UNKNOWN:
-            yield t.cause, evidence.serials[t.build_id or builds[t.snag_id]]
+        yield t.cause, evidence.serials[t.build_id or builds[t.snag_id]]
 
 
 def _is_danger(snags) -> bool:
@@ -248,16 +250,6 @@ def _harm(check, rows, snags) -> int:
         return 4
     out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
     return 1 if not out else 3 if check.stage.is_powered else 2
-
-
-def _confirmed(check, rows, evidence) -> list[tuple]:
-    """[(low or high, cause, serials)] of builds that missed this check and whose cause was confirmed."""
-    found = defaultdict(list)
-    for row in (row for row in rows if row.build in evidence.confirmed and row.first_outcome != "in band"):
-        first = evidence.firsts.get((check.pk, row.build))
-        for words in evidence.confirmed[row.build] if first else ():
-            found["low" if first.deviation < 0 else "high", words].append(evidence.serials[row.build])
-    return [(side, words, tuple(serials)) for (side, words), serials in found.items()]
 
 
 def about_steps(evidence, taking_part: int):
@@ -283,7 +275,7 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
     triages, builds = evidence.triages_of(said), {s.build_id for s in said}
     decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
-    planned = _planned(triages)
+    planned = planned_change(t.planned_change for t in triages)
     return Finding(
         harm,
         title,
@@ -304,13 +296,18 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
         edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned),
         decisions,
         0,
+        _step_state(decisions, planned, triages),
+    )
+
+
+def _step_state(decisions, planned, triages) -> str:
+    accepted = next((d for d in decisions if d.state == "accepted"), None)
+    return finding_state(
+        accepted or next(iter(decisions), None),
+        planned=planned,
+        causes=[t for t in triages if t.cause != Cause.UNKNOWN],
     )
 
 
 def _causes(triages) -> tuple[str, ...]:
     return tuple(sorted({Cause(t.cause).label for t in triages if t.cause != Cause.UNKNOWN}))
-
-
-def _planned(triages) -> str:
-    """The designer's own planned changes win over anything worked out here."""
-    return " ".join(dict.fromkeys(t.planned_change.strip() for t in triages if t.planned_change.strip()))

@@ -101,7 +101,7 @@ def change_lines(summary):
     writer = csv.writer(_Line(), lineterminator="\r\n")
     yield writer.writerow(CHANGE_COLUMNS)
     for change in summary.changes.changes:
-        told = (change.state, change.reason, change.evidence, change.answers, change.at.isoformat())
+        told = (change.decided, change.reason, change.evidence, change.answers, change.at.isoformat())
         for edit in change.edits:
             yield writer.writerow(
                 map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told))

@@ -7,9 +7,9 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from builds.guides.signals import revision_issued
-        from builds.review.changes.record import write_down
+        from builds.review.changes.record import record_changes
 
         def keep(sender, revision, **more):
-            write_down(revision)
+            record_changes(revision)
 
         revision_issued.connect(keep, weak=False, dispatch_uid="write the change list down")

@@ -1,19 +1,44 @@
-"""The builds x checks matrix as HTML, joined from strings: thousands of cells are too many for a template's loop."""
+"""The builds x checks matrix as HTML, joined from strings: thousands of cells are too many for a template's loop.
 
+What a cell is made of is translated once a page; the markup of each kind of cell is a line of its own below.
+"""
+
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
 from django.urls import reverse
 from django.utils.html import escape
 from django.utils.safestring import mark_safe
+from django.utils.translation import get_language, ngettext
+from django.utils.translation import gettext as _
 
-CLASSES = {
-    "in band": ("o-in", "✓"),
-    "too close to call": ("o-close", "≈"),
-    "out of band": ("o-out", "✗"),
-    "switch off": ("o-off", "■"),
-}
+from builds.ui.templatetags.formatting import SYMBOLS
+
+TABLE = '<table class="matrix num{size}"><thead>{bands}{heads}</thead><tbody>{rows}</tbody></table>'
+BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"><span>{title}</span></th>'
+HEAD = '<th scope="col"><a href="{page}" title="{title}">{title}</a></th>'
+ROW = '<tr><th scope="row"><a href="{link}">{serial}</a> <span class="muted">{who}</span></th>{cells}</tr>'
+TICK = '<td class="o-in" title="{figure}">✓<span class="visually-hidden"> {outcome}</span></td>'
+CELL = (
+    '<td class="{css}"><a href="{link}?check={check}#check-{check}" title="{title}">{symbol}{dot}{shown}'
+    '<span class="visually-hidden"> {label}</span></a></td>'
+)
+FIGURE = '<span class="cell-figure">{figure}</span>'
 NOTHING = "<td></td>"
+FEW = 14  # checks, so few that the table fills the page and its heads need not stand upright
+
+
+@dataclass(frozen=True)
+class _Words:
+    """The translated parts of cells."""
+
+    first: str
+    title: str
+
+    @classmethod
+    def now(cls) -> "_Words":
+        return cls(_("%(outcome)s, at first %(first)s"), _("%(label)s, %(figure)s band half-widths from the middle"))
 
 
 def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool = False) -> str:
@@ -23,74 +48,87 @@ def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool =
     a screen; any other has its deviation (the band's middle is 0, its limit 1) and leads to its readings. `figures`:
     every cell has.
     """
-    bands = "".join(
-        f'<th scope="colgroup" colspan="{len(list(group))}" id="in-{pk}"><span>{escape(title)}</span></th>'
-        for (pk, title), group in groupby((c.stage_id, c.stage.title) for c in checks)
-    )
     page = reverse("review:check", args=[kit, letter, 0])[:-2]
-    heads = "".join(
-        f'<th scope="col"><a href="{page}{c.pk}/" title="{escape(c.title)}">{escape(c.title)}</a></th>' for c in checks
+    heads = "".join(HEAD.format(page=f"{page}{c.pk}/", title=escape(c.title)) for c in checks)
+    words, build_label = _Words.now(), escape(_("Build"))
+    html = TABLE.format(
+        size=" few" if len(checks) <= FEW else "",
+        bands=f"<tr><td></td>{_bands(checks)}</tr>",
+        heads=f'<tr class="upright"><th scope="col">{build_label}</th>{heads}</tr>',
+        rows="".join(_row(build, checks, statuses, figures, words) for build in builds),
     )
-    rows = "".join(_row(build, checks, statuses, figures) for build in builds)
-    return mark_safe(
-        # noqa: S308
-        f'<table class="matrix num"><thead><tr><td></td>{bands}</tr>'
-        f'<tr class="upright"><th scope="col">Build</th>{heads}'
-        f"</tr></thead><tbody>{rows}</tbody></table>"
-    )
+    return mark_safe(html)  # noqa: S308
+
+
+def _bands(checks) -> str:
+    groups = groupby((c.stage_id, c.stage.title) for c in checks)
+    return "".join(BAND.format(span=len(list(group)), stage=pk, title=escape(title)) for (pk, title), group in groups)
 
 
 def stages_off(checks, statuses) -> list[tuple]:
     """[(stage, cells whose last reading is not in band)], in the guide's order: where to jump to in the matrix."""
     stages, off = {c.pk: c.stage_id for c in checks}, {}
-    for (_build, check), standing in statuses.items():
-        if standing[0] != "in band" and check in stages:
+    for (_build, check), status in statuses.items():
+        if status[0] != "in band" and check in stages:
             off[stages[check]] = off.get(stages[check], 0) + 1
     return [(stage, off.get(stage.pk, 0)) for stage in {c.stage_id: c.stage for c in checks}.values()]
 
 
-def figure_of(deviation: float) -> str:
+def format_deviation(deviation: float) -> str:
     """A deviation with one decimal (none from 10 up), a true minus, and no sign on nothing: "−2.3", "+12", "0.0"."""
-    return _figure(round(10 * deviation))
+    return _tenths(round(10 * deviation))
 
 
 @lru_cache(4096)
-def _figure(tenths: int) -> str:
-    return (
-        (f"{tenths / 10:+.1f}" if abs(tenths) < 100 else f"{tenths / 10:+.0f}").replace("-", "−") if tenths else "0.0"
-    )
+def _tenths(tenths: int) -> str:
+    if not tenths:
+        return "0.0"
+    return (f"{tenths / 10:+.1f}" if abs(tenths) < 100 else f"{tenths / 10:+.0f}").replace("-", "−")
 
 
 @lru_cache(4096)
-def _tick(tenths: int) -> str:
+def _tick(tenths: int, _language: str) -> str:
     """Most cells are this one, so its few forms are kept."""
-    return f'<td class="o-in" title="{_figure(tenths)}">✓<span class="visually-hidden"> in band</span></td>'
+    return TICK.format(figure=_tenths(tenths), outcome=escape(outcome_label("in band")))
 
 
-def _row(build, checks, statuses, figures) -> str:
+def outcome_label(outcome: str) -> str:
+    return _(outcome)
+
+
+def _row(build, checks, statuses, figures, words) -> str:
     link = reverse("review:build", args=[build.pk])
-    cells = "".join(_cell(statuses.get((build.pk, c.pk)), link, c.pk, figures) for c in checks)
-    who = escape(str(build.builder)) if build.builder else "not taken on"
-    return (
-        f'<tr><th scope="row"><a href="{link}">{escape(build.serial)}</a> <span class="muted">{who}</span></th>'
-        f"{cells}</tr>"
-    )
+    cells = "".join(_cell(statuses.get((build.pk, c.pk)), link, c.pk, figures, words) for c in checks)
+    who = escape(str(build.builder)) if build.builder else escape(_("no builder yet"))
+    return ROW.format(link=link, serial=escape(build.serial), who=who, cells=cells)
 
 
-def _cell(standing, link, check_id, figures) -> str:
-    if standing is None:
+def _cell(status, link, check, figures, words) -> str:
+    if status is None:
         return NOTHING
-    outcome, deviation, attempts, first = standing
+    outcome, deviation, attempts, first = status
     if outcome == "in band" and attempts == 1 and not figures:
-        return _tick(round(10 * deviation))
-    css, symbol = CLASSES[outcome]
-    figure = figure_of(deviation)
-    again = "·" if attempts > 1 else ""
-    words = (
-        outcome + (f", first {first}" if first != outcome else "") + (f", {attempts} attempts" if attempts > 1 else "")
+        return _tick(round(10 * deviation), get_language() or "")
+    css, symbol = SYMBOLS[outcome]
+    figure, label = format_deviation(deviation), _label(outcome, first, attempts, words)
+    return CELL.format(
+        css=css,
+        link=link,
+        check=check,
+        title=escape(words.title % {"label": label, "figure": figure}),
+        symbol=symbol,
+        dot="·" if attempts > 1 else "",
+        shown=FIGURE.format(figure=figure) if figures or outcome != "in band" else "",
+        label=escape(label),
     )
-    shown = f'<span class="cell-figure">{figure}</span>' if figures or outcome != "in band" else ""
-    return (
-        f'<td class="{css}"><a href="{link}#check-{check_id}" title="{words}, {figure}; the limit is 1">{symbol}{again}'
-        f'{shown}<span class="visually-hidden"> {words}</span></a></td>'
-    )
+
+
+def _label(outcome, first, attempts, words) -> str:
+    """What a cell says to those who hear it."""
+    label = outcome_label(outcome)
+    if first != outcome:
+        label = words.first % {"outcome": label, "first": outcome_label(first)}
+    if attempts > 1:
+        tries = ngettext("%(n)s attempt", "%(n)s attempts", attempts) % {"n": attempts}
+        label = f"{label}, {tries}"
+    return label

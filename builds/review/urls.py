@@ -21,15 +21,15 @@ urlpatterns = [
     # one snag
     path("snags/<int:pk>/", snags.snag, name="snag"),
     path("snags/<int:pk>/merge/", snags.merge, name="merge"),
-    path("snags/<int:pk>/take-apart/", snags.unmerge, name="unmerge"),
+    path("snags/<int:pk>/take-apart/", snags.unmerge, name="take-apart"),
     # watch the builds
     path("", programme.programmes, name="programmes"),
     path("<slug:kit>/programme/", programme.programme, name="programme"),
     path(f"{REVISION}/", dashboard.dashboard, name="dashboard"),
     path(f"{REVISION}/builds/", builds.builds, name="builds"),
     path(f"{REVISION}/checks/<int:pk>/", check.check, name="check"),
-    path(f"{REVISION}/batches/", correlations.correlations, name="correlations"),
-    path(f"{REVISION}/batches/<int:pk>/take-away/", correlations.delete_batch, name="delete-batch"),
+    path(f"{REVISION}/batches/", correlations.correlations, name="batches"),
+    path(f"{REVISION}/batches/<int:pk>/take-away/", correlations.delete_batch, name="take-away-batch"),
     # decide
     path(f"{REVISION}/problems/", problems.problems, name="problems"),
     path(f"{REVISION}/troubles/", problems.old_address, name="troubles"),

@@ -1,1 +1,2 @@
-"""The revision loop: findings and snags decided on, edits of the next draft, its change list, and whether it worked."""
+"""Changes of the guide: decisions on findings and snags, edits of the next draft, its change list, and whether it
+worked."""

@@ -1,8 +1,9 @@
-"""Whom a change answers: the snag decided on, and every other one about what was changed. Told when the revision is
-issued."""
+"""Whom a change answers: the snag decided on, and every other one about what was changed. Builders are told when the
+revision is issued."""
 
 from django.db import transaction
 from django.db.models import Q
+from django.utils.translation import gettext as _
 
 from builds.bench import notices
 from builds.bench.models import Message, Snag
@@ -63,29 +64,36 @@ def _is_about(decision, snag) -> bool:
 
 
 @transaction.atomic
-def tell_builders(issued: Revision, decisions=None, answers=None) -> int:
-    """Answer every snag that this revision was changed for, in its thread; says how many."""
+def answer_snags(issued: Revision, decisions=None, answers=None) -> int:
+    """Answer every snag that this revision was changed for, in its thread; returns how many."""
     decisions = accepted_into(issued) if decisions is None else decisions
     answers = answered_by(decisions) if answers is None else answers
-    return sum(_tell(issued, decision, snag) for decision in decisions for snag in answers[decision.pk])
+    return sum(_answer(issued, decision, snag) for decision in decisions for snag in answers[decision.pk])
 
 
-def _now(decision) -> str:
-    """What the guide says there now, in short."""
+def _new_text(decision) -> str:
+    """What the guide says there now, in short; empty where it says nothing any more."""
     figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
-    told = [
+    texts = [
         f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
     ]
-    words = "; ".join(dict.fromkeys(x for x in (figures, *told) if x)) or "nothing of it any more"
-    return words if len(words) <= MOST else f"{words[: MOST - 2]} …"
+    text = "; ".join(dict.fromkeys(x for x in (figures, *texts) if x))
+    return text if len(text) <= MOST else f"{text[: MOST - 2]} …"
 
 
-def _tell(issued, decision, snag) -> int:
-    words = (
-        f"Answered in revision {issued.letter} of the guide: "
-        f"{decision.reason.rstrip('.') or 'it was rewritten there'}. "
-        f"It now says: {_now(decision)}\nThank you."
-    )
+def _answer_text(issued, decision) -> str:
+    lines = [_("Answered in revision %(letter)s of the guide.") % {"letter": issued.letter}]
+    if reason := decision.reason.strip().rstrip("."):
+        lines.append(_("Reason: %(reason)s.") % {"reason": reason})
+    if text := _new_text(decision):
+        lines.append(_("It now says: %(text)s") % {"text": text})
+    else:
+        lines.append(_("That part of the guide has been removed."))
+    return "\n".join([*lines, _("Thank you.")])
+
+
+def _answer(issued, decision, snag) -> int:
+    words = _answer_text(issued, decision)
     if snag.messages.filter(words=words).exists():
         return 0
     notices.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=words))

@@ -1,62 +1,124 @@
-"""The cases behind the open findings: what was found to be the cause of each, so that no page suggests what does not
-fit it."""
+"""The cases behind the findings: what was found to be the cause of each, so that no page suggests what does not fit
+it. `build_case` is the one way a case is made; the fault summary calls it too."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 
-from builds.bench.models import CheckStatus, ConfirmedFault, Snag
+from builds.bench.models import CheckStatus, ConfirmedFault, Reading, Snag
 from builds.guides.figures import band_for
 from builds.review.changes.case import Case
-from builds.review.models import Cause, Triage
+from builds.review.models import Cause, Decision, Triage
+from builds.review.problems.state import with_decision_state
+from checks.serials import natural
 from checks.statistics.proportions import wilson
 
 
-def cases_of(revision, checks, told, snags, decided) -> dict[int, tuple[Case, str]]:
-    """Check id -> (its case, the change the designer planned). `told`: check id -> Meaning; `snags`: check id -> snags
-    about it; `decided`: check id -> decision. Three queries."""
-    missed, triages, confirmed = _missed(checks), _triages(revision), _confirmed(revision)
-    return {
-        c.pk: (
-            _case(c, told[c.pk], missed[c.pk], triages[c.pk], confirmed, tuple(snags[c.pk]), decided.get(c.pk)),
-            _planned(triages[c.pk]),
-        )
-        for c in checks
-    }
+@dataclass(frozen=True)
+class Miss:
+    """A build that missed a check, first or last; `deviation` of its first reading."""
+
+    serial: str
+    first_outcome: str
+    outcome: str
+    deviation: float
 
 
-def _case(check, told, missed, triages, confirmed, snags, decision) -> Case:
-    first = wilson(sum(outcome != "in band" for _serial, outcome, _last in missed), max(told.summary.n, len(missed)))
-    found = defaultdict(list)
-    for serial, _first, _last in missed:
-        for words in confirmed.get(serial, ()):
-            found[words].append(serial)
+@dataclass(frozen=True)
+class Decisions:
+    """What was decided in a revision, by check and by snag."""
+
+    by_check: dict[int, Decision]
+    by_snag: dict[int, Decision]
+
+    @classmethod
+    def of(cls, revision) -> "Decisions":
+        """One query."""
+        rows = list(with_decision_state(revision.decisions.select_related("draft")))
+        return cls({d.check_row_id: d for d in rows if d.check_row_id}, {d.snag_id: d for d in rows if d.snag_id})
+
+    def on(self, check, snags) -> Decision | None:
+        """The decision that counts for a check: one that was accepted, on it or on a snag about it, else its own."""
+        own = self.by_check.get(check.pk)
+        found = [d for d in (own, *(self.by_snag.get(snag.pk) for snag in snags)) if d]
+        return next((d for d in found if d.state == Decision.State.ACCEPTED), own)
+
+
+def build_case(
+    check,
+    meaning,
+    misses: Iterable[Miss],
+    causes: Iterable[tuple[str, str]],
+    confirmed: Mapping[str, Iterable[str]],
+    snags: tuple,
+    decision: Decision | None,
+) -> Case:
+    """`causes`: (cause, serial) as triaged; `confirmed`: serial -> causes confirmed at its bench."""
+    misses = sorted(misses, key=lambda miss: natural(miss.serial))
+    first = [miss for miss in misses if miss.first_outcome != "in band"]
+    read = meaning.summary.n + meaning.summary.over
     return Case(
         check,
         band_for(check),
-        told.summary,
-        told.found,
-        first,
-        told.proposal,
-        sum("switch off" in outcomes for _serial, *outcomes in missed),
-        any(s.severity == Snag.Severity.DANGER for s in snags),
-        tuple((cause, serial) for cause, serial, _words in triages if cause != Cause.UNKNOWN),
-        tuple(("off", words, tuple(serials)) for words, serials in found.items()),
-        tuple(serial for serial, _first, last in missed if last != "in band"),
+        meaning.summary,
+        meaning.found,
+        wilson(len(first), max(read, len(misses))),
+        meaning.proposal,
+        sum("switch off" in (miss.first_outcome, miss.outcome) for miss in misses),
+        any(snag.severity == Snag.Severity.DANGER for snag in snags),
+        tuple((cause, serial) for cause, serial in causes if cause != Cause.UNKNOWN),
+        _confirmed_causes(first, confirmed),
+        tuple(miss.serial for miss in misses if miss.outcome != "in band"),
         len(snags),
         decision,
     )
 
 
-def _missed(checks) -> dict[int, list[tuple[str, str, str]]]:
-    """Check id -> (serial, first outcome, last outcome) of the builds that missed it, first or last."""
+def _confirmed_causes(misses, confirmed) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    """(low or high, cause, serials) of the builds whose cause was confirmed."""
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for miss in misses:
+        for words in confirmed.get(miss.serial, ()):
+            found["low" if miss.deviation < 0 else "high", words].append(miss.serial)
+    return tuple((side, words, tuple(serials)) for (side, words), serials in found.items())
+
+
+def planned_change(texts: Iterable[str]) -> str:
+    """The changes the designer planned, each once."""
+    return " ".join(dict.fromkeys(text.strip() for text in texts if text.strip()))
+
+
+def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[int, tuple[Case, str]]:
+    """Check id -> (its case, the change the designer planned). `meanings`: check id -> Meaning; `snags`: check id ->
+    snags about it. Three queries."""
+    misses, triages, confirmed = _misses(checks), _triages(revision), _confirmed(revision)
+    found = {}
+    for check in checks:
+        about = tuple(snags[check.pk])
+        causes = [(cause, serial) for cause, serial, _planned in triages[check.pk]]
+        case = build_case(
+            check, meanings[check.pk], misses[check.pk], causes, confirmed, about, decisions.on(check, about)
+        )
+        found[check.pk] = (case, planned_change(planned for *_cause, planned in triages[check.pk]))
+    return found
+
+
+def _misses(checks) -> dict[int, list[Miss]]:
+    """Check id -> the builds that missed it."""
     found = defaultdict(list)
     asked = [c.pk for c in checks] or [0]  # one query with findings or without
-    rows = CheckStatus.objects.filter(check_row__in=asked).exclude(first_outcome="in band", outcome="in band")
-    for check, *row in rows.order_by("build__serial").values_list(
-        "check_row_id", "build__serial", "first_outcome", "outcome"
+    first = Reading.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"), attempt=1)
+    rows = (
+        CheckStatus.objects.filter(check_row__in=asked)
+        .exclude(first_outcome="in band", outcome="in band")
+        .annotate(first_deviation=Subquery(first.values("deviation")[:1]))
+    )
+    for check, serial, first_outcome, outcome, deviation in rows.values_list(
+        "check_row_id", "build__serial", "first_outcome", "outcome", "first_deviation"
     ):
-        found[check].append(tuple(row))
+        found[check].append(Miss(serial, first_outcome, outcome, deviation or 0.0))
     return found
 
 
@@ -64,17 +126,12 @@ def _triages(revision) -> dict[int, list[tuple[str, str, str]]]:
     """Check id -> (cause, serial, planned change) of its deviations and of the snags about it."""
     found = defaultdict(list)
     rows = Triage.objects.filter(Q(build__revision=revision) | Q(snag__build__revision=revision)).order_by("pk")
-    for check, about, build, said_by, *rest in rows.values_list(
+    for check, about, build, reported_by, cause, planned in rows.values_list(
         "check_row_id", "snag__check_row_id", "build__serial", "snag__build__serial", "cause", "planned_change"
     ):
         if check or about:
-            cause, planned = rest
-            found[check or about].append((cause, build or said_by, planned.strip()))
+            found[check or about].append((cause, build or reported_by, planned))
     return found
-
-
-def _planned(triages) -> str:
-    return " ".join(dict.fromkeys(planned for _cause, _serial, planned in triages if planned))
 
 
 def _confirmed(revision) -> dict[str, list[str]]:

@@ -2,20 +2,21 @@
 editor's."""
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from builds.guides.models import Revision
-from builds.review.changes.drafts import draft_after, hold, still_makes_sense, undo
+from builds.review.changes.drafts import draft_after, hold, undo, validate_leftover
 from builds.review.changes.targets import (
     Refused,
     Target,
-    as_kept,
     digest,
-    judge,
-    put,
+    label_of,
+    normalise,
+    set_text,
     target_of,
     target_of_snag,
-    where_words,
-    words_of,
+    text_of,
+    validate,
 )
 from builds.review.models import Decision
 
@@ -34,20 +35,21 @@ def _before(revision, check, snag) -> Decision | None:
         .first()
     )
     if decision and decision.draft and not decision.draft.is_draft:
-        raise Refused(f"This was decided and issued in revision {decision.draft.letter}; it stays as it is.")
+        words = _("This was decided and issued in revision %(letter)s. It can no longer change.")
+        raise Refused(words % {"letter": decision.draft.letter})
     return decision
 
 
 @transaction.atomic
 def put_aside(revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="") -> Decision:
-    """Reject or put off, with a reason. An edit made before is taken out of the draft again."""
+    """Reject or defer, with a reason. An edit made before is taken out of the draft again."""
     if not reason.strip():
-        raise Refused("Say why: whoever reads the change list will ask.")
+        raise Refused(_("Give a reason: readers of the change list will ask."))
     before = _before(revision, check, snag)
     if before and before.edits:
         undo(before)
-        still_makes_sense(before)
-    return _keep(
+        validate_leftover(before)
+    return _save(
         revision,
         check,
         snag,
@@ -76,24 +78,25 @@ def accept(
 ) -> Decision:
     """Write words and figures (as typed) into the same rows of the draft.
 
-    What the draft says already is accepted too, when some decision or hand changed it there: both are linked. `seen`:
-    the digests of the rows that the form was filled from. Raises Refused for what the rules refuse, and for a form the
-    draft has moved on from.
+    What the draft says already is accepted too, when another decision or an edit changed it there: both are linked.
+    `seen`: the digests of the rows that the form was filled from. Raises Refused for what the rules refuse, and for a
+    form the draft has moved on from.
     """
     before = _before(revision, check, snag)
     draft = draft_after(revision)
-    stood = {target: digest(target.row_in(draft)) for target in wanted}
+    digests = {target: digest(target.row_in(draft)) for target in wanted}
     if before and before.edits:
         undo(before)
     edits = []
     for target, fields in wanted.items():
-        edits += _write(draft, target, fields, None if seen is None else (seen.get(target), stood[target]))
+        edits += _write(draft, target, fields, None if seen is None else (seen.get(target), digests[target]))
     edits = edits or [
-        edit for target, fields in wanted.items() for edit in _there_already(revision, draft, target, fields)
+        edit for target, fields in wanted.items() for edit in _edits_made_already(revision, draft, target, fields)
     ]
     if not edits:
-        raise Refused(f"Revision {revision.letter} says that already: change something, or reject it with a reason.")
-    return _keep(
+        words = _("Revision %(letter)s says that already. Change something, or reject the finding with a reason.")
+        raise Refused(words % {"letter": revision.letter})
+    return _save(
         revision,
         check,
         snag,
@@ -119,30 +122,30 @@ def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
 
 
 def _write(draft, target, fields, marks) -> list[dict]:
-    """The edits made in one row; `marks`: the digests the form had, and of what stood there a moment ago."""
+    """The edits made in one row; `marks`: the digest that the form had, and that of the row a moment ago."""
     row = target.row_in(draft)
     if row is None:
-        raise Refused(f"Revision {draft.letter} has no {target.kind} {target.key} any more.")
+        words = _("Revision %(letter)s no longer has what this is about (%(key)s).")
+        raise Refused(words % {"letter": draft.letter, "key": target.key})
     fields = _cleaned(target, fields)
     edits = [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": where_words(row),
+            "where": label_of(row),
             "field": name,
-            "before": words_of(row, name),
+            "before": text_of(row, name),
             "after": after,
         }
         for name, after in fields.items()
-        if words_of(row, name) != after
+        if text_of(row, name) != after
     ]
     if edits and marks and marks[0] not in (marks[1], digest(row)):
-        raise Refused(
-            f"Draft {draft.letter} has changed since this page was opened. Look at what it says now, and accept again."
-        )
+        words = _("Draft %(letter)s has changed since this page was opened. Check what it says now, then accept again.")
+        raise Refused(words % {"letter": draft.letter})
     for edit in edits:
-        put(row, edit["field"], edit["after"])
+        set_text(row, edit["field"], edit["after"])
     if edits:
-        judge(row)
+        validate(row)
         row.save()
     return edits
 
@@ -153,24 +156,24 @@ def _cleaned(target, fields: dict) -> dict[str, str]:
     wanted = {name: fields[name].replace("\r\n", "\n").strip() for name in target.fields if name in fields}
     if wanted.get("low") or wanted.get("high"):
         wanted = dict.fromkeys(("band", "at_least", "at_most"), "") | wanted
-    return {name: as_kept(name, words) for name, words in wanted.items()}
+    return {name: normalise(name, words) for name, words in wanted.items()}
 
 
-def _there_already(revision, draft, target, fields) -> list[dict]:
+def _edits_made_already(revision, draft, target, fields) -> list[dict]:
     """Edits that would have been made in the revision decided on, where the draft has them already."""
     old, row = target.row_in(revision), target.row_in(draft)
     return [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": where_words(row),
+            "where": label_of(row),
             "field": name,
-            "before": words_of(old, name),
+            "before": text_of(old, name),
             "after": after,
         }
         for name, after in _cleaned(target, fields).items()
-        if old is not None and words_of(old, name) != after
+        if old is not None and text_of(old, name) != after
     ]
 
 
-def _keep(revision: Revision, check, snag, **fields) -> Decision:
+def _save(revision: Revision, check, snag, **fields) -> Decision:
     return Decision.objects.update_or_create(revision=revision, check_row=check, snag=snag, defaults=fields)[0]

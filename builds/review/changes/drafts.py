@@ -1,8 +1,10 @@
 """Which draft an accepted change goes into, and taking one out of it again."""
 
+from django.utils.translation import gettext as _
+
 from builds.guides.models import Revision
 from builds.guides.revisions import clone, hold
-from builds.review.changes.targets import Refused, Target, judge, put, target_of, target_of_snag, words_of
+from builds.review.changes.targets import Refused, Target, set_text, target_of, target_of_snag, text_of, validate
 from builds.review.models import Decision
 
 __all__ = ["base_of", "draft_after", "hold", "places_of", "targets_of", "undo"]
@@ -69,8 +71,8 @@ def undo(decision: Decision) -> None:
     for edit in decision.edits:
         target = _target(decision, edit)
         row = rows.setdefault(target, target.row_in(decision.draft))
-        if row is not None and not _wanted_by(others, target, edit) and words_of(row, edit["field"]) == edit["after"]:
-            put(row, edit["field"], edit["before"])
+        if row is not None and not _wanted_by(others, target, edit) and text_of(row, edit["field"]) == edit["after"]:
+            set_text(row, edit["field"], edit["before"])
     for row in filter(None, rows.values()):
         row.save()
 
@@ -89,14 +91,13 @@ def _wanted_by(others, target, edit) -> bool:
     return wanted
 
 
-def still_makes_sense(decision: Decision) -> None:
+def validate_leftover(decision: Decision) -> None:
     """After an undo that left other decisions' figures in place. Raises Refused."""
     for target in dict.fromkeys(targets_of(decision)):
         row = target.row_in(decision.draft) if decision.draft and decision.draft.is_draft else None
         try:
             if row is not None:
-                judge(row)
+                validate(row)
         except Refused as error:
-            raise Refused(
-                f"Taking this out of the draft alone would leave what contradicts itself: {error} Edit the draft."
-            ) from error
+            words = _("Without this change the draft would contradict itself: %(error)s Edit the draft instead.")
+            raise Refused(words % {"error": error}) from error

@@ -2,25 +2,27 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy as _
+
 from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.models import Revision
-from builds.review.changes.targets import Target, digest, target_of, target_of_snag, where_words, words_of
+from builds.review.changes.targets import Target, digest, label_of, target_of, target_of_snag, text_of
 
 LABELS = {
-    "expected": "Expected",
-    "band": "Band ±",
-    "low": "Band from",
-    "high": "to",
-    "at_least": "At least",
-    "at_most": "At most",
-    "title": "Title",
-    "note": "Note",
-    "hints": "Hints",
-    "text": "The step",
-    "value": "Value",
-    "intro": "Introduction",
+    "expected": _("Expected value"),
+    "band": _("Band ±"),
+    "low": _("Band from"),
+    "high": _("Band to"),
+    "at_least": _("At least"),
+    "at_most": _("At most"),
+    "title": _("Title"),
+    "note": _("Note"),
+    "hints": _("Hints"),
+    "text": _("Text of the step"),
+    "value": _("Value"),
+    "intro": _("Introduction"),
 }
-HELP = {"hints": "One a line: low, high or off, a colon, the words."}
+HELP = {"hints": _("One per line: low, high or off, then a colon and the text.")}
 ROWS = {"note": 2, "hints": 3, "text": 3, "intro": 3}  # of a text area; the rest is typed on one line
 
 
@@ -34,6 +36,10 @@ class Field:
     value: str
     rows: int = 0
     help: str = ""
+
+    @property
+    def is_changed(self) -> bool:
+        return self.now != self.value
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,10 @@ class Offer:
     fields: tuple[Field, ...]
     seen: str
     ident: str
+
+    @property
+    def is_step(self) -> bool:
+        return self.target.kind == "step"
 
     @property
     def figures(self) -> tuple[Field, ...]:
@@ -75,7 +85,7 @@ class Offers:
         if row is None:
             return None
         fields = tuple(self._field(row, name, proposed or {}, typed, prefix) for name in target.fields)
-        return Offer(target, self.base.letter, where_words(row), fields, digest(row), ident)
+        return Offer(target, self.base.letter, label_of(row), fields, digest(row), ident)
 
     def of_snag(self, snag, typed=None) -> Offer | None:
         return self.of(target_of_snag(snag), f"snag-{snag.pk}", typed=typed)
@@ -86,7 +96,7 @@ class Offers:
         return [self.of(target, ident, typed=typed, prefix=f"step-{target.key}") for target in targets]
 
     def _field(self, row, name, proposed, typed, prefix) -> Field:
-        now, sent = words_of(row, name), prefix or name
+        now, sent = text_of(row, name), prefix or name
         value = proposed.get(name, now)
         value = typed[sent] if typed is not None and sent in typed else value
         return Field(sent, LABELS[name], now, value, ROWS.get(name, 0), HELP.get(name, ""))

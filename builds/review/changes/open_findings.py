@@ -3,12 +3,15 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
-from builds.review.changes.cases import cases_of
+from builds.review.changes.cases import Decisions, cases_of
 from builds.review.changes.suggest import suggest
 from builds.review.findings_cache import meanings
 from builds.review.models import Decision
+from builds.review.problems.state import ProblemState, finding_state
 from builds.review.queries import checks_of
 from checks.quantity import format_quantity
 from checks.statistics.plain import widths
@@ -26,6 +29,7 @@ class OpenFinding:
     snags: tuple
     decision: Decision | None
     n: int
+    state: ProblemState
     advice: str = ""  # what to do, in words that fit what was found to be the cause
 
     @property
@@ -34,7 +38,7 @@ class OpenFinding:
         if not self.proposal:
             return {}
         unit = self.check.unit
-        told = {
+        figures = {
             name: format_quantity(value, unit, self.proposal.digits)
             for name, value in (
                 ("expected", self.proposal.figure),
@@ -42,19 +46,27 @@ class OpenFinding:
                 ("high", self.proposal.high),
             )
         }
-        return told | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
+        return figures | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
 
     @property
     def evidence(self) -> str:
-        found = self.found
-        return (
-            f"{found.claim}. {found.words} ({self.n} builds; their middle is off by {widths(found.shift)} band-widths.)"
-        )
+        words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
+        figures = {"n": self.n, "widths": widths(self.found.shift)}
+        return words % {"claim": self.found.claim, "words": self.found.words, **figures}
+
+    @property
+    def is_unclear(self) -> bool:
+        """Is it the words of a step that builders stumble over?"""
+        return self.found.kind == "step unclear"
 
     @property
     def asks(self) -> bool:
         """Does it ask for a change of the guide?"""
-        return bool(self.proposal) or self.found.kind == "step unclear"
+        return bool(self.proposal) or self.is_unclear
+
+    @property
+    def wants_decision(self) -> bool:
+        return self.asks and self.decision is None
 
 
 def open_findings(revision) -> list[OpenFinding]:
@@ -62,18 +74,24 @@ def open_findings(revision) -> list[OpenFinding]:
     snags = defaultdict(list)
     for snag in Snag.objects.filter(build__revision=revision).exclude(check_row=None).select_related("build"):
         snags[snag.check_row_id].append(snag)
-    decided = {d.check_row_id: d for d in revision.decisions.exclude(check_row=None)}
+    decisions = Decisions.of(revision)
     checks = checks_of(revision)
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    told = meanings(checks)
-    loud = [c for c in checks if told[c.pk].found.kind not in QUIET or c.pk in decided]
-    cases = cases_of(revision, loud, told, snags, decided)
-    rows = [_row(check, told[check.pk], tuple(snags[check.pk]), *cases[check.pk]) for check in loud]
+    meaning_of = meanings(checks)
+    loud = [c for c in checks if meaning_of[c.pk].found.kind not in QUIET or c.pk in decisions.by_check]
+    cases = cases_of(revision, loud, meaning_of, snags, decisions)
+    rows = [
+        _row(check, meaning_of[check.pk], tuple(snags[check.pk]), decisions.by_check.get(check.pk), *cases[check.pk])
+        for check in loud
+    ]
     return sorted(rows, key=lambda r: (r.decision is not None, -r.found.probability))
 
 
-def _row(check, told, snags, case, planned) -> OpenFinding:
-    proposal = told.proposal if case.may_change_figures else None
-    return OpenFinding(check, told.found, proposal, snags, case.decision, told.summary.n, suggest(case, planned))
+def _row(check, meaning, snags, decision, case, planned) -> OpenFinding:
+    proposal = meaning.proposal if case.may_change_figures else None
+    state = finding_state(decision or case.decision, planned=planned, causes=case.causes or case.confirmed)
+    return OpenFinding(
+        check, meaning.found, proposal, snags, decision, meaning.summary.n, state, suggest(case, planned)
+    )

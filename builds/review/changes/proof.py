@@ -4,9 +4,10 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Count, Q, Sum
+from django.utils.translation import gettext as _
 
 from builds.bench.models import CheckStatus, Snag, StageVisit, Tick
-from builds.review.changes.targets import about_words, target_of_snag
+from builds.review.changes.targets import decision_label, target_of_snag
 from builds.review.models import Decision
 from builds.review.programme.times import medians_by_stage
 from checks.statistics.difference import Difference, compare
@@ -14,7 +15,7 @@ from checks.statistics.difference import Difference, compare
 
 @dataclass(frozen=True)
 class StageProof:
-    """A stage before and after: first-pass checks, builds without a snag, re-takes a check, median minutes at work."""
+    """A stage before and after: first-pass checks, builds without a snag, retakes per check, median minutes at work."""
 
     title: str
     first_pass: Difference
@@ -25,28 +26,40 @@ class StageProof:
 
 @dataclass(frozen=True)
 class ChangeProof:
-    """One accepted change, and how its check or step went before and after. `of`: what is counted, in words."""
+    """One accepted change, and how its check or step went before and after: the builds that read the check in band at
+    the first attempt, or else (`counts_snags`) those without a snag."""
 
     decision: Decision
     difference: Difference | None
-    of: str = "right at first"
+    counts_snags: bool = False
 
     @property
     def about(self) -> str:
-        return about_words(self.decision)
+        return decision_label(self.decision)
 
     @property
     def words(self) -> str:
-        if self.difference is None or not self.difference.after.n:
-            return "No build of the new revision has come to it yet."
         d = self.difference
-        share = f"{d.before.successes} of {d.before.n} {self.of} before, {d.after.successes} of {d.after.n} after"
+        if d is None or not d.after.n:
+            return _("No build of the new revision has reached it yet.")
         if d.difference is None:
-            return f"Nothing to compare with: {share}."
-        share += f" (difference likely {_percent(d.low)} to {_percent(d.high)} %; {p_words(d.p)})"
-        return {"better": f"It worked: {share}.", "worse": f"It made things worse: {share}."}.get(
-            d.verdict, f"Too few builds to say: {share}."
+            return _("Nothing to compare with: %(shares)s.") % {"shares": self._shares}
+        words = {
+            "better": _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+            "worse": _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+        }.get(d.verdict, _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."))
+        figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_words(d.p)}
+        return words % {"shares": self._shares, **figures}
+
+    @property
+    def _shares(self) -> str:
+        d = self.difference
+        words = (
+            _("%(a)s of %(m)s without a snag before, %(b)s of %(n)s after")
+            if self.counts_snags
+            else _("%(a)s of %(m)s in band first time before, %(b)s of %(n)s after")
         )
+        return words % {"a": d.before.successes, "m": d.before.n, "b": d.after.successes, "n": d.after.n}
 
 
 def _percent(share: float) -> str:
@@ -116,7 +129,7 @@ def _proof_of(decision, after) -> ChangeProof:
         return ChangeProof(
             decision,
             compare(*_snag_free(decision.snag, decision.revision), *_snag_free(decision.snag, after)),
-            "without a snag",
+            counts_snags=True,
         )
     old = _counts(CheckStatus.objects.filter(build__revision=decision.revision, check_row=decision.check_row))
     new = _counts(

@@ -1,5 +1,5 @@
-"""The change list: put together while a revision is a draft, written down when it is issued, and read from there ever
-after."""
+"""The change list: put together while a revision is a draft, recorded when it is issued, and read from that record from
+then on."""
 
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -8,9 +8,9 @@ from django.db import transaction
 
 from builds.guides.guide_file.compare import Difference, by_figure, differences
 from builds.guides.models import Revision
-from builds.review.changes.answers import ASIDE, accepted_into, answered_by, tell_builders
+from builds.review.changes.answers import ASIDE, accepted_into, answer_snags, answered_by
 from builds.review.changes.drafts import places_of
-from builds.review.changes.targets import about_words
+from builds.review.changes.targets import decision_label
 from builds.review.models import IssuedChanges
 
 
@@ -48,7 +48,7 @@ class Erratum:
 
 @dataclass(frozen=True)
 class Aside:
-    """A finding or snag that was rejected or put off, with the reason."""
+    """A finding or snag that was rejected or deferred, with the reason."""
 
     state: str
     about: str
@@ -68,31 +68,31 @@ class Listed:
     written: datetime | None = None
 
     @property
-    def told_by_hand(self) -> list[Difference]:
+    def edits_by_hand(self) -> list[Difference]:
         """`by_hand` as a person reads it: a check's figure and band are one change."""
         return by_figure(self.by_hand)
 
 
 def changes_of(revision: Revision) -> Listed:
-    """As written down, else as things stand now."""
-    kept = IssuedChanges.objects.filter(revision=revision).first()
-    if kept is not None:
-        return _read(kept.listed, kept.at)
+    """As recorded, else as it is now."""
+    recorded = IssuedChanges.objects.filter(revision=revision).first()
+    if recorded is not None:
+        return _read(recorded.listed, recorded.at)
     decisions = accepted_into(revision)
     return _put_together(revision, decisions, answered_by(decisions))
 
 
 @transaction.atomic
-def write_down(issued: Revision) -> IssuedChanges:
+def record_changes(issued: Revision) -> IssuedChanges:
     """Keep the list as it is now, and answer the snags on it. In the transaction that freezes the revision."""
     decisions = accepted_into(issued)
     answers = answered_by(decisions)
-    kept = IssuedChanges.objects.create(
+    recorded = IssuedChanges.objects.create(
         revision=issued, listed=asdict(_put_together(issued, decisions, answers)) | {"written": None}
     )
-    kept.snags.add(*(snag for found in answers.values() for snag in found))
-    tell_builders(issued, decisions, answers)
-    return kept
+    recorded.snags.add(*(snag for found in answers.values() for snag in found))
+    answer_snags(issued, decisions, answers)
+    return recorded
 
 
 def _put_together(revision, decisions, answers) -> Listed:
@@ -100,7 +100,7 @@ def _put_together(revision, decisions, answers) -> Listed:
     changes = tuple(
         Change(
             d.pk,
-            about_words(d),
+            decision_label(d),
             d.revision.letter,
             [{k: e[k] for k in ("where", "field", "before", "after")} for e in d.edits],
             d.reason,
@@ -111,8 +111,8 @@ def _put_together(revision, decisions, answers) -> Listed:
     )
     if before is None:
         return Listed(changes, (), (), ())
-    told = {place for d in decisions for place in places_of(d)}
-    by_hand = tuple(d for d in differences(before, revision) if (d.where, d.key) not in told)
+    decided = {place for d in decisions for place in places_of(d)}
+    by_hand = tuple(d for d in differences(before, revision) if (d.where, d.key) not in decided)
     return Listed(changes, by_hand, _errata(before), _aside(before))
 
 
@@ -125,7 +125,9 @@ def _aside(before) -> tuple[Aside, ...]:
     rows = before.decisions.filter(state__in=ASIDE).select_related(
         "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part"
     )
-    return tuple(Aside(d.get_state_display(), about_words(d), d.snag.words if d.snag else "", d.reason) for d in rows)
+    return tuple(
+        Aside(d.get_state_display(), decision_label(d), d.snag.words if d.snag else "", d.reason) for d in rows
+    )
 
 
 def _read(listed: dict, at) -> Listed:

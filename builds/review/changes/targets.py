@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db.models import Model
+from django.utils.translation import gettext as _
 
 from builds.guides.editor.hint_lines import from_lines, to_lines
 from builds.guides.guide_file import rules
@@ -72,53 +73,52 @@ def target_of_snag(snag) -> Target:
     return target_of(snag.check_row or snag.step or snag.part or snag.stage)
 
 
-def where_words(row: Model) -> str:
+def label_of(row: Model) -> str:
     """The row for people: its stage and title, or its reference."""
     kind = KINDS[type(row)]
-    return {
-        "check": lambda: f"{row.stage.title}: {row.title}",
-        "step": lambda: f"{row.stage.title}, step {row.position}",
-        "part": lambda: f"Part {row.ref}",
-        "stage": lambda: row.title,
-    }[kind]()
+    if kind == "check":
+        return _("%(stage)s: %(check)s") % {"stage": row.stage.title, "check": row.title}
+    if kind == "step":
+        return _("%(stage)s, step %(number)s") % {"stage": row.stage.title, "number": row.position}
+    return _("Part %(ref)s") % {"ref": row.ref} if kind == "part" else row.title
 
 
-def about_words(decision) -> str:
+def decision_label(decision) -> str:
     """What a decision is about: its stage and check or step, its part, or its stage."""
     snag = decision.snag
-    return where_words(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
+    return label_of(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
 
 
-def words_of(row: Model, field: str) -> str:
+def text_of(row: Model, field: str) -> str:
     """A field as the form shows it, with plain line ends."""
     value = getattr(row, field)
     return to_lines(value) if field == "hints" else value.replace("\r\n", "\n").strip()
 
 
-def as_kept(field: str, words: str) -> str:
-    """Typed words as `words_of` will give them back. Raises Refused for hints that do not say when."""
+def normalise(field: str, words: str) -> str:
+    """Typed words as `text_of` will give them back. Raises Refused for hints that do not say when."""
     try:
         return to_lines(from_lines(words)) if field == "hints" else words
     except ChecksError as error:
         raise Refused(str(error)) from error
 
 
-def put(row: Model, field: str, words: str) -> None:
+def set_text(row: Model, field: str, words: str) -> None:
     setattr(row, field, from_lines(words) if field == "hints" else words)
 
 
 def digest(row: Model | None) -> str:
-    """A mark of what a row says now: a form that was filled from other words is told so."""
-    said = "\0".join(words_of(row, field) for field in FIELDS[KINDS[type(row)]]) if row is not None else ""
-    return hashlib.sha256(said.encode()).hexdigest()[:16]
+    """A mark of what a row says now, to find a form that was filled from other words."""
+    text = "\0".join(text_of(row, field) for field in FIELDS[KINDS[type(row)]]) if row is not None else ""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def judge(row: Model) -> None:
+def validate(row: Model) -> None:
     """By the same rules as the editor's. Raises Refused."""
     kind = KINDS[type(row)]
     for field in FIELDS[kind]:
-        if field in NEEDED and not words_of(row, field):
-            raise Refused(f"A {kind} needs its {'words' if field == 'text' else field}.")
+        if field in NEEDED and not text_of(row, field):
+            raise Refused(_("A check needs its title.") if kind == "check" else _("A step needs its text."))
         if wrong := wrong_value(kind, field, getattr(row, field)):
             raise Refused(f"{field} {wrong}")
     for key, message in _rules(kind, row):

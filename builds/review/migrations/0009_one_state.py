@@ -1,5 +1,6 @@
 """A triage no longer says "decided": its cause and its planned change say how far a problem has come."""
 
+import django.core.validators
 from django.db import migrations, models
 
 
@@ -23,6 +24,25 @@ class Migration(migrations.Migration):
                 ],
                 default="new",
                 max_length=10,
+            ),
+        ),
+        migrations.AlterField(
+            model_name="decision",
+            name="state",
+            field=models.CharField(
+                choices=[("accepted", "accepted"), ("rejected", "rejected"), ("deferred", "deferred")], max_length=10
+            ),
+        ),
+        migrations.AlterField(
+            model_name="releasecriteria",
+            name="coverage",
+            field=models.PositiveSmallIntegerField(
+                default=70,
+                validators=[
+                    django.core.validators.MinValueValidator(1),
+                    django.core.validators.MaxValueValidator(99),
+                ],
+                verbose_name="Share of the possible faults that the checks show, in %",
             ),
         ),
     ]

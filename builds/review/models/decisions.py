@@ -44,5 +44,9 @@ class Decision(models.Model):
             ),
         ]
 
+    @property
+    def is_accepted(self) -> bool:
+        return self.state == self.State.ACCEPTED
+
     def __str__(self):
         return f"{self.state}: {self.check_row or self.snag}"

@@ -41,6 +41,11 @@ class Problem:
     def state(self) -> str:
         return self.row.problem_state
 
+    @property
+    def is_corrected(self) -> bool:
+        """A deviation whose last reading is in band."""
+        return not self.is_snag and self.row.outcome == "in band"
+
 
 def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem], int]:
     """(the problems of one page, how many there are in all): snags, the gravest first, then deviations, those that said

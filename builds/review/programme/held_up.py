@@ -1,9 +1,10 @@
-"""Builds that a word of the designer's keeps from going on: a stage shut for all, a correction they have not
-confirmed."""
+"""Builds that the designer keeps from going on: a stage halted for all, an erratum they have not confirmed."""
 
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
+
+from django.utils.translation import gettext as _
 
 from builds.bench.models import Build, Erratum, ErratumSeen, Halt, StageVisit
 from builds.guides.models import Stage
@@ -11,6 +12,7 @@ from builds.guides.models import Stage
 
 @dataclass(frozen=True)
 class HeldUp:
+    code: str  # "halt" or "erratum"
     build: Build
     why: str
     since: datetime
@@ -42,18 +44,25 @@ def held_up(going: dict[int, Build]) -> list[HeldUp]:
     seen = set(
         ErratumSeen.objects.filter(erratum__in=errata, build__in=list(places)).values_list("erratum_id", "build_id")
     )
-    found = [
-        HeldUp(going[pk], f"“{halt.stage.title}” is shut: {halt.reason}", max(halt.at, place.since))
+    return [
+        HeldUp("halt", going[pk], _halt_text(halt), max(halt.at, place.since))
         for halt in halts
         for pk, place in places.items()
         if place.at == halt.stage_id
-    ]
-    return found + [
-        HeldUp(going[pk], f"has not confirmed the correction of “{row.stage.title}”", max(row.at, place.since))
+    ] + [
+        HeldUp("erratum", going[pk], _erratum_text(row), max(row.at, place.since))
         for row in errata
         for pk, place in places.items()
         if (row.stage_id == place.at or row.stage_id in place.been) and (row.pk, pk) not in seen
     ]
+
+
+def _halt_text(halt) -> str:
+    return _("“%(stage)s” is halted: %(reason)s") % {"stage": halt.stage.title, "reason": halt.reason}
+
+
+def _erratum_text(erratum) -> str:
+    return _("Has not confirmed the erratum on “%(stage)s”") % {"stage": erratum.stage.title}
 
 
 def _places(going, revisions) -> dict[int, Place]:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from django.db.models import Count
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.bench.models import Build, CheckStatus, Snag
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary
@@ -16,10 +18,12 @@ from checks.statistics.proportions import wilson
 
 @dataclass(frozen=True)
 class Criterion:
-    """One criterion: `met` None when it cannot be said yet. `missing` is a sentence, empty when met."""
+    """One criterion: `met` None when it cannot be said yet. `status` and `missing` are sentences, `missing` empty when
+    it is met."""
 
-    words: str
-    stands: str
+    code: str
+    title: str
+    status: str
     met: bool | None
     missing: str = ""
 
@@ -53,59 +57,72 @@ def gate_of(revision, lines: list[StageLine], criteria: ReleaseCriteria) -> Gate
 
 def _done(revision, criteria) -> Criterion:
     n = Build.objects.filter(revision=revision, finished_at__isnull=False).count()
-    short = criteria.builds_done - n
+    wanted, missing = criteria.builds_done, criteria.builds_done - n
     return Criterion(
-        f"At least {criteria.builds_done} builds signed off",
-        f"{n} signed off",
-        short <= 0,
-        f"{short} more build{'s' if short > 1 else ''} to be signed off." if short > 0 else "",
+        "builds",
+        ngettext("At least %(n)s build signed off", "At least %(n)s builds signed off", wanted) % {"n": wanted},
+        _("%(n)s signed off.") % {"n": n},
+        missing <= 0,
+        ngettext("%(n)s more build to be signed off.", "%(n)s more builds to be signed off.", missing) % {"n": missing}
+        if missing > 0
+        else "",
     )
 
 
 def _yield(lines, criteria) -> Criterion:
-    words = f"Every stage right at first in {criteria.first_pass} % of builds or more, {criteria.confidence} % sure"
+    title = _("First-pass yield of every stage at least %(share)s %%, with %(confidence)s %% confidence") % {
+        "share": criteria.first_pass,
+        "confidence": criteria.confidence,
+    }
     bounds = [
         (wilson(line.right.successes, line.right.n, criteria.confidence / 100).low, line)
         for line in lines
         if line.right
     ]
     if not bounds:
-        return Criterion(
-            words, "no stage with checks is done yet", None, "The first build has to come through a stage."
-        )
+        status = _("No stage with checks has been done yet.")
+        return Criterion("first-pass", title, status, None, _("The first build has to complete a stage."))
     low, weakest = min(bounds, key=lambda b: b[0])
-    stands = (
-        f"weakest is “{weakest.title}”: {weakest.right.successes} of {weakest.right.n} builds, "
-        f"which shows {100 * low:.0f} % or more"
-    )
+    status = _("The weakest stage is “%(stage)s”: %(part)s of %(whole)s builds, which shows at least %(low)s %%.") % {
+        "stage": weakest.title,
+        "part": weakest.right.successes,
+        "whole": weakest.right.n,
+        "low": f"{100 * low:.0f}",
+    }
     if low >= criteria.first_pass / 100:
-        return Criterion(words, stands, True)
+        return Criterion("first-pass", title, status, True)
     ahead = builds_ahead(weakest.right.successes, weakest.right.n, criteria.first_pass / 100, criteria.confidence / 100)
-    return Criterion(words, stands, False, ahead_words(ahead))
+    return Criterion("first-pass", title, status, False, describe_ahead(ahead))
 
 
-def ahead_words(ahead: Ahead) -> str:
-    """ "About 4 more clean builds. With as many misses as so far, …"."""
+def describe_ahead(ahead: Ahead) -> str:
+    """How many more builds it takes, if they are clean and if they miss as often as those so far."""
     if ahead.clean is None:
-        return "Even clean builds would take more than a test programme has: mend the stage first."
-    clean = f"About {ahead.clean} more clean build{'s' if ahead.clean > 1 else ''}"
+        return _("Even clean builds would take more than a test programme has. Improve the stage first.")
+    clean = ngettext("About %(n)s more clean build.", "About %(n)s more clean builds.", ahead.clean) % {
+        "n": ahead.clean
+    }
     if ahead.likely is None:
-        return f"{clean}. With as many misses as so far it would take more than eighty builds: mend the stage first."
-    spread = f"{ahead.low} to {ahead.high}" if ahead.high is not None else f"{ahead.low} or more"
-    return f"{clean}. With as many misses as so far, about {ahead.likely} builds (likely {spread})."
+        more = _("With as many misses as so far, more than eighty builds. Improve the stage first.")
+    elif ahead.high is None:
+        more = _("With as many misses as so far, about %(n)s builds (likely %(low)s or more).")
+    else:
+        more = _("With as many misses as so far, about %(n)s builds (likely %(low)s to %(high)s).")
+    return f"{clean} {more % {'n': ahead.likely, 'low': ahead.low, 'high': ahead.high}}"
 
 
 def _danger(revision, criteria) -> Criterion:
-    n = (
-        Snag.objects.own()
-        .filter(build__revision=revision, severity=Snag.Severity.DANGER)
-        .exclude(state=Snag.State.CLOSED)
-        .count()
-    )
+    reported = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER)
+    n = reported.exclude(state=Snag.State.CLOSED).count()
+    status = _("%(n)s open.") % {"n": n}
     if not criteria.no_danger:
-        return Criterion("Open danger snags are let pass", f"{n} open", True)
-    missing = f"Answer and close {n} danger snag{'s' if n > 1 else ''}." if n else ""
-    return Criterion("No danger snag open", f"{n} open", n == 0, missing)
+        return Criterion("danger", _("Open danger reports are allowed"), status, True)
+    missing = (
+        ngettext("Answer and close %(n)s danger report.", "Answer and close %(n)s danger reports.", n) % {"n": n}
+        if n
+        else ""
+    )
+    return Criterion("danger", _("No danger report open"), status, n == 0, missing)
 
 
 def _readings(revision, criteria) -> Criterion:
@@ -117,30 +134,25 @@ def _readings(revision, criteria) -> Criterion:
     checks = Check.objects.filter(stage__revision=revision, optional=False).order_by("stage__position", "position")
     each = [(title, counts.get(pk, 0)) for pk, title in checks.values_list("pk", "title")]
     thin = [(title, n) for title, n in each if n < criteria.readings_each]
-    words = f"Every check read by {criteria.readings_each} builds or more"
+    wanted = criteria.readings_each
+    title = ngettext("Every check read by at least %(n)s build", "Every check read by at least %(n)s builds", wanted)
+    title %= {"n": wanted}
     if not thin:
-        return Criterion(words, "all of them", True)
+        return Criterion("readings", title, _("All of them are."), True)
+    status = ngettext("%(n)s check has fewer.", "%(n)s checks have fewer.", len(thin)) % {"n": len(thin)}
     fewest = min(thin, key=lambda t: t[1])
-    return Criterion(
-        words,
-        f"{len(thin)} check{'s have' if len(thin) > 1 else ' has'} fewer",
-        False,
-        f"Fewest is “{fewest[0]}” with {fewest[1]}.",
-    )
+    missing = _("The fewest: “%(check)s” with %(n)s.") % {"check": fewest[0], "n": fewest[1]}
+    return Criterion("readings", title, status, False, missing)
 
 
 def _coverage(revision, criteria) -> Criterion:
-    words = f"The checks show {criteria.coverage} % of the faults this kit could have, or more"
+    title = _("The checks detect at least %(share)s %% of the kit’s possible faults") % {"share": criteria.coverage}
     prepared, job = request_fault_dictionary(revision)
     if prepared is None:
-        failed = job.state == job.State.FAILED
-        return Criterion(
-            words,
-            "cannot be worked out" if failed else "being worked out",
-            None,
-            "The circuit has troubles: see its page." if failed else "Come back in a minute.",
-        )
+        if job.state == job.State.FAILED:
+            return Criterion("coverage", title, _("It cannot be calculated."), None, _("The circuit has problems: see its page."))
+        return Criterion("coverage", title, _("It is being calculated."), None, _("Come back in a minute."))
     share = coverage_of(revision, prepared).share
+    status = _("%(share)s %% of them, weighted by how often they happen.") % {"share": f"{100 * share:.0f}"}
     met = share >= criteria.coverage / 100
-    stands = f"{100 * share:.0f} % of them, weighed by how often they happen"
-    return Criterion(words, stands, met, "" if met else "The page on coverage says which check to add.")
+    return Criterion("coverage", title, status, met, "" if met else _("The fault coverage page says which check to add."))

@@ -1,11 +1,14 @@
-"""Who is stuck now, and on what; snags open and answered; what troubles turned out to be."""
+"""Builds that are stuck, and on what; snags open and answered; root causes."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import median
 
 from django.db.models import Count, Max, Min
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Message, Sitting, Snag
 from builds.review.models import Cause, Triage
@@ -13,23 +16,23 @@ from builds.review.programme.held_up import held_up
 
 CLOSE = "too close to call"
 MISSED = {
-    "switch off": "switched off at",
-    "out of band": "out of band:",
-    CLOSE: "too close to call, waits for a second reading:",
+    "switch off": gettext_lazy("Switch off at %(check)s"),
+    "out of band": gettext_lazy("Out of band: %(check)s"),
+    CLOSE: gettext_lazy("Too close to call, needs a second reading: %(check)s"),
 }
 QUIET = timedelta(days=7)  # without an act for so long, somebody should ask
 
 
 @dataclass(frozen=True)
 class Stuck:
-    """A build that does not go on. `since` is when that began; `why` a sentence; `snag` the one to answer, if that is
-    it."""
+    """A build that does not go on: `code` and `why` say what for, since when, and `link` leads there if it is one
+    thing."""
 
+    code: str  # "answer", an outcome, "halt", "erratum" or "quiet"
     build: Build
     why: str
     since: datetime
-    snag: Snag | None = None
-    check: object | None = None
+    link: str = ""
 
 
 def stuck(revisions) -> list[Stuck]:
@@ -45,8 +48,9 @@ def stuck(revisions) -> list[Stuck]:
     for snag in Snag.objects.filter(
         build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")
     ).order_by("at"):
-        why = f"waits for an answer: {snag.get_severity_display()}"
-        found.setdefault(snag.build_id, Stuck(going[snag.build_id], why, snag.at, snag=snag))
+        why = _("Waits for an answer: %(severity)s") % {"severity": snag.get_severity_display()}
+        link = reverse("review:snag", args=[snag.pk])
+        found.setdefault(snag.build_id, Stuck("answer", going[snag.build_id], why, snag.at, link))
     missed = list(
         CheckStatus.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
         .select_related("check_row", "latest")
@@ -55,17 +59,18 @@ def stuck(revisions) -> list[Stuck]:
     for row in (row for row in missed if row.outcome != CLOSE):
         found.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for held in held_up(going):
-        found.setdefault(held.build.pk, Stuck(held.build, held.why, held.since))
+        found.setdefault(held.build.pk, Stuck(held.code, held.build, held.why, held.since))
     for row in (row for row in missed if row.outcome == CLOSE):
         found.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for pk, seen in Sitting.objects.filter(build__in=list(going)).values_list("build").annotate(at=Max("seen_at")):
         if timezone.now() - seen > QUIET:
-            found.setdefault(pk, Stuck(going[pk], "nothing done for a week or more", seen))
+            found.setdefault(pk, Stuck("quiet", going[pk], _("No activity for a week or more"), seen))
     return sorted(found.values(), key=lambda s: s.since)
 
 
 def _at_check(build, row) -> Stuck:
-    return Stuck(build, f"{MISSED[row.outcome]} {row.check_row.title}", row.latest.at, check=row.check_row)
+    why = MISSED[row.outcome] % {"check": row.check_row.title}
+    return Stuck(row.outcome, build, why, row.latest.at, reverse("review:deviation", args=[build.pk, row.check_row_id]))
 
 
 @dataclass(frozen=True)
@@ -100,8 +105,7 @@ class CauseLine:
 
 
 def pareto(revisions) -> list[CauseLine]:
-    """What troubles turned out to be, the most frequent first: triaged deviations and snags, and confirmed faults.
-    Three queries."""
+    """Root causes, the most frequent first: of deviations and snags as triaged, and confirmed faults. Three queries."""
     counts: dict[str, int] = {}
     for field in ("build__revision__in", "snag__build__revision__in"):
         rows = (
@@ -111,13 +115,14 @@ def pareto(revisions) -> list[CauseLine]:
             .annotate(n=Count("pk"))
         )
         for cause, n in rows:
-            counts[Cause(cause).label] = counts.get(Cause(cause).label, 0) + n
+            label = str(Cause(cause).label)
+            counts[label] = counts.get(label, 0) + n
     for words, n in (
         ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None)
         .values_list("words")
         .annotate(n=Count("pk"))
     ):
-        counts[f"confirmed: {words}"] = n
+        counts[_("confirmed: %(fault)s") % {"fault": words}] = n
     rows, so_far, whole = [], 0, sum(counts.values())
     for words, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):
         so_far += n

@@ -29,7 +29,6 @@ STAGES = {
     "shut": ("⊘", _("shut")),
     "halted": ("⊘", _("halted")),
 }
-TRIMS = {"out of trim": ("o-out", "✗"), "can't tell": ("o-close", "≈")}
 DIFFERENCES = {"better": ("o-in", "✓", _("better")), "worse": ("o-out", "✗", _("worse"))}
 CRITERIA = {
     True: ("o-in", "✓", _("met")),
@@ -57,12 +56,6 @@ def state_label(state):
 @register.inclusion_tag(CHIP)
 def severity_chip(snag):
     return _chip(*SEVERITIES.get(snag.severity, ("", "", snag.severity)))
-
-
-@register.inclusion_tag(CHIP)
-def trim_chip(trim):
-    """How a meter agreed with a part of known value."""
-    return _chip(*TRIMS.get(trim, ("o-in", "✓")), trim)
 
 
 @register.inclusion_tag(CHIP)

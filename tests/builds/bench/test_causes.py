@@ -150,9 +150,9 @@ def test_a_confirmed_cause_is_learned_from_and_can_be_taken_back(build, designer
     for _ in range(2):  # a double tap
         client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "own bad-batch"})
     row = ConfirmedFault.objects.get()
-    assert "What was learned" in client.get(page).content.decode()
+    assert "What the diagnosis learned" in client.get(page).content.decode()
     client.post(reverse("review:take-back-fault", args=[build.pk, row.pk]))
-    assert "What was learned" not in client.get(page).content.decode()
+    assert "What the diagnosis learned" not in client.get(page).content.decode()
     refused = client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": "no such"}, follow=True)
     assert "is not one of this kit" in refused.content.decode()
     assert ConfirmedFault.objects.filter(taken_back_at=None).count() == 0
@@ -162,7 +162,7 @@ def test_coverage_tells_what_to_add(build, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     body = client.get(reverse("review:coverage", args=["divider", "A"])).content.decode()
     assert "Readings worth adding" in body
-    assert "would show" in body
+    assert "detects" in body
 
 
 def place_to_try(build):
@@ -311,7 +311,7 @@ def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer,
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("review:faults", args=["divider", "A"])
     body = client.get(page).content.decode()
-    assert "Mended since" in body and "from the bad batch" in body
+    assert "Repaired since" in body and "from the bad batch" in body
     other = next(f for f in fault_dictionary.load_fault_dictionary(build.revision).faults if f.key == "R1 open")
     client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": fault_sentence(other)})
     assert ConfirmedFault.objects.get().fault == "R1 open"

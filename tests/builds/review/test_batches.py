@@ -73,7 +73,7 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
     note(client, revision, designer)
     answer = note(client, revision, designer, name="week 23", first="12", last="")
     assert (
-        answer.status_code == 422 and "already have" in answer.content.decode() and "week 23" in answer.content.decode()
+        answer.status_code == 422 and "already has" in answer.content.decode() and "week 23" in answer.content.decode()
     )
     assert PartBatch.objects.count() == 1
 
@@ -85,7 +85,7 @@ def test_a_build_has_one_batch_of_a_part(client, programme):
         ("refs", " , ", "Name"),
         ("first", "77", "No build"),
         ("last", "08", "comes before"),
-        ("name", "", "know again"),
+        ("name", "", "recognise"),
         ("first", "09\x00", "Null"),
     ],
 )

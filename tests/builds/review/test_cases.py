@@ -72,9 +72,9 @@ def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
     astray = revision.builds.get(statuses__outcome="out of band").serial
     assert row.found.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
     shown = page(client, revision)
-    assert row.advice in shown and "Decide, or change the guide all the same" in shown and "button quiet" in shown
+    assert row.advice in shown and "Decide, or change the guide anyway" in shown and "button quiet" in shown
     put_aside(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
-    assert "<strong>Rejected</strong>" in page(client, revision)
+    assert "<strong>Rejected.</strong>" in page(client, revision)
 
 
 def test_what_the_designer_planned_comes_first(revision):

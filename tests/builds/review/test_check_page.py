@@ -36,9 +36,9 @@ def test_the_page_says_so_in_plain_words(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     check = factories.checks_of(revision=revision)[0]
     page = client.get(reverse("review:check", args=[revision.kit.key, "A", check.pk])).content.decode()
-    assert "+0.75 band-widths" in page and "0.2 of the way from it to the limit" in page and "0 of 5" in page
+    assert "+0.75 band widths" in page and "0.2 of the way from it to the limit" in page and "0 of 5" in page
     assert "270 V to 330 V" in page and "likely 0 to 43 %" in page  # Wilson, none of 5: 0 to 0.434
-    plain, _, method = page.partition("How this was worked out")
+    plain, _, method = page.partition("How this was calculated")
     for learned in ("half-band", "Half-band", "obust spread", "ESD", ">n</th>", ">p</th>"):
         assert learned not in plain
     assert "absolute deviation" in method

@@ -57,7 +57,7 @@ def test_an_erratum_is_read_and_confirmed_before_the_stage_goes_on(desk, phone, 
     assert "<strong>blue</strong>" in page
     phone.post(reverse("bench:confirm-erratum", args=[build.pk, Erratum.objects.get().pk]))
     assert phone.get(stage(build)).status_code == 200
-    assert "1</span> of" in desk.get(at("errata", build.revision)).content.decode()
+    assert "confirmed by 1 of" in desk.get(at("errata", build.revision)).content.decode()
 
 
 def test_no_post_is_taken_before_it_is_confirmed(desk, phone, build):

@@ -111,7 +111,7 @@ def test_figures_that_contradict_each_other_are_refused_with_what_was_typed(desk
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"reason": "a\0b"}, "Why: Null characters"),
+        ({"reason": "a\0b"}, "Reason: Null characters"),
         ({"expected": "3" * 31}, "Expected: Ensure"),
         ({"low": "0" * 5000 + "1 V", "high": "2 V"}, "Band from: Ensure"),
     ],
@@ -146,7 +146,7 @@ def test_the_words_typed_for_a_step_are_kept_with_a_refusal_and_only_in_that_for
 def test_rejecting_needs_a_reason(desk, revision):
     answer = desk.post(at("decide-check", revision, first_check(revision).pk), {"state": "rejected", "reason": " "})
     assert answer.status_code == 422
-    assert "Say why" in answer.content.decode()
+    assert "Give a reason" in answer.content.decode()
     assert desk.post(at("decide-check", revision, first_check(revision).pk), {"state": "burn"}).status_code == 404
 
 
@@ -166,7 +166,7 @@ def test_a_builder_is_told_that_the_snag_was_answered(revision, designer):
 
 def test_what_was_issued_stays_decided(revision, designer):
     issue(accept(revision, designer).draft)
-    with pytest.raises(decide.Refused, match="stays as it is"):
+    with pytest.raises(decide.Refused, match="can no longer change"):
         accept(revision, designer, expected="1 V", low="0 V", high="2 V")
 
 

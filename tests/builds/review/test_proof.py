@@ -58,12 +58,12 @@ def test_it_worked_is_said_when_both_tests_agree(after, before):
     builds(before, snagged=9, ticked=True)
     builds(after, clean=12)
     (proof,) = change_proofs(after)
-    assert proof.words.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (difference likely +")
-    assert proof.words.endswith("p < 0.001).") and "right at first" not in proof.words
+    assert proof.words.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (likely difference +")
+    assert proof.words.endswith("p < 0.001).") and "in band first" not in proof.words
 
 
 def test_nothing_is_said_before_a_build_came(after):
-    assert change_proofs(after)[0].words == "No build of the new revision has come to it yet."
+    assert change_proofs(after)[0].words == "No build of the new revision has reached it yet."
 
 
 def test_the_snag_rate_of_a_stage_has_its_interval_and_p(after, before, client):

@@ -69,7 +69,7 @@ def test_what_happens_after_issue_changes_no_list(desk, revision, designer):
     after = issue(draft)
     kept, shown = changes_of(after), page(desk, after)
     assert (
-        "was written down on" in shown
+        "This list was recorded" in shown
         and "<ins>By hand</ins>" in shown
         and "Pinned before." in shown
         and "8 builds" in shown
@@ -114,7 +114,7 @@ def test_whoever_reported_a_snag_on_a_check_whose_finding_was_accepted_is_told(d
     )
     (change,) = changes_of(after).changes
     assert [(s.id, s.serial) for s in change.snags] == [(snag.pk, snag.build.serial)]
-    assert f"the snag of {snag.build.serial}" in page(desk, after)
+    assert f'{reverse("review:snag", args=[snag.pk])}">{snag.build.serial}</a>' in page(desk, after)
     address = reverse("review:changes", args=[after.kit.key, after.letter])
     assert address in desk.get(reverse("review:snag", args=[snag.pk])).content.decode()
 
@@ -154,5 +154,5 @@ def test_a_snag_about_a_whole_stage_is_answered_by_its_own_decision_only(revisio
 def test_a_draft_begun_before_the_newest_revision_says_so(desk, revision, designer):
     old = clone(revision)
     after = issue(clone(revision))
-    assert f"Revision {after.letter} was issued since" in page(desk, old)
-    assert "was issued since" not in page(desk, clone(after))
+    assert f"Revision {after.letter} has been issued since" in page(desk, old)
+    assert "has been issued since" not in page(desk, clone(after))

@@ -67,6 +67,7 @@ def _snags_by_stage(revision) -> dict:
 @require_GET
 def old_address(request, kit, letter):
     """The list was at troubles/."""
+    designers_revision(request.user, kit, letter)
     address = redirect("review:problems", kit, letter)
     if query := request.META.get("QUERY_STRING"):
         address["Location"] += f"?{query}"

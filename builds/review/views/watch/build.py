@@ -27,7 +27,8 @@ FEW_PHOTOS = 6
 
 @dataclass(frozen=True)
 class StageReadings:
-    """Where a build is in one stage: `rows` are its checks that were read, `derived` what they say together."""
+    """Where a build is in one stage: `rows` are (status, has it ever missed?) of its checks that were read, `derived`
+    what they say together."""
 
     stage: object
     rows: tuple
@@ -37,7 +38,7 @@ class StageReadings:
     @property
     def off(self) -> int:
         """How many of them are not in band now."""
-        return sum(row.outcome != "in band" for row in self.rows)
+        return sum(status.outcome != "in band" for status, _missed in self.rows)
 
 
 @may_design
@@ -55,7 +56,7 @@ def build(request, pk):
             "build": row,
             "revision": row.revision,
             "states": gating.stage_states(row),
-            "held": [s for s in statuses if not s.passed],
+            "held": [(s, s.outcome != "switch off") for s in statuses if not s.passed],
             "stages": _by_stage(row, statuses, request.GET.get("check", "")),
             "history": history[(page - 1) * PAGE : page * PAGE],
             "history_kind": kind,
@@ -89,9 +90,9 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
     found = []
     for stage in guide.stages:
         pairs = [(c, by_check.get(c.pk)) for c in stage.checks.all()]
-        rows = tuple(status for _check, status in pairs if status)
+        rows = tuple((s, {s.outcome, s.first_outcome} != {"in band"}) for _check, s in pairs if s)
         if rows:
-            wanted = any(str(s.check_row_id) == check or not s.passed for s in rows)
+            wanted = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
             derived = derived_of(guide, pairs) if stage.is_powered else []
             found.append(StageReadings(stage, rows, derived, wanted))
     return found

@@ -57,6 +57,7 @@ def check(request, kit, letter, pk):
             "by_mains": row.unit in ("V", "A"),
             **found,
             "summaries": _summaries(found, last.values()),
+            "shift_label": _("From the expected value") if band and band.expected is not None else _("From the middle"),
             "snags": snags,
             "state": _state(row, snags),
         },

@@ -1,0 +1,43 @@
+"""Short texts of the designer's pages."""
+
+from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from builds.review.changes.targets import label_of
+
+register = template.Library()
+SERIALS = 12  # named before the rest is counted
+SMALLEST_P = 0.001
+LARGEST_SHIFT = 99
+
+
+@register.filter
+def p_value(p) -> str:
+    """A probability of chance, to three places: "< 0.001" below that."""
+    return f"< {SMALLEST_P}" if p < SMALLEST_P else f"{p:.3f}"
+
+
+@register.filter
+def capped(shift) -> str:
+    """A shift as a whole number; beyond 99 nobody asks how far."""
+    return f"> {LARGEST_SHIFT}" if shift > LARGEST_SHIFT else f"{shift:.0f}"
+
+
+@register.filter
+def first_serials(builds) -> str:
+    """The serial numbers of some builds: the first by name, the rest counted."""
+    serials = [build.serial for build in builds]
+    shown, more = ", ".join(serials[:SERIALS]), len(serials) - SERIALS
+    if more <= 0:
+        return shown
+    return ngettext("%(serials)s and %(n)s more", "%(serials)s and %(n)s more", more) % {"serials": shown, "n": more}
+
+
+@register.filter
+def snag_place(snag) -> str:
+    """What a snag is about: its check, step or part, else its stage."""
+    row = snag.check_row or snag.step
+    if snag.part and not row:
+        return _("%(stage)s, part %(ref)s") % {"stage": snag.stage.title, "ref": snag.part.ref}
+    return label_of(row or snag.stage)
