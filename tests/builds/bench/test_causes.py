@@ -315,7 +315,7 @@ def test_the_designer_sees_what_was_mended_and_says_what_it_was(build, designer,
     other = next(f for f in fault_dictionary.load_fault_dictionary(build.revision).faults if f.key == "R1 open")
     client.post(reverse("review:confirm-fault", args=[build.pk]), {"fault": fault_sentence(other)})
     assert ConfirmedFault.objects.get().fault == "R1 open"
-    assert "You have said" in client.get(page).content.decode()
+    assert "Confirmed root cause:" in client.get(page).content.decode()
 
 
 def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorted(designer):
