@@ -150,9 +150,13 @@ def _coverage(revision, criteria) -> Criterion:
     prepared, job = request_fault_dictionary(revision)
     if prepared is None:
         if job.state == job.State.FAILED:
-            return Criterion("coverage", title, _("It cannot be calculated."), None, _("The circuit has problems: see its page."))
+            return Criterion(
+                "coverage", title, _("It cannot be calculated."), None, _("The circuit has problems: see its page.")
+            )
         return Criterion("coverage", title, _("It is being calculated."), None, _("Come back in a minute."))
     share = coverage_of(revision, prepared).share
     status = _("%(share)s %% of them, weighted by how often they happen.") % {"share": f"{100 * share:.0f}"}
     met = share >= criteria.coverage / 100
-    return Criterion("coverage", title, status, met, "" if met else _("The fault coverage page says which check to add."))
+    return Criterion(
+        "coverage", title, status, met, "" if met else _("The fault coverage page says which check to add.")
+    )

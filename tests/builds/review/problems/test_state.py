@@ -94,9 +94,7 @@ def test_what_was_put_aside_says_so(build, check, snag, revision, designer, asid
     assert deviation_state(build) == snag_state(snag) == state
 
 
-def test_what_is_said_of_one_build_counts_for_more_than_the_decision_on_its_check(
-    build, check, revision, designer
-):
+def test_what_is_said_of_one_build_counts_for_more_than_the_decision_on_its_check(build, check, revision, designer):
     accept_check(revision, check, FIGURES, reason="Builds agree", by=designer)
     triage(build, check, cause="workmanship", state="no-change")
     assert deviation_state(build) == ProblemState.NO_CHANGE
