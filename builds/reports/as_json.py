@@ -140,7 +140,7 @@ def _finding(number, f) -> dict:
         "causes": list(f.causes),
         "suggested_edit": f.suggestion,
         "edits": [_edit(e) for e in f.edits],
-        "decided": f.decided,
+        "decided": f.state.value,
         "stops": f.stops,
         "photos": len(f.photos),
         "snags": [{"build": s.build.serial, "kind": s.kind, "severity": s.severity, "words": s.words} for s in f.snags],

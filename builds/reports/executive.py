@@ -7,6 +7,7 @@ from django.utils.translation import ngettext
 
 from builds.bench.models import Snag
 from builds.reports.texts import more_text
+from builds.review.problems.state import UNDECIDED, ProblemState
 from builds.ui.drawings.share_plot import share_plot
 from builds.ui.shares import format_interval
 from checks.statistics.findings import FEWEST
@@ -60,7 +61,7 @@ def executive(summary) -> Executive:
 
 
 def _open(summary) -> list:
-    return [f for f in summary.findings if not f.decisions or any(d.state == "deferred" for d in f.decisions)]
+    return [f for f in summary.findings if f.state in (*UNDECIDED, ProblemState.DEFERRED)]
 
 
 def _programme(summary) -> str:
