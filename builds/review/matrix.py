@@ -13,7 +13,8 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
-from builds.ui.templatetags.formatting import SYMBOLS
+from builds.ui.formatting import signed_number
+from builds.ui.messages.outcomes import STYLES, outcome_label
 
 TABLE = '<table class="matrix num{size}"><thead>{bands}{heads}</thead><tbody>{rows}</tbody></table>'
 BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"><span>{title}</span></th>'
@@ -76,24 +77,18 @@ def stages_off(checks, statuses) -> list[tuple]:
 
 def format_deviation(deviation: float) -> str:
     """A deviation with one decimal (none from 10 up), a true minus, and no sign on nothing: "−2.3", "+12", "0.0"."""
-    return _tenths(round(10 * deviation))
+    return _tenths(round(10 * deviation), get_language())
 
 
 @lru_cache(4096)
-def _tenths(tenths: int) -> str:
-    if not tenths:
-        return "0.0"
-    return (f"{tenths / 10:+.1f}" if abs(tenths) < 100 else f"{tenths / 10:+.0f}").replace("-", "−")
+def _tenths(tenths: int, _language: str | None) -> str:
+    return signed_number(tenths / 10, 1 if abs(tenths) < 100 else 0)
 
 
 @lru_cache(4096)
-def _tick(tenths: int, _language: str) -> str:
+def _tick(tenths: int, language: str | None) -> str:
     """Most cells are this one, so its few forms are kept."""
-    return TICK.format(figure=_tenths(tenths), outcome=escape(outcome_label("in band")))
-
-
-def outcome_label(outcome: str) -> str:
-    return _(outcome)
+    return TICK.format(figure=_tenths(tenths, language), outcome=escape(outcome_label("in band")))
 
 
 def _row(build, checks, statuses, figures, words) -> str:
@@ -108,15 +103,15 @@ def _cell(status, link, check, figures, words) -> str:
         return NOTHING
     outcome, deviation, attempts, first = status
     if outcome == "in band" and attempts == 1 and not figures:
-        return _tick(round(10 * deviation), get_language() or "")
-    css, symbol = SYMBOLS[outcome]
+        return _tick(round(10 * deviation), get_language())
+    style = STYLES[outcome]
     figure, label = format_deviation(deviation), _label(outcome, first, attempts, words)
     return CELL.format(
-        css=css,
+        css=style.css,
         link=link,
         check=check,
         title=escape(words.title % {"label": label, "figure": figure}),
-        symbol=symbol,
+        symbol=style.symbol,
         dot="·" if attempts > 1 else "",
         shown=FIGURE.format(figure=figure) if figures or outcome != "in band" else "",
         label=escape(label),
