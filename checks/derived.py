@@ -6,28 +6,41 @@ some of their error, which makes quotients better and products a little worse th
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.valves.types import heater_of, limits_of
 from checks.errors import ChecksError
 from checks.meter import standard_uncertainty
-from checks.quantity import format_quantity
 from checks.verdict import IN_AT, OUT_AT, conformance
 
 CHASSIS = "chassis"
-CANNOT_TELL = "cannot tell"
+HEATER_VOLTS = "heater volts"  # what a heater's figures are worked out from
 SURE = 0.25  # a current less sure than this, as a share of itself, is not worth building on
 HEATER_SPREAD = 0.08  # half-range of heater current between valves (sheets' acceptance limits are 7 % to 10 %)
 HEATER_POWER = 0.6  # a heater's current goes with its volts to this power (common practice)
-# IEC 60134:1961, in our words: what each rating system's limit is compared with.
-MEANING = {
-    "design centre": "a design-centre limit: judged at the guide's own mains voltage; ordinary mains and parts scatter are allowed for",
-    "design maximum": "a design-maximum limit: holds at the mains you have, for a valve of ordinary make",
-    "maker maximum": "the maker's own maximum, with no rating system named: treated as not to be passed at the mains you have",
-    "absolute maximum": "an absolute limit: no valve may pass it at any time, whatever the mains does",
-}
+
+
+class Quantity(StrEnum):
+    """What is worked out."""
+
+    CATHODE_CURRENT = "cathode current"
+    ANODE_DISSIPATION = "anode dissipation"
+    SCREEN_DISSIPATION = "screen dissipation"
+    HEATER_CURRENT = "heater current"
+    HEATER_POWER = "heater power"
+
+
+class LimitOutcome(StrEnum):
+    """How a derived reading lies to its limit; NONE where the valve has none."""
+
+    NONE = ""
+    WITHIN = "within"
+    OVER = "over"
+    TOO_CLOSE = "too close to call"
+    CANNOT_TELL = "cannot tell"  # an upper bound above the limit proves nothing
 
 
 @dataclass(frozen=True)
@@ -51,42 +64,26 @@ class Derived:
     """
 
     ref: str
-    what: str
+    what: Quantity
     value: float
     u: float
     unit: str
-    of: tuple[str, ...]  # what it was worked out from
+    of: tuple[str, ...]  # what it was worked out from: nodes, parts, HEATER_VOLTS
     limit: float | None = None
     probability: float | None = None
     system: str = ""
     at_most: bool = False
+    section: str = ""  # of a valve of two systems
 
     @property
-    def outcome(self) -> str:
-        """Within the limit, over it, too close to call, or (a bound above it) "cannot tell"; empty where there is
-        none."""
-        if self.probability is None:
-            return "" if self.limit is None else CANNOT_TELL
-        return "within" if self.probability >= IN_AT else "over" if self.probability <= OUT_AT else "too close to call"
-
-    @property
-    def words(self) -> str:
-        about = "at most " if self.at_most else ""
-        said = (
-            f"{self.ref} {self.what}: {about}{format_quantity(self.value, self.unit)} ± "
-            f"{format_quantity(2 * self.u, self.unit, 2)}"
-        )
+    def outcome(self) -> LimitOutcome:
         if self.limit is None:
-            return said + "."
-        if self.outcome == CANNOT_TELL:
-            return (
-                f"{said}, and the limit is {format_quantity(self.limit, self.unit)}: cannot tell. Some of this "
-                f"current goes to "
-                "the screen, so the anode has less than this."
-            )
-        meaning = MEANING.get(self.system, MEANING["maker maximum"])
-        share = {"within": "within", "over": "over", "too close to call": "too close to"}[self.outcome]
-        return f"{said}, {share} the limit of {format_quantity(self.limit, self.unit)} ({meaning})."
+            return LimitOutcome.NONE
+        if self.probability is None:
+            return LimitOutcome.CANNOT_TELL
+        if self.probability >= IN_AT:
+            return LimitOutcome.WITHIN
+        return LimitOutcome.OVER if self.probability <= OUT_AT else LimitOutcome.TOO_CLOSE
 
 
 def propagate(function, *inputs: Known) -> Known:
@@ -136,29 +133,24 @@ def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = No
 def _section(parts, part: PartSpec, section: str, volts):
     """Yield what one valve section's readings give."""
     at = {name: part.joins.get(f"{section}.{name}" if section else name, "") for name in ("anode", "screen", "cathode")}
-    label = f" {section}" if section else ""
     cathode, screen, anode = (_into(parts, at[name], volts) for name in ("cathode", "screen", "anode"))
     if cathode:
-        yield _judged(part, f"cathode current{label}", cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
+        found = _judged(part, Quantity.CATHODE_CURRENT, cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
+        yield replace(found, section=section)
     if part.kind == "rectifier valve":
         return
     across = _between(volts, at["anode"], at["cathode"])
     current, of, at_most = _anode_current(part, anode, cathode, screen)
     if across and current:
         power = propagate(lambda v, i: v * i, across, current)
-        yield _judged(
-            part,
-            f"anode dissipation{label}",
-            power,
-            "W",
-            (at["anode"], at["cathode"], *of),
-            "anode_watts",
-            at_most=at_most,
-        )
+        nodes = (at["anode"], at["cathode"], *of)
+        found = _judged(part, Quantity.ANODE_DISSIPATION, power, "W", nodes, "anode_watts", at_most=at_most)
+        yield replace(found, section=section)
     over = _between(volts, at["screen"], at["cathode"])
     if over and screen:
         power = propagate(lambda v, i: v * i, over, Known(abs(screen[0].value), screen[0].u))
-        yield _judged(part, f"screen dissipation{label}", power, "W", (at["screen"], *screen[1]), "screen_watts")
+        nodes = (at["screen"], *screen[1])
+        yield replace(_judged(part, Quantity.SCREEN_DISSIPATION, power, "W", nodes, "screen_watts"), section=section)
 
 
 def _between(volts, a: str, b: str) -> Known | None:
@@ -217,5 +209,5 @@ def _heater(part, volts: Known | None):
         amps = heater.amps / (2 if rated > heater.volts else 1)
         current = heater_current(volts, rated, amps)
         power = propagate(lambda v, i: abs(v) * i, volts, current)
-        yield Derived(part.ref, "heater current", current.value, current.u, "A", ("heater volts",))
-        yield Derived(part.ref, "heater power", power.value, power.u, "W", ("heater volts",))
+        yield Derived(part.ref, Quantity.HEATER_CURRENT, current.value, current.u, "A", (HEATER_VOLTS,))
+        yield Derived(part.ref, Quantity.HEATER_POWER, power.value, power.u, "W", (HEATER_VOLTS,))

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 from checks.errors import ChecksError
 
@@ -149,44 +150,38 @@ HERTZ = (50, 60)
 LOWEST = 0.85  # of nominal: EN 50160:2010 lets 5 % of ten-minute means fall to -15 % (from memory)
 
 
-def line_words(nominal_volts: float, volts: float) -> str:
-    """What to make of a line reading at an outlet outside the range it may have there; empty inside it. Raises
-    ChecksError for unknown supplies."""
+class LineRemark(StrEnum):
+    """What a line reading outside its outlet's range may mean."""
+
+    DIP = "dip"  # allowed for a short time
+    DOUBTFUL = "doubtful"  # the meter, or the supply chosen, may be wrong
+
+
+def remark_on_line(nominal_volts: float, volts: float) -> LineRemark | None:
+    """None for a reading in the range an outlet may have. Raises ChecksError for unknown supplies."""
     supply = supply_of(nominal_volts)
     if in_outlet_range(nominal_volts, volts):
-        return ""
-    said = (
-        f"{volts:g} V is outside the {supply.outlet_low:g} V to {supply.high:g} V that an outlet of {supply.nominal} V "
-        "may have"
-    )
-    if supply.nominal * LOWEST <= volts < supply.outlet_low:
-        return (
-            f"{said}; a dip this deep is allowed only for a short time. Readings are judged at "
-            f"{volts:g} V all the same."
-        )
-    return f"{said}. Is the plug-in meter right, and is {supply.nominal} V what your sockets give?"
+        return None
+    is_dip = supply.nominal * LOWEST <= volts < supply.outlet_low
+    return LineRemark.DIP if is_dip else LineRemark.DOUBTFUL
 
 
-def hertz_words(kit_hertz: int, hertz: int) -> str:
-    """What changes when a kit for one mains frequency is used on the other; empty when it is the same.
+class HertzRemark(StrEnum):
+    """What changes when a kit for one mains frequency is used on the other."""
+
+    HIGHER = "higher"  # a kit for 50 Hz on 60 Hz
+    LOWER = "lower"
+
+
+def remark_on_hertz(kit_hertz: int, hertz: int) -> HertzRemark | None:
+    """None when it is the same.
 
     Reservoir ripple goes as I/(nfC); a transformer's flux as V/f (textbook relations). DC readings hardly move. Raises
     ChecksError for a frequency that is no mains frequency.
     """
     for value in (kit_hertz, hertz):
         if value not in HERTZ:
-            raise ChecksError("A mains frequency is 50 Hz or 60 Hz.", argument="hertz")
+            raise ChecksError("A mains frequency is 50 Hz or 60 Hz.", argument="hertz", code="hertz")
     if kit_hertz == hertz:
-        return ""
-    if hertz > kit_hertz:
-        return (
-            "This kit's figures were taken at 50 Hz. At your 60 Hz the transformer runs a little cooler, "
-            "ripple and hum are "
-            "about a sixth lower and sound at 60 Hz and 120 Hz; DC readings hardly move."
-        )
-    return (
-        "This kit's figures were taken at 60 Hz. At your 50 Hz the transformer's core works a fifth "
-        "harder and runs hotter, "
-        "and ripple is a fifth higher. Ask the designer whether its transformer is made for 50 Hz "
-        "before you give it power."
-    )
+        return None
+    return HertzRemark.HIGHER if hertz > kit_hertz else HertzRemark.LOWER

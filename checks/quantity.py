@@ -112,10 +112,12 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     Raises ChecksError (codes "empty", "unreadable", "thousands", "unit", "size") with the column and what is accepted.
     """
     shown = str(text)
-    entry = "".join(str(unicodedata.decimal(c, c)) for c in shown.strip().translate(_WIDE))
+    entry = shown.strip().translate(_WIDE)
+    if not entry.isascii():
+        entry = "".join(str(unicodedata.decimal(c, c)) for c in entry)
     entry = _GROUPS.sub(lambda found: re.sub(r"\s", "", found[1]), entry, count=1)
     if not entry:
-        raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty")
+        raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty", wanted=unit)
     if found := _OVER.fullmatch(entry):
         return _over_range(found, unit, shown)
     if found := _LETTER.fullmatch(entry):
@@ -148,7 +150,15 @@ def _unreadable(entry: str, unit: str) -> ChecksError:
         if column > 1
         else ""
     )
-    return ChecksError(f"“{entry[:30]}” cannot be read{what}. {_accepted(unit)}", argument="text", code="unreadable")
+    return ChecksError(
+        f"“{entry[:30]}” cannot be read{what}. {_accepted(unit)}",
+        argument="text",
+        code="unreadable",
+        typed=entry[:30],
+        culprit=culprit,
+        column=column,
+        wanted=unit,
+    )
 
 
 def _begins(text: str) -> bool:
@@ -165,7 +175,7 @@ def _from_letter(found, unit: str, shown: str) -> Quantity:
     power = PREFIXES[letter]
     given = _unit(found["unit"], unit, shown) if found["unit"] else unit
     if letter == "R" and given not in ("", "Ω"):
-        raise ChecksError(f"“{shown.strip()}” is ohms, but {given} is wanted here.", argument="text", code="unit")
+        raise _other_unit(shown, "Ω", given)
     digits = f"{found['whole'] or '0'}.{found['part']}"
     return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=power, is_coded=True)
 
@@ -179,6 +189,7 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
                 "without the comma, or with a point.",
                 argument="text",
                 code="thousands",
+                typed=digits,
             )
         digits = digits.replace(",", ".")
     prefix, word = found["prefix"], found["unit"]
@@ -187,10 +198,16 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
     power = PREFIXES[prefix] + int((found["exp"] or "e0")[1:])
     given = _unit(word, unit, shown) if word else unit
     if found["kind"] and given not in ("V", "A", ""):
-        raise ChecksError(f"AC and DC go with volts or amps, not with {given}.", argument="text", code="unit")
+        raise ChecksError(
+            f"AC and DC go with volts or amps, not with {given}.", argument="text", code="kind-unit", given=given
+        )
     if prefix and given in UNPREFIXED:
         raise ChecksError(
-            f"“{shown.strip()[:30]}”: {given} takes no prefix.", argument="text", code="prefix", unit=given, typed=shown
+            f"“{shown.strip()[:30]}”: {given} takes no prefix.",
+            argument="text",
+            code="prefix",
+            given=given,
+            typed=shown.strip()[:30],
         )
     kind = {"~": "ac"}.get(found["kind"], found["kind"].lower())
     return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=stated, kind=kind)
@@ -201,25 +218,41 @@ def _unit(word: str, wanted: str, shown: str) -> str:
     if known is None:
         place = shown.strip().find(word) + 1
         raise ChecksError(
-            f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}", argument="text", code="unit"
-        )
-    if wanted and known and known != wanted:
-        raise ChecksError(
-            f"“{shown.strip()[:30]}” is in {known}, but {wanted} is wanted here. Check the meter's function.",
+            f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}",
             argument="text",
             code="unit",
+            word=word,
+            wanted=wanted,
         )
+    if wanted and known and known != wanted:
+        raise _other_unit(shown, known, wanted)
     return known or wanted
+
+
+def _other_unit(shown: str, given: str, wanted: str) -> ChecksError:
+    typed = shown.strip()[:30]
+    return ChecksError(
+        f"“{typed}” is in {given}, but {wanted} is wanted here. Check the meter's function.",
+        argument="text",
+        code="unit",
+        typed=typed,
+        given=given,
+        wanted=wanted,
+    )
 
 
 def _quantity(digits: str, power: int, sign: int, unit: str, shown: str) -> Quantity:
     decimals = len(digits.partition(".")[2])
     value = sign * float(f"{digits if digits != '.' else '0'}e{power}")
     if abs(value) > LARGEST:
-        raise ChecksError("That is too large to be a reading. Check the prefix.", argument="text", code="size")
+        raise ChecksError(
+            "That is too large to be a reading. Check the prefix.", argument="text", code="size", large=True
+        )
     resolution = float(f"1e{power - decimals}")
     if 0 < abs(value) < SMALLEST or resolution < SMALLEST / 1000:
-        raise ChecksError("That is too small to be a reading. Check the prefix.", argument="text", code="size")
+        raise ChecksError(
+            "That is too small to be a reading. Check the prefix.", argument="text", code="size", large=False
+        )
     return Quantity(value, unit, resolution, False, shown)
 
 
@@ -296,4 +329,9 @@ def parse_tolerance(text: str) -> Tolerance:
         return Tolerance(share, share)
     if found := re.fullmatch(r"-(\d+(?:\.\d+)?)%?[/,]?\+(\d+(?:\.\d+)?)%?", entry):
         return Tolerance(float(found[1]) / 100, float(found[2]) / 100)
-    raise ChecksError(f"“{text}” is not a tolerance. Write 5%, -20/+50% or a letter such as J.", argument="tolerance")
+    raise ChecksError(
+        f"“{text}” is not a tolerance. Write 5%, -20/+50% or a letter such as J.",
+        argument="tolerance",
+        code="tolerance",
+        typed=str(text),
+    )

@@ -5,7 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.errors import ChecksError
-from checks.mains import SUPPLIES, best_tap, hertz_words, line_for, line_words
+from checks.mains import (
+    SUPPLIES,
+    HertzRemark,
+    LineRemark,
+    best_tap,
+    in_outlet_range,
+    in_range,
+    line_for,
+    remark_on_hertz,
+    remark_on_line,
+)
 
 
 @pytest.mark.parametrize(("nominal", "tap"), [(120, 115), (110, 115), (230, 230), (240, 230), (220, 230), (100, 115)])
@@ -27,28 +37,36 @@ def test_a_measured_line_is_taken_at_its_word_with_the_plug_in_meters_uncertaint
 
 
 def test_a_line_inside_its_range_needs_no_words():
-    assert line_words(230, 241) == ""
+    assert remark_on_line(230, 241) is None
+
+
+def test_an_outlet_of_112_volts_at_120_nominal_is_no_dip():
+    """ANSI C84.1-2020, range A: 114 V to 126 V service, 108 V to 126 V utilisation (the latter from memory)."""
+    assert not in_range(120, 112) and in_outlet_range(120, 112)
+    assert remark_on_line(120, 112) is None
+    assert remark_on_line(120, 107) is LineRemark.DIP
 
 
 @pytest.mark.parametrize(
-    ("nominal", "volts", "said"), [(230, 197, "short time"), (230, 190, "plug-in meter"), (120, 131, "plug-in meter")]
+    ("nominal", "volts", "said"),
+    [(230, 197, LineRemark.DIP), (230, 190, LineRemark.DOUBTFUL), (120, 131, LineRemark.DOUBTFUL)],
 )
 def test_a_line_outside_its_range_is_remarked_on(nominal, volts, said):
-    assert said in line_words(nominal, volts)
+    assert remark_on_line(nominal, volts) is said
 
 
 def test_the_other_mains_frequency_changes_ripple_and_the_transformer():
-    assert hertz_words(50, 50) == ""
-    assert "60 Hz and 120 Hz" in hertz_words(50, 60)
-    assert "runs hotter" in hertz_words(60, 50)
+    assert remark_on_hertz(50, 50) is None
+    assert remark_on_hertz(50, 60) is HertzRemark.HIGHER
+    assert remark_on_hertz(60, 50) is HertzRemark.LOWER
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
-        lambda: hertz_words(50, 400),
+        lambda: remark_on_hertz(50, 400),
         lambda: best_tap(230, []),
-        lambda: line_words(231, 230),
+        lambda: remark_on_line(231, 230),
         lambda: line_for(230, measured_volts=12, nominal_volts=230),
     ],
 )

@@ -2,8 +2,9 @@
 
 import pytest
 
+from builds.ui.messages.derived import RATING_SYSTEMS
 from checks.circuit.valves.types import heater_of, limits_of
-from checks.derived import HEATER_SPREAD, MEANING, Known, current_through, heater_current, propagate
+from checks.derived import HEATER_SPREAD, Known, current_through, heater_current, propagate
 from tests.references.reader import named, row, rows
 
 KEYS = {
@@ -59,7 +60,7 @@ def test_limits_are_the_sheets(r):
     assert {k: limits[KEYS[k]] for k in r["expected"] if k in KEYS} == {
         k: v for k, v in r["expected"].items() if k in KEYS
     }
-    assert limits["system"] in MEANING
+    assert limits["system"] in RATING_SYSTEMS
 
 
 @pytest.mark.parametrize("r", rows("SPR-02", "SPR-05", "SPR-08"), ids=named)
@@ -69,5 +70,5 @@ def test_heater_scatter_allowed_for_is_about_that_of_the_sheets(r):
 
 @pytest.mark.parametrize("r", rows("RATE-1", "RATE-2"), ids=named)
 def test_each_rating_system_says_where_it_is_judged(r):
-    word = {"design centre": "guide's own mains", "design maximum": "mains you have"}[r["inputs"]["system"]]
-    assert word in MEANING[r["inputs"]["system"]]
+    word = {"design centre": "guide’s own mains", "design maximum": "mains you have"}[r["inputs"]["system"]]
+    assert word in RATING_SYSTEMS[r["inputs"]["system"]]()

@@ -88,6 +88,12 @@ def main():
                 f"a post {how}: {found.total} calls of our own functions (goal {GOAL}) in {len(found.files)} files, "
                 f"{found.changes} changes of file"
             )
+            if "--files" in sys.argv:
+                files = Counter()
+                for (file, _function), n in found.calls.items():
+                    files[file] += n
+                for file, n in files.most_common():
+                    print(f"{n:5} {file}")
             if "--list" in sys.argv:
                 for (file, function), n in found.calls.most_common():
                     print(f"{n:5} {file} {function}")

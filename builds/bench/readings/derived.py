@@ -4,7 +4,9 @@ from dataclasses import replace
 
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import Guide
+from builds.ui.messages.derived import other_source, socket_source
 from checks.derived import CHASSIS, Derived, Known, derive
+from checks.outcomes import Outcome
 
 
 def derived_of(guide: Guide, stands) -> list[Derived]:
@@ -14,7 +16,7 @@ def derived_of(guide: Guide, stands) -> list[Derived]:
     volts, heaters = {}, {}
     for check, standing in stands:
         reading = standing and standing.latest
-        if reading is None or reading.at_reference is None or reading.outcome == "switch off":
+        if reading is None or reading.at_reference is None or reading.outcome == Outcome.SWITCH_OFF:
             continue
         red, black = pins.get(check.red, check.red), pins.get(check.black, check.black)
         known = Known(reading.at_reference, reading.u)
@@ -34,8 +36,8 @@ def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
     probes = [guide.probes.probe(names.get(node, node)) for node in nodes if node != CHASSIS]
     sockets = dict.fromkeys(probe.ref for probe in probes if probe.ref)
     pins = {ref: [p.pin for p in probes if p.ref == ref] for ref in sockets}
-    at_sockets = [f"{ref} pin{'s' if len(found) > 1 else ''} {' and '.join(found)}" for ref, found in pins.items()]
-    return (*at_sockets, *dict.fromkeys(probe.words for probe in probes if not probe.ref))
+    at_sockets = [socket_source(ref, found) for ref, found in pins.items()]
+    return (*at_sockets, *dict.fromkeys(other_source(probe.words) for probe in probes if not probe.ref))
 
 
 def _from_current(parts, ref: str, amps: Known) -> dict:

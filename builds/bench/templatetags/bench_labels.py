@@ -4,7 +4,9 @@ from django import template
 
 from builds.ui.formatting import figure_words
 from builds.ui.messages import bench as texts
+from builds.ui.messages.derived import derived_label, derived_text
 from builds.ui.templatetags.formatting import scale
+from checks.derived import LimitOutcome
 
 register = template.Library()
 
@@ -44,7 +46,13 @@ def reading_scale(reading, band, check):
     )
 
 
-DERIVED_CSS = {"over": "o-out", "too close to call": "o-close", "cannot tell": "o-close"}
+DERIVED_CSS = {
+    LimitOutcome.OVER: "o-out",
+    LimitOutcome.TOO_CLOSE: "o-close",
+    LimitOutcome.CANNOT_TELL: "o-close",
+}
+register.filter("derived_label", derived_label)
+register.filter("derived_text", derived_text)
 
 
 @register.filter

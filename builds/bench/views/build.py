@@ -16,7 +16,7 @@ from builds.bench.moves import moving
 from builds.bench.readings import self_checks
 from builds.bench.views.errata import unseen
 from builds.guides.guide_cache import load_guide
-from checks.mains import hertz_words
+from builds.ui.messages.mains import hertz_text
 
 
 @signed_in
@@ -61,7 +61,7 @@ def _page(request, row, form, status=200):
             "stopped": stops.standing_stop(row, power),
             "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
             **_moved(row),
-            "hertz_words": hertz_words(row.revision.mains_hertz, row.mains_hertz),
+            "hertz_words": hertz_text(row.revision.mains_hertz, row.mains_hertz),
             "build": row,
             "states": states,
             "next": following,

@@ -27,7 +27,7 @@ from builds.bench.views.stage_lines import lines_of, step_line
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Stage
-from checks.mains import line_words
+from builds.ui.messages.mains import line_text
 
 HELD_BACK = "bench/shut.html"
 
@@ -157,7 +157,7 @@ def cautions(request, pk, key):
     if request.method == "POST" and form.is_valid():
         volts = form.cleaned_data["mains"]
         sittings.acknowledge(sittings.current_or_new(build), row, volts)
-        odd = line_words(build.mains_volts, volts) if volts else ""
+        odd = line_text(build.mains_volts, volts) if volts else ""
         if odd:
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)

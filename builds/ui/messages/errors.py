@@ -6,7 +6,62 @@ from django.utils.translation import gettext as _
 
 from checks.errors import ChecksError
 
+
+def _unreadable(p: dict) -> str:
+    accepted = _accepted(p["wanted"])
+    if not p["culprit"]:
+        return _("“%(typed)s” ends too soon. %(accepted)s") % {**p, "accepted": accepted}
+    if p["column"] == 1:
+        return _("“%(typed)s” is not a reading. %(accepted)s") % {**p, "accepted": accepted}
+    return _("“%(typed)s” is not a reading: “%(culprit)s” at place %(column)s does not belong there. %(accepted)s") % {
+        **p,
+        "accepted": accepted,
+    }
+
+
+def _unit(p: dict) -> str:
+    if "given" in p:
+        return _("“%(typed)s” is in %(given)s, but this is read in %(wanted)s. Check the meter’s function.") % p
+    return _("“%(word)s” is not a unit of this check. %(accepted)s") % {**p, "accepted": _accepted(p["wanted"])}
+
+
+def _thousands(p: dict) -> str:
+    digits = p["typed"]
+    return _("“%(typed)s” could be %(whole)s or %(part)s. Type it without the comma, or with a point.") % {
+        "typed": digits,
+        "whole": digits.replace(",", ""),
+        "part": digits.replace(",", "."),
+    }
+
+
+def _accepted(unit: str) -> str:
+    return _("Type a reading such as %(examples)s.") % {"examples": _EXAMPLES.get(unit, lambda: "285, 4k7")()}
+
+
+_EXAMPLES = {
+    "V": lambda: _("285, 0.285k, −7.3 or OL"),
+    "Ω": lambda: _("470, 4k7, 2M2 or OL"),
+    "A": lambda: _("45 mA or 0.045"),
+    "F": lambda: _("47u, 100n or 22p"),
+    "Hz": lambda: _("50 or 1.0 kHz"),
+    "°C": lambda: _("41 or 41.5"),
+    "W": lambda: _("5 or 250 mW"),
+    "H": lambda: _("10 or 5 H"),
+}
+
 MESSAGES: dict[str, Callable[[dict], str]] = {
+    "empty": lambda p: _("Nothing was typed. %(accepted)s") % {"accepted": _accepted(p["wanted"])},
+    "unreadable": _unreadable,
+    "unit": _unit,
+    "thousands": _thousands,
+    "kind-unit": lambda p: _("AC and DC follow volts or amps, not %(given)s.") % p,
+    "prefix": lambda p: _("“%(typed)s” cannot be read: %(given)s takes no prefix.") % p,
+    "size": lambda p: (
+        _("That is too large to be a reading. Check the prefix.")
+        if p["large"]
+        else _("That is too small to be a reading. Check the prefix.")
+    ),
+    "tolerance": lambda p: _("“%(typed)s” is not a tolerance. Write 5%%, −20/+50%% or a letter such as J.") % p,
     "which-unit": lambda p: _("Choose the unit as the meter shows it: %(units)s.") % {"units": _listed(p["units"])},
     "units-differ": lambda p: (
         _("You typed “%(typed)s” and chose %(pressed)s. Look at the meter, then type the figure and choose its unit.")
@@ -50,9 +105,12 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
 }
 
 
+WITHOUT = ("range", "digits")  # codes whose sentence needs no figures
+
+
 def message_for(error: ChecksError) -> str:
     """In the reader's language, where the code is known; else the developers' own text."""
-    make = MESSAGES.get(error.code)
+    make = MESSAGES.get(error.code) if error.params or error.code in WITHOUT else None
     return make(error.params) if make else str(error)
 
 

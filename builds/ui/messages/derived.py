@@ -1,0 +1,83 @@
+"""What follows from several readings, in words: currents and dissipations against the valve's limits."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext, pgettext
+
+from builds.ui.formatting import figure_words
+from checks.derived import HEATER_VOLTS, Derived, LimitOutcome, Quantity
+
+_LABELS = {
+    Quantity.CATHODE_CURRENT: lambda: pgettext("valve", "cathode current"),
+    Quantity.ANODE_DISSIPATION: lambda: pgettext("valve", "anode dissipation"),
+    Quantity.SCREEN_DISSIPATION: lambda: pgettext("valve", "screen dissipation"),
+    Quantity.HEATER_CURRENT: lambda: pgettext("valve", "heater current"),
+    Quantity.HEATER_POWER: lambda: pgettext("valve", "heater power"),
+}
+# IEC 60134:1961, in our words: what each rating system's limit is compared with.
+RATING_SYSTEMS = {
+    "design centre": lambda: _(
+        "This is a design-centre limit: it is judged at the guide’s own mains voltage and allows for ordinary mains "
+        "and scatter of parts."
+    ),
+    "design maximum": lambda: _(
+        "This is a design-maximum limit: it holds at the mains you have, for a valve of ordinary make."
+    ),
+    "maker maximum": lambda: _(
+        "This is the maker’s own maximum, with no rating system named. Treat it as not to be passed at the mains you "
+        "have."
+    ),
+    "absolute maximum": lambda: _(
+        "This is an absolute limit: no valve may pass it at any time, whatever the mains does."
+    ),
+}
+
+
+def derived_label(row: Derived) -> str:
+    """ "anode dissipation", with the system of a double valve: "cathode current, a"."""
+    label = _LABELS[row.what]()
+    return _("%(quantity)s, %(section)s") % {"quantity": label, "section": row.section} if row.section else label
+
+
+def derived_text(row: Derived) -> str:
+    """The figure with its uncertainty, and how it lies to its limit."""
+    text = _figure(row)
+    make = _AGAINST.get(row.outcome)
+    if make is None:
+        return text
+    against = make() % {"limit": figure_words(row.limit, row.unit)}
+    if row.outcome is LimitOutcome.CANNOT_TELL:
+        return f"{text} {against}"
+    return f"{text} {against} {RATING_SYSTEMS.get(row.system, RATING_SYSTEMS['maker maximum'])()}"
+
+
+def _figure(row: Derived) -> str:
+    params = {
+        "ref": row.ref,
+        "quantity": derived_label(row),
+        "value": figure_words(row.value, row.unit),
+        "width": figure_words(2 * row.u, row.unit, 2),
+    }
+    if row.at_most:
+        return _("%(ref)s %(quantity)s: at most %(value)s ± %(width)s.") % params
+    return _("%(ref)s %(quantity)s: %(value)s ± %(width)s.") % params
+
+
+_AGAINST = {
+    LimitOutcome.WITHIN: lambda: _("It is within the limit of %(limit)s."),
+    LimitOutcome.OVER: lambda: _("It is over the limit of %(limit)s."),
+    LimitOutcome.TOO_CLOSE: lambda: _("It is too close to the limit of %(limit)s to tell."),
+    LimitOutcome.CANNOT_TELL: lambda: _(
+        "The limit is %(limit)s. Some of this current goes to the screen, so the anode has less; these readings cannot "
+        "tell how much."
+    ),
+}
+
+
+def socket_source(ref: str, pins: list[str]) -> str:
+    """Where readings were taken: "V2 pins 7 and 3"."""
+    text = ngettext("%(ref)s pin %(pins)s", "%(ref)s pins %(pins)s", len(pins))
+    return text % {"ref": ref, "pins": _(" and ").join(pins)}
+
+
+def other_source(words: str) -> str:
+    return _("heater volts") if words == HEATER_VOLTS else words
