@@ -11,6 +11,7 @@ from builds.review.changes.cases import Decisions
 from builds.review.models import Triage
 from builds.review.problems.state import with_decision_state
 from builds.review.proposals import rows_of
+from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ def _photos(revision) -> dict:
 def _firsts(revision) -> dict:
     rows = (
         Reading.objects.filter(build__revision=revision, attempt=1)
-        .exclude(outcome="in band")
+        .exclude(outcome=Outcome.IN_BAND)
         .values_list("check_row_id", "build_id", "at_reference", "outcome", "deviation")
     )
     return {(check, build): FirstTry(*rest) for check, build, *rest in rows}

@@ -20,6 +20,7 @@ from builds.review.problems.state import ProblemState, finding_state
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.shares import format_missed
 from checks.band import Band
+from checks.outcomes import Outcome
 from checks.statistics.findings import Found
 from checks.statistics.proportions import Share, wilson
 from checks.statistics.summary import Summary
@@ -170,7 +171,7 @@ def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
     """The numbers of a check (`rows`: where its builds stand; `told`: what that means) and, where something missed or
     somebody wrote, the finding on it."""
     snags = evidence.about_check(check)
-    missed = wilson(sum(r.first_outcome != "in band" for r in rows), len(rows))
+    missed = wilson(sum(r.first_outcome != Outcome.IN_BAND for r in rows), len(rows))
     numbers = CheckNumbers(
         check.title,
         check.stage.title,
@@ -224,7 +225,7 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
 def _misses(check, rows, evidence):
     """The builds that missed a check, with the deviation of what they read first."""
     for row in rows:
-        if {row.first_outcome, row.outcome} != {"in band"}:
+        if {row.first_outcome, row.outcome} != {Outcome.IN_BAND}:
             first = evidence.firsts.get((check.pk, row.build))
             deviation = first.deviation if first else row.deviation
             yield Miss(evidence.serials[row.build], row.first_outcome, row.outcome, deviation)
@@ -242,13 +243,15 @@ def _is_danger(snags) -> bool:
 
 
 def _stops(rows) -> int:
-    return sum("switch off" in (r.first_outcome, r.outcome) for r in rows)
+    return sum(Outcome.SWITCH_OFF in (r.first_outcome, r.outcome) for r in rows)
 
 
 def _harm(check, rows, snags) -> int:
     if _stops(rows) or _is_danger(snags):
         return 4
-    out = any(r.outcome in ("out of band", "switch off") or r.first_outcome == "out of band" for r in rows)
+    out = any(
+        r.outcome in (Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF) or r.first_outcome == Outcome.OUT_OF_BAND for r in rows
+    )
     return 1 if not out else 3 if check.stage.is_powered else 2
 
 

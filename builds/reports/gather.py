@@ -16,6 +16,7 @@ from builds.review.dependences import Circumstances, Leaning, of_revision
 from builds.review.findings_cache import meanings
 from builds.review.programme.times import medians_by_stage
 from builds.review.queries import StageRow, checks_of, stage_table
+from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
 
@@ -26,7 +27,7 @@ class Deviations:
     def __init__(self, revision):
         self.rows = (
             Reading.objects.filter(build__revision=revision)
-            .exclude(outcome="in band")
+            .exclude(outcome=Outcome.IN_BAND)
             .select_related("build__builder", "check_row__stage")
             .order_by("check_row__stage__position", "check_row__position", "build__serial", "attempt")
         )

@@ -16,6 +16,7 @@ from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture,
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
 from builds.ui.moments import format_day, format_moment
 from checks.entry import with_unit
+from checks.outcomes import Outcome
 from checks.quantity import format_quantity
 from checks.safety import TOUCH_DC
 
@@ -250,7 +251,7 @@ def _readings(build):
     conceded = _conceded(build)
     rows = [[_("Time"), _("Check"), _("Reading"), _("Tolerance band"), _("Verdict")]]
     for r in build.readings.select_related("check_row__stage"):
-        check, out = r.check_row, r.outcome not in ("in band", "too close to call")
+        check, out = r.check_row, r.outcome not in (Outcome.IN_BAND, Outcome.TOO_CLOSE)
         band = [
             scale_drawing(r.low, r.high, r.true_value, r.u, 42 * mm),
             para(format_limits(r.low, r.high, check.unit), SMALL),

@@ -9,8 +9,8 @@ from reportlab.platypus import Paragraph
 
 from builds.reports.pdf_base import BODY, CELL, GREEN, INK, RED
 from builds.ui.drawings.scale import LEFT, RIGHT, make_scale
-
-SYMBOLS = {"in band": "✓", "too close to call": "≈", "out of band": "✗", "switch off": "■"}
+from builds.ui.messages.outcomes import outcome_label, style_of
+from checks.outcomes import Outcome
 
 
 def lead_para(lead: str, words: str) -> Paragraph:
@@ -21,8 +21,9 @@ def lead_para(lead: str, words: str) -> Paragraph:
 def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
     """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says
     why."""
-    words = f"{SYMBOLS.get(outcome, '–')} {escape(outcome.upper() if outcome == 'switch off' else outcome)}"
-    words = words if outcome == "in band" else f"<b>{words}</b>"
+    label = outcome_label(outcome)
+    words = f"{style_of(outcome).symbol} {escape(label.upper() if outcome == Outcome.SWITCH_OFF else label)}"
+    words = words if outcome == Outcome.IN_BAND else f"<b>{words}</b>"
     reason = _("Concession: %(reason)s") % {"reason": conceded}
     return Paragraph(words + (f"<br/>{escape(reason)}" if conceded else ""), CELL)
 

@@ -51,6 +51,7 @@ from builds.review.demo_valves import fit_valves, note_batches
 from checks.diagnosis import fault_list
 from checks.diagnosis.dictionary import one_build
 from checks.meter import PRESETS
+from checks.outcomes import Outcome
 from checks.quantity import format_quantity
 
 FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
@@ -219,9 +220,9 @@ class _Programme:
         taken = self._read(check, self._typed(check))
         if STUCK.get(self.number) == check.key:
             return
-        if taken.outcome == "too close to call":
+        if taken.outcome == Outcome.TOO_CLOSE:
             taken = self._read(check, taken.typed)
-        if taken.outcome == "out of band":
+        if taken.outcome == Outcome.OUT_OF_BAND:
             concede(
                 self.build,
                 check,

@@ -3,6 +3,7 @@
 from builds.bench.models import CheckStatus, ConfirmedFault, Snag
 from builds.bench.snags.merging import merge
 from builds.review.models import Triage
+from checks.outcomes import Outcome
 
 BY_CHECK = {"v-preamp": "figure", "r8-alone": "part", "o-v1-3": "part", "o-v1-8": "part"}
 BY_BUILD = {
@@ -17,7 +18,7 @@ def triage_demo(revision, designer) -> None:
     """Triage the deviations and snags of the first revision."""
     missed = (
         CheckStatus.objects.filter(build__revision=revision)
-        .exclude(first_outcome="in band")
+        .exclude(first_outcome=Outcome.IN_BAND)
         .select_related("build", "check_row")
     )
     for row in missed:

@@ -12,6 +12,7 @@ from builds.guides.models import Revision
 from builds.review.models import Decision
 from builds.review.problems.listing import count_undecided
 from builds.review.problems.state import ProblemState
+from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,7 @@ def _make_first_build(here) -> NextStep:
 
 def _danger(revision, here):
     """Stops that stand, and danger that was reported and is not closed."""
-    stops = CheckStatus.objects.filter(build__revision=revision, outcome="switch off").count()
+    stops = CheckStatus.objects.filter(build__revision=revision, outcome=Outcome.SWITCH_OFF).count()
     reported = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER)
     snags = reported.exclude(state=Snag.State.CLOSED).count()
     if stops or snags:

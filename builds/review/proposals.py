@@ -10,6 +10,7 @@ from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
 from checks.circuit.ratings.bounds import rated_volts
+from checks.outcomes import Outcome
 from checks.statistics.findings import FEWEST, Evidence, Found, find
 from checks.statistics.tolerance import Proposal, Withheld, propose
 
@@ -43,11 +44,11 @@ def found_of(rows: list[Row], band, snags: int) -> Found:
     """The finding on one check from its builds' rows."""
     half = band.half_width if band and band.half_width else None
     u = _u(rows) / half if half else 0.0
-    right = sum(r.attempts > 1 and r.first_outcome != "in band" and r.outcome == "in band" for r in rows)
+    right = sum(r.attempts > 1 and r.first_outcome != Outcome.IN_BAND and r.outcome == Outcome.IN_BAND for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
     figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
     over = _over(rows)
-    told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == "in band")
+    told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == Outcome.IN_BAND)
     if band and band.expected is None and not one_sided:
         told = _about_their_middle(told)
     return find(Evidence(told, u, right, snags, one_sided, figure, over))
@@ -70,7 +71,7 @@ def _u(rows: list[Row]) -> float:
 
 def _over(rows: list[Row]) -> int:
     """Builds over range where that is wrong: a reading past the meter is no number."""
-    return sum(r.at_reference is None and r.outcome != "in band" for r in rows)
+    return sum(r.at_reference is None and r.outcome != Outcome.IN_BAND for r in rows)
 
 
 def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy
 from builds.bench.models import Build, CheckStatus, Reading, Snag
 from builds.guides.models import Check
 from builds.review.problems.state import with_snag_state
+from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
 
@@ -38,7 +39,10 @@ def check_counts(checks) -> dict[int, tuple]:
         CheckStatus.objects.filter(check_row__in=[c.pk for c in checks])
         .values_list("check_row_id")
         .annotate(
-            n=Count("pk"), missed=_one(~Q(first_outcome="in band")), attempts=Sum("attempts"), out=_one(Q(passed=False))
+            n=Count("pk"),
+            missed=_one(~Q(first_outcome=Outcome.IN_BAND)),
+            attempts=Sum("attempts"),
+            out=_one(Q(passed=False)),
         )
     )
     return {pk: tuple(counts) for pk, *counts in rows}
@@ -57,7 +61,7 @@ def ranked_checks(checks, counts) -> list[RankedCheck]:
 
 def latest_stops(revision, limit=8):
     return (
-        Reading.objects.filter(check_row__stage__revision=revision, outcome="switch off")
+        Reading.objects.filter(check_row__stage__revision=revision, outcome=Outcome.SWITCH_OFF)
         .select_related("build__builder", "check_row__stage")
         .order_by("-at")[:limit]
     )
@@ -96,7 +100,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
     ids = sorted(serials, key=lambda pk: natural(serials[pk]))
     total, sort = len(ids), OLD_SORTS.get(sort, sort)
     if sort in SORTS and sort != "serial":
-        wanted = Q(passed=True) if sort == "progress" else ~Q(outcome="in band")
+        wanted = Q(passed=True) if sort == "progress" else ~Q(outcome=Outcome.IN_BAND)
         counts = dict(
             CheckStatus.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(n=Count("pk"))
         )
@@ -108,7 +112,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
         .select_related("builder")
         .annotate(
             passed=Count("statuses", filter=Q(statuses__passed=True)),
-            problems=Count("statuses", filter=~Q(statuses__outcome="in band")),
+            problems=Count("statuses", filter=~Q(statuses__outcome=Outcome.IN_BAND)),
         )
         .in_bulk()
     )

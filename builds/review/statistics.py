@@ -5,6 +5,7 @@ from statistics import median
 
 from builds.review.dependences import Circumstances, of_check
 from builds.review.proposals import found_of, proposal_of, rows_of
+from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.outliers import esd
 from checks.statistics.plain import reach, widths
@@ -28,7 +29,7 @@ def statistics(check, band, readings, snags: int) -> dict:
         "first": summarise(
             [r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)
         ),
-        "first_pass": wilson(sum(s.first_outcome == "in band" for s in statuses), len(statuses)),
+        "first_pass": wilson(sum(s.first_outcome == Outcome.IN_BAND for s in statuses), len(statuses)),
         "outliers": _outliers(known, values),
         "first_off": _off(first),
         "last_off": _off(last),

@@ -12,6 +12,7 @@ from builds.guides.figures import band_for
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision, Triage
 from builds.review.problems.state import with_decision_state
+from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import wilson
 
@@ -57,7 +58,7 @@ def build_case(
 ) -> Case:
     """`causes`: (cause, serial) as triaged; `confirmed`: serial -> causes confirmed at its bench."""
     misses = sorted(misses, key=lambda miss: natural(miss.serial))
-    first = [miss for miss in misses if miss.first_outcome != "in band"]
+    first = [miss for miss in misses if miss.first_outcome != Outcome.IN_BAND]
     read = meaning.summary.n + meaning.summary.over
     return Case(
         check,
@@ -66,11 +67,11 @@ def build_case(
         meaning.found,
         wilson(len(first), max(read, len(misses))),
         meaning.proposal,
-        sum("switch off" in (miss.first_outcome, miss.outcome) for miss in misses),
+        sum(Outcome.SWITCH_OFF in (miss.first_outcome, miss.outcome) for miss in misses),
         any(snag.severity == Snag.Severity.DANGER for snag in snags),
         tuple((cause, serial) for cause, serial in causes if cause != Cause.UNKNOWN),
         _confirmed_causes(first, confirmed),
-        tuple(miss.serial for miss in misses if miss.outcome != "in band"),
+        tuple(miss.serial for miss in misses if miss.outcome != Outcome.IN_BAND),
         len(snags),
         decision,
     )
@@ -112,7 +113,7 @@ def _misses(checks) -> dict[int, list[Miss]]:
     first = Reading.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"), attempt=1)
     rows = (
         CheckStatus.objects.filter(check_row__in=asked)
-        .exclude(first_outcome="in band", outcome="in band")
+        .exclude(first_outcome=Outcome.IN_BAND, outcome=Outcome.IN_BAND)
         .annotate(first_deviation=Subquery(first.values("deviation")[:1]))
     )
     for check, serial, first_outcome, outcome, deviation in rows.values_list(

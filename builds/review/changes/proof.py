@@ -10,6 +10,7 @@ from builds.bench.models import CheckStatus, Snag, StageVisit, Tick
 from builds.review.changes.targets import decision_label, target_of_snag
 from builds.review.models import Decision
 from builds.review.programme.times import medians_by_stage
+from checks.outcomes import Outcome
 from checks.statistics.difference import Difference, compare
 
 
@@ -83,7 +84,7 @@ def _by_stage(revision) -> dict[str, dict]:
     counts = (
         CheckStatus.objects.filter(build__revision=revision)
         .values_list("check_row__stage__key")
-        .annotate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome="in band")), attempts=Sum("attempts"))
+        .annotate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome=Outcome.IN_BAND)), attempts=Sum("attempts"))
     )
     for key, n, right, attempts in counts:
         found[key] |= {"n": n, "right": right, "attempts": attempts}
@@ -143,7 +144,7 @@ def _proof_of(decision, after) -> ChangeProof:
 
 
 def _counts(rows) -> tuple[int, int]:
-    found = rows.aggregate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome="in band")))
+    found = rows.aggregate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome=Outcome.IN_BAND)))
     return found["right"], found["n"]
 
 

@@ -7,10 +7,11 @@ from django.db.models import Case, Count, Exists, OuterRef, Q, When
 from builds.bench.models import CheckStatus, Snag
 from builds.review.models import Triage
 from builds.review.problems.state import UNDECIDED, ProblemState, with_deviation_state, with_snag_state
+from checks.outcomes import Outcome
 
 PAGE = 100
-MISSED = ~Q(outcome="in band") | ~Q(first_outcome="in band")
-STOPS_FIRST = Case(When(Q(outcome="switch off") | Q(first_outcome="switch off"), then=0), default=1)
+MISSED = ~Q(outcome=Outcome.IN_BAND) | ~Q(first_outcome=Outcome.IN_BAND)
+STOPS_FIRST = Case(When(Q(outcome=Outcome.SWITCH_OFF) | Q(first_outcome=Outcome.SWITCH_OFF), then=0), default=1)
 GRAVEST_FIRST = Case(*(When(severity=word, then=n) for n, word in enumerate(Snag.Severity.values)), default=9)
 
 
@@ -44,7 +45,7 @@ class Problem:
     @property
     def is_corrected(self) -> bool:
         """A deviation whose last reading is in band."""
-        return not self.is_snag and self.row.outcome == "in band"
+        return not self.is_snag and self.row.outcome == Outcome.IN_BAND
 
 
 def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem], int]:
@@ -75,7 +76,7 @@ def count_undecided(revision) -> dict[str, int]:
     """State -> problems that wait for the designer: snags, and deviations that are still out. Two queries."""
     snags = with_snag_state(Snag.objects.own().filter(build__revision=revision))
     deviations = with_deviation_state(
-        CheckStatus.objects.filter(build__revision=revision, passed=False).exclude(outcome="in band")
+        CheckStatus.objects.filter(build__revision=revision, passed=False).exclude(outcome=Outcome.IN_BAND)
     )
     found = dict.fromkeys(UNDECIDED, 0)
     for rows in (snags, deviations):
@@ -92,7 +93,9 @@ def _deviations(revision, wanted: Filter):
     if wanted.stage:
         rows = rows.filter(check_row__stage__key=wanted.stage)
     if wanted.now:
-        rows = rows.filter(outcome="in band") if wanted.now == "corrected" else rows.exclude(outcome="in band")
+        rows = (
+            rows.filter(outcome=Outcome.IN_BAND) if wanted.now == "corrected" else rows.exclude(outcome=Outcome.IN_BAND)
+        )
     mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
     return (
         _in_state(with_deviation_state(rows), mine, wanted)

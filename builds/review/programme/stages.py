@@ -8,6 +8,7 @@ from django.db.models import Count, Exists, OuterRef, Q
 from builds.bench.models import CheckStatus, StageVisit
 from builds.guides.models import Stage
 from builds.review.programme.times import minutes_by_stage
+from checks.outcomes import Outcome
 from checks.statistics.programme import Rolled, rolled_through
 from checks.statistics.proportions import Share, wilson
 
@@ -81,7 +82,8 @@ def _first_time(revisions) -> tuple[dict, dict]:
     )
     found = list(
         rows.annotate(
-            missed=Count("build", distinct=True, filter=~Q(first_outcome="in band")), n=Count("build", distinct=True)
+            missed=Count("build", distinct=True, filter=~Q(first_outcome=Outcome.IN_BAND)),
+            n=Count("build", distinct=True),
         )
     )
     return {key: missed for key, missed, _n in found}, {key: n for key, _missed, n in found}

@@ -13,11 +13,12 @@ from django.utils.translation import gettext_lazy
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Message, Sitting, Snag
 from builds.review.models import Cause, Triage
 from builds.review.programme.held_up import held_up
+from checks.outcomes import Outcome
 
-CLOSE = "too close to call"
+CLOSE = Outcome.TOO_CLOSE
 MISSED = {
-    "switch off": gettext_lazy("Switch off at %(check)s"),
-    "out of band": gettext_lazy("Out of band: %(check)s"),
+    Outcome.SWITCH_OFF: gettext_lazy("Switch off at %(check)s"),
+    Outcome.OUT_OF_BAND: gettext_lazy("Out of band: %(check)s"),
     CLOSE: gettext_lazy("Too close to call, needs a second reading: %(check)s"),
 }
 QUIET = timedelta(days=7)  # without an act for so long, somebody should ask

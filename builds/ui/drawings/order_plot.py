@@ -3,7 +3,8 @@ figures."""
 
 from dataclasses import dataclass
 
-from builds.ui.drawings.plot import SHAPES, WORDS, Box, Label, Line, Mark, Plot
+from builds.ui.drawings.plot import OUTCOMES, SHAPES, Box, Label, Line, Mark, Plot, mark_label
+from checks.outcomes import Outcome
 from checks.quantity import format_quantity
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
@@ -25,9 +26,9 @@ class Point:
 def order_plot(title: str, unit: str, band, points) -> Plot | None:
     """A build a column, from left to right by serial number; None when no build has a value. Of more than MOST builds,
     every n-th is drawn and every one that had to be switched off."""
-    counted, out = len(points), sum(p.outcome != "in band" for p in points)
+    counted, out = len(points), sum(p.outcome != Outcome.IN_BAND for p in points)
     every = -(-counted // MOST)
-    points = [p for n, p in enumerate(points) if n % every == 0 or "switch off" in (p.outcome, p.first_outcome)]
+    points = [p for n, p in enumerate(points) if n % every == 0 or Outcome.SWITCH_OFF in (p.outcome, p.first_outcome)]
     known = [p for p in points if p.value is not None]
     if not known:
         return None
@@ -57,7 +58,7 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
         Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
         Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
     ]
-    used = [s for s in WORDS if any(m.shape == s for m in shapes if isinstance(m, Mark))]
+    used = [s for s in (*OUTCOMES, "ring") if any(m.shape == s for m in shapes if isinstance(m, Mark))]
     thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
     return Plot(
         f"{title}: {counted} builds by serial number, {out} not in band.{thinned}",
@@ -66,7 +67,7 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
         tuple(shapes),
         ("Build", "First attempt", "Last attempt", "Verdict"),
         tuple(_row(p, unit) for p in points),
-        tuple((s, WORDS[s]) for s in used),
+        tuple((s, mark_label(s)) for s in used),
     )
 
 

@@ -6,23 +6,18 @@ What a mark says, it says by its shape: nothing is told by colour alone.
 from dataclasses import dataclass, field
 from zlib import crc32
 
+from django.utils.translation import gettext as _
+
+from builds.ui.messages.outcomes import STYLES, outcome_label
 from checks.errors import ChecksError
 
-SHAPES = {
-    "in band": "dot",
-    "too close to call": "diamond",
-    "out of band": "cross",
-    "switch off": "square",
-    "earlier": "ring",
-    "share": "dot",
-}
-WORDS = {
-    "dot": "in band",
-    "diamond": "too close to call",
-    "cross": "out of band",
-    "square": "switch off",
-    "ring": "an earlier attempt",
-}
+SHAPES = {outcome.value: style.mark for outcome, style in STYLES.items()} | {"earlier": "ring", "share": "dot"}
+OUTCOMES = {style.mark: outcome for outcome, style in STYLES.items()}
+
+
+def mark_label(shape: str) -> str:
+    """What a mark says, for a drawing's legend."""
+    return _("an earlier attempt") if shape == "ring" else outcome_label(OUTCOMES[shape])
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from builds.review.medians import medians
 from builds.review.paging import Pages, page_number
 from builds.review.problems.state import with_deviation_state
 from builds.review.views.watch.moves import later_revisions
+from checks.outcomes import Outcome
 
 FEW_PHOTOS = 6
 
@@ -38,7 +39,7 @@ class StageReadings:
     @property
     def off(self) -> int:
         """How many of them are not in band now."""
-        return sum(status.outcome != "in band" for status, _missed in self.rows)
+        return sum(status.outcome != Outcome.IN_BAND for status, _missed in self.rows)
 
 
 @may_design
@@ -56,7 +57,7 @@ def build(request, pk):
             "build": row,
             "revision": row.revision,
             "states": gating.stage_states(row),
-            "held": [(s, s.outcome != "switch off") for s in statuses if not s.passed],
+            "held": [(s, s.outcome != Outcome.SWITCH_OFF) for s in statuses if not s.passed],
             "stages": _by_stage(row, statuses, request.GET.get("check", "")),
             "history": history[(page - 1) * PAGE : page * PAGE],
             "history_kind": kind,
@@ -90,7 +91,7 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
     found = []
     for stage in guide.stages:
         pairs = [(c, by_check.get(c.pk)) for c in stage.checks.all()]
-        rows = tuple((s, {s.outcome, s.first_outcome} != {"in band"}) for _check, s in pairs if s)
+        rows = tuple((s, {s.outcome, s.first_outcome} != {Outcome.IN_BAND}) for _check, s in pairs if s)
         if rows:
             wanted = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
             derived = derived_of(guide, pairs) if stage.is_powered else []
@@ -128,7 +129,7 @@ def concede(request, pk, check):
     form = ConcessionForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Give the reason for the concession in writing."))
-    elif row.statuses.filter(check_row=target, outcome="switch off").exists():
+    elif row.statuses.filter(check_row=target, outcome=Outcome.SWITCH_OFF).exists():
         messages.error(
             request, _("A reading that said “switch off” cannot be conceded. The check needs a good reading.")
         )
