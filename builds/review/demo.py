@@ -261,6 +261,8 @@ class _Programme:
         )
         if check.through:
             return format_quantity(value * 180, "V", 3)
+        if check.unit == "Ω" and abs(value) < 1:  # as a meter shows it: no meter writes mΩ
+            return f"{value:.2f} Ω"
         return format_quantity(value, check.unit, 4 if abs(value) >= 100 else 3)
 
     def _photo(self, stage, step):
