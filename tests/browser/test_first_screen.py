@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Build, MadeSafe, Photo, Tick
-from builds.bench.readings.taking import band_here, ohms_across
+from builds.bench.readings.context import context_of
 from builds.guides.circuit.stored import make_now
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
@@ -56,14 +56,15 @@ def ready_build(revision) -> Build:
 
 def good_reading(build, check) -> str:
     """What a meter shows in the middle of the band, with its unit."""
-    band = band_here(build, check, 230.0)
-    middle = band.expected if band and band.expected is not None else None
-    if band and middle is None:
+    reading = context_of(build, check, 230.0 if check.stage.is_powered else None)
+    band = reading.meter_band
+    if band is None:
+        return format_quantity(1.0, reading.measure.shows)
+    middle = band.expected
+    if middle is None:
         low, high = band.low, band.high
-        middle = (low + high) / 2 if None not in (low, high) else low * 2 if low is not None else high / 2
-    if check.through:
-        return format_quantity(middle * ohms_across(build, check), "V")
-    return format_quantity(middle if middle is not None else 1.0, check.unit)
+        middle = (low + high) / 2 if None not in (low, high) else low * 2 if low is not None else high / 10
+    return format_quantity(middle, reading.measure.shows)
 
 
 @pytest.fixture
