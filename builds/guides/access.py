@@ -2,6 +2,7 @@
 
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
+from django.utils.translation import gettext as _
 
 from builds.guides.models import Kit, Revision
 
@@ -19,5 +20,8 @@ def draft_revision(person, kit_key: str, letter: str) -> Revision:
     """A designer's revision that may still be edited; 403 once it is issued."""
     revision = designers_revision(person, kit_key, letter)
     if not revision.is_draft:
-        raise PermissionDenied(f"Revision {revision.letter} is {revision.state}: it can no longer be edited.")
+        raise PermissionDenied(
+            _("Revision %(letter)s is %(state)s and can no longer be edited.")
+            % {"letter": revision.letter, "state": revision.state_label}
+        )
     return revision

@@ -10,7 +10,6 @@ from django import forms
 from django.utils.translation import gettext as _
 
 PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([0-9.]+)\s*")
-HELP = "Such as RV1 = 1, RV2 = 0: 1 is fully up, 0 fully down, 0.5 half the track. Blank: as the parts list has them."
 
 
 class SettingsField(forms.CharField):
@@ -28,9 +27,8 @@ class SettingsField(forms.CharField):
             try:
                 found[pair[1]] = float(pair[2])
             except (TypeError, ValueError):
-                raise forms.ValidationError(
-                    f"“{text.strip()[:30]}” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.", code="settings"
-                ) from None
+                message = _("“%(text)s” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.")
+                raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="settings") from None
         return found or None
 
 
@@ -48,9 +46,11 @@ def settings_rules(settings: dict, kinds: dict):
 def setting_words(ref: str, share: float, note: str = "") -> str:
     """What the builder does with one control."""
     name = f"{ref} ({note})" if note else ref
-    if share in (0, 1):
-        return f"Turn {name} fully {'up' if share else 'down'}."
-    return (
-        f"Turn {name} until {100 * share:.0f} % of its track lies below the wiper: measure it, "
-        f"since many controls are not even."
-    )
+    if share == 1:
+        return _("Turn %(control)s fully up.") % {"control": name}
+    if share == 0:
+        return _("Turn %(control)s fully down.") % {"control": name}
+    return _(
+        "Turn %(control)s until %(share)d %% of its track lies below the wiper. "
+        "Measure this: many controls are not linear."
+    ) % {"control": name, "share": round(100 * share)}

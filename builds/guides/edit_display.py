@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
-from builds.guides.row_labels import FIGURES, field_words, figure_words, value_words
+from django.utils.translation import gettext as _
+
+from builds.guides.row_labels import FIGURES, field_label, figure_words, value_text
 from builds.ui.word_diff import Piece, word_diff
 
 
 @dataclass(frozen=True)
-class Told:
+class EditLine:
     """One change: of which row, what, and its pieces from before to after."""
 
     where: str
@@ -15,18 +17,18 @@ class Told:
     pieces: tuple[Piece, ...]
 
 
-def told_edits(edits: list[dict]) -> list[Told]:
+def edit_lines(edits: list[dict]) -> list[EditLine]:
     """From {"where", "field", "before", "after"}, as typed."""
-    told, figures = [], {}
+    lines, figures = [], {}
     for edit in edits:
         if edit["field"] not in FIGURES:
-            told.append(Told(edit["where"], field_words(edit["field"]), _words(edit)))
+            lines.append(EditLine(edit["where"], field_label(edit["field"]), _pieces(edit)))
         elif edit["where"] not in figures:
-            figures[edit["where"]] = len(told)
-            told.append(
+            figures[edit["where"]] = len(lines)
+            lines.append(
                 _figure(edit["where"], [e for e in edits if e["where"] == edit["where"] and e["field"] in FIGURES])
             )
-    return told
+    return lines
 
 
 def whole(before: str, after: str) -> tuple[Piece, ...]:
@@ -35,17 +37,17 @@ def whole(before: str, after: str) -> tuple[Piece, ...]:
     return tuple(piece for piece in pieces if piece.text)
 
 
-def _figure(where, edits) -> Told:
+def _figure(where, edits) -> EditLine:
     before, after = ({e["field"]: e[side] for e in edits} for side in ("before", "after"))
-    return Told(
+    return EditLine(
         where,
-        "figure and band" if len(edits) > 1 else field_words(edits[0]["field"]),
+        _("figure and band") if len(edits) > 1 else field_label(edits[0]["field"]),
         whole(figure_words(before), figure_words(after)),
     )
 
 
-def _words(edit) -> tuple[Piece, ...]:
-    before, after = (value_words(edit["field"], edit[side]) for side in ("before", "after"))
+def _pieces(edit) -> tuple[Piece, ...]:
+    before, after = (value_text(edit["field"], edit[side]) for side in ("before", "after"))
     if before == after:  # only the marks differ
         before, after = str(edit["before"]), str(edit["after"])
     return word_diff(before, after) if before else whole("", after)

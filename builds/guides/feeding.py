@@ -1,6 +1,8 @@
 """What a stage asks of the bench before its checks are read: controls set, and the volts or the lamp its mains comes
 through."""
 
+from django.utils.translation import gettext as _
+
 from builds.guides.control_settings import setting_words
 from checks.quantity import format_quantity, parse_quantity
 
@@ -27,13 +29,13 @@ def _fed(stage, share: float) -> list[str]:
         return []
     volts, lamp = own_volts(stage), stage.supply.get("lamp")
     if volts:
-        return [
-            f"Feed the kit from a variable transformer set to {format_quantity(volts * share, 'V')}, "
-            f"measured at its outlet. The "
-            "readings of this stage hold at that, whatever your mains is."
-        ]
-    return [
-        f"Feed the kit through a lamp of {lamp}, made for your mains, in series with it. The readings of "
-        f"this stage hold "
-        "with it in."
-    ]
+        sentence = _(
+            "Feed the kit from a variable transformer set to %(volts)s, measured at its outlet. "
+            "The readings of this stage hold at that voltage, whatever your mains is."
+        )
+        return [sentence % {"volts": format_quantity(volts * share, "V")}]
+    sentence = _(
+        "Feed the kit through a lamp of %(lamp)s in series, made for your mains voltage. "
+        "The readings of this stage hold with the lamp in."
+    )
+    return [sentence % {"lamp": lamp}]

@@ -2,6 +2,8 @@
 
 from functools import lru_cache
 
+from django.utils.translation import gettext as _
+
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
@@ -84,7 +86,7 @@ def stop_figure(text: str, unit: str) -> float | None:
         return None
     value = parse_quantity(text, unit).value
     if value is None:
-        raise ChecksError("A stop limit is a figure, such as 400 V.", argument="stop_above", code="over")
+        raise ChecksError(_("A stop limit is a figure, such as 400 V."), argument="stop_above", code="over")
     return value
 
 
@@ -111,8 +113,6 @@ def source_ohms(check: Check) -> float | None:
 
 def expected_words(check: Check) -> str:
     """Where the figure comes from, as the page says it."""
-    if is_model(check):
-        return "from the circuit model"
-    return {"prototype": "read on the prototype", "model": "from the circuit model"}.get(
-        check.figure_from, "the designer's figure"
-    )
+    if is_model(check) or check.figure_from == Check.Figure.MODEL:
+        return _("from the circuit model")
+    return _("read on the prototype") if check.figure_from == Check.Figure.PROTOTYPE else _("the designer’s figure")

@@ -4,6 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.ui.formatting import figure_words
+from builds.ui.messages.circuit import circumstance_label
 
 
 def objection_sentence(code: str, params: dict) -> str:
@@ -44,6 +45,10 @@ def _outside(params):
     )
 
 
+def _over_limit(params):
+    return _("%(ref)s is over its limit: %(what)s (%(at)s).") % (params | {"at": circumstance_label(params["at"])})
+
+
 def _missed(params):
     count = params["count"]
     return ngettext(
@@ -73,7 +78,7 @@ _SENTENCES = {
     "band-past-rating": _past_rating,
     "hint-loop": _loop,
     "not-computed": _plain(lambda: _("The circuit is not computed yet, so nothing is known of whether it agrees.")),
-    "over-limit": _plain(lambda: _("%(ref)s is over its limit: %(what)s, %(at)s.")),
+    "over-limit": _over_limit,
     "contradicted": _contradicted,
     "outside-band": _outside,
     "missed-faults": _missed,

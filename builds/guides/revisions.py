@@ -71,7 +71,7 @@ def _refuse_unless_draft(revision: Revision) -> None:
     if not revision.is_draft:
         raise NotReady(
             _("Revision %(letter)s is no longer a draft: it is %(state)s.")
-            % {"letter": revision.letter, "state": revision.get_state_display()}
+            % {"letter": revision.letter, "state": revision.state_label}
         )
 
 

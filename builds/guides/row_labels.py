@@ -1,30 +1,70 @@
-"""A guide's rows, fields and figures as a person says them: for lists of changes, never for the guide file."""
+"""A guide's rows, fields and figures as a person reads them: for lists of changes, never for the guide file."""
 
 import re
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from builds.ui.rich_text import to_text
 
 FIGURES = ("expected", "band", "low", "high", "at_least", "at_most")
 FIELDS = {
-    "at_least": "at least",
-    "at_most": "at most",
-    "text": "words",
-    "intro": "introduction",
-    "hint": "hints",
-    "red": "red probe",
-    "black": "black probe",
-    "stop_above": "stop limit above",
-    "stop_below": "stop limit below",
-    "measure": "what is measured",
-    "mains_exponent": "how it follows the mains",
-    "figure_from": "where the figure is from",
-    "source_resistance": "source resistance",
-    "not_fitted": "parts not fitted yet",
-    "minutes": "minutes",
-    "hands_in": "hands inside the kit",
-    "order": "order of steps and checks",
-    "joins": "what it joins",
-    "through": "resistor the current goes through",
+    "at_least": gettext_lazy("at least"),
+    "at_most": gettext_lazy("at most"),
+    "band": gettext_lazy("band"),
+    "bag": gettext_lazy("bag"),
+    "base": gettext_lazy("base"),
+    "becomes": gettext_lazy("becomes"),
+    "black": gettext_lazy("black probe"),
+    "cautions": gettext_lazy("cautions"),
+    "expected": gettext_lazy("expected value"),
+    "figure_from": gettext_lazy("source of the figure"),
+    "gate": gettext_lazy("gate"),
+    "hands_in": gettext_lazy("hands inside the kit"),
+    "high": gettext_lazy("upper limit"),
+    "hint": gettext_lazy("hints"),
+    "hints": gettext_lazy("hints"),
+    "intro": gettext_lazy("introduction"),
+    "joins": gettext_lazy("joins"),
+    "key": gettext_lazy("short name"),
+    "kind": gettext_lazy("kind"),
+    "limits": gettext_lazy("limits"),
+    "low": gettext_lazy("lower limit"),
+    "mains": gettext_lazy("mains"),
+    "mains_exponent": gettext_lazy("mains exponent"),
+    "marker": gettext_lazy("position on the picture"),
+    "measure": gettext_lazy("measurement"),
+    "minutes": gettext_lazy("minutes"),
+    "name": gettext_lazy("name"),
+    "node": gettext_lazy("node"),
+    "not_fitted": gettext_lazy("parts not fitted yet"),
+    "note": gettext_lazy("note"),
+    "optional": gettext_lazy("optional"),
+    "order": gettext_lazy("order of steps and checks"),
+    "parts": gettext_lazy("parts"),
+    "photo": gettext_lazy("photo"),
+    "picture": gettext_lazy("picture"),
+    "pins": gettext_lazy("pins"),
+    "power": gettext_lazy("power"),
+    "prototype": gettext_lazy("prototype"),
+    "quantity": gettext_lazy("quantity"),
+    "red": gettext_lazy("red probe"),
+    "ref": gettext_lazy("reference"),
+    "settings": gettext_lazy("control positions"),
+    "source_resistance": gettext_lazy("source resistance"),
+    "stop_above": gettext_lazy("stop limit above"),
+    "stop_below": gettext_lazy("stop limit below"),
+    "summary": gettext_lazy("summary"),
+    "supply": gettext_lazy("supply"),
+    "taps": gettext_lazy("mains taps"),
+    "text": gettext_lazy("text"),
+    "through": gettext_lazy("resistor the current goes through"),
+    "title": gettext_lazy("title"),
+    "tolerance": gettext_lazy("tolerance"),
+    "type": gettext_lazy("type"),
+    "value": gettext_lazy("value"),
+    "winding": gettext_lazy("windings"),
+    "words": gettext_lazy("words"),
 }
 MARKED = ("text", "intro", "note", "summary")  # Markdown
 NUMBER = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*(%|[A-Za-zµμΩ°]+)?")
@@ -34,11 +74,12 @@ def figure_words(figures: dict) -> str:
     """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is
     given."""
     given = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
-    expected = "left to the circuit" if given["expected"].lower() == "model" else given["expected"]
+    expected = _("left to the circuit") if given["expected"].lower() == "model" else given["expected"]
     if given["band"]:
         return f"{expected} ± {given['band'].lstrip('± ')}".strip()
     limits = [limits_words(given["low"], given["high"])] if given["low"] or given["high"] else []
-    limits += [f"{FIELDS[name]} {given[name]}" for name in ("at_least", "at_most") if given[name]]
+    limits += [_("at least %(limit)s") % {"limit": given["at_least"]}] if given["at_least"] else []
+    limits += [_("at most %(limit)s") % {"limit": given["at_most"]}] if given["at_most"] else []
     return ", ".join(x for x in (expected, *limits) if x)
 
 
@@ -46,8 +87,9 @@ def limits_words(low: str, high: str) -> str:
     """Two limits as typed, the unit once where it is the same: "218 to 244 V"."""
     unit = high.rpartition(" ")[2]
     if low and high:
-        return f"{low.removesuffix(f' {unit}') if ' ' in high else low} to {high}"
-    return f"from {low}" if low else f"up to {high}"
+        shown = low.removesuffix(f" {unit}") if " " in high else low
+        return _("%(low)s to %(high)s") % {"low": shown, "high": high}
+    return _("from %(low)s") % {"low": low} if low else _("up to %(high)s") % {"high": high}
 
 
 def spaced(figure: str) -> str:
@@ -56,21 +98,21 @@ def spaced(figure: str) -> str:
     return f"{found[1]} {found[2]}" if found and found[2] else figure
 
 
-def field_words(key: str) -> str:
-    return FIELDS.get(key, key.replace("_", " "))
+def field_label(key: str) -> str:
+    return str(FIELDS.get(key, key.replace("_", " ")))
 
 
-def value_words(key: str, value) -> str:
-    """Any value of a row in words: text without its marks, lists and tables told in a breath."""
+def value_text(key: str, value) -> str:
+    """Any value of a row as plain text: Markdown without its marks, lists and tables with commas."""
     if value is None or value == "":
         return ""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, list):
         joined = "; " if value and isinstance(value[0], dict) else ", "
-        return joined.join(value_words(key, item) for item in value)
+        return joined.join(value_text(key, item) for item in value)
     if isinstance(value, dict) and {"when", "text"} <= set(value):
-        return f"when {value['when']}: {value['text']}"
+        return f"{value['when']}: {value['text']}"
     if isinstance(value, dict):
-        return ", ".join(f"{field_words(str(k))} {value_words(k, v)}" for k, v in value.items())
+        return ", ".join(f"{field_label(str(k))} {value_text(k, v)}" for k, v in value.items())
     return to_text(value) if key in MARKED and isinstance(value, str) else spaced(str(value))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from builds.guides.row_labels import field_words, figure_words, limits_words, spaced
+from builds.guides.row_labels import field_label, figure_words, limits_words, spaced
 from builds.review.changes.case import Case
 from builds.review.models import Decision
 from builds.ui.formatting import figure_words as figure_text
@@ -75,7 +75,7 @@ class Edit:
     @property
     def what_label(self) -> str:
         """What is edited, in the reader's language."""
-        return str(FIELDS.get(self.what, field_words(self.what)))
+        return str(FIELDS.get(self.what, field_label(self.what)))
 
 
 def of_check(case: Case, planned: str) -> tuple[Edit, ...]:

@@ -7,8 +7,8 @@ from builds.accounts.cautions import CAUTIONS
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
-from builds.guides.control_settings import HELP, SettingsField
-from builds.guides.editor import field_texts as said
+from builds.guides.control_settings import SettingsField
+from builds.guides.editor import field_texts as texts
 from builds.guides.editor.fields import FaultsField, HintsField, ListField, MarkerField, TomlField
 from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
@@ -19,7 +19,7 @@ from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
 
-class RowForm(said.Grouped, forms.ModelForm):
+class RowForm(texts.Grouped, forms.ModelForm):
     """A row that the guide file's own rules also judge."""
 
     table = ""
@@ -62,6 +62,9 @@ class RowForm(said.Grouped, forms.ModelForm):
         super().__init__(*args, **kwargs)
         if "picture" in self.fields:
             self.fields["picture"] = self._picture_field()
+        for name, labels in texts.CHOICES.items():
+            if name in self.fields:
+                self.fields[name].choices = list(labels.items())
 
     def _picture_field(self):
         revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
@@ -70,27 +73,28 @@ class RowForm(said.Grouped, forms.ModelForm):
         return forms.ChoiceField(
             required=False,
             choices=[
-                ("", "none"),
+                ("", texts.NO_PICTURE),
                 *((name, name) for name in names if name != kept),
                 *([(kept, kept)] if kept else []),
             ],
-            help_text="" if names else "This draft has no pictures yet. Add one at the foot of its page.",
-            error_messages={"invalid_choice": "This draft has no picture %(value)s. Add the picture first."},
+            label=texts.PICTURE_LABEL,
+            help_text="" if names else texts.NO_PICTURES,
+            error_messages={"invalid_choice": texts.UNKNOWN_PICTURE},
         )
 
 
-class HeadForm(said.Grouped, forms.ModelForm):
+class HeadForm(texts.Grouped, forms.ModelForm):
     taps = ListField(
         required=False,
-        label="Taps of the mains transformer",
-        help_text="The mains voltages its primary takes, between commas: 115, 230.",
+        label=texts.TAPS_LABEL,
+        help_text=texts.TAPS_HELP,
     )
-    own_faults = FaultsField(required=False, label="Faults you know of", help_text=said.FAULTS_HELP)
+    own_faults = FaultsField(required=False, label=texts.FAULTS_LABEL, help_text=texts.FAULTS_HELP)
 
     class Meta:
         model = Revision
         fields = ["name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults"]
-        labels, help_texts = said.GUIDE_LABELS, said.GUIDE_HELP
+        labels, help_texts = texts.GUIDE_LABELS, texts.GUIDE_HELP
         widgets = {
             "mains_volts": forms.Select(choices=[(v, f"{v} V") for v in (100, 110, 115, 120, 127, 220, 230, 240)]),
             "mains_hertz": forms.Select(choices=[(50, "50 Hz"), (60, "60 Hz")]),
@@ -108,20 +112,20 @@ class HeadForm(said.Grouped, forms.ModelForm):
         try:
             taps = [int(t) for t in self.cleaned_data["taps"]]
         except ValueError:
-            raise forms.ValidationError("Taps are whole volts between commas, such as 115, 230.", code="taps") from None
+            message = _("Taps are whole volts with commas between, such as 115, 230.")
+            raise forms.ValidationError(message, code="taps") from None
         for _key, message in rules.tap_rules(taps):
-            raise forms.ValidationError(message[0].upper() + message[1:], code="taps")
+            raise forms.ValidationError(message, code="taps")
         return taps
 
 
 class StageForm(RowForm):
     table = "stage"
-    groups = said.STAGE_GROUPS
-    not_fitted = ListField(
-        required=False, label="Parts not fitted yet", help_text="References between commas, such as V1, V2."
-    )
+    groups = texts.STAGE_GROUPS
+    not_fitted = ListField(required=False, label=texts.NOT_FITTED_LABEL, help_text=texts.NOT_FITTED_HELP)
     cautions = forms.MultipleChoiceField(
         required=False,
+        label=texts.CAUTIONS_LABEL,
         choices=[(key, title) for key, (title, _words) in CAUTIONS.items()],
         widget=forms.CheckboxSelectMultiple,
     )
@@ -129,16 +133,16 @@ class StageForm(RowForm):
     supply_lamp = forms.CharField(
         required=False,
         max_length=20,
-        label="Brought up through a lamp of",
-        help_text="A series lamp of the mains voltage, such as 60 W.",
+        label=texts.LAMP_LABEL,
+        help_text=texts.LAMP_HELP,
     )
     supply_volts = forms.CharField(
         required=False,
         max_length=20,
-        label="Or fed at a reduced mains of",
-        help_text="Such as 115 V from a variable transformer. Leave both blank for the full mains.",
+        label=texts.VOLTS_LABEL,
+        help_text=texts.VOLTS_HELP,
     )
-    settings = SettingsField(required=False, label="Controls set to", help_text=HELP)
+    settings = SettingsField(required=False, label=texts.SETTINGS_LABEL, help_text=texts.SETTINGS_HELP)
     field_order = [
         "key",
         "title",
@@ -156,7 +160,7 @@ class StageForm(RowForm):
     class Meta:
         model = Stage
         fields = ["key", "title", "intro", "power", "settings", "not_fitted", "cautions", "gate", "minutes"]
-        labels, help_texts = said.STAGE_LABELS, said.STAGE_HELP
+        labels, help_texts = texts.STAGE_LABELS, texts.STAGE_HELP
         widgets = {"intro": forms.Textarea(attrs={"rows": 4})}
 
     def __init__(self, *args, **kwargs):
@@ -178,20 +182,20 @@ class StageForm(RowForm):
 
 class StepForm(RowForm):
     table = "step"
-    parts = ListField(required=False, label="Parts it uses", help_text="References between commas, such as R8, R9.")
+    parts = ListField(required=False, label=texts.PARTS_LABEL, help_text=texts.PARTS_HELP)
 
     class Meta:
         model = Step
         fields = ["key", "text", "hands_in", "parts", "picture", "photo"]
-        labels, help_texts = said.STEP_LABELS, said.STEP_HELP
+        labels, help_texts = texts.STEP_LABELS, texts.STEP_HELP
         widgets = {"text": forms.Textarea(attrs={"rows": 6})}
 
 
 class CheckForm(RowForm):
     table = "check"
-    marker = MarkerField(required=False, label="Where on the picture", help_text=said.MARKER_HELP)
-    hints = HintsField(required=False, label="Your hints", help_text=said.HINTS_HELP)
-    groups = said.CHECK_GROUPS
+    marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
+    hints = HintsField(required=False, label=texts.HINTS_LABEL, help_text=texts.HINTS_HELP)
+    groups = texts.CHECK_GROUPS
 
     class Meta:
         model = Check
@@ -220,12 +224,12 @@ class CheckForm(RowForm):
             "optional",
             "hints",
         ]
-        labels, help_texts = said.CHECK_LABELS, said.CHECK_HELP
+        labels, help_texts = texts.CHECK_LABELS, texts.CHECK_HELP
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["measure"].choices = [("", "choose"), *((m, measure_label(m)) for m in MEASURES)]
+        self.fields["measure"].choices = [("", texts.MEASURE_CHOICE), *((m, measure_label(m)) for m in MEASURES)]
 
     def as_row(self, data):
         row = super().as_row(data)
@@ -238,13 +242,13 @@ class CheckForm(RowForm):
 
 class PartForm(RowForm):
     table = "part"
-    kind = forms.ChoiceField(choices=[(k, k) for k in shape.KINDS])
-    detail = TomlField(required=False, label="Joins, pins and ratings", help_text=said.DETAIL_HELP)
+    kind = forms.ChoiceField(label=texts.KIND_LABEL, choices=[(k, k) for k in shape.KINDS])
+    detail = TomlField(required=False, label=texts.DETAIL_LABEL, help_text=texts.DETAIL_HELP)
 
     class Meta:
         model = Part
         fields = [*shape.PART_COLUMNS, "detail"]
-        labels, help_texts = said.PART_LABELS, said.PART_HELP
+        labels, help_texts = texts.PART_LABELS, texts.PART_HELP
 
     def as_row(self, data):
         return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
@@ -267,18 +271,18 @@ class PartForm(RowForm):
             message = str(error).removeprefix(f"{row['ref']}: ")
             yield (
                 (error.argument if error.argument in self.fields else "detail"),
-                f"{message} Some checks are left to the circuit.",
+                _("%(error)s Some checks are left to the circuit, so it must be readable.") % {"error": message},
             )
 
 
 class PointForm(RowForm):
     table = "point"
-    marker = MarkerField(required=False, label="Where on the picture", help_text=said.MARKER_HELP)
+    marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
 
     class Meta:
         model = Point
         fields = ["node", "words", "picture", "marker"]
-        labels, help_texts = said.POINT_LABELS, said.POINT_HELP
+        labels, help_texts = texts.POINT_LABELS, texts.POINT_HELP
 
 
 FORMS = {"stage": StageForm, "step": StepForm, "check": CheckForm, "part": PartForm, "point": PointForm}

@@ -3,6 +3,8 @@ check follows."""
 
 import re
 
+from django.utils.translation import gettext as _
+
 from checks.errors import ChecksError
 
 _HEAD = re.compile(r"(low|high|off)(?:, then ([a-z0-9][a-z0-9_-]*))?: ", re.IGNORECASE)
@@ -25,12 +27,11 @@ def from_lines(text: str) -> list[dict]:
             then = {"next": head[2].lower()} if head[2] else {}
             hints.append({"when": head[1].lower(), "text": line[head.end() :], **then})
         elif line.strip() and not hints:
-            raise ChecksError(
-                f"“{line.strip()[:40]}” does not say when: begin a hint with low:, high: or off:.", argument="hints"
-            )
+            message = _("“%(line)s” does not say when it applies. Begin a hint with low:, high: or off:.")
+            raise ChecksError(message % {"line": line.strip()[:40]}, argument="hints")
         elif hints:
             hints[-1]["text"] = f"{hints[-1]['text']}\n{line.removeprefix('  ')}"
     hints = [hint | {"text": hint["text"].strip()} for hint in hints]
     if any(not hint["text"] for hint in hints):
-        raise ChecksError("A hint needs its words, after low:, high: or off:.", argument="hints")
+        raise ChecksError(_("A hint needs text after low:, high: or off:."), argument="hints")
     return hints

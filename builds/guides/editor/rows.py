@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.http import Http404
 from django.shortcuts import get_object_or_404
+from django.utils.translation import gettext as _
 
 from builds.guides.models import Check, Part, Point, Stage, Step
 
@@ -16,7 +17,7 @@ INNER = ("step", "check")
 def siblings_of(revision, kind: str, stage_key: str = ""):
     """The rows among which a row of this kind is ordered. Raises Http404 for an unknown kind or stage."""
     if kind not in KINDS:
-        raise Http404("A guide has stages, steps, checks, parts and points.")
+        raise Http404(_("A guide has stages, steps, checks, parts and points."))
     if kind in INNER:
         stage = get_object_or_404(revision.stages, key=stage_key)
         return getattr(stage, f"{kind}s").all()
@@ -67,11 +68,17 @@ def _in_order(row, siblings) -> list:
     return row.stage.items if isinstance(row, Step | Check) else list(siblings)
 
 
-def called(kind: str, row) -> str:
+def row_name(kind: str, row) -> str:
     """A row as its designer knows it, never by its key."""
     if kind == "step":
-        return f"step {row.position} of {row.stage.title}"
-    return f"the {kind} “{row.title}”" if kind in ("stage", "check") else f"{kind} {row}"
+        return _("step %(n)d of “%(stage)s”") % {"n": row.position, "stage": row.stage.title}
+    sentences = {
+        "stage": _("the stage “%(name)s”"),
+        "check": _("the check “%(name)s”"),
+        "part": _("part %(name)s"),
+        "point": _("point %(name)s"),
+    }
+    return sentences[kind] % {"name": row}
 
 
 def _is_mixed(order: list) -> bool:

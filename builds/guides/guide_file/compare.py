@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from django.utils.translation import gettext as _
+
 from builds.guides.edit_display import whole
 from builds.guides.guide_file.write import as_data
-from builds.guides.row_labels import FIGURES, field_words, figure_words, value_words
+from builds.guides.row_labels import FIGURES, field_label, figure_words, value_text
 from builds.ui.word_diff import Piece, word_diff
 
 TOGETHER = "figure and band"  # what the figures of a check are called as one change
@@ -29,15 +31,17 @@ class Difference:
 
     @property
     def what(self) -> str:
-        return field_words(self.key) if self.key else "all of it"
+        if self.key == TOGETHER:
+            return _("figure and band")
+        return field_label(self.key) if self.key else _("the whole row")
 
     @property
     def before_words(self) -> str:
-        return self._told(self.before)
+        return self._shown(self.before)
 
     @property
     def after_words(self) -> str:
-        return self._told(self.after)
+        return self._shown(self.after)
 
     @property
     def is_whole(self) -> bool:
@@ -49,7 +53,7 @@ class Difference:
         """From the one to the other, word by word; figures go and come as a whole."""
         before, after = self.before_words, self.after_words
         if self.is_whole:
-            return (Piece("in" if after == "added" else "out", self.row or after),)
+            return (Piece("in" if self.after == "added" else "out", self.row or after),)
         if self.key == TOGETHER or self.key in FIGURES:
             return whole(before, after)
         return word_diff(before, after)
@@ -64,8 +68,12 @@ class Difference:
         """What the newer says, with what is new marked."""
         return tuple(p for p in self.pieces if p.kind != "out" and p.text != " → ")
 
-    def _told(self, value) -> str:
-        return "" if value == "–" else value if self.is_whole else value_words(self.key, value)
+    def _shown(self, value) -> str:
+        if value == "–":
+            return ""
+        if self.is_whole:
+            return {"added": _("added"), "removed": _("removed"), "there": _("existing")}.get(value, value)
+        return str(value) if self.key == TOGETHER else value_text(self.key, value)
 
 
 def differences(before, after) -> list[Difference]:
@@ -83,7 +91,7 @@ def differences(before, after) -> list[Difference]:
                     "–" if a is None else "there",
                     "added" if a is None else "removed",
                     latest,
-                    row=_row_words(a or b),
+                    row=_row_gist(a or b),
                 )
             )
             continue
@@ -98,38 +106,43 @@ def differences(before, after) -> list[Difference]:
 
 def by_figure(found: Iterable[Difference]) -> list[Difference]:
     """The same differences with the figure and band of each check told as one."""
-    told, seen = [], set()
+    rows, seen = [], set()
     for row in found:
         if row.figures is None:
-            told.append(row)
+            rows.append(row)
         elif row.where not in seen:
             seen.add(row.where)
-            told.append(replace(row, key=TOGETHER, before=row.figures[0], after=row.figures[1]))
-    return told
+            rows.append(replace(row, key=TOGETHER, before=row.figures[0], after=row.figures[1]))
+    return rows
 
 
-def _row_words(row: dict) -> str:
+def _row_gist(row: dict) -> str:
     """The gist of a row: a step's words, a check's figure, a part's value, what a point is."""
-    gist = value_words("text", row.get("text") or row.get("words") or "") or figure_words(row)
-    return gist or " ".join(value_words(key, row.get(key)) for key in ("kind", "value") if row.get(key))
+    gist = value_text("text", row.get("text") or row.get("words") or "") or figure_words(row)
+    return gist or " ".join(value_text(key, row.get(key)) for key in ("kind", "value") if row.get(key))
 
 
 def _flat(data) -> dict[str, tuple[str, dict]]:
     """Where a row is, as the guide file names it -> its name for people, and the row."""
-    rows = {"kit": ("The kit", {k: v for k, v in data["kit"].items() if k not in ("key", "revision")})}
-    rows |= {f"point {p['node']}": (f"Point {p['node']}", p) for p in data["point"]}
-    rows |= {f"part {p['ref']}": (f"Part {p['ref']}", p) for p in data["part"]}
-    rows |= {f"fault {f.get('key', '')}": (f"Fault {f.get('key', '')}", f) for f in data.get("fault", [])}
+    rows = {"kit": (_("The kit"), {k: v for k, v in data["kit"].items() if k not in ("key", "revision")})}
+    rows |= {f"point {p['node']}": (_("Point %(node)s") % p, p) for p in data["point"]}
+    rows |= {f"part {p['ref']}": (_("Part %(ref)s") % p, p) for p in data["part"]}
+    rows |= {
+        f"fault {f.get('key', '')}": (_("Fault %(key)s") % {"key": f.get("key", "")}, f) for f in data.get("fault", [])
+    }
     for stage in data["stage"]:
         label, title = f"stage {stage['key']}", stage["title"]
         rows[label] = (title, {k: v for k, v in stage.items() if k not in ("step", "check")} | _order_of(stage))
-        rows |= {f"{label}, step {s['key']}": (f"{title}, step {n}", s) for n, s in enumerate(stage.get("step", []), 1)}
+        rows |= {
+            f"{label}, step {s['key']}": (_("%(stage)s, step %(n)d") % {"stage": title, "n": n}, s)
+            for n, s in enumerate(stage.get("step", []), 1)
+        }
         rows |= {f"{label}, check {c['key']}": (f"{title}: {c['title']}", c) for c in stage.get("check", [])}
     return rows
 
 
 def _order_of(stage: dict) -> dict:
     """The order of a stage's steps and checks as people know them, where it is not the steps and then the checks."""
-    names = {step["key"]: f"step {n}" for n, step in enumerate(stage.get("step", []), 1)}
+    names = {step["key"]: _("step %(n)d") % {"n": n} for n, step in enumerate(stage.get("step", []), 1)}
     names |= {check["key"]: check["title"] for check in stage.get("check", [])}
     return {"order": [names[key] for key in stage["order"]]} if "order" in stage else {}

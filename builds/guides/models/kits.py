@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import pgettext
 
 from builds.guides.models.figures import CircuitFigures
 
@@ -66,6 +67,14 @@ class Revision(models.Model):
 
     def __str__(self):
         return f"{self.kit.name}, revision {self.letter}"
+
+    @property
+    def state_label(self) -> str:
+        return {
+            self.State.DRAFT: pgettext("revision", "draft"),
+            self.State.ISSUED: pgettext("revision", "issued"),
+            self.State.WITHDRAWN: pgettext("revision", "withdrawn"),
+        }[self.state]
 
     @property
     def is_draft(self):

@@ -4,6 +4,7 @@ from django import template
 
 from builds.guides import edit_display
 from builds.guides.guide_cache import load_guide
+from builds.ui.templatetags.formatting import scale
 
 register = template.Library()
 
@@ -20,6 +21,13 @@ def black_words(snag):
 
 
 @register.filter
-def told_edits(edits):
-    """Edits as kept with a decision -> as a person reads them."""
-    return edit_display.told_edits(edits)
+def edit_lines(edits):
+    """Edits as stored with a decision -> as a person reads them."""
+    return edit_display.edit_lines(edits)
+
+
+@register.inclusion_tag("drawings/_scale.html")
+def band_scale(band, unit):
+    """The picture of a band without a reading."""
+    limits = {name: getattr(band, name) for name in ("low", "high", "expected", "stop_above", "stop_below")}
+    return scale(**limits, unit=unit)

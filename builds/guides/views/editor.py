@@ -30,7 +30,13 @@ def head(request, kit, letter):
     return render(
         request,
         "guides/edit.html",
-        {"revision": draft, "form": form, "kind": "guide", "back": reverse("guides:revision", args=[kit, letter])},
+        {
+            "revision": draft,
+            "form": form,
+            "kind": "guide",
+            "heading": _("Edit name and mains"),
+            "back": reverse("guides:revision", args=[kit, letter]),
+        },
         status=422 if request.method == "POST" else 200,
     )
 
@@ -43,7 +49,7 @@ def add(request, kit, letter, kind, stage=""):
     form = FORMS[kind](request.POST or None, instance=rows.KINDS[kind](**parent), siblings=siblings)
     if request.method == "POST" and form.is_valid():
         made = rows.append(form.save(commit=False), siblings)
-        messages.success(request, f"Added {kind} {made}.")
+        messages.success(request, _("Added %(row)s.") % {"row": rows.row_name(kind, made)})
         return _back(draft, kind, made)
     return _form_page(request, draft, kind, form, stage)
 
@@ -57,7 +63,7 @@ def edit(request, kit, letter, kind, pk, stage=""):
     form = FORMS[kind](request.POST or None, instance=row, siblings=siblings)
     if request.method == "POST" and form.is_valid():
         form.save()
-        messages.success(request, f"Saved {kind} {row}.")
+        messages.success(request, _("Saved %(row)s.") % {"row": rows.row_name(kind, row)})
         return _back(draft, kind, row)
     return _form_page(request, draft, kind, form, stage)
 
@@ -91,10 +97,10 @@ def _places(wish: str) -> int:
 def delete(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     row = get_object_or_404(rows.siblings_of(draft, kind, stage), pk=pk)
-    name = rows.called(kind, row)
+    name = rows.row_name(kind, row)
     if request.method == "POST":
         rows.remove(row, rows.siblings_of(draft, kind, stage))
-        messages.success(request, f"Deleted {name}.")
+        messages.success(request, _("Deleted %(row)s.") % {"row": name})
         return _back(draft, kind, None)
     return render(
         request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "name": name, "stage": stage}
@@ -131,7 +137,7 @@ def preview_row(request, kit, letter, stage, kind):
     """A step or check as the builder would see it with what is typed now; nothing is kept."""
     draft = access.draft_revision(request.user, kit, letter)
     if kind not in rows.INNER:
-        raise Http404("Steps and checks have a preview.")
+        raise Http404(_("Only steps and checks have a preview."))
     parent = rows.parent_of(draft, kind, stage)
     siblings = rows.siblings_of(draft, kind, stage)
     row = siblings.filter(key=request.POST.get("key", "")).first() or rows.KINDS[kind](**parent)
@@ -169,6 +175,7 @@ def _form_page(request, draft, kind, form, stage):
         {
             "revision": draft,
             "kind": kind,
+            "heading": _heading(kind, form.instance),
             "form": form,
             "back": _place(draft, kind, form.instance),
             "check": form.instance,
@@ -178,6 +185,18 @@ def _form_page(request, draft, kind, form, stage):
         },
         status=422 if request.method == "POST" else 200,
     )
+
+
+def _heading(kind, row) -> str:
+    if row.pk:
+        return _("Edit %(row)s") % {"row": rows.row_name(kind, row)}
+    return {
+        "stage": _("Add a stage"),
+        "step": _("Add a step"),
+        "check": _("Add a check"),
+        "part": _("Add a part"),
+        "point": _("Add a point"),
+    }[kind]
 
 
 def _place(draft, kind, row) -> str:

@@ -7,6 +7,8 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import Count, Q
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import may_design
@@ -19,26 +21,33 @@ SHOWN = 8  # troubles of a circuit told at once after an import
 
 class ImportForm(forms.Form):
     guide = forms.FileField(
-        label="Guide file", help_text="A guide.toml, or a zip that holds guide.toml and its pictures."
+        label=gettext_lazy("Guide file"),
+        help_text=gettext_lazy("A guide.toml, or a zip of guide.toml with its pictures and translations."),
     )
 
     def clean_guide(self):
         file = self.cleaned_data["guide"]
         if file.size > settings.GUIDE_MAX_BYTES:
-            raise forms.ValidationError("This file is larger than 60 MB.", code="size")
+            raise forms.ValidationError(_("This file is larger than 60 MB."), code="size")
         return file
 
 
 class KitForm(forms.Form):
-    name = forms.CharField(max_length=120, label="Name of the kit")
-    key = forms.SlugField(max_length=60, label="Short name for addresses", help_text="Small letters, digits, hyphens.")
+    name = forms.CharField(max_length=120, label=gettext_lazy("Name of the kit"))
+    key = forms.SlugField(
+        max_length=60,
+        label=gettext_lazy("Short name in addresses"),
+        help_text=gettext_lazy("Small letters, digits and hyphens, such as five-watt."),
+    )
 
     def clean_key(self):
         key = self.cleaned_data["key"].lower()
         if key in RESERVED:
-            raise forms.ValidationError("This site needs that word for itself. Choose another.", code="reserved")
+            raise forms.ValidationError(
+                _("This is a word of this site’s addresses. Choose another name."), code="reserved"
+            )
         if Kit.objects.filter(key=key).exists():
-            raise forms.ValidationError("A kit here has that short name already.", code="taken")
+            raise forms.ValidationError(_("Another kit has this short name. Choose another one."), code="taken")
         return key
 
 
@@ -66,7 +75,8 @@ def import_guide(request):
             data = read_guide(raw, file.name)
             _may_add_to(request.user, data["kit"]["key"])
             revision = store_guide(data, request.user)
-            messages.success(request, f"Imported as a draft: {len(data['part'])} parts, {len(data['stage'])} stages.")
+            done = _("Imported as a draft: %(parts)d parts, %(stages)d stages.")
+            messages.success(request, done % {"parts": len(data["part"]), "stages": len(data["stage"])})
             _warn(request, circuit_warnings(raw))
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
@@ -81,23 +91,23 @@ def import_guide(request):
 
 def _warn(request, troubles):
     for trouble in troubles[:SHOWN]:
-        messages.warning(request, f"The circuit: {trouble.message}")
+        messages.warning(request, f"{trouble.key}: {trouble.message}")
     if len(troubles) > SHOWN:
-        messages.warning(
-            request, f"And {len(troubles) - SHOWN} more troubles of the circuit, listed below without their lines."
-        )
+        more = len(troubles) - SHOWN
+        warning = ngettext("%(n)d more warning is listed below.", "%(n)d more warnings are listed below.", more)
+        messages.warning(request, warning % {"n": more})
 
 
 def _may_add_to(person, key):
     if not person.may_design and not Kit.objects.designed_by(person).filter(key=key).exists():
-        raise PermissionDenied("You may add revisions to your own kits, not new kits.")
+        raise PermissionDenied(_("You can add revisions to your own kits, but no new kits."))
 
 
 @may_design
 @require_http_methods(["GET", "POST"])
 def new_kit(request):
     if not request.user.may_design:
-        raise PermissionDenied("You may edit the kits given to you, not make new ones.")
+        raise PermissionDenied(_("You can edit your kits, but not create new ones."))
     form = KitForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():

@@ -4,6 +4,8 @@ from django import forms
 from django.contrib import messages
 from django.core.files.base import ContentFile
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
@@ -15,19 +17,18 @@ from builds.guides.models import Picture
 
 class PictureForm(forms.Form):
     picture = forms.FileField(
-        label="Picture",
-        help_text="A PNG or JPEG up to 8 MB. Steps, checks and points name it by its file name.",
+        label=_("Picture"),
+        help_text=_("A PNG or JPEG of up to 8 MB. Steps, checks and points refer to it by its file name."),
         widget=forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"}),
     )
 
     def clean_picture(self):
         file = self.cleaned_data["picture"]
         if not PICTURE.fullmatch(file.name):
-            raise forms.ValidationError(
-                "Name the file with letters, digits, - and _, ending in .png or .jpg.", code="name"
-            )
+            message = gettext("A picture’s file name is letters, digits, - and _, then .png or .jpg.")
+            raise forms.ValidationError(message, code="name")
         if file.size > MAX_PICTURE:
-            raise forms.ValidationError("This picture is larger than 8 MB.", code="size")
+            raise forms.ValidationError(gettext("This picture is larger than 8 MB."), code="size")
         self.raw = file.read()
         try:
             self.size = check_picture(file.name, self.raw)

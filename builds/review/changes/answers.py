@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from builds.bench import notices
 from builds.bench.models import Message, Snag
 from builds.guides.models import Revision
-from builds.guides.row_labels import figure_words, value_words
+from builds.guides.row_labels import figure_words, value_text
 from builds.review.changes.drafts import targets_of
 from builds.review.changes.targets import LIMITS, target_of, target_of_snag
 from builds.review.models import Decision
@@ -75,7 +75,7 @@ def _new_text(decision) -> str:
     """What the guide says there now, in short; empty where it says nothing any more."""
     figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
     texts = [
-        f"“{value_words(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
+        f"“{value_text(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
     ]
     text = "; ".join(dict.fromkeys(x for x in (figures, *texts) if x))
     return text if len(text) <= MOST else f"{text[: MOST - 2]} …"

@@ -182,7 +182,7 @@ def test_a_deleted_step_is_named_by_its_number_and_closes_the_gap(page, draft):
     first, second = stage.steps.all()
     address = of("delete-inner", draft, stage=stage.key, kind="step", pk=first.pk)
     asked = page.get(address).content.decode().partition("<main")[2].partition("<form")[0]
-    assert f"Delete step 1 of {stage.title}?" in asked and "Do thing 1." in asked and first.key not in asked
+    assert f"Delete step 1 of “{stage.title}”?" in asked and "Do thing 1." in asked and first.key not in asked
     page.post(address)
     second.refresh_from_db()
     assert second.position == 1

@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.guides.row_labels import field_words, figure_words, limits_words, spaced, value_words
+from builds.guides.row_labels import field_label, figure_words, limits_words, spaced, value_text
 
 
 @pytest.mark.parametrize(
@@ -36,13 +36,13 @@ def test_what_is_no_plain_figure_is_left_alone(left):
     assert spaced(left) == left
 
 
-def test_values_are_told_without_marks():
-    assert value_words("text", "to **pin 3** of *V2*") == "to pin 3 of V2"
-    assert value_words("hint", [{"when": "low", "text": "C9 backwards."}]) == "when low: C9 backwards."
+def test_values_are_lines_without_marks():
+    assert value_text("text", "to **pin 3** of *V2*") == "to pin 3 of V2"
+    assert value_text("hint", [{"when": "low", "text": "C9 backwards."}]) == "low: C9 backwards."
     assert (
-        value_words("parts", ["R8", "C9"]) == "R8, C9"
-        and value_words("gate", True) == "yes"
-        and value_words("note", "") == ""
+        value_text("parts", ["R8", "C9"]) == "R8, C9"
+        and value_text("gate", True) == "yes"
+        and value_text("note", "") == ""
     )
-    assert value_words("supply", {"volts": 230}) == "volts 230"
-    assert field_words("stop_above") == "stop limit above" and field_words("new_key") == "new key"
+    assert value_text("supply", {"volts": 230}) == "volts 230"
+    assert field_label("stop_above") == "stop limit above" and field_label("new_key") == "new key"

@@ -1,6 +1,6 @@
 """Edits as a person reads them."""
 
-from builds.guides.edit_display import told_edits, whole
+from builds.guides.edit_display import edit_lines, whole
 from builds.ui.rich_text import quoted
 
 
@@ -9,7 +9,7 @@ def edit(field, before, after, where="Signal board, step 12"):
 
 
 def test_figures_are_one_change_and_words_differ_by_word():
-    figure, text = told_edits(
+    figure, text = edit_lines(
         [
             edit("expected", "262 V", "231 V", "V1"),
             edit("band", "6%", "", "V1"),
@@ -28,14 +28,14 @@ def test_figures_are_one_change_and_words_differ_by_word():
 
 
 def test_each_row_has_its_own_figure_and_a_lone_figure_its_name():
-    told = told_edits([edit("expected", "1 V", "2 V", "a"), edit("expected", "3 V", "4 V", "b")])
-    assert [(t.where, t.what) for t in told] == [("a", "expected"), ("b", "expected")]
+    lines = edit_lines([edit("expected", "1 V", "2 V", "a"), edit("expected", "3 V", "4 V", "b")])
+    assert [(t.where, t.what) for t in lines] == [("a", "expected value"), ("b", "expected value")]
 
 
 def test_marks_that_alone_changed_are_shown_and_nothing_is_made_of_nothing():
-    (marks,) = told_edits([edit("note", "pin 3", "**pin 3**")])
+    (marks,) = edit_lines([edit("note", "pin 3", "**pin 3**")])
     assert any(p.kind == "in" and "**" in p.text for p in marks.pieces)
-    assert told_edits([]) == [] and [p.kind for p in whole("", "new")] == ["in"]
+    assert edit_lines([]) == [] and [p.kind for p in whole("", "new")] == ["in"]
 
 
 def test_quotation_marks_inside_become_single():
