@@ -45,6 +45,8 @@ def rectified(net: Network, fitted) -> Rectified:
     coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
     finder = _Finder(net, fitted, coils, touched)
     found, diodes = finder.bridges(diodes)
+    halves, diodes = finder.half_bridges(diodes)
+    found += halves
     loose = []
     for diode in diodes:
         rectifier = finder.half_wave(diode)
@@ -97,14 +99,26 @@ class _Finder:
             loop = self.loops.close(plus, minus)
             if loop:
                 for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
-                    both = replace(
-                        up,
-                        law=in_series(up.law, down.law),
-                        refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
-                        strength=up.strength if up.law.perveance is not None else down.strength,
-                    )
-                    found.append(self._rectifier(near, both, loop, 1.0, minus, plus, ()))
+                    found.append(self._rectifier(near, _in_series(up, down), loop, 1.0, minus, plus, ()))
                 left = [d for d in left if d not in four]
+        return found, left
+
+    def half_bridges(self, diodes: list[Diode]):
+        """(rectifiers, diodes that are left): two diodes of a bridge whose others are open or not there, one from each
+        end of a floating winding, which pass one half cycle between them."""
+        found, left = [], list(diodes)
+        for coil in self.drivers:
+            if len(coil.nodes) != 2 or self.net.size in coil.nodes:
+                continue
+            for near, far in (across(coil), across(coil)[::-1]):
+                up = [d for d in left if d.anode == near.node]
+                down = [d for d in left if d.cathode == far.node]
+                loop = self.loops.close(up[0].cathode, down[0].anode) if len(up) == len(down) == 1 else None
+                if loop and up[0] is not down[0]:
+                    minus, plus = down[0].anode, up[0].cathode
+                    found.append(self._rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
+                    idle = ((far.node, plus), (minus, near.node))  # a third diode has no way back, and carries nothing
+                    left = [d for d in left if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
         return found, left
 
     def _four(self, one, other, diodes):
@@ -243,6 +257,15 @@ class _Finder:
                     edge.append(far)
                     through = through or ref
         return seen, through
+
+
+def _in_series(up: Diode, down: Diode) -> Diode:
+    return replace(
+        up,
+        law=in_series(up.law, down.law),
+        refs=tuple(dict.fromkeys((*up.refs, *down.refs))),
+        strength=up.strength if up.law.perveance is not None else down.strength,
+    )
 
 
 def _with_halves(found: list[Rectifier]) -> list[Rectifier]:

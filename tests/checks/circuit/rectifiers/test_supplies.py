@@ -490,3 +490,29 @@ def test_an_anode_that_nothing_feeds_has_no_voltage_of_its_own():
     anode, supply = predict(parts, Condition(), [("V1.6", "chassis", "dc volts"), ("ht.first", "chassis", "dc volts")])
     assert anode.value is None and "holds V1.6 to the chassis" in anode.reason
     assert supply.value > 200
+
+
+def test_a_bridge_with_one_diode_open_is_a_half_wave_rectifier():
+    """As a simulation in time gives it: two diodes in series pass one half cycle."""
+    four = [
+        diode("D1", "a", "p"),
+        diode("D2", "b", "p"),
+        diode("D3", "chassis", "a"),
+        diode("D4", "chassis", "b"),
+    ]
+    iron = transformer(("ht", "200 V", "40R", ("a", "b")))
+    peak, ohms = source(200, 40)
+    timed = Timed(
+        [("p", "0", 5e3)],
+        [("p", "0", 47e-6)],
+        (),
+        [("a", "b", peak, ohms, 0.0)],
+        [("a", "p", None), ("0", "b", None)],
+    ).means(p=260.0, a=130.0, b=0.0)
+    reservoir = [capacitor("C1", "p", "chassis"), LOAD]
+    found = read([iron, four[0], four[3], *reservoir], "p")
+    assert found.value == pytest.approx(timed["p"], rel=5e-3)
+    for missing in four:
+        half = read([iron, *(d for d in four if d is not missing), *reservoir], "p")
+        assert half.value == pytest.approx(found.value, rel=1e-6)
+    assert read([iron, *four, *reservoir], "p").value > 1.01 * found.value

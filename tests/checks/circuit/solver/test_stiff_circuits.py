@@ -1,0 +1,74 @@
+"""Sources down to micro-ohms, stiff loads and every single-part fault: they settle, or say why they do not."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from checks.circuit import Condition, predict, predict_scatter
+from checks.diagnosis import prepare
+from tests.checks.circuit import kits
+from tests.checks.circuit.kits import bench_supply, capacitor, diode, parts_of, resistor
+
+
+def stage(type_, anode_ohms, cathode_ohms):
+    """A stage of one valve on "ht"."""
+    parts = [
+        resistor("R1", "ht", "a", f"{anode_ohms:.6g}"),
+        resistor("R2", "k", "chassis", f"{cathode_ohms:.6g}"),
+        resistor("R3", "g", "chassis", "1M"),
+    ]
+    valve = kits.triode if type_ in ("ECC83", "2A3") else kits.pentode
+    ends = ("a", "g", "k") if valve is kits.triode else ("a", "ht", "g", "k")
+    return [*parts, valve("V1", *ends, type_)]
+
+
+def powers(low, high):
+    return st.floats(low, high).map(lambda x: 10.0**x)
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    powers(-6, -1),
+    powers(-7, 1.5),
+    st.floats(20, 600),
+    powers(0.5, 6),
+    st.sampled_from(["ECC83", "2A3", "EL84", "EL34"]),
+    powers(1, 5),
+    powers(0, 4.5),
+)
+def test_a_source_of_micro_ohms_settles_at_kirchhoffs_law(source, primary, volts, load, type_, anode, cathode):
+    rows = [*bench_supply(volts, ohms=f"{source:.3e}"), resistor("R9", "ht", "chassis", f"{load:.6g}")]
+    rows[0]["winding"][0]["ohms"] = f"{primary:.3e}"
+    parts = parts_of(*rows, *stage(type_, anode, cathode))
+    supply, k = predict(parts, Condition(), [("ht", "chassis", "dc volts"), ("k", "chassis", "dc volts")])
+    assert 0 < k.value < supply.value <= volts + 0.01
+    (found,) = predict_scatter(parts, Condition(), [("ht", "chassis", "dc volts")], samples=100)
+    assert len(found.samples) == 100 and np.isfinite(found.samples).all()
+
+
+@pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
+def test_every_single_fault_of_a_demonstration_kit_settles(name):
+    guide = kits.guide(name)
+    stages = [{**stage_, "checks": stage_.get("check", [])} for stage_ in guide["stage"]]
+    prepared = prepare(parts_of(*guide["part"]), stages, guide["kit"]["mains"], samples=8)
+    assert len(prepared.faults) > 200
+    unsettled = [f.key for f, row in zip(prepared.faults, prepared.mean[1:], strict=True) if np.isnan(row).any()]
+    assert unsettled == []
+
+
+@pytest.mark.parametrize("missing", ["D1", "D2", "D3", "D4"])
+def test_a_bridge_with_an_open_diode_settles(missing):
+    four = [diode("D1", "a", "p"), diode("D2", "b", "p"), diode("D3", "chassis", "a"), diode("D4", "chassis", "b")]
+    rows = [kits.transformer(("ht", "200 V", "1e-5", ("a", "b"))), *four, capacitor("C1", "p", "chassis")]
+    rows.append(resistor("R1", "p", "chassis", "1k"))
+    (found,) = predict(parts_of(*rows), Condition(not_fitted={missing}), [("p", "chassis", "dc volts")])
+    assert 220 < found.value < 282
+
+
+def test_a_fault_whose_supply_is_not_calculated_says_why():
+    """A reservoir that is open leaves pulses without smoothing: refused by name, not guessed."""
+    rows = [kits.transformer(("ht", "200 V", "10R", ("a", "chassis"))), diode("D1", "a", "p")]
+    rows += [capacitor("C1", "p", "chassis"), resistor("R1", "p", "chassis", "5k")]
+    (found,) = predict(parts_of(*rows), Condition(not_fitted={"C1"}), [("p", "chassis", "dc volts")])
+    assert found.value is None and "D1" in found.reason
