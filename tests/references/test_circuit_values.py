@@ -9,6 +9,7 @@ from scipy.optimize import brentq
 
 from checks.circuit import Condition, predict
 from checks.circuit.fitting.residuals import acceptance_table, rectifier_table, residual_table
+from checks.circuit.netlist.tolerances import SCREEN_MODEL
 from checks.circuit.rectifiers.conduction import Law, child_current, mean_current, perveance_of, steady_state
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
 from checks.circuit.valves.types import koren_of
@@ -46,7 +47,7 @@ def test_a_pentode_passes_its_sheets_currents(r):
     i, wanted = r["inputs"], r["expected"]
     (ia, *_), (screen, *_rest) = pentode_current(koren_of(type_of(r), {}), *(float(i[k]) for k in ("va", "vg2", "vg1")))
     assert ia == pytest.approx(wanted["ia_A"], rel=allowed(r))
-    assert screen == pytest.approx(wanted["ig2_A"], rel=0.15 if r["id"].endswith("-A") else 0.20)
+    assert screen == pytest.approx(wanted["ig2_A"], rel=0.15 if r["id"].endswith("-A") else 0.17)
 
 
 @pytest.mark.parametrize("r", [r for r in rows("KOR-") if "vg2" not in r["inputs"]], ids=named)
@@ -61,9 +62,9 @@ def test_the_triode_equations_are_korens(r):
 
 
 def test_every_goal_of_the_fit_is_met():
-    """Anode current within 5 % and screen current within 15 % at the main point, within 20 % at the others."""
+    """Anode current within 5 % at the main point and 20 % at the others; screen current within 15 % and 17 %."""
     for name, point, quantity, _published, _model, error in residual_table():
-        limit = {"ia": 5 if point == "A" else 20, "ig2": 15 if point == "A" else 20}.get(quantity)
+        limit = {"ia": 5 if point == "A" else 20, "ig2": 15 if point == "A" else 100 * SCREEN_MODEL}.get(quantity)
         assert limit is None or abs(error) <= limit, (name, point, quantity, error)
 
 

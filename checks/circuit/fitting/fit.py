@@ -16,13 +16,18 @@ from checks.circuit.valves.koren import Koren, pentode_current, triode_current
 from checks.circuit.valves.types import data
 
 WEIGHT = {"ia": 1 / 0.005, "ig2": 1 / 0.03, "gm": 1 / 0.05, "ra": 1 / 0.10}
-PENTODE_RA = 1 / 2.0
-NAMES = {"triode": ("mu", "ex", "kg1", "kp", "kvb", "vct"), "pentode": ("mu", "ex", "kg1", "kp", "kvb", "kg2", "exs")}
-LOW = {"mu": 2, "ex": 1.1, "kg1": 50, "kp": 10, "kvb": 1, "vct": 0.0, "kg2": 100, "exs": 1.0}
-HIGH = {"mu": 150, "ex": 1.6, "kg1": 10000, "kp": 3000, "kvb": 5000, "vct": 0.6, "kg2": 5e5, "exs": 2.6}
+PENTODE_RA = 1 / 1.0
+PUSH_PULL = 0.1  # of the weight of anode current at points of two valves, whose volts are partly worked out
+NAMES = {
+    "triode": ("mu", "ex", "kg1", "kp", "kvb", "vct"),
+    "pentode": ("mu", "ex", "kg1", "kp", "kvb", "kg2", "exs", "fall"),
+}
+LOW = {"mu": 2, "ex": 1.1, "kg1": 50, "kp": 10, "kvb": 1, "vct": 0.0, "kg2": 1, "exs": 1.0, "fall": 0.0}
+HIGH = {"mu": 150, "ex": 1.6, "kg1": 10000, "kp": 3000, "kvb": 5000, "vct": 0.6, "kg2": 5e5, "exs": 2.6, "fall": 3.0}
+FROM_ZERO = ("vct", "fall")  # these may be 0, so that 1 is added before the logarithm
 # Weak pulls to typical values: two points do not fix every parameter.
-KVB_WIDTH = 0.5
-TYPICAL = {"ex": (1.4, 0.1), "vct": (0.2, 0.5), "exs": (1.5, 0.3)}
+KVB_WIDTH, MU_WIDTH = 0.5, 0.1
+TYPICAL = {"ex": (1.4, 0.1), "vct": (0.2, 0.5), "exs": (1.5, 0.3), "fall": (1.0, 1.0)}
 
 
 def predicted(k: Koren, point: dict) -> dict:
@@ -42,17 +47,21 @@ def residuals(k: Koren, points: list[dict], kind: str):
             if name in point:
                 weight = PENTODE_RA if (name, kind) == ("ra", "pentode") else WEIGHT[name]
                 first = 1.0 if n == 0 or name not in ("ia", "ig2") else 0.33
+                if name == "ia" and "gm" not in point:
+                    first = PUSH_PULL
                 found.append(weight * first * float(np.log(max(value, 1e-12) / point[name])))
     pulls = [
         (getattr(k, name) - centre) / width for name, (centre, width) in TYPICAL.items() if getattr(k, name) is not None
     ]
+    if kind == "pentode":
+        pulls.append(float(np.log(k.mu / points[0]["mu"])) / MU_WIDTH)
     if kind == "triode":  # kvb only matters at low anode voltages, where there are no points
         pulls.append(float(np.log(k.kvb / 300.0)) / KVB_WIDTH)
     return np.array(found + pulls)
 
 
 def _set(names, logs) -> Koren:
-    return Koren(**{n: float(np.exp(v)) - (1 if n == "vct" else 0) for n, v in zip(names, logs, strict=True)})
+    return Koren(**{n: float(np.exp(v)) - (1 if n in FROM_ZERO else 0) for n, v in zip(names, logs, strict=True)})
 
 
 def _starts(kind: str, points: list[dict]):
@@ -68,6 +77,7 @@ def _starts(kind: str, points: list[dict]):
             "vct": 0.1,
             "kg2": 5000,
             "exs": 1.5,
+            "fall": 1.0,
         }
         yield start
 
@@ -75,7 +85,7 @@ def _starts(kind: str, points: list[dict]):
 def fit(kind: str, points: list[dict]) -> Koren:
     """The set with the least weighted error over `points` (the type's main point first)."""
     names = NAMES[kind]
-    shift = [1.0 if n == "vct" else 0.0 for n in names]
+    shift = [1.0 if n in FROM_ZERO else 0.0 for n in names]
     low, high = (np.log([side[n] + s for n, s in zip(names, shift, strict=True)]) for side in (LOW, HIGH))
     best = None
     for start in _starts(kind, points):

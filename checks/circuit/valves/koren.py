@@ -6,6 +6,15 @@ N. Koren, "Improved vacuum tube models for SPICE simulations", Glass Audio 8(5),
     pentode  E1 = (Vs/kp) ln(1 + exp(kp (1/mu + Vg/Vs)));   Ia = 2 (E1^ex / kg1) atan(Va/kvb)
     screen   Is = (Vs/mu + Vg)^exs / kg2, without the factor 2
 
+The screen so written ends sharply at Vg = -Vs/mu, where a real one goes on with its anode, and does not know of the
+anode. Sets with a `fall` use instead
+
+    screen   Is = (E1^ex / kg2) (E1/Vs)^(exs - ex) (2 Vs/(Va + Vs))^fall
+
+with the pentode's own E1: screen current dies away with the anode's, its share depends on the grid's volts over the
+screen's (which direct the electrons), and falls as the anode takes more of them. The form is empirical; exs and fall
+are fitted. Towards 0 V at the anode screen current rises, though less than a real one's.
+
 The 2 is his 1 + sgn(E1). Parameter sets made for code without it have kg1 half as large. The screen's exponent is the
 anode's in his library and 3/2 in the article; a set may carry its own. All voltages are against the cathode, in V; A.
 """
@@ -21,6 +30,7 @@ GRID_PERVEANCE = 5e-4  # A/V^1.5 of a grid driven positive: coarse, it only keep
 GRID_ENERGY = 0.1  # V: kT/e of an oxide cathode at some 1,100 K
 GRID_SPREAD = 1.5 * GRID_ENERGY  # V: the current is the 1.5th power of what is spread by this
 LEAST = 1e-9
+MOST_FALL = 4.0  # steeper than any published pair of points
 SCREEN_KNEE = (
     10.0  # V of the screen within which its current dies (assumed; above 50 V it is Koren's to eleven figures)
 )
@@ -38,12 +48,15 @@ class Koren:
     vct: float = 0.0
     kg2: float | None = None
     exs: float | None = None
+    fall: float | None = None
 
     def __post_init__(self):
         for name in ("mu", "ex", "kg1", "kp", "kvb", "kg2", "exs"):
             value = getattr(self, name)
             if value is not None and not value > 0:
                 raise ChecksError(f"A valve's {name} must be above zero, not {value}.", argument=name)
+        if self.fall is not None and not 0 <= self.fall <= MOST_FALL:
+            raise ChecksError(f"A valve's fall is from 0 to {MOST_FALL:g}, not {self.fall}.", argument="fall")
 
 
 def softplus(x):
@@ -74,34 +87,55 @@ def pentode_current(k: Koren, va, vs, vg):
     soft, slope = softplus(x), expit(x)
     e1 = vs / k.kp * soft
     bend = np.arctan(va / k.kvb)
+    by_vs, by_vg = (soft / k.kp - slope * vg / vs) * lit, slope  # of e1
     base = 2 * e1**k.ex / k.kg1
     steep = 2 * k.ex * (e1 + 1e-300) ** (k.ex - 1) / k.kg1 * bend
-    anode = (
-        base * bend,
-        base * k.kvb / (k.kvb**2 + va**2) * up,
-        steep * (soft / k.kp - slope * vg / vs) * lit,
-        steep * slope,
+    anode = (base * bend, base * k.kvb / (k.kvb**2 + va**2) * up, steep * by_vs, steep * by_vg)
+    if k.fall is None:
+        return anode, screen_current(k, vs, vg, lit)
+    return anode, _falling_screen(k, (va, up), (vs, lit), (e1, by_vs, by_vg))
+
+
+def _falling_screen(k: Koren, anode, screen, drive):
+    """(Is, by Va, by Vs, by Vg) of a set with a `fall`, from (Va, is it above 0), (Vs, is it) and (E1 and slopes)."""
+    (va, up), (vs, lit), (e1, by_vs, by_vg) = anode, screen, drive
+    exs = k.exs or k.ex
+    near, near_slope = _knee(vs)
+    share = (2 * vs / (va + vs)) ** k.fall
+    scale = vs ** (k.ex - exs) / k.kg2 * share
+    free = e1**exs * scale
+    current, steep = free * near, exs * (e1 + 1e-300) ** (exs - 1) * scale * near
+    by_share = current * ((k.ex - exs) + k.fall * va / (va + vs)) / vs
+    return (
+        current,
+        -current * k.fall / (va + vs) * up,
+        steep * by_vs + (by_share + free * near_slope) * lit,
+        steep * by_vg,
     )
-    return anode, screen_current(k, vs, vg, lit)
+
+
+def _knee(vs):
+    """(share of a screen's current left near 0 V, its slope by Vs)."""
+    far = np.exp(-((vs / SCREEN_KNEE) ** 2))
+    return 1 - far, 2 * vs / SCREEN_KNEE**2 * far
 
 
 def screen_current(k: Koren, vs, vg, lit=True):
-    """(Is, by Va, by Vs, by Vg). The rise of screen current at low anode voltage is not modelled.
+    """Koren's own (Is, by Va, by Vs, by Vg), which does not depend on the anode.
 
-    Koren's screen would draw current at no volts of its own once the grid is positive, and so deliver power: near 0 V
-    it is multiplied by 1 - exp(-(Vs/10)²).
+    It would draw current at no volts of its own once the grid is positive, and so deliver power: near 0 V it is
+    multiplied by 1 - exp(-(Vs/10)²).
     """
     drive = np.maximum(vs / k.mu + vg, 0)
     exs = k.exs or k.ex
     current = drive**exs / k.kg2
     rate = exs * (drive + 1e-300) ** (exs - 1) / k.kg2 * (drive > 0)
-    far = np.exp(-((vs / SCREEN_KNEE) ** 2))
-    near = (1 - far) * lit
+    near, near_slope = _knee(vs)
     return (
-        current * near,
+        current * near * lit,
         np.zeros_like(drive),
-        (rate / k.mu * near + current * 2 * vs / SCREEN_KNEE**2 * far) * lit,
-        rate * near,
+        (rate / k.mu * near + current * near_slope) * lit,
+        rate * near * lit,
     )
 
 

@@ -51,7 +51,8 @@ def koren_of(type_: str, own: dict) -> Koren:
             return Koren(**own)
         except TypeError as error:
             raise ChecksError(
-                "A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2 and exs.", argument="model"
+                "A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2, exs and fall.",
+                argument="model",
             ) from error
     row = known(type_)
     if not row or row["name"] not in FITTED:

@@ -34,7 +34,7 @@ def pentode(k, va, vs, vg):
     e1 = vs / k["kp"] * np.logaddexp(0, k["kp"] * (1 / k["mu"] + vg / vs))
     return (
         2 * e1 ** k["ex"] / k["kg1"] * math.atan(max(va, 0) / k["kvb"]),
-        max(vs / k["mu"] + vg, 0) ** k["exs"] / k["kg2"],
+        e1 ** k["ex"] / k["kg2"] * (e1 / vs) ** (k["exs"] - k["ex"]) * (2 * vs / (max(va, 0) + vs)) ** k["fall"],
     )
 
 

@@ -90,6 +90,31 @@ def test_a_screen_never_delivers_power(name, va, vs, vg):
     assert vs * screen >= 0
 
 
+@given(st.sampled_from(PENTODES), st.floats(5, 400), st.floats(5, 400), st.floats(-30, 5))
+def test_a_screens_slopes_are_those_of_its_current(name, va, vs, vg):
+    k, h = Koren(**FITTED[name]), 1e-4
+    _, (_is, by_va, by_vs, by_vg) = pentode_current(k, va, vs, vg)
+    for slope, step in ((by_va, (h, 0, 0)), (by_vs, (0, h, 0)), (by_vg, (0, 0, h))):
+        up, down = (
+            pentode_current(k, *(x + sign * s for x, s in zip((va, vs, vg), step, strict=True)))[1][0]
+            for sign in (1, -1)
+        )
+        assert slope == pytest.approx((up - down) / (2 * h), rel=2e-3, abs=1e-8)
+
+
+def test_a_screen_takes_more_when_the_anode_is_lost():
+    """An open primary leaves the screen all of the cathode's electrons: common practice, it glows."""
+    for name in PENTODES:
+        k = Koren(**FITTED[name])
+        assert pentode_current(k, 0.0, 250.0, -10.0)[1][0] > 1.3 * pentode_current(k, 250.0, 250.0, -10.0)[1][0]
+
+
+def test_a_screen_near_cut_off_still_passes_current_as_its_anode_does():
+    """Philips EL34, class B, 425 V, -38 V: 30 mA and 4.4 mA; a screen that ends at -Vs/mu would pass none (memory)."""
+    (ia, *_), (screen, *_rest) = pentode_current(koren_of("EL34", {}), 425.0, 416.0, -38.0)
+    assert 0.10 < screen / ia < 0.20
+
+
 @given(st.sampled_from(PENTODES), st.floats(0.5, 60), st.floats(-2, 10))
 def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
     k, h = Koren(**FITTED[name]), 1e-5
@@ -102,7 +127,12 @@ def test_a_starved_screens_slopes_are_those_of_its_current(name, vs, vg):
 
 @pytest.mark.parametrize(
     "wrong",
-    [lambda: koren_of("no such type", {}), lambda: koren_of("", {"mu": 20}), lambda: Koren(0, 1.4, 1000, 300, 300)],
+    [
+        lambda: koren_of("no such type", {}),
+        lambda: koren_of("", {"mu": 20}),
+        lambda: Koren(0, 1.4, 1000, 300, 300),
+        lambda: Koren(9, 1.4, 1000, 30, 30, kg2=4000, fall=9),
+    ],
 )
 def test_an_unknown_valve_or_an_impossible_set_is_refused(wrong):
     with pytest.raises(ChecksError):
