@@ -1,6 +1,7 @@
 """Forms of the bench: one for each action. Each carries an entry key, so that a second post adds nothing."""
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.forms import HERTZ, MAINS
 from builds.bench.models import Message, Snag
@@ -15,15 +16,17 @@ from checks.errors import ChecksError
 
 class CautionsForm(forms.Form):
     read = forms.BooleanField(
-        label="I have read these and am keeping to them in this sitting.",
-        error_messages={"required": "Read the cautions and tick this before you go on."},
+        label=_("I have read these cautions and will follow them in this session."),
+        error_messages={"required": _("Read the cautions and tick this before you continue.")},
     )
     mains = forms.CharField(
-        label="Mains voltage now, from a plug-in meter",
+        label=_("Mains voltage now, from a plug-in meter"),
         required=False,
         max_length=20,
-        help_text="Never with ordinary probes. Leave blank if you have no plug-in meter: the bands "
-        "widen by what the supply may be.",
+        help_text=_(
+            "Never measure the mains with ordinary probes. If you have no plug-in meter, leave this blank: the bands "
+            "are then wider, by what the supply may be."
+        ),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 
@@ -37,7 +40,7 @@ class CautionsForm(forms.Form):
             raise forms.ValidationError(message_for(error), code=error.code) from error
         if volts is None or not 80 <= volts <= 280:
             raise forms.ValidationError(
-                "Mains voltages run from 80 V to 280 V. Read the plug-in meter again, or leave this blank.",
+                _("Type a mains voltage from 80 V to 280 V, for example 231, or leave this blank."),
                 code="range",
             )
         return volts
@@ -45,7 +48,7 @@ class CautionsForm(forms.Form):
 
 class MadeSafeForm(EntryForm):
     typed = forms.CharField(
-        label="Volts DC across the reservoir, now",
+        label=_("DC volts across the reservoir now"),
         max_length=40,
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "reading num"}),
     )
@@ -57,7 +60,7 @@ class MadeSafeForm(EntryForm):
             raise forms.ValidationError(message_for(error), code=error.code) from error
         if self.quantity.value is None:
             raise forms.ValidationError(
-                "Over range is not a safe reading. Choose a higher range and measure again.", code="over-range"
+                _("Over range is not a safe reading. Choose a higher range and measure again."), code="over-range"
             )
         return self.cleaned_data["typed"]
 
@@ -86,23 +89,25 @@ class PhotosField(forms.FileField):
             return [super().clean(None, initial)] if self.required else []
         if len(files) > MOST_PHOTOS:
             raise forms.ValidationError(
-                f"Send {MOST_PHOTOS} photos at a time at most; these are {len(files)}.", code="many"
+                _("Upload at most %(most)s photos at a time; you chose %(chosen)s."),
+                code="many",
+                params={"most": MOST_PHOTOS, "chosen": len(files)},
             )
         return [super(PhotosField, self).clean(file, initial) for file in files]
 
 
 class PhotoForm(EntryForm):
-    photo = PhotosField(label="Photos", error_messages={"required": "Choose a photo first."})
+    photo = PhotosField(label=_("Photos"), error_messages={"required": _("Choose a photo first.")})
 
 
 class SnagForm(EntryForm):
-    kind = forms.ChoiceField(label="What sort of trouble?", choices=Snag.Kind.choices, widget=forms.RadioSelect)
-    severity = forms.ChoiceField(label="How bad is it?", choices=Snag.Severity.choices, widget=forms.RadioSelect)
-    about = forms.ChoiceField(label="About", required=False)
+    kind = forms.ChoiceField(label=_("What is wrong?"), choices=Snag.Kind.choices, widget=forms.RadioSelect)
+    severity = forms.ChoiceField(label=_("How serious is it?"), choices=Snag.Severity.choices, widget=forms.RadioSelect)
+    about = forms.ChoiceField(label=_("About"), required=False)
     words = forms.CharField(
-        label="What happened, and what did you expect?", max_length=4000, widget=forms.Textarea(attrs={"rows": 4})
+        label=_("What happened, and what did you expect?"), max_length=4000, widget=forms.Textarea(attrs={"rows": 4})
     )
-    photo = PhotosField(label="Photos", required=False)
+    photo = PhotosField(label=_("Photos"), required=False)
 
     def __init__(self, *args, stage, **kwargs):
         super().__init__(*args, **kwargs)
@@ -113,10 +118,10 @@ class SnagForm(EntryForm):
         parts = list(stage.revision.parts.all())
         self.targets |= {f"part:{p.ref}": ("part", p) for p in parts}
         self.fields["about"].choices = [
-            ("", "the whole stage"),
-            ("Steps", [(f"step:{s.key}", f"Step {n}: {to_text(s.text)[:50]}") for n, s in enumerate(steps, 1)]),
-            ("Checks", [(f"check:{c.key}", c.title) for c in checks]),
-            ("Parts", [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts]),
+            ("", _("the whole stage")),
+            (_("Steps"), [(f"step:{s.key}", f"{n}. {to_text(s.text)[:50]}") for n, s in enumerate(steps, 1)]),
+            (_("Checks"), [(f"check:{c.key}", c.title) for c in checks]),
+            (_("Parts"), [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts]),
         ]
 
     def target(self) -> dict:
@@ -126,7 +131,7 @@ class SnagForm(EntryForm):
 
 
 class MessageForm(EntryForm):
-    words = forms.CharField(label="Add to this snag", max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
+    words = forms.CharField(label=_("Your message"), max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def save(self, snag, person) -> Message:
         return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])[0]
@@ -135,9 +140,9 @@ class MessageForm(EntryForm):
 class BenchForm(forms.Form):
     """Which mains and meter a build is made with."""
 
-    mains_volts = forms.TypedChoiceField(label="Mains", choices=MAINS, coerce=int)
-    mains_hertz = forms.TypedChoiceField(label="Frequency", choices=HERTZ, coerce=int)
-    meter = forms.ModelChoiceField(queryset=None, empty_label=None)
+    mains_volts = forms.TypedChoiceField(label=_("Mains"), choices=MAINS, coerce=int)
+    mains_hertz = forms.TypedChoiceField(label=_("Frequency"), choices=HERTZ, coerce=int)
+    meter = forms.ModelChoiceField(label=_("Meter"), queryset=None, empty_label=None)
 
     def __init__(self, *args, person, revision, **kwargs):
         super().__init__(*args, **kwargs)

@@ -2,11 +2,22 @@
 their own build."""
 
 from django.urls import reverse
+from django.utils.functional import lazy
 
 from builds.bench.models import Build, Message, Reading, Snag
 from builds.notifications.notify import notify
+from builds.ui.messages import notices as texts
 
 URGENT = (Snag.Severity.DANGER, Snag.Severity.STOPPED)
+
+
+def _lazy(sentence, *params):
+    """A sentence that is made when it is read, in the language of whoever reads it."""
+    return lazy(sentence, str)(*params)
+
+
+def _snag_reported(serial, stage, snag) -> str:
+    return texts.snag_reported(serial, stage, snag.get_severity_display(), snag.words)
 
 
 def _designers(build: Build):
@@ -19,14 +30,14 @@ def stopped(reading: Reading) -> None:
     notify(
         _designers(build),
         f"stop {reading.pk}",
-        f"Switch off: build {build.serial} read {reading.typed} at “{check.title}”.",
+        _lazy(texts.stopped, build.serial, reading.typed, check.title),
         reverse("review:deviation", args=[build.pk, check.pk]),
         urgent=True,
     )
 
 
 def reported(snag: Snag) -> None:
-    words = f"Snag ({snag.severity}), build {snag.build.serial}, {snag.stage.title}: {snag.words}"
+    words = _lazy(_snag_reported, snag.build.serial, snag.stage.title, snag)
     notify(
         _designers(snag.build),
         f"snag {snag.pk}",
@@ -39,7 +50,7 @@ def reported(snag: Snag) -> None:
 def written(message: Message) -> None:
     """The builder went on in a snag's thread."""
     snag = message.snag
-    words = f"Build {snag.build.serial} on its snag in {snag.stage.title}: {message.words}"
+    words = _lazy(texts.snag_message, snag.build.serial, snag.stage.title, message.words)
     notify(
         _designers(snag.build),
         f"message {message.pk}",
@@ -55,7 +66,7 @@ def answered(snag: Snag, message: Message) -> None:
         notify(
             [one.build.builder],
             f"answer {message.pk} {one.pk}",
-            f"Your snag in {one.stage.title} is answered: {message.words}",
+            _lazy(texts.snag_answered, one.stage.title, message.words),
             reverse("bench:snag", args=[one.build_id, one.pk]),
             urgent=True,
         )
@@ -65,7 +76,7 @@ def finished(build: Build) -> None:
     notify(
         _designers(build),
         f"finished {build.pk}",
-        f"Build {build.serial} of revision {build.revision.letter} is signed off.",
+        _lazy(texts.signed_off, build.serial, build.revision.letter),
         reverse("review:build", args=[build.pk]),
     )
 
@@ -76,7 +87,7 @@ def halted(halt) -> None:
         notify(
             [build.builder],
             f"halt {halt.pk} {build.pk}",
-            f"“{halt.stage.title}” is shut for now: {halt.reason}",
+            _lazy(texts.stage_closed, halt.stage.title, halt.reason),
             reverse("bench:build", args=[build.pk]),
             urgent=True,
         )
@@ -87,14 +98,14 @@ def pinned(erratum) -> None:
         notify(
             [build.builder],
             f"erratum {erratum.pk} {build.pk}",
-            f"The guide was corrected in {erratum.stage.title}: {erratum.words}",
+            _lazy(texts.guide_corrected, erratum.stage.title, erratum.words),
             reverse("bench:build", args=[build.pk]),
             urgent=True,
         )
 
 
 def offered(offer) -> None:
-    words = f"Build {offer.build.serial} may move to revision {offer.revision.letter} of its guide."
+    words = _lazy(texts.move_offered, offer.build.serial, offer.revision.letter)
     notify([offer.build.builder], f"offer {offer.pk}", words, reverse("bench:move", args=[offer.build_id]))
 
 

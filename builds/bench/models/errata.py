@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check, Part, Revision, Stage, Step
@@ -34,10 +35,10 @@ class Erratum(models.Model):
     def about(self) -> str:
         """What it is pinned to, in words."""
         return (
-            (self.part and f"part {self.part.ref}")
+            (self.part and _("part %(ref)s") % {"ref": self.part.ref})
             or (self.check_row and self.check_row.title)
-            or (self.step and f"step {self.step.position}")
-            or "the whole stage"
+            or (self.step and _("step %(number)s") % {"number": self.step.position})
+            or _("the whole stage")
         )
 
 

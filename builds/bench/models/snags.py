@@ -5,6 +5,7 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check, Part, Stage, Step
@@ -20,23 +21,23 @@ class Snag(models.Model):
     """A trouble a builder reports. `merged_into`: the snag that says the same and is answered for both."""
 
     class Kind(models.TextChoices):
-        WORDS = "words", "a step is unclear"
-        PART = "part", "a part is wrong or missing"
-        FIT = "fit", "something does not fit"
-        DAMAGED = "damaged", "something is damaged"
-        READING = "reading", "a reading is wrong"
-        OTHER = "other", "something else"
+        WORDS = "words", _("a step is unclear")
+        PART = "part", _("a part is wrong or missing")
+        FIT = "fit", _("something does not fit")
+        DAMAGED = "damaged", _("something is damaged")
+        READING = "reading", _("a reading is wrong")
+        OTHER = "other", _("something else")
 
     class Severity(models.TextChoices):
-        DANGER = "danger", "danger: smoke, shock, heat or a bang"
-        STOPPED = "stopped", "it has stopped me"
-        SLOWED = "slowed", "it has slowed me down"
-        COSMETIC = "cosmetic", "a blemish, no more"
+        DANGER = "danger", _("danger: smoke, shock, heat or a bang")
+        STOPPED = "stopped", _("it has stopped me")
+        SLOWED = "slowed", _("it has slowed me down")
+        COSMETIC = "cosmetic", _("only a blemish")
 
     class State(models.TextChoices):
-        OPEN = "open"
-        ANSWERED = "answered"
-        CLOSED = "closed"
+        OPEN = "open", _("open")
+        ANSWERED = "answered", _("answered")
+        CLOSED = "closed", _("closed")
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="snags")
     stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="snags")

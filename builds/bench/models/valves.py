@@ -5,6 +5,7 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models.build import Build
 
@@ -14,11 +15,11 @@ class FittedValve(models.Model):
     correction of a slip."""
 
     class Why(models.TextChoices):
-        FIRST = "first", "first fitted"
-        DOUBT = "doubt", "swapped: I doubt the old one"
-        FAULTY = "faulty", "swapped: the old one was faulty"
-        PLACES = "places", "two valves changed places"
-        SLIP = "slip", "no swap: this corrects what I noted"
+        FIRST = "first", _("first fitted")
+        DOUBT = "doubt", _("swapped: I doubt the old one")
+        FAULTY = "faulty", _("swapped: the old one was faulty")
+        PLACES = "places", _("two valves changed places")
+        SLIP = "slip", _("no swap: this corrects my note")
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="valves")
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)

@@ -13,6 +13,7 @@ from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages import moves as texts
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.outcomes import Outcome
@@ -46,20 +47,20 @@ class Plan:
 def obstacle(build: Build, revision) -> str:
     """Why this build cannot move to `revision`; empty when it can."""
     if revision.kit_id != build.revision.kit_id or revision.is_draft or revision.pk == build.revision_id:
-        return "A build moves to another issued revision of its own kit."
+        return texts.other_kit()
     if (revision.issued_at, revision.pk) < (build.revision.issued_at, build.revision_id):
-        return "A build moves to a later revision, never back."
+        return texts.earlier_revision()
     if build.finished_at or build.given_up_at:
-        return "This build is ended: it stays with the revision it was built by."
+        return texts.build_ended()
     if build.builder_id is None:
-        return "Nobody has taken this build on yet: make its invitation for the new revision instead."
+        return texts.no_builder()
     if Build.objects.filter(revision=revision, serial=build.serial).exists():
-        return f"Revision {revision.letter} has a build of this serial number already."
+        return texts.serial_taken(revision.letter)
     power = gating.power_of(build)
     if power.stop_unanswered:
-        return "A reading said switch off, and the kit is not made safe yet."
+        return texts.stop_unanswered()
     if power.needs_made_safe:
-        return "The kit has had power since it was last made safe."
+        return texts.had_power()
     try:
         refuse_unserved(revision, build.mains_volts)
     except ChecksError as error:
@@ -98,13 +99,13 @@ def _parts(old, new) -> dict[str, str]:
     for ref in [*old.parts, *(r for r in new.parts if r not in old.parts)]:
         a, b = old.parts.get(ref), new.parts.get(ref)
         if a is None:
-            found[ref] = f"Fit {ref}: {_named(b)}."
+            found[ref] = texts.fit_part(ref, _named(b))
         elif b is None:
-            found[ref] = f"Take {ref} ({_named(a)}) out."
+            found[ref] = texts.remove_part(ref, _named(a))
         elif any(getattr(a, key) != getattr(b, key) for key in FITTED) or a.detail.get("type") != b.detail.get("type"):
-            found[ref] = f"Change {ref} from {_named(a)} to {_named(b)}."
+            found[ref] = texts.change_part(ref, _named(a), _named(b))
         elif a.detail.get("joins") != b.detail.get("joins"):
-            found[ref] = f"Rewire {ref} as the new revision has it."
+            found[ref] = texts.rewire_part(ref)
     return found
 
 
@@ -117,16 +118,16 @@ def _step_again(step, before, facts, parts) -> str | None:
     """Why a step is to be done (again); empty when its tick comes along, None when it was never reached."""
     twin = next((s for s in before.steps.all() if s.key == step.key), None) if before else None
     if twin is None:
-        return "new in this revision"
+        return texts.new_here()
     if twin.pk not in facts.ticked:
         return None
     if twin.text != step.text:
-        return "the words have changed: read it, and see whether yours is so"
+        return texts.text_changed()
     changed = [ref for ref in step.parts if ref in parts]
     if changed:
-        return f"{', '.join(changed)} changed"
+        return texts.parts_changed(", ".join(changed))
     if step.photo == step.Photo.REQUIRED and twin.pk not in facts.photographed:
-        return "it asks for a photo now"
+        return texts.photo_now_required()
     return ""
 
 
@@ -135,18 +136,18 @@ def _check_again(build, check, before, facts, latest, guides):
     never reached."""
     twin = next((c for c in before.checks.all() if c.key == check.key), None) if before else None
     if twin is None:
-        return None, "new in this revision"
+        return None, texts.new_here()
     stand, reading = facts.stands.get(twin.pk), latest.get(twin.pk)
     if stand is None or reading is None:
         return None, None
     if any(getattr(twin, key) != getattr(check, key) for key in ASKS) or any(
         getattr(before, key) != getattr(check.stage, key) for key in CONDITION
     ):
-        return None, "it is measured otherwise now"
+        return None, texts.measured_differently()
     if not stand.passed:
-        return None, "it was not passed"
+        return None, texts.not_passed()
     if _moved(twin, check, *guides):
-        return None, "a changed part bears on it"
+        return None, texts.part_affects_it()
     return _judged(build, check, reading)
 
 
@@ -168,10 +169,10 @@ def _judged(build, check, reading):
     try:
         verdict = judge_typed(build, check, reading.typed, reading.mains_volts)
     except ChecksError:
-        return None, "its figure cannot be judged by the new revision"
+        return None, texts.cannot_be_judged()
     if verdict.outcome != Outcome.IN_BAND:
-        return None, f"read {reading.typed}, which the new band does not hold"
-    return (check, reading, f"{reading.typed} in revision {build.revision.letter}: in band"), None
+        return None, texts.outside_new_band(reading.typed)
+    return (check, reading, texts.within_new_band(reading.typed, build.revision.letter)), None
 
 
 @transaction.atomic

@@ -7,6 +7,7 @@ from uuid import uuid4, uuid5
 from django.conf import settings
 from django.core.files.base import ContentFile
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from pi_heif import register_heif_opener
 from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -16,7 +17,7 @@ from checks.errors import ChecksError
 register_heif_opener()
 FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 MAX_PIXELS = 50_000_000
-TOO_MANY_PIXELS = "This photo has more than 50 million pixels. Take it at a smaller size."
+TOO_MANY_PIXELS = _("This photo has more than 50 million pixels. Take it at a smaller size.")
 # What decoders raise on files that are damaged or made to break them.
 UNREADABLE = (
     UnidentifiedImageError,
@@ -40,13 +41,16 @@ def _wrong(words) -> ChecksError:
 def open_photo(file) -> Image.Image:
     """Open and check an upload. Raises ChecksError with what is wrong and what is accepted."""
     if file.size > settings.PHOTO_MAX_BYTES:
-        raise _wrong(f"This photo is larger than {settings.PHOTO_MAX_BYTES // 2**20} MB. Take it at a smaller size.")
+        raise _wrong(
+            _("This photo is larger than %(megabytes)s MB. Take it at a smaller size.")
+            % {"megabytes": settings.PHOTO_MAX_BYTES // 2**20}
+        )
     try:
         image = Image.open(file, formats=FORMATS)
     except Image.DecompressionBombError:  # told by its size before a pixel of it is decoded
         raise _wrong(TOO_MANY_PIXELS) from None
     except UNREADABLE:
-        raise _wrong("This file is not a photo we can read. Send a JPEG, PNG, WebP or HEIC picture.") from None
+        raise _wrong(_("This file cannot be read as a photo. Upload a JPEG, PNG, WebP or HEIC picture.")) from None
     if image.width * image.height > MAX_PIXELS:
         raise _wrong(TOO_MANY_PIXELS)
     return image
@@ -84,7 +88,7 @@ def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=N
         image.thumbnail((SIZES["full"], SIZES["full"]))  # before turning it: half the memory
         image = ImageOps.exif_transpose(image).convert("RGB")
     except UNREADABLE:
-        raise _wrong("This photo is damaged: it could not be read to its end. Take it again.") from None
+        raise _wrong(_("This photo is damaged. Take it again.")) from None
     photo = Photo(
         build=build,
         stage=stage,

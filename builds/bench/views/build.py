@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
@@ -94,7 +95,7 @@ def settings(request, pk):
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))
-    messages.success(request, "Noted. Readings from now on are judged with these.")
+    messages.success(request, _("Saved. Your next readings are judged with these."))
     return redirect("bench:build", row.pk)
 
 
@@ -106,7 +107,7 @@ def end_sitting(request, pk):
     if sitting:
         sitting.ended_at = timezone.now()
         sitting.save(update_fields=["ended_at"])
-    messages.success(request, "Sitting ended. Cautions and mains voltage are asked again next time.")
+    messages.success(request, _("Session ended. You are asked for the cautions and the mains voltage again next time."))
     return redirect("bench:build", row.pk)
 
 
@@ -116,11 +117,11 @@ def finish(request, pk):
     """Sign a build off, when every stage is done."""
     row = access.own_build(request.user, pk)
     if not all(state.complete for state in gating.stage_states(row)):
-        messages.error(request, "There is still something to do before this build can be signed off.")
+        messages.error(request, _("Some stages are not done yet. Finish them before you sign off this build."))
     elif row.finished_at is None:
         row.finished_at = timezone.now()
         with transaction.atomic():
             row.save(update_fields=["finished_at"])
             notices.finished(row)
-        messages.success(request, "Signed off. Thank you: the designer now sees the whole build.")
+        messages.success(request, _("Signed off. Thank you. The designer now sees the whole build."))
     return redirect("bench:build", row.pk)

@@ -2,6 +2,7 @@
 
 from django.http import Http404
 from django.shortcuts import render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import signed_in
@@ -15,7 +16,7 @@ from builds.ui.messages import bench as texts
 def charts(request, pk, kind):
     build = access.visible_build(request.user, pk)
     if kind not in KINDS:
-        raise Http404("There are two charts: voltage and resistance.")
+        raise Http404(_("There are two charts: voltage and resistance."))
     return render(
         request,
         "bench/charts.html",

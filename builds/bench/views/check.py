@@ -135,7 +135,7 @@ def check_of(stage, key):
     for found in stage.checks.all():
         if found.key == key:
             return found
-    raise Http404("This stage has no such check.")
+    raise Http404(_("This stage has no such check."))
 
 
 @signed_in

@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
@@ -26,12 +27,12 @@ def extra(request, pk, stage, check):
     form = ExtraForm(request.POST or None)
     place = prepared and extras.place_of(prepared, request.POST.get("place") or request.GET.get("place", ""))
     if not place:
-        raise Http404("No such place is known in this kit.")
+        raise Http404(_("This kit has no such measuring point."))
     if gating.power_of(build).needs_made_safe:
-        messages.error(request, "Make the kit safe and log it first: this reading needs your hands near the circuit.")
+        messages.error(request, _("Make the kit safe first. This reading needs your hands near the circuit."))
         return redirect("bench:make-safe", build.pk)
     if not allowed_measurements.is_wired(build):
-        messages.error(request, "Parts are still to be fitted. This reading tells something of a kit that is wired.")
+        messages.error(request, _("Some parts are not fitted yet. This reading only helps on a fully wired kit."))
         return redirect("bench:check", build.pk, stage, check)
     if request.method == "POST" and form.is_valid() and _take(request, build, place, form):
         return redirect("bench:check", build.pk, stage, check)
@@ -55,7 +56,7 @@ def _check(build, stage, check):
         for row in found.checks.all():
             if (found.key, row.key) == (stage, check):
                 return row
-    raise Http404("This guide has no such check.")
+    raise Http404(_("This guide has no such check."))
 
 
 def _take(request, build, place, form) -> bool:
@@ -65,5 +66,5 @@ def _take(request, build, place, form) -> bool:
     except ChecksError as error:
         form.refuse(error)
         return False
-    messages.success(request, f"Logged: {place.words}, {data['typed']}.")
+    messages.success(request, _("Saved: %(place)s, %(reading)s.") % {"place": place.words, "reading": data["typed"]})
     return True

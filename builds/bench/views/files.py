@@ -2,6 +2,7 @@
 
 from django.http import FileResponse, Http404
 from django.shortcuts import get_object_or_404
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import signed_in
@@ -16,7 +17,7 @@ def photo(request, pk, photo, size):
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.photos, pk=photo)
     if size not in SIZES:
-        raise Http404("Photos come in the sizes full, print and thumb.")
+        raise Http404(_("There is no such photo."))
     return private_file(getattr(row, SIZES[size]), "image/jpeg")
 
 
@@ -33,7 +34,7 @@ def private_file(file, content_type):
     try:
         answer = FileResponse(file.open("rb"), content_type=content_type)
     except FileNotFoundError:
-        raise Http404("This picture's file is gone.") from None
+        raise Http404(_("The file of this picture is missing.")) from None
     answer["Cache-Control"] = "private, max-age=86400"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

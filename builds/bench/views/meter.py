@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
@@ -20,15 +21,15 @@ def meter_check(request, pk):
     build = access.own_build(request.user, pk)
     pieces = self_checks.pieces_of(load_guide(build.revision))
     if not pieces:
-        raise Http404("This kit has no pieces to check a meter on.")
+        raise Http404(_("This kit has no parts to check a meter on."))
     if not build.meter:
-        messages.error(request, "Choose your meter first, under Mains and meter.")
+        messages.error(request, _("Choose your meter first, under “Mains and meter”."))
         return redirect("bench:build", build.pk)
     forms = {part.ref: MeterCheckForm(prefix=part.ref, piece=piece) for part, piece in pieces}
     if request.method == "POST":
         part, piece = next(((p, x) for p, x in pieces if p.ref == request.POST.get("piece")), (None, None))
         if part is None:
-            raise Http404("This kit has no such piece.")
+            raise Http404(_("This kit has no such part."))
         form = forms[part.ref] = MeterCheckForm(request.POST, prefix=part.ref, piece=piece)
         if form.is_valid() and _take(request, build, part, piece, form):
             return redirect("bench:meter-check", build.pk)

@@ -9,6 +9,7 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.gates import gating
 from builds.bench.moves import moving
+from builds.ui.messages import moves as texts
 
 
 @signed_in
@@ -39,9 +40,7 @@ def take(request, pk):
     except ValueError as error:
         messages.error(request, str(error))
         return redirect("bench:move", build.pk)
-    messages.success(
-        request, f"This build goes on by revision {new.revision.letter}. What is to be done again stands first."
-    )
+    messages.success(request, texts.moved(new.revision.letter))
     return redirect("bench:build", new.pk)
 
 
@@ -50,7 +49,7 @@ def take(request, pk):
 def decline(request, pk):
     build = access.own_build(request.user, pk)
     build.move_offers.filter(taken_at=None, declined_at=None).update(declined_at=timezone.now())
-    messages.success(request, f"Declined: this build stays with revision {build.revision.letter}.")
+    messages.success(request, texts.declined(build.revision.letter))
     return redirect("bench:build", build.pk)
 
 

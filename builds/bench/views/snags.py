@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
@@ -32,7 +33,7 @@ def new_snag(request, pk, key):
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:
-            messages.success(request, "Reported. The designer sees it now, and answers here.")
+            messages.success(request, _("Report sent. The designer sees it and answers here."))
             return htmx_redirect(request, redirect("bench:snag", build.pk, snag.pk))
     return render(
         request,

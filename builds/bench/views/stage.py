@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
@@ -52,7 +53,7 @@ def stage_of(build, key):
     for stage in gating.guide_stages(build):
         if stage.key == key:
             return stage
-    raise Http404("This guide has no such stage.")
+    raise Http404(_("This guide has no such stage."))
 
 
 def open_stage(request, build, key, facts=None) -> Open:
@@ -229,7 +230,7 @@ def step_of(stage, key):
     for found in stage.steps.all():
         if found.key == key:
             return found
-    raise Http404("This stage has no such step.")
+    raise Http404(_("This stage has no such step."))
 
 
 def row_url(build, row):

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
@@ -27,7 +28,7 @@ def fitted(request, pk):
     )
     if request.method == "POST" and form.is_valid():
         row = fitting.fit(build, by=request.user, **form.cleaned_data)
-        messages.success(request, f"Noted: {row}.")
+        messages.success(request, _("Saved: %(valve)s.") % {"valve": row})
         return redirect("bench:valves", build.pk)
     return render(
         request,

@@ -69,7 +69,7 @@ def test_nothing_changed_nothing_is_done_again(build, designer):
 def test_a_step_with_new_words_is_done_again(build, designer):
     revision = later(build, designer, edit(Step, "step-1-2", text="Do thing 2 the other way round."))
     plan = moving.plan_of(build, revision)
-    assert [(a.words, "words have changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
+    assert [(a.words, "text has changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
     new = moving.move(offered(build, revision, designer))
     assert [words for _stage, words in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
     assert not gating.stage_states(new)[0].complete
@@ -77,14 +77,14 @@ def test_a_step_with_new_words_is_done_again(build, designer):
 
 def test_a_reading_outside_the_new_band_is_taken_again(build, designer):
     plan = moving.plan_of(build, later(build, designer, edit(Check, "check-1-1", expected="330 V", band="5%")))
-    assert "285, which the new band does not hold" in plan.again[0].why
+    assert "reading of 285 is outside the new band" in plan.again[0].why
     assert [check.key for check, _reading, _words in plan.checks] == ["check-1-2"]
 
 
 @pytest.mark.parametrize("fields", [{"red": "screen"}, {"measure": "resistance", "expected": "300", "stop_above": ""}])
 def test_a_check_that_is_measured_otherwise_is_taken_again(build, designer, fields):
     plan = moving.plan_of(build, later(build, designer, edit(Check, "check-1-1", **fields)))
-    assert "measured otherwise" in plan.again[0].why
+    assert "measured differently" in plan.again[0].why
 
 
 def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_again(build, designer, client):
@@ -114,7 +114,7 @@ def test_no_move_with_charge_in_the_kit(build, designer):
 
 def test_no_move_back_to_a_draft_or_to_another_kit(build, designer):
     new = moving.move(offered(build, later(build, designer), designer))
-    assert "never back" in moving.obstacle(new, build.revision)
+    assert "only move to a later revision" in moving.obstacle(new, build.revision)
     assert "own kit" in moving.obstacle(build, factories.make_revision())
     assert "own kit" in moving.obstacle(build, revisions.clone(build.revision))
 

@@ -236,7 +236,7 @@ def test_one_bad_photo_among_several_is_named_and_the_others_are_kept(phone, bui
         at("add-photo", build, "stage-1", "step-1-1"), {"photo": [picture(), bad], "entry_key": str(uuid4())}
     )
     assert answer.status_code == 422
-    assert "notes.txt: This file is not a photo we can read" in answer.content.decode()
+    assert "notes.txt: This file cannot be read as a photo" in answer.content.decode()
     assert Photo.objects.count() == 1
 
 

@@ -134,4 +134,4 @@ def test_a_snag_tells_the_probes_in_the_words_of_the_check(phone, build):
     row = build.snags.create(stage=check.stage, check_row=check, kind="reading", words="Low.", by=build.builder)
     page = phone.get(reverse("bench:snag", args=[build.pk, row.pk])).content.decode()
     assert "red on the preamplifier&#x27;s B+, black on the shell of the input socket" in page
-    assert "Add to this snag" in page and "Your answer" not in page
+    assert "Your message" in page and "Your answer" not in page
