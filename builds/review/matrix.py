@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from builds.ui.formatting import signed_number
 from builds.ui.messages.outcomes import STYLES, outcome_label
+from checks.outcomes import Outcome
 
 TABLE = '<table class="matrix num{size}"><thead>{bands}{heads}</thead><tbody>{rows}</tbody></table>'
 BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"><span>{title}</span></th>'
@@ -70,7 +71,7 @@ def stages_off(checks, statuses) -> list[tuple]:
     """[(stage, cells whose last reading is not in band)], in the guide's order: where to jump to in the matrix."""
     stages, off = {c.pk: c.stage_id for c in checks}, {}
     for (_build, check), status in statuses.items():
-        if status[0] != "in band" and check in stages:
+        if status[0] != Outcome.IN_BAND and check in stages:
             off[stages[check]] = off.get(stages[check], 0) + 1
     return [(stage, off.get(stage.pk, 0)) for stage in {c.stage_id: c.stage for c in checks}.values()]
 
@@ -88,7 +89,7 @@ def _tenths(tenths: int, _language: str | None) -> str:
 @lru_cache(4096)
 def _tick(tenths: int, language: str | None) -> str:
     """Most cells are this one, so its few forms are kept."""
-    return TICK.format(figure=_tenths(tenths, language), outcome=escape(outcome_label("in band")))
+    return TICK.format(figure=_tenths(tenths, language), outcome=escape(outcome_label(Outcome.IN_BAND)))
 
 
 def _row(build, checks, statuses, figures, words) -> str:
@@ -102,7 +103,7 @@ def _cell(status, link, check, figures, words) -> str:
     if status is None:
         return NOTHING
     outcome, deviation, attempts, first = status
-    if outcome == "in band" and attempts == 1 and not figures:
+    if outcome == Outcome.IN_BAND and attempts == 1 and not figures:
         return _tick(round(10 * deviation), get_language())
     style = STYLES[outcome]
     figure, label = format_deviation(deviation), _label(outcome, first, attempts, words)
@@ -113,7 +114,7 @@ def _cell(status, link, check, figures, words) -> str:
         title=escape(words.title % {"label": label, "figure": figure}),
         symbol=style.symbol,
         dot="·" if attempts > 1 else "",
-        shown=FIGURE.format(figure=figure) if figures or outcome != "in band" else "",
+        shown=FIGURE.format(figure=figure) if figures or outcome != Outcome.IN_BAND else "",
         label=escape(label),
     )
 
