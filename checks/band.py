@@ -3,12 +3,15 @@
 import math
 import re
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
 OPEN_WORDS = ("open", "not connected")
-GUARD = 1e-9  # of a limit, by which a value may lie beyond it and count as on it
+GUARD = (
+    1e-9  # of a limit, by which a value may lie beyond it and count as on it: what binary fractions make of decimals
+)
 OPEN_OHMS = 1e6  # from which points count as not connected (common practice)
 
 
@@ -61,15 +64,15 @@ class Band:
                 code="stop-inside",
             )
 
-    @property
+    @cached_property
     def by_size(self) -> bool:
         """True when the sign of a reading does not matter: an upper limit alone, above zero."""
         return self.low is None and self.high is not None and self.high > 0
 
     def contains(self, value: float) -> bool:
         value = abs(value) if self.by_size else value
-        return (self.low is None or value >= self.low - _guard(self.low)) and (
-            self.high is None or value <= self.high + _guard(self.high)
+        return (self.low is None or value >= self.low - GUARD * abs(self.low)) and (
+            self.high is None or value <= self.high + GUARD * abs(self.high)
         )
 
     def stops(self, value: float) -> bool:
@@ -133,11 +136,6 @@ class Band:
         if self.low is not None:
             return -(self.low / value if value > 0 else 99.0) if self.low else (0.0 if value >= 0 else -99.0)
         return 0.0
-
-
-def _guard(limit: float) -> float:
-    """What binary fractions make of a decimal limit: 110.0 kΩ is 100 kΩ + 10 %, the limit itself."""
-    return GUARD * abs(limit)
 
 
 def _inside_stops(moved: dict, stop_below: float | None, stop_above: float | None) -> dict:

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from checks.errors import ChecksError
 
@@ -74,6 +75,11 @@ class Line:
 
 def best_tap(nominal_volts: float, taps) -> float:
     """The primary tap nearest to the supply, as a ratio. Raises ChecksError when there are none."""
+    return _best_tap(nominal_volts, tuple(taps))
+
+
+@lru_cache(maxsize=256)
+def _best_tap(nominal_volts: float, taps: tuple[float, ...]) -> float:
     taps = [t for t in taps if t > 0]
     if not taps:
         raise ChecksError("This transformer has no primary taps listed.", argument="taps")
@@ -106,6 +112,7 @@ def supply_of(nominal_volts: float) -> Supply:
     return SUPPLIES[nominal_volts]
 
 
+@lru_cache(maxsize=1024)
 def line_for(
     reference_volts: float, *, measured_volts: float | None, nominal_volts: float, tap_volts: float | None = None
 ) -> Line:

@@ -19,6 +19,7 @@ import math
 import re
 import unicodedata
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from checks.errors import ChecksError
 
@@ -106,6 +107,7 @@ class Quantity:
             raise ChecksError("Only a reading over range can be below it.", argument="is_below")
 
 
+@lru_cache(maxsize=4096)
 def parse_quantity(text: str, unit: str = "") -> Quantity:
     """Read an entry in `unit` (which the text may leave out).
 

@@ -50,7 +50,12 @@ def conformance(value, u, low, high, by_size=False):
     `by_size`: the size of the reading counts, which is never below zero, so that what is known of it is the normal
     distribution cut off there (JCGM 106:2012, 6.2: prior knowledge). Raises ChecksError for an uncertainty below zero.
     """
-    value, u, low, high = (np.asarray(x, dtype=float) for x in (value, u, low, high))
+    value, u, low, high = (
+        np.asarray(value, float),
+        np.asarray(u, float),
+        np.asarray(low, float),
+        np.asarray(high, float),
+    )
     if not (np.isfinite(u).all() and (u >= 0).all() and np.isfinite(value).all()):
         raise ChecksError("A value is finite, and its uncertainty zero or more.", argument="u")
     if np.isnan(low).any() or np.isnan(high).any():
@@ -92,7 +97,7 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     raw = value if measurement.raw is None else measurement.raw
     u = math.hypot(measurement.u, abs(value) * line_share)
     found = {"deviation": band.deviation(value), "side": _side(value, band), "value": value, "u": u, "band": band}
-    past = next((v for v in (raw, value) if band.stops(v)), None)
+    past = raw if band.stops(raw) else value if raw != value and band.stops(value) else None
     if past is not None:
         reason, limit = _stop(past, band)
         return Verdict(Outcome.SWITCH_OFF, None, **found, reason=reason, limit=limit, shown=past)

@@ -1,8 +1,10 @@
 """People, invitations and meters."""
 
 import hashlib
+import json
 import secrets
 from datetime import timedelta
+from functools import lru_cache
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
@@ -51,6 +53,11 @@ class Person(AbstractBaseUser):
         return self.display_name
 
 
+@lru_cache(maxsize=256)
+def _spec_of(text: str) -> MeterSpec:
+    return MeterSpec.from_dict(json.loads(text))
+
+
 class Meter(models.Model):
     """A meter somebody measures with; `spec` is checks.meter.MeterSpec as a dictionary."""
 
@@ -63,7 +70,7 @@ class Meter(models.Model):
         return self.name
 
     def as_spec(self) -> MeterSpec:
-        return MeterSpec.from_dict(self.spec)
+        return _spec_of(json.dumps(self.spec, sort_keys=True))
 
     @property
     def description(self) -> str:

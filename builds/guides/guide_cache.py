@@ -34,7 +34,7 @@ class Guide:
 
 def load_guide(revision: Revision) -> Guide:
     """The guide of a revision: five queries for a draft, none for an issued one this process has met."""
-    if revision.is_draft:
+    if revision.state == Revision.State.DRAFT:
         return _fetch(revision.pk)
     return _frozen(revision.pk, revision.issued_at)
 

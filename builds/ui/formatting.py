@@ -29,6 +29,17 @@ def figure_words(value: float, unit: str = "", significant: int = 3) -> str:
     return _figure(float(value), unit, significant, get_language())
 
 
+def figure_or_text(value, unit: str = ""):
+    """As figure_words, for templates: hands back its input when it is no number."""
+    try:
+        number_ = float(value)
+    except (TypeError, ValueError):
+        return value
+    if abs(number_) < NOTHING:
+        return f"0 {unit}".rstrip()
+    return _figure(number_, unit, 3, get_language())
+
+
 @lru_cache(maxsize=4096)
 def _figure(value: float, unit: str, significant: int, _language: str | None) -> str:
     return localised(format_quantity(value, unit, significant))

@@ -7,6 +7,7 @@ number, flag, word, moment).
 
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import lru_cache
 
 from django.db import connection, models
 from django.utils.dateparse import parse_datetime
@@ -72,8 +73,9 @@ def _table(model) -> str:
     return connection.ops.quote_name(model._meta.db_table)
 
 
-def _sql() -> str:
-    at = "CAST(NULL AS timestamp)" if connection.vendor == "sqlite" else "CAST(NULL AS timestamptz)"
+@lru_cache(maxsize=4)
+def _sql(vendor: str) -> str:
+    at = "CAST(NULL AS timestamp)" if vendor == "sqlite" else "CAST(NULL AS timestamptz)"
     return f"""
 SELECT 'tick', step_id, 0, 0, '', {at} FROM {_table(Tick)} WHERE build_id = %(build)s
 UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
@@ -105,31 +107,35 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     """One query. `entry_key` looks for the reading that an earlier post of the same form made."""
     key = models.UUIDField().get_db_prep_value(entry_key, connection)
     with connection.cursor() as cursor:
-        cursor.execute(_sql(), {"build": build.pk, "entry": key, "revision": build.revision_id})
+        cursor.execute(_sql(connection.vendor), {"build": build.pk, "entry": key, "revision": build.revision_id})
         rows = cursor.fetchall()
-    kinds: dict[str, list] = {}
-    for kind, *rest in rows:
-        kinds.setdefault(kind, []).append(rest)
-    ids = {kind: frozenset(row[0] for row in found) for kind, found in kinds.items()}
-    moments = {kind: _moment(kinds[kind][0][4]) for kind in ("power", "safe")}
-    none = frozenset()
-    along = ids.get("step along", none)
+    found: dict[str, list] = {}
+    stands, visits, halts = {}, {}, {}
+    for kind, pk, number, flags, word, at in rows:
+        if kind == "stand":
+            stands[pk] = Stand(number, bool(flags & 1), word, _moment(at), bool(flags & 2))
+        elif kind == "visit":
+            visits[pk] = bool(flags)
+        elif kind == "halt":
+            halts[pk] = word
+        elif kind in ("power", "safe"):
+            found[kind] = [_moment(at)]
+        else:
+            found.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
+    along = found.get("step along", [])
     return Facts(
-        ids.get("tick", none) | along,
-        ids.get("photo", none) | along,
-        ids.get("conceded", none),
-        {
-            check: Stand(n, bool(flags & 1), outcome, _moment(at), bool(flags & 2))
-            for check, n, flags, outcome, at in kinds.get("stand", ())
-        },
-        frozenset((stage, sitting) for stage, sitting, *_ in kinds.get("read", ())),
-        {stage: bool(done) for stage, _, done, *_ in kinds.get("visit", ())},
-        moments["power"],
-        moments["safe"],
-        next(iter(ids.get("entry", none)), None),
-        {stage: reason for stage, _n, _flag, reason, _at in kinds.get("halt", ())},
-        ids.get("carried", none),
-        ids.get("erratum", none),
+        frozenset([*found.get("tick", []), *along]),
+        frozenset([*found.get("photo", []), *along]),
+        frozenset(found.get("conceded", [])),
+        stands,
+        frozenset(found.get("read", [])),
+        visits,
+        *found["power"],
+        *found["safe"],
+        next(iter(found.get("entry", [])), None),
+        halts,
+        frozenset(found.get("carried", [])),
+        frozenset(found.get("erratum", [])),
     )
 
 

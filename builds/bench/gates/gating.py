@@ -103,10 +103,14 @@ def power_of(build: Build, facts: Facts | None = None) -> Power:
     """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings."""
     facts = facts or facts_of(build)
     powered = load_guide(build.revision).powered
-    stops = [(stand.at, check) for check, stand in facts.stands.items() if stand.outcome == STOP]
-    live = [stand.at for check, stand in facts.stands.items() if check in powered or stand.outcome == STOP]
-    stopped_at, check = max(stops, default=(None, None))
-    return Power(max([t for t in (facts.last_power, *live) if t], default=None), facts.last_safe, check, stopped_at)
+    last_live, stop_check, stopped_at = facts.last_power, None, None
+    for check, stand in facts.stands.items():
+        stops = stand.outcome == STOP
+        if stops and (stopped_at is None or (stand.at, check) > (stopped_at, stop_check)):
+            stopped_at, stop_check = stand.at, check
+        if (stops or check in powered) and (last_live is None or stand.at > last_live):
+            last_live = stand.at
+    return Power(last_live, facts.last_safe, stop_check, stopped_at)
 
 
 def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:

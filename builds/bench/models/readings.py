@@ -1,6 +1,7 @@
 """Readings, where a build stands on each check, and what lets it pass. Readings are only ever added."""
 
 import uuid
+from functools import cached_property
 
 from django.conf import settings
 from django.db import models
@@ -68,7 +69,7 @@ class Reading(models.Model):
         """Does it ask for a cause?"""
         return self.is_stop or self.is_out
 
-    @property
+    @cached_property
     def explanation(self) -> str:
         """What the verdict means and what to do, in the reader's language."""
         return verdict_text(self.reason, self.params, self.check_row.unit, self.confirms)

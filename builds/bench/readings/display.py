@@ -11,7 +11,7 @@ def without_load(reading, unit: str) -> str:
     same."""
     if reading.check_row.through or reading.true_value is None:
         return ""
-    typed, true = (figure_words(value, unit) for value in (reading.value, reading.true_value))
+    typed, true = figure_words(reading.value, unit), figure_words(reading.true_value, unit)
     if typed == true:
         return ""
     return _("%(typed)s typed; %(true)s without your meter’s load.") % {

@@ -45,7 +45,8 @@ class MeterForm(EntryForm):
     def __init__(self, *args, shows, chosen="", letters=False, band=None, **kwargs):
         super().__init__(*args, **kwargs)
         self.shows, self.chosen, self.band = shows, chosen, band
-        self.fields["unit"].choices = [(unit, unit) for unit in SHOWN.get(shows, ())]
+        units = SHOWN.get(shows, ())
+        self.fields["unit"].choices = list(zip(units, units, strict=True))
         self.fields["unit"].initial = chosen
         if letters:  # a decimal pad has no letters, and many have no minus
             self.fields["typed"].widget.attrs["inputmode"] = "text"
@@ -76,7 +77,7 @@ class ReadingForm(MeterForm):
 
     def __init__(self, *args, context: ReadingContext, **kwargs):
         band = context.meter_band
-        below_zero = band is not None and any(x is not None and x < 0 for x in (band.low, band.stop_below))
+        below_zero = band is not None and min(band.low or 0.0, band.stop_below or 0.0) < 0
         super().__init__(
             *args,
             shows=context.measure.shows,

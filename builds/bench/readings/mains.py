@@ -35,19 +35,21 @@ def _primary_volts(revision) -> list[float]:
 
 def refuse_unserved(revision, nominal_volts: int) -> None:
     """Raises ChecksError (code "no-tap") for mains that no tap of the kit's primary serves."""
-    tap_for(float(nominal_volts), taps_of(revision))
+    tap_for(float(nominal_volts), tuple(taps_of(revision)))
 
 
 def tap_of(build) -> float | None:
     """The tap this builder's primary is wired for; None where the guide names none."""
-    taps = [float(tap) for tap in build.revision.taps]
+    taps = tuple(map(float, build.revision.taps))
     return best_tap(float(build.mains_volts), taps) if taps else None
 
 
 def tap_share(build) -> float:
     """The tap in use over the guide's own: what a supply set by hand is multiplied by for the same windings' volts."""
-    taps = [float(tap) for tap in build.revision.taps]
-    return tap_of(build) / best_tap(float(build.revision.mains_volts), taps) if taps else 1.0
+    taps = tuple(map(float, build.revision.taps))
+    if not taps:
+        return 1.0
+    return best_tap(float(build.mains_volts), taps) / best_tap(float(build.revision.mains_volts), taps)
 
 
 def line_of(build, mains_volts: float | None) -> Line:

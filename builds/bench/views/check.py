@@ -55,31 +55,32 @@ class AtCheck:
         return cls(here, check, context_of(here.build, check, mains))
 
 
-def check_context(at: AtCheck, form) -> dict:
-    """All that the check page and its fragment show."""
+def check_context(at: AtCheck, form=None) -> dict:
+    """All that the check page and its fragment show. `form` is the one that was posted and comes back, if any."""
     here, row, build, stage = at.here, at.check, at.here.build, at.here.stage
     guide = load_guide(build.revision)
     red, black = guide.probes.pair(row)
     checks, carried, verdict = stage.checks.all(), _carried(here, row), _verdict(at, guide)
+    shows_form = form is not None or here.again or not (verdict["last"] or carried)
     return {
         "build": build,
         "stage": stage,
         "check": row,
-        "form": form,
+        "form": form or (ReadingForm(context=at.reading) if shows_form else None),
         "photo_form": PhotoForm(),
         "photos": build.photos.filter(check_row=row, snag=None),
         "red": red,
         "black": black,
         "standing": here.facts.stands.get(row.pk),
         "carried": carried,
-        "shows_form": form.is_bound or not (verdict["last"] or carried) or here.again,
+        "shows_form": shows_form,
         "errata": errata.of_check(errata.standing(build, stage), row),
         "to_set": to_set(stage, tap_share(build), guide.parts),
         "settle": (figure_of(row) or {}).get("settle", []),
         "shown": marked(row, red, guide.pictures),
         "next": next_up(build, stage, here.facts, after=row),
         "lock": locks.lock_of_check(row, stage, here.facts),
-        "number": sum(c.position <= row.position for c in checks),
+        "number": list(checks).index(row) + 1,
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
         "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
@@ -146,7 +147,7 @@ def check(request, pk, key, check):
         return here.answer
     here.again = "measure" in request.GET
     at = AtCheck.of(here, check_of(here.stage, check))
-    return render(request, "bench/check.html", check_context(at, ReadingForm(context=at.reading)))
+    return render(request, "bench/check.html", check_context(at))
 
 
 @signed_in
@@ -242,5 +243,5 @@ def _respond(request, at: AtCheck, taken):
     if taken.outcome == Outcome.SWITCH_OFF:
         return htmx_redirect(request, redirect("bench:stop", here.build.pk))
     if request.htmx:
-        return render(request, "bench/_check.html", check_context(at, ReadingForm(context=at.reading)))
+        return render(request, "bench/_check.html", check_context(at))
     return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, at.check.key]) + "#verdict")

@@ -1,6 +1,7 @@
 """The rows of a guide. They keep what the guide file says, as it was typed."""
 
 import math
+from functools import cached_property
 
 from django.db import models
 from django.db.models import Q
@@ -77,11 +78,11 @@ class Stage(models.Model):
     def __str__(self):
         return self.title
 
-    @property
-    def is_powered(self):
+    @cached_property
+    def is_powered(self) -> bool:
         return self.power == self.Power.ON
 
-    @property
+    @cached_property
     def items(self) -> "list[Step | Check]":
         """Steps and checks in the order they are done; without places, steps and then checks."""
         rows = [*self.steps.all(), *self.checks.all()]
@@ -169,8 +170,8 @@ class Check(models.Model):
     def __str__(self):
         return self.title
 
-    @property
-    def unit(self):
+    @cached_property
+    def unit(self) -> str:
         return UNITS[self.measure]
 
     @property

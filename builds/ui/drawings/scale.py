@@ -35,27 +35,27 @@ def make_scale(low, high, *, expected=None, stop_above=None, stop_below=None, va
     start, end = _range(low, high, expected, stop_above, stop_below, values)
     span = end - start
 
-    def x(value):
-        return LEFT + (RIGHT - LEFT) * (value - start) / span
-
-    def kept(value):
-        return None if value is None or not start <= value <= end else x(value)
-
-    left, right = kept(low) or LEFT, kept(high) or RIGHT
+    by = (RIGHT - LEFT) / span
+    low_x, high_x, expected_x, stop_from, stop_low = [  # at their places; None beyond the ends
+        None if v is None or not start <= v <= end else LEFT + by * (v - start)
+        for v in (low, high, expected, stop_above, stop_below)
+    ]
+    left, right = low_x or LEFT, high_x or RIGHT
     needles = tuple(
-        _needle(x(v), x(v + u) - x(v) if u else 0.0, not start <= v <= end)
-        for v in values
-        if v is not None and math.isfinite(v)
+        [
+            _needle(LEFT + by * (v - start), by * u, not start <= v <= end)
+            for v in values
+            if v is not None and math.isfinite(v)
+        ]
     )
-    stop_from, stop_low = kept(stop_above), kept(stop_below)
     return Scale(
         start,
         end,
         left,
         max(1.0, right - left),
-        kept(low),
-        kept(high),
-        kept(expected),
+        low_x,
+        high_x,
+        expected_x,
         stop_from,
         RIGHT if stop_from is not None else None,
         stop_low,

@@ -4,7 +4,7 @@ with their number, and each needle with its value."""
 from dataclasses import dataclass
 
 from builds.ui.drawings.scale import LEFT, RIGHT, Scale
-from checks.quantity import format_quantity
+from builds.ui.formatting import figure_words
 
 WIDTH, LETTER, SPACE = 320.0, 8.6, 10.0  # of the drawing; of a letter at 15 px; between two figures
 TOP, LIMITS, STOPS, LINE = (
@@ -35,17 +35,17 @@ class Marks:
 def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, stop_below=None, value=None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
     limits = _row(
-        [(x, _figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
+        [(x, figure_words(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
     )
     hatched, stops = [], []
     if stop_below is not None:
         edge = scale.stop_low_to
         hatched.append(_hatch(0.0, edge if edge is not None else LEFT - 2))
-        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {_figure(stop_below, unit)}"))
+        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {figure_words(stop_below, unit)}"))
     if stop_above is not None:
         edge = scale.stop_from
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
-        stops.append((edge or RIGHT, f"off above {_figure(stop_above, unit)}{'' if edge is not None else ' →'}"))
+        stops.append((edge or RIGHT, f"off above {figure_words(stop_above, unit)}{'' if edge is not None else ' →'}"))
     needles = (
         _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
     )
@@ -61,12 +61,8 @@ def _fit(figures) -> bool:
     return sum(LETTER * len(text) + SPACE for _x, text in figures) <= WIDTH + SPACE
 
 
-def _figure(value: float, unit: str) -> str:
-    return format_quantity(value, unit).replace("-", "−")  # a minus sign, not a hyphen
-
-
 def _value(scale: Scale, unit: str, value: float) -> str:
-    words = _figure(value, unit)
+    words = figure_words(value, unit)
     return f"{words} →" if value > scale.end else f"← {words}" if value < scale.start else words
 
 

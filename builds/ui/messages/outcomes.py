@@ -1,8 +1,9 @@
 """How each outcome of a reading is shown: a symbol and a class beside its name, never colour alone."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from django.utils.translation import pgettext
+from django.utils.translation import get_language, pgettext
 
 from checks.outcomes import Outcome
 
@@ -30,6 +31,11 @@ def style_of(outcome: str) -> OutcomeStyle:
 
 def outcome_label(outcome: str) -> str:
     """In the reader's language."""
+    return _label(outcome, get_language())
+
+
+@lru_cache(maxsize=64)
+def _label(outcome: str, _language: str | None) -> str:
     make = _LABELS.get(outcome)
     return make() if make else pgettext("outcome", "not yet read")
 

@@ -22,7 +22,7 @@ def finding_text(reason: str, params: dict, unit: str) -> str:
 
 
 def _figures(params: dict, unit: str) -> dict:
-    value, limit, u = (params.get(name) for name in ("value", "limit", "u"))
+    value, limit, u = params.get("value"), params.get("limit"), params.get("u")
     return {
         "value": "" if value is None else figure_words(value, unit),
         "limit": _("the limit") if limit is None else figure_words(limit, unit),

@@ -8,11 +8,10 @@ from builds.ui.drawings.descriptions import caption_socket, describe_scale, desc
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
-from builds.ui.formatting import figure_words
-from builds.ui.messages.outcomes import outcome_label, style_of
+from builds.ui.formatting import figure_or_text, figure_words
+from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label, style_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
-from checks.quantity import format_quantity
 from checks.statistics import plain as plain_words
 
 register = template.Library()
@@ -30,18 +29,7 @@ def plain(text):
     return rich_text.to_text(text)
 
 
-def minus(figure: str) -> str:
-    """A figure for reading: with a minus sign, not a hyphen."""
-    return figure.replace("-", "−", 1) if figure.startswith("-") else figure
-
-
-@register.filter
-def si(value, unit=""):
-    """Engineering notation; hands back its input when it is no number."""
-    try:
-        return minus(format_quantity(float(value), unit))
-    except (TypeError, ValueError):
-        return value
+register.filter("si", figure_or_text)
 
 
 @register.filter
@@ -166,7 +154,7 @@ def outcome_css(outcome):
 
 @register.inclusion_tag("drawings/_chip.html")
 def outcome_chip(outcome):
-    style = style_of(outcome)
+    style = STYLES.get(outcome, NOT_READ)
     return {"css": style.css, "symbol": style.symbol, "outcome": outcome_label(outcome)}
 
 
