@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from builds.bench.readings.context import band_at_line
 from builds.guides.figures import expected_words
 from builds.guides.probes import electrode_at
-from checks.quantity import format_quantity
+from builds.ui.formatting import figure_words
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class Cell:
         if self.band is None:
             return ""
         low, high = (
-            None if x is None else format_quantity(x, self.check.unit).replace(" ", "\u00a0").replace("-", "−")
+            None if x is None else figure_words(x, self.check.unit).replace(" ", "\u00a0")
             for x in (self.band.low, self.band.high)
         )
         if low and high:

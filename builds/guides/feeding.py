@@ -4,7 +4,8 @@ through."""
 from django.utils.translation import gettext as _
 
 from builds.guides.control_settings import setting_words
-from checks.quantity import format_quantity, parse_quantity
+from builds.ui.formatting import figure_words
+from checks.quantity import parse_quantity
 
 
 def own_volts(stage) -> float | None:
@@ -33,7 +34,7 @@ def _fed(stage, share: float) -> list[str]:
             "Feed the kit from a variable transformer set to %(volts)s, measured at its outlet. "
             "The readings of this stage hold at that voltage, whatever your mains is."
         )
-        return [sentence % {"volts": format_quantity(volts * share, "V")}]
+        return [sentence % {"volts": figure_words(volts * share, "V")}]
     sentence = _(
         "Feed the kit through a lamp of %(lamp)s in series, made for your mains voltage. "
         "The readings of this stage hold with the lamp in."

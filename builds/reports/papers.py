@@ -14,10 +14,10 @@ from builds.bench.charts import KINDS, chart
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
+from builds.ui.formatting import figure_words
 from builds.ui.moments import format_day, format_moment
 from checks.entry import with_unit
 from checks.outcomes import Outcome
-from checks.quantity import format_quantity
 from checks.safety import TOUCH_DC
 
 CHART_TITLES = {"voltage": gettext_lazy("Voltage chart"), "resistance": gettext_lazy("Resistance chart")}
@@ -174,7 +174,7 @@ def _chart_row(row, cell, conceded):
     return [
         row.pin,
         row.electrode,
-        format_quantity(expected, unit) if expected is not None else "–",
+        figure_words(expected, unit) if expected is not None else "–",
         _limits(cell.band, unit),
         read,
         verdict_para(cell.standing.outcome, conceded.get(cell.check.pk, "")) if cell.standing else _("not yet read"),

@@ -9,7 +9,7 @@ from builds.bench.models import Build, CheckStatus, FittedValve
 from builds.bench.valves.fitting import at_moment, in_order, make_key
 from builds.review.models import PartBatch
 from builds.review.queries import checks_of
-from checks.quantity import format_quantity
+from builds.ui.formatting import figure_words
 from checks.serials import natural
 from checks.statistics.dependence import Dependence, Trend, dependence, held, trend
 
@@ -32,13 +32,11 @@ class Leaning:
         unit = self.check.unit
         if isinstance(self.found, Trend):
             way = "up" if self.found.tau > 0 else "down"
-            return (
-                f"Readings go {way} with the serial number, by {format_quantity(abs(self.found.slope), unit)} a build."
-            )
+            return f"Readings go {way} with the serial number, by {figure_words(abs(self.found.slope), unit)} a build."
         low, high = self.found.lowest, self.found.highest
         return (
-            f"Goes with the {self.of}: {format_quantity(low.median, unit)} for {low.name} ({low.n} builds), "
-            f"{format_quantity(high.median, unit)} for {high.name} ({high.n})."
+            f"Goes with the {self.of}: {figure_words(low.median, unit)} for {low.name} ({low.n} builds), "
+            f"{figure_words(high.median, unit)} for {high.name} ({high.n})."
         )
 
 
@@ -129,9 +127,7 @@ def _meter_words(meter) -> str:
         return ""
     spec = meter.as_spec()
     loads = (
-        format_quantity(spec.input_ohms, "Ω")
-        if spec.input_ohms
-        else f"{format_quantity(spec.ohms_per_volt, 'Ω')} per volt"
+        figure_words(spec.input_ohms, "Ω") if spec.input_ohms else f"{figure_words(spec.ohms_per_volt, 'Ω')} per volt"
     )
     return f"{spec.kind}, {loads}"
 

@@ -61,11 +61,11 @@ def signed_number(value: float, decimals: int = 0) -> str:
 
 def percent(share: float, decimals: int = 0) -> str:
     """A share from 0 to 1 as per cent."""
-    return f"{number(100 * share, decimals)}\N{NO-BREAK SPACE}%"
+    return f"{number(100 * share, decimals)} %"
 
 
 def signed_percent(share: float, decimals: int = 0) -> str:
-    return f"{signed_number(100 * share, decimals)}\N{NO-BREAK SPACE}%"
+    return f"{signed_number(100 * share, decimals)} %"
 
 
 def limits_text(low: float | None, high: float | None, unit: str, is_open: bool = False) -> str:

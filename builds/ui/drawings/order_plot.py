@@ -4,8 +4,8 @@ figures."""
 from dataclasses import dataclass
 
 from builds.ui.drawings.plot import OUTCOMES, SHAPES, Box, Label, Line, Mark, Plot, mark_label
+from builds.ui.formatting import figure_words
 from checks.outcomes import Outcome
-from checks.quantity import format_quantity
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
 HEIGHT = 124.0
@@ -46,14 +46,14 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
         x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
         if p.first is not None:
             shapes.append(
-                Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_quantity(p.first, unit)}, {p.first_outcome}")
+                Mark(x, y(p.first), "ring", f"{p.serial}, first: {figure_words(p.first, unit)}, {p.first_outcome}")
             )
         if p.value is not None:
             shapes.append(
-                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_quantity(p.value, unit)}, {p.outcome}")
+                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {figure_words(p.value, unit)}, {p.outcome}")
             )
             if not start <= p.value <= end:  # drawn at the edge: its figure beside it
-                shapes.append(_beside(x, y(p.value), format_quantity(p.value, unit)))
+                shapes.append(_beside(x, y(p.value), figure_words(p.value, unit)))
     shapes += [
         Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
         Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
@@ -75,8 +75,8 @@ def _row(p: Point, unit: str) -> tuple[str, ...]:
     first = p.first if p.first is not None else None if p.first_outcome else p.value
     return (
         p.serial,
-        format_quantity(first, unit) if first is not None else "over range",
-        format_quantity(p.value, unit) if p.value is not None else "over range",
+        figure_words(first, unit) if first is not None else "over range",
+        figure_words(p.value, unit) if p.value is not None else "over range",
         p.outcome,
     )
 
@@ -89,11 +89,11 @@ def _band(low, high, expected, unit, y):
     told = [v for v in (low, high) if v is not None]
     for value in told:
         yield Line(LEFT, y(value), RIGHT, y(value), "limit")
-        yield Label(LEFT - 4, y(value) + 3.5, format_quantity(value, unit), "end")
+        yield Label(LEFT - 4, y(value) + 3.5, figure_words(value, unit), "end")
     if expected is not None:
         yield Line(LEFT, y(expected), RIGHT, y(expected), "expected")
         if all(abs(y(expected) - y(v)) > 11 for v in told):
-            yield Label(LEFT - 4, y(expected) + 3.5, format_quantity(expected, unit), "end")
+            yield Label(LEFT - 4, y(expected) + 3.5, figure_words(expected, unit), "end")
 
 
 def _beside(x: float, y: float, text: str) -> Label:

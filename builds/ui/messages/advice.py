@@ -13,7 +13,6 @@ from checks.diagnosis.common_mistakes import MistakeKind
 from checks.diagnosis.next_measurement import Pointer
 from checks.diagnosis.reading_scale import nothing_below
 from checks.diagnosis.slips import SlipKind
-from checks.quantity import format_quantity
 
 
 @dataclass(frozen=True)
@@ -166,7 +165,7 @@ def pointer_meaning(pointer: Pointer) -> str:
 
 def about(value: float, unit: str) -> str:
     """A predicted figure to two places; what no meter tells from nothing is 0."""
-    return f"0 {unit}" if abs(value) < nothing_below(unit) else format_quantity(value, unit, 2).replace("-", "−")
+    return f"0 {unit}" if abs(value) < nothing_below(unit) else figure_words(value, unit, 2)
 
 
 def would_read_words(value: float | None, unit: str) -> str:

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from checks.quantity import format_quantity
+from builds.ui.formatting import figure_words
 
 
 def power_label(is_powered: bool, not_fitted) -> str:
@@ -167,8 +167,8 @@ def discharge_sentence(discharge, start: float, limit: float) -> str:
     ) % {
         "capacitors": ", ".join(discharge.capacitors),
         "bleeders": ", ".join(discharge.bleeders),
-        "start": format_quantity(start, "V"),
-        "limit": format_quantity(limit, "V"),
+        "start": figure_words(start, "V"),
+        "limit": figure_words(limit, "V"),
     }
 
 
@@ -201,7 +201,7 @@ def meter_description(spec) -> str:
     kind = _("Analogue meter") if spec.kind == "analogue" else _("Digital meter")
     accuracy = _("DC volts ±%(percent)s %%") % {"percent": f"{spec.dc_volts.percent:g}"}
     if spec.input_ohms:
-        loading = _("input %(resistance)s") % {"resistance": format_quantity(spec.input_ohms, "Ω")}
+        loading = _("input %(resistance)s") % {"resistance": figure_words(spec.input_ohms, "Ω")}
     else:
-        loading = _("%(resistance)s per volt") % {"resistance": format_quantity(spec.ohms_per_volt, "Ω")}
+        loading = _("%(resistance)s per volt") % {"resistance": figure_words(spec.ohms_per_volt, "Ω")}
     return "; ".join((kind, accuracy, loading))

@@ -2,9 +2,9 @@
 
 from django.utils.translation import gettext as _
 
+from builds.ui.formatting import figure_words
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import Fault
-from checks.quantity import format_quantity
 
 
 def fault_sentence(fault: Fault) -> str:
@@ -35,7 +35,7 @@ def _params(fault: Fault) -> dict:
 
 def _ohms(value: float) -> str:
     """As printed in a parts list: "47 kΩ"."""
-    return format_quantity(value, "Ω", 2 if float(f"{value:.2g}") == value else 3)
+    return figure_words(value, "Ω", 2 if float(f"{value:.2g}") == value else 3)
 
 
 def _section(part: str, section: str) -> str:

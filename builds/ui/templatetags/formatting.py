@@ -2,13 +2,14 @@
 
 from django import template
 from django.utils.safestring import mark_safe
+from django.utils.translation import pgettext
 
-from builds.ui import rich_text
+from builds.ui import formatting, rich_text
 from builds.ui.drawings.descriptions import caption_socket, describe_scale, describe_socket
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
-from builds.ui.formatting import figure_or_text, figure_words
+from builds.ui.formatting import figure_or_text, figure_words, number, signed_number
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label, style_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
@@ -47,7 +48,7 @@ def get(mapping, key):
 def percent(share):
     """A share between 0 and 1 as whole per cent; hands back its input when it is no number."""
     try:
-        return f"{100 * float(share):.0f} %"
+        return formatting.percent(float(share))
     except (TypeError, ValueError):
         return share
 
@@ -60,18 +61,19 @@ def figure(value, unit=""):
 
 @register.filter
 def with_mains(exponent):
-    """How a reading follows the mains: "in step", "not at all", or "to the power 1.5"."""
+    """How a reading follows the mains: "in proportion", "does not change", or "to the power 1.5"."""
     power = float(exponent or 0)
     if abs(power) < MAINS_STAYS:
-        return "not at all"
-    return "in step" if abs(power - 1) < MAINS_STAYS else f"to the power {power:.1f}".replace("-", "−")
+        return pgettext("reading with the mains", "does not change")
+    if abs(power - 1) < MAINS_STAYS:
+        return pgettext("reading with the mains", "in proportion")
+    return pgettext("reading with the mains", "to the power %(power)s") % {"power": number(power, 1)}
 
 
 @register.filter
 def off(deviation):
     """How far from the band's middle (0) to its limit (1), with a sign: "+2.3"."""
-    tenths = round(10 * float(deviation))
-    return f"{tenths / 10:+.1f}".replace("-", "−") if tenths else "0.0"
+    return signed_number(float(deviation), 1)
 
 
 @register.filter
@@ -89,8 +91,7 @@ def hundredth(share):
 @register.filter
 def signed_percent(share):
     """A difference of shares as whole per cent with its sign, a true minus, and no sign on nothing."""
-    whole = round(100 * share)
-    return f"{whole:+d}".replace("-", "\N{MINUS SIGN}") if whole else "0"
+    return signed_number(100 * share)
 
 
 @register.filter

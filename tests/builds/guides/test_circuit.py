@@ -563,9 +563,9 @@ def test_the_guides_figures_are_written_as_the_circuits_are(typed, unit, said):
 def test_nothing_is_nothing_and_a_minus_is_one():
     assert [figure_words(v, "W") for v in (0.0, 3e-15, -7.3, 0.25)] == ["0 W", "0 W", "−7.30 W", "250 mW"]
     assert [with_mains(e) for e in (None, 0.02, 0.99, 1.5, -0.4)] == [
-        "not at all",
-        "not at all",
-        "in step",
+        "does not change",
+        "does not change",
+        "in proportion",
         "to the power 1.5",
         "to the power −0.4",
     ]
