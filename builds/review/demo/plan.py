@@ -2,6 +2,7 @@
 
 from checks.diagnosis.fault import Fault, Move
 
+# (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
 PLAN = (
     (230, 231, "handheld", 9),
     (230, 236, "handheld", 9),

@@ -1,18 +1,10 @@
-"""The demo programme: twelve invented builds of the demo guide, with troubles planted for the designer to find.
-
-Planted: the guide's preamplifier figure is wrong for everybody; builds 07 to 10 have R8 and R11 from a batch of 1.8
-kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal.
-"""
+"""One build of the demo, played through the same code that builders use."""
 
 from datetime import timedelta
-from io import BytesIO
 from random import Random
 from uuid import UUID, uuid5
 
-from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import transaction
 from django.utils import timezone
-from PIL import Image, ImageDraw
 
 from builds.accounts.models import Meter, Person
 from builds.bench.gates.gating import concede
@@ -21,130 +13,23 @@ from builds.bench.photos.storage import save_photo
 from builds.bench.readings.mains import line_of
 from builds.bench.readings.taking import take_reading
 from builds.guides.circuit.content import content_of
-from builds.guides.circuit.fault_dictionary import store_fault_dictionary
 from builds.guides.circuit.specs import specs_of
-from builds.guides.circuit.stored import make_now
-from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for, exponent_of
 from builds.guides.guide_cache import load_guide
-from builds.guides.guide_file import read_guide, store_guide
-from builds.guides.models import Kit, Revision
-from builds.guides.revisions import issue
-from builds.review.changes.decide import accept_check, accept_snag, put_aside
-from builds.review.changes.open_findings import open_findings
-from builds.review.demo_plan import (
-    ALONE,
-    BATCH,
-    BATCH_FAULT,
-    C9_TEXT,
-    FAULTS,
-    ONE_SIDED,
-    PLAN,
-    PLAN_B,
-    SEVERE,
-    SINGLE,
-    SNAGS,
-    STUCK,
-)
-from builds.review.demo_triage import triage_demo
-from builds.review.demo_valves import fit_valves, note_batches
+from builds.guides.models import Revision
+from builds.review.demo.photos import draw_photo
+from builds.review.demo.plan import ALONE, BATCH, BATCH_FAULT, FAULTS, ONE_SIDED, SEVERE, SINGLE, SNAGS, STUCK
+from builds.review.demo.valves import fit_valves
 from checks.diagnosis import fault_list
 from checks.diagnosis.dictionary import one_build
 from checks.meter import PRESETS
 from checks.outcomes import Outcome
 from checks.quantity import format_quantity
 
-FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 SPACE = UUID("5f2b1c1e-53f1-4d0a-9c8e-6f0f6a3b7d11")
-# (mains nominal, line as measured or None, meter preset, how many of the nine stages are done)
 
 
-def load_demo(designer_password: str, builder_password: str) -> dict:
-    """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}."""
-    people = {"Designer": designer_password, "Builder 01": builder_password}
-    designer = _person("Designer", designer_password, may_design=True)
-    if not Kit.objects.filter(key="five-watt").exists():
-        with transaction.atomic():
-            revision = _issued("five-watt", designer)
-            for number, plan in enumerate(PLAN, 1):
-                _Programme(revision, designer, number, plan).run()
-            _second_revision(revision, designer)
-    if not Kit.objects.filter(key="line-preamp").exists():
-        with transaction.atomic():
-            _issued("line-preamp", designer)
-    _person("Builder 01", builder_password)
-    return people
-
-
-def _second_revision(first: Revision, designer) -> None:
-    """Revision B: two findings accepted, one rejected, one put off; then the builds that show whether it worked."""
-    row = next(r for r in open_findings(first) if r.check.key == "v-preamp")
-    draft = accept_check(
-        first,
-        row.check,
-        row.figures,
-        by=designer,
-        finding=row.found.kind,
-        evidence=row.evidence,
-        reason="The drop across R3 was left out of the table. The circuit and the builds agree.",
-    ).draft
-    snags = {
-        (s.build.serial, s.step.key if s.step else ""): s
-        for s in Snag.objects.filter(build__revision=first).select_related("build", "stage", "step")
-    }
-    accept_snag(first, snags["FW-002", "r10c9"], C9_TEXT, by=designer, reason="It never said which end of C9 is plus.")
-    put_aside(
-        first,
-        "rejected",
-        snag=snags["FW-011", "c1"],
-        by=designer,
-        reason="One can out of round; the clip opens with a finger.",
-    )
-    batch = next(r for r in open_findings(first) if r.check.key == "o-v1-3")
-    put_aside(
-        first,
-        "deferred",
-        check=batch.check,
-        by=designer,
-        finding=batch.found.kind,
-        evidence=batch.evidence,
-        reason="Waiting for the supplier's word on the bag of R8 and R11.",
-    )
-    triage_demo(first, designer)
-    note_batches(first, designer)
-    second = issue(draft)
-    for number, plan in enumerate(PLAN_B, 13):
-        _Programme(second, designer, number, plan).run()
-
-
-def _issued(kit: str, designer) -> Revision:
-    draft = store_guide(read_guide(demo_zip(kit)), designer)
-    make_now(draft, FIGURE_SAMPLES)
-    store_fault_dictionary(draft)
-    return issue(draft)
-
-
-def _person(name, password, **fields) -> Person:
-    person = Person.objects.filter(display_name=name).first()
-    if person is None:
-        return Person.objects.create_person(name, password, **fields)
-    person.set_password(password)
-    person.save(update_fields=["password"])
-    return person
-
-
-def _drawn_build(revision: Revision, number: int) -> dict[str, float]:
-    """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in
-    them."""
-    guide = load_guide(revision)
-    content = content_of(revision, guide)
-    parts = specs_of(guide)
-    listed = {fault.key: fault for fault in fault_list(parts)}
-    faults = [BATCH_FAULT] if number in BATCH else [listed[FAULTS[number]]] if number in FAULTS else []
-    return one_build(parts, content["stages"], content["mains"], number, faults)
-
-
-class _Programme:
+class PlayedBuild:
     """One build of the demo, played through the same code that builders use."""
 
     def __init__(self, revision: Revision, designer, number: int, plan):
@@ -267,7 +152,7 @@ class _Programme:
 
     def _photo(self, stage, step):
         save_photo(
-            SimpleUploadedFile("photo.jpg", _drawn(self.build.serial, step.key)),
+            draw_photo("photo.jpg", self.build.serial, step.key),
             build=self.build,
             stage=stage,
             step=step,
@@ -293,7 +178,7 @@ class _Programme:
                 **target,
             )
             save_photo(
-                SimpleUploadedFile("snag.jpg", _drawn(self.build.serial, words[:24])),
+                draw_photo("snag.jpg", self.build.serial, words[:24]),
                 build=self.build,
                 stage=stage,
                 snag=snag,
@@ -307,14 +192,12 @@ class _Programme:
                 Snag.objects.filter(pk=snag.pk).update(state=Snag.State.ANSWERED)
 
 
-def _drawn(serial: str, words: str) -> bytes:
-    """A stand-in for a photo: drawn here, since the demo's builders are invented."""
-    image = Image.new("RGB", (640, 480), "#d8cbb0")
-    draw = ImageDraw.Draw(image)
-    for k in range(6):
-        draw.rounded_rectangle((60 + 90 * k, 180, 120 + 90 * k, 300), 8, outline="#3b3226", width=4, fill="#b98a4a")
-    draw.text((20, 20), f"{serial}: {words}", fill="#1f1a14", font_size=22)
-    draw.text((20, 440), "demo picture", fill="#5a5044", font_size=18)
-    out = BytesIO()
-    image.save(out, "JPEG", quality=70)
-    return out.getvalue()
+def _drawn_build(revision: Revision, number: int) -> dict[str, float]:
+    """What this build reads at every check the circuit knows: good parts drawn at random, with its own fault in
+    them."""
+    guide = load_guide(revision)
+    content = content_of(revision, guide)
+    parts = specs_of(guide)
+    listed = {fault.key: fault for fault in fault_list(parts)}
+    faults = [BATCH_FAULT] if number in BATCH else [listed[FAULTS[number]]] if number in FAULTS else []
+    return one_build(parts, content["stages"], content["mains"], number, faults)
