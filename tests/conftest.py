@@ -10,7 +10,7 @@ from tests import browser_search as browser
 LEFT_OUT = pytest.StashKey[int]()
 
 # A deadline would make every property a timed test, and a busy machine fail it.
-settings.register_profile("steady", print_blob=True)
+settings.register_profile("steady", deadline=None, print_blob=True)
 settings.load_profile("steady")
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop and Django's checks

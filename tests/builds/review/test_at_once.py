@@ -92,7 +92,10 @@ def test_issue_tapped_four_times_writes_one_list(revision):
     draft = decide.accept_check(
         revision, factories.checks_of(revision=revision)[0], {"expected": "345 V"}, reason="", by=None
     ).draft
-    assert at_once(revision.kit.designers.first(), [(at("guides:issue", draft), {})] * TAPS) == [302] * TAPS
+    assert (
+        at_once(revision.kit.designers.first(), [(at("guides:issue", draft), {"reason": "A trial."})] * TAPS)
+        == [302] * TAPS
+    )
     assert IssuedChanges.objects.filter(revision=draft).count() == 1
 
 
