@@ -9,6 +9,7 @@ from builds.guides.row_labels import field_label, figure_words, limits_words, sp
 from builds.review.changes.case import Case
 from builds.review.models import Decision
 from builds.ui.formatting import figure_words as figure_text
+from builds.ui.messages.findings import basis, description
 from builds.ui.rich_text import to_text
 from builds.ui.word_diff import Piece, word_diff
 from checks.quantity import format_quantity
@@ -119,18 +120,13 @@ def _figures(where, case: Case):
     check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
     if not proposal or not case.may_change_figures:
         return
-    why = gettext("Holds 95 of 100 future builds, with the 90 %% confidence that %(count)d builds allow.") % {
-        "count": proposal.n
-    }
-    if proposal.held:
-        why = f"{why} {gettext('Limited by %(limit)s.') % {'limit': proposal.held}}"
     figure = format_quantity(proposal.figure, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
-        yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", sense.words)
+        yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", description(sense))
     band = limits_words(
         *(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high))
     )
-    yield Edit(where, "band", _band_words(check), band, "proposed", why)
+    yield Edit(where, "band", _band_words(check), band, "proposed", basis(proposal))
 
 
 def _expected_words(check, band) -> str:
@@ -170,7 +166,7 @@ def _words(where, check, sense):
             check.note,
             None,
             "to write",
-            f"{gettext('Describe where to probe and what to wait for.')} {sense.words}",
+            f"{gettext('Describe where to probe and what to wait for.')} {description(sense)}",
         )
 
 

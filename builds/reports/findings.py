@@ -17,11 +17,11 @@ from builds.review.changes.cases import Miss, build_case, planned_change
 from builds.review.changes.suggest import suggest, suggest_step
 from builds.review.models import Cause
 from builds.review.problems.state import ProblemState, finding_state
+from builds.review.readable import ReadableFinding
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.shares import format_missed
 from checks.band import Band
 from checks.outcomes import Outcome
-from checks.statistics.findings import Found
 from checks.statistics.proportions import Share, wilson
 from checks.statistics.summary import Summary
 from checks.statistics.tolerance import Proposal, Withheld
@@ -47,7 +47,7 @@ class Finding:
     missed: Share
     band: Band | None
     summary: Summary | None
-    meaning: Found | None
+    meaning: ReadableFinding | None
     proposal: Proposal | Withheld | None
     readings: "Readings | None"
     snags: tuple
@@ -149,7 +149,7 @@ class CheckNumbers:
     unit: str
     first_pass: Share
     summary: Summary
-    meaning: Found
+    meaning: ReadableFinding
 
     @property
     def claim(self) -> str:

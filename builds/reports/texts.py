@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.ui.formatting import figure_words
-from checks.statistics.plain import widths
+from builds.ui.messages.findings import band_widths
 
 
 def method_text() -> str:
@@ -43,7 +43,7 @@ def median_text(finding) -> str:
     names = {
         "expected": figure_words(band.expected, unit),
         "median": f"{median}{over_range_text(summary)}",
-        "widths": widths(finding.meaning.shift),
+        "widths": band_widths(finding.meaning.shift),
     }
     return _("Guide: %(expected)s. %(median)s (%(widths)s band widths).") % names
 

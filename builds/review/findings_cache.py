@@ -1,8 +1,10 @@
-"""Findings, worked out anew only where something changed: one more reading costs one check and not all of them.
+"""Findings, worked out again only where something changed: one more reading costs one check and not all of them.
 
-What a finding rests on is named by a token: how many builds read the check, their latest reading, how often they tried,
-the snags about it, its band, the circuit's figure, and the edition of the statistics. Readings are only ever added, so
-that whatever happens to one changes the token. A finding kept under another token is not looked at.
+What of a finding rests on its own check alone (likelihoods, scatter, summary) is kept under a token: how many builds
+read the check, their latest reading, how often they tried, the snags about it, its band, the circuit's figure, the
+labels recorded of the builds, and the edition of the statistics. Readings are only ever added, so that whatever happens
+to one changes the token. What is kept under another token is not looked at. What the checks of a guide say of each
+other is worked out whenever it is asked for; that is quick.
 """
 
 import hashlib
@@ -15,32 +17,66 @@ from builds.bench.models import CheckStatus, Snag
 from builds.guides.circuit.stored import figure_of
 from builds.guides.figures import band_for
 from builds.review.models import CachedFinding
-from builds.review.proposals import found_of, proposal_of, rows_of
-from checks.statistics.findings import EDITION, Found
+from builds.review.proposals import ProposalBasis, basis_of, evidence_of, proposals_of, rows_of
+from builds.review.readable import ReadableFinding, ReadableProposal, ReadableWithheld, readable
+from builds.review.recorded_labels import labels_of, labels_token
+from checks.statistics.agreement import Agreement, compare_sources
+from checks.statistics.evidence import WeighedEvidence, weigh_evidence
+from checks.statistics.findings import EDITION, findings_of
 from checks.statistics.summary import Summary, summarise
-from checks.statistics.tolerance import Proposal, Withheld
 
 
 @dataclass(frozen=True)
 class Meaning:
-    """All that is said of one check's readings, from the last attempt of each build."""
+    """All that one check's readings mean, from the last attempt of each build. `agreement`: do guide, circuit and
+    builds agree?"""
 
-    found: Found
-    proposal: Proposal | Withheld | None
+    found: ReadableFinding
+    proposal: ReadableProposal | ReadableWithheld | None
+    summary: Summary
+    agreement: Agreement | None
+
+
+@dataclass(frozen=True)
+class OwnPart:
+    """What rests on one check alone."""
+
+    evidence: WeighedEvidence
+    basis: ProposalBasis | None
     summary: Summary
 
 
 def meanings(checks) -> dict[int, Meaning]:
-    """Check id -> what its readings mean. `checks`: of one revision, each with its stage's revision at hand and figures
-    attached (circuit.stored.attach). Three queries; two more where something is stale."""
-    tokens = _tokens(checks)
+    """Check id -> what its readings mean. `checks`: all of one revision, each with its stage's revision at hand and
+    figures attached (circuit.stored.attach): a guide's checks are weighed together. Six queries; more where something
+    is stale."""
+    if not checks:
+        return {}
+    revision = checks[0].stage.revision
+    tokens = _tokens(revision, checks)
     kept = {k.check_row_id: k for k in CachedFinding.objects.filter(check_row__in=tokens)}
     stale = [c for c in checks if c.pk not in kept or kept[c.pk].token != tokens[c.pk][0]]
-    fresh = _work_out(stale, tokens)
-    return {c.pk: fresh[c.pk] if c.pk in fresh else _read(kept[c.pk]) for c in checks}
+    fresh = _work_out(revision, stale, tokens)
+    own = {c.pk: fresh[c.pk] if c.pk in fresh else _read(kept[c.pk]) for c in checks}
+    return weigh_together(checks, own)
 
 
-def _tokens(checks) -> dict[int, tuple[str, int]]:
+def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
+    """Check id -> meaning, from what rests on each check alone."""
+    findings = findings_of([own[c.pk].evidence for c in checks])
+    proposals = proposals_of({c.pk: own[c.pk].basis for c in checks})
+    return {
+        c.pk: Meaning(
+            ReadableFinding(**vars(finding)),
+            readable(proposals[c.pk]),
+            own[c.pk].summary,
+            compare_sources(band_for(c), figure_of(c), own[c.pk].summary),
+        )
+        for c, finding in zip(checks, findings, strict=True)
+    }
+
+
+def _tokens(revision, checks) -> dict[int, tuple[str, int]]:
     """Check id -> (token, snags about it)."""
     ids = [c.pk for c in checks]
     states = {
@@ -51,47 +87,46 @@ def _tokens(checks) -> dict[int, tuple[str, int]]:
         .annotate(n=Count("pk"), last=Max("latest_id"), tries=Sum("attempts"))
     }
     snags = dict(Snag.objects.filter(check_row__in=ids).order_by().values_list("check_row_id").annotate(n=Count("pk")))
-    return {c.pk: (_token(c, states.get(c.pk), snags.get(c.pk, 0)), snags.get(c.pk, 0)) for c in checks}
+    labels = labels_token(revision)
+    return {c.pk: (_token(c, labels, states.get(c.pk), snags.get(c.pk, 0)), snags.get(c.pk, 0)) for c in checks}
 
 
 def _token(check, *states) -> str:
     return hashlib.sha256(repr((EDITION, band_for(check), figure_of(check), *states)).encode()).hexdigest()
 
 
-def _work_out(stale, tokens) -> dict[int, Meaning]:
+def _work_out(revision, stale, tokens) -> dict[int, OwnPart]:
     if not stale:
         return {}
-    rows = defaultdict(list)
+    rows, labels = defaultdict(list), labels_of(revision, stale)
     for row in rows_of(stale):
         rows[row.check].append(row)
-    found = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1]) for c in stale}
+    own = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk]) for c in stale}
     CachedFinding.objects.bulk_create(
-        [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(found[c.pk])) for c in stale],
+        [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(own[c.pk])) for c in stale],
         update_conflicts=True,
         unique_fields=["check_row"],
         update_fields=["token", "found", "proposal", "summary"],
     )
-    return found
+    return own
 
 
-def work_out(check, rows, snags: int) -> Meaning:
+def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]]) -> OwnPart:
     """What is kept, from the rows of one check; the same to the last digit whatever order the database gave them in."""
     band, rows = band_for(check), sorted(rows)
-    return Meaning(
-        found_of(rows, band, snags),
-        proposal_of(check, rows, band),
-        summarise(
-            [r.at_reference for r in rows if r.at_reference is not None], sum(r.at_reference is None for r in rows)
-        ),
+    values = [r.at_reference for r in rows if r.at_reference is not None]
+    return OwnPart(
+        weigh_evidence(evidence_of(rows, band, snags, labels)),
+        basis_of(check, rows, band),
+        summarise(values, len(rows) - len(values)),
     )
 
 
-def _written(meaning: Meaning) -> dict:
-    proposal = None if meaning.proposal is None else asdict(meaning.proposal)
-    return {"found": asdict(meaning.found), "proposal": proposal, "summary": asdict(meaning.summary)}
+def _written(own: OwnPart) -> dict:
+    basis = own.basis and own.basis.as_dict()
+    return {"found": own.evidence.as_dict(), "proposal": basis, "summary": asdict(own.summary)}
 
 
-def _read(kept: CachedFinding) -> Meaning:
-    told = kept.proposal
-    proposal = None if told is None else Withheld(**told) if "why" in told else Proposal(**told)
-    return Meaning(Found(**kept.found), proposal, Summary(**kept.summary))
+def _read(kept: CachedFinding) -> OwnPart:
+    basis = kept.proposal and ProposalBasis.from_dict(kept.proposal)
+    return OwnPart(WeighedEvidence.from_dict(kept.found), basis, Summary(**kept.summary))

@@ -1,5 +1,7 @@
-"""From a check's rows to what they mean, and to the figure and band to propose."""
+"""From a check's rows to the evidence that its finding rests on, and to what its proposed band rests on."""
 
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from statistics import median
 from typing import NamedTuple
@@ -11,14 +13,16 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision
 from checks.circuit.ratings.bounds import rated_volts
 from checks.outcomes import Outcome
-from checks.statistics.findings import FEWEST, Evidence, Found, find
-from checks.statistics.tolerance import Proposal, Withheld, propose
+from checks.statistics.evidence import FEWEST, Evidence, Label, Reference
+from checks.statistics.shared_scatter import learn_ratio
+from checks.statistics.tolerance import Limits, Proposal, Reason, Scatter, Withheld, propose, scatter_of
 
 NORMAL_95 = 3.92  # width of a 95 % band in standard deviations
+BAND_SPREADS = 6.0  # width of a guide's band in the spreads of good builds, where no circuit says more
 
 
 class Row(NamedTuple):
-    """Where one build stands on one check, and what it read last. Plain, since a review looks at a hundred thousand of
+    """Where one build is on one check, and what it read last. Plain, since a review looks at a hundred thousand of
     them."""
 
     check: int
@@ -34,37 +38,45 @@ class Row(NamedTuple):
 FIELDS = ("check_row_id", "build_id", "attempts", "first_outcome", "outcome", "deviation", "u", "at_reference")
 
 
-def rows_of(checks, *order):
+def rows_of(checks, *order) -> Iterable[Row]:
     """The rows of some checks, one query, read a few at a time."""
-    found = CheckStatus.objects.filter(check_row__in=[c.pk for c in checks]).order_by(*order)
-    return (Row(*row) for row in found.values_list(*FIELDS).iterator(chunk_size=5000))
+    statuses = CheckStatus.objects.filter(check_row__in=[c.pk for c in checks]).order_by(*order)
+    return (Row(*row) for row in statuses.values_list(*FIELDS).iterator(chunk_size=5000))
 
 
-def found_of(rows: list[Row], band, snags: int) -> Found:
-    """The finding on one check from its builds' rows."""
+def evidence_of(rows: list[Row], band, snags: int, labels: dict[str, dict[int, str]] | None = None) -> Evidence:
+    """What the builds say on one check. `labels`: name -> build id -> its group."""
     half = band.half_width if band and band.half_width else None
-    u = _u(rows) / half if half else 0.0
     right = sum(r.attempts > 1 and r.first_outcome != Outcome.IN_BAND and r.outcome == Outcome.IN_BAND for r in rows)
     one_sided = bool(band) and (band.low is None) != (band.high is None)
-    figure = "the guide's figure" if band is None or band.expected is not None else "the middle of the guide's band"
-    over = _over(rows)
-    told = tuple(r.deviation for r in rows if r.at_reference is not None or r.outcome == Outcome.IN_BAND)
-    if band and band.expected is None and not one_sided:
-        told = _about_their_middle(told)
-    return find(Evidence(told, u, right, snags, one_sided, figure, over))
+    read = [r for r in rows if r.at_reference is not None or r.outcome == Outcome.IN_BAND]
+    deviations = tuple(r.deviation for r in read)
+    is_band_alone = bool(band) and band.expected is None
+    if is_band_alone and not one_sided:
+        deviations = _about_their_middle(deviations)
+    return Evidence(
+        deviations,
+        median_uncertainty(rows) / half if half else 0.0,
+        right,
+        snags,
+        one_sided,
+        Reference.MIDDLE if is_band_alone else Reference.FIGURE,
+        _over(rows),
+        tuple(Label(name, tuple(of.get(r.build, "") for r in read)) for name, of in (labels or {}).items()),
+    )
 
 
 def _about_their_middle(deviations: tuple[float, ...]) -> tuple[float, ...]:
     """Where a guide gives a band and no figure, no place in the band is better than another: the builds' own middle
-    stands for the figure, and 1 stays the limit to either side. Where that middle is past a limit, the band is off, and
-    all stays as it is."""
+    takes the place of the figure, and 1 stays the limit to either side. Where that middle is past a limit, the band is
+    off, and all stays as it is."""
     middle = median(deviations or (0.0,))
     if abs(middle) >= 1:
         return deviations
     return tuple((d - middle) / (1 - middle if d > middle else 1 + middle) for d in deviations)
 
 
-def _u(rows: list[Row]) -> float:
+def median_uncertainty(rows: list[Row]) -> float:
     """Uncertainty of a reading, in the middle of the builds': that of a build far off is no measure of the others'."""
     return median([r.u for r in rows if r.at_reference is not None] or [0.0])
 
@@ -74,28 +86,60 @@ def _over(rows: list[Row]) -> int:
     return sum(r.at_reference is None and r.outcome != Outcome.IN_BAND for r in rows)
 
 
-def proposal_of(check, rows: list[Row], band) -> Proposal | Withheld | None:
-    """What the builds would have the guide say, or why they can't; None for fewer than five, and for checks with a
-    limit on one side only."""
+@dataclass(frozen=True)
+class ProposalBasis:
+    """What one check's proposal rests on, before the guide's other checks have their say: small, so that it can be
+    kept. `unit`: the spread that circuit or band expects (SI)."""
+
+    scatter: Scatter | None
+    unit: float
+    from_circuit: bool
+    limits: Limits
+    over: int
+    n: int
+
+    def as_dict(self) -> dict:
+        return asdict(self)
+
+    @classmethod
+    def from_dict(cls, kept: dict) -> "ProposalBasis":
+        scatter, limits = kept["scatter"], kept["limits"]
+        rated = limits["rated"] and tuple(limits["rated"])
+        return cls(
+            **{**kept, "scatter": scatter and Scatter(**scatter), "limits": Limits(**{**limits, "rated": rated})}
+        )
+
+
+def basis_of(check, rows: list[Row], band) -> ProposalBasis | None:
+    """None for checks without a band, and for those with a limit on one side only."""
     if band is None or band.low is None or band.high is None:
         return None
-    if len(rows) >= FEWEST and 2 * _over(rows) >= len(rows):
-        return Withheld(
-            f"{_over(rows)} of {len(rows)} builds are over range: nothing is proposed. Find out why before "
-            f"the guide is "
-            "touched."
-        )
-    model = figure_of(check)
-    model_sd = (model["high"] - model["low"]) / NORMAL_95 if model else None
-    return propose(
-        [r.at_reference for r in rows if r.at_reference is not None],
-        u=_u(rows),
-        model_sd=model_sd or None,
-        stop_below=band.stop_below,
-        stop_above=band.stop_above,
-        rated=rated_at(check),
-        across_zero=band.low <= 0 <= band.high,
-    )
+    circuit = figure_of(check)
+    unit = (circuit["high"] - circuit["low"]) / NORMAL_95 if circuit else 0.0
+    scatter = scatter_of([r.at_reference for r in rows if r.at_reference is not None], median_uncertainty(rows))
+    limits = Limits(band.stop_below, band.stop_above, rated_at(check), band.low <= 0 <= band.high)
+    spread = unit or (band.high - band.low) / BAND_SPREADS
+    return ProposalBasis(scatter, spread, unit > 0, limits, _over(rows), len(rows))
+
+
+def proposals_of(bases: dict[int, ProposalBasis | None]) -> dict[int, Proposal | Withheld | None]:
+    """Check id -> what the builds would have the guide say, or why they propose nothing, for all checks of a guide."""
+    with_band = {pk: basis for pk, basis in bases.items() if basis is not None}
+    ratios = {
+        kind: learn_ratio([(b.scatter, b.unit) for b in with_band.values() if b.scatter and b.from_circuit is kind])
+        for kind in (True, False)
+    }
+    return {
+        pk: _proposal(basis, ratios[basis.from_circuit], len(with_band)) if basis else None
+        for pk, basis in bases.items()
+    }
+
+
+def _proposal(basis: ProposalBasis, ratio, checks: int) -> Proposal | Withheld | None:
+    if basis.n >= FEWEST and 2 * basis.over >= basis.n:
+        return Withheld(Reason.OVER_RANGE, over=basis.over, n=basis.n)
+    shared = ratio.at(basis.unit) if ratio else None
+    return propose(basis.scatter, basis.limits, checks=checks, shared=shared)
 
 
 def rated_at(check) -> tuple[float, str] | None:

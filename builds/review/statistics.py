@@ -3,12 +3,15 @@
 from dataclasses import dataclass
 from statistics import median
 
+from builds.guides.circuit.stored import attach
 from builds.review.dependences import Circumstances, of_check
-from builds.review.proposals import found_of, proposal_of, rows_of
+from builds.review.findings_cache import meanings
+from builds.review.proposals import rows_of
+from builds.review.queries import checks_of
+from builds.ui.messages.findings import agreement_sentence, band_widths, distance_to_limit
 from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.outliers import esd
-from checks.statistics.plain import reach, widths
 from checks.statistics.proportions import wilson
 from checks.statistics.summary import summarise
 
@@ -18,14 +21,17 @@ FEWEST_FOR_ESD = 5
 def statistics(check, band, readings, snags: int) -> dict:
     """What the check's page shows. `readings`: all of the check, with builds at hand, by serial number and attempt."""
     statuses = list(rows_of([check]))
+    meaning = _meaning(check)
     last = sorted({r.build_id: r for r in readings}.values(), key=lambda r: natural(r.build.serial))
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]
     leanings = of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision))
     return {
-        "meaning": found_of(statuses, band, snags),
-        "proposal": proposal_of(check, statuses, band),
+        "meaning": meaning.found,
+        "proposal": meaning.proposal,
+        "agreement": meaning.agreement,
+        "agreement_sentence": meaning.agreement and agreement_sentence(meaning.agreement, check.unit),
         "first": summarise(
             [r.at_reference for r in first if r.at_reference is not None], sum(r.over_range for r in first)
         ),
@@ -36,8 +42,17 @@ def statistics(check, band, readings, snags: int) -> dict:
         "is_centred": bool(band) and band.low is not None and band.high is not None,
         "from": "the figure" if band and band.expected is not None else "the middle of the band",
         "leanings": leanings,
-        "aloud": any(row.aloud for row in leanings),
+        "aloud": any(row.is_reported for row in leanings),
     }
+
+
+def _meaning(check):
+    """In the light of the guide's other checks."""
+    checks = checks_of(check.stage.revision)
+    for other in checks:
+        other.stage.revision = check.stage.revision
+    attach(check.stage.revision, checks)
+    return meanings(checks)[check.pk]
 
 
 @dataclass(frozen=True)
@@ -51,7 +66,7 @@ class Off:
 def _off(readings) -> Off | None:
     """None where no reading has a value."""
     known = [r.deviation for r in readings if r.at_reference is not None]
-    return Off(widths(median(known)), reach(median(known), "it")) if known else None
+    return Off(band_widths(median(known)), distance_to_limit(median(known))) if known else None
 
 
 def _outliers(known, values) -> list:

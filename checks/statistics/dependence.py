@@ -1,11 +1,12 @@
-"""Does a reading go with the serial number, the builder, the meter, the mains, a part's batch or the make of valve?
+"""Do readings correlate with the serial number, the builder, the meter, the mains, a part's batch or the make of valve?
 
-Several are looked at for every check, and every check of a guide: a small p here and there is to be expected of builds
-that have nothing wrong. What is said aloud is therefore controlled as a whole (`held`).
+Several are examined for every check, and every check of a guide: a small p here and there is to be expected of builds
+that have nothing wrong. What is reported is therefore controlled as a whole (`control_false_discoveries`).
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
@@ -13,8 +14,35 @@ from scipy import stats
 
 from checks.errors import ChecksError
 
-LEVEL = 0.05  # of all dependences said aloud, the share that chance alone may have made
+LEVEL = 0.05  # of all correlations reported, the share that chance alone may have made
 FEWEST_FOR_TREND = 5
+
+
+class CircumstanceKind(StrEnum):
+    BUILDER = "builder"
+    METER = "meter"
+    MAINS = "mains"
+    SERIAL = "serial"
+    BATCH = "batch"
+    MAKE = "make"
+
+
+@dataclass(frozen=True)
+class Circumstance:
+    """What builds differ in; `refs`: the parts or sockets it is about."""
+
+    kind: CircumstanceKind
+    refs: tuple[str, ...] = ()
+
+    @property
+    def code(self) -> str:
+        """As a label of evidence is named: "batch:R5,R6"."""
+        return f"{self.kind.value}:{','.join(self.refs)}"
+
+    @classmethod
+    def from_code(cls, code: str) -> "Circumstance":
+        kind, _, refs = code.partition(":")
+        return cls(CircumstanceKind(kind), tuple(refs.split(",")) if refs else ())
 
 
 @dataclass(frozen=True)
@@ -27,8 +55,8 @@ class Trend:
 
     @cached_property
     def slope(self) -> float:
-        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is to be
-        said."""
+        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is
+        reported."""
         return float(stats.theilslopes(np.asarray(self.values))[0])
 
 
@@ -37,8 +65,8 @@ def trend(values: Sequence[float]) -> Trend | None:
     data = np.asarray(list(values), dtype=float)
     if len(data) < FEWEST_FOR_TREND or np.ptp(data) == 0:
         return None
-    found = stats.kendalltau(np.arange(len(data)), data)
-    return Trend(float(found.statistic), float(found.pvalue), tuple(data.tolist()))
+    kendall = stats.kendalltau(np.arange(len(data)), data)
+    return Trend(float(kendall.statistic), float(kendall.pvalue), tuple(data.tolist()))
 
 
 @dataclass(frozen=True)
@@ -81,7 +109,7 @@ class Dependence:
 def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | None:
     """Of values on their group names; empty names are left out. None unless two groups have two values or more.
 
-    Variance and not ranks has the say: of a dozen builds the ranks' smallest p is 0.004, which drowns among the
+    Variance and not ranks decides: of a dozen builds the ranks' smallest p is 0.004, which drowns among the
     hundreds of dependences that a guide's checks are looked through for. Raises ChecksError for unequal lengths.
     """
     values, groups = np.asarray(list(values), dtype=float), [str(g) if g else "" for g in groups]
@@ -130,8 +158,8 @@ def _h(values, where, sizes) -> float:
     return float((12 / (n * (n + 1)) * (sums**2 / sizes).sum() - 3 * (n + 1)) / ties)
 
 
-def held(ps: Sequence[float], level: float = LEVEL) -> list[tuple[float, bool]]:
-    """[(q, whether it may be said aloud)] of the p of everything that was looked at: Benjamini and Hochberg's false
+def control_false_discoveries(ps: Sequence[float], level: float = LEVEL) -> list[tuple[float, bool]]:
+    """[(q, whether it is reported)] of the p of everything that was examined: Benjamini and Hochberg's false
     discovery rate (J. R. Stat. Soc. B 57:289, 1995). Raises ChecksError for a p outside 0 to 1."""
     if any(not 0 <= p <= 1 for p in ps):
         raise ChecksError("A p lies between 0 and 1.", argument="ps")

@@ -1,56 +1,60 @@
-"""How likely a check's builds are under each explanation of their deviations, in closed form as far as may be.
+"""How likely a check's builds are under each explanation of their deviations, for every spread of good builds.
 
-Deviations are in half-bands: the band is -1 to 1. A group of builds about one centre is told by its number, mean and
-sum of squares; its centre is integrated out, and its spread summed over a grid. Centres and distances far away have
-priors that fall with the distance and never end, so that a figure off by fifty half-bands is as plain as one off by
-two. A build over range is not a number: all that is known of it is that it lies beyond the limit at 1.
+Deviations are in half-bands: the band is -1 to 1. A group of builds about one centre enters by its number, mean and sum
+of squares; its centre is integrated out. What remains open is the spread of good builds, a grid (SPREADS) over which a
+guide's checks learn together (guide_model.py): every explanation returns its log likelihood for each spread. Centres
+and distances far away have priors that fall with the distance and never end, so that a figure off by fifty half-bands
+is as plain as one off by two. A build over range is not a number: all that is known of it is that it lies beyond the
+limit, at LEVEL.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import betaln, gammaln, log_ndtr, logsumexp
+from scipy.special import betaln, gammaln, log_ndtr
 
-GOOD = np.array(
-    (0.1, 0.14, 0.18, 0.22, 0.26, 0.3, 0.35, 0.4, 0.45)
-)  # spread of good builds, whose band holds nearly all of them
-WIDE = np.geomspace(0.75, 9.0, 12)  # of builds that the band does not hold
-WIDE_WEIGHT = -1.0 * np.log(WIDE / WIDE[0])
-NEAR_SD, ROUGHLY_SD = 0.12, 0.12  # of centres that count as the guide's figure; of a wide group's centre
-LEAST_OFF, LEAST_APART = (
-    0.55,
-    0.9,
-)  # from which a figure is off, and two groups are two; half of all lie beyond twice that
-LEANING = np.array(
-    (0.0, 0.25, 0.5, 0.75, 1.0)
-)  # where between two groups the guide's figure may lie, from the lower to the upper
+from checks.statistics.logs import log_sum
+
+SPREADS = np.array((0.04, 0.07, 0.1, 0.13, 0.16, 0.2, 0.24, 0.28, 0.33, 0.38, 0.44, 0.5))
+WIDE = np.geomspace(0.75, 9.0, 12)  # spreads that the band does not hold
+WIDE_WEIGHT = -np.log(WIDE / WIDE[0])
+CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
+WIDE_CENTRE_SD = 0.2
+LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
+LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
+TAIL, TAIL_WIDTH, MOST_IN_TAIL = 0.02, 2.0, 3  # share of good builds farther out, their spread, how many are thought of
+PROPORTIONAL = 0.2  # prior that builds far from the guide's figure scatter in proportion to the distance
+STRAY = 0.15  # prior that builds about a wrong figure have a wrong build among them
 ASTRAY, ASTRAY_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
 WRONG = (1.0, 9.0)  # beta prior of the share of builds that are wrong by themselves
-ALIKE = 0.3  # share of several wrong builds that went wrong the same way, and so read the same
-LEVEL = 1.0  # beyond which a build over range lies
+ALIKE = 0.3  # share of two wrong builds that went wrong the same way, and so read the same
+LEVEL = 1.5  # beyond which a build over range lies: a meter's range leaves room above the band
+MOST_SPLITS = 24  # of two groups, looked at where there are many builds
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
 REACH = np.linspace(-9, 9, 91)  # standard errors about a mean over which a centre is integrated
 
 
 @dataclass(frozen=True)
 class Sample:
-    """`d`: sorted deviations (k,); `u`: the meter's uncertainty, half-bands; `over`: builds over range, beside them."""
+    """`d`: sorted deviations (k,); `u`: the meter's uncertainty, half-bands; `over`: builds over range beside them;
+    `splits`: for each recorded label, boolean arrays (k,) that part the builds in two as the label does."""
 
     d: np.ndarray
     u: float
     over: int = 0
+    splits: tuple[tuple[np.ndarray, ...], ...] = field(default=())
 
     @property
     def n(self) -> int:
         return len(self.d) + self.over
 
-    def var(self, spreads):
+    def var(self, spreads=SPREADS):
         return np.asarray(spreads) ** 2 + self.u**2
 
 
-def _tell(k, square, var):
+def _group(k, square, var):
     """Log likelihood of k values about an unknown centre, but for the density of their mean."""
     return -0.5 * ((k - 1) * np.log(2 * np.pi * var) + np.log(np.maximum(k, 1)) + square / var)
 
@@ -59,30 +63,47 @@ def _normal(x, var):
     return -0.5 * (np.log(2 * np.pi * var) + x**2 / var)
 
 
-def _mean_of(logs, weight=0.0) -> float:
-    logs = logs + np.zeros(len(logs)) if np.isscalar(weight) else logs + weight - logsumexp(weight) + np.log(len(logs))
-    return float(logsumexp(logs) - np.log(len(logs)))
+def _central(mean, var):
+    """Log density of a group's mean about a centre that counts as the guide's figure; `var`: of the mean."""
+    shape = (len(CENTRE_SD),) + (1,) * np.ndim(np.asarray(mean) + np.asarray(var))
+    return log_sum(_normal(mean, CENTRE_SD.reshape(shape) ** 2 + var) + CENTRE_WEIGHT.reshape(shape), axis=0)
 
 
-def near(s: Sample, spreads, centre_sd: float, weight=0.0) -> float:
-    """One group about the guide's figure."""
+def _mean_and_square(d) -> tuple[float, float]:
+    mean = d.mean()
+    return mean, ((d - mean) ** 2).sum()
+
+
+def _near(s: Sample, spreads, centre_sd: float) -> np.ndarray:
+    """One group about the guide's figure, for each spread."""
     k, var = len(s.d), s.var(spreads)
-    mean, square = (s.d.mean(), ((s.d - s.d.mean()) ** 2).sum()) if k else (0.0, 0.0)
-    logs = _tell(k, square, var) + _normal(mean, centre_sd**2 + var / k) if k else np.zeros(len(var))
-    if s.over:
-        share = centre_sd**2 / (centre_sd**2 + var / k) if k else np.ones(len(var))
-        centre, sd = mean * share, np.sqrt(centre_sd**2 * (1 - share)) if k else np.full(len(var), centre_sd)
-        beyond = s.over * log_ndtr((centre[:, None] + sd[:, None] * NODES - LEVEL) / np.sqrt(var)[:, None])
-        logs = logs + logsumexp(beyond + np.log(WEIGHTS / WEIGHTS.sum()), axis=1)
-    return _mean_of(logs, weight)
+    mean, square = _mean_and_square(s.d) if k else (0.0, 0.0)
+    logs = _group(k, square, var) + _normal(mean, centre_sd**2 + var / k) if k else np.zeros(len(var))
+    if not s.over:
+        return logs
+    share = centre_sd**2 / (centre_sd**2 + var / k) if k else np.ones(len(var))
+    centre, sd = mean * share, np.sqrt(centre_sd**2 * (1 - share)) if k else np.full(len(var), centre_sd)
+    beyond = s.over * log_ndtr((centre[:, None] + sd[:, None] * NODES - LEVEL) / np.sqrt(var)[:, None])
+    return logs + log_sum(beyond + np.log(WEIGHTS / WEIGHTS.sum()), axis=1)
 
 
-def fits(s: Sample) -> float:
-    return near(s, GOOD, NEAR_SD)
+def fits(s: Sample) -> np.ndarray:
+    """Good builds about the guide's figure; a few of them may lie farther out than a normal distribution has them."""
+    logs = [log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(CENTRE_SD, CENTRE_WEIGHT, strict=True)])]
+    most = 0 if s.over else min(MOST_IN_TAIL, s.n // 4)
+    d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")] if most else s.d
+    for j in range(1, most + 1):
+        (mean, square), k = _mean_and_square(d[:-j]), len(d) - j
+        far = d[-j:, None] - mean
+        tail = _normal(far, TAIL_WIDTH**2 * SPREADS**2 + s.u**2).sum(axis=0) + j * np.log(TAIL)
+        logs.append(_group(k, square, s.var()) + _central(mean, s.var() / k) + tail)
+    return log_sum(logs)
 
 
-def too_tight(s: Sample) -> float:
-    return near(s, WIDE, ROUGHLY_SD, WIDE_WEIGHT)
+def too_tight(s: Sample) -> np.ndarray:
+    """Good builds that the band does not hold: the guide's other checks say nothing about how widely they scatter."""
+    logs = log_sum(_near(s, WIDE, WIDE_CENTRE_SD) + WIDE_WEIGHT) - log_sum(WIDE_WEIGHT)
+    return np.full(len(SPREADS), logs)
 
 
 def _far(x, least):
@@ -93,33 +114,45 @@ def _far(x, least):
     )
 
 
-def off(s: Sample) -> float:
-    """One group about a figure that is not the guide's; far away it may scatter in proportion."""
-    k, over = len(s.d), s.over
-    if not k:  # nothing but builds over range
-        centres = LEVEL + np.sinh(np.linspace(-1.5, 6, 301))
-        step = np.gradient(centres)
-        logs = (
-            np.log(step)
-            + _far(centres, LEAST_OFF)
-            - np.log(2)
-            + over * log_ndtr((centres - LEVEL) / np.sqrt(s.var(GOOD))[:, None])
-        )
-        return _mean_of(logsumexp(logs, axis=1))
-    mean, square = s.d.mean(), ((s.d - s.d.mean()) ** 2).sum()
-    most = max(GOOD[-1], 0.3 * abs(mean))
-    spreads = (
-        np.concatenate((GOOD, np.geomspace(0.55, most, max(2, int(4 * np.log(most / 0.5)))))) if most > 0.55 else GOOD
-    )
-    var = s.var(spreads)
-    error = np.sqrt(var / k)[:, None]
-    centres = mean + error * REACH
-    inside = (
-        -0.5 * REACH**2 + np.log(REACH[1] - REACH[0]) - 0.5 * np.log(2 * np.pi) + _far(centres, LEAST_OFF) - np.log(2)
-    )
-    if over:
-        inside = inside + over * log_ndtr((centres - LEVEL) / np.sqrt(var)[:, None])
-    return _mean_of(_tell(k, square, var) + logsumexp(inside, axis=1))
+def off(s: Sample) -> np.ndarray:
+    """One group about a figure that is not the guide's, now and then with a wrong build or a few beside it."""
+    if not len(s.d):
+        return _all_over(s)
+    alone = _off_group(s, s.d)
+    counts = [j for j in (1, 2, 3, 5, 8, 12) if j <= s.n // 4 and j < len(s.d)] if s.n >= 5 and not s.over else []
+    if not counts:
+        return alone
+    d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")]
+    strays = [_off_group(s, d[:-j]) + _astray(d[-j:] - np.median(d)).sum() + _wrong(s.n)[j] for j in counts]
+    return np.logaddexp(alone + np.log(1 - STRAY), log_sum(strays, axis=0) + np.log(STRAY))
+
+
+def _all_over(s: Sample) -> np.ndarray:
+    """Nothing but builds over range."""
+    centres = LEVEL + np.sinh(np.linspace(-1.5, 6, 301))
+    density = np.log(np.gradient(centres)) + _far(centres, LEAST_OFF) - np.log(2)
+    return log_sum(density + s.over * log_ndtr((centres - LEVEL) / np.sqrt(s.var())[:, None]), axis=1)
+
+
+def _off_group(s: Sample, d) -> np.ndarray:
+    """Far away builds may scatter in proportion to the distance, whatever those of the guide's other checks do."""
+    most = 0.3 * abs(d.mean())
+    logs = _off_at(s, d, SPREADS)
+    if most <= 0.55:
+        return logs
+    wider = np.geomspace(0.55, most, max(2, int(4 * np.log(most / 0.5))))
+    proportional = log_sum(_off_at(s, d, wider)) - np.log(len(wider))
+    return np.logaddexp(logs + np.log(1 - PROPORTIONAL), proportional + np.log(PROPORTIONAL))
+
+
+def _off_at(s: Sample, d, spreads) -> np.ndarray:
+    k, (mean, square), var = len(d), _mean_and_square(d), s.var(spreads)
+    centres = mean + np.sqrt(var / k)[:, None] * REACH
+    step = np.log(REACH[1] - REACH[0]) - 0.5 * np.log(2 * np.pi) - np.log(2)
+    inside = -0.5 * REACH**2 + _far(centres, LEAST_OFF) + step
+    if s.over:
+        inside = inside + s.over * log_ndtr((centres - LEVEL) / np.sqrt(var)[:, None])
+    return _group(k, square, var) + log_sum(inside, axis=1)
 
 
 def _astray(x):
@@ -145,25 +178,35 @@ def _wrong(n: int) -> np.ndarray:
     return logs - np.log1p(-np.exp(logs[0]))
 
 
-def singles(s: Sample) -> float:
+def singles(s: Sample) -> np.ndarray:
     """Near the guide's figure but for some builds, fewer than half, that lie anywhere; the farthest are the ones."""
-    n, most = s.n, max(1, (s.n - 1) // 2)
-    middle = np.median(np.concatenate((s.d, np.full(s.over, np.inf))))
-    if s.over > most or not np.isfinite(middle):
-        return -np.inf
-    d = s.d[np.argsort(np.abs(s.d - middle), kind="stable")]
-    wrong = np.arange(max(1, s.over), most + 1)  # how many
+    most = max(1, (s.n - 1) // 2)
+    return _near_but_for(s, max(1, s.over), most, float(np.median(np.concatenate((s.d, np.full(s.over, np.inf))))))
+
+
+def several(s: Sample) -> np.ndarray:
+    """Half of the builds or more went wrong, and those left are near the guide's figure."""
+    first = max(1, (s.n - 1) // 2) + 1
+    return _near_but_for(s, max(first, s.over), s.n - 1, 0.0)
+
+
+def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarray:
+    if fewest > most or not np.isfinite(middle):
+        return np.full(len(SPREADS), -np.inf)
+    n, d = s.n, s.d[np.argsort(np.abs(s.d - middle), kind="stable")]
+    wrong = np.arange(fewest, most + 1)  # how many
     k, mean, square = (x[n - wrong] for x in _sums(d))
-    var = s.var(GOOD)[:, None]
-    good = _tell(k, square, var) + _normal(mean, NEAR_SD**2 + var / k)
+    var = s.var()[:, None]
+    good = _group(k, square, var) + _central(mean, var / k)
     j, centre, about = (x[wrong - s.over] for x in _sums(d[::-1]))  # the farthest
     each = np.concatenate(([0.0], np.cumsum(_astray(d[::-1]))))[j]
-    alike = np.where(j >= 2, _tell(j, about, s.var(0.3)) + _astray(centre), each)
-    bad = np.logaddexp(np.log(1 - ALIKE) + each, np.log(ALIKE) + alike) + s.over * np.log(0.5)
-    return float(logsumexp(good + bad + _wrong(n)[wrong]) - np.log(len(GOOD)))
+    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _astray(centre), each)
+    same = ALIKE ** np.maximum(1, j - 1)  # rarer the more they are
+    bad = np.logaddexp(np.log1p(-same) + each, np.log(same) + alike) + s.over * np.log(0.5)
+    return log_sum(good + bad + _wrong(n)[wrong], axis=1)
 
 
-def batches(s: Sample) -> float:
+def batches(s: Sample) -> np.ndarray:
     """Two groups, each close together, two builds or more in each, with the guide's figure at one of them or between
     them.
 
@@ -172,31 +215,75 @@ def batches(s: Sample) -> float:
     """
     n, k = s.n, len(s.d)
     lower = np.arange(2, min(k, n - 2) + 1)
-    if not len(lower) or (not s.over and np.abs(s.d).max() <= 0.6):
-        return -np.inf
+    if not len(lower) or (not s.over and np.abs(s.d).max() <= 0.45):
+        return np.full(len(SPREADS), -np.inf)
+    lower = lower[_widest(s, lower)]
     k1, m1, square1 = (x[lower] for x in _sums(s.d))
     k2, m2, square2 = (x[k - lower] for x in _sums(s.d[::-1]))
-    var = s.var(GOOD)[:, None]
-    apart = np.where(k2 > 0, m2 - m1, np.inf)
-    logs = _tell(k1, square1, var) + np.where(k2 > 0, _tell(k2, square2, var), 0.0)
-    logs = logs + _placed(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var)
+    var = s.var()[:, None]
+    logs = _two_groups(k1, m1, square1, k2, m2, square2, var)
     if s.over:
         logs = logs + np.where(k2 > 0, s.over * log_ndtr((m2 - LEVEL) / np.sqrt(var)), 0.0)
-    logs = np.where(GOOD[:, None] <= np.maximum(0.3, 0.1 * np.where(k2 > 0, apart, 0.0)), logs, -np.inf)
+    apart = np.where(k2 > 0, m2 - m1, 9.0)
     few = np.minimum(lower, n - lower) * 4 <= n
-    logs = logs - np.where(few, np.clip(4 * (np.where(k2 > 0, apart, 9.0) - 2.2), 0, 6), 0.0)
+    logs = logs - np.where(few, _rather_wrong(apart), 0.0)
     ways = gammaln(n + 1) - gammaln(lower + 1) - gammaln(n - lower + 1) + np.log(max(1, n - 3))
-    return float(logsumexp(logs - ways) - np.log((GOOD <= 0.3).sum()))
+    return log_sum(logs - ways, axis=1)
+
+
+def _widest(s: Sample, lower):
+    """Positions of the splits at the widest gaps; all of them where there are few builds."""
+    if len(lower) <= MOST_SPLITS:
+        return slice(None)
+    gaps = np.append(np.diff(s.d), np.inf if s.over else 0.0)[lower - 1]
+    return np.sort(np.argpartition(-gaps, MOST_SPLITS)[:MOST_SPLITS])
+
+
+def labelled(s: Sample) -> np.ndarray:
+    """Two groups as a recorded label parts the builds, one row for each label; every split of a label alike."""
+    parts = np.array([part for of_label in s.splits for part in of_label], dtype=float)
+    logs = _splits(s, parts)
+    sizes = [len(of_label) for of_label in s.splits]
+    ends = np.cumsum(sizes)
+    return np.array(
+        [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
+    )
+
+
+def _splits(s: Sample, parts) -> np.ndarray:
+    """(spreads, splits). One build far off that happens to be the only one of its label is rather a wrong build."""
+    (k1, m1, square1), (k2, m2, square2) = _grouped(s.d, parts), _grouped(s.d, 1 - parts)
+    swap = m1 > m2
+    lower = (np.where(swap, b, a) for a, b in ((k1, k2), (m1, m2), (square1, square2)))
+    upper = (np.where(swap, a, b) for a, b in ((k1, k2), (m1, m2), (square1, square2)))
+    logs = _two_groups(*lower, *upper, s.var()[:, None])
+    alone = np.minimum(k1, k2) == 1
+    return logs - np.where(alone, _rather_wrong(np.abs(m1 - m2)), 0.0) + s.over * np.log(0.5)
+
+
+def _grouped(d, parts):
+    k, one = parts.sum(axis=1), parts @ d
+    return k, one / k, np.maximum(0.0, parts @ d**2 - one**2 / k)
+
+
+def _rather_wrong(apart):
+    """Log odds by which few builds far from the others are wrong builds and no batch."""
+    return np.clip(4 * (apart - 2.2), 0, 6)
+
+
+def _two_groups(k1, m1, square1, k2, m2, square2, var):
+    logs = _group(k1, square1, var) + np.where(k2 > 0, _group(k2, square2, var), 0.0)
+    return logs + _placed(k1, m1, k2, np.where(k2 > 0, m2, 0.0), var)
 
 
 def _placed(k1, m1, k2, m2, var):
     """Log density of two groups' means; where the upper one is over range, of its being there."""
-    near_ = _normal(m1, NEAR_SD**2 + var / k1) + np.log(0.45) + _beyond(m1)
+    alone = _central(m1, var / k1) + np.log(0.45) + _beyond(m1)
     t = LEANING[:, None, None]
     figure = m1 + t * (m2 - m1)
-    between = _normal(figure, NEAR_SD**2 + var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
+    between = _central(figure, var * ((1 - t) ** 2 / k1 + t**2 / np.maximum(k2, 1)))
     return np.where(
-        k2 > 0, _far(m2 - m1, LEAST_APART) + logsumexp(between + LEANING_WEIGHT[:, None, None], axis=0), near_
+        k2 > 0, _far(m2 - m1, LEAST_APART) + log_sum(between + LEANING_WEIGHT[:, None, None], axis=0), alone
     )
 
 

@@ -2,28 +2,37 @@
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 
 import numpy as np
 from scipy.optimize import brentq
 from scipy.special import ndtr
 from scipy.stats import chi2
+from scipy.stats import t as student
 
 from checks.errors import ChecksError
+from checks.statistics.summary import MAD_TO_SD
 
-CONTENT, CONFIDENCE = 0.95, 0.90
+CONFIDENCE = 0.90  # with which a band holds the share that is stated
+THROUGH = 0.90  # wanted share of good builds that pass every check of a guide
+LEAST_CONTENT = 0.95  # that a band holds, however few checks a guide has
 FEWEST_TO_PROPOSE = 5  # builds, after those far off are left out
-MODEL_WORTH = 6  # builds that the circuit model's own spread is worth
-OUTLIER, FEW = (
-    3.5,
-    8,
-)  # robust deviations beyond which a build is left out; more of them for few builds, whose MAD is rough
+OUTLIER, FEW = 3.5, 16  # robust deviations beyond which a build is left out; more of them for few, whose MAD is rough
 SHORT = 0.01  # of a stop limit (or of half the band, if that is more), by which a band ends before it
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(60)
 
 
-@lru_cache(maxsize=512)
-def factor(n: int, degrees: float, content: float = CONTENT, confidence: float = CONFIDENCE) -> float:
+def content_for(checks: int, through: float = THROUGH) -> float:
+    """The share of good builds that each of so many bands has to hold, so that `through` of them pass all bands. Taken
+    as independent, which asks for more than is needed where readings go together. Raises ChecksError."""
+    if checks < 1 or not 0 < through < 1:
+        raise ChecksError("A guide has one check or more, and a share lies between 0 and 1.", argument="checks")
+    return max(LEAST_CONTENT, through ** (1 / checks))
+
+
+@lru_cache(maxsize=1024)
+def factor(n: int, degrees: float, content: float = LEAST_CONTENT, confidence: float = CONFIDENCE) -> float:
     """Two-sided k of mean ± k s: at least `content` of the population, with `confidence`, exactly (ISO 16269-6:2014,
     annex).
 
@@ -33,31 +42,100 @@ def factor(n: int, degrees: float, content: float = CONTENT, confidence: float =
         raise ChecksError("A tolerance interval needs two builds or more.", argument="n")
     if not (0 < content < 1 and 0 < confidence < 1):
         raise ChecksError("Content and confidence lie between 0 and 1.", argument="content")
-    reach = np.array([_reach(z / math.sqrt(n), content) for z in NODES])
-
-    def short(k):
-        return (
-            float((WEIGHTS * chi2.sf(degrees * reach**2 / k**2, degrees)).sum() / math.sqrt(2 * math.pi)) - confidence
-        )
-
-    return brentq(short, 1e-3, 1e4, xtol=1e-9)
+    return brentq(lambda k: confidence_of(k, n, degrees, content) - confidence, 1e-3, 1e4, xtol=1e-9)
 
 
-def _reach(offset: float, content: float) -> float:
-    """r with Φ(offset + r) - Φ(offset - r) = content."""
-    return brentq(lambda r: float(ndtr(offset + r) - ndtr(offset - r)) - content, 0.0, 40.0, xtol=1e-12)
+def confidence_of(k: float, n: int, degrees: float, content: float) -> float:
+    """With which mean ± k s holds at least `content` of the population."""
+    return float(
+        (WEIGHTS * chi2.sf(degrees * _reaches(n, content) ** 2 / k**2, degrees)).sum() / math.sqrt(2 * math.pi)
+    )
+
+
+@lru_cache(maxsize=1024)
+def _reaches(n: int, content: float) -> np.ndarray:
+    """r with Φ(offset + r) - Φ(offset - r) = content, for every offset of the mean that is integrated over."""
+    offset = NODES / math.sqrt(n)
+    low, high = np.zeros(len(NODES)), np.full(len(NODES), 60.0)
+    for _ in range(60):
+        middle = (low + high) / 2
+        short = ndtr(offset + middle) - ndtr(offset - middle) < content
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return (low + high) / 2
+
+
+def prediction_factor(n: int, degrees: float, content: float) -> float:
+    """k of mean ± k s that holds `content` of the population on average (ISO 16269-8, for one further value)."""
+    return float(student.ppf(0.5 + content / 2, degrees)) * math.sqrt(1 + 1 / n)
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """How the builds of one check scatter once those far off are left out: number, mean and variance (SI)."""
+
+    n: int
+    centre: float
+    var: float
+    u: float = 0.0  # uncertainty of one reading
+
+    @property
+    def floor(self) -> float:
+        """The variance, which is no less than that of a reading, however alike few readings are."""
+        return max(self.var, self.u**2)
+
+
+@dataclass(frozen=True)
+class SharedScatter:
+    """What the other checks of a guide say of one's variance: `var`, worth so many `degrees` of freedom."""
+
+    var: float
+    degrees: float
+
+
+class Limit(StrEnum):
+    """What a proposed band may not reach past."""
+
+    STOP_ABOVE = "stop above"
+    STOP_BELOW = "stop below"
+    RATING = "rating"
+
+
+class Reason(StrEnum):
+    """Why nothing is proposed."""
+
+    ALIKE = "readings alike"
+    BEYOND = "beyond a limit"
+    ACROSS_ZERO = "across zero"
+    OVER_RANGE = "over range"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Where a check's band must end: stop limits, and `rated`: (volts to either side of 0, the part). `across_zero`:
+    the guide's own band reaches over zero, so that another polarity is none."""
+
+    stop_below: float | None = None
+    stop_above: float | None = None
+    rated: tuple[float, str] | None = None
+    across_zero: bool = False
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """A figure with a band for the next revision, how many builds it rests on, and what held the band back, if
-    anything."""
+    """A figure with a band for the next revision, how many builds it rests on, and what shortened the band, if
+    anything. With `confidence` the band holds `content` of good builds, but for its shortening; `through` of them pass
+    all `checks` of the guide, if each has such a band."""
 
     figure: float
     low: float
     high: float
     n: int
-    held: str = ""
+    content: float
+    confidence: float = CONFIDENCE
+    checks: int = 1
+    through: float = THROUGH
+    limit: str = ""
+    part: str = ""
 
     @property
     def digits(self) -> int:
@@ -69,81 +147,85 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Withheld:
-    """Why nothing is proposed, as a sentence. As good as no proposal: it is false where truth is asked for."""
+    """Why nothing is proposed. As good as no proposal: it is false where truth is asked for."""
 
-    why: str
+    reason: str
+    limit: str = ""
+    part: str = ""
+    over: int = 0
+    n: int = 0
 
     def __bool__(self) -> bool:
         return False
 
 
-def propose(
-    values,
-    *,
-    u: float = 0.0,
-    model_sd: float | None = None,
-    stop_below: float | None = None,
-    stop_above: float | None = None,
-    rated: tuple[float, str] | None = None,
-    across_zero: bool = False,
-) -> Proposal | Withheld | None:
-    """From builds' values at the guide's mains (SI): their centre and an interval for 95 % of future builds at 90 %
-    confidence.
-
-    Builds far off are left out. Future builds scatter by no less than `u`, the uncertainty of one reading, however
-    alike these are. With the circuit model's own standard deviation, few builds count for less. The band ends short of
-    a stop limit, and at what a part is `rated` for: (volts to either side of 0, the part). None for fewer than five
-    builds. Withheld where the builds' own centre lies at or beyond a stop limit or the rating, which is no figure to
-    put into a guide, where there is no width to give, and where the interval crosses zero (another polarity is no
-    tolerance), unless the guide's own band does (`across_zero`).
-    """
+def scatter_of(values, u: float = 0.0) -> Scatter | None:
+    """Of builds' values at the guide's mains (SI); None for fewer than two. Raises ChecksError."""
     data = np.asarray(list(values), dtype=float)
     if len(data) and not np.isfinite(data).all():
         raise ChecksError("Over-range readings are left out of a proposal.", argument="values")
     if u < 0 or not math.isfinite(u):
         raise ChecksError("An uncertainty is zero or more.", argument="u")
     kept = _without_strays(data, u)
-    if len(kept) < FEWEST_TO_PROPOSE:
+    return Scatter(len(kept), float(kept.mean()), float(kept.var(ddof=1)), u) if len(kept) > 1 else None
+
+
+def propose(
+    scatter: Scatter | None, limits: Limits = Limits(), *, checks: int = 1, shared: SharedScatter | None = None
+) -> Proposal | Withheld | None:
+    """From the builds' own scatter their centre and the band that such a guide needs (`content_for`).
+
+    `shared`: what the guide's other checks say (shared_scatter.py). The band ends short of a stop limit, and at what a
+    part is rated for. None for fewer than five builds. Withheld where the builds' own centre lies at or beyond such a
+    limit, which is no figure to put into a guide, where there is no width to give, and where the band would reach
+    across zero: another polarity is no tolerance.
+    """
+    if scatter is None or scatter.n < FEWEST_TO_PROPOSE:
         return None
-    n, centre = len(kept), float(kept.mean())
-    half = _half(kept, u, model_sd)
+    content, centre = content_for(checks), scatter.centre
+    half, confidence = half_width(scatter, content, shared)
     if half <= 1e-12 * abs(centre) or not half:
-        return Withheld("All builds read alike, and how well their meters tell is not known: no band can be given.")
-    low, high, held = centre - half, centre + half, ""
-    for edge, side, name in _limits(half, stop_below, stop_above, rated):
-        if (edge - centre) * side <= max(u, half / 10):
-            return Withheld(
-                f"The builds themselves read at or beyond {name}: nothing is proposed. Find out why before the "
-                f"guide is "
-                "touched."
-            )
+        return Withheld(Reason.ALIKE)
+    low, high, limit = centre - half, centre + half, ("", "")
+    for edge, side, *what in _edges(half, limits):
+        if (edge - centre) * side <= max(scatter.u, half / 10):
+            return Withheld(Reason.BEYOND, *what)
         if side > 0 and high > edge:
-            high, held = edge, name
+            high, limit = edge, what
         elif side < 0 and low < edge:
-            low, held = edge, name
-    if low < 0 < high and not across_zero:
-        return Withheld("The builds scatter too widely for a band on one side of zero: nothing is proposed.")
-    return Proposal(_within(centre, low, high), low, high, n, held)
+            low, limit = edge, what
+    if low < 0 < high and not limits.across_zero:
+        return Withheld(Reason.ACROSS_ZERO)
+    return Proposal(_within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit)
 
 
-def _half(kept, u: float, model_sd: float | None) -> float:
-    """Half the width of the interval."""
-    degrees, var = float(len(kept) - 1), max(float(kept.var(ddof=1)), u**2)
-    if model_sd is not None:
-        var = (degrees * var + MODEL_WORTH * model_sd**2) / (degrees + MODEL_WORTH)
-        degrees += MODEL_WORTH
-    return factor(len(kept), degrees) * math.sqrt(var)
+def half_width(scatter: Scatter, content: float, shared: SharedScatter | None = None) -> tuple[float, float]:
+    """(half the width of the interval, the confidence that it holds `content`): the builds' own variance and that of
+    the guide's other checks, each by its degrees of freedom. Where few builds leave much open, it is so wide that it
+    holds `content` on average as well, and the confidence is more than CONFIDENCE."""
+    degrees, var = scatter.n - 1.0, scatter.floor
+    if shared is not None and shared.degrees:
+        var = (degrees * var + shared.degrees * shared.var) / (degrees + shared.degrees)
+        degrees += shared.degrees
+    k, confidence = _factor_for_guide(scatter.n, round(degrees, 1), content)
+    return k * math.sqrt(max(var, scatter.u**2)), confidence
 
 
-def _limits(half, stop_below, stop_above, rated) -> list[tuple[float, int, str]]:
-    """[(where a band must end, 1 for the upper end and -1 for the lower, what holds it)]."""
+@lru_cache(maxsize=1024)
+def _factor_for_guide(n: int, degrees: float, content: float) -> tuple[float, float]:
+    k, on_average = factor(n, degrees, content), prediction_factor(n, degrees, content)
+    return (k, CONFIDENCE) if k >= on_average else (on_average, confidence_of(on_average, n, degrees, content))
+
+
+def _edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
+    """[(where a band must end, 1 for the upper end and -1 for the lower, what limits it, the part)]."""
     found = []
-    if stop_above is not None:
-        found.append((stop_above - SHORT * max(abs(stop_above), half), 1, "the stop limit above"))
-    if stop_below is not None:
-        found.append((stop_below + SHORT * max(abs(stop_below), half), -1, "the stop limit below"))
-    if rated:
-        found += [(side * rated[0], side, f"the rating of {rated[1]}") for side in (1, -1)]
+    if limits.stop_above is not None:
+        found.append((limits.stop_above - SHORT * max(abs(limits.stop_above), half), 1, Limit.STOP_ABOVE, ""))
+    if limits.stop_below is not None:
+        found.append((limits.stop_below + SHORT * max(abs(limits.stop_below), half), -1, Limit.STOP_BELOW, ""))
+    if limits.rated:
+        found += [(side * limits.rated[0], side, Limit.RATING, limits.rated[1]) for side in (1, -1)]
     return found
 
 
@@ -157,7 +239,7 @@ def _without_strays(data, u: float):
     if len(data) < 4:
         return data
     middle = np.median(data)
-    spread = max(np.median(np.abs(data - middle)) * 1.482602218505602, u)
+    spread = max(np.median(np.abs(data - middle)) * MAD_TO_SD, u)
     if not spread:  # more than half read the very same: what differs is a stray
         return data[data == middle]
     return data[np.abs(data - middle) <= OUTLIER * (1 + FEW / len(data)) * spread]

@@ -29,8 +29,19 @@ def judged(z: float) -> str:
 
 
 def found_in(programme: p.Programme, check: int) -> str:
-    """The kind of finding that the review comes to."""
-    from builds.review.proposals import Row, found_of
+    """The kind of finding that the review comes to, in the light of the programme's other checks."""
+    return kinds_found(programme)[check]
+
+
+def kinds_found(programme: p.Programme) -> list[str]:
+    """The kind of finding of every check; the labels drawn are recorded."""
+    from checks.statistics.findings import find_many
+
+    return [found.kind for found in find_many([_evidence(programme, n) for n in range(len(programme.checks))])]
+
+
+def _evidence(programme: p.Programme, check: int):
+    from builds.review.proposals import Row, evidence_of
     from checks.band import Band
 
     known = programme.checks[check]
@@ -47,12 +58,16 @@ def found_in(programme: p.Programme, check: int) -> str:
         )
         for build, attempts in enumerate(programme.deviations[check])
     ]
-    return found_of(rows, Band(*known.band, known.expected), 0).kind
+    names = programme.labels[0] if programme.labels else {}
+    labels = {name: {build: row[name] for build, row in enumerate(programme.labels)} for name in names}
+    return evidence_of(rows, Band(*known.band, known.expected), 0, labels)
 
 
 def tally(programmes) -> Counter:
     """(true kind, kind found) -> checks."""
-    return Counter((one.checks[n].kind, found_in(one, n)) for one in programmes for n in range(len(one.checks)))
+    return Counter(
+        (known.kind, kind) for one in programmes for known, kind in zip(one.checks, kinds_found(one), strict=True)
+    )
 
 
 def account(builds: int, number: int, count: Counter) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from builds.review.models import Cause
 from checks.band import Band
-from checks.statistics.findings import Found
+from checks.statistics.findings import CheckFinding
 from checks.statistics.proportions import Share
 from checks.statistics.summary import Summary
 from checks.statistics.tolerance import Proposal, Withheld
@@ -20,7 +20,7 @@ class Case:
     check: object
     band: Band | None
     summary: Summary
-    sense: Found
+    sense: CheckFinding
     missed: Share
     proposal: Proposal | Withheld | None
     stops: int = 0

@@ -13,8 +13,8 @@ from builds.review.findings_cache import meanings
 from builds.review.models import Decision
 from builds.review.problems.state import ProblemState, finding_state
 from builds.review.queries import checks_of
+from builds.ui.messages.findings import band_widths
 from checks.quantity import format_quantity
-from checks.statistics.plain import widths
 
 QUIET = ("fits", "not enough")
 
@@ -51,7 +51,7 @@ class OpenFinding:
     @property
     def evidence(self) -> str:
         words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
-        figures = {"n": self.n, "widths": widths(self.found.shift)}
+        figures = {"n": self.n, "widths": band_widths(self.found.shift)}
         return words % {"claim": self.found.claim, "words": self.found.words, **figures}
 
     @property

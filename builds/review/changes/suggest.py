@@ -1,152 +1,137 @@
-"""What to do about a finding, in words that fit what was found to be the cause and what was decided."""
+"""What to do about a finding: advice that fits what was found to be the cause and what was decided."""
 
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision
+from builds.ui.formatting import figure_words
+from builds.ui.messages.findings import agreement_sentence, description, why_withheld
+from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
-from checks.quantity import format_quantity
-from checks.statistics.findings import FEWEST
+from checks.statistics.agreement import Agreement, Verdict
+from checks.statistics.findings import FEWEST, Kind
 from checks.statistics.tolerance import Proposal, Withheld
 
-MOST_NAMED = 4  # builds
 BY_CAUSE = {
-    Cause.WORKMANSHIP: "Workmanship was found{builds}: keep the figure and the band. Say at the "
-    "step before how to get this right, and "
-    "how to see that it is.",
-    Cause.PART: "A part was found at fault{builds}: keep the figure and the band. Compare the parts "
-    "of these builds, and ask the "
-    "supplier.",
-    Cause.METER: (
-        "The meter was found at fault{builds}: keep the figure and the band. Say at the check which meter will do."
-    ),
-    Cause.DESIGN: "The design was found at fault{builds}: mend the circuit first; the figures follow from it.",
-    Cause.WORDING: "The words were found at fault{builds}: keep the figure and the band. Say more "
-    "clearly where to probe and what to "
-    "wait for.",
+    Cause.WORKMANSHIP: AdviceCode.WORKMANSHIP,
+    Cause.PART: AdviceCode.PART,
+    Cause.METER: AdviceCode.METER,
+    Cause.DESIGN: AdviceCode.DESIGN,
+    Cause.WORDING: AdviceCode.WORDING,
 }
 SETTLED = (Decision.State.ACCEPTED, Decision.State.REJECTED)
 
 
 def suggest(case: Case, planned: str = "") -> str:
-    """A suggested edit in words. What was decided comes before it, and what the designer `planned` before what is
-    worked out."""
+    """The advice on a case as sentences."""
+    return " ".join(map(advice_sentence, advise(case, planned)))
+
+
+def advise(case: Case, planned: str = "") -> list[Advice]:
+    """What was decided comes before everything, and what the designer `planned` before what is worked out."""
     state = case.decision.state if case.decision else ""
     if state in SETTLED:
-        return decided_words(case.decision)
+        return [decision_advice(case.decision)]
     if planned:
-        return planned
-    put_off = f"{decided_words(case.decision)} " if state else ""
-    return put_off + " ".join([*_causes_first(case), *_figures(case)])
+        return [Advice(AdviceCode.PLANNED, planned)]
+    deferred = [decision_advice(case.decision)] if state else []
+    return [*deferred, *_causes_first(case), *_figures(case)]
 
 
-def decided_words(decision) -> str:
-    """What was decided, with the reason, and that nothing is left to do."""
-    reason = f" {sentence(decision.reason)}" if decision.reason.strip() else ""
-    if decision.state == Decision.State.ACCEPTED:
-        letter = f" {decision.draft.letter}" if decision.draft else ""
-        return f"Accepted, and written into revision{letter}.{reason}" if letter else f"Accepted.{reason}"
-    if decision.state == Decision.State.REJECTED:
-        return f"Nothing to change: rejected.{reason}"
-    return f"Put off.{reason}"
+def decision_advice(decision) -> Advice:
+    """What was decided, with the reason."""
+    if decision.state == Decision.State.ACCEPTED and decision.draft:
+        return Advice(AdviceCode.ACCEPTED_INTO, decision.reason, params={"letter": decision.draft.letter})
+    return Advice(AdviceCode(decision.state), decision.reason)
 
 
-def sentence(words: str) -> str:
-    """Words with their stop."""
-    words = words.strip()
-    return words if not words or words[-1] in ".?:;…" else f"{words}."
-
-
-def _causes_first(case):
-    """What stops and causes ask for, before any figure is touched."""
+def _causes_first(case: Case):
+    """What stops and causes ask for, before any figure is changed."""
     if case.stops:
-        builds = "1 build" if case.stops == 1 else f"{case.stops} builds"
-        yield f"Keep the band and the stop limit: {builds} went past it. Find out why before anything else is changed."
+        yield Advice(AdviceCode.AFTER_STOP, params={"stops": case.stops})
     elif case.danger:
-        yield (
-            "Danger was reported: answer that before anything else is changed, and keep the band "
-            "until the cause is known."
-        )
-    for cause, words in BY_CAUSE.items():
-        serials = case.serials_of(cause)
-        if serials:
-            yield words.format(builds=f" in {_named(serials)}")
-    for _side, words, serials in case.confirmed:
-        yield f"Confirmed at the bench of {_named(serials)}: {sentence(words)}"
-
-
-def _named(serials) -> str:
-    shown, more = serials[:MOST_NAMED], len(serials) - MOST_NAMED
-    return ", ".join(shown) + (f" and {more} more" if more > 0 else "")
+        yield Advice(AdviceCode.AFTER_DANGER)
+    for cause, code in BY_CAUSE.items():
+        if serials := case.serials_of(cause):
+            yield Advice(code, builds=serials)
+    for _side, text, serials in case.confirmed:
+        yield Advice(AdviceCode.CONFIRMED, text, tuple(serials))
 
 
 def _figures(case: Case):
     """What the readings themselves ask for."""
     kind = case.sense.kind
-    if kind in ("figure off", "band too tight"):
-        if isinstance(case.proposal, Withheld):
-            yield case.proposal.why
-        elif case.may_change_figures:
-            yield _change(case)
-        elif not (case.is_grave or case.blamed):
-            yield "Keep the band: the builds that agree lie well inside it. Look at the builds that are out."
-        return
-    if kind == "part batch":
-        yield f"Compare the parts of the two groups before touching the guide. {case.sense.words}"
-    elif kind == "step unclear" and not case.serials_of(Cause.WORDING):
-        yield "Keep the figure. Say more clearly where to probe and what to wait for."
+    if kind in (Kind.FIGURE_OFF, Kind.TOO_TIGHT):
+        yield from _of_figures(case)
+    elif kind == Kind.BATCH:
+        yield Advice(AdviceCode.COMPARE_GROUPS, description(case.sense))
+    elif kind == Kind.UNCLEAR and not case.serials_of(Cause.WORDING):
+        yield Advice(AdviceCode.SAY_MORE)
     elif not (case.is_grave or case.blamed):
         yield _quiet(case)
 
 
-def _change(case: Case) -> str:
+def _of_figures(case: Case):
+    if isinstance(case.proposal, Withheld):
+        yield Advice(AdviceCode.WITHHELD, why_withheld(case.proposal))
+    elif case.may_change_figures:
+        yield _change(case)
+        yield from _sources(case)
+    elif not (case.is_grave or case.blamed):
+        yield Advice(AdviceCode.KEEP_BAND)
+
+
+def _sources(case: Case):
+    """Whether the circuit is with the builds or with the guide, where the figure is in question."""
+    found: Agreement | None = getattr(case, "agreement", None)
+    if case.sense.kind == Kind.FIGURE_OFF and found and found.circuit is not None and found.verdict != Verdict.AGREE:
+        yield Advice(AdviceCode.SOURCES, agreement_sentence(found, case.check.unit))
+
+
+def _change(case: Case) -> Advice:
     check, band, median = case.check, case.band, case.summary.median
-    if case.sense.kind == "band too tight":
-        return "Widen the band: good builds scatter by more than it allows."
+    if case.sense.kind == Kind.TOO_TIGHT:
+        return Advice(AdviceCode.WIDEN)
     if median is None or band is None or band.expected is None:
-        return "Move the band to where the builds read, if the circuit is right."
-    figure, digits = (
-        (case.proposal.figure, case.proposal.digits) if isinstance(case.proposal, Proposal) else (median, 3)
-    )
-    to = format_quantity(figure, check.unit, digits)
-    return (
-        f"Change the expected value from {format_quantity(band.expected, check.unit)} to {to}: "
-        f"{case.sense.words} First look whether the part or the printed figure is at fault."
-    )
+        return Advice(AdviceCode.MOVE_BAND)
+    proposed = isinstance(case.proposal, Proposal)
+    figure, digits = (case.proposal.figure, case.proposal.digits) if proposed else (median, 3)
+    figures = {
+        "before": figure_words(band.expected, check.unit),
+        "after": figure_words(figure, check.unit, digits),
+    }
+    return Advice(AdviceCode.CHANGE_FIGURE, description(case.sense), params=figures)
 
 
-def _quiet(case: Case) -> str:
-    """Where the guide's figure stands."""
-    n = case.missed.n
-    if case.sense.kind == "single builds":
-        return (
-            f"Nothing to change in the guide; see {_named(case.out)}."
-            if case.out
-            else "Nothing to change in the guide."
-        )
-    if case.sense.kind == "not enough" and n < FEWEST:
-        return f"Too early to say: {n} build{'' if n == 1 else 's'} so far."
-    if case.sense.kind == "not enough":
-        return "Too early to say: more builds will tell. Change nothing until then."
-    if case.snags:
-        return "Nothing to change in the figure; read the snags."
-    return "Nothing to change: those that missed it came right, and the builds agree with the guide."
+def _quiet(case: Case) -> Advice:
+    """Where the guide's figure is right, so far as the builds can say."""
+    if case.sense.kind == Kind.SINGLES:
+        return Advice(AdviceCode.SINGLE_BUILDS, builds=case.out)
+    if case.sense.kind == Kind.NOT_ENOUGH:
+        n = case.missed.n
+        return Advice(AdviceCode.TOO_FEW, params={"count": n}) if n < FEWEST else Advice(AdviceCode.WAIT)
+    return Advice(AdviceCode.READ_SNAGS if case.snags else AdviceCode.NOTHING)
 
 
 def suggest_step(step, decisions, planned: str) -> str:
     """Of snags about a step, a part or a stage (`step` None): what was decided, else what to write."""
     made = [d for d in decisions if d.state in SETTLED]
     if made:
-        return " ".join(dict.fromkeys(decided_words(d) for d in made))
+        return _each_once(decision_advice(d) for d in made)
     if planned:
         return planned
-    put_off = " ".join(dict.fromkeys(decided_words(d) for d in decisions))
-    asked = (
-        f"Rewrite this step: {shortened(to_text(step.text))}"
-        if step
-        else "Read the builders' words and mend what they stumbled over."
-    )
-    return f"{put_off} {asked}".strip()
+    text = shortened(to_text(step.text)) if step else ""
+    rewrite = Advice(AdviceCode.REWRITE_STEP, params={"step": text}) if step else Advice(AdviceCode.REWRITE)
+    return _each_once([*(decision_advice(d) for d in decisions), rewrite])
 
 
-def shortened(words: str, most: int = 160) -> str:
+def _each_once(advice) -> str:
+    return " ".join(dict.fromkeys(map(advice_sentence, advice)))
+
+
+def decided_words(decision) -> str:
+    """What was decided, with the reason."""
+    return advice_sentence(decision_advice(decision))
+
+
+def shortened(text: str, most: int = 160) -> str:
     """At most so many characters, cut between words."""
-    return words if len(words) <= most else f"{words[:most].rsplit(' ', 1)[0]} …"
+    return text if len(text) <= most else f"{text[:most].rsplit(' ', 1)[0]} …"

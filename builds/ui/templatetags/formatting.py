@@ -10,10 +10,10 @@ from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
 from builds.ui.formatting import figure_or_text, figure_words, number, signed_number
+from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label, style_of
 from checks.entry import with_unit
 from checks.errors import ChecksError
-from checks.statistics import plain as plain_words
 
 register = template.Library()
 MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
@@ -138,13 +138,13 @@ def twice(half):
 @register.filter
 def widths(shift):
     """A deviation in half-bands as band-widths."""
-    return plain_words.widths(shift)
+    return findings_messages.band_widths(shift)
 
 
 @register.filter
 def chance(p):
     """How often chance alone would do as much."""
-    return plain_words.percent(p)
+    return findings_messages.percent(p)
 
 
 @register.filter

@@ -44,11 +44,15 @@ def note(client, revision, designer, **fields):
 def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, programme):
     revision, designer, builds = programme
     assert note(client, revision, designer).status_code == 302
-    said = [row for row in of_revision(revision, Circumstances(revision)) if row.of.startswith("batch")]
+    said = [row for row in of_revision(revision, Circumstances(revision)) if row.circumstance.kind == "batch"]
     assert [(row.of, row.check.key) for row in said] == [("batch of R8", "check-1-1")]
-    assert "for week 22 (4 builds)" in said[0].words and "for the rest (8)" in said[0].words and said[0].q < 0.001
+    assert (
+        "for week 22 (4 builds)" in said[0].words
+        and "for no recorded batch (8 builds)" in said[0].words
+        and said[0].q < 0.001
+    )
     page = client.get(reverse("review:check", args=[revision.kit.key, "A", said[0].check.pk])).content.decode()
-    assert "Goes with the batch of R8" in page
+    assert "Correlated with the batch of R8" in page
 
 
 def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(programme):
@@ -63,7 +67,7 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
         FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
     readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
     found = {row.of: row for row in of_check(check, readings, Circumstances(revision))}
-    assert found["make of V1"].aloud and "for Kestrel (4 builds)" in found["make of V1"].words
+    assert found["make of V1"].is_reported and "for Kestrel (4 builds)" in found["make of V1"].words
     late = [(b, then + timedelta(hours=3), v) for b, _, v in readings]
     assert "make of V1" not in {row.of for row in of_check(check, late, Circumstances(revision))}
 
@@ -112,7 +116,7 @@ def test_builds_alike_say_nothing(programme):
     revision, _, _ = programme
     PartBatch.objects.create(revision=revision, refs=["R8"], name="all").builds.set(revision.builds.all())
     around = Circumstances(revision)
-    assert not [row for row in of_revision(revision, around) if row.of.startswith("batch")]
+    assert not [row for row in of_revision(revision, around) if row.circumstance.kind == "batch"]
 
 
 def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
@@ -122,9 +126,9 @@ def test_the_fault_summary_says_what_goes_with_a_batch(client, programme):
     rows = client.get(reverse("reports:json", args=[key, "A"])).getvalue()
     said = [row for row in json.loads(rows)["goes_with"] if row["with"] == "batch of R8"]
     assert [row["check"] for row in said] == ["Check 1.1"] and said[0]["false_discovery_rate"] < 0.001
-    assert "Goes with the batch of R8" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
+    assert "Correlated with the batch of R8" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
     note(client, revision, designer, name="week 18", first="01", last="08")
-    assert "for week 18 (8)" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
+    assert "for week 18 (8 builds)" in client.get(reverse("reports:summary", args=[key, "A"])).content.decode()
 
 
 def test_builds_one_to_twelve_are_counted_as_people_count(client):
@@ -139,13 +143,13 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
             build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n
         )
     rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.of == "serial number")
-    assert rise.found.tau == pytest.approx(1) and rise.aloud
+    assert rise.found.tau == pytest.approx(1) and rise.is_reported
     page = (
         client_of(client, designer)
         .get(reverse("review:check", args=[revision.kit.key, "A", check.pk]))
         .content.decode()
     )
-    assert "Readings go up with the serial number" in page
+    assert "Readings rise with the serial number" in page
     told = [row for row in gather(revision).leanings if row.of == "serial number"]
     assert told and told[0].found.tau == pytest.approx(1)
     assert [b.serial for b in builds_page(revision, "serial", 0)[0]] == [str(n) for n in range(1, 13)]

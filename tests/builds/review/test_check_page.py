@@ -29,14 +29,14 @@ def test_first_and_last_attempts_have_their_own_offset(revision):
     )
     # A band-width is 60 V: 45 V are three quarters of it, 6 V a tenth; the limit is 30 V away.
     assert (told["first_off"].widths, told["first_off"].words) == ("+0.75", "1.5 times as far from it as the limit")
-    assert (told["last_off"].widths, told["last_off"].words) == ("+0.10", "0.2 of the way from it to the limit")
+    assert (told["last_off"].widths, told["last_off"].words) == ("+0.10", "0.2 of the way to the limit")
 
 
 def test_the_page_says_so_in_plain_words(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     check = factories.checks_of(revision=revision)[0]
     page = client.get(reverse("review:check", args=[revision.kit.key, "A", check.pk])).content.decode()
-    assert "+0.75 band widths" in page and "0.2 of the way from it to the limit" in page and "0 of 5" in page
+    assert "+0.75 band widths" in page and "0.2 of the way to the limit" in page and "0 of 5" in page
     assert "270 V to 330 V" in page and "likely 0 to 43 %" in page  # Wilson, none of 5: 0 to 0.434
     plain, _, method = page.partition("How this was calculated")
     for learned in ("half-band", "Half-band", "obust spread", "ESD", ">n</th>", ">p</th>"):

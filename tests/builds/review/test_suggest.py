@@ -16,7 +16,7 @@ from checks.statistics.tolerance import Proposal
 
 SCATTERED = (1.3, -1.4, 0.5, -0.8, 1.6, -1.2, 0.9, -0.3)  # in half-bands: a band too tight
 SHIFTED = tuple(1.8 + n / 50 for n in range(8))
-WIDER, NARROWER = Proposal(300.0, 240.0, 360.0, 8), Proposal(300.0, 280.0, 320.0, 8)
+WIDER, NARROWER = Proposal(300.0, 240.0, 360.0, 8, 0.95), Proposal(300.0, 280.0, 320.0, 8, 0.95)
 
 
 def case(deviations=SCATTERED, proposal=WIDER, **more) -> Case:
@@ -76,7 +76,7 @@ def test_nothing_else_ever_does(more):
 
 def test_the_cause_and_its_builds_are_named():
     told = suggest(case(causes=((Cause.WORKMANSHIP, "FW-004"), (Cause.WORKMANSHIP, "FW-002"))))
-    assert told.startswith("Workmanship was found in FW-002, FW-004: keep the figure and the band.")
+    assert told.startswith("The cause was workmanship (FW-002, FW-004): keep the expected value and the band.")
     assert "1 build went past it" in suggest(case(stops=1)) and "2 builds went" in suggest(case(stops=2))
 
 
@@ -100,7 +100,7 @@ def test_what_was_decided_comes_first():
     )
     assert suggest(case(decision=decision("accepted", ""))) == "Accepted, and written into revision B."
     assert suggest(case(decision=decision("deferred", "Wait for three more"))).startswith(
-        "Put off. Wait for three more. Widen"
+        "Deferred. Wait for three more. Widen"
     )
     assert suggest(case(), "Print 346 V.") == "Print 346 V."
 
@@ -121,7 +121,7 @@ def test_a_step_is_rewritten_unless_its_snag_was_rejected():
         suggest_step(step, (decision(Decision.State.REJECTED),), "")
         == "Nothing to change: rejected. It is right as it is."
     )
-    assert suggest_step(None, (decision(Decision.State.DEFERRED),), "").endswith("mend what they stumbled over.")
+    assert suggest_step(None, (decision(Decision.State.DEFERRED),), "").endswith("what misled them.")
 
 
 def test_a_hint_that_the_check_gives_already_is_not_proposed_again():

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from checks.errors import ChecksError
-from checks.statistics.dependence import dependence, held, trend
+from checks.statistics.dependence import control_false_discoveries, dependence, trend
 
 NORMAL, BLOCKED, DUST = (2.9, 3.0, 2.5, 2.6, 3.2), (3.8, 2.7, 4.0, 2.4), (2.8, 3.4, 3.7, 2.2, 2.0)
 SILICON = {
@@ -82,7 +82,7 @@ def test_a_value_without_its_group_is_refused():
     with pytest.raises(ChecksError, match="group"):
         dependence([1, 2], ["x"])
     with pytest.raises(ChecksError, match="between 0 and 1"):
-        held([0.2, 1.2])
+        control_false_discoveries([0.2, 1.2])
 
 
 def test_the_false_discovery_rate_of_the_paper():
@@ -104,9 +104,9 @@ def test_the_false_discovery_rate_of_the_paper():
         0.7590,
         1.0,
     )
-    assert [said for _, said in held(ps)] == [True] * 4 + [False] * 11
-    assert held(ps)[3][0] == pytest.approx(0.0095 * 15 / 4)
-    assert held([]) == []
+    assert [said for _, said in control_false_discoveries(ps)] == [True] * 4 + [False] * 11
+    assert control_false_discoveries(ps)[3][0] == pytest.approx(0.0095 * 15 / 4)
+    assert control_false_discoveries([]) == []
 
 
 @pytest.mark.slow
@@ -117,7 +117,7 @@ def test_clean_programmes_of_many_checks_say_next_to_nothing():
     for _ in range(60):
         table = rng.normal(size=(120, 12))
         ps = [found.p for row in table for found in (dependence(row, batch), dependence(row, make), trend(row))]
-        saying += any(said for _, said in held(ps))
+        saying += any(said for _, said in control_false_discoveries(ps))
     assert saying <= 6  # 3 expected of 60 at the stated rate; the ranks' say is not even used here
 
 
@@ -134,7 +134,7 @@ def test_a_batch_that_shifts_four_checks_is_said_aloud():
             for n, row in enumerate(table)
             for of, groups in (("batch", batch), ("make", make))
         ]
-        said = held([d.p for _, _, d in looked])
+        said = control_false_discoveries([d.p for _, _, d in looked])
         aloud = [(n, of) for (n, of, d), (_, yes) in zip(looked, said, strict=True) if yes and d.ranks_agree]
         right += sum(of == "batch" and n < 4 for n, of in aloud)
         wrong += sum(of == "make" or n >= 4 for n, of in aloud)

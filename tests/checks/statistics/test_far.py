@@ -4,14 +4,23 @@ import numpy as np
 import pytest
 
 from checks.errors import ChecksError
-from checks.statistics.findings import Evidence, find
+from checks.statistics.findings import Evidence, find, find_many
+from tests.checks.statistics.drawn_guides import DrawnGuide
 
 TRIALS = 40
 
 
 def share(kind, draw, seed=6) -> float:
+    """Of the checks drawn, among three times as many that fit."""
     rng = np.random.default_rng(seed)
-    return sum(find(Evidence(tuple(draw(rng)), 0.03)).kind == kind for _ in range(TRIALS)) / TRIALS
+    drawn = [Evidence(tuple(draw(rng)), 0.03) for _ in range(TRIALS)]
+    clean = [e for _, e in DrawnGuide(seed).draw(drawn[0].n, 3 * TRIALS, labels=False)]
+    return sum(found.kind == kind for found in find_many([*drawn, *clean])[:TRIALS]) / TRIALS
+
+
+def among_clean(evidence):
+    clean = [e for _, e in DrawnGuide(7).draw(max(3, evidence.n), 60, labels=False)]
+    return find_many([evidence, *clean])[0]
 
 
 @pytest.mark.parametrize("n", [5, 8])
@@ -37,12 +46,12 @@ def test_two_batches_are_two_however_far_apart(apart):
 
 
 def test_two_batches_to_either_side_of_the_figure_are_two_as_well():
-    """1.3 apart, so that nearly all are inside the band: told of eight builds as a rule, of twelve nearly always."""
+    """1.3 apart, so that nearly all are inside the band: told of eight builds now and then, of twelve as a rule."""
 
     def draw(n):
         return lambda rng: np.concatenate((rng.normal(-0.65, 0.2, n // 2), rng.normal(0.65, 0.2, n - n // 2)))
 
-    assert share("part batch", draw(8)) >= 0.6
+    assert share("part batch", draw(8)) >= 0.3
     assert share("part batch", draw(12)) >= 0.75
 
 
@@ -77,13 +86,13 @@ def test_all_builds_far_past_a_single_limit_have_a_limit_that_is_off(side):
 @pytest.mark.parametrize("one_sided", [False, True])
 def test_builds_all_over_range_are_a_figure_off(n, one_sided):
     found = find(Evidence((), over=n, one_sided=one_sided))
-    assert (found.kind, found.shift) == ("figure off", 1.0) and f"Over range: {n} of {n}." in found.words
+    assert (found.kind, found.shift, found.over, found.n) == ("figure off", 1.0, n, n)
 
 
 def test_one_build_over_range_is_that_build_and_half_of_them_are_a_batch():
     good = (0.0, 0.1, -0.1, 0.2, 0.05)
-    assert find(Evidence(good, over=1)).kind == "single builds"
-    assert find(Evidence(good, over=5)).kind == "part batch"
+    assert among_clean(Evidence(good, over=1)).kind == "single builds"
+    assert among_clean(Evidence(good, over=5)).kind == "part batch"
     assert find(Evidence(good)).kind == "fits"
 
 

@@ -13,6 +13,7 @@ from builds.review import findings_cache
 from builds.review.models import CachedFinding
 from builds.review.proposals import rows_of
 from builds.review.queries import checks_of
+from builds.review.recorded_labels import labels_of
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -29,9 +30,12 @@ def ready(revision):
 
 def afresh(revision):
     checks = ready(revision)
-    return {
-        c.pk: findings_cache.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count()) for c in checks
+    labels = labels_of(revision, checks)
+    own = {
+        c.pk: findings_cache.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count(), labels[c.pk])
+        for c in checks
     }
+    return findings_cache.weigh_together(checks, own)
 
 
 def programme(builds=4):
@@ -107,10 +111,7 @@ def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_
     revision, _ = programme()
     told = findings_cache.meanings(ready(revision))
     row = CachedFinding.objects.first()
-    row.found["words"] = "Something else."
+    row.found["shift"] = 7.5
     row.save()
-    assert (
-        findings_cache.meanings(ready(revision))[row.check_row_id].found.words
-        == "Something else."
-        != told[row.check_row_id].found.words
-    )
+    assert findings_cache.meanings(ready(revision))[row.check_row_id].found.shift == 7.5
+    assert told[row.check_row_id].found.shift != 7.5

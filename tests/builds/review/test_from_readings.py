@@ -3,11 +3,9 @@
 import pytest
 
 from builds.bench.readings.taking import take_reading
-from builds.guides.figures import band_for
 from builds.review import findings_cache
-from builds.review.proposals import found_of, proposal_of, rows_of
 from builds.review.queries import checks_of
-from checks.statistics.tolerance import Proposal, Withheld
+from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -26,15 +24,15 @@ def check_read(*typed, **figures):
 
 
 def found(check):
-    rows = list(rows_of([check]))
-    return found_of(rows, band_for(check), 0), proposal_of(check, rows, band_for(check))
+    meaning = findings_cache.meanings([check])[check.pk]
+    return meaning.found, meaning.proposal
 
 
 @pytest.mark.parametrize("stop", ["", "400 V"])
 def test_builds_that_are_all_over_range_have_a_figure_that_is_off_and_no_figure_to_propose(stop):
     meaning, proposal = found(check_read(*["OL"] * 6, stop_above=stop))
     assert meaning.kind == "figure off" and meaning.shift == 1.0
-    assert not proposal and proposal.why.startswith("6 of 6 builds are over range")
+    assert not proposal and (proposal.reason, proposal.over, proposal.n) == (Reason.OVER_RANGE, 6, 6)
 
 
 def test_over_range_where_that_is_wanted_is_right():
@@ -62,14 +60,15 @@ def test_builds_past_a_stop_limit_propose_nothing_and_the_pages_say_why(client):
         answer = client.get(page)
         assert answer.status_code == 200, page
         if "json" not in page:
-            assert "beyond the stop limit above" in answer.content.decode(), page
+            assert "the stop limit above" in answer.content.decode(), page
 
 
 def test_why_nothing_is_proposed_is_kept_with_the_finding():
     check = check_read("701", "700", "702", "701", "699")
     check.stage.revision.state = "issued"
     findings_cache.meanings([check])
-    assert findings_cache.meanings([check])[check.pk].proposal.why.startswith("The builds themselves")
+    kept = findings_cache.meanings([check])[check.pk].proposal
+    assert (kept.reason, kept.limit) == (Reason.BEYOND, Limit.STOP_ABOVE)
 
 
 def test_a_proposal_from_builds_read_alike_is_as_wide_as_their_meters_make_it():
@@ -82,6 +81,6 @@ def test_a_band_without_a_figure_is_right_wherever_in_it_the_builds_lie():
     meaning, _ = found(check_read("28.0", "28.3", "27.9", "28.2", "28.1", "28.0", **inside))
     assert meaning.kind == "fits"
     meaning, _ = found(check_read("38.0", "38.3", "37.9", "38.2", "38.1", "38.0", **inside))
-    assert meaning.kind == "figure off" and "the middle of the guide's band" in meaning.words
+    assert meaning.kind == "figure off" and meaning.reference == "middle"
     meaning, _ = found(check_read("28.0", "28.3", "27.9", "28.2", "28.1", "60.0", **inside))
     assert meaning.kind == "single builds"

@@ -1,0 +1,41 @@
+"""Findings and proposals as templates show them: the codes of checks/ with their sentences."""
+
+from builds.ui.messages.findings import alternatives, basis, claim, description, limit_of, why_withheld
+from checks.statistics.findings import CheckFinding
+from checks.statistics.tolerance import Proposal, Withheld
+
+
+class ReadableFinding(CheckFinding):
+    @property
+    def claim(self) -> str:
+        return claim(self)
+
+    @property
+    def words(self) -> str:
+        return description(self)
+
+    @property
+    def otherwise(self) -> str:
+        return alternatives(self)
+
+
+class ReadableProposal(Proposal):
+    @property
+    def held(self) -> str:
+        return limit_of(self)
+
+    @property
+    def basis(self) -> str:
+        return basis(self)
+
+
+class ReadableWithheld(Withheld):
+    @property
+    def why(self) -> str:
+        return why_withheld(self)
+
+
+def readable(proposal: Proposal | Withheld | None) -> ReadableProposal | ReadableWithheld | None:
+    if proposal is None:
+        return None
+    return (ReadableProposal if isinstance(proposal, Proposal) else ReadableWithheld)(**vars(proposal))

@@ -1,0 +1,328 @@
+"""Findings over builds, proposed bands and correlations in sentences."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from builds.ui.formatting import figure_words, number, signed_number
+from builds.ui.formatting import percent as plain_percent
+from checks.statistics.agreement import Agreement, Verdict
+from checks.statistics.dependence import Circumstance, CircumstanceKind, Dependence, Trend
+from checks.statistics.evidence import FEWEST, Reference
+from checks.statistics.findings import CheckFinding, Kind
+from checks.statistics.tolerance import Limit, Proposal, Reason, Withheld
+
+ALMOST_CERTAIN = 0.95  # from which a claim is more than probable
+
+
+def claim(finding: CheckFinding) -> str:
+    """What a finding comes to and how sure that is: "The expected value is probably wrong (93 %)"."""
+    if finding.kind == Kind.NOT_ENOUGH:
+        return _("Too early to say")
+    sentence = _claims(finding.kind)[finding.probability >= ALMOST_CERTAIN]
+    if not finding.each:
+        return sentence
+    return _("%(claim)s (%(probability)s)") % {"claim": sentence, "probability": percent(finding.probability)}
+
+
+def _claims(kind: str) -> tuple[str, str]:
+    """What is probable, and what is almost certain."""
+    return {
+        Kind.FITS: (_("The guide is probably right"), _("The guide is almost certainly right")),
+        Kind.FIGURE_OFF: (
+            _("The expected value is probably wrong"),
+            _("The expected value is almost certainly wrong"),
+        ),
+        Kind.TOO_TIGHT: (_("The band is probably too narrow"), _("The band is almost certainly too narrow")),
+        Kind.BATCH: (
+            _("The builds probably form two groups"),
+            _("The builds almost certainly form two groups"),
+        ),
+        Kind.SINGLES: (
+            _("Single builds are probably faulty"),
+            _("Single builds are almost certainly faulty"),
+        ),
+        Kind.UNCLEAR: (
+            _("The instructions are probably unclear"),
+            _("The instructions are almost certainly unclear"),
+        ),
+    }[Kind(kind)]
+
+
+def alternatives(finding: CheckFinding) -> str:
+    """The less likely explanations: "the guide is right (6 %), two groups of builds (2 %)"; empty where none."""
+    return _listed(finding.others)
+
+
+def _listed(explanations) -> str:
+    return ", ".join(
+        _("%(explanation)s (%(probability)s)") % {"explanation": _explanation(kind), "probability": percent(p)}
+        for kind, p in explanations
+    )
+
+
+def _explanation(kind: str) -> str:
+    return {
+        Kind.FITS: _("the guide is right"),
+        Kind.FIGURE_OFF: _("the expected value is wrong"),
+        Kind.TOO_TIGHT: _("the band is too narrow"),
+        Kind.BATCH: _("two groups of builds"),
+        Kind.SINGLES: _("single builds are faulty"),
+        Kind.SEVERAL: _("most builds are faulty"),
+        Kind.UNCLEAR: _("the instructions are unclear"),
+    }[Kind(kind)]
+
+
+def description(finding: CheckFinding) -> str:
+    """What the builds read, in a sentence or two."""
+    sentence = _DESCRIPTIONS[Kind(finding.kind)](finding)
+    if not finding.over:
+        return sentence
+    over = _("Over range: %(over)s of %(n)s.") % {"over": finding.over, "n": finding.n}
+    return f"{sentence} {over}"
+
+
+def _not_enough(f: CheckFinding) -> str:
+    if f.n < FEWEST:
+        return ngettext("Only %(n)s build has a reading here.", "Only %(n)s builds have a reading here.", f.n) % {
+            "n": f.n
+        }
+    return _("%(n)s builds do not settle it: %(explanations)s.") % {"n": f.n, "explanations": _listed(f.ahead)}
+
+
+def _fits(f: CheckFinding) -> str:
+    return _("%(n)s builds agree with the guide.") % {"n": f.n}
+
+
+def _figure_off(f: CheckFinding) -> str:
+    if f.one_sided or 2 * f.over >= f.n:
+        return _("%(n)s builds lie together past the guide’s limit.") % {"n": f.n}
+    distance = distance_to_limit(f.shift)
+    if f.reference == Reference.MIDDLE:
+        sentence = (
+            _("%(n)s builds lie together above the middle of the band, %(distance)s.")
+            if f.shift > 0
+            else _("%(n)s builds lie together below the middle of the band, %(distance)s.")
+        )
+    else:
+        sentence = (
+            _("%(n)s builds lie together above the expected value, %(distance)s.")
+            if f.shift > 0
+            else _("%(n)s builds lie together below the expected value, %(distance)s.")
+        )
+    return sentence % {"n": f.n, "distance": distance}
+
+
+def _too_tight(f: CheckFinding) -> str:
+    if f.one_sided or f.over:
+        sentence = _("Good builds lie on both sides of the limit, %(misses)s of %(n)s past it.")
+    else:
+        sentence = _("Good builds spread further than the band allows: %(misses)s of %(n)s are outside it.")
+    return sentence % {"n": f.n, "misses": f.misses}
+
+
+def _batch(f: CheckFinding) -> str:
+    if not f.label:
+        return _("%(n)s builds form two groups: look for a batch of parts.") % {"n": f.n}
+    return _("%(n)s builds form two groups, which differ by %(what)s.") % {
+        "n": f.n,
+        "what": circumstance(Circumstance.from_code(f.label)),
+    }
+
+
+def _singles(f: CheckFinding) -> str:
+    misses = max(f.misses, 1)
+    return ngettext(
+        "%(misses)s of %(n)s builds is far off; the others agree with the guide.",
+        "%(misses)s of %(n)s builds are far off; the others agree with the guide.",
+        misses,
+    ) % {"misses": misses, "n": f.n}
+
+
+def _unclear(f: CheckFinding) -> str:
+    return ngettext(
+        "%(right)s of %(n)s builds missed first and then read in band, with %(snags)s snag: the expected value is "
+        "right, the instructions are not clear.",
+        "%(right)s of %(n)s builds missed first and then read in band, with %(snags)s snags: the expected value is "
+        "right, the instructions are not clear.",
+        f.snags,
+    ) % {"right": f.came_right, "n": f.n, "snags": f.snags}
+
+
+_DESCRIPTIONS = {
+    Kind.NOT_ENOUGH: _not_enough,
+    Kind.FITS: _fits,
+    Kind.FIGURE_OFF: _figure_off,
+    Kind.TOO_TIGHT: _too_tight,
+    Kind.BATCH: _batch,
+    Kind.SINGLES: _singles,
+    Kind.UNCLEAR: _unclear,
+}
+
+
+def percent(share: float) -> str:
+    """A probability as whole per cent; nothing is certain that builds say."""
+    if share >= 0.995:
+        return _("over 99 %")
+    return _("under 1 %") if share < 0.005 else plain_percent(share)
+
+
+def distance_to_limit(shift: float) -> str:
+    """A shift in half-bands (the limit is at 1) as a share or a multiple of the distance to the limit."""
+    far = round(abs(shift), 1)
+    if far == 1:
+        return _("as far from it as the limit")
+    sentence = _("%(n)s of the way to the limit") if far < 1 else _("%(n)s times as far from it as the limit")
+    return sentence % {"n": number(far, 1)}
+
+
+def band_widths(shift: float) -> str:
+    """A shift in half-bands as band widths, from low to high, with its sign: "+0.90"."""
+    return signed_number(shift / 2, 2)
+
+
+def why_withheld(withheld: Withheld) -> str:
+    """Why the builds propose nothing."""
+    if withheld.reason == Reason.ALIKE:
+        return _("No band can be proposed: all builds read the same, and the accuracy of their meters is not known.")
+    if withheld.reason == Reason.ACROSS_ZERO:
+        return _("No band is proposed: the builds spread so widely that it would reach across zero.")
+    if withheld.reason == Reason.OVER_RANGE:
+        sentence = _(
+            "No band is proposed: %(over)s of %(n)s builds are over range. Find out why before you change the guide."
+        )
+        return sentence % {"over": withheld.over, "n": withheld.n}
+    return {
+        Limit.STOP_ABOVE: _(
+            "No band is proposed: the builds read at or beyond the stop limit above. Find out why before you change "
+            "the guide."
+        ),
+        Limit.STOP_BELOW: _(
+            "No band is proposed: the builds read at or beyond the stop limit below. Find out why before you change "
+            "the guide."
+        ),
+        Limit.RATING: _(
+            "No band is proposed: the builds read at or beyond the rating of %(part)s. Find out why before you change "
+            "the guide."
+        )
+        % {"part": withheld.part},
+    }[Limit(withheld.limit)]
+
+
+def limit_of(proposal: Proposal) -> str:
+    """What shortens a proposed band; empty where nothing does."""
+    if not proposal.limit:
+        return ""
+    return {
+        Limit.STOP_ABOVE: _("the stop limit above"),
+        Limit.STOP_BELOW: _("the stop limit below"),
+        Limit.RATING: _("the rating of %(part)s") % {"part": proposal.part},
+    }[Limit(proposal.limit)]
+
+
+def basis(proposal: Proposal) -> str:
+    """What a proposed band promises, and how sure that is."""
+    figures = {
+        "n": proposal.n,
+        "through": f"{100 * proposal.through:.0f}",
+        "checks": proposal.checks,
+        "content": _share(proposal.content),
+        "confidence": f"{100 * proposal.confidence:.0f}",
+    }
+    promise = ngettext(
+        "Proposed from %(n)s builds. With %(confidence)s %% confidence this band holds at least %(content)s %% of good "
+        "builds.",
+        "Proposed from %(n)s builds. With %(confidence)s %% confidence this band holds at least %(content)s %% of good "
+        "builds, so that about %(through)s of 100 pass all %(checks)s checks of the guide.",
+        proposal.checks,
+    )
+    if not proposal.limit:
+        return promise % figures
+    shortened = _("It ends at %(limit)s, so that fewer may pass.") % {"limit": limit_of(proposal)}
+    return f"{promise % figures} {shortened}"
+
+
+def _share(content: float) -> str:
+    """Per cent with as many places as keep it below 100."""
+    return number(min(99.9, 100 * content), 1)
+
+
+def agreement_sentence(found: Agreement, unit: str) -> str:
+    """Whether guide, circuit and builds agree, with their figures."""
+    given = {
+        "guide": figure_words(found.guide, unit),
+        "circuit": "" if found.circuit is None else figure_words(found.circuit, unit),
+        "builds": "" if found.builds is None else figure_words(found.builds, unit),
+        "n": found.n,
+    }
+    return _agreement(found) % given
+
+
+def _agreement(found: Agreement) -> str:
+    if found.circuit is None:
+        return (
+            _("The %(n)s builds (%(builds)s) agree with the guide (%(guide)s).")
+            if found.verdict is Verdict.AGREE
+            else _("The %(n)s builds (%(builds)s) do not agree with the guide (%(guide)s).")
+        )
+    if found.builds is None:
+        return (
+            _("The circuit (%(circuit)s) agrees with the guide (%(guide)s).")
+            if found.verdict is Verdict.AGREE
+            else _("The circuit (%(circuit)s) does not agree with the guide (%(guide)s).")
+        )
+    return {
+        Verdict.AGREE: _("The guide (%(guide)s), the circuit (%(circuit)s) and %(n)s builds (%(builds)s) agree."),
+        Verdict.GUIDE_APART: _(
+            "The circuit (%(circuit)s) and %(n)s builds (%(builds)s) agree with each other and not with the guide "
+            "(%(guide)s): look at the guide first."
+        ),
+        Verdict.CIRCUIT_APART: _(
+            "The guide (%(guide)s) and %(n)s builds (%(builds)s) agree with each other and not with the circuit "
+            "(%(circuit)s): look at the parts list and the probe points first."
+        ),
+        Verdict.BUILDS_APART: _(
+            "The guide (%(guide)s) and the circuit (%(circuit)s) agree with each other and not with %(n)s builds "
+            "(%(builds)s): look at the parts and the instructions first."
+        ),
+        Verdict.NONE_AGREE: _(
+            "The guide (%(guide)s), the circuit (%(circuit)s) and %(n)s builds (%(builds)s) do not agree with one "
+            "another."
+        ),
+    }[found.verdict]
+
+
+def circumstance(what: Circumstance) -> str:
+    """What readings may correlate with."""
+    refs = ", ".join(what.refs)
+    return {
+        CircumstanceKind.BUILDER: _("builder"),
+        CircumstanceKind.METER: _("meter"),
+        CircumstanceKind.MAINS: _("mains voltage"),
+        CircumstanceKind.SERIAL: _("serial number"),
+        CircumstanceKind.BATCH: _("batch of %(refs)s") % {"refs": refs},
+        CircumstanceKind.MAKE: _("make of %(refs)s") % {"refs": refs},
+    }[what.kind]
+
+
+def correlation_sentence(what: Circumstance, found: Dependence | Trend, unit: str) -> str:
+    """A correlation with the medians of its groups, or with its slope."""
+    if isinstance(found, Trend):
+        sentence = (
+            _("Readings rise with the serial number, by %(step)s a build.")
+            if found.tau > 0
+            else _("Readings fall with the serial number, by %(step)s a build.")
+        )
+        return sentence % {"step": figure_words(abs(found.slope), unit)}
+    low, high = found.lowest, found.highest
+    return _(
+        "Correlated with the %(what)s: %(low)s for %(low_name)s (%(low_n)s builds), %(high)s for %(high_name)s "
+        "(%(high_n)s builds)."
+    ) % {
+        "what": circumstance(what),
+        "low": figure_words(low.median, unit),
+        "low_name": low.name,
+        "low_n": low.n,
+        "high": figure_words(high.median, unit),
+        "high_name": high.name,
+        "high_n": high.n,
+    }

@@ -1,0 +1,154 @@
+"""What one check's builds say: the evidence that a finding is made of."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from checks.errors import ChecksError
+from checks.statistics import guide_model
+from checks.statistics.explanations import Sample
+from checks.statistics.summary import MAD_TO_SD
+from checks.statistics.trouble import Trouble
+
+LEAST_SPREAD = 0.45  # robust, half-bands, from which builds that miss on one side alone show a band too tight
+FEWEST_FOR_SPREAD = 5
+FEWEST = 3  # builds below which nothing is weighed
+FEWEST_IN_GROUP = 2  # builds of a label's group that is set against the rest
+
+
+class Reference(StrEnum):
+    """What deviations are counted from."""
+
+    FIGURE = "figure"
+    MIDDLE = "middle"
+
+
+@dataclass(frozen=True)
+class Label:
+    """Something recorded that parts builds in groups; `groups` beside the deviations, "" where nothing was noted."""
+
+    name: str
+    groups: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One check over its builds: last `deviations` (n,), the meter's uncertainty in half-bands, how many builds missed
+    at first and came right, and snags about it. `one_sided`: the check has one limit, at 1 or -1, and no figure in the
+    middle. `reference`: what the deviations are counted from. `over`: builds beside them that were over range
+    where less was wanted; of those it is only known that they lie past the upper limit."""
+
+    deviations: tuple[float, ...]
+    u: float = 0.0
+    came_right: int = 0
+    snags: int = 0
+    one_sided: bool = False
+    reference: Reference = Reference.FIGURE
+    over: int = 0
+    labels: tuple[Label, ...] = ()
+
+    @property
+    def n(self) -> int:
+        return len(self.deviations) + self.over
+
+    @property
+    def misses(self) -> int:
+        return self.over + sum(abs(d) > 1 for d in self.deviations)
+
+    def __post_init__(self):
+        if not all(np.isfinite(d) for d in self.deviations) or self.over < 0:
+            raise ChecksError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
+        if not 0 <= self.came_right <= self.n or self.snags < 0 or self.u < 0:
+            raise ChecksError(
+                "Counts and uncertainties are zero or more, and no more builds came right than there are.",
+                argument="came_right",
+            )
+        if any(len(label.groups) != len(self.deviations) for label in self.labels):
+            raise ChecksError("Every deviation needs its group.", argument="labels")
+
+
+@dataclass(frozen=True)
+class WeighedEvidence:
+    """What of a check's evidence its guide's findings are made of; small, so that it can be kept. `likelihoods`: None
+    for fewer than FEWEST builds."""
+
+    n: int
+    misses: int
+    over: int
+    came_right: int
+    snags: int
+    one_sided: bool
+    reference: str
+    shift: float  # median deviation in half-bands
+    spread: float  # robust spread in half-bands
+    shows_scatter: bool
+    likelihoods: guide_model.Likelihoods | None
+
+    def as_dict(self) -> dict:
+        kept = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        return kept | {"likelihoods": self.likelihoods and self.likelihoods.as_dict()}
+
+    @classmethod
+    def from_dict(cls, kept: dict) -> "WeighedEvidence":
+        table = kept["likelihoods"]
+        return cls(**{**kept, "likelihoods": table and guide_model.Likelihoods.from_dict(table)})
+
+
+def weigh_evidence(e: Evidence) -> WeighedEvidence:
+    """One check's part of the work, which no other check changes."""
+    counts = (e.n, e.misses, e.over, e.came_right, e.snags, e.one_sided, e.reference.value)
+    return WeighedEvidence(*counts, *_middle(e), *_weighed(e))
+
+
+def _weighed(e: Evidence) -> tuple[bool, guide_model.Likelihoods | None]:
+    return (_shows_scatter(e), _likelihoods(e)) if e.n >= FEWEST else (False, None)
+
+
+def _likelihoods(e: Evidence) -> guide_model.Likelihoods:
+    d = _judged_deviations(e)
+    order = np.argsort(d, kind="stable")
+    splits = {label.name: parts for label in e.labels if (parts := _parts(label.groups, order))}
+    sample = Sample(d[order], e.u, e.over, tuple(splits.values()))
+    return guide_model.likelihoods(sample, tuple(splits), Trouble(e.n, e.came_right, e.snags))
+
+
+def _parts(groups, order) -> tuple[np.ndarray, ...]:
+    """Each group against the rest, where both have a build; two groups are one split."""
+    if "" in groups:
+        return ()
+    named = np.asarray(groups)[order]
+    names = sorted(set(groups))
+    parts = [named == name for name in names if (named == name).sum() >= FEWEST_IN_GROUP or len(names) == 2]
+    return tuple(parts[:1] if len(names) == 2 else parts) if len(names) > 1 else ()
+
+
+def _judged_deviations(e: Evidence) -> np.ndarray:
+    """Deviations as the explanations see them.
+
+    Where a check has only a limit, its builds' own middle takes the place of the figure and its distance from the limit
+    that of half a band. Being far inside is nobody's fault, so that side is cut off. Where the middle itself is past
+    the limit, it is the limit that is off.
+    """
+    if not e.one_sided:
+        return np.asarray(e.deviations, dtype=float)
+    d = np.abs(np.asarray(e.deviations, dtype=float))
+    middle = float(np.median(np.concatenate((d, np.full(e.over, np.inf)))))
+    return d if middle >= 1 else np.clip((d - middle) / (1 - middle), -0.5, None)
+
+
+def _shows_scatter(e: Evidence) -> bool:
+    """Do the builds themselves show a band too tight: misses on both sides, or a spread of five builds or more that no
+    two or three of them make? Two wrong builds of three are no scatter."""
+    d = np.concatenate((_judged_deviations(e), np.full(e.over, 9.0)))
+    if (d > 1).any() and (d < -1).any():
+        return True
+    spread = float(np.median(np.abs(d - np.median(d)))) * MAD_TO_SD
+    return e.n >= FEWEST_FOR_SPREAD and spread >= LEAST_SPREAD
+
+
+def _middle(e: Evidence) -> tuple[float, float]:
+    """Median and robust spread; a build over range counts as past everything measured."""
+    d = np.asarray(e.deviations + (max(1.0, *e.deviations, 0.0),) * e.over)
+    shift = float(np.median(d)) if len(d) else 0.0
+    return shift, float(np.median(np.abs(d - shift))) * MAD_TO_SD if len(d) else 0.0
