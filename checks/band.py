@@ -37,7 +37,11 @@ class Band:
                 raise ChecksError(f"The band's {name.replace('_', ' ')} must be a finite number.", argument=name)
         if self.low is not None and self.high is not None and self.low > self.high:
             raise ChecksError(
-                f"The band's low {self.low:g} lies above its high {self.high:g}.", argument="low", code="upside-down"
+                f"The band's low {self.low:g} lies above its high {self.high:g}.",
+                argument="low",
+                code="upside-down",
+                low=self.low,
+                high=self.high,
             )
         self._refuse_expected_outside()
         self._refuse_stop_inside()
@@ -45,7 +49,10 @@ class Band:
     def _refuse_expected_outside(self):
         if self.expected is not None and not self.contains(self.expected):
             raise ChecksError(
-                f"The expected value {self.expected:g} lies outside its own band.", argument="expected", code="outside"
+                f"The expected value {self.expected:g} lies outside its own band.",
+                argument="expected",
+                code="outside",
+                expected=self.expected,
             )
 
     def _refuse_stop_inside(self):
@@ -56,12 +63,18 @@ class Band:
                 f"The stop limit above, {self.stop_above:g}, lies inside the band, which ends at {edge_high:g}.",
                 argument="stop_above",
                 code="stop-inside",
+                limit=self.stop_above,
+                end=edge_high,
+                above=True,
             )
         if self.stop_below is not None and edge_low is not None and self.stop_below >= edge_low:
             raise ChecksError(
                 f"The stop limit below, {self.stop_below:g}, lies inside the band, which begins at {edge_low:g}.",
                 argument="stop_below",
                 code="stop-inside",
+                limit=self.stop_below,
+                end=edge_low,
+                above=False,
             )
 
     @cached_property
@@ -177,12 +190,13 @@ def parse_band(
             "Say the band in one way: a ± about the expected value, low and high, at least, or at most.",
             argument=ways[1] if ways else "band",
             code="ways",
+            pair=False,
         )
     if ways == ["band"]:
         limits = _about(value, band, unit)
     elif ways == ["low"]:
         if not (low and high):
-            raise ChecksError("Low and high go together.", argument="high" if low else "low", code="ways")
+            raise ChecksError("Low and high go together.", argument="high" if low else "low", code="ways", pair=True)
         limits = _figure("low", low, unit), _figure("high", high, unit)
     else:
         limits = _figure("at_least", at_least, unit), _figure("at_most", at_most, unit)
@@ -191,9 +205,9 @@ def parse_band(
 
 def _open(unit: str, at_least: str, others: str) -> Band:
     if unit != "Ω":
-        raise ChecksError("“Open” goes with resistance, continuity and isolation.", argument="expected", code="open")
+        raise ChecksError("Open is for ohms.", argument="expected", code="open", alone=False)
     if others:
-        raise ChecksError("“Open” takes at least, and no other figure.", argument="at_least", code="open")
+        raise ChecksError("Open takes at least, and no other figure.", argument="at_least", code="open", alone=True)
     return Band(_figure("at_least", at_least, unit) or OPEN_OHMS, None, is_open=True)
 
 
@@ -203,7 +217,7 @@ def _figure(name: str, text: str, unit: str) -> float | None:
     try:
         value = parse_quantity(text, unit).value
     except ChecksError as error:
-        raise ChecksError(str(error), argument=name, code=error.code) from error
+        raise ChecksError(str(error), argument=name, code=error.code, **error.params) from error
     if value is None:
         raise ChecksError("A figure of the guide cannot be over range; use “at least”.", argument=name, code="over")
     return value

@@ -20,7 +20,9 @@ class Accuracy:
         for name in ("percent", "digits"):
             value = getattr(self, name)
             if not (isinstance(value, (int, float)) and math.isfinite(value) and value >= 0):
-                raise ChecksError(f"Accuracy: {name} must be zero or more.", argument=name)
+                raise ChecksError(
+                    f"Accuracy: {name} must be zero or more.", argument=name, code="accuracy", figure=name
+                )
 
 
 @dataclass(frozen=True)
@@ -40,17 +42,20 @@ class MeterSpec:
             raise ChecksError("A meter is digital or analogue.", argument="kind")
         if (self.input_ohms is None) == (self.ohms_per_volt is None):
             raise ChecksError(
-                "Give the input resistance or the ohms per volt of the meter, one of the two.", argument="input_ohms"
+                "Give the input resistance or the ohms per volt of the meter, one of the two.",
+                argument="input_ohms",
+                code="meter-load",
             )
         ohms = self.ohms_per_volt if self.input_ohms is None else self.input_ohms
         if not (math.isfinite(ohms) and ohms > 0):
-            raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms")
+            raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms", code="meter-ohms")
         if not all(math.isfinite(r) and r > 0 for r in self.ranges):
-            raise ChecksError("A range is a number of volts above zero.", argument="ranges")
+            raise ChecksError("A range is a number of volts above zero.", argument="ranges", code="meter-range")
         if self.ohms_per_volt is not None and not self.ranges:
             raise ChecksError(
                 "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000.",
                 argument="ranges",
+                code="meter-ranges",
             )
 
     def as_dict(self) -> dict:

@@ -163,7 +163,7 @@ class MeterForm(forms.Form):
             )
         except ChecksError as error:
             field = {"input_ohms": "input_resistance"}.get(error.argument, error.argument)
-            self.add_error(field if field in self.fields else "input_resistance", str(error))
+            self.add_error(field if field in self.fields else "input_resistance", message_for(error))
         data["name"] = data["name"] or str(_("My meter"))
 
     def _read(self, field, unit) -> tuple[float, ...]:
@@ -173,7 +173,7 @@ class MeterForm(forms.Form):
         try:
             values = tuple(parse_quantity(item, unit).value for item in items if item.strip())
         except ChecksError as error:
-            self.add_error(field, str(error))
+            self.add_error(field, message_for(error))
             return ()
         if not all(value and value > 0 for value in values):
             self.add_error(field, _("Enter figures above zero, as the meter's manual gives them."))

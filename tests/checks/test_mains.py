@@ -73,3 +73,22 @@ def test_the_other_mains_frequency_changes_ripple_and_the_transformer():
 def test_what_is_no_mains_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
+
+
+def test_the_tap_in_use_is_what_the_line_is_compared_with():
+    """120 V on a 115 V tap gives every winding 120/115 of its volts, whatever mains the guide is written for."""
+    line = line_for(230.0, measured_volts=120.0, nominal_volts=120, tap_volts=115.0)
+    assert line.factor == pytest.approx(120 / 115)
+    unmeasured = line_for(230.0, measured_volts=None, nominal_volts=120, tap_volts=115.0)
+    assert unmeasured.factor == pytest.approx(120 / 115)
+
+
+def test_a_plug_in_meters_half_width_is_rectangular():
+    """JCGM 100:2008, 4.3.7: a half-width a has the standard uncertainty a/√3; 1 % here (common practice)."""
+    assert line_for(230.0, measured_volts=230.0, nominal_volts=230).u == pytest.approx(0.01 / 3**0.5)
+
+
+def test_an_unmeasured_line_reaches_the_ends_of_its_range_and_not_beyond():
+    line = line_for(230.0, measured_volts=None, nominal_volts=240, tap_volts=230.0)
+    ends = (line.factor * (1 - line.fall), line.factor * (1 + line.spread))
+    assert ends == pytest.approx((216 / 240, 264 / 240))

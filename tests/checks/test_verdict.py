@@ -185,3 +185,12 @@ def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, wanted):
     assert found.outcome is wanted
     if wanted is Outcome.SWITCH_OFF and band.stop_above:
         assert found.reason is Reason.STOP_SWAPPED
+
+
+@pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0, -1.0])
+def test_the_lines_uncertainty_counts_by_the_exponent(exponent):
+    """JCGM 100:2008, 5.1.6: for y = x^n the relative uncertainty of y is n times that of x."""
+    found = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=exponent)
+    assert found.u == pytest.approx(math.hypot(3.0, 300.0 * 0.02 * abs(exponent)))
+    still = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=0.0)
+    assert still.u == 3.0

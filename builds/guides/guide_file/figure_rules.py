@@ -3,6 +3,7 @@
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.content import CAN, can_compute
+from builds.ui.messages.errors import message_for
 from checks.band import OPEN_WORDS, parse_band
 from checks.errors import ChecksError
 from checks.measures import SIGNED, UNITS
@@ -23,7 +24,7 @@ def _quantity(key: str, text: str, unit: str, zero: bool, signed: bool):
     try:
         value = parse_quantity(text, unit).value
     except ChecksError as error:
-        yield key, str(error)
+        yield key, message_for(error)
         return
     if value is None:
         yield key, _("A guide cannot give “over range” as a figure. Write one, such as 2 MΩ.")
@@ -75,7 +76,7 @@ def _band_amount(text: str, unit: str):
     try:
         band = parse_band(unit=unit, expected=f"1000 {unit}", band=text)
     except ChecksError as error:
-        yield "band", str(error)
+        yield "band", message_for(error)
         return
     if not band.low < band.high:
         yield "band", _("A band of no width lets no reading pass. Give an amount, such as 6%% or 10 V.") % {}
@@ -103,7 +104,7 @@ def _band(row: dict):
     try:
         band = parse_band(unit=unit, expected="" if model else row.get("expected", ""), **figures)
     except ChecksError as error:
-        yield error.argument or "band", str(error)
+        yield error.argument or "band", message_for(error)
         return
     if band.low is not None and band.low == band.high:
         yield "high", _("A band of no width lets no reading pass: the upper limit must lie above the lower one.")

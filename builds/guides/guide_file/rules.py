@@ -11,6 +11,7 @@ from builds.guides.guide_file import shape
 from builds.guides.guide_file.figure_rules import check_rules, quantity_rules
 from builds.guides.guide_file.plain import wrong_value
 from builds.ui.drawings.socket import BASES
+from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity, parse_tolerance
 
@@ -82,7 +83,7 @@ def _tolerance_rules(row: dict):
     try:
         found = parse_tolerance(row["tolerance"])
     except ChecksError as error:
-        yield "tolerance", str(error)
+        yield "tolerance", message_for(error)
         return
     if found.minus + found.plus <= 0:
         yield "tolerance", _("A tolerance of nothing does not exist. Write what the maker gives, such as 1%%.") % {}
@@ -165,7 +166,7 @@ def _above_zero(key: str, text: str, unit: str):
     try:
         value = parse_quantity(text, unit).value
     except ChecksError as error:
-        yield key, str(error)
+        yield key, message_for(error)
         return
     if value is None or value <= 0:
         yield key, _("“%(text)s” must be above zero.") % {"text": text[:20]}

@@ -5,15 +5,16 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 
 from checks.errors import ChecksError
+from checks.mains import SUPPLIES
 
 
 def _unreadable(p: dict) -> str:
     accepted = _accepted(p["wanted"])
     if not p["culprit"]:
-        return _("“%(typed)s” ends too soon. %(accepted)s") % {**p, "accepted": accepted}
+        return _("“%(typed)s” cannot be read: it ends too soon. %(accepted)s") % {**p, "accepted": accepted}
     if p["column"] == 1:
-        return _("“%(typed)s” is not a reading. %(accepted)s") % {**p, "accepted": accepted}
-    return _("“%(typed)s” is not a reading: “%(culprit)s” at place %(column)s does not belong there. %(accepted)s") % {
+        return _("“%(typed)s” cannot be read. %(accepted)s") % {**p, "accepted": accepted}
+    return _("“%(typed)s” cannot be read: “%(culprit)s” at place %(column)s does not belong there. %(accepted)s") % {
         **p,
         "accepted": accepted,
     }
@@ -105,13 +106,70 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
 }
 
 
-WITHOUT = ("range", "digits")  # codes whose sentence needs no figures
+MESSAGES |= {
+    "upside-down": lambda p: (
+        _("The band’s low, %(low)s, lies above its high, %(high)s.")
+        % {"low": f"{p['low']:g}", "high": f"{p['high']:g}"}
+    ),
+    "outside": lambda p: (
+        _("The expected value %(expected)s lies outside its own band.") % {"expected": f"{p['expected']:g}"}
+    ),
+    "stop-inside": lambda p: (
+        (
+            _("The stop limit above, %(limit)s, lies inside the band, which ends at %(end)s.")
+            if p["above"]
+            else _("The stop limit below, %(limit)s, lies inside the band, which begins at %(end)s.")
+        )
+        % {"limit": f"{p['limit']:g}", "end": f"{p['end']:g}"}
+    ),
+    "ways": lambda p: (
+        _("Give both low and high.")
+        if p["pair"]
+        else _("Give the band in one way: ± about the expected value, low and high, at least, or at most.")
+    ),
+    "open": lambda p: (
+        _("“Open” takes “at least” and no other figure.")
+        if p["alone"]
+        else _("“Open” is for resistance, continuity and isolation.")
+    ),
+    "over": lambda p: _("A figure of the guide cannot be over range. Use “at least”."),
+    "missing": lambda p: _("A ± band needs an expected value."),
+    "no-width": lambda p: _("A percentage of zero is a band of no width. Give an amount, such as 50 mV."),
+    "accuracy": lambda p: _("An accuracy is zero or more."),
+    "meter-load": lambda p: _("Give either the meter’s input resistance or its ohms per volt."),
+    "meter-ohms": lambda p: _("The meter’s resistance must be above zero."),
+    "meter-range": lambda p: _("A range is a number of volts above zero."),
+    "meter-ranges": lambda p: _(
+        "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000."
+    ),
+    "supply": lambda p: (
+        _("There is no mains supply of %(supply)s V. Choose one of %(supplies)s V.")
+        % {"supply": f"{p['supply']:g}", "supplies": ", ".join(map(str, sorted(SUPPLIES)))}
+    ),
+    "mains": lambda p: _("A mains voltage lies between 50 V and 300 V."),
+    "hertz": lambda p: _("A mains frequency is 50 Hz or 60 Hz."),
+}
+# Codes whose sentence needs no figures.
+WITHOUT = (
+    "range",
+    "digits",
+    "over",
+    "missing",
+    "no-width",
+    "meter-load",
+    "meter-ohms",
+    "meter-range",
+    "meter-ranges",
+    "mains",
+    "hertz",
+)
 
 
 def message_for(error: ChecksError) -> str:
     """In the reader's language, where the code is known; else the developers' own text."""
-    make = MESSAGES.get(error.code) if error.params or error.code in WITHOUT else None
-    return make(error.params) if make else str(error)
+    code, params = getattr(error, "code", ""), getattr(error, "params", {})
+    make = MESSAGES.get(code) if params or code in WITHOUT else None
+    return make(params) if make else str(error)
 
 
 def _listed(items) -> str:

@@ -111,8 +111,8 @@ def test_a_meter_by_its_own_figures(client, invited):
         ({"ohms_per_volt": "20k", "ranges": "10, many"}, "ranges", "cannot be read"),
         ({"ohms_per_volt": "20k"}, "ranges", "needs its volts"),
         ({"input_resistance": "10 V"}, "input_resistance", "is in V"),
-        ({}, "input_resistance", "one of the two"),
-        ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "one of the two"),
+        ({}, "input_resistance", "either the meter"),
+        ({"input_resistance": "10M", "ohms_per_volt": "20k", "ranges": "10"}, "input_resistance", "either the meter"),
     ],
 )
 def test_a_meters_figures_that_cannot_be_are_told_at_their_own_field(client, invited, figures, field, said):

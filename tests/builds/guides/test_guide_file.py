@@ -116,7 +116,7 @@ def test_heaters_of_the_demo_sit_on_the_noval_pins():
         ('value = "4k7"', 'value = "4k7k"', "line 10, part R1 value"),
         ('value = "4k7"', 'valeu = "4k7"', "Did you mean value?"),
         ('stop_above = "400 V"', 'stop_above = "310 V"', "lies inside the band"),
-        ('band = "8%"', "", "Say the band in one way"),
+        ('band = "8%"', "", "Give the band in one way"),
         ('parts = ["R1"]', 'parts = ["R9"]', "line 19, stage one, step do parts: R9 "),
         ('measure = "dc volts"', 'measure = "volts"', "line 23, stage one, check look measure: “volts”"),
         ('key = "do"', 'key = "Do it"', "takes small letters, digits and hyphens"),
