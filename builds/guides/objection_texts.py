@@ -58,6 +58,17 @@ def _missed(params):
     ) % {"count": count, "refs": ", ".join(params["refs"])}
 
 
+def _stale(params):
+    return (
+        ngettext(
+            "The translation “%(language)s” has %(count)d text whose original has changed. Builders see that.",
+            "The translation “%(language)s” has %(count)d texts whose originals have changed. Builders see those.",
+            params["count"],
+        )
+        % params
+    )
+
+
 _SENTENCES = {
     "rule": lambda params: f"{params['where']}: {params['message']}",
     "positions": lambda params: f"{params['where']}: {params['message']}",
@@ -82,4 +93,5 @@ _SENTENCES = {
     "contradicted": _contradicted,
     "outside-band": _outside,
     "missed-faults": _missed,
+    "stale-translation": _stale,
 }

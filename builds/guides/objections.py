@@ -12,6 +12,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.walk import Walker
 from builds.guides.guide_file.write import as_tables
+from builds.guides.guide_texts import stale_translations
 from builds.guides.rated_stops import is_past
 from checks.circuit.netlist.terminals import VALVES
 from checks.diagnosis import coverage
@@ -55,6 +56,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_hint_loops(guide),
         *_circuit(revision, guide, figures),
         *_positions(guide),
+        *_stale_translations(revision, guide),
         *_missed_faults(revision, guide),
     ]
     order = list(Level)
@@ -189,6 +191,11 @@ def _own_band(check):
         return designers_band(check)
     except ChecksError:
         return None
+
+
+def _stale_translations(revision, guide):
+    for language, count in stale_translations(revision, guide).items():
+        yield Objection("stale-translation", Level.SHOWN, {"language": language, "count": count})
 
 
 def _positions(guide):

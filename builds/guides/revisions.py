@@ -179,6 +179,7 @@ def clone(revision: Revision, letter: str = "") -> Revision:
         mains_hertz=revision.mains_hertz,
         taps=revision.taps,
         own_faults=revision.own_faults,
+        translations=revision.translations,
         cloned_from=revision,
     )
     store_rows(draft, data)

@@ -5,10 +5,12 @@ from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import get_language
 
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Concession
 from builds.guides.guide_cache import load_guide
+from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check, Stage
 from builds.ui.messages import bench as texts
 from checks.outcomes import Outcome
@@ -169,8 +171,8 @@ def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: st
 
 
 def guide_stages(build: Build) -> tuple[Stage, ...]:
-    """The stages of a build's guide, with steps and checks at hand."""
-    return load_guide(build.revision).stages
+    """The stages of a build's guide, with steps and checks at hand, in the language of whoever reads."""
+    return load_guide_in(build.revision, get_language()).stages
 
 
 def is_complete(stage: Stage, facts: Facts) -> bool:

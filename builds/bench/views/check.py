@@ -8,6 +8,7 @@ from django.http import Http404
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
@@ -33,7 +34,7 @@ from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_words
-from builds.guides.guide_cache import load_guide
+from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
 from builds.guides.probes import marked
 from builds.ui.messages.advice import advice_text
@@ -58,7 +59,7 @@ class AtCheck:
 def check_context(at: AtCheck, form=None) -> dict:
     """All that the check page and its fragment show. `form` is the one that was posted and comes back, if any."""
     here, row, build, stage = at.here, at.check, at.here.build, at.here.stage
-    guide = load_guide(build.revision)
+    guide = load_guide_in(build.revision, get_language())
     red, black = guide.probes.pair(row)
     checks, carried, verdict = stage.checks.all(), _carried(here, row), _verdict(at, guide)
     shows_form = form is not None or here.again or not (verdict["last"] or carried)

@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRefresh
@@ -26,7 +27,7 @@ from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.stage_lines import lines_of, step_line
 from builds.guides.feeding import to_set
-from builds.guides.guide_cache import load_guide
+from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Stage
 from builds.ui.messages.mains import line_text
 
@@ -109,7 +110,7 @@ def stage(request, pk, key):
     if row.pk not in here.facts.visits:
         StageVisit.objects.get_or_create(build=build, stage=row)
     guide, photos = (
-        load_guide(build.revision),
+        load_guide_in(build.revision, get_language()),
         photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None)),
     )
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=row).select_related("latest")}
@@ -162,7 +163,7 @@ def cautions(request, pk, key):
         if odd:
             messages.warning(request, odd)
         return redirect("bench:stage", build.pk, row.key)
-    setting = to_set(row, tap_share(build), load_guide(build.revision).parts)
+    setting = to_set(row, tap_share(build), load_guide_in(build.revision, get_language()).parts)
     return render(
         request,
         "bench/cautions.html",
@@ -220,7 +221,7 @@ def _ticked(request, here: Open, step, status: int):
             "state": gating.state_in(stage, here.facts),
             "stopped": stops.standing_stop(build, here.power),
             "photo_form": PhotoForm(),
-            "parts": load_guide(build.revision).parts,
+            "parts": load_guide_in(build.revision, get_language()).parts,
         },
         status=status,
     )

@@ -138,6 +138,9 @@ def _flat(data) -> dict[str, tuple[str, dict]]:
             for n, s in enumerate(stage.get("step", []), 1)
         }
         rows |= {f"{label}, check {c['key']}": (f"{title}: {c['title']}", c) for c in stage.get("check", [])}
+    for language, texts in data.get("translations", {}).items():
+        name = _("Translation %(language)s") % {"language": language}
+        rows[f"translation {language}"] = (name, {".".join(path): text for path, text, _of in texts})
     return rows
 
 

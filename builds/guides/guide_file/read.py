@@ -12,6 +12,7 @@ from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.errors import GuideErrors, Trouble
 from builds.guides.guide_file.lines import Lines
 from builds.guides.guide_file.plain import odd
+from builds.guides.guide_file.translations import read_translations
 from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.walk import Place, Walker
 from checks.errors import ChecksError
@@ -22,13 +23,15 @@ TABLES = ("point", "part", "fault", "stage")
 def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     """Read a guide.toml, or a zip of it with pictures. Raises GuideErrors.
 
-    Returns {"kit": {...}, "point": [...], "part": [...], "fault": [...], "stage": [...], "pictures": {name: bytes}}.
+    Returns {"kit": {...}, "point": [...], "part": [...], "fault": [...], "stage": [...], "pictures": {name: bytes},
+    "translations": {language: rows}} (see translations.py).
     """
     file = _parsed(raw)
     troubles = list(file.problems()) or [*file.fault_troubles(), *file.circuit_troubles(refusing=True)]
     if troubles:
         raise GuideErrors(sorted(troubles, key=lambda t: t.line))
-    return {"kit": file.data["kit"], **{name: file.data.get(name, []) for name in TABLES}, "pictures": file.pictures}
+    tables = {"kit": file.data["kit"], **{name: file.data.get(name, []) for name in TABLES}}
+    return {**tables, "pictures": file.pictures, "translations": read_translations(file.translations, tables)}
 
 
 def circuit_warnings(raw: bytes) -> list[Trouble]:
@@ -39,9 +42,9 @@ def circuit_warnings(raw: bytes) -> list[Trouble]:
 
 
 def _parsed(raw: bytes) -> "_File":
-    text, _translations, pictures = unpack(raw)
+    text, translations, pictures = unpack(raw)
     try:
-        return _File(tomllib.loads(text), Lines(text), pictures)
+        return _File(tomllib.loads(text), Lines(text), pictures, translations)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+)", str(error))
         raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
@@ -54,8 +57,8 @@ def _parsed(raw: bytes) -> "_File":
 class _File:
     """A guide as data, with the lines it was written on."""
 
-    def __init__(self, data: dict, lines: Lines, pictures: dict):
-        self.data, self.lines, self.pictures = data, lines, pictures
+    def __init__(self, data: dict, lines: Lines, pictures: dict, translations: dict[str, str]):
+        self.data, self.lines, self.pictures, self.translations = data, lines, pictures, translations
 
     def problems(self):
         for problem in Walker(self.data, frozenset(self.pictures)).problems():

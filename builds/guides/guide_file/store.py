@@ -41,6 +41,7 @@ def store_guide(data: dict, designer) -> Revision:
         mains_hertz=mains.get("hertz", 50),
         taps=head.get("taps", []),
         own_faults=data.get("fault") or None,
+        translations=data.get("translations") or None,
     )
     store_rows(revision, data)
     return revision

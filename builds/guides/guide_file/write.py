@@ -8,6 +8,7 @@ import tomlkit
 from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.store import in_order
+from builds.guides.guide_file.translations import as_toml, texts_of
 from builds.guides.models import Revision
 
 
@@ -15,7 +16,8 @@ def as_data(revision: Revision) -> dict:
     """What read_guide would give, without empty keys and defaults."""
     stages = revision.stages.prefetch_related("steps", "checks")
     pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
-    return _tables(revision, revision.points.all(), revision.parts.all(), stages) | {"pictures": pictures}
+    tables = _tables(revision, revision.points.all(), revision.parts.all(), stages)
+    return tables | {"pictures": pictures, "translations": revision.translations or {}}
 
 
 def as_tables(revision: Revision, guide: Guide | None = None) -> dict:
@@ -84,6 +86,7 @@ def normal(data: dict) -> dict:
         "fault": data.get("fault", []),
         "stage": stages,
         "pictures": data["pictures"],
+        "translations": data.get("translations") or {},
     }
 
 
@@ -99,10 +102,13 @@ def write_guide(revision: Revision) -> str:
 
 
 def write_zip(revision: Revision) -> bytes:
-    """guide.toml and the pictures in a zip."""
+    """guide.toml, its translations and the pictures in a zip."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("guide.toml", write_guide(revision))
+        sources = texts_of(as_tables(revision)) if revision.translations else {}
+        for language, rows in (revision.translations or {}).items():
+            archive.writestr(f"guide.{language}.toml", as_toml(rows, sources))
         for picture in revision.pictures.all():
             archive.writestr(picture.name, _bytes(picture))
     return out.getvalue()

@@ -54,6 +54,7 @@ class Revision(models.Model):
     own_faults = models.JSONField(
         null=True, blank=True
     )  # faults of this kit that the designer knows of: [[fault]] of the guide file
+    translations = models.JSONField(null=True, blank=True, editable=False)  # {"de": [[path, text, source's digest]]}
     issued_over = models.JSONField(null=True, blank=True, editable=False)  # {"reason", "objections": [code, params...]}
     cloned_from = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="clones")
     made_at = models.DateTimeField(default=timezone.now)

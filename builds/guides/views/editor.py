@@ -35,6 +35,7 @@ def head(request, kit, letter):
             "form": form,
             "kind": "guide",
             "heading": _("Edit name and mains"),
+            "save": _("Save name and mains"),
             "back": reverse("guides:revision", args=[kit, letter]),
         },
         status=422 if request.method == "POST" else 200,
@@ -159,7 +160,7 @@ def _previews(items, probes, pictures) -> list[dict]:
             rows.append({"check": item, "red": red, "black": black, "band": band_for(item), "shown": shown})
         else:
             steps += 1
-            rows.append({"step": item, "number": steps})
+            rows.append({"step": item, "number": item.position or steps})
     return rows
 
 
@@ -176,6 +177,7 @@ def _form_page(request, draft, kind, form, stage):
             "revision": draft,
             "kind": kind,
             "heading": _heading(kind, form.instance),
+            "save": _save_label(kind),
             "form": form,
             "back": _place(draft, kind, form.instance),
             "check": form.instance,
@@ -196,6 +198,16 @@ def _heading(kind, row) -> str:
         "check": _("Add a check"),
         "part": _("Add a part"),
         "point": _("Add a point"),
+    }[kind]
+
+
+def _save_label(kind: str) -> str:
+    return {
+        "stage": _("Save stage"),
+        "step": _("Save step"),
+        "check": _("Save check"),
+        "part": _("Save part"),
+        "point": _("Save point"),
     }[kind]
 
 
