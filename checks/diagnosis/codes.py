@@ -27,6 +27,7 @@ class FaultCode(StrEnum):
     WRONG_PIN = "wrong pin"
     DRY_PIN = "dry pin"
     WINDING_OPEN = "winding open"
+    WINDING_VOLTS = "winding volts"
     WINDING_OHMS = "winding ohms"
     CHOKE_OPEN = "choke open"
     CHOKE_OHMS = "choke ohms"

@@ -9,8 +9,8 @@ from scipy.special import ndtr
 from checks.band import Band
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.fault import Fault
+from checks.diagnosis.grouping import sets_of
 from checks.diagnosis.place import Place
-from checks.diagnosis.ranking import sets_of
 from checks.diagnosis.reading_scale import FLOOR, to_scale
 
 SHOWS = 3.0  # combined standard deviations from the healthy reading, from which a check without a band shows a fault

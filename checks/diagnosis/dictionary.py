@@ -3,28 +3,35 @@ circuit."""
 
 import warnings
 from dataclasses import dataclass, replace
-from zlib import crc32
 
 import numpy as np
 
-from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import condition_of
 from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
-from checks.circuit.solver.conductances import conductances
-from checks.circuit.solver.operating_point import operate, settle
-from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
 from checks.diagnosis.parasitics import on_tags, phantoms
 from checks.diagnosis.place import Place
-from checks.diagnosis.reading_scale import OFFSET, OPEN_OHMS, slope, to_scale, unit_of
+from checks.diagnosis.reading_scale import OFFSET, slope, to_scale, unit_of
+from checks.diagnosis.solving import (
+    HEALTHY,
+    LEAST_VOLTS,
+    METER_OHMS,
+    Bench,
+    Variant,
+    loaded,
+    middles,
+    scattered,
+    under_fault,
+)
+from checks.diagnosis.supply_faults import lamp_left_in
 from checks.errors import ChecksError
 
 SAMPLES = 96
-CHUNK = 1500
 DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
+LARGEST_SOURCE = 1e11  # Ω
 CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
 
 
@@ -32,8 +39,13 @@ CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current
 class Prepared:
     """Faults and what they read. Row 0 of `mean` and `cov` is the healthy kit; row n + 1 is faults[n].
 
-    `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of space.py with `units` (n,); `nominal` (n,) in SI,
-    `exponents` (n,). NaN where a fault's circuit has no solution.
+    `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of reading_scale.py with `units` (n,); `nominal` (n,) in
+    SI, `exponents` (n,). `source` (F + 1, n) is the resistance in Ω that a meter loads; readings are those of
+    METER_OHMS, corrected for its load on a healthy kit. NaN where a fault's circuit has no solution.
+
+    Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
+    reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
+    direction. Their rows of `mean` and `cov` are the mixture's; `scatter` (F + 1, n, n) is that of good parts alone.
     """
 
     faults: tuple[Fault, ...]
@@ -42,11 +54,26 @@ class Prepared:
     nominal: np.ndarray
     exponents: np.ndarray
     mean: np.ndarray
-    cov: np.ndarray
+    scatter: np.ndarray
+    source: np.ndarray
+    size_row: np.ndarray
+    size_mean: np.ndarray
+    size_span: np.ndarray
 
     @property
     def index(self) -> dict[str, int]:
         return {place.name: n for n, place in enumerate(self.places)}
+
+    @property
+    def cov(self) -> np.ndarray:
+        """(F + 1, n, n): scatter and, of faults that come in all sizes, how their sizes differ."""
+        if "_cov" not in self.__dict__:
+            whole = self.scatter.copy()
+            for row in np.unique(self.size_row):
+                apart = self.size_mean[self.size_row == row] - self.mean[row]
+                whole[row] += np.nan_to_num(apart.T @ apart / max(1, len(apart)))
+            object.__setattr__(self, "_cov", whole)
+        return self.__dict__["_cov"]
 
 
 def prepare(
@@ -64,16 +91,16 @@ def prepare(
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *phantoms(parts)]
-    rows, places = [], []
+    solved, places = [], []
     groups = with_extras(parts, _conditions(stages, mains), mains)
-    for number, (condition, here) in enumerate(groups):
+    faults += tuple(lamp_left_in([condition for condition, _places in groups]))
+    for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
-        kept, values = _solve(circuit, condition, here, faults, samples, seed)
-        places += kept
-        rows.append(values)
+        found = _solve(circuit, condition, wanted, faults, samples, seed)
+        places += found.places
+        solved.append(found)
     report(len(groups), len(groups))
-    values = np.concatenate(rows, axis=2)  # (faults + 1, samples, places)
-    return _summed(faults, tuple(places), values)
+    return _summed(faults, tuple(places), solved)
 
 
 def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
@@ -82,9 +109,9 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
     found = {}
-    for condition, here in _conditions(stages, mains):
-        places, values = _solve([*parts, *phantoms(parts)], condition, here, (together,) if together else (), 1, seed)
-        found |= {p.name: float(v) for p, v in zip(places, values[-1, 0], strict=True)}
+    for condition, wanted in _conditions(stages, mains):
+        solved = _solve([*parts, *phantoms(parts)], condition, wanted, (together,) if together else (), 1, seed, False)
+        found |= {p.name: float(v) for p, v in zip(solved.places, solved.values[-1, 0], strict=True)}
     return found
 
 
@@ -102,134 +129,173 @@ def _conditions(stages, mains):
     return list(found.items())
 
 
-def _solve(parts, condition, places, faults, samples, seed):
-    """(places that can be read, values (faults + 1, samples, places))."""
-    net = network_of(parts, condition)
-    places = [p for p in places if not why_not(p.probe, net)]
-    values = np.full((len(faults) + 1, samples, len(places)), np.nan)
+@dataclass
+class _Solved:
+    """Readings under one condition: `values` (F + 1, samples, places), `bare` and `loaded` (F + 1, places) of nominal
+    parts, and the same of each size (K, places)."""
+
+    places: list
+    values: np.ndarray
+    bare: np.ndarray
+    loaded: np.ndarray
+    size_row: np.ndarray
+    size_bare: np.ndarray
+    size_loaded: np.ndarray
+
+    def only(self, kept) -> "_Solved":
+        arrays = (self.bare, self.loaded, self.size_bare, self.size_loaded)
+        bare, loaded, size_bare, size_loaded = (a[:, kept] for a in arrays)
+        places = [self.places[n] for n in kept]
+        return _Solved(places, self.values[:, :, kept], bare, loaded, self.size_row, size_bare, size_loaded)
+
+
+def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _Solved:
+    bench = Bench.of(parts, condition)
+    places = [p for p in wanted if not why_not(p.probe, bench.net)]
+    found = _empty(places, faults, samples)
+    if not places:
+        return found
+    plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens or f.lamp_watts)]
+    _fill(found, bench, faults, plain, samples, seed, metered)
     loose = [n for n, f in enumerate(faults) if f.loosens]
-    plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens)]
-    values[[0, *(n + 1 for n in plain)]] = _blocks(net, places, [None, *(faults[n] for n in plain)], samples, seed)
     if loose:  # joints make the network half as large again: only those faults that need them are solved with them
-        tagged = network_of(on_tags(parts), condition)
-        values[[n + 1 for n in loose]] = _blocks(tagged, places, [faults[n] for n in loose], samples, seed)
+        _fill(found, Bench.of(on_tags(parts), condition), faults, loose, samples, seed, metered)
     for n, fault in enumerate(faults):
-        if fault.without:
-            values[n + 1] = _apart(parts, condition, places, fault, samples, seed)
-        _dead_heaters(values[n + 1], places, fault)
+        if fault.without or fault.lamp_watts:
+            try:
+                alone = Bench.of(parts, under_fault(condition, fault))
+                _fill(found, alone, faults, [n], samples, seed, False)
+            except ChecksError:
+                continue
+    for n, fault in enumerate(faults):
+        _dead_heaters(found, n + 1, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
-    kept = [
-        n for n, p in enumerate(places) if p.probe.measure != "ac volts" or np.nanmedian(values[0, :, n]) >= LEAST_AC
+    least = [
+        p.probe.measure != "ac volts" or np.nanmedian(found.values[0, :, n]) >= LEAST_AC for n, p in enumerate(places)
     ]
-    return [places[n] for n in kept], values[:, :, kept]
+    return found.only(np.flatnonzero(least))
 
 
-def _blocks(net, places, faults, samples, seed):
-    """(faults, samples, places) of one network; a fault that is None is a healthy kit."""
-    base = net.parameters.draw(samples, seed)
-    stacked = np.concatenate([_moved(base, net, fault) if fault else base for fault in faults])
-    return _read_all(net, places, stacked, samples).reshape(len(faults), samples, len(places))
+def _empty(places, faults, samples) -> _Solved:
+    rows, count = len(faults) + 1, len(places)
+    size_row = np.array([n + 1 for n, f in enumerate(faults) if f.comes_in_sizes for _ in f.at_sizes()], dtype=int)
+
+    def nothing(*shape):
+        return np.full((*shape, count), np.nan)
+
+    return _Solved(
+        places,
+        nothing(rows, samples),
+        nothing(rows),
+        nothing(rows),
+        size_row,
+        nothing(len(size_row)),
+        nothing(len(size_row)),
+    )
 
 
-def _moved(base, net, fault: Fault):
-    m = base.copy()
-    for move in fault.moves:
-        if move.part_of is Parasitic.GAS and not net.condition.not_fitted.isdisjoint(fault.refs):
-            continue  # the gas is in the valve, and the valve in its box
-        column = net.parameters.index(move.ref, move.what)
-        if column != net.parameters.fixed:
-            m[:, column] *= move.sized(_sizes(len(m), fault.key)) if move.decades else move.factor
-    return m
+def _fill(found: _Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
+    """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
+    variants = [HEALTHY, *(Variant.of(faults[n]) for n in which)]
+    sizes = [
+        Variant.of(faults[n], factors) for n in which if faults[n].comes_in_sizes for factors in faults[n].at_sizes()
+    ]
+    bare, ports = _together(
+        middles(bench, found.places, variants), middles(bench, found.places, sizes, rungs=()) if sizes else None
+    )
+    through = loaded(bench, found.places, [*variants, *sizes], bare, ports) if metered else bare * _ratio(found, bare)
+    first = 0 if np.isnan(found.bare[0]).all() else 1
+    rows = [0, *(n + 1 for n in which)][first:]
+    sampled = [k for k, row in enumerate(rows) if row == 0 or not (metered and faults[row - 1].comes_in_sizes)]
+    drawn = [variants[first + k] for k in sampled]
+    begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
+    found.values[[rows[k] for k in sampled]] = scattered(bench, found.places, drawn, begin, samples, seed)
+    found.bare[rows], found.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
+    at = np.flatnonzero(np.isin(found.size_row, [n + 1 for n in which]))
+    found.size_bare[at], found.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
 
 
-def _sizes(samples: int, key: str):
-    """(samples,) from -1 to 1, evenly, in an order of the fault's own: the same under every condition, since it is one
-    build."""
-    return np.random.default_rng(crc32(key.encode())).permutation(np.linspace(-1, 1, samples))
+def _together(one, two):
+    if two is None:
+        return one
+    (bare, ports), (size_bare, size_ports) = one, two
+    return np.concatenate((bare, size_bare)), None if ports is None else np.concatenate((ports, size_ports))
 
 
-def _apart(parts, condition, places, fault, samples, seed):
-    """A fault that takes parts out has a network of its own."""
-    condition = replace(condition, not_fitted=condition.not_fitted | set(fault.without))
-    try:
-        net = network_of(parts, condition)
-        return _read_all(net, places, net.parameters.draw(samples, seed), samples)
-    except ChecksError:
-        return np.full((samples, len(places)), np.nan)
+def _ratio(found: _Solved, bare):
+    """What a meter leaves of a healthy kit's readings: all that is assumed where no meter was put into the circuit."""
+    if np.isnan(found.bare[0]).all():
+        return 1.0
+    return 1.0 / _correction(found.bare[0], found.loaded[0])
 
 
-def _dead_heaters(values, places, fault):
-    for n, place in enumerate(places):
+def _dead_heaters(found: _Solved, row: int, fault) -> None:
+    for n, place in enumerate(found.places):
         if place.probe.measure == "ac volts" and any(
             place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters
         ):
-            values[:, n] = 0.0
+            found.values[row, :, n] = found.bare[row, n] = found.loaded[row, n] = 0.0
 
 
-def _read_all(net, places, m, samples: int):
-    """(len(m), places) in SI, m in blocks of `samples` a fault; over range is OPEN_OHMS, what does not settle NaN."""
-    if not places:
-        return np.zeros((len(m), 0))
-    if net.condition.power == "off":
-        return np.concatenate([_ohms(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)])
-    net, nominal = settle(net)
-    # Each fault is first solved in the middle of its scatter, which is hard work for some; its builds then begin close
-    # by.
-    middles = np.median(m.reshape(-1, samples, m.shape[1]), axis=1)
-    start = operate(
-        net, middles, line=nominal.line, start=nominal.solution.ports, strict=False, rungs=(20,)
-    ).solution.ports
-    starts = np.repeat(start, samples, axis=0)
-    rows = [_volts(net, nominal.line, places, m[n : n + CHUNK], starts[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]
-    return np.concatenate(rows)
-
-
-def _volts(net, line, places, m, start):
-    point = operate(net, m, line=line, start=start, strict=False, rungs=())
-    columns = []
-    for place in places:
-        red, black = net.node(place.probe.red), net.node(place.probe.black)
-        if place.probe.measure == "ac volts":
-            columns.append(np.abs(point.ac[:, red] - point.ac[:, black]))
-            continue
-        volts = point.volts[:, red] - point.volts[:, black]
-        columns.append(volts / _through(net, place, m) if place.probe.measure == "current" else volts)
-    return np.stack(columns, axis=1)
-
-
-def _through(net, place, m):
-    """A current is told by its volts over the resistor the builder believes in: the nominal one."""
-    row = next(r for r in net.resistives if r.ref == place.probe.through)
-    return np.full(len(m), row.ohms)
-
-
-def _ohms(net, places, m):
-    g = conductances(net, m)
-    inward = np.zeros((net.size + 1, len(places)))
-    ends = [(net.node(p.probe.red), net.node(p.probe.black)) for p in places]
-    for n, (red, black) in enumerate(ends):
-        inward[red, n] += 1.0
-        inward[black, n] -= 1.0
-    volts = np.linalg.solve(g, np.broadcast_to(inward[:-1], (len(g), net.size, len(places))))
-    volts = np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
-    found = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
-    return np.minimum(np.maximum(found, 0.0), OPEN_OHMS)
-
-
-def _summed(faults, places, values) -> Prepared:
+def _summed(faults, places, solved) -> Prepared:
+    values = np.concatenate([one.values for one in solved], axis=2)  # (faults + 1, samples, places)
+    bare, loaded, size_bare, size_loaded = (
+        np.concatenate([getattr(one, name) for one in solved], axis=1)
+        for name in ("bare", "loaded", "size_bare", "size_loaded")
+    )
     nominal = np.nanmedian(values[0], axis=0)
     units = np.array([unit_of(v, UNITS[p.probe.measure]) for v, p in zip(nominal, places, strict=True)])
-    scaled = to_scale(values, units)
+    mean, scatter = _moments(to_scale(values, units), units)
+    correction = _correction(bare[0], loaded[0])
+    mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
+    size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
+    # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
+    size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
+    for row in np.unique(size_row):
+        own = size_mean[size_row == row]
+        mean[row] = np.nanmean(own, axis=0)
+        scatter[row] = scatter[0]
+    exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
+    source = _source(bare, loaded)
+    spans = _spans(faults, size_row, size_mean)
+    return Prepared(faults, places, units, nominal, exponents, mean, scatter, source, size_row, size_mean, spans)
+
+
+def _spans(faults, size_row, size_mean):
+    """A step to a size's neighbours on the same side of the listed value, over √12."""
+    found = np.zeros_like(size_mean)
+    for row in np.unique(size_row):
+        at = np.flatnonzero(size_row == row)
+        below = np.array([factors[0] < 1 for factors in faults[row - 1].at_sizes()])
+        for side in (at[below], at[~below]):
+            if len(side) > 1:
+                found[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
+    return np.nan_to_num(found)
+
+
+def _moments(scaled, units):
+    """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale."""
     with warnings.catch_warnings():  # a fault without a solution has no readings, and NaN for their mean
         warnings.simplefilter("ignore", RuntimeWarning)
         mean = np.nanmean(scaled, axis=1)
     apart = np.nan_to_num(scaled - mean[:, None, :])
-    cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / (values.shape[1] - 1)
+    cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])
     cov[:, diagonal, diagonal] /= SHRINK
     middle = np.sinh(mean) * units
     off = np.hypot(DISCREPANCY * middle, OFFSET * units) * slope(middle, units)
     cov[:, diagonal, diagonal] += np.nan_to_num(off) ** 2
-    measures = [OHMS.__contains__(p.probe.measure) for p in places]
-    exponents = np.where(measures, 0.0, 1.0)
-    return Prepared(faults, places, units, nominal, exponents, mean, cov)
+    return mean, cov
+
+
+def _correction(bare, loaded):
+    """What a bench corrects a reading by: a healthy kit's reading without its meter over that with it."""
+    sure = (np.abs(loaded) > LEAST_VOLTS) & np.isfinite(bare)
+    return np.where(sure, bare / np.where(sure, loaded, 1.0), 1.0)
+
+
+def _source(bare, loaded):
+    """Ω that the meter loads: R (bare / loaded - 1)."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ohms = METER_OHMS * (np.abs(bare) / np.maximum(np.abs(loaded), 1e-9) - 1.0)
+    return np.nan_to_num(np.clip(np.where(np.abs(bare) > LEAST_VOLTS, ohms, 0.0), 0.0, LARGEST_SOURCE))

@@ -2,10 +2,13 @@
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.errors import ChecksError
 
-OPEN_OHMS, SHORT = 3e8, 1e-6  # what an open joint comes to; multiplier of a short
+SIZES = 5  # in which a fault that comes in all sizes is looked at
+OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a short
 
 
 def opened(ohms: float) -> float:
@@ -55,6 +58,8 @@ class Fault:
     `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
     heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
     learning. `params` go into the sentences of its code; `words` and `look` are the designer's own, where given.
+    `sizes` are factors of its first move, for a fault that may be anything within them. `lamp_watts` is a lamp left in
+    series with the mains.
     """
 
     key: str
@@ -68,6 +73,22 @@ class Fault:
     look: str = ""
     code: FaultCode = FaultCode.OWN
     params: dict = field(default_factory=dict, hash=False)
+    sizes: tuple[float, ...] = ()
+    lamp_watts: float = 0.0
+
+    @property
+    def comes_in_sizes(self) -> bool:
+        """Is it one of a continuous range, such as a leak?"""
+        return bool(self.sizes) or any(move.decades for move in self.moves)
+
+    def at_sizes(self) -> list[tuple[float, ...]]:
+        """The factors of its moves at each size it is looked at in; each size is as likely as the next."""
+        if self.sizes:
+            return [(factor, *(move.factor for move in self.moves[1:])) for factor in self.sizes]
+        steps = np.linspace(-1, 1, SIZES)
+        return [
+            tuple(float(move.sized(size)) if move.decades else move.factor for move in self.moves) for size in steps
+        ]
 
     @property
     def loosens(self) -> bool:

@@ -19,8 +19,10 @@ from checks.errors import ChecksError
 MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
 COLD_JOINT, COLD_RETURN = 1e4, 1e7  # Ω in series: of a joint; of the return of a grid, where less does no harm
+BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
 LEAK, REVERSED = 1.5e6, 4e3  # Ω across a leaky coupling capacitor; across an electrolytic the wrong way round
+VALUES = (0.05, 0.15, 0.35, 0.55, 0.75, 1.3, 1.7, 2.5, 6.0, 20.0)  # of the listed
 SIZES = {"cold": 1.0, "leaky": 0.7, "reversed": 0.5, "weak": 0.15, "gassy": 0.5}
 
 
@@ -37,8 +39,10 @@ def _resistors(parts):
     for p in parts:
         if p.kind == "resistor":
             yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
-            yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", SHORT)])
+            yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", BRIDGED / p.value)])
             yield from _wrong_values(p)
+            other = [Move(p.ref, "value", 1.0)]
+            yield fault(f"{p.ref} other value", FaultCode.OTHER_VALUE, "value", [p.ref], other, sizes=VALUES)
             cold = COLD_JOINT if p.value < COLD_JOINT / 3 else COLD_RETURN if _returns(p, grids) else None
             if cold:
                 move = Move(p.ref, "value", 1 + cold / p.value, SIZES["cold"])
@@ -102,7 +106,7 @@ def _capacitors(parts):
 
         leak = LEAK if p.kind == "capacitor" else LEAK / 30
         gone = (p.ref,) if p.kind == "electrolytic" else ()
-        yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(1.0))
+        yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
         yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, "leaky"))
         yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], without=gone)
         if p.kind == "electrolytic":
@@ -149,7 +153,7 @@ def strengths_of(p: PartSpec) -> list[str]:
 def _sockets(parts):
     for p in parts:
         for a, b in bridges_of(p):
-            touch = Move(f"{p.ref} bridge {a}-{b}", "value", 0.3 / NOWHERE, 0.0, Parasitic.BRIDGE)
+            touch = Move(f"{p.ref} bridge {a}-{b}", "value", BRIDGED / NOWHERE, 0.0, Parasitic.BRIDGE)
             pins = {"pin": a, "other": b}
             yield fault(f"{p.ref} bridge {a}-{b}", FaultCode.PINS_TOUCH, "bridge", [p.ref], [touch], pins)
             for pin, other in ((a, b), (b, a)):

@@ -26,6 +26,9 @@ WEIGHTS = {
     "dry pin": 1.0,
     "wrong pin": 0.8,
     "capacitor open": 0.5,
+    "value": 1.0,
+    "lamp": 2.0,
+    "winding value": 0.4,
 }
 
 

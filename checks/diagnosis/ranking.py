@@ -1,31 +1,31 @@
 """From the readings so far to how likely every fault is.
 
-Readings under a fault are jointly normal on the scale of space.py, with the scatter of good parts, the meter's
-uncertainty and the line's. One reading may be a slip (a typing error, a probe on the wrong point): the likelihood is a
-mixture of "none is" and "this one is" for each reading, so that a single slip cannot decide. "Something else" stands
-for two faults at once and for what nobody thought of: two readings or more may then be anything at all, and the rest
-are as in a healthy kit. One mistake may also spoil many readings at once: the meter's leads swapped, or every figure
-noted a thousand times too small (common.py).
+likelihood.py says how likely the readings are under each fault. "Something else" stands for two faults at once and for
+what is on no list: one reading or more may then be anything at all, and the rest are as in a healthy kit. A fault that
+does not fit the readings by its own scatter gives its probability to it, however little the others fit. One mistake may
+also spoil many readings at once: the meter's leads swapped, or every figure noted a thousand times too small.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg.lapack import dpotrf, dtrtri
 from scipy.special import logsumexp
 
+from checks.diagnosis.centring import centred
 from checks.diagnosis.common_mistakes import COMMON, Mistake, mistaken
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.reading_scale import FLOOR, slope, to_scale
+from checks.diagnosis.grouping import Group, groups_of
+from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
+from checks.diagnosis.reading_scale import slope, to_scale
 from checks.diagnosis.slips import Slip, slips_of
 from checks.errors import ChecksError
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
 SLIP, AGAIN = 0.01, 0.1  # of a reading being a slip; what is left of it where a second reading agrees
-RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
-ANOTHER = 0.3  # in “something else”, the chance of one more reading being off
-ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
+ANOTHER = 0.3  # in "something else", the chance of one more reading being off
+ILL_FITTING = 0.05  # a fault under which builds read so far off no oftener than this is not named with confidence
+UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no reading shows counts as clear
 
 
 @dataclass(frozen=True)
@@ -53,18 +53,11 @@ class Observation:
 
 
 @dataclass(frozen=True)
-class Group:
-    """Faults that no reading of the guide can tell apart, with their probability together; faults likeliest first."""
-
-    faults: tuple
-    probability: float
-
-
-@dataclass(frozen=True)
 class Ranking:
     """Probability of a healthy kit, of something else, and the groups, likeliest first. `each` (F,) is by single fault.
 
-    `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy.
+    `unseen` are the faults that no reading of the guide shows: what is left to doubt of a kit that reads healthy. Where
+    the readings speak for one of them, what goes beyond that doubt is a group of its own.
     `slips` are the readings that are likely to say nothing of the kit, `mistake` what may have spoiled many of them at
     once.
     """
@@ -101,21 +94,32 @@ class Ranking:
         )
 
 
-def rank(prepared: Prepared, observations, priors: dict[str, float] | None = None, line_u: float = 0.004) -> Ranking:
+def rank(
+    prepared: Prepared,
+    observations,
+    priors: dict[str, float] | None = None,
+    line_u: float = 0.004,
+    meter_ohms: float = METER_OHMS,
+    centres: dict[str, float] | None = None,
+) -> Ranking:
     """Posterior over faults given observations (of places that `prepared` knows; others are left out).
 
-    `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty.
+    `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty,
+    `meter_ohms` the input resistance of the builder's meter. `centres` are what good kits read by place name, from the
+    guide or from builds, where that is known better than the circuit tells (see centring.py).
     """
-    logs = np.log(_prior(prepared, priors))
+    prepared = centred(prepared, centres) if centres else prepared
+    prior = _prior(prepared, priors)
     index = prepared.index
     rows = [(index[o.place], o) for o in observations if o.place in index]
-    slipped, z = np.zeros((len(logs), len(rows))), ()
+    p, slipped, z = prior, np.zeros((len(prior), len(rows))), ()
     if rows:
-        found, slipped, z = _log_likelihood(prepared, rows, line_u)
-        logs = logs + found
+        evidence = observed(prepared, rows, line_u, meter_ohms)
+        p, slipped = _posterior(prepared, rows, evidence, prior)
+        z = evidence.z
     last = 1 + len(prepared.faults)  # something else; after it the mistakes
-    p = np.exp(logs - logsumexp(logs))
-    unseen, groups = _groups(prepared, p[1:last])
+    extras = frozenset(n for n, _o in rows if not prepared.places[n].check)
+    unseen, groups = groups_of(prepared, p[1:last], UNSEEN_AT_MOST * p[0] * prior[1:last] / prior[0], extras)
     return Ranking(
         float(p[0]),
         float(p[last]),
@@ -136,6 +140,39 @@ def _prior(prepared: Prepared, priors) -> np.ndarray:
     )
 
 
+def _posterior(prepared: Prepared, rows, evidence: Evidence, prior):
+    """(probabilities of all that _prior lists, probability of each reading being a slip under each)."""
+    fit = fit_all(prepared, evidence)
+    mean = prepared.mean[0, evidence.at]
+    cov = covariance(prepared, evidence, 0, mean)
+    residual = evidence.z - mean
+    residual[evidence.over] = np.maximum(residual[evidence.over], 0.0)
+    broad = several(residual, cov, ANOTHER)
+    lost = np.isnan(fit.log)  # a circuit that has no solution: as little known as something else
+    found = np.where(lost, broad, fit.log)
+    spoiled = [_spoiled(prepared, m, rows, residual, cov, evidence) for m in COMMON]
+    logs = np.log(prior) + np.concatenate((found, [broad], spoiled))
+    p = np.exp(logs - logsumexp(logs))
+    p = _judged(p, np.where(lost, 1.0, fit.tail))
+    return p, np.concatenate((fit.slipped, np.zeros((1 + len(COMMON), len(rows)))))
+
+
+def _judged(p, tail):
+    """What fits ill by its own scatter gives its probability to something else."""
+    faults = slice(1, len(tail))
+    kept = np.minimum(1.0, tail[faults] / ILL_FITTING)
+    p = p.copy()
+    p[len(tail)] += (p[faults] * (1 - kept)).sum()
+    p[faults] *= kept
+    return p
+
+
+def _spoiled(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidence) -> float:
+    """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
+    whole = mistake.undone(prepared, rows, residual, cov, evidence.z)
+    return -np.inf if whole is None else mixtures(whole[None, :], cov[None], evidence.chances)
+
+
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
 MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells something; above it many meters give up
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
@@ -146,8 +183,8 @@ def over_from(power: str, nominal: float) -> float:
     return OVER[power] if power == "off" and nominal > MANY_READ else max(OVER[power], 1.5 * nominal)
 
 
-def observed(prepared: Prepared, rows):
-    """(columns, z, variance of the measurement, which are over range) of observations on the scale."""
+def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float = METER_OHMS) -> Evidence:
+    """Observations on the scale."""
     at = np.array([n for n, _o in rows])
     units = prepared.units[at]
     z, var, over = np.empty(len(rows)), np.empty(len(rows)), np.zeros(len(rows), bool)
@@ -158,118 +195,5 @@ def observed(prepared: Prepared, rows):
         else:
             z[k] = to_scale(o.value, units[k])
             var[k] = (o.u * slope(o.value, units[k])) ** 2
-    return at, z, var, over
-
-
-def _log_likelihood(prepared: Prepared, rows, line_u: float):
-    """(log likelihoods of all that _prior lists, probability of each reading being a slip under each (…, n), the
-    readings on the scale)."""
-    at, z, var, over = observed(prepared, rows)
-    mean = prepared.mean[:, at]
-    cov = prepared.cov[:, at[:, None], at[None, :]].copy()
-    diagonal = np.arange(len(at))
-    cov[:, diagonal, diagonal] += var + FLOOR
-    values = np.sinh(mean) * prepared.units[at]
-    along = line_u * prepared.exponents[at] * values * slope(values, prepared.units[at])
-    cov += np.nan_to_num(along[:, :, None] * along[:, None, :])
-    lost = np.isnan(mean).any(axis=1)
-    residual = np.nan_to_num(z - mean)
-    residual[:, over] = np.maximum(residual[:, over], 0.0)  # censored: anything beyond is as good
     chances = np.array([o.slip_chance for _n, o in rows])
-    found, slipped = _slips(residual, cov, chances)
-    broad = _several(residual[0], cov[0])
-    found[lost] = broad  # a circuit that has no solution: as little known as something else
-    slipped[lost] = 0.0
-    spoiled = [_spoiled(prepared, m, rows, residual[0], cov[0], z, chances) for m in COMMON]
-    return np.concatenate((found, [broad], spoiled)), np.concatenate((slipped, np.zeros((1 + len(spoiled), len(z))))), z
-
-
-def _spoiled(prepared: Prepared, mistake, rows, residual, cov, z, chances) -> float:
-    """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
-    whole = mistake.undone(prepared, rows, residual, cov, z)
-    return -np.inf if whole is None else float(_slips(whole[None, :], cov[None], chances)[0][0])
-
-
-def _slips(residual, cov, chances):
-    """(log densities (F + 1,) that no reading is a slip or one of them is, and how likely each (F + 1, n) is the one).
-    `chances` (n,) of each being one."""
-    n = residual.shape[1]
-    roots = np.stack([_inverse_root(c) for c in cov])
-    whitened = np.einsum("fij,fj->fi", roots, residual)
-    pulled = np.einsum("fij,fi->fj", roots, whitened)
-    log_det = -2 * np.log(np.einsum("fii->fi", roots)).sum(axis=1)
-    joint = -0.5 * ((whitened**2).sum(axis=1) + log_det + n * np.log(2 * np.pi))
-    own = np.einsum("fij,fij->fj", roots, roots)
-    # log p(z_j | the others): taking it out of the joint density leaves that of the others.
-    each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
-    without = joint[:, None] - each - np.log(RANGE)
-    kept = np.log1p(-chances).sum()
-    with np.errstate(divide="ignore"):  # a reading that cannot be one
-        slipped = kept - np.log1p(-chances) + np.log(chances)
-    whole = logsumexp(np.concatenate((joint[:, None] + kept, without + slipped), axis=1), axis=1)
-    return whole, np.exp(without + slipped - whole[:, None])
-
-
-def _inverse_root(cov):
-    """L⁻¹ of one covariance L Lᵀ. By LAPACK itself: half the time of numpy's inverse and determinant."""
-    return dtrtri(dpotrf(cov, lower=1, clean=1)[0], lower=1)[0]
-
-
-def _several(residual, cov) -> float:
-    """Log density of “something else”: a healthy kit but for two readings or more that may be anything, the worst taken
-    first."""
-    n = len(residual)
-    precision = np.linalg.inv(cov)
-    left = np.arange(n)
-    r = residual.copy()
-    joint = -0.5 * (r @ precision @ r + np.linalg.slogdet(cov)[1] + n * np.log(2 * np.pi))
-    found = []
-    for taken in range(1, n + 1):
-        own, pulled = np.diag(precision), precision @ r
-        each = -0.5 * (pulled**2 / own - np.log(own) + np.log(2 * np.pi))
-        worst = int(np.argmin(each))
-        joint -= each[worst]
-        keep = np.arange(len(left)) != worst
-        precision = (
-            precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]
-        )
-        left, r = left[keep], r[keep]
-        if taken >= 2 or n == 1:
-            found.append(joint - taken * np.log(RANGE) + taken * np.log(ANOTHER))
-    return float(logsumexp(found))
-
-
-def alike(prepared: Prepared) -> tuple[list[int], list[list[int]]]:
-    """(faults that no place of the guide tells from a healthy kit, the others in sets that none tells apart), by ALIKE
-    standard deviations. Places that only an extra reading reaches are left out."""
-    at = [n for n, p in enumerate(prepared.places) if p.check]
-    mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
-    unseen, sets = [], []
-    for f in range(1, len(mean)):
-        for members in ([0], *sets):
-            lead = members[0]
-            apart = np.abs(mean[f] - mean[lead]) / np.sqrt(var[f] + var[lead])
-            if not np.max(np.where(np.isnan(apart), 99.0, apart), initial=0.0) > ALIKE:
-                (unseen if lead == 0 else members).append(f)
-                break
-        else:
-            sets.append([f])
-    return [f - 1 for f in unseen], [[f - 1 for f in members] for members in sets]
-
-
-def _groups(prepared: Prepared, each) -> tuple[Group, tuple[Group, ...]]:
-    unseen, sets = sets_of(prepared)
-    found = sorted((_group(prepared, members, each) for members in sets), key=lambda g: -g.probability)
-    return _group(prepared, unseen, each), tuple(found)
-
-
-def _group(prepared: Prepared, members, each) -> Group:
-    order = sorted(members, key=lambda f: -each[f])
-    return Group(tuple(prepared.faults[f] for f in order), float(each[members].sum()) if members else 0.0)
-
-
-def sets_of(prepared: Prepared):
-    """`alike`, worked out once for a Prepared."""
-    if "_sets" not in prepared.__dict__:
-        object.__setattr__(prepared, "_sets", alike(prepared))
-    return prepared.__dict__["_sets"]
+    return Evidence(at, z, var, over, chances, line_u, meter_ohms)

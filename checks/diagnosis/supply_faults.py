@@ -7,6 +7,8 @@ from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import SHORT, Move, opened
 from checks.diagnosis.prior_weights import fault
 
+OHMS_OFF = (0.3, 0.6, 1.5, 2.5, 6.0, 25.0)  # of a winding's ohms, with its joints
+VOLTS_OFF = (0.6, 0.75, 0.87, 1.15)  # of its volts: another tap, or wound for another kit
 NO_MAINS = Move("line", "volts", 1e-3)
 
 
@@ -19,9 +21,17 @@ def iron(parts):
                 moves.append(NO_MAINS)
             key, params = f"{p.ref} {w.name} open", {"winding": w.name}
             yield fault(key, FaultCode.WINDING_OPEN, "winding", [p.ref], moves, params)
+            ohms = [Move(p.ref, f"{w.name} ohms", 1.0)]
+            key = f"{p.ref} {w.name} ohms"
+            yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], ohms, params, sizes=OHMS_OFF)
+            if w.volts and w.name != "primary" and p.kind == "mains transformer":
+                volts, key = [Move(p.ref, f"{w.name} volts", 1.0)], f"{p.ref} {w.name} volts"
+                yield fault(key, FaultCode.WINDING_VOLTS, "winding value", [p.ref], volts, params, sizes=VOLTS_OFF)
         if p.kind == "inductor":
             move = Move(p.ref, "ohms", opened(p.ohms))
             yield fault(f"{p.ref} open", FaultCode.CHOKE_OPEN, "winding", [p.ref], [move])
+            ohms = [Move(p.ref, "ohms", 1.0)]
+            yield fault(f"{p.ref} ohms", FaultCode.CHOKE_OHMS, "winding value", [p.ref], ohms, sizes=OHMS_OFF)
 
 
 def supply(parts):
@@ -59,3 +69,12 @@ def _mains():
         yield fault(f"tap x{factor:g}", code, "tap", [], [Move("line", "volts", factor)])
     for factor, code in ((0.88, FaultCode.MAINS_LOW), (1.12, FaultCode.MAINS_HIGH)):
         yield fault(f"mains x{factor:g}", code, "mains", [], [Move("line", "volts", factor)])
+
+
+def lamp_left_in(conditions):
+    """The series lamp of an earlier stage still in circuit, where one stage is supplied through it and another is
+    not."""
+    lamps = [c.lamp_watts for c in conditions if c.lamp_watts]
+    bare = [c for c in conditions if c.power == "on" and not c.lamp_watts and not c.supply_volts]
+    if lamps and bare:
+        yield fault("lamp left in", FaultCode.LAMP_LEFT_IN, "lamp", [], lamp_watts=lamps[0])

@@ -19,8 +19,8 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 4
-ARRAYS = ("units", "nominal", "exponents", "mean", "cov")
+KIND, VERSION = "faults", 5
+ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span")
 
 
 def key_for(revision, guide=None) -> str:
@@ -93,10 +93,14 @@ def _packed(made: Prepared) -> bytes:
         [p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words]
         for p in made.places
     ]
-    faults = [[f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params] for f in made.faults]
+    faults = [
+        [f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params, list(f.sizes)]
+        for f in made.faults
+    ]
     np.savez_compressed(
         out,
         text=np.array(json.dumps({"places": places, "faults": faults})),
+        size_row=made.size_row.astype(np.int32),
         **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
     )
     return out.getvalue()
@@ -106,13 +110,13 @@ def _unpacked(data: bytes) -> Prepared:
     """Faults come back without their change of the circuit, which only preparing needs."""
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         text = json.loads(str(kept["text"]))
-        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS}
+        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {"size_row": kept["size_row"].astype(int)}
     places = tuple(
         Place(stage, check, Probe(red, black, measure, through), power, words)
         for stage, check, red, black, measure, through, power, words in text["places"]
     )
     faults = tuple(
-        Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params)
-        for key, words, kind, refs, weight, look, code, params in text["faults"]
+        Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params, sizes=tuple(sizes))
+        for key, words, kind, refs, weight, look, code, params, sizes in text["faults"]
     )
     return Prepared(faults, places, **arrays)

@@ -72,6 +72,7 @@ _SENTENCES = {
     FaultCode.WRONG_PIN: lambda: _("The wire for pin %(pin)s of %(part)s is on pin %(other)s"),
     FaultCode.DRY_PIN: lambda: _("Pin %(pin)s of %(part)s (the %(electrode)s) is not soldered"),
     FaultCode.WINDING_OPEN: lambda: _("The %(winding)s winding of %(part)s is open or not connected"),
+    FaultCode.WINDING_VOLTS: lambda: _("The %(winding)s winding of %(part)s gives the wrong voltage"),
     FaultCode.WINDING_OHMS: lambda: _("The %(winding)s winding of %(part)s has the wrong resistance"),
     FaultCode.CHOKE_OPEN: lambda: _("%(part)s is open or not connected"),
     FaultCode.CHOKE_OHMS: lambda: _("%(part)s has the wrong resistance"),
@@ -107,6 +108,7 @@ _UNDER_PART = {
     FaultCode.WRONG_PIN: lambda: _("the wire for pin %(pin)s is on pin %(other)s"),
     FaultCode.DRY_PIN: lambda: _("pin %(pin)s (the %(electrode)s) is not soldered"),
     FaultCode.WINDING_OPEN: lambda: _("%(winding)s winding open or not connected"),
+    FaultCode.WINDING_VOLTS: lambda: _("%(winding)s winding of the wrong voltage"),
     FaultCode.WINDING_OHMS: lambda: _("%(winding)s winding of the wrong resistance"),
     FaultCode.CHOKE_OPEN: lambda: _("open or not connected"),
     FaultCode.CHOKE_OHMS: lambda: _("the wrong resistance"),
@@ -144,6 +146,7 @@ _LOOK = {
         "Reheat pin %(pin)s of the socket of %(part)s. Check that its wire is not on an unused pin."
     ),
     FaultCode.WINDING_OPEN: lambda: _("Measure the %(winding)s winding of %(part)s with the power off."),
+    FaultCode.WINDING_VOLTS: lambda: _("Switch off. Compare the wires of %(part)s with the transformer's label."),
     FaultCode.WINDING_OHMS: lambda: _("Measure the %(winding)s winding of %(part)s alone, with the power off."),
     FaultCode.CHOKE_OPEN: lambda: _("Measure %(part)s with the power off."),
     FaultCode.CHOKE_OHMS: lambda: _("Measure %(part)s alone, with the power off."),

@@ -1,0 +1,65 @@
+"""A dictionary brought to what good kits of this guide read, where the circuit's own figures are off.
+
+Valves differ from their models, and a model's figure is nobody's reading. Every prediction at a place is multiplied by
+what good kits read there over what the circuit says, so that nothing stays nothing. How far a valve may be off its type
+is a further uncertainty of all readings that it moves together: along what a weak one of its kind would do.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.dictionary import Prepared
+
+FURTHEST = 0.35  # of the circuit's figure: a centre further off is a wrong figure, and no valve
+LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
+VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
+KEPT = 8  # centrings remembered with a dictionary
+
+
+def centred(prepared: Prepared, centres: dict[str, float]) -> Prepared:
+    """`prepared` with its good kits at `centres` (place name -> SI), and valves free to differ. Remembered."""
+    memo = prepared.__dict__.setdefault("_centred", {})
+    key = frozenset(centres.items())
+    if key not in memo:
+        while len(memo) >= KEPT:
+            memo.pop(next(iter(memo)))
+        memo[key] = _centred(prepared, centres)
+    return memo[key]
+
+
+def _centred(prepared: Prepared, centres) -> Prepared:
+    share = np.array([_share(prepared, n, centres.get(place.name)) for n, place in enumerate(prepared.places)])
+
+    def moved(mean):
+        return np.arcsinh(np.sinh(mean) * share)
+
+    mean, size_mean = moved(prepared.mean), moved(prepared.size_mean)
+    return replace(
+        prepared,
+        mean=mean,
+        nominal=prepared.nominal * share,
+        size_mean=size_mean,
+        scatter=prepared.scatter + _of_valves(prepared),
+    )
+
+
+def _share(prepared: Prepared, n: int, centre: float | None) -> float:
+    nominal = prepared.nominal[n]
+    if centre is None or abs(nominal) < LEAST or centre * nominal <= 0:
+        return 1.0
+    share = centre / nominal
+    return float(share) if abs(np.log(share)) < FURTHEST else 1.0
+
+
+def _of_valves(prepared: Prepared):
+    """(n, n): covariance of readings that valves of other strength move together."""
+    whole = np.zeros(prepared.scatter.shape[1:])
+    for row, fault in enumerate(prepared.faults, start=1):
+        sizes = prepared.size_mean[prepared.size_row == row]
+        if fault.code is FaultCode.VALVE_WEAK and len(sizes):
+            nearest = np.nan_to_num(sizes - prepared.mean[0])
+            least = nearest[np.argmin((nearest**2).sum(axis=1))]  # of the sizes the one nearest to a good valve
+            whole += VALVE**2 * np.outer(least, least)
+    return whole

@@ -1,0 +1,206 @@
+"""Readings of a network under many faults at once: with good parts' scatter, and of nominal parts through a meter."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.solver.conductances import conductances
+from checks.circuit.solver.operating_point import operate, settle
+from checks.diagnosis.codes import Parasitic
+from checks.diagnosis.overload import node_of
+from checks.diagnosis.parasitics import NOWHERE, SCATTER
+from checks.diagnosis.reading_scale import OPEN_OHMS
+
+CHUNK = 1500
+METER_OHMS = 1e7  # of the digital meters that nearly every builder has (common practice)
+GROWTH = (
+    0.1,
+    0.2,
+    0.3,
+    0.4,
+    0.55,
+    0.7,
+    0.85,
+    1.0,
+)  # of a fault, on a logarithmic scale, where it does not settle at once
+CHANGED = 0.1  # of a healthy reading, within which a fault leaves the source as it is
+LEAST_VOLTS = 0.02  # a healthy reading below this tells nothing of its source's resistance
+
+
+@dataclass(frozen=True)
+class Variant:
+    """A fault at one size: which part, and what multiplies what."""
+
+    refs: tuple[str, ...]
+    moves: tuple  # of Move
+    factors: tuple[float, ...]
+
+    @classmethod
+    def of(cls, fault, factors=None):
+        return cls(fault.refs, fault.moves, tuple(move.factor for move in fault.moves) if factors is None else factors)
+
+    def applied(self, m, net):
+        """Multipliers `m` (rows, parameters + 1) with the fault in."""
+        m = m.copy()
+        for move, factor in zip(self.moves, self.factors, strict=True):
+            if move.part_of is Parasitic.GAS and not net.condition.not_fitted.isdisjoint(self.refs):
+                continue  # the gas is in the valve, and the valve in its box
+            column = net.parameters.index(move.ref, move.what)
+            if column != net.parameters.fixed:
+                m[:, column] *= factor
+        return m
+
+
+HEALTHY = Variant((), (), ())
+
+
+@dataclass
+class Bench:
+    """A network with its reservoirs' shares, and its nominal operating point (None with the power off)."""
+
+    parts: list
+    net: object
+    nominal: object = None
+
+    @classmethod
+    def of(cls, parts, condition):
+        net = network_of(parts, condition)
+        return cls(parts, net) if condition.power == "off" else cls(parts, *settle(net))
+
+
+def scattered(bench: Bench, places, variants, ports, samples: int, seed: int):
+    """(variants, samples, places) in SI: over range is OPEN_OHMS, what does not settle NaN. `ports` (variants, ports)
+    are those of nominal parts, close to which a fault's builds begin."""
+    net = bench.net
+    base = net.parameters.draw(samples, seed)
+    if not places or not variants:
+        return np.zeros((len(variants), samples, len(places)))
+    m = np.concatenate([variant.applied(base, net) for variant in variants])
+    chunks = [slice(n, n + CHUNK) for n in range(0, len(m), CHUNK)]
+    if bench.nominal is None:
+        rows = [_ohms(net, places, m[chunk]) for chunk in chunks]
+    else:
+        starts = np.repeat(ports, samples, axis=0)
+        rows = [_volts(net, bench.nominal.line, places, m[chunk], starts[chunk]) for chunk in chunks]
+    return np.concatenate(rows).reshape(len(variants), samples, len(places))
+
+
+def _volts(net, line, places, m, start, rungs=()):
+    point = operate(net, m, line=line, start=start, strict=False, rungs=rungs)
+    return np.stack([_reading(net, point, place, m) for place in places], axis=1)
+
+
+def _reading(net, point, place, m):
+    red, black = net.node(place.probe.red), net.node(place.probe.black)
+    if place.probe.measure == "ac volts":
+        return np.abs(point.ac[:, red] - point.ac[:, black])
+    volts = point.volts[:, red] - point.volts[:, black]
+    return volts / _through(net, place) if place.probe.measure == "current" else volts
+
+
+def _through(net, place) -> float:
+    """A current is read by its volts over the resistor the builder believes in: the nominal one."""
+    return next(r for r in net.resistives if r.ref == place.probe.through).ohms
+
+
+def _ohms(net, places, m):
+    g = conductances(net, m)
+    inward = np.zeros((net.size + 1, len(places)))
+    ends = [(net.node(p.probe.red), net.node(p.probe.black)) for p in places]
+    for n, (red, black) in enumerate(ends):
+        inward[red, n] += 1.0
+        inward[black, n] -= 1.0
+    volts = np.linalg.solve(g, np.broadcast_to(inward[:-1], (len(g), net.size, len(places))))
+    volts = np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
+    found = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
+    return np.minimum(np.maximum(found, 0.0), OPEN_OHMS)
+
+
+def middles(bench: Bench, places, variants, rungs=(20,)):
+    """(readings (variants, places) of nominal parts without a meter, ports). `rungs`: how hard to try, as in
+    operate."""
+    net = bench.net
+    m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
+    if bench.nominal is None:
+        return np.concatenate([_ohms(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
+    ports = np.repeat(bench.nominal.solution.ports, len(m), axis=0)
+    bare, ports = _from(bench, places, m, ports, ())
+    late = np.flatnonzero(np.isnan(bare).any(axis=1))
+    if len(late) and rungs:
+        bare[late], ports[late] = _grown(bench, places, m[late], rungs)
+    return bare, ports
+
+
+def _from(bench: Bench, places, m, ports, rungs):
+    point = operate(bench.net, m, line=bench.nominal.line, start=ports, strict=False, rungs=rungs)
+    return np.stack([_reading(bench.net, point, place, m) for place in places], axis=1), point.solution.ports
+
+
+def _grown(bench: Bench, places, m, rungs):
+    """Faults that do not settle at once are let grow, each step beginning where the one before it ended."""
+    ports = np.repeat(bench.nominal.solution.ports, len(m), axis=0)
+    for share in GROWTH:
+        bare, found = _from(bench, places, m**share, ports, ())
+        settled = ~np.isnan(bare).any(axis=1)
+        ports[settled] = found[settled]
+    late = np.flatnonzero(~settled)
+    if len(late):
+        bare[late], ports[late] = _from(bench, places, m[late], ports[late], rungs)
+    return bare, ports
+
+
+def loaded(bench: Bench, places, variants, bare, ports):
+    """`bare` as a meter of METER_OHMS shows it; the first variant is the healthy kit. Only DC volts have a source worth
+    loading, and only where a fault changes the reading does it change the source by much."""
+    found = bare.copy()
+    if bench.nominal is None:
+        return found
+    dc = [n for n, place in enumerate(places) if place.probe.measure == "dc volts"]
+    meters = {n: meter for n in dc if (meter := _meter(bench.parts, places[n]))}
+    if not meters:
+        return found
+    net = network_of([*bench.parts, *meters.values()], bench.net.condition)
+    net, nominal = settle(net)
+    m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
+    start = np.where(np.isnan(ports), nominal.solution.ports, ports)
+    moved = {n: np.flatnonzero(_changed(bare[:, n])) for n in meters}
+    blocks = []
+    for n, meter in meters.items():
+        through = m[moved[n]]
+        through[:, net.parameters.index(meter.ref, "value")] *= METER_OHMS / NOWHERE
+        blocks.append(through)
+    through, starts = np.concatenate(blocks), np.concatenate([start[moved[n]] for n in meters])
+    point = operate(net, through, line=nominal.line, start=starts, strict=False, rungs=())
+    at = 0
+    for n in meters:
+        rows = slice(at, at + len(moved[n]))
+        shown, at = _reading(net, point, places[n], through)[rows], rows.stop
+        share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS else 1.0
+        found[:, n] *= share
+        found[moved[n], n] = np.where(np.isnan(shown), found[moved[n], n], shown)
+    return found
+
+
+def _changed(bare):
+    """(variants,): whose reading is another than the healthy kit's, which is first; the healthy kit counts as well."""
+    changed = ~(np.abs(bare - bare[0]) <= CHANGED * abs(bare[0]))
+    changed[0] = True
+    return changed
+
+
+def _meter(parts, place) -> PartSpec | None:
+    ends = tuple(node_of(parts, end) for end in (place.probe.red, place.probe.black))
+    if ends[0] == ends[1]:
+        return None
+    joins = dict(zip("ab", ends, strict=True))
+    return PartSpec(f"meter at {place.name}", "resistor", value=NOWHERE, tolerance=SCATTER, joins=joins)
+
+
+def under_fault(condition, fault):
+    """The condition with a fault's parts left out, or with the lamp left in series with the mains."""
+    condition = replace(condition, not_fitted=condition.not_fitted | set(fault.without))
+    if fault.lamp_watts and condition.power == "on" and not (condition.lamp_watts or condition.supply_volts):
+        return replace(condition, lamp_watts=fault.lamp_watts)
+    return condition
