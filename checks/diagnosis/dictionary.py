@@ -28,7 +28,7 @@ from checks.diagnosis.solving import (
 from checks.diagnosis.supply_faults import lamp_left_in
 from checks.errors import ChecksError
 
-SAMPLES = 96
+SAMPLES = 64
 DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 LARGEST_SOURCE = 1e11  # Ω
@@ -93,7 +93,7 @@ def prepare(
     circuit = [*parts, *phantoms(parts)]
     solved, places = [], []
     groups = with_extras(parts, _conditions(stages, mains), mains)
-    faults += tuple(lamp_left_in([condition for condition, _places in groups]))
+    faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
         found = _solve(circuit, condition, wanted, faults, samples, seed)

@@ -30,8 +30,8 @@ def groups_of(prepared: Prepared, each, clear_at_most, extras=frozenset()) -> tu
     unseen, sets, kin = sets_of(prepared, extras)
     clear = np.minimum(each, clear_at_most)
     found = [_group(prepared, members, each) for members in sets]
-    found += [_group(prepared, members, each - clear) for members in kin]
-    found = [group for group in found if group.probability > 0]
+    beyond = (_group(prepared, members, each - clear) for members in kin)
+    found += [group for group in beyond if group.probability > 0]
     return _group(prepared, unseen, clear), tuple(sorted(found, key=lambda g: -g.probability))
 
 

@@ -27,7 +27,7 @@ WEIGHTS = {
     "wrong pin": 0.8,
     "capacitor open": 0.5,
     "value": 1.0,
-    "lamp": 2.0,
+    "lamp": 1.0,
     "winding value": 0.4,
 }
 

@@ -9,6 +9,7 @@ from checks.diagnosis.prior_weights import fault
 
 OHMS_OFF = (0.3, 0.6, 1.5, 2.5, 6.0, 25.0)  # of a winding's ohms, with its joints
 VOLTS_OFF = (0.6, 0.75, 0.87, 1.15)  # of its volts: another tap, or wound for another kit
+LAMP_WATTS = 60.0  # of the lamp that builders put in series, where the guide names none (common practice)
 NO_MAINS = Move("line", "volts", 1e-3)
 
 
@@ -71,10 +72,9 @@ def _mains():
         yield fault(f"mains x{factor:g}", code, "mains", [], [Move("line", "volts", factor)])
 
 
-def lamp_left_in(conditions):
-    """The series lamp of an earlier stage still in circuit, where one stage is supplied through it and another is
-    not."""
-    lamps = [c.lamp_watts for c in conditions if c.lamp_watts]
+def lamp_left_in(parts, conditions):
+    """The series lamp of the first power still in circuit at a stage that is to be without it."""
+    lamp = next((c.lamp_watts for c in conditions if c.lamp_watts), LAMP_WATTS)
     bare = [c for c in conditions if c.power == "on" and not c.lamp_watts and not c.supply_volts]
-    if lamps and bare:
-        yield fault("lamp left in", FaultCode.LAMP_LEFT_IN, "lamp", [], lamp_watts=lamps[0])
+    if bare and any(p.kind == "mains transformer" for p in parts):
+        yield fault("lamp left in", FaultCode.LAMP_LEFT_IN, "lamp", [], lamp_watts=lamp)

@@ -61,7 +61,7 @@ def test_healthy_readings_are_no_mistake(kit):
 def test_one_reading_of_the_wrong_sign_is_a_slip_with_the_leads_swapped(kit):
     found = rank(kit.prepared, readings(kit, lambda v: -v, lambda place: place.name == "valves-in/v-v2-3"))
     assert found.slips[0].kind is SlipKind.LEADS_SWAPPED
-    assert found.clear > 0.9
+    assert found.clear > 0.85 and found.other < 0.15  # one odd reading may also be an unknown fault
 
 
 def test_over_range_says_nothing_where_many_meters_give_up():
