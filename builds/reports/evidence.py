@@ -6,7 +6,8 @@ from itertools import groupby
 
 from django.db.models import Q
 
-from builds.bench.models import ConfirmedFault, Photo, Reading, Snag
+from builds.bench.diagnosis.confirmed import ConfirmedCauses
+from builds.bench.models import Photo, Reading, Snag
 from builds.review.changes.cases import Decisions
 from builds.review.models import Triage
 from builds.review.problems.state import with_decision_state
@@ -34,7 +35,7 @@ class Evidence:
     triages: dict  # check id: [triage]
     snag_triages: dict  # snag id: triage
     decisions: dict  # ("check" or "snag", id): decision
-    confirmed: dict  # build id: [words]
+    confirmed: ConfirmedCauses
 
     def decision_on(self, check, snags):
         """The decision that counts for a check (builds/review/changes/cases.py)."""
@@ -80,7 +81,7 @@ def evidence_of(revision, builds) -> Evidence:
         by_check,
         by_snag,
         decisions,
-        _confirmed(revision),
+        ConfirmedCauses.of(revision),
     )
 
 
@@ -98,13 +99,6 @@ def _firsts(revision) -> dict:
         .values_list("check_row_id", "build_id", "at_reference", "outcome", "deviation")
     )
     return {(check, build): FirstTry(*rest) for check, build, *rest in rows}
-
-
-def _confirmed(revision) -> dict:
-    found = defaultdict(list)
-    for fault in ConfirmedFault.objects.filter(build__revision=revision, taken_back_at=None):
-        found[fault.build_id].append(fault.words)
-    return found
 
 
 def rows_by_check(checks):

@@ -194,7 +194,7 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
         told,
         _misses(check, rows, evidence),
         _triaged_causes(triages, snags, evidence),
-        {evidence.serials[build]: words for build, words in evidence.confirmed.items()},
+        evidence.confirmed.of_check(check),
         snags,
         evidence.decision_on(check, snags),
     )

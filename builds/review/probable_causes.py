@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import Cause, causes_of
+from builds.bench.diagnosis.centres import centres_of
 from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
@@ -44,20 +45,30 @@ def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCau
     ever = Exists(CheckStatus.objects.filter(build=OuterRef("pk"), first_outcome__in=OFF))
     builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
     shown = Paginator(builds.select_related("builder"), A_PAGE).get_page(page)
-    told = _Told(list(shown))
-    return shown, [_causes(build, told, prepared, priors, load_guide(revision)) for build in shown]
+    evidence = _Evidence(list(shown))
+    centres = centres_of(revision, prepared)
+    return shown, [_causes(build, evidence, prepared, priors, centres, load_guide(revision)) for build in shown]
 
 
-class _Told:
-    """What the builds of a page have told: statuses, the readings that were off, and what lies beside. Six queries."""
+def withdrawn_readings(builds) -> set[tuple[int, int, int]]:
+    """(build, check, attempt) of readings that the next attempt corrects as a typing error: no evidence of anything.
+    One query."""
+    rows = Reading.objects.filter(build__in=builds, is_slip=True).values_list("build_id", "check_row_id", "attempt")
+    return {(build, check, attempt - 1) for build, check, attempt in rows}
+
+
+class _Evidence:
+    """Readings of the builds of a page: statuses, those that were off, and those beside the guide. Seven queries."""
 
     def __init__(self, builds):
         self.statuses: dict = {build.pk: [] for build in builds}
         for row in CheckStatus.objects.filter(build__in=builds).select_related("latest", "check_row__stage"):
             self.statuses[row.build_id].append(row)
         self.off: dict = {}
+        withdrawn = withdrawn_readings(builds)
         for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
-            self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
+            if (row.build_id, row.check_row_id, row.attempt) not in withdrawn:
+                self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
         self.beside, self.carried, self.again = (
             extras.observed_by_build(builds),
             carried_by_build(builds),
@@ -74,23 +85,25 @@ class _Told:
         return self.off.get((standing.build_id, standing.check_row_id, standing.first_outcome), standing.latest)
 
 
-def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
-    rows = told.statuses[build.pk]
+def _causes(build, evidence: _Evidence, prepared, priors, centres, guide) -> BuildCauses:
+    rows = evidence.statuses[build.pk]
     off = tuple(s.check_row for s in rows if s.outcome in OFF)
     mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
-    used = [(s, told.reading(s)) for s in rows]
+    used = [(s, evidence.reading(s)) for s in rows]
     seen = [
-        observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in told.again)
+        observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in evidence.again)
         for s, r in used
         if r.at_reference is not None or r.over_range
     ]
     stopped = any(s.outcome == Outcome.SWITCH_OFF.value for s in rows)
-    ranking = ranked(prepared, [*told.carried.get(build.pk, []), *seen, *told.beside.get(build.pk, [])], priors)
+    ranking = ranked(
+        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.beside.get(build.pk, [])], priors, centres
+    )
     if stopped:
         ranking = ranking.given_a_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
     if not names or ranking.clear > 0.5:
-        return BuildCauses(build, ranking, off, mended, (), None, tuple(told.confirmed[build.pk]))
+        return BuildCauses(build, ranking, off, mended, (), None, tuple(evidence.confirmed[build.pk]))
     advice = _next_reading(build, off, prepared, ranking, {o.place for o in seen}, guide)
     return BuildCauses(
         build,
@@ -99,7 +112,7 @@ def _causes(build, told: _Told, prepared, priors, guide) -> BuildCauses:
         mended,
         causes_of(ranking, prepared, names[0], guide, LEAST),
         advice,
-        tuple(told.confirmed[build.pk]),
+        tuple(evidence.confirmed[build.pk]),
     )
 
 
@@ -112,12 +125,12 @@ def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | N
     return found and replace(found, place=titled(found.place, guide))
 
 
-def ranked(prepared, seen, priors) -> Ranking:
+def ranked(prepared, seen, priors, centres) -> Ranking:
     """`rank`, remembered with the book it was made from: until a reading or a prior changes the answer is the same."""
     memo = prepared.__dict__.setdefault("_rankings", OrderedDict())
-    key = (tuple(seen), frozenset(priors.items()) if priors else None)
+    key = (tuple(seen), frozenset(priors.items()) if priors else None, frozenset(centres.items()))
     if key not in memo:
-        memo[key] = rank(prepared, seen, priors)
+        memo[key] = rank(prepared, seen, priors, centres=centres)
         while len(memo) > KEPT:
             memo.popitem(last=False)
     return memo[key]

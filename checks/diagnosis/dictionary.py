@@ -253,7 +253,7 @@ def _summed(faults, places, solved) -> Prepared:
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
-        mean[row] = np.nanmean(own, axis=0)
+        mean[row] = _middle(own)
         scatter[row] = scatter[0]
     exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
     source = _source(bare, loaded)
@@ -273,11 +273,16 @@ def _spans(faults, size_row, size_mean):
     return np.nan_to_num(found)
 
 
+def _middle(rows):
+    """The mean of each column, NaN where it has none."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)
+        return np.nanmean(rows, axis=0)
+
+
 def _moments(scaled, units):
     """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale."""
-    with warnings.catch_warnings():  # a fault without a solution has no readings, and NaN for their mean
-        warnings.simplefilter("ignore", RuntimeWarning)
-        mean = np.nanmean(scaled, axis=1)
+    mean = np.stack([_middle(rows) for rows in scaled])  # a fault without a solution has no readings
     apart = np.nan_to_num(scaled - mean[:, None, :])
     cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
     diagonal = np.arange(cov.shape[1])

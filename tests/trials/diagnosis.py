@@ -183,11 +183,9 @@ class Site:
         return stopped
 
     def tell(self, build, drawn: dict, stopped: bool) -> Told:
-        from builds.bench.diagnosis.causes import priors_for
-        from builds.bench.diagnosis.observations import observations
-        from checks.diagnosis import rank
+        from builds.bench.diagnosis.diagnose import ranking_of
 
-        ranking = rank(self.prepared, observations(build), priors_for(self.revision.kit, self.prepared))
+        ranking = ranking_of(build, self.prepared)
         ranking = ranking.given_a_fault() if stopped else ranking
         groups = [(group.faults, group.probability) for group in ranking.groups]
         return Told(drawn, ranking.clear, ranking.other, groups, self.has(drawn["truth"]))

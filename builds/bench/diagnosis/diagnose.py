@@ -4,15 +4,17 @@ from dataclasses import dataclass
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_stopped
 from builds.bench.diagnosis.causes import Cause, causes_of, priors_for
+from builds.bench.diagnosis.centres import centres_of
 from builds.bench.diagnosis.observations import name_of, observations
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
-from checks.diagnosis import Ranking, Suggestion, next_reading, rank
+from checks.diagnosis import Prepared, Ranking, Suggestion, next_reading, rank
 from checks.diagnosis.advice import AdviceCode, Sentence
 from checks.diagnosis.codes import Likelihood
 from checks.diagnosis.common_mistakes import MistakeKind
+from checks.diagnosis.likelihood import METER_OHMS
 from checks.diagnosis.slips import Slip
 
 LEAST_SLIP = 0.15
@@ -81,7 +83,7 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
         return None
     seen, facts = observations(build), facts or facts_of(build)
     stopped = is_stopped(facts)
-    ranking = rank(prepared, seen, priors_for(build.revision.kit, prepared))
+    ranking = ranking_of(build, prepared, seen)
     ranking = ranking.given_a_fault() if stopped else ranking
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
     # A reading that does not fit the others is taken again before any other is asked for.
@@ -99,6 +101,23 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
         sum(o.place != name for o in seen),
         not stopped and any(o.place == name and o.repeated for o in seen),
     )
+
+
+def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
+    """What a build's readings (or those of `seen`) point to, through its builder's meter, about what good kits read."""
+    return rank(
+        prepared,
+        observations(build) if seen is None else seen,
+        priors_for(build.revision.kit, prepared),
+        meter_ohms=meter_ohms_of(build),
+        centres=centres_of(build.revision, prepared),
+    )
+
+
+def meter_ohms_of(build: Build) -> float:
+    """Input resistance of the builder's meter; of one that is not known, what nearly every digital meter has."""
+    spec = build.meter.as_spec() if build.meter else None
+    return spec.input_ohms if spec and spec.input_ohms else METER_OHMS
 
 
 def _check(guide, place):

@@ -41,19 +41,34 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
 
 
 def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:
-    """Build id -> `observed`, for those builds that have any."""
+    """Build id -> what was measured beside the guide while a check was off: `observed`, and of a build that has been
+    mended since, what was measured before. For those builds that have any."""
     some = set(ExtraReading.objects.filter(build__in=builds).values_list("build", flat=True))
-    return {build.pk: observed(build) for build in builds if build.pk in some}
+    return {build.pk: observed(build) or _of_rows(_before_mending(build)) for build in builds if build.pk in some}
+
+
+def _mended_at(build: Build):
+    """When a check that had been off last came in band."""
+    mended = build.statuses.filter(outcome=Outcome.IN_BAND.value, attempts__gt=1).exclude(first_outcome=F("outcome"))
+    return mended.aggregate(at=Max("latest__at"))["at"]
 
 
 def counting(build: Build) -> list[ExtraReading]:
-    """The latest of each place since something was last mended: since a check that had been off came in band again.
-    What was measured before that told of a kit that is no more."""
-    mended = build.statuses.filter(outcome=Outcome.IN_BAND.value, attempts__gt=1).exclude(first_outcome=F("outcome"))
-    since = mended.aggregate(at=Max("latest__at"))["at"]
+    """The latest of each place since something was last mended. What was measured before that told of a kit that is no
+    more."""
+    since = _mended_at(build)
     rows = build.extra_readings.filter(at__gt=since) if since else build.extra_readings.all()
     return list({row.place: row for row in rows}.values())
 
 
+def _before_mending(build: Build) -> list[ExtraReading]:
+    since = _mended_at(build)
+    return list({row.place: row for row in build.extra_readings.filter(at__lte=since)}.values()) if since else []
+
+
 def observed(build: Build) -> list[Observation]:
-    return [Observation(row.place, row.value, row.u if row.value is not None else 0.0) for row in counting(build)]
+    return _of_rows(counting(build))
+
+
+def _of_rows(rows) -> list[Observation]:
+    return [Observation(row.place, row.value, row.u if row.value is not None else 0.0) for row in rows]

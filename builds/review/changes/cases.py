@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from django.db.models import OuterRef, Q, Subquery
 
-from builds.bench.models import CheckStatus, ConfirmedFault, Reading, Snag
+from builds.bench.diagnosis.confirmed import ConfirmedCauses
+from builds.bench.models import CheckStatus, Reading, Snag
 from builds.guides.figures import band_for
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision, Triage
@@ -94,13 +95,19 @@ def planned_change(texts: Iterable[str]) -> str:
 def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[int, tuple[Case, str]]:
     """Check id -> (its case, the change the designer planned). `meanings`: check id -> Meaning; `snags`: check id ->
     snags about it. Three queries."""
-    misses, triages, confirmed = _misses(checks), _triages(revision), _confirmed(revision)
+    misses, triages, confirmed = _misses(checks), _triages(revision), ConfirmedCauses.of(revision)
     found = {}
     for check in checks:
         about = tuple(snags[check.pk])
         causes = [(cause, serial) for cause, serial, _planned in triages[check.pk]]
         case = build_case(
-            check, meanings[check.pk], misses[check.pk], causes, confirmed, about, decisions.on(check, about)
+            check,
+            meanings[check.pk],
+            misses[check.pk],
+            causes,
+            confirmed.of_check(check),
+            about,
+            decisions.on(check, about),
         )
         found[check.pk] = (case, planned_change(planned for *_cause, planned in triages[check.pk]))
     return found
@@ -132,13 +139,4 @@ def _triages(revision) -> dict[int, list[tuple[str, str, str]]]:
     ):
         if check or about:
             found[check or about].append((cause, build or reported_by, planned))
-    return found
-
-
-def _confirmed(revision) -> dict[str, list[str]]:
-    """Serial -> causes confirmed at its bench."""
-    found = defaultdict(list)
-    rows = ConfirmedFault.objects.filter(build__revision=revision, taken_back_at=None)
-    for serial, words in rows.values_list("build__serial", "words"):
-        found[serial].append(words)
     return found

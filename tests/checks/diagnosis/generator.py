@@ -80,7 +80,7 @@ class Build(Kit):
         """From several beginnings, and at last with the line brought up in steps."""
         for begin in (start, dict.fromkeys(self.nodes, 0.0), {n: 150.0 if "." in n else 0.0 for n in self.nodes}):
             try:
-                return super().solve(begin)
+                return self._solve(begin)
             except ArithmeticError:
                 continue
         whole, found = self.line, dict.fromkeys(self.nodes, 0.0)

@@ -1,0 +1,166 @@
+"""What the ranking knows that it does not know: sizes, meters, its own fit, unseen faults, lines and centres."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import chi2, multivariate_normal
+
+from checks.diagnosis import Observation, rank
+from checks.diagnosis.centring import centred
+from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.grouping import groups_of, sets_of
+from checks.diagnosis.likelihood import covariance, fit_all
+from checks.diagnosis.ranking import observed
+from tests.checks.diagnosis.test_faults import PARTS, STAGES, healthy, prepared  # noqa: F401 (a fixture)
+
+
+def row_of(prepared, key):  # noqa: F811
+    return [fault.key for fault in prepared.faults].index(key) + 1
+
+
+def reads(prepared, row, sized=None):  # noqa: F811
+    """Observations of what a fault makes every check of the guide read."""
+    mean = prepared.mean[row] if sized is None else prepared.size_mean[prepared.size_row == row][sized]
+    values = np.sinh(mean) * prepared.units
+    return [
+        Observation(p.name, float(v), 0.004 * abs(v) + 0.01)
+        for p, v in zip(prepared.places, values, strict=True)
+        if p.check and np.isfinite(v)
+    ]
+
+
+def evidence_of(prepared, observations, **more):  # noqa: F811
+    return observed(prepared, [(prepared.index[o.place], o) for o in observations], **more)
+
+
+def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: F811
+    """The multivariate normal and the chi-squared tail of scipy.stats, where no reading can be a slip."""
+    certain = [replace(o, past_stop=True) for o in healthy(prepared, hot_k=14.0)]
+    evidence = evidence_of(prepared, certain)
+    fit = fit_all(prepared, evidence)
+    for row in (0, row_of(prepared, "R10 x10")):
+        mean = prepared.mean[row, evidence.at]
+        cov = covariance(prepared, evidence, row, mean)
+        assert fit.log[row] == pytest.approx(multivariate_normal(mean, cov).logpdf(evidence.z), abs=1e-6)
+        apart = evidence.z - mean
+        distance = apart @ np.linalg.solve(cov, apart)
+        assert fit.tail[row] == pytest.approx(chi2.sf(distance, len(apart)), abs=1e-9)
+
+
+def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
+    """The same density with the span's outer product added to the covariance, by scipy.stats."""
+    row = row_of(prepared, "R10 other value")
+    certain = [replace(o, past_stop=True) for o in reads(prepared, row, 3)]
+    evidence = evidence_of(prepared, certain)
+    at, logs = evidence.at, []
+    cov = covariance(prepared, evidence, 0, prepared.mean[0, at])
+    for mean, span in zip(
+        prepared.size_mean[prepared.size_row == row], prepared.size_span[prepared.size_row == row], strict=True
+    ):
+        whole = cov + np.outer(span[at], span[at])
+        logs.append(multivariate_normal(mean[at], whole, allow_singular=True).logpdf(evidence.z))
+    expected = np.logaddexp.reduce(logs) - np.log(len(logs))
+    assert fit_all(prepared, evidence).log[row] == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize("size", [0, 2, 6, 9])
+def test_a_part_of_any_other_value_is_named(prepared, size):  # noqa: F811
+    row = row_of(prepared, "R10 other value")
+    found = rank(prepared, reads(prepared, row, size))
+    assert any("R10" in fault.refs for fault in found.groups[0].faults)
+    assert found.clear < 0.05
+
+
+def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared):  # noqa: F811
+    """Readings between two faults: the better of the two is not named with confidence."""
+    row = row_of(prepared, "R10 x10")
+    observations = [
+        replace(o, value=o.value * factor, past_stop=True)
+        for o, factor in zip(reads(prepared, row), (1.0, 1.3, 0.7, 1.25, 0.75), strict=True)
+    ]
+    found = rank(prepared, observations)
+    assert found.other > found.groups[0].probability
+    exact = rank(prepared, reads(prepared, row))
+    assert exact.other < 0.05
+
+
+def test_an_unseen_fault_counts_as_clear_only_up_to_three_times_its_prior(prepared):  # noqa: F811
+    unseen, _sets, _kin = sets_of(prepared)
+    each = np.zeros(len(prepared.faults))
+    each[unseen[0]] = 0.98
+    most = np.full(len(each), 0.01)
+    left, groups = groups_of(prepared, each, most)
+    assert left.probability == pytest.approx(0.01)
+    assert groups[0].probability == pytest.approx(0.97)
+    assert prepared.faults[unseen[0]] in groups[0].faults
+
+
+def test_a_floating_point_is_predicted_through_the_meter(prepared):  # noqa: F811
+    """A cathode whose resistor is open floats at hundreds of volts, and a 10 megohm meter pulls it down."""
+    row, place = row_of(prepared, "R10 open"), prepared.index["hot/k"]
+    volts = np.sinh(prepared.mean[row, place]) * prepared.units[place]
+    assert 1.0 < volts < 60.0
+    assert prepared.source[0, place] < 2e4  # a good cathode is not loaded
+
+
+def test_another_meter_loads_a_floating_point_more(prepared):  # noqa: F811
+    row = row_of(prepared, "V2 7 dry")
+    place = prepared.index["hot/a"]
+    assert prepared.source[row, place] > 1e6
+    o = [Observation("hot/a", 2.0, 0.05)]
+    ten, one = (fit_all(prepared, evidence_of(prepared, o, meter_ohms=ohms)).log[row] for ohms in (1e7, 1e6))
+    assert ten != pytest.approx(one)
+    healthy_row = [fit_all(prepared, evidence_of(prepared, o, meter_ohms=ohms)).log[0] for ohms in (1e7, 1e6)]
+    assert healthy_row[0] == pytest.approx(healthy_row[1])
+
+
+def test_the_lines_uncertainty_widens_what_readings_may_be(prepared):  # noqa: F811
+    """All readings with the power on 3 % low: with a line known to 2 % that is a good kit, with one known exactly less
+    so."""
+    low = [replace(o, value=o.value * 0.97) if o.place.startswith("hot") else o for o in healthy(prepared)]
+    known, loose = (
+        covariance(prepared, evidence_of(prepared, low, line_u=u), 0, prepared.mean[0, evidence_of(prepared, low).at])
+        for u in (0.0, 0.02)
+    )
+    hot = [n for n, o in enumerate(low) if o.place.startswith("hot")]
+    assert (np.diag(loose)[hot] > np.diag(known)[hot] + 1e-5).all()
+    cold = [n for n, o in enumerate(low) if o.place.startswith("cold")]
+    assert np.diag(loose)[cold] == pytest.approx(np.diag(known)[cold])
+    assert rank(prepared, low).clear != rank(prepared, low, line_u=0.0).clear
+    assert rank(prepared, low, line_u=0.02).healthy > rank(prepared, low, line_u=0.0).healthy
+
+
+def test_a_dictionary_is_brought_to_what_good_kits_read(prepared):  # noqa: F811
+    nominal = float(prepared.nominal[prepared.index["hot/k"]])
+    moved = [replace(o, value=1.25 * nominal) if o.place == "hot/k" else o for o in healthy(prepared)]
+    alone, about = rank(prepared, moved), rank(prepared, moved, centres={"hot/k": 1.25 * nominal})
+    assert about.clear > 0.9 > alone.clear or about.clear > alone.clear + 0.02
+    assert centred(prepared, {"hot/k": 1.25 * nominal}) is centred(prepared, {"hot/k": 1.25 * nominal})
+
+
+@pytest.mark.parametrize("factor", [3.0, -1.0, 0.2])
+def test_a_centre_far_off_is_a_wrong_figure_and_moves_nothing(prepared, factor):  # noqa: F811
+    nominal = float(prepared.nominal[prepared.index["hot/k"]])
+    found = centred(prepared, {"hot/k": factor * nominal})
+    assert found.mean == pytest.approx(prepared.mean, nan_ok=True)
+
+
+def test_a_lamp_left_in_is_among_the_faults_of_a_powered_stage(prepared):  # noqa: F811
+    row = row_of(prepared, "lamp left in")
+    place = prepared.index["hot/ht"]
+    assert prepared.faults[row - 1].code is FaultCode.LAMP_LEFT_IN
+    assert prepared.mean[row, place] < prepared.mean[0, place] - 2 * np.sqrt(prepared.cov[0, place, place])
+    cold = prepared.index["cold/k"]
+    assert prepared.mean[row, cold] == pytest.approx(prepared.mean[0, cold], abs=0.2)
+
+
+def test_shorts_of_all_kinds_are_the_same_few_tenths_of_an_ohm(prepared):  # noqa: F811
+    """So that no choice between them rests on a number of ours."""
+    ohms = {
+        round(move.factor * (1e14 if move.part_of else next(p.value for p in PARTS if p.ref == move.ref)), 6)
+        for fault in prepared.faults
+        if fault.code in (FaultCode.SHORT, FaultCode.CAPACITOR_SHORT, FaultCode.PINS_TOUCH)
+        for move in fault.moves
+    }
+    assert len(ohms) == 1 and STAGES
