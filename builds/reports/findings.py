@@ -14,14 +14,16 @@ from builds.reports.evidence import Evidence
 from builds.reports.figures import format_limits
 from builds.reports.texts import median_text, over_range_text
 from builds.review.changes.cases import Miss, build_case, planned_change
-from builds.review.changes.suggest import suggest, suggest_step
+from builds.review.changes.suggest import advise, suggest, suggest_step
 from builds.review.models import Cause
 from builds.review.problems.state import ProblemState, finding_state
 from builds.review.readable import ReadableFinding
 from builds.ui.drawings.order_plot import Point, order_plot
+from builds.ui.messages.findings import agreement_sentence
 from builds.ui.shares import format_missed
 from checks.band import Band
 from checks.outcomes import Outcome
+from checks.statistics.agreement import Agreement
 from checks.statistics.proportions import Share, wilson
 from checks.statistics.summary import Summary
 from checks.statistics.tolerance import Proposal, Withheld
@@ -58,6 +60,8 @@ class Finding:
     decisions: tuple
     stops: int
     state: ProblemState  # the same as on the designer's pages
+    agreement: Agreement | None = None  # of guide, circuit and builds
+    changes_nothing: bool = False  # is that all there is to say of it?
 
     @property
     def rank(self):
@@ -86,9 +90,8 @@ class Finding:
 
     @property
     def asks_for_a_change(self) -> bool:
-        """Is there anything to correct: an edit, a snag or a danger, and not the statement that the guide fits?"""
-        fits = self.meaning is not None and self.meaning.kind == "fits"
-        return bool(self.edits or self.snags or self.stops) or not fits
+        """Is there anything to correct: an edit, a snag or a danger, and not the advice to change nothing?"""
+        return bool(self.edits or self.snags or self.stops) or not self.changes_nothing
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -106,8 +109,9 @@ class Finding:
 
     @property
     def middle(self) -> str:
-        """The guide's figure beside the median of the builds."""
-        return median_text(self)
+        """The guide's figure beside the median of the builds, and whether the circuit agrees with either."""
+        agreement = agreement_sentence(self.agreement, self.unit) if self.agreement and self.agreement.circuit else ""
+        return f"{median_text(self)} {agreement}".rstrip()
 
     @cached_property
     def plot(self):
@@ -219,6 +223,8 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
         tuple(filter(None, decisions)),
         case.stops,
         finding_state(case.decision, planned=planned, causes=case.causes or case.confirmed),
+        told.agreement,
+        all(advice.changes_nothing for advice in advise(case, planned)),
     )
 
 

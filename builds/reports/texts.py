@@ -17,11 +17,13 @@ def method_text() -> str:
             ),
             _("Spread is the scaled median absolute deviation."),
             _("“Likely” gives a 95 % interval: Wilson's for a share, Student's for a mean."),
-            _("The percentage beside a finding is its probability among six explanations, given the builds."),
+            _("The percentage beside a finding is its probability among seven explanations, given the builds."),
             _(
-                "A proposed band holds 95 % of future builds with 90 % confidence (ISO 16269-6). Deviations are given "
-                "in band widths; a band width is the whole band, from low to high."
+                "Proposed bands are tolerance intervals (ISO 16269-6) with 90 % confidence, wide enough for 90 of 100 "
+                "good builds to pass every check of the guide. Deviations are given in band widths; a band width is "
+                "the whole band, from low to high."
             ),
+            _("Of the findings in this summary, no more than 5 % are expected to be false."),
             _("Correlations are shown where the false discovery rate over all checks is 5 % or less."),
             _(
                 "Before and after are compared with Newcombe's interval and Fisher's exact test, and called better or "

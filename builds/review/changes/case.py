@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from builds.review.models import Cause
 from checks.band import Band
+from checks.statistics.agreement import Agreement
 from checks.statistics.findings import CheckFinding
 from checks.statistics.proportions import Share
 from checks.statistics.summary import Summary
@@ -30,6 +31,7 @@ class Case:
     out: tuple[str, ...] = ()
     snags: int = 0
     decision: object | None = None
+    agreement: Agreement | None = None  # of guide, circuit and builds
 
     def serials_of(self, cause: str) -> tuple[str, ...]:
         return tuple(sorted({serial for found, serial in self.causes if found == cause}))

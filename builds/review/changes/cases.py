@@ -75,6 +75,7 @@ def build_case(
         tuple(miss.serial for miss in misses if miss.outcome != Outcome.IN_BAND),
         len(snags),
         decision,
+        meaning.agreement,
     )
 
 

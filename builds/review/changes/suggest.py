@@ -6,7 +6,7 @@ from builds.ui.formatting import figure_words
 from builds.ui.messages.findings import agreement_sentence, description, why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
-from checks.statistics.agreement import Agreement, Verdict
+from checks.statistics.agreement import Verdict
 from checks.statistics.findings import FEWEST, Kind
 from checks.statistics.tolerance import Proposal, Withheld
 
@@ -81,7 +81,7 @@ def _of_figures(case: Case):
 
 def _sources(case: Case):
     """Whether the circuit is with the builds or with the guide, where the figure is in question."""
-    found: Agreement | None = getattr(case, "agreement", None)
+    found = case.agreement
     if case.sense.kind == Kind.FIGURE_OFF and found and found.circuit is not None and found.verdict != Verdict.AGREE:
         yield Advice(AdviceCode.SOURCES, agreement_sentence(found, case.check.unit))
 

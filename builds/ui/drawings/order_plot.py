@@ -9,6 +9,7 @@ from checks.outcomes import Outcome
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
 HEIGHT = 124.0
+ARROW_UP, ARROW_DOWN = "↑", "↓"  # beside readings outside the scale
 MOST = 100  # builds drawn: more cannot be told apart at this width
 
 
@@ -48,12 +49,12 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
             shapes.append(
                 Mark(x, y(p.first), "ring", f"{p.serial}, first: {figure_words(p.first, unit)}, {p.first_outcome}")
             )
+            shapes += _far(x, y(p.first), p.first, start, end, unit)
         if p.value is not None:
             shapes.append(
                 Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {figure_words(p.value, unit)}, {p.outcome}")
             )
-            if not start <= p.value <= end:  # drawn at the edge: its figure beside it
-                shapes.append(_beside(x, y(p.value), figure_words(p.value, unit)))
+            shapes += _far(x, y(p.value), p.value, start, end, unit)
     shapes += [
         Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
         Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
@@ -94,6 +95,13 @@ def _band(low, high, expected, unit, y):
         yield Line(LEFT, y(expected), RIGHT, y(expected), "expected")
         if all(abs(y(expected) - y(v)) > 11 for v in told):
             yield Label(LEFT - 4, y(expected) + 3.5, figure_words(expected, unit), "end")
+
+
+def _far(x: float, y: float, value: float, start: float, end: float, unit: str) -> list[Label]:
+    """Beside a mark that is drawn at the edge of the scale: an arrow towards where it lies, and its figure."""
+    if start <= value <= end:
+        return []
+    return [_beside(x, y, f"{ARROW_UP if value > end else ARROW_DOWN} {figure_words(value, unit)}")]
 
 
 def _beside(x: float, y: float, text: str) -> Label:

@@ -40,7 +40,7 @@ class AdviceCode(StrEnum):
     REWRITE = "rewrite"
 
 
-IDLE = (AdviceCode.SINGLE_BUILDS, AdviceCode.TOO_FEW, AdviceCode.WAIT, AdviceCode.NOTHING, AdviceCode.REJECTED)
+IDLE = (AdviceCode.SINGLE_BUILDS, AdviceCode.WAIT, AdviceCode.NOTHING, AdviceCode.REJECTED)
 
 
 @dataclass(frozen=True)

@@ -68,3 +68,21 @@ def test_the_page_shows_findings_a_few_at_a_time_and_keeps_their_numbers(revisio
     assert 'id="finding-1"' in first and 'id="finding-2"' not in first and "page=2#findings" in first
     assert 'id="finding-2"' in second and 'id="finding-1"' not in second and 'href="?page=1#finding-1"' in second
     assert 'id="finding-1"' in desk.get(address, {"page": "none such"}).content.decode()
+
+
+def test_what_to_correct_first_never_leads_with_nothing_to_change():
+    """Seven builds agree and one is far off: that build is to be looked at, and nothing in the guide."""
+    made = factories.make_revision(stages=1, checks=2)
+    single, shifted = factories.checks_of(revision=made)
+    for n in range(8):
+        build = factories.make_build(revision=made)
+        wrong = n == 0
+        rows = [
+            (build, single, [(430.0 if wrong else 300.0 + n, "out of band" if wrong else "in band")]),
+            (build, shifted, [(344.0 + n / 4, "out of band")]),
+        ]
+        factories.add_readings(rows=rows)
+    gathered = gather(made)
+    kinds = {f.title: f.meaning.kind for f in gathered.findings}
+    assert kinds == {single.title: "single builds", shifted.title: "figure off"}
+    assert [f.title for _n, f in executive(gathered).mend_first] == [shifted.title]

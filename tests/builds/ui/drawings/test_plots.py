@@ -49,7 +49,13 @@ def test_the_table_behind_has_every_build():
 
 def test_a_build_far_off_is_drawn_at_the_edge_with_its_figure():
     made = plot(Point("001", 300.0, "in band"), Point("002", 0.0, "out of band"))
-    assert "0.00 V" in [label.text for label in made.labels] or "0 V" in [label.text for label in made.labels]
+    assert "↓ 0 V" in [label.text for label in made.labels]
+    over = plot(Point("001", 300.0, "in band"), Point("002", 900.0, "out of band"))
+    assert "↑ 900 V" in [label.text for label in over.labels]
+    first = plot(Point("001", 300.0, "in band", 900.0, "out of band"))
+    assert "↑ 900 V" in [label.text for label in first.labels]
+    near = plot(Point("001", 300.0, "in band"), Point("002", 345.0, "out of band"))
+    assert not any("↑" in label.text for label in near.labels)
 
 
 def test_the_figure_of_a_stray_touches_neither_its_mark_nor_a_limit():

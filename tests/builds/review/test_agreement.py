@@ -1,0 +1,68 @@
+"""Whether guide, circuit and builds agree is on the check's page, in the advice and in the fault summary."""
+
+import pytest
+from django.urls import reverse
+
+from builds.guides.circuit.stored import attach
+from builds.review import findings_cache
+from builds.review.changes.suggest import advise
+from builds.review.queries import checks_of
+from builds.ui.messages.suggestions import AdviceCode
+from checks.statistics.agreement import Verdict
+from tests import factories
+from tests.builds.review.test_suggest import SHIFTED, case
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def revision():
+    """The guide says 300 V; eight builds read about 344 V."""
+    made = factories.make_revision(stages=1, checks=1)
+    check = factories.checks_of(revision=made)[0]
+    for n in range(8):
+        build = factories.make_build(revision=made)
+        factories.add_readings(rows=[(build, check, [(344.0 + n / 4, "out of band")])])
+    return made
+
+
+def meaning_of(revision, circuit):
+    (check,) = checks_of(revision)
+    check.stage.revision = revision
+    attach(revision, [check], {f"{check.stage.key}/{check.key}": circuit} if circuit else {})
+    return findings_cache.meanings([check])[check.pk]
+
+
+@pytest.mark.parametrize(
+    ("figure", "verdict"), [(345.0, Verdict.GUIDE_APART), (301.0, Verdict.BUILDS_APART), (200.0, Verdict.NONE_AGREE)]
+)
+def test_the_circuit_says_whether_guide_or_builds_are_apart(revision, figure, verdict):
+    circuit = {"value": figure, "low": figure - 5, "high": figure + 5}
+    found = meaning_of(revision, circuit).agreement
+    assert (found.verdict, found.circuit, found.guide, found.n) == (verdict, figure, 300.0, 8)
+
+
+def test_without_a_circuit_guide_and_builds_are_compared(revision):
+    found = meaning_of(revision, None).agreement
+    assert found.circuit is None and found.verdict is not Verdict.AGREE
+
+
+def test_the_checks_page_says_so(client, revision):
+    client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
+    check = factories.checks_of(revision=revision)[0]
+    answer = client.get(reverse("review:check", args=[revision.kit.key, "A", check.pk]))
+    assert answer.context["agreement"].verdict is not Verdict.AGREE
+    assert answer.context["agreement_sentence"] in answer.content.decode()
+
+
+def test_the_advice_on_a_figure_names_the_sources_where_there_are_three():
+    apart = meaning_stub(Verdict.GUIDE_APART)
+    assert AdviceCode.SOURCES in [a.code for a in advise(case(SHIFTED, agreement=apart))]
+    assert AdviceCode.SOURCES not in [a.code for a in advise(case(SHIFTED))]
+    assert AdviceCode.SOURCES not in [a.code for a in advise(case(agreement=apart))]  # a band too tight
+
+
+def meaning_stub(verdict):
+    from checks.statistics.agreement import Agreement
+
+    return Agreement(verdict, 300.0, 354.0, 355.0, 8)
