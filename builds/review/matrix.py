@@ -18,7 +18,7 @@ from builds.ui.messages.outcomes import STYLES, outcome_label
 from checks.outcomes import Outcome
 
 TABLE = '<table class="matrix num{size}"><thead>{bands}{heads}</thead><tbody>{rows}</tbody></table>'
-BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"><span>{title}</span></th>'
+BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"{slim}><span>{title}</span></th>'
 HEAD = '<th scope="col"><a href="{page}" title="{title}">{title}</a></th>'
 ROW = '<tr><th scope="row"><a href="{link}">{serial}</a> <span class="muted">{who}</span></th>{cells}</tr>'
 TICK = '<td class="o-in" title="{figure}">✓<span class="visually-hidden"> {outcome}</span></td>'
@@ -28,6 +28,7 @@ CELL = (
 )
 FIGURE = '<span class="cell-figure">{figure}</span>'
 NOTHING = "<td></td>"
+SLIM = 2  # columns
 FEW = 14  # checks, so few that the table fills the page and its heads need not stand upright
 
 
@@ -63,8 +64,17 @@ def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool =
 
 
 def _bands(checks) -> str:
-    groups = groupby((c.stage_id, c.stage.title) for c in checks)
-    return "".join(BAND.format(span=len(list(group)), stage=pk, title=escape(title)) for (pk, title), group in groups)
+    """A band of one or two narrow columns has its title upright."""
+    groups = [(key, len(list(group))) for key, group in groupby((c.stage_id, c.stage.title) for c in checks)]
+    return "".join(
+        BAND.format(
+            span=span,
+            stage=pk,
+            title=escape(title),
+            slim=' class="slim"' if span <= SLIM and len(checks) > FEW else "",
+        )
+        for (pk, title), span in groups
+    )
 
 
 def stages_off(checks, statuses) -> list[tuple]:

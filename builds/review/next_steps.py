@@ -90,9 +90,9 @@ def _undecided(revision, here):
         yield NextStep(
             "find-causes",
             ngettext("Find the cause of %(n)s open problem", "Find the causes of %(n)s open problems", n) % {"n": n},
-            _("Readings that are still out, and snags nobody has answered."),
+            _("Readings that hold a build, and snags nobody has answered."),
             _("Show open problems"),
-            here.of("review:problems", "?state=open"),
+            here.of("review:problems", "?state=open&now=held"),
         )
     if n := counts[ProblemState.CAUSE_FOUND]:
         yield NextStep(

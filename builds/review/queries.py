@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Case, Count, IntegerField, Q, Sum, When
+from django.db.models import Case, Count, Exists, IntegerField, OuterRef, Q, Sum, When
 from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build, CheckStatus, Reading, Snag
@@ -60,8 +60,13 @@ def ranked_checks(checks, counts) -> list[RankedCheck]:
 
 
 def latest_stops(revision, limit=8):
+    """Readings past a stop limit, the latest first; `stands` while the check has not read well since."""
+    status = CheckStatus.objects.filter(
+        build=OuterRef("build"), check_row=OuterRef("check_row"), outcome=Outcome.SWITCH_OFF
+    )
     return (
         Reading.objects.filter(check_row__stage__revision=revision, outcome=Outcome.SWITCH_OFF)
+        .annotate(stands=Exists(status))
         .select_related("build__builder", "check_row__stage")
         .order_by("-at")[:limit]
     )

@@ -11,13 +11,20 @@ from checks.outcomes import Outcome
 
 PAGE = 100
 MISSED = ~Q(outcome=Outcome.IN_BAND) | ~Q(first_outcome=Outcome.IN_BAND)
+HELD, OUT, CORRECTED = "held", "out", "corrected"
+NOW = {
+    HELD: Q(passed=False) & ~Q(outcome=Outcome.IN_BAND),
+    OUT: ~Q(outcome=Outcome.IN_BAND),
+    CORRECTED: Q(outcome=Outcome.IN_BAND),
+}
 STOPS_FIRST = Case(When(Q(outcome=Outcome.SWITCH_OFF) | Q(first_outcome=Outcome.SWITCH_OFF), then=0), default=1)
 GRAVEST_FIRST = Case(*(When(severity=word, then=n) for n, word in enumerate(Snag.Severity.values)), default=9)
 
 
 @dataclass(frozen=True)
 class Filter:
-    """What to show; an empty word shows all. `now`: "out" or "corrected", of deviations; `kind`: of snags."""
+    """What to show; an empty word shows all. `now`: HELD leaves out what was passed or conceded, OUT and CORRECTED show
+    deviations only; `kind`: of snags."""
 
     state: str = ""
     cause: str = ""
@@ -73,17 +80,9 @@ def count_states(revision, wanted: Filter) -> dict[str, int]:
 
 
 def count_undecided(revision) -> dict[str, int]:
-    """State -> problems that wait for the designer: snags, and deviations that are still out. Two queries."""
-    snags = with_snag_state(Snag.objects.own().filter(build__revision=revision))
-    deviations = with_deviation_state(
-        CheckStatus.objects.filter(build__revision=revision, passed=False).exclude(outcome=Outcome.IN_BAND)
-    )
-    found = dict.fromkeys(UNDECIDED, 0)
-    for rows in (snags, deviations):
-        counted = rows.order_by().filter(problem_state__in=UNDECIDED).values_list("problem_state")
-        for state, n in counted.annotate(n=Count("pk")):
-            found[ProblemState(state)] += n
-    return found
+    """State -> problems that wait for the designer: snags, and deviations that hold a build. Two queries."""
+    counts = count_states(revision, Filter(now=HELD))
+    return {state: counts[state] for state in UNDECIDED}
 
 
 def _deviations(revision, wanted: Filter):
@@ -92,10 +91,8 @@ def _deviations(revision, wanted: Filter):
     rows = CheckStatus.objects.filter(MISSED, build__revision=revision)
     if wanted.stage:
         rows = rows.filter(check_row__stage__key=wanted.stage)
-    if wanted.now:
-        rows = (
-            rows.filter(outcome=Outcome.IN_BAND) if wanted.now == "corrected" else rows.exclude(outcome=Outcome.IN_BAND)
-        )
+    if wanted.now in NOW:
+        rows = rows.filter(NOW[wanted.now])
     mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
     return (
         _in_state(with_deviation_state(rows), mine, wanted)
@@ -105,7 +102,7 @@ def _deviations(revision, wanted: Filter):
 
 
 def _snags(revision, wanted: Filter):
-    if wanted.now:
+    if wanted.now in (OUT, CORRECTED):
         return with_snag_state(Snag.objects.none())
     rows = Snag.objects.own().filter(build__revision=revision)
     rows = rows.filter(stage__key=wanted.stage) if wanted.stage else rows

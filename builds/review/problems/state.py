@@ -72,11 +72,15 @@ def _overall(*, answered=(), closed=()) -> Case:
         *((condition, ProblemState.CLOSED) for condition in closed),
         *(
             (Q(by_decision=state), state)
-            for state in (ProblemState.ANSWERED, ProblemState.CHANGE_PLANNED, ProblemState.NO_CHANGE)
+            for state in (
+                ProblemState.ANSWERED,
+                ProblemState.CHANGE_PLANNED,
+                ProblemState.NO_CHANGE,
+                ProblemState.DEFERRED,
+            )
         ),
         (Q(by_triage=ProblemState.CHANGE_PLANNED), ProblemState.CHANGE_PLANNED),
         *((condition, ProblemState.ANSWERED) for condition in answered),
-        (Q(by_decision=ProblemState.DEFERRED), ProblemState.DEFERRED),
         (Q(by_triage=ProblemState.CAUSE_FOUND), ProblemState.CAUSE_FOUND),
         default=ProblemState.OPEN,
     )
@@ -120,11 +124,8 @@ def with_decision_state(decisions):
 def finding_state(decision, *, planned: str = "", causes=()) -> ProblemState:
     """Of the finding on a check or step: what was decided on it (from `with_decision_state`), else how far its
     deviations and snags have come."""
-    decided = ProblemState(decision.problem_state) if decision else None
-    if decided and decided != ProblemState.DEFERRED:
-        return decided
+    if decision:
+        return ProblemState(decision.problem_state)
     if planned:
         return ProblemState.CHANGE_PLANNED
-    if decided:
-        return decided
     return ProblemState.CAUSE_FOUND if causes else ProblemState.OPEN

@@ -15,12 +15,16 @@ from builds.review import queries
 from builds.review.forms import TriageForm
 from builds.review.models import Cause, Triage
 from builds.review.paging import Pages, page_number
-from builds.review.problems.listing import PAGE, Filter, count_states, list_problems
+from builds.review.problems.listing import CORRECTED, HELD, OUT, PAGE, Filter, count_states, list_problems
 from builds.review.problems.state import ProblemState, with_deviation_state
 
 FILTERS = ("state", "cause", "stage", "kind", "now")
 OLD_STATES = {"new": "open", "decided": "", "done": "closed"}  # as addresses had them before
-NOW = {"out": gettext_lazy("still out"), "corrected": gettext_lazy("in band after a retake")}
+NOW = {
+    HELD: gettext_lazy("not passed yet"),
+    OUT: gettext_lazy("still out"),
+    CORRECTED: gettext_lazy("in band after a retake"),
+}
 
 
 @may_design

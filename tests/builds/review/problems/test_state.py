@@ -121,11 +121,12 @@ def test_a_closed_snag_is_closed_whatever_else_is_known(snag):
     assert snag_state(snag) == ProblemState.CLOSED
 
 
-def test_a_deferred_finding_waits_unless_a_change_is_planned(check, revision, designer):
+def test_a_deferred_finding_is_deferred_whatever_was_planned(build, check, revision, designer):
+    triage(build, check, cause="part", planned_change="Pack 1.5 kΩ.")
     put_aside(revision, "deferred", check=check, reason="Later.", by=designer)
     decision = with_decision_state(Decision.objects.all()).get()
     assert finding_state(decision, causes=["part"]) == ProblemState.DEFERRED
-    assert finding_state(decision, planned="Say 340 V.") == ProblemState.CHANGE_PLANNED
+    assert finding_state(decision, planned="Pack 1.5 kΩ.") == deviation_state(build) == ProblemState.DEFERRED
     assert finding_state(None) == ProblemState.OPEN and finding_state(None, causes=["part"]) == ProblemState.CAUSE_FOUND
 
 
