@@ -1,4 +1,4 @@
-"""Serial numbers in the order people count them: build 9 comes before build 10."""
+"""Serial numbers and references in the order people count them: build 9 comes before build 10, R2 before R10."""
 
 import re
 

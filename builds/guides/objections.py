@@ -18,6 +18,7 @@ from checks.circuit.netlist.terminals import VALVES
 from checks.diagnosis import coverage
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
+from checks.serials import natural
 
 SIGNAL_VOLTS = 20.0  # AC; well below ES1's 30 V rms (IEC 62368-1)
 CONTRADICTS = 0.05  # of the circuit's figure, from which a guide's own figure contradicts it
@@ -227,5 +228,5 @@ def _missed_faults(revision, guide):
     bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in _checks(guide)}
     missed = coverage(prepared, {name: band for name, band in bands.items() if band}).missed
     if missed:
-        refs = sorted({ref for fault in missed for ref in fault.refs})
+        refs = sorted({ref for fault in missed for ref in fault.refs}, key=natural)
         yield Objection("missed-faults", Level.SHOWN, {"count": len(missed), "refs": refs})

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.figures import designers_band, is_model
 from builds.ui.formatting import figure_words
 from checks.band import Band
@@ -28,12 +30,13 @@ class Beside:
         """What the guide itself expects, short: a figure, or the limit where it has only that."""
         check, unit = self.check, self.check.unit
         if check.is_left_to_model:
-            return "model"
+            return _("model")
         if check.expected:
             return as_written(check.expected, unit)
         if check.at_least or check.at_most:
             return f"≥ {as_written(check.at_least, unit)}" if check.at_least else f"≤ {as_written(check.at_most, unit)}"
-        return f"{as_written(check.low, unit)} to {as_written(check.high, unit)}" if check.low else "–"
+        ends = {"low": as_written(check.low, unit), "high": as_written(check.high, unit)}
+        return _("%(low)s to %(high)s") % ends if check.low else "–"
 
     @property
     def good_words(self) -> str:
@@ -46,18 +49,18 @@ class Beside:
     def _span(self, low: str, high: str) -> str:
         """ "109 Ω to 131 Ω", or the one figure where nothing scatters."""
         ends = [figure_words(self.model[end], self.check.unit) for end in (low, high)]
-        return ends[0] if ends[0] == ends[1] else " to ".join(ends)
+        return ends[0] if ends[0] == ends[1] else _("%(low)s to %(high)s") % {"low": ends[0], "high": ends[1]}
 
     @property
     def apart(self) -> list[str]:
         """ "prototype 285 V, model 301 V: 5 %" for each of the guide's figures that differs enough."""
         if not self.model:
             return []
-        pairs = (("guide", self.guide), ("prototype", self.prototype))
-        said = [
+        pairs = ((_("guide"), self.guide), (_("prototype"), self.prototype))
+        found = [
             difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None
         ]
-        return [words for words in said if words]
+        return [sentence for sentence in found if sentence]
 
     @property
     def cuts(self) -> list[str]:
@@ -65,18 +68,14 @@ class Beside:
         if not self.model or not self.band:
             return []
         edge, unit = EDGE * abs(self.model["value"]), self.check.unit
-        low, high, said = self.band.low, self.band.high, []
+        low, high, found = self.band.low, self.band.high, []
         if low is not None and self.model["low"] < low - edge:
-            said.append(
-                f"good builds read down to {format_quantity(self.model['low'], unit)}, "
-                f"the band begins at {format_quantity(low, unit)}"
-            )
+            ends = {"read": format_quantity(self.model["low"], unit), "band": format_quantity(low, unit)}
+            found.append(_("good builds read down to %(read)s, the band begins at %(band)s") % ends)
         if high is not None and self.model["high"] > high + edge:
-            said.append(
-                f"good builds read up to {format_quantity(self.model['high'], unit)}, "
-                f"the band ends at {format_quantity(high, unit)}"
-            )
-        return said
+            ends = {"read": format_quantity(self.model["high"], unit), "band": format_quantity(high, unit)}
+            found.append(_("good builds read up to %(read)s, the band ends at %(band)s") % ends)
+        return found
 
     @property
     def outside(self) -> bool:
@@ -97,7 +96,8 @@ def difference(name: str, value: float, model: float, unit: str) -> str:
     if not model or abs(value - model) < WORTH_SAYING * abs(model):
         return ""
     share = 100 * abs(value - model) / abs(model)
-    return f"{name} {format_quantity(value, unit)}, model {format_quantity(model, unit)}: {share:.0f} %"
+    figures = {"value": format_quantity(value, unit), "model": format_quantity(model, unit), "share": round(share)}
+    return _("%(name)s %(value)s, model %(model)s: %(share)d %%") % (figures | {"name": name})
 
 
 def beside(revision, guide, detail: dict) -> list[tuple]:

@@ -10,6 +10,8 @@ twice.
 
 from dataclasses import replace
 
+from django.utils.translation import gettext as _
+
 from checks.diagnosis import Fault, Move, fault_list
 from checks.diagnosis.codes import FaultCode
 from checks.errors import ChecksError
@@ -28,7 +30,7 @@ def own_faults(parts, rows) -> list[Fault]:
     for row in rows:
         found.append(_fault(parts, usual, row))
         if row["key"] in seen:
-            raise ChecksError(f"Fault {row['key']}: another one has this key.", argument="key")
+            raise _wrong(row["key"], "key", _("Another fault has this key. Choose another one."))
         seen.add(row["key"])
     return found
 
@@ -42,25 +44,28 @@ def with_usual(parts, rows) -> tuple[Fault, ...]:
 
 
 def _fault(parts, usual, row) -> Fault:
-    name = row.get("key") or "without a key"
+    name = row.get("key") or _("without a key")
     for key, value in row.items():
         if key not in KEYS or not isinstance(value, KEYS[key]) or isinstance(value, bool):
-            raise ChecksError(
-                f"Fault {name}: {key} is not taken here, or not so; a fault has {', '.join(KEYS)}.", argument=key
-            )
+            message = _("“%(key)s” is not known here, or not of this type. A fault has %(keys)s.")
+            raise _wrong(name, key, message % {"key": key, "keys": ", ".join(KEYS)})
         if len(str(value)) > LONGEST.get(key, 300):
-            raise ChecksError(
-                f"Fault {name[:40]}: {key} is longer than {LONGEST.get(key, 300)} characters.", argument=key
-            )
+            message = _("“%(key)s” is too long. Accepted: up to %(most)d characters.")
+            raise _wrong(str(name)[:40], key, message % {"key": key, "most": LONGEST.get(key, 300)})
     missing = [key for key in NEEDED if not row.get(key)]
     if missing:
-        raise ChecksError(f"Fault {name}: {missing[0]} is missing.", argument=missing[0])
+        raise _wrong(name, missing[0], _("“%(key)s” is missing.") % {"key": missing[0]})
     part = next((part for part in parts if part.ref == row["part"]), None)
     if part is None:
-        raise ChecksError(f"Fault {name}: part {row['part']} is not in this kit's parts list.", argument="part")
+        raise _wrong(name, "part", _("%(ref)s is not in the parts list.") % {"ref": row["part"]})
     like = usual.get(f"{part.ref} {_plain(row['becomes'])}") or _value(part, usual, row["becomes"], name)
     own = {"key": f"own {row['key']}", "words": row["words"], "kind": "own", "weight": float(row.get("weight", 1))}
     return replace(like, **own, look=row.get("look") or "")
+
+
+def _wrong(name: str, argument: str, message: str) -> ChecksError:
+    text = _("Fault %(name)s: %(message)s") % {"name": name, "message": message}
+    return ChecksError(text, argument=argument)
 
 
 def _plain(becomes: str) -> str:
@@ -74,16 +79,16 @@ def _value(part, usual, becomes: str, name: str) -> Fault:
         for key in usual
         if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key
     ]
-    wanted = f"it takes {', '.join(can)}" + (" or a value such as 1k8" if part.kind == "resistor" else "")
     if part.kind != "resistor" and not can:
-        raise ChecksError(
-            f"Fault {name}: of {part.ref}, a {part.kind}, nothing can become that a reading shows.", argument="part"
-        )
+        raise _wrong(name, "part", _("No reading shows a fault of %(ref)s.") % {"ref": part.ref})
     if part.kind != "resistor":
-        raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes")
+        message = _("%(ref)s cannot become “%(value)s”. Accepted: %(known)s.")
+        raise _wrong(name, "becomes", message % {"value": becomes, "ref": part.ref, "known": ", ".join(can)})
     try:
         factor = parse_quantity(becomes, "Ω").value / part.value
     except (ChecksError, TypeError) as error:
-        raise ChecksError(f"Fault {name}: becomes is “{becomes}”; {wanted}.", argument="becomes") from error
+        message = _("%(ref)s cannot become “%(value)s”. Accepted: %(known)s or a value such as 1k8.")
+        message %= {"value": becomes, "ref": part.ref, "known": ", ".join(can)}
+        raise _wrong(name, "becomes", message) from error
     moves = (Move(part.ref, "value", factor),)
     return Fault(part.ref, part.ref, "own", (part.ref,), 1.0, moves, code=FaultCode.OTHER_VALUE)

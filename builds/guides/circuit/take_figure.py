@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.circuit.stored import figure_of
 from builds.guides.figures import designers_band, model_limits
 from checks.errors import ChecksError
@@ -12,12 +14,14 @@ CLEARED = ("band", "low", "high", "at_least", "at_most")
 
 
 @dataclass(frozen=True)
-class Said:
-    done: bool
-    words: str
+class Taken:
+    """What became of it, as a sentence."""
+
+    is_done: bool
+    sentence: str
 
 
-def as_model(check) -> Said:
+def as_model(check) -> Taken:
     """Leave figure and band to the model; the stop limits stay."""
     if not figure_of(check):
         return _none()
@@ -25,10 +29,10 @@ def as_model(check) -> Said:
     for name in CLEARED:
         setattr(check, name, "")
     check.save()
-    return Said(True, f"{check.title} is left to the circuit model.")
+    return Taken(True, _("%(check)s is left to the circuit model.") % {"check": check.title})
 
 
-def as_numbers(check) -> Said:
+def as_numbers(check) -> Taken:
     """Write the model's figure and its 95 % band down as numbers, rounded outward to three figures."""
     figure = figure_of(check)
     if not figure:
@@ -43,15 +47,15 @@ def as_numbers(check) -> Said:
         format_quantity(_outward(high, math.ceil), unit),
     )
     check.save()
-    return Said(
-        True, f"{check.title}: {check.expected}, from {check.low} to {check.high}, taken from the circuit model."
-    )
+    sentence = _("%(check)s: %(expected)s, from %(low)s to %(high)s, taken from the circuit model.")
+    figures = {"check": check.title, "expected": check.expected, "low": check.low, "high": check.high}
+    return Taken(True, sentence % figures)
 
 
-def as_prototype(check) -> Said:
+def as_prototype(check) -> Taken:
     """Expect what the prototype read. A band in limits of its own stays; one about the figure moves with it."""
     if not check.prototype:
-        return Said(False, "This check says nothing of what the prototype read. Write that down first.")
+        return Taken(False, _("This check has no reading of the prototype. Enter it first."))
     figure, left = figure_of(check), check.expected.strip().lower() == "model"
     check.expected, check.figure_from = check.prototype, "prototype"
     if left and not any(getattr(check, name) for name in CLEARED) and figure:  # the model's band is widened to hold it
@@ -62,9 +66,10 @@ def as_prototype(check) -> Said:
     try:
         designers_band(check)
     except ChecksError as error:
-        return Said(False, f"The prototype's figure does not suit the band: {error}")
+        return Taken(False, _("The prototype’s figure does not suit the band: %(error)s") % {"error": error})
     check.save()
-    return Said(True, f"{check.title} now expects {check.expected}, as the prototype read.")
+    sentence = _("%(check)s now expects %(expected)s, as the prototype read.")
+    return Taken(True, sentence % {"check": check.title, "expected": check.expected})
 
 
 def _outward(value: float, way) -> float:
@@ -74,5 +79,5 @@ def _outward(value: float, way) -> float:
     return way(value / step) * step
 
 
-def _none() -> Said:
-    return Said(False, "The model has no figure for this check yet. Open the circuit page, and see what it says there.")
+def _none() -> Taken:
+    return Taken(False, _("The model has no figure for this check yet. Open the circuit figures to see why."))

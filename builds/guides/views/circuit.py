@@ -92,6 +92,6 @@ def take(request, kit, letter, pk):
     ways = {"model": as_model, "numbers": as_numbers, "prototype": as_prototype}
     if request.POST.get("as") not in ways:
         raise Http404("A figure is taken as the model's or as numbers.")
-    said = ways[request.POST["as"]](check)
-    (messages.success if said.done else messages.error)(request, said.words)
+    taken = ways[request.POST["as"]](check)
+    (messages.success if taken.is_done else messages.error)(request, taken.sentence)
     return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", check.pk)

@@ -1,18 +1,11 @@
 """Faults as a designer looks for them: part by part, in the parts list's own order of names."""
 
-import re
-
 from django import template
 
 from builds.ui.messages.faults import fault_under_part
+from checks.serials import natural
 
 register = template.Library()
-
-
-def natural(ref: str) -> tuple:
-    """R2 before R10: letters, then the number, then the rest."""
-    found = re.match(r"(\D*)(\d*)(.*)", ref)
-    return found[1], int(found[2] or 0), found[3]
 
 
 @register.filter

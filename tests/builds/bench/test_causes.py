@@ -106,9 +106,9 @@ def test_own_faults_go_out_and_in_with_the_guide(build):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in this kit"),
-        ('becomes = "47k"', 'becomes = "bent"', "it takes open, short"),
-        ("weight = 5", 'weight = "much"', "weight is not taken"),
+        ('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in the parts list"),
+        ('becomes = "47k"', 'becomes = "bent"', "Accepted: open, short"),
+        ("weight = 5", 'weight = "much"', "“weight” is not known"),
         ('words = "R2 is', 'wrods = "R2 is', "wrods"),
     ],
 )
@@ -137,7 +137,7 @@ def test_a_usual_fault_takes_the_designers_words_and_weight(designer):
     assert found[-1].words == "R1's lead breaks" and found[-1].weight == 9.0
     assert found[-1].moves == usual["R1 open"].moves
     assert "R1 open" not in {fault.key for fault in found} and len(found) == len(usual)
-    with pytest.raises(ChecksError, match="it takes open, short"):
+    with pytest.raises(ChecksError, match="Accepted: open, short"):
         with_usual(parts, [{"key": "joint", "words": "Bent", "part": "R1", "becomes": "bent"}])
 
 

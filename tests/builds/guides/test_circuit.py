@@ -301,7 +301,7 @@ def test_a_check_may_take_what_the_prototype_read(desk, draft):
     stored.ask(draft)
     row = check(draft, "mid")
     assert (
-        "says nothing of what the prototype read"
+        "has no reading of the prototype"
         in desk.post(at("circuit-take", row.pk), {"as": "prototype"}, follow=True).content.decode()
     )
     Check.objects.filter(pk=row.pk).update(prototype="139 V")
@@ -316,7 +316,7 @@ def test_a_check_may_take_what_the_prototype_read(desk, draft):
 def test_zero_taken_as_numbers_leaves_room_for_what_a_meter_shows_of_it(draft):
     row = check(draft, "mid")
     row.model_figure = {"value": 0.0, "low": 0.0, "high": 0.0}
-    assert as_numbers(row).done
+    assert as_numbers(row).is_done
     assert band_for(row).contains(0.01) and not band_for(row).contains(0.2)
 
 
