@@ -66,11 +66,12 @@ PLACES = (
         _("Guide"),
         (
             ("guides:revision", _("Guide")),
+            ("guides:circuit", _("Circuit figures")),
             ("review:changes", _("Changes")),
             ("review:errata", _("Errata and halts")),
             ("review:coverage", _("Fault coverage")),
         ),
-        {"review:halt": "review:errata", "guides:circuit": "guides:revision", "guides:compare": "review:changes"},
+        {"review:halt": "review:errata", "guides:compare": "review:changes"},
         _("Next: see what changes in the guide"),
     ),
     Place(
