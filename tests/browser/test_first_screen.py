@@ -36,8 +36,8 @@ def issued_guide(kit: str) -> Revision:
     """A demonstration guide without gates, so that every stage is open at once."""
     revision = store_guide(read_guide(demo_zip(kit), "guide.zip"), factories.make_designer())
     Stage.objects.filter(revision=revision).update(gate=False)
-    make_now(revision, samples=SAMPLES)
-    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    figures = make_now(revision, samples=SAMPLES)
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now(), figures=figures)
     return Revision.objects.get(pk=revision.pk)
 
 
@@ -64,6 +64,8 @@ def good_reading(build, check) -> str:
     if middle is None:
         low, high = band.low, band.high
         middle = (low + high) / 2 if None not in (low, high) else low * 2 if low is not None else high / 10
+    if reading.measure.shows == "Ω" and 0 < middle < 1:
+        return f"{middle:.2f} Ω"  # no meter shows milliohms
     return format_quantity(middle, reading.measure.shows)
 
 
@@ -89,9 +91,13 @@ def complaints(page, build, check):
         if not page.locator(selector).first.evaluate(IN_SIGHT, edge):
             yield f"{where}: the {name} is out of sight"
     yield from (f"{where}: {small}" for small in small_targets(page))
-    page.fill("input.reading", good_reading(build, check))
+    typed = good_reading(build, check)
+    page.fill("input.reading", typed)
     page.click(".save")
-    page.wait_for_selector("#verdict .chip")
+    page.wait_for_selector("#verdict .chip, .reading-panel .error, .stop-word")
+    if not page.locator("#verdict .chip").count():
+        yield f"{where}: no verdict on {typed}: {page.locator('.error, .stop-word').first.inner_text()}"
+        return
     for name, selector in (("verdict", "#verdict .verdict-word"), ("way on", ".verdict-actions .button")):
         if not page.locator(selector).first.evaluate(IN_SIGHT, BAR):
             yield f"{where}: after the reading the {name} is out of sight"
