@@ -162,13 +162,12 @@ def current_across(current: str, resistor: str) -> str:
 def discharge_sentence(discharge, start: float, limit: float) -> str:
     """Why the wait is as long as it is (discharge: checks.discharge.Discharge)."""
     return _(
-        "In the worst case %(capacitors)s takes that long to discharge through %(bleeders)s, from %(start)s to below "
-        "%(limit)s."
+        "This is the worst case for discharging %(capacitors)s through %(bleeders)s, from %(start)s to below %(limit)s."
     ) % {
         "capacitors": ", ".join(discharge.capacitors),
         "bleeders": ", ".join(discharge.bleeders),
         "start": figure_words(start, "V"),
-        "limit": figure_words(limit, "V"),
+        "limit": f"{limit:g} V",
     }
 
 
