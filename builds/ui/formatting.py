@@ -68,6 +68,15 @@ def signed_percent(share: float, decimals: int = 0) -> str:
     return f"{signed_number(100 * share, decimals)} %"
 
 
+def listed(items, alternatives: bool = False) -> str:
+    """ "a, b and c", or "a, b or c" for alternatives."""
+    *most, last = items
+    if not most:
+        return str(last)
+    params = {"most": ", ".join(map(str, most)), "last": last}
+    return (_("%(most)s or %(last)s") if alternatives else _("%(most)s and %(last)s")) % params
+
+
 def limits_text(low: float | None, high: float | None, unit: str, is_open: bool = False) -> str:
     """A band by its limits; empty where it has none."""
     figures = {name: figure_words(value, unit) for name, value in (("low", low), ("high", high)) if value is not None}

@@ -17,18 +17,22 @@ from pathlib import Path
 from tests.mutation.mutants import mutants_of
 
 CHECKS, BENCH = "tests/checks", "tests/builds/bench"
+MEASURING, WRONG_PASSES = "tests/references/test_measuring_values.py", "tests/dangers/test_wrong_passes.py"
 TESTS = {
-    "checks.verdict": [f"{CHECKS}/test_verdict.py", "tests/references/test_measuring_values.py"],
-    "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", "tests/references/test_measuring_values.py"],
-    "checks.mains": [f"{CHECKS}/test_mains.py", "tests/references/test_measuring_values.py"],
-    "checks.meter": [f"{CHECKS}/test_meter.py", "tests/references/test_measuring_values.py"],
-    "checks.quantity": [f"{CHECKS}/test_quantity.py"],
+    "checks.verdict": [f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
+    "checks.band": [f"{CHECKS}/test_band.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
+    "checks.mains": [f"{CHECKS}/test_mains.py", WRONG_PASSES, MEASURING],
+    "checks.meter": [f"{CHECKS}/test_meter.py", f"{CHECKS}/test_verdict.py", WRONG_PASSES, MEASURING],
+    "checks.quantity": [f"{CHECKS}/test_quantity.py", WRONG_PASSES],
+    "checks.entry": [f"{CHECKS}/test_entry.py", "tests/dangers"],
     "checks.safety": [f"{CHECKS}/test_safety.py", "tests/references/test_measuring_values.py"],
     "checks.diagnosis.ranking": [f"{CHECKS}/diagnosis"],
     "checks.diagnosis.next_measurement": [f"{CHECKS}/diagnosis"],
     "checks.statistics.findings": [f"{CHECKS}/statistics"],
     "checks.statistics.outliers": [f"{CHECKS}/statistics", "tests/references"],
     "checks.statistics.tolerance": [f"{CHECKS}/statistics", "tests/references"],
+    "builds.bench.readings.context": [BENCH, "tests/dangers"],
+    "builds.bench.readings.passing": [BENCH, "tests/dangers"],
     "builds.bench.readings.taking": [BENCH, "tests/dangers"],
     "builds.bench.gates.gating": [BENCH, "tests/dangers"],
     "builds.bench.gates.stops": [BENCH, "tests/dangers"],

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import figure_words, listed
 from checks.derived import HEATER_VOLTS, Derived, LimitOutcome, Quantity
 
 _LABELS = {
@@ -76,7 +76,7 @@ _AGAINST = {
 def socket_source(ref: str, pins: list[str]) -> str:
     """Where readings were taken: "V2 pins 7 and 3"."""
     text = ngettext("%(ref)s pin %(pins)s", "%(ref)s pins %(pins)s", len(pins))
-    return text % {"ref": ref, "pins": _(" and ").join(pins)}
+    return text % {"ref": ref, "pins": listed(pins)}
 
 
 def other_source(words: str) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from django.utils.translation import gettext as _
 
+from builds.ui.formatting import listed
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
 
@@ -63,7 +64,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         else _("That is too small to be a reading. Check the prefix.")
     ),
     "tolerance": lambda p: _("“%(typed)s” is not a tolerance. Write 5%%, −20/+50%% or a letter such as J.") % p,
-    "which-unit": lambda p: _("Choose the unit as the meter shows it: %(units)s.") % {"units": _listed(p["units"])},
+    "which-unit": lambda p: (
+        _("Choose the unit as the meter shows it: %(units)s.") % {"units": listed(p["units"], alternatives=True)}
+    ),
     "units-differ": lambda p: (
         _("You typed “%(typed)s” and chose %(pressed)s. Look at the meter, then type the figure and choose its unit.")
         % p
@@ -98,10 +101,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "no-tap": lambda p: (
         _(
-            "This kit cannot be used on %(supply)g V mains: its transformer is made for %(taps)s. The wrong mains "
+            "This kit cannot be used on %(supply)s V mains: its transformer is made for %(taps)s. The wrong mains "
             "destroys its parts."
         )
-        % {"supply": p["supply"], "taps": _listed([f"{tap:g} V" for tap in p["taps"]])}
+        % {"supply": f"{p['supply']:g}", "taps": listed([f"{tap:g} V" for tap in p["taps"]], alternatives=True)}
     ),
 }
 
@@ -170,8 +173,3 @@ def message_for(error: ChecksError) -> str:
     code, params = getattr(error, "code", ""), getattr(error, "params", {})
     make = MESSAGES.get(code) if params or code in WITHOUT else None
     return make(params) if make else str(error)
-
-
-def _listed(items) -> str:
-    *most, last = items
-    return _("%(most)s or %(last)s") % {"most": ", ".join(most), "last": last} if most else str(last)
