@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.models import Check, Part, Point
 
 
@@ -36,7 +38,7 @@ class ProbeMap:
         if ref in self.valves and pin:
             valve = self.valves[ref]
             name = electrode_at(valve.detail.get("pins", {}), pin)
-            return Probe(f"{ref} pin {pin}" + (f" ({name})" if name else ""), ref, pin, valve.detail["base"])
+            return Probe(_pin_words(ref, pin, name), ref, pin, valve.detail["base"])
         if text in self.points:
             point = self.points[text]
             return Probe(point.words, picture=point.picture, marker=tuple(point.marker or ()))
@@ -44,6 +46,26 @@ class ProbeMap:
 
     def pair(self, check: Check) -> tuple[Probe, Probe]:
         return self.probe(check.red), self.probe(check.black)
+
+
+def _pin_words(ref: str, pin: str, electrode: str) -> str:
+    at = {"ref": ref, "pin": pin, "electrode": _electrode_words(electrode)}
+    return _("%(ref)s pin %(pin)s (%(electrode)s)") % at if electrode else _("%(ref)s pin %(pin)s") % at
+
+
+def _electrode_words(name: str) -> str:
+    """ "grid a" of a twin valve is its grid, then its section."""
+    words = {
+        "anode": _("anode"),
+        "cathode": _("cathode"),
+        "grid": _("grid"),
+        "heater": _("heater"),
+        "heater centre": _("heater centre"),
+        "screen": _("screen"),
+        "suppressor": _("suppressor grid"),
+    }
+    first, _space, section = name.rpartition(" ")
+    return f"{words[first]} {section}" if first in words else words.get(name, name)
 
 
 def electrode_at(pins: dict, pin: str) -> str:
