@@ -52,11 +52,11 @@ def summary_head(summary) -> dict:
             {
                 "check": row.check.title,
                 "stage": row.check.stage.title,
-                "with": row.of,
-                "words": row.words,
+                "with": row.label,
+                "words": row.sentence,
                 "false_discovery_rate": row.q,
             }
-            for row in summary.leanings
+            for row in summary.correlations
         ],
         "proofs": [{"where": p.about, "words": p.words} for p in summary.proofs],
         "checks": [_check(c) for c in summary.checks],
@@ -120,7 +120,7 @@ def _edit(edit) -> dict:
 
 
 def _proposal(p) -> dict | None:
-    return {"figure": p.figure, "low": p.low, "high": p.high, "builds": p.n, "held_by": p.held} if p else None
+    return {"figure": p.figure, "low": p.low, "high": p.high, "builds": p.n, "held_by": p.limit_text} if p else None
 
 
 def _finding(number, f) -> dict:

@@ -82,7 +82,7 @@ class Finding:
 
     @property
     def explanation(self) -> str:
-        return self.meaning.words if self.meaning else ""
+        return self.meaning.description if self.meaning else ""
 
     @property
     def is_about_part(self) -> bool:

@@ -12,7 +12,7 @@ from builds.reports.changes import ChangeList, change_list
 from builds.reports.evidence import evidence_of, rows_by_check
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.changes.proof import ChangeProof, change_proofs
-from builds.review.dependences import Circumstances, Correlation, of_revision
+from builds.review.correlations import Circumstances, Correlation, of_revision
 from builds.review.findings_cache import meanings
 from builds.review.programme.times import medians_by_stage
 from builds.review.queries import StageRow, checks_of, stage_table
@@ -55,7 +55,7 @@ class FaultSummary:
     changes: ChangeList
     proofs: tuple[ChangeProof, ...]  # of what the revision itself changed
     deviations: Deviations
-    leanings: tuple[Correlation, ...] = ()  # of the readings, with batches, makes of valve, meters, mains
+    correlations: tuple[Correlation, ...] = ()  # of the readings, with batches, makes of valve, meters, mains
 
     @property
     def people(self) -> int:

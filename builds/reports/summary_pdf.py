@@ -19,7 +19,7 @@ from builds.ui.moments import format_moment
 from builds.ui.shares import format_yield
 
 MOST_DEVIATIONS = 400  # printed; the CSV has the rest
-MOST_LEANINGS = 30
+MOST_CORRELATIONS = 30
 MOST_PHOTOS = 60  # in the whole document; the archive has them all
 
 
@@ -40,7 +40,7 @@ def write_summary(out, summary: FaultSummary) -> None:
         *_edits(summary),
         *_changes(summary),
         *_proofs(summary),
-        *_leanings(summary),
+        *_correlations(summary),
         para(_("Stages"), H2),
         _stages(summary),
         PageBreak(),
@@ -155,16 +155,19 @@ def _proofs(summary):
             yield para(f"{proof.about}: {proof.words}")
 
 
-def _leanings(summary):
+def _correlations(summary):
     """What goes with a batch or a make of part is for the supplier, not for the guide: before the stages."""
-    if summary.leanings:
+    if summary.correlations:
         yield para(_("Correlations"), H2)
         yield table(
             [[_("Check"), _("Correlated with"), _("Finding")]]
-            + [[f"{r.check.title} ({r.check.stage.title})", r.of, r.words] for r in summary.leanings[:MOST_LEANINGS]],
+            + [
+                [f"{r.check.title} ({r.check.stage.title})", r.label, r.sentence]
+                for r in summary.correlations[:MOST_CORRELATIONS]
+            ],
             (54, 34, 86),
         )
-        more = len(summary.leanings) - MOST_LEANINGS
+        more = len(summary.correlations) - MOST_CORRELATIONS
         rest = _("%(count)d weaker ones are in the JSON file.") % {"count": more} if more > 0 else ""
         yield para(
             " ".join(

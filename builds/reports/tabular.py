@@ -131,7 +131,7 @@ def change_lines(summary):
     for finding in summary.findings:
         for edit in finding.edits:
             if edit.source != "accepted":
-                evidence = finding.meaning.words if finding.meaning else ""
+                evidence = finding.meaning.description if finding.meaning else ""
                 yield writer.writerow(
                     map(
                         harmless,

@@ -11,17 +11,17 @@ class ReadableFinding(CheckFinding):
         return claim(self)
 
     @property
-    def words(self) -> str:
+    def description(self) -> str:
         return description(self)
 
     @property
-    def otherwise(self) -> str:
+    def alternatives(self) -> str:
         return alternatives(self)
 
 
 class ReadableProposal(Proposal):
     @property
-    def held(self) -> str:
+    def limit_text(self) -> str:
         return limit_of(self)
 
     @property
@@ -31,7 +31,7 @@ class ReadableProposal(Proposal):
 
 class ReadableWithheld(Withheld):
     @property
-    def why(self) -> str:
+    def reason_text(self) -> str:
         return why_withheld(self)
 
 

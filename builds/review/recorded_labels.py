@@ -6,7 +6,7 @@ from collections import defaultdict
 from django.db.models import Count, Max
 
 from builds.bench.models import Build, CheckStatus, FittedValve
-from builds.review.dependences import Circumstances
+from builds.review.correlations import Circumstances
 from builds.review.models import PartBatch
 from checks.statistics.dependence import CircumstanceKind
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from builds.guides.circuit.stored import attach
-from builds.review.dependences import Circumstances, of_check
+from builds.review.correlations import Circumstances, of_check
 from builds.review.findings_cache import meanings
 from builds.review.proposals import rows_of
 from builds.review.queries import checks_of
@@ -26,7 +26,9 @@ def statistics(check, band, readings, snags: int) -> dict:
     first = [r for r in readings if r.attempt == 1]
     known = [r for r in last if r.at_reference is not None]
     values = [r.at_reference for r in known]
-    leanings = of_check(check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision))
+    correlations = of_check(
+        check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision)
+    )
     return {
         "meaning": meaning.found,
         "proposal": meaning.proposal,
@@ -41,8 +43,8 @@ def statistics(check, band, readings, snags: int) -> dict:
         "last_off": _off(last),
         "is_centred": bool(band) and band.low is not None and band.high is not None,
         "from": "the figure" if band and band.expected is not None else "the middle of the band",
-        "leanings": leanings,
-        "aloud": any(row.is_reported for row in leanings),
+        "correlations": correlations,
+        "any_reported": any(row.is_reported for row in correlations),
     }
 
 

@@ -52,7 +52,7 @@ class OpenFinding:
     def evidence(self) -> str:
         words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
         figures = {"n": self.n, "widths": band_widths(self.found.shift)}
-        return words % {"claim": self.found.claim, "words": self.found.words, **figures}
+        return words % {"claim": self.found.claim, "words": self.found.description, **figures}
 
     @property
     def is_unclear(self) -> bool:

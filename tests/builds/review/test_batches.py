@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from builds.bench.models import FittedValve
 from builds.reports.gather import gather
-from builds.review.dependences import Circumstances, of_check, of_revision
+from builds.review.correlations import Circumstances, of_check, of_revision
 from builds.review.models import PartBatch
 from builds.review.queries import builds_page
 from tests import factories
@@ -45,10 +45,10 @@ def test_a_noted_batch_explains_the_check_it_shifted_and_no_other(client, progra
     revision, designer, builds = programme
     assert note(client, revision, designer).status_code == 302
     said = [row for row in of_revision(revision, Circumstances(revision)) if row.circumstance.kind == "batch"]
-    assert [(row.of, row.check.key) for row in said] == [("batch of R8", "check-1-1")]
+    assert [(row.label, row.check.key) for row in said] == [("batch of R8", "check-1-1")]
     assert (
-        "for week 22 (4 builds)" in said[0].words
-        and "for no recorded batch (8 builds)" in said[0].words
+        "for week 22 (4 builds)" in said[0].sentence
+        and "for no recorded batch (8 builds)" in said[0].sentence
         and said[0].q < 0.001
     )
     page = client.get(reverse("review:check", args=[revision.kit.key, "A", said[0].check.pk])).content.decode()
@@ -66,10 +66,10 @@ def test_the_make_counts_that_was_in_the_socket_when_the_reading_was_taken(progr
         )
         FittedValve.objects.create(build=build, ref="V1", make="northlight.", why="doubt", at=then + timedelta(hours=2))
     readings = [(b.pk, then, 300.0 + n % 3 - (30 if n >= 8 else 0)) for n, b in enumerate(builds)]
-    found = {row.of: row for row in of_check(check, readings, Circumstances(revision))}
-    assert found["make of V1"].is_reported and "for Kestrel (4 builds)" in found["make of V1"].words
+    found = {row.label: row for row in of_check(check, readings, Circumstances(revision))}
+    assert found["make of V1"].is_reported and "for Kestrel (4 builds)" in found["make of V1"].sentence
     late = [(b, then + timedelta(hours=3), v) for b, _, v in readings]
-    assert "make of V1" not in {row.of for row in of_check(check, late, Circumstances(revision))}
+    assert "make of V1" not in {row.label for row in of_check(check, late, Circumstances(revision))}
 
 
 def test_a_build_has_one_batch_of_a_part(client, programme):
@@ -142,7 +142,7 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
         factories.add_reading(
             build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n
         )
-    rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.of == "serial number")
+    rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.label == "serial number")
     assert rise.found.tau == pytest.approx(1) and rise.is_reported
     page = (
         client_of(client, designer)
@@ -150,7 +150,7 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
         .content.decode()
     )
     assert "Readings rise with the serial number" in page
-    told = [row for row in gather(revision).leanings if row.of == "serial number"]
+    told = [row for row in gather(revision).correlations if row.label == "serial number"]
     assert told and told[0].found.tau == pytest.approx(1)
     assert [b.serial for b in builds_page(revision, "serial", 0)[0]] == [str(n) for n in range(1, 13)]
     assert note(client, revision, designer, first="2", last="10").status_code == 302

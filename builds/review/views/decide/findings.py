@@ -17,7 +17,7 @@ from builds.review.changes.drafts import base_of
 from builds.review.changes.offers import Offers
 from builds.review.changes.open_findings import open_findings
 from builds.review.changes.targets import Target, target_of, target_of_snag
-from builds.review.dependences import Circumstances, by_check, of_revision
+from builds.review.correlations import Circumstances, by_check, of_revision
 from builds.review.forms import DecisionForm
 from builds.review.paging import page_number
 from builds.review.problems.state import with_decision_state, with_snag_state

@@ -39,16 +39,12 @@ class Correlation:
     is_reported: bool
 
     @property
-    def aloud(self) -> bool:
-        return self.is_reported
-
-    @property
-    def of(self) -> str:
+    def label(self) -> str:
         """What it correlates with."""
         return circumstance(self.circumstance)
 
     @property
-    def words(self) -> str:
+    def sentence(self) -> str:
         return correlation_sentence(self.circumstance, self.found, self.check.unit)
 
 
