@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
-from builds.guides.circuit.problems import troubles_of
+from builds.guides.circuit.problems import problems_of
 from builds.guides.circuit.stored import attach, kept
 from builds.guides.figures import band_for, designers_band, is_model, rated_stop_of
 from builds.guides.guide_cache import load_guide
@@ -155,7 +155,7 @@ def _circuit(revision, guide, figures):
     if not any(part.detail.get("joins") or part.detail.get("winding") for part in guide.parts.values()):
         return
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
-    for trouble in troubles_of(guide, mains):
+    for trouble in problems_of(guide, mains):
         yield Objection("circuit", Level.SERIOUS if trouble.refuses else Level.SHOWN, {"message": trouble.words})
     if figures is None:
         yield Objection("not-computed", Level.SERIOUS)

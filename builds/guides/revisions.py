@@ -13,6 +13,7 @@ from builds.guides.guide_file.write import as_data
 from builds.guides.models import Kit, Revision
 from builds.guides.objections import Level, objections_to
 from builds.guides.signals import revision_issued
+from builds.ui.messages.circuit import remark_sentence
 from checks.errors import ChecksError
 
 
@@ -146,7 +147,9 @@ def _model_figures(revision, stages):
 def _reason(check, found) -> str:
     """The check, and why the circuit says nothing of it where that is known."""
     figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
-    return f"{check.title} ({figure['reason'].rstrip('.')})" if figure and figure.get("reason") else check.title
+    if not figure or not figure.get("reason"):
+        return check.title
+    return f"{check.title} ({remark_sentence(figure['reason']).rstrip('.')})"
 
 
 def _band(check):

@@ -13,9 +13,18 @@ from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
 from checks.circuit.ratings.rectifier_stress import unrated
 from checks.circuit.ratings.stop_limits import RatedLimit, StopLimits, stop_limits_from_ratings
-from checks.circuit.validation.problems import circuit_errors, parts_list_errors, parts_list_warnings, solving_errors
+from checks.circuit.validation.problems import (
+    HOPELESS,
+    SHORTS,
+    circuit_errors,
+    parts_list_errors,
+    parts_list_warnings,
+    solving_errors,
+)
 
 __all__ = [
+    "HOPELESS",
+    "SHORTS",
     "AssumedTolerance",
     "Condition",
     "PartSpec",

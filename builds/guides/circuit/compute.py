@@ -3,8 +3,10 @@
 from dataclasses import asdict
 
 from builds.guides.circuit.content import can_compute
+from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
 from builds.guides.circuit.unreadable_parts import bears_on
 from checks.circuit import (
+    HOPELESS,
     assumed_tolerances,
     circuit_errors,
     component_stresses,
@@ -14,6 +16,7 @@ from checks.circuit import (
     predict_scatter,
     unrated,
 )
+from checks.circuit.netlist.remark import RemarkCode, remark
 from checks.errors import ChecksError
 
 SAMPLES = 10_000
@@ -30,23 +33,22 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     measured). With the line in the band too it would be counted twice. Beside it "any_line" has the scatter at any line
     the supply may have; the stresses of good builds are computed there.
     """
-    parts, troubles = _parts(content["parts"])
+    parts, problems = _parts(content["parts"])
     figures, stages = {}, content["stages"]
     named = frozenset(p[end] for stage in stages for p in stage["checks"] for end in ("red", "black"))
-    wrong = circuit_errors(parts, named=named) if parts and not troubles else []
-    hopeless = bool(troubles) or any(error.code in ("shorted", "live") for error in wrong)
-    troubles += [str(error) for error in wrong]
+    wrong = circuit_errors(parts, named=named) if parts and not problems else []
+    hopeless = bool(problems) or any(error.code in HOPELESS for error in wrong)
+    problems += [problem_row(error) for error in wrong]
+    skipped = {"reason": {"code": NOT_CALCULATED, "params": {"because": problems[0]}}} if problems else {}
     for number, stage in enumerate(stages):
         report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
         if hopeless and stage["power"] == "on":  # a figure of another circuit than the kit's would be worse than none
-            figures |= {
-                _name(stage, p): {"reason": f"not computed: {troubles[0]}"} for p in stage["checks"] if can_compute(p)
-            }
+            figures |= {_name(stage, p): skipped for p in stage["checks"] if can_compute(p)}
         else:
-            figures |= _stage(parts, stage, content["mains"], samples, bool(troubles))
-    figures |= {name: {"reason": f"not computed: {troubles[0]}"} for name in bears_on(content, parts)}
+            figures |= _stage(parts, stage, content["mains"], samples, bool(problems))
+    figures |= dict.fromkeys(bears_on(content, parts), skipped)
     report(len(stages), len(stages) + 1, "what each part has to bear")
-    stresses, why_not = ([], "") if hopeless else _stresses(parts, stages, content["mains"])
+    stresses, why_not = ([], None) if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
     return {
         "checks": figures,
@@ -54,19 +56,19 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         "no_stresses": why_not,
         "unrated": unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],
-        "problems": troubles,
+        "problems": problems,
         "samples": samples,
     }
 
 
-def _parts(mappings) -> tuple[list, list[str]]:
-    parts, troubles = [], []
+def _parts(mappings) -> tuple[list, list[dict]]:
+    parts, problems = [], []
     for mapping in mappings:
         try:
             parts.append(part_from_mapping(mapping))
         except ChecksError as error:
-            troubles.append(str(error))
-    return parts, troubles
+            problems.append(problem_row(error))
+    return parts, problems
 
 
 def _stage(parts, stage, mains, samples, broken) -> dict:
@@ -79,13 +81,13 @@ def _stage(parts, stage, mains, samples, broken) -> dict:
         return _together(parts, condition, stage, probes, samples)
     except ChecksError as error:
         if len(probes) == 1 or broken:
-            return {_name(stage, p): {"reason": str(error)} for p in probes}
+            return {_name(stage, p): {"reason": problem_row(error)} for p in probes}
     found = {}
     for probe in probes:  # one wrong probe must not silence the others
         try:
             found |= _together(parts, condition, stage, [probe], samples)
         except ChecksError as error:
-            found[_name(stage, probe)] = {"reason": str(error)}
+            found[_name(stage, probe)] = {"reason": problem_row(error)}
     return found
 
 
@@ -117,7 +119,7 @@ def _any_line(parts, condition, asked, samples) -> list:
 
 def _figure(nominal, scatter, any_line) -> dict:
     if scatter.nominal is None:
-        return {"reason": scatter.reason or nominal.reason, "notes": list(nominal.notes)}
+        return {"reason": (scatter.reason or nominal.reason).as_dict(), "notes": _notes(nominal)}
     return {
         "any_line": any_line,
         "value": scatter.nominal,
@@ -129,19 +131,23 @@ def _figure(nominal, scatter, any_line) -> dict:
         "exponent": round(nominal.mains_exponent, 3),
         "source_ohms": nominal.source_ohms,
         "settle": [[s.ref, s.seconds] for s in nominal.settle],
-        "notes": list(nominal.notes),
+        "notes": _notes(nominal),
         "drivers": [asdict(driver) for driver in scatter.drivers if driver.share >= 0.005],
     }
 
 
-def _stresses(parts, stages, mains) -> tuple[list[dict], str]:
+def _notes(nominal) -> list[dict]:
+    return [note.as_dict() for note in nominal.notes]
+
+
+def _stresses(parts, stages, mains) -> tuple[list[dict], dict | None]:
     """What every part bears in the powered stage with the fewest parts left out (the finished kit, as a rule), or why
     not."""
     powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
     if not powered:
-        return [], "No stage has the power on at full mains."
+        return [], remark(RemarkCode.NO_FULL_POWER).as_dict()
     stage = min(powered, key=lambda s: len(s["not_fitted"]))
     try:
-        return [asdict(stress) for stress in component_stresses(parts, condition_of(stage, mains))], ""
+        return [asdict(stress) for stress in component_stresses(parts, condition_of(stage, mains))], None
     except ChecksError as error:
-        return [], str(error)
+        return [], problem_row(error)

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.figures import designers_band, is_model
 from builds.ui.formatting import figure_words
+from builds.ui.messages.circuit import remark_sentence
 from checks.band import Band
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, format_typed, parse_quantity
@@ -122,8 +123,8 @@ def _row(stage, check, figure) -> Beside | None:
     has = "value" in figure
     return Beside(
         check,
-        figure if has else None,
-        figure.get("reason", ""),
+        figure | {"notes": [remark_sentence(note) for note in figure.get("notes", [])]} if has else None,
+        remark_sentence(figure.get("reason", "")),
         _figure(check.expected, check.unit),
         _figure(check.prototype, check.unit),
         _own_band(check),

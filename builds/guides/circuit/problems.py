@@ -1,24 +1,35 @@
-"""What is wrong with a guide as a circuit, each with the line of its part or check, and whether it holds an import
-up."""
+"""What is wrong with a guide as a circuit, each with the line of its part or check, and whether it stops an import."""
 
-import re
 from collections import defaultdict
 from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.specs import mapping_of
 from builds.guides.control_settings import settings_rules
-from checks.circuit import condition_of, part_from_mapping, parts_list_errors, parts_list_warnings, solving_errors
+from builds.ui.messages.circuit import heater_warning, remark_sentence
+from builds.ui.messages.parts_list import circuit_message
+from checks.circuit import (
+    HOPELESS,
+    condition_of,
+    heaters_off_rating,
+    part_from_mapping,
+    parts_list_errors,
+    parts_list_warnings,
+    solving_errors,
+)
 from checks.circuit.assemble.network import network_of
 from checks.circuit.prediction.probes import probe_of, why_not
 from checks.errors import ChecksError
 
-MANY = 4  # checks named one by one in a trouble
+MANY = 4  # checks named one by one in a problem
 
 
 @dataclass(frozen=True)
-class Told:
-    """One trouble of a circuit; `refuses` when a check that is left to the model cannot do with it."""
+class CircuitProblem:
+    """One problem of a circuit; `refuses` when a check that is left to the model cannot do with it."""
 
     line: int
     words: str
@@ -26,7 +37,7 @@ class Told:
 
 
 @dataclass(frozen=True)
-class Written:
+class GuideRows:
     """A guide's rows as the circuit needs them: parts and checks with their lines (0 where none is known)."""
 
     parts: list
@@ -54,42 +65,63 @@ def left_to_model(check: dict) -> bool:
     return str(check.get("expected", "")).strip().lower() == "model"
 
 
-def circuit_troubles(guide: Written) -> list[Told]:
+def find_circuit_problems(guide: GuideRows) -> list[CircuitProblem]:
     """Everything wrong. Parts that cannot be read come first; only a list without such is looked at as a circuit."""
     parts, wrong = [], []
     for mapping, line in zip(guide.parts, guide.part_lines, strict=True):
         try:
             parts.append(part_from_mapping(mapping, line or None))
         except ChecksError as error:
-            wrong.append(Told(line, str(error)))
+            wrong.append(_problem(error, line))
     if wrong:
         return wrong
     at = {part.ref: part.line or 0 for part in parts}
-    slipped = parts_list_errors(parts, guide.named)
-    found = [Told(_line(error, at), str(error)) for error in slipped]
-    found += [Told(_line(error, at), str(error), False) for error in parts_list_warnings(parts)]
-    if not any(error.code in ("shorted", "live", "island") for error in slipped):
+    errors = parts_list_errors(parts, guide.named)
+    found = [_problem(error, _line(error, at)) for error in errors]
+    found += [_problem(error, _line(error, at), False) for error in parts_list_warnings(parts)]
+    codes = {error.code for error in errors}
+    if codes.isdisjoint(HOPELESS | {"isolated-pieces"}):
         found += _stopped(guide, parts, at)
+        found += _heaters(guide, parts, at)
     found += _lost_controls(guide, parts)
-    return found + list(_probes(guide, parts, {e.code for e in slipped}))
+    return found + list(_probes(guide, parts, codes))
 
 
-def _line(error, at: dict) -> int:
-    return at.get(re.split(r"[ :]", str(error))[0], 0)
+def _problem(error: ChecksError, line: int, refuses: bool = True, more: str = "") -> CircuitProblem:
+    return CircuitProblem(line, " ".join(filter(None, (circuit_message(error), more))), refuses)
 
 
-def _lost_controls(guide: Written, parts) -> list[Told]:
+def _line(error: ChecksError, at: dict) -> int:
+    return at.get(error.params.get("ref"), 0)
+
+
+def _lost_controls(guide: GuideRows, parts) -> list[CircuitProblem]:
     """Settings of controls that are gone or were renamed since: the figures are computed without them."""
     kinds = {part.ref: part.kind for part in parts}
     return [
-        Told(0, f"Stage {stage['key']}: {key} {message}")
+        CircuitProblem(
+            0, _("Stage %(stage)s: %(key)s %(problem)s") % {"stage": stage["key"], "key": key, "problem": message}
+        )
         for stage in guide.stages
         for key, message in settings_rules(stage.get("settings") or {}, kinds)
     ]
 
 
-def _stopped(guide: Written, parts, at: dict) -> list[Told]:
-    """What the solver cannot do, with the checks it stops: it holds up an import only where a check is left to the
+def _heaters(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
+    """Heaters more than a tenth off their rating in the powered stage with the fewest parts left out."""
+    powered = [s for s in guide.stages if s.get("power") == "on" and not s.get("supply")]
+    if not powered:
+        return []
+    stage = min(powered, key=lambda s: len(s.get("not_fitted") or ()))
+    try:
+        found = heaters_off_rating(parts, condition_of(stage, guide.mains))
+    except ChecksError:
+        return []  # named already, with what it stops
+    return [CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), False) for h in found]
+
+
+def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
+    """What the solver cannot do, with the checks it stops: it stops an import only where a check is left to the
     model."""
     stops, order = defaultdict(list), {}
     for stage in guide.stages:
@@ -103,59 +135,69 @@ def _stopped(guide: Written, parts, at: dict) -> list[Told]:
         for error in errors:
             order.setdefault(str(error), error)
             stops[str(error)] += [f"{stage['key']}, {key}" for key in checks]
-    return [Told(_line(error, at), words + _stops(stops[words]), bool(stops[words])) for words, error in order.items()]
+    return [_problem(error, _line(error, at), bool(stops[text]), _stops(stops[text])) for text, error in order.items()]
 
 
 def _stops(checks: list[str]) -> str:
     if not checks:
         return ""
-    more = f" and {len(checks) - MANY} more" if len(checks) > MANY else ""
-    return f" That stops the checks left to the model: {'; '.join(checks[:MANY])}{more}."
+    named, more = "; ".join(checks[:MANY]), len(checks) - MANY
+    if more <= 0:
+        return _("These checks are left to the model and have no figure: %(checks)s.") % {"checks": named}
+    return ngettext(
+        "These checks are left to the model and have no figure: %(checks)s and %(more)s more.",
+        "These checks are left to the model and have no figure: %(checks)s and %(more)s more.",
+        more,
+    ) % {"checks": named, "more": more}
 
 
-def _probes(guide: Written, parts, slipped: set):
+def _probes(guide: GuideRows, parts, codes: set):
     """Checks at a node or pin that the circuit has not, and those of the model that cannot be read there."""
     nodes = {"chassis"} | {n for p in parts for n in p.nodes} | {f"{p.ref}.{pin}" for p in parts for pin in p.pins}
-    nets = {}
+    nets: dict = {}
     for stage, check, line in guide.checks:
         if not can_compute({"black": "chassis", **check}):
             continue
         model = left_to_model(check)
-        wrong = _nowhere(check, nodes if model else nodes | {*guide.points})
-        if not wrong and model and not slipped:
+        wrong = _unknown_place(check, nodes if model else nodes | {*guide.points})
+        if not wrong and model and not codes:
             if stage["key"] not in nets:
                 nets[stage["key"]] = _network(parts, stage, guide.mains)
             wrong = _unread(check, nets[stage["key"]])
         if wrong:
-            yield Told(line, f"Stage {stage['key']}, check {check['key']}: {wrong}", model)
+            names = {"stage": stage["key"], "check": check["key"], "problem": wrong}
+            yield CircuitProblem(line, _("Stage %(stage)s, check %(check)s: %(problem)s") % names, model)
 
 
-def _nowhere(check, nodes) -> str:
-    ends = ((end, check.get(end) or "chassis") for end in ("red", "black"))
-    return next(
-        (
-            f"{end} is “{place}”, which is no node of a part and no pin of a valve here."
-            for end, place in ends
-            if place not in nodes
-        ),
-        "",
-    )
+def _unknown_place(check, nodes) -> str:
+    for end in ("red", "black"):
+        place = check.get(end) or "chassis"
+        if place not in nodes:
+            return _("%(probe)s is “%(place)s”. That is not a node of a part or a pin of a valve here.") % {
+                "probe": end,
+                "place": place,
+            }
+    return ""
 
 
 def _network(parts, stage, mains):
     try:
         return network_of(parts, condition_of(stage, mains))
     except ChecksError:
-        return None  # told already, with what it stops
+        return None  # named already, with what it stops
 
 
 def _unread(check, net) -> str:
     """Why the model cannot read a check at all; what only solving tells is left to the computation."""
-    reason = why_not(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net) if net else ""
-    return f"it is left to the circuit model, which cannot read it: {reason}." if reason else ""
+    reason = why_not(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net) if net else None
+    if not reason:
+        return ""
+    return _("It is left to the circuit model, which cannot read it. %(reason)s") % {
+        "reason": remark_sentence(reason.as_dict())
+    }
 
 
-def written(guide, mains: dict | None = None) -> Written:
+def rows_of(guide, mains: dict | None = None) -> GuideRows:
     """A revision's rows, which know no lines."""
     stages = [
         {
@@ -171,7 +213,7 @@ def written(guide, mains: dict | None = None) -> Written:
         }
         for s in guide.stages
     ]
-    return Written(
+    return GuideRows(
         [mapping_of(part) for part in guide.parts.values()],
         [0] * len(guide.parts),
         stages,
@@ -181,6 +223,6 @@ def written(guide, mains: dict | None = None) -> Written:
     )
 
 
-def troubles_of(guide, mains: dict | None = None) -> list[Told]:
-    """The same of a guide's rows."""
-    return circuit_troubles(written(guide, mains))
+def problems_of(guide, mains: dict | None = None) -> list[CircuitProblem]:
+    """The problems of a guide's rows."""
+    return find_circuit_problems(rows_of(guide, mains))

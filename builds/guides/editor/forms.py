@@ -14,6 +14,7 @@ from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
+from builds.ui.messages.parts_list import part_message
 from builds.ui.messages.quantities import measure_label
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
@@ -268,7 +269,7 @@ class PartForm(RowForm):
         try:
             part_from_mapping(row)
         except ChecksError as error:
-            message = str(error).removeprefix(f"{row['ref']}: ")
+            message = part_message(error)
             yield (
                 (error.argument if error.argument in self.fields else "detail"),
                 _("%(error)s Some checks are left to the circuit, so it must be readable.") % {"error": message},

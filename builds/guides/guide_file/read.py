@@ -6,7 +6,7 @@ import tomllib
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.own_faults import own_faults
-from builds.guides.circuit.problems import Written, circuit_troubles, left_to_model
+from builds.guides.circuit.problems import GuideRows, find_circuit_problems, left_to_model
 from builds.guides.circuit.specs import spec_or_none
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.errors import GuideErrors, Trouble
@@ -101,10 +101,10 @@ class _File:
         needed = any(map(left_to_model, checks))
         lines = [self.lines.of("part", n) for n in range(len(data.get("part", [])))]
         points = tuple(p["node"] for p in data.get("point", []))
-        guide = Written(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))
-        for told in circuit_troubles(guide):
-            if (needed and told.refuses) == refusing:
-                yield Trouble(told.line, "circuit", told.words)
+        guide = GuideRows(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))
+        for problem in find_circuit_problems(guide):
+            if (needed and problem.refuses) == refusing:
+                yield Trouble(problem.line, "circuit", problem.words)
 
     def position_troubles(self):
         lines = iter(self._check_lines())

@@ -15,7 +15,7 @@ from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
-from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label
+from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label, remark_sentence
 
 
 @may_design
@@ -37,9 +37,9 @@ def circuit(request, kit, letter):
             "beyond": [line for line in lines if line.is_beyond],
             "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
-            "no_stresses": figures.detail.get("no_stresses", ""),
+            "no_stresses": remark_sentence(figures.detail.get("no_stresses")),
             "unrated": figures.detail.get("unrated", []),
-            "problems": figures.detail["problems"],
+            "problems": [remark_sentence(row) for row in figures.detail["problems"]],
         }
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
 

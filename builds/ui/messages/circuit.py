@@ -3,9 +3,12 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
+from builds.ui.messages.parts_list import circuit_message
 from checks.circuit.netlist.parameters import Assumed
+from checks.circuit.netlist.remark import RemarkCode
 from checks.circuit.ratings.circumstances import Circumstance
 from checks.circuit.ratings.stop_limits import LimitOf
+from checks.errors import ChecksError
 
 # What figures of older revisions were computed for, before ratings were judged at the highest mains.
 FORMER_BUILDS, FORMER_SWITCH_ON = "97.5 % of builds", "switch-on"
@@ -61,3 +64,90 @@ def limit_source(of: str, ref: str) -> str:
         LimitOf.CATHODE_CURRENT: _("the cathode current limit of %(part)s"),
         LimitOf.HEATER_VOLTS: _("the heater voltage of %(part)s, plus 25 %%"),
     }[LimitOf(of)] % {"part": ref}
+
+
+_CODES = frozenset(code.value for code in RemarkCode)
+
+
+def _refs(refs) -> str:
+    return ", ".join(refs) if isinstance(refs, list | tuple) else str(refs).replace("+", ", ")
+
+
+_REMARKS = {
+    RemarkCode.CHOKE_INPUT: lambda p: _(
+        "The supply after %(refs)s is not calculated: the choke %(choke)s comes before its first reservoir capacitor."
+    ),
+    RemarkCode.NO_RESERVOIR: lambda p: _(
+        "The supply after %(refs)s is not calculated: no reservoir capacitor closes its way back to the winding."
+    ),
+    RemarkCode.FED_WITH_AC: lambda p: _("%(refs)s is fed with alternating voltage. That is not calculated."),
+    RemarkCode.FED_THROUGH_CAPACITOR: lambda p: _(
+        "%(refs)s is fed with alternating voltage through %(capacitor)s, as in a multiplier. That is not calculated."
+    ),
+    RemarkCode.BACK_TO_BACK: lambda p: _(
+        "%(ref)s is joined back to back with %(other)s: one winding lies across the other’s. That is not calculated."
+    ),
+    RemarkCode.OTHER_MAINS: lambda p: _(
+        "The primary of %(ref)s is for %(rated)g V, but the mains is %(mains)g V. "
+        "Nothing is calculated on the wrong mains."
+    ),
+    RemarkCode.MAINS_LEAD_BRANCHES: lambda p: _(
+        "The way from the mains to %(ref)s is not calculated: it branches at %(parts)s."
+    ),
+    RemarkCode.MAINS_LEAD_PART: lambda p: _(
+        "The way from the mains to %(ref)s is not calculated: %(part)s is in it. "
+        "Write a series lamp as the supply of the stage."
+    ),
+    RemarkCode.NOT_ELECTRICAL: lambda p: _("The circuit says nothing of a %(measure)s."),
+    RemarkCode.PLACE_IN_WORDS: lambda p: _("A probe’s place is described in words, not as a node."),
+    RemarkCode.POWER_IS_ON: lambda p: _("Resistance is measured with the power off."),
+    RemarkCode.POWER_IS_OFF: lambda p: _("The power is off."),
+    RemarkCode.NOT_JOINED: lambda p: _("Nothing joins %(red)s and %(black)s."),
+    RemarkCode.NO_DC_PATH: lambda p: _("There is no DC path from %(point)s to the chassis."),
+    RemarkCode.NOTHING_HOLDS: lambda p: _(
+        "The voltage at %(point)s is undefined: nothing that passes current joins it to the chassis."
+    ),
+    RemarkCode.OPEN: lambda p: _("Open circuit: nothing joins the two points."),
+    RemarkCode.SIGNAL_ONLY: lambda p: _("Without a signal there is no alternating voltage here."),
+    RemarkCode.NO_MAINS: lambda p: _("%(part)s is not fitted: no mains reaches %(ref)s."),
+    RemarkCode.LOAD_LEFT_OUT: lambda p: _(
+        "The load of %(refs)s on the mains transformer is left out: its other windings read a little lower than this."
+    ),
+    RemarkCode.HEATER_COOL: lambda p: _(
+        "The heater of %(ref)s gets %(volts).1f V of its %(rated)g V: the valve passes less than calculated here."
+    ),
+    RemarkCode.HEATER_HOT: lambda p: _(
+        "The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: that wears it out."
+    ),
+    RemarkCode.IDLE_LAMP: lambda p: _(
+        "The transformer’s magnetising current is left out. With so little load on the lamp, its windings read some "
+        "volts lower than calculated here."
+    ),
+    RemarkCode.NO_FULL_POWER: lambda p: _("No stage has the power on at full mains."),
+}
+
+
+def remark_sentence(row) -> str:
+    """The sentence of a remark or problem as kept; figures of older revisions keep the sentence they were made with."""
+    if not isinstance(row, dict):
+        return str(row or "")
+    if "because" in row["params"]:
+        return _("Not calculated: %(problem)s") % {"problem": remark_sentence(row["params"]["because"])}
+    if row["code"] not in _CODES:
+        return circuit_message(_error_of(row))
+    params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in row["params"].items()}
+    return _REMARKS[RemarkCode(row["code"])](params) % params
+
+
+def _error_of(row: dict) -> ChecksError:
+    params = {n: _error_of(v) if n == "inner" else v for n, v in row["params"].items()}
+    return ChecksError(row["text"], argument=row["argument"], code=row["code"], **params)
+
+
+def heater_warning(ref: str, volts: float, rated: float) -> str:
+    """A heater more than a tenth off its rating."""
+    return _("The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: more than 10 %% off.") % {
+        "ref": ref,
+        "volts": volts,
+        "rated": rated,
+    }

@@ -65,7 +65,7 @@ def _refuse_twins(parts):
     seen = set()
     for part in parts:
         if part.ref in seen:
-            raise part.wrong("ref", "stands on two parts.", "twice")
+            raise part.wrong("ref", "stands on two parts.", "duplicate-ref")
         seen.add(part.ref)
 
 
@@ -133,9 +133,11 @@ def _valves(part: PartSpec, nodes, parameters):
     try:
         koren = koren_of(part.type, part.model)
     except ChecksError as error:
-        raise part.wrong(error.argument, f"is not usable. {error}", error.code) from error
+        raise part.wrong(
+            error.argument, f"is not usable. {error}", "valve-model", type=part.type, inner=error
+        ) from error
     if (part.kind == "pentode") != (koren.kg2 is not None):
-        raise part.wrong("type", f"{part.type} is not a {part.kind}.", "kind")
+        raise part.wrong("type", f"{part.type} is not a {part.kind}.", "valve-kind", type=part.type, kind=part.kind)
     for section, names in SECTIONS[part.kind].items():
         start = f"{section}." if section else ""
         ends = [nodes[part.joins[start + n]] for n in names]

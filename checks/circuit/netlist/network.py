@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parameters import Parameters
 from checks.circuit.netlist.parts import PartSpec, Winding
+from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
@@ -45,7 +46,7 @@ class Network:
     banks: tuple = ()
     capacitors: tuple = ()
     feeds: tuple = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[Remark, ...] = ()
     unsupported: tuple = ()
     not_calculated: dict = field(default_factory=dict)
     undefined: frozenset = frozenset()
@@ -78,9 +79,12 @@ class Network:
             if part.ref == ref and pin in part.pins:
                 return self.nodes[part.joins[part.pins[pin]]]
             if part.ref == ref and part.kind in VALVES:
-                raise part.wrong("pins", f"has no pin {pin}.", "unknown-pin")
+                raise part.wrong("pins", f"has no pin {pin}.", "unknown-pin", pin=pin)
         raise ChecksError(
-            f"“{probe}” is not a node of the circuit or a valve's pin.", argument="probe", code="unknown-node"
+            f"“{probe}” is not a node of the circuit or a valve's pin.",
+            argument="probe",
+            code="unknown-node",
+            point=probe,
         )
 
     def named(self, number: int) -> str:

@@ -95,14 +95,15 @@ class PartSpec:
         """Every node the part touches, windings' included."""
         return (*self.joins.values(), *(n for w in self.windings for n in w.nodes))
 
-    def wrong(self, key: str, why: str, code: str = "invalid") -> ChecksError:
-        """An error that names this part, the key and, where it is known, the guide's line."""
-        return _wrong(self.ref, self.line, key, why, code)
+    def wrong(self, key: str, why: str, code: str, **params) -> ChecksError:
+        """An error that names this part, the key and, where it is known, the guide's line. `why` is for developers:
+        the site makes its sentence from `code` and `params` (builds/ui/messages/parts_list.py)."""
+        return _wrong(self.ref, self.line, key, why, code, **params)
 
 
-def _wrong(ref: str, line: int | None, key: str, why: str, code: str = "invalid") -> ChecksError:
+def _wrong(ref: str, line: int | None, key: str, why: str, code: str, **params) -> ChecksError:
     place = f" (line {line})" if line else ""
-    return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code)
+    return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code, ref=ref, line=line, key=key, **params)
 
 
 def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
@@ -110,8 +111,8 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     ref = str(mapping.get("ref", "")).strip() or "A part"
     kind = mapping.get("kind", "")
     if kind not in KINDS:
-        raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "kind")
-    joins, pins = terminals_of(mapping, lambda key, why: _wrong(ref, line, key, why, "joins"))
+        raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "unknown-kind", kind=kind)
+    joins, pins = terminals_of(mapping, lambda key, why, code, **params: _wrong(ref, line, key, why, code, **params))
     numbers = {
         key: _number(mapping, ref, line, key, unit)
         for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
@@ -146,9 +147,9 @@ def _number(mapping, ref, line, key, unit, where="") -> float | None:
     try:
         value = parse_quantity(str(text), unit).value
     except ChecksError as error:
-        raise _wrong(ref, line, where + key, f"cannot be read. {error}", error.code) from error
+        raise _wrong(ref, line, where + key, f"cannot be read. {error}", "unreadable-figure", inner=error) from error
     if value is None or value < 0 or (value == 0 and key != "leakage"):
-        raise _wrong(ref, line, where + key, f"is “{text}”; it must be above zero.", "size")
+        raise _wrong(ref, line, where + key, f"is “{text}”; it must be above zero.", "not-above-zero", typed=str(text))
     return value
 
 
@@ -157,7 +158,7 @@ def _value(mapping, ref, line) -> float | None:
     if not KINDS[kind]:
         return None
     if kind in NEEDS_VALUE and not mapping.get("value"):
-        raise _wrong(ref, line, "value", f"is missing: a {kind} needs it.", "missing")
+        raise _wrong(ref, line, "value", f"is missing: a {kind} needs it.", "value-missing", kind=kind)
     return _number(mapping, ref, line, "value", KINDS[kind])
 
 
@@ -177,23 +178,30 @@ def _tolerance(mapping, ref, line, key, where="") -> Tolerance | None:
     try:
         found = parse_tolerance(text)
     except ChecksError as error:
-        raise _wrong(ref, line, where + key, f"cannot be read. {error}", error.code) from error
+        raise _wrong(ref, line, where + key, f"cannot be read. {error}", "unreadable-figure", inner=error) from error
     if found.minus >= 1:
-        raise _wrong(ref, line, where + key, f"is “{text}”: a part cannot fall to nothing.", "size")
+        raise _wrong(
+            ref,
+            line,
+            where + key,
+            f"is “{text}”: a part cannot fall to nothing.",
+            "tolerance-too-wide",
+            typed=str(text),
+        )
     return found
 
 
 def _percent(mapping, ref, line) -> float | None:
     value = _number(mapping, ref, line, "regulation", "%")
     if value is not None and value >= 100:
-        raise _wrong(ref, line, "regulation", "is a share of the loaded voltage, such as 8%.", "size")
+        raise _wrong(ref, line, "regulation", "is a share of the loaded voltage, such as 8%.", "regulation-size")
     return None if value is None else value / 100
 
 
 def _setting(mapping, ref, line) -> float:
     value = mapping.get("setting", 0.5)
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
-        raise _wrong(ref, line, "setting", "is a share of the track, from 0 to 1.", "size")
+        raise _wrong(ref, line, "setting", "is a share of the track, from 0 to 1.", "setting-size")
     return float(value)
 
 
@@ -203,7 +211,9 @@ def _figures(mapping, ref, line, key) -> dict:
         if name == "system":
             continue
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise _wrong(ref, line, f"{key}.{name}", f"is “{value}”; it must be a number.", "size")
+            raise _wrong(
+                ref, line, f"{key}.{name}", f"is “{value}”; it must be a number.", "not-a-number", typed=str(value)
+            )
     return dict(table)
 
 
@@ -212,7 +222,7 @@ def _windings(mapping, ref, line) -> tuple[Winding, ...]:
         return ()
     rows = mapping.get("winding") or []
     if not rows:
-        raise _wrong(ref, line, "winding", "is missing: a transformer has at least one.", "missing")
+        raise _wrong(ref, line, "winding", "is missing: a transformer has at least one.", "winding-missing")
     return tuple(_winding(row, ref, line, n) for n, row in enumerate(rows, 1))
 
 
@@ -221,7 +231,7 @@ def _winding(row, ref, line, n) -> Winding:
     where = f"winding {name}: "
     nodes = tuple(row.get("joins") or ())
     if len(nodes) not in (2, 3) or not all(isinstance(x, str) and x for x in nodes):
-        raise _wrong(ref, line, where + "joins", "has two ends, or end, centre and end.", "joins")
+        raise _wrong(ref, line, where + "joins", "has two ends, or end, centre and end.", "winding-ends")
     return Winding(
         name,
         nodes,
@@ -233,15 +243,20 @@ def _winding(row, ref, line, n) -> Winding:
 def _refuse_incomplete(part: PartSpec):
     """What a single part must say before it can be calculated with."""
     if part.kind in VALVES and not part.type:
-        raise part.wrong("type", "is missing: a valve is known by it.", "missing")
+        raise part.wrong("type", "is missing: a valve is known by it.", "valve-type-missing")
     if part.kind == "lamp" and not (part.ohms or (part.volts and (part.amps or part.power))):
-        raise part.wrong("ohms", "is missing: a lamp needs its ohms, or its volts with amps or power.", "missing")
+        raise part.wrong(
+            "ohms", "is missing: a lamp needs its ohms, or its volts with amps or power.", "lamp-ohms-missing"
+        )
     if part.kind == "inductor" and not part.ohms:
-        raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "missing")
+        raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "choke-ohms-missing")
     for winding in part.windings:
         if not (winding.ohms or (part.regulation and winding.volts and winding.amps)):
             raise part.wrong(
-                f"winding {winding.name}: ohms", "is missing: give it, or volts, amps and the regulation.", "missing"
+                f"winding {winding.name}: ohms",
+                "is missing: give it, or volts, amps and the regulation.",
+                "winding-ohms-missing",
+                winding=winding.name,
             )
     if part.kind == "mains transformer" and not any(w.name == "primary" for w in part.windings):
-        raise part.wrong("winding", "has none named primary.", "missing")
+        raise part.wrong("winding", "has none named primary.", "primary-missing")

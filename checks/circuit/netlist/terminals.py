@@ -46,21 +46,41 @@ def _listed(kind, joins, wrong) -> dict:
     if isinstance(joins, dict) and set(joins) == set(names):
         joins = [joins[n] for n in names]
     if not isinstance(joins, list | tuple) or len(joins) != 2 or not all(isinstance(n, str) and n for n in joins):
-        raise wrong("joins", f"must name the two nodes of a {kind}, {names[0]} first.")
+        raise wrong(
+            "joins", f"must name the two nodes of a {kind}, {names[0]} first.", "two-nodes", kind=kind, first=names[0]
+        )
     return dict(zip(names, joins, strict=True))
 
 
 def _named(kind, joins, needed, known, wrong) -> dict:
     if not isinstance(joins, dict):
-        raise wrong("joins", f"must name the nodes of a {kind}: {', '.join(needed)}.")
+        raise wrong(
+            "joins",
+            f"must name the nodes of a {kind}: {', '.join(needed)}.",
+            "terminals-missing",
+            kind=kind,
+            terminals=needed,
+        )
     for name in needed:
         if not joins.get(name):
-            raise wrong(f"joins.{name}", f"is missing: a {kind} has {', '.join(needed)}.")
+            raise wrong(
+                f"joins.{name}",
+                f"is missing: a {kind} has {', '.join(needed)}.",
+                "terminal-missing",
+                kind=kind,
+                terminals=needed,
+            )
     for name, node in joins.items():
         if name not in known:
-            raise wrong(f"joins.{name}", f"is not a terminal of a {kind}; it has {', '.join(known)}.")
+            raise wrong(
+                f"joins.{name}",
+                f"is not a terminal of a {kind}; it has {', '.join(known)}.",
+                "unknown-terminal",
+                kind=kind,
+                terminals=known,
+            )
         if not isinstance(node, str):
-            raise wrong(f"joins.{name}", "must be the name of a node.")
+            raise wrong(f"joins.{name}", "must be the name of a node.", "node-name")
     return dict(joins)
 
 
@@ -106,9 +126,15 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
     pins = {}
     for terminal, pin in _flat(mapping.get("pins")).items():
         if terminal not in joins:
-            raise wrong(f"pins.{terminal}", "has a pin but joins no node.")
+            raise wrong(f"pins.{terminal}", "has a pin but joins no node.", "pin-without-node")
         if str(pin) in pins and joins[pins[str(pin)]] != joins[terminal]:
-            raise wrong(f"pins.{terminal}", f"is pin {pin}, which {pins[str(pin)]} has already.")
+            raise wrong(
+                f"pins.{terminal}",
+                f"is pin {pin}, which {pins[str(pin)]} has already.",
+                "pin-twice",
+                pin=str(pin),
+                terminal=pins[str(pin)],
+            )
         pins[str(pin)] = terminal
     return joins, pins
 

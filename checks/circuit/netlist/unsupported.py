@@ -3,11 +3,12 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
+from checks.circuit.netlist.remark import Remark
+
 
 @dataclass(frozen=True)
 class Unsupported:
-    """Nodes whose DC (`nodes`) and whose alternating volts (`alternating`) are not calculated, in the words of a
-    reason.
+    """Nodes whose DC (`nodes`) and whose alternating volts (`alternating`) are not calculated, and why.
 
     `draws` tells that the transformer's load is not all known.
     """
@@ -15,11 +16,11 @@ class Unsupported:
     refs: str
     nodes: frozenset[int]
     alternating: frozenset[int]
-    words: str
+    why: Remark
     draws: bool = False
 
 
-def spread_unsupported(unsupported, resistives, devices, chassis: int) -> dict[int, str]:
+def spread_unsupported(unsupported, resistives, devices, chassis: int) -> dict[int, Remark]:
     """Node -> why its DC is not calculated: the refused nodes and all that hangs together with them otherwise than by
     the chassis."""
     joined = defaultdict(set)
@@ -36,6 +37,6 @@ def spread_unsupported(unsupported, resistives, devices, chassis: int) -> dict[i
         while ahead:
             node = ahead.pop()
             if node != chassis and node not in found:
-                found[node] = refusal.words
+                found[node] = refusal.why
                 ahead.extend(joined[node])
     return found

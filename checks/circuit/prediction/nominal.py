@@ -7,6 +7,7 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
@@ -31,11 +32,11 @@ class Predicted:
     probe: Probe
     value: float | None
     unit: str
-    reason: str = ""
+    reason: Remark | None = None
     mains_exponent: float = 0.0
     source_ohms: float | None = None
     settle: tuple[Settling, ...] = ()
-    notes: tuple[str, ...] = ()
+    notes: tuple[Remark, ...] = ()
 
 
 def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
@@ -88,7 +89,7 @@ def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
     red, black = net.node(probe.red), net.node(probe.black)
     settle_ = settling(net, red, black) if probe.measure in OHMS else ()
     source = None if operating is None or probe.measure == "ac volts" else source_ohms(operating, red, black)
-    return Predicted(probe, float(values[0]), probe.unit, "", exponent, source, settle_, notes)
+    return Predicted(probe, float(values[0]), probe.unit, None, exponent, source, settle_, notes)
 
 
 def source_ohms(operating: Operating, red: int, black: int) -> float:
@@ -139,23 +140,19 @@ def _exponent(high, low, span) -> float:
     return float(np.log(high[0] / low[0]) / span)
 
 
-def _idle_lamp(net: Network, operating) -> tuple[str, ...]:
+def _idle_lamp(net: Network, operating) -> tuple[Remark, ...]:
     """Of a stage through a lamp that drops next to nothing by the loads alone."""
     if operating is None or not net.condition.lamp_watts or operating.line < IDLE * net.condition.line_factor:
         return ()
-    return (
-        "The transformer's own magnetising current is left out: with so little drawn through the lamp, "
-        "its windings read some "
-        "volts lower than computed here.",
-    )
+    return (remark(RemarkCode.IDLE_LAMP),)
 
 
-def _heater_notes(net: Network, operating) -> tuple[str, ...]:
+def _heater_notes(net: Network, operating) -> tuple[Remark, ...]:
     if operating is None:
         return ()
     return tuple(_heater_note(h) for h in off_rating(net, operating) if h.is_cool or h.volts > h.rated)
 
 
-def _heater_note(heater) -> str:
-    what = "it passes less than computed here" if heater.is_cool else "that wears it out"
-    return f"{heater.ref}'s heater gets {heater.volts:.1f} V of {heater.rated:g} V: {what}."
+def _heater_note(heater: HeaterVolts) -> Remark:
+    code = RemarkCode.HEATER_COOL if heater.is_cool else RemarkCode.HEATER_HOT
+    return remark(code, ref=heater.ref, volts=round(heater.volts, 2), rated=heater.rated)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.prediction.resistance import resistances
 from checks.circuit.solver.conductances import floating
 from checks.circuit.solver.operating_point import Operating
@@ -39,43 +40,43 @@ def probe_of(row) -> Probe:
     return row if isinstance(row, Probe) else Probe(*row)
 
 
-def why_not(probe: Probe, net: Network) -> str:
-    """Why a probe's reading cannot be computed under a network's condition; empty when it can."""
+def why_not(probe: Probe, net: Network) -> Remark | None:
+    """Why a probe's reading cannot be computed under a network's condition; None when it can."""
     if probe.measure in ("temperature", "frequency"):
-        return f"a {probe.measure} does not follow from the parts list"
+        return remark(RemarkCode.NOT_ELECTRICAL, measure=probe.measure)
     if any(end.startswith("=") for end in (probe.red, probe.black)):
-        return "a probe's place is in words only"
+        return remark(RemarkCode.PLACE_IN_WORDS)
     on = net.condition.power == "on"
     if (probe.measure in OHMS) == on:
-        return "resistance is measured with the power off" if on else "the power is off"
-    return _not_calculated(probe, net) or _floats(probe, net) if on else ""
+        return remark(RemarkCode.POWER_IS_ON if on else RemarkCode.POWER_IS_OFF)
+    return _not_calculated(probe, net) or _floats(probe, net) if on else None
 
 
-def _not_calculated(probe: Probe, net: Network) -> str:
+def _not_calculated(probe: Probe, net: Network) -> Remark | None:
     """Does either end hang on something that the solver refuses?"""
     nodes = {net.node(end) for end in (probe.red, probe.black)}
     if probe.measure == "ac volts":
-        return next((r.words for r in net.unsupported if r.alternating & nodes), "")
-    return next((net.not_calculated[node] for node in sorted(nodes) if node in net.not_calculated), "")
+        return next((r.why for r in net.unsupported if r.alternating & nodes), None)
+    return next((net.not_calculated[node] for node in sorted(nodes) if node in net.not_calculated), None)
 
 
-def _floats(probe: Probe, net: Network) -> str:
+def _floats(probe: Probe, net: Network) -> Remark | None:
     groups, heads = floating(net)
     driven = {groups.find(n) for d in net.devices for c in d.currents for n in c} | {groups.find(net.size)}
     red, black = (net.node(end) for end in (probe.red, probe.black))
     if groups.together(red, black):
-        return ""
+        return None
     if probe.measure == "ac volts":
-        return f"nothing joins {probe.red} and {probe.black}"
+        return remark(RemarkCode.NOT_JOINED, red=probe.red, black=probe.black)
     for end, node in ((probe.red, red), (probe.black, black)):
         if groups.find(node) not in driven:
-            return f"there is no DC path from {end} to chassis"
+            return remark(RemarkCode.NO_DC_PATH, point=end)
         if node in net.undefined:
-            return f"nothing that passes current holds {end} to the chassis: its voltage is nobody's"
-    return ""
+            return remark(RemarkCode.NOTHING_HOLDS, point=end)
+    return None
 
 
-def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np.ndarray | None, str]:
+def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np.ndarray | None, Remark | None]:
     """(readings of shape (samples,) or None, why not). `operating` is None with the power off."""
     reason = why_not(probe, net)
     if reason:
@@ -83,14 +84,12 @@ def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np
     red, black = net.node(probe.red), net.node(probe.black)
     if probe.measure in OHMS:
         ohms = resistances(net, red, black, m)
-        return ohms, "" if ohms is not None else "open: nothing joins the two points"
+        return ohms, None if ohms is not None else remark(RemarkCode.OPEN)
     if probe.measure == "ac volts":
         volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
-        return (
-            (volts, "") if np.median(volts) >= LEAST_AC else (None, "only a signal would make alternating volts here")
-        )
+        return (volts, None) if np.median(volts) >= LEAST_AC else (None, remark(RemarkCode.SIGNAL_ONLY))
     volts = operating.solution.between(red, black)
-    return (volts, "") if probe.measure == "dc volts" else (volts / _through(probe, net, m), "")
+    return (volts if probe.measure == "dc volts" else volts / _through(probe, net, m)), None
 
 
 def _through(probe: Probe, net: Network, m):
@@ -102,5 +101,9 @@ def _through(probe: Probe, net: Network, m):
             f"A current is read across one resistor: {probe.through or 'none'} does not lie between {probe.red} and "
             f"{probe.black} alone.",
             argument="through",
+            code="current-resistor",
+            through=probe.through,
+            red=probe.red,
+            black=probe.black,
         )
     return rows[0].ohms * m[:, rows[0].parameter]

@@ -10,6 +10,7 @@ import numpy as np
 
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.remark import Remark
 from checks.circuit.prediction.nominal import prepared
 from checks.circuit.prediction.probes import Probe, probe_of, read
 from checks.circuit.solver.operating_point import Operating, operate
@@ -46,7 +47,7 @@ class Scatter:
     worst_low: float | None = None
     worst_high: float | None = None
     drivers: tuple[Driver, ...] = ()
-    reason: str = ""
+    reason: Remark | None = None
     samples: np.ndarray | None = None
 
 
@@ -68,7 +69,11 @@ def _settled(rows: list[tuple]) -> list[tuple]:
     count = next((len(values) for values, _ in rows if values is not None), 1)
     if lost > LOST * count:
         raise ChecksError(
-            f"The circuit did not settle in {lost} of {count} good builds.", argument="parts", code="no-convergence"
+            f"The circuit did not settle in {lost} of {count} good builds.",
+            argument="parts",
+            code="builds-unsettled",
+            lost=lost,
+            count=count,
         )
     return [(values if values is None else values[~np.isnan(values)], reason) for values, reason in rows]
 
@@ -99,7 +104,7 @@ def _scatter(net: Network, probe, middle, apart, drawn) -> Scatter:
     # Where a reading tips over, moves from the middle fall short: no worst case is milder than a build that was drawn.
     least = min(nominal + float(np.minimum(ends, 0).min(axis=0, initial=0).sum()), float(drawn[0].min()))
     most = max(nominal + float(np.maximum(ends, 0).max(axis=0, initial=0).sum()), float(drawn[0].max()))
-    return Scatter(probe, nominal, float(low), float(high), least, most, drivers_of(net, ends), "", drawn[0])
+    return Scatter(probe, nominal, float(low), float(high), least, most, drivers_of(net, ends), None, drawn[0])
 
 
 def drivers_of(net: Network, ends, most: int = 3) -> tuple[Driver, ...]:

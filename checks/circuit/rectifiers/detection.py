@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from checks.circuit.devices.junctions import Junction
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.unsupported import Unsupported
 from checks.circuit.rectifiers.banks import Rectifier, banks_of
@@ -34,7 +35,7 @@ class Rectified:
     banks: tuple
     junctions: tuple[Junction, ...]
     unsupported: tuple[Unsupported, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Remark, ...]
 
 
 def rectified(net: Network, fitted) -> Rectified:
@@ -58,16 +59,12 @@ def rectified(net: Network, fitted) -> Rectified:
     return Rectified(banks_of(_with_halves(found)), junctions, unsupported, _notes(net, unsupported))
 
 
-def _notes(net: Network, unsupported) -> tuple[str, ...]:
-    said = [feed.broken for feed in net.feeds if feed.broken]
-    refs = ", ".join(dict.fromkeys(r.refs for r in unsupported if r.draws))
+def _notes(net: Network, unsupported) -> tuple[Remark, ...]:
+    found = [remark(RemarkCode.NO_MAINS, part=feed.broken, ref=feed.ref) for feed in net.feeds if feed.broken]
+    refs = list(dict.fromkeys(r.refs for r in unsupported if r.draws))
     if refs:
-        said.append(
-            f"What {refs} {'take' if ',' in refs else 'takes'} off the mains transformer is left out: its "
-            f"other windings read "
-            "a little lower than this."
-        )
-    return tuple(said)
+        found.append(remark(RemarkCode.LOAD_LEFT_OUT, refs=refs))
+    return tuple(found)
 
 
 class _Finder:
@@ -203,7 +200,10 @@ class _Finder:
     def _shorted(self, diode: Diode, node: int):
         part = next(p for p in self.net.parts if p.ref == diode.refs[0])
         return part.wrong(
-            "joins", f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.", "shorted"
+            "joins",
+            f"feeds a shorted supply: {self.net.named(node)} is one wire with its return.",
+            "shorted-supply",
+            node=self.net.named(node),
         )
 
     def refused(self, loose: list[Diode]) -> tuple[tuple, tuple]:

@@ -61,7 +61,8 @@ def _valve_law(part: PartSpec) -> Law:
         raise part.wrong(
             "type",
             f"{part.type} is not a rectifier valve known here; give its model volts and amps of one drop.",
-            "unknown-valve",
+            "unknown-rectifier",
+            type=part.type,
         )
     return Law(0.0, perveance_of(drop["volts"], drop["amps"]))
 

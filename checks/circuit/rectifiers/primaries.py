@@ -4,6 +4,7 @@ mains."""
 from dataclasses import dataclass
 
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
 
 LEADS = ("fuse", "switch", "link", "resistor", "lamp", "inductor")  # what may stand in a primary's lead
@@ -18,8 +19,8 @@ class Feed:
 
     `volts` is the line at which the line factor is 1 (the tap in use, else the guide's mains); `scale` what of the
     windings' stated volts there is then: a 240 V primary on 230 V gives 230/240 of them. `ohms` are (ohms, parameter)
-    pairs of the primary, `leads` of what stands before it (`lead_refs`). No mains arrives where `broken` says why;
-    where `unclear` says so, nobody knows.
+    pairs of the primary, `leads` of what stands before it (`lead_refs`). No mains arrives where a part
+    is not fitted (`broken`); where `unclear` says so, nobody knows.
     """
 
     ref: str
@@ -28,7 +29,7 @@ class Feed:
     ohms: tuple[tuple[float, int], ...]
     leads: tuple[tuple[float, int], ...] = ()
     broken: str = ""
-    unclear: str = ""
+    unclear: Remark | None = None
     lead_refs: tuple[str, ...] = ()
 
     def seen(self, estimated: bool) -> tuple[tuple[float, int], ...]:
@@ -47,29 +48,27 @@ def feed_of(part: PartSpec, net) -> Feed:
     """The feed of a fitted mains transformer. Raises ChecksError for primaries that oppose each other."""
     tap = net.condition.tap_volts or net.condition.reference_volts
     rated, ohms, ends = _joined(part, net)
-    leads, refs, broken, unclear = [], [], "", ""
+    leads: list[tuple[float, int]] = []
+    refs: list[str] = []
+    broken, unclear = "", None
     for start, other in (ends, ends[::-1]):
-        found, stopped, puzzle = _chain(start, other, net)
+        found, stopped, puzzle = _chain(part.ref, start, other, net)
         leads += [(r.ohms, r.parameter) for r in found]
         refs += [r.ref for r in found]
         broken, unclear = broken or stopped, unclear or puzzle
-    unclear = unclear or ("" if broken else _fed_otherwise(part, rated, tap, net))
-    if broken:
-        broken = f"{broken} is not fitted: no mains reaches {part.ref}."
-    if unclear:
-        unclear = f"the supply of {part.ref} is not calculated here: {unclear}"
+    unclear = unclear or (None if broken else _fed_otherwise(part, rated, tap, net))
     scale = 1.0 if net.condition.tap_volts else tap / (rated or tap)  # on its tap a transformer gives its own volts
     return Feed(part.ref, tap, 0.0 if broken else scale, ohms, tuple(leads), broken, unclear, tuple(refs))
 
 
-def _fed_otherwise(part: PartSpec, rated, tap: float, net) -> str:
-    """Why the mains is not what feeds this transformer's primary as its windings say; empty when it is."""
+def _fed_otherwise(part: PartSpec, rated, tap: float, net) -> Remark | None:
+    """Why the mains is not what feeds this transformer's primary as its windings say; None when it is."""
     other = back_to_back(part, net)
     if other:
-        return f"a winding of {other} lies across one of its own (back to back)"
+        return remark(RemarkCode.BACK_TO_BACK, ref=part.ref, other=other)
     if rated and not net.condition.tap_volts and not MATCHED[0] <= tap / rated <= MATCHED[1]:
-        return f"its primary is for {rated:g} V, the mains is {tap:g} V"
-    return ""
+        return remark(RemarkCode.OTHER_MAINS, ref=part.ref, rated=rated, mains=tap)
+    return None
 
 
 def back_to_back(part: PartSpec, net) -> str:
@@ -112,7 +111,8 @@ def _joined(part: PartSpec, net):
             raise part.wrong(
                 f"winding {w.name}: joins",
                 "lie the other way round across the primary: the two fight each other.",
-                "shorted",
+                "opposed-primaries",
+                winding=w.name,
             )
         elif one == ends[1] or other == ends[0]:
             ends = [ends[0], other] if one == ends[1] else [one, ends[1]]
@@ -121,25 +121,22 @@ def _joined(part: PartSpec, net):
     return volts, ((ohms, parameter),) if ohms else (), tuple(ends)
 
 
-def _chain(start: int, other: int, net):
+def _chain(ref: str, start: int, other: int, net):
     """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the
     mains."""
     node, seen, found = start, {start, other, net.size}, []
     while True:
         ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
         if not ways:
-            return found, "", ""
+            return found, "", None
         if len(ways) > 1:
-            return found, "", f"{' and '.join(p.ref for p, _ in ways)} part there"
+            parts = [p.ref for p, _ in ways]
+            return found, "", remark(RemarkCode.MAINS_LEAD_BRANCHES, ref=ref, parts=parts)
         ((part, far),) = ways
         if part.ref in net.condition.not_fitted:
-            return found, part.ref, ""
+            return found, part.ref, None
         if part.kind in ("lamp", "inductor"):
-            return (
-                found,
-                "",
-                f"{part.ref} is a {part.kind} (a lamp before the whole kit is written as the stage's supply)",
-            )
+            return found, "", remark(RemarkCode.MAINS_LEAD_PART, ref=ref, part=part.ref, kind=part.kind)
         found += [r for r in net.resistives if r.ref == part.ref]
         node = far
         seen.add(far)

@@ -72,7 +72,10 @@ def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
     nodes = tuple(net.nodes[n] for n in winding.nodes)
     if len(set(nodes)) < len(nodes):
         raise part.wrong(
-            f"winding {winding.name}: joins", "puts both ends on one wire: the winding is shorted.", "shorted"
+            f"winding {winding.name}: joins",
+            "puts both ends on one wire: the winding is shorted.",
+            "winding-on-one-wire",
+            winding=winding.name,
         )
     pieces = len(nodes) - 1
     each, parameter = (
@@ -112,7 +115,9 @@ def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
             raise part.wrong(
                 f"winding {coil.name[1]}: joins",
                 f"lie across winding {twin.name[1]} {how}: the two fight each other.",
-                "shorted",
+                "opposed-windings",
+                winding=coil.name[1],
+                other=twin.name[1],
             )
         pairs = tuple(pair for c in (twin, coil) for group in c.groups[0] for pair in group.pairs)
         found[frozenset(coil.nodes)] = replace(twin, groups=((Group((*twin.name, "and", coil.name[1]), pairs),),))

@@ -1,31 +1,23 @@
 """Supplies that are not calculated, refused by name."""
 
+from checks.circuit.netlist.remark import RemarkCode, remark
 from checks.circuit.netlist.unsupported import Unsupported
 
 
 def unfilled(diode, nodes, choke: str) -> Unsupported:
+    """A supply without a reservoir before its choke, or without any."""
     refs = "+".join(diode.refs)
     why = (
-        f"its pulses pass the choke {choke} before they find a reservoir (choke input)"
-        if choke
-        else "no reservoir capacitor closes the way from it back to its winding"
+        remark(RemarkCode.CHOKE_INPUT, refs=refs, choke=choke) if choke else remark(RemarkCode.NO_RESERVOIR, refs=refs)
     )
-    return Unsupported(
-        refs,
-        frozenset(nodes),
-        frozenset(nodes),
-        f"the supply behind {refs} is not calculated here: {why}; give a figure of your own",
-        True,
-    )
+    return Unsupported(refs, frozenset(nodes), frozenset(nodes), why, True)
 
 
 def coupled(refs: str, nodes, alternating, through: str) -> Unsupported:
-    by = f" through {through}" if through else ""
-    return Unsupported(
-        refs,
-        frozenset(nodes),
-        frozenset(alternating),
-        f"{refs} gets alternating volts{by}, as in a multiplier: what that "
-        "makes is not calculated here; give a figure of your own",
-        True,
+    """What gets alternating volts, by way of a capacitor or not, as in a multiplier."""
+    why = (
+        remark(RemarkCode.FED_THROUGH_CAPACITOR, refs=refs, capacitor=through)
+        if through
+        else remark(RemarkCode.FED_WITH_AC, refs=refs)
     )
+    return Unsupported(refs, frozenset(nodes), frozenset(alternating), why, True)

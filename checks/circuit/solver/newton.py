@@ -192,10 +192,12 @@ def _refuse_unsettled(reduced: Reduced, u, i, good):
     devices = reduced.net.devices
     owners = [d.ref for d in devices for _ in d.ports]
     worst = owners[int(np.abs(u - np.einsum("spc,sc->sp", reduced.z, i))[~good].max(axis=0).argmax())]
-    others = ", ".join(dict.fromkeys(d.ref for d in devices if d.ref != worst))
+    others = list(dict.fromkeys(d.ref for d in devices if d.ref != worst))
     raise ChecksError(
         f"The circuit did not settle in {int((~good).sum())} of {len(good)} samples; look at the joins of {worst} "
-        f"first{f', then of {others}' if others else ''}.",
+        f"first, then of {', '.join(others) or 'nothing else'}.",
         argument="parts",
         code="no-convergence",
+        worst=worst,
+        others=others,
     )

@@ -30,7 +30,8 @@ def isolated_pieces(parts):
             yield first.wrong(
                 "joins",
                 f"lead nowhere: {' and '.join(members)} are joined to each other, to the chassis by nothing.",
-                "island",
+                "isolated-pieces",
+                parts=list(members),
             )
 
 
@@ -52,7 +53,9 @@ def loose_ends(parts, nodes: dict, named=frozenset()):
                 heater = part.kind in VALVES and terminal.startswith("heater")
                 alone = touched[nodes[node]] == 1 and nodes[node] != nodes[CHASSIS] and not heater
             if alone:
-                yield part.wrong(f"joins.{terminal}", f"is alone at node {node}: nothing else joins it.", "loose-end")
+                yield part.wrong(
+                    f"joins.{terminal}", f"is alone at node {node}: nothing else joins it.", "loose-end", node=node
+                )
 
 
 class Feeds:
@@ -108,5 +111,8 @@ def unpowered_electrodes(parts, nodes: dict):
             cathode = part.joins.get(f"{section}.cathode" if section else "cathode")
             if name in ("anode", "screen") and not feeds.fed(node, cathode):
                 yield part.wrong(
-                    f"joins.{terminal}", f"is fed by nothing: no DC path leads from a supply to node {node}.", "not-fed"
+                    f"joins.{terminal}",
+                    f"is fed by nothing: no DC path leads from a supply to node {node}.",
+                    "not-fed",
+                    node=node,
                 )

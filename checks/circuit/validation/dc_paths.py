@@ -53,5 +53,7 @@ def _floats(net: Network, valve, electrode: str) -> ChecksError:
     return part.wrong(
         f"joins.{terminal}",
         f"has no DC path to chassis: no DC path from {valve.ref} {electrode} (node {part.joins[terminal]}) to chassis.",
-        "no-dc-path",
+        "electrode-without-dc",
+        electrode=electrode,
+        node=part.joins[terminal],
     )

@@ -13,15 +13,23 @@ def pin_errors(part):
     for pin, terminal in part.pins.items():
         if most and not (pin.isdigit() and 1 <= int(pin) <= most):
             yield part.wrong(
-                f"pins.{terminal}", f"is pin {pin}; the base {part.base} has pins 1 to {most}.", "no-such-pin"
+                f"pins.{terminal}",
+                f"is pin {pin}; the base {part.base} has pins 1 to {most}.",
+                "no-such-pin",
+                pin=pin,
+                base=part.base,
+                most=most,
             )
     without = [t for t in part.joins if t not in part.pin_of]
     if without and len(without) == len(part.joins):
-        yield part.wrong("pins", "are missing: no check can be read at its socket.", "missing-pin")
+        yield part.wrong("pins", "are missing: no check can be read at its socket.", "pins-missing")
     elif without:
         verb = "is" if len(without) == 1 else f"and {', '.join(without[1:])} are"
         yield part.wrong(
-            f"pins.{without[0]}", f"{verb} missing: joined, and no pin says where on the socket.", "missing-pin"
+            f"pins.{without[0]}",
+            f"{verb} missing: joined, and no pin says where on the socket.",
+            "pin-missing",
+            terminals=without,
         )
 
 
@@ -32,12 +40,21 @@ def pin_warnings(part):
     if row is None:
         return
     if part.base and part.base != row["base"]:
-        yield part.wrong("base", f"is {part.base}; an {part.type} is published with the base {row['base']}.", "pin-out")
+        yield part.wrong(
+            "base",
+            f"is {part.base}; an {part.type} is published with the base {row['base']}.",
+            "other-base",
+            base=part.base,
+            type=part.type,
+            published=row["base"],
+        )
         return
     off = list(_differing(part, row))
     if off:
         said = "; ".join(f"{terminal} is pin {pin}, published {' or '.join(pins)}" for terminal, pin, pins in off)
-        yield part.wrong("pins", f"differ from those published for the {part.type}: {said}.", "pin-out")
+        yield part.wrong(
+            "pins", f"differ from those published for the {part.type}: {said}.", "other-pins", type=part.type, pins=off
+        )
 
 
 def _differing(part, row):

@@ -17,21 +17,33 @@ from checks.circuit.validation.pins import pin_errors, pin_warnings
 from checks.circuit.validation.shorts import shorts
 from checks.errors import ChecksError
 
-KEPT = ("island", "shorted", "live")  # what makes other findings follow of themselves
+SHORTS = frozenset(
+    (
+        "shorted-supply",
+        "opposed-primaries",
+        "winding-on-one-wire",
+        "opposed-windings",
+        "joined-to-itself",
+        "capacitor-shorted",
+        "winding-shorted",
+        "diodes-short",
+    )
+)
+HOPELESS = SHORTS | {"mains-live", "mains-dc-path"}  # codes with which no figure with the power on is worth anything
 
 
 def circuit_errors(parts, condition: Condition | None = None, named=frozenset()) -> list[ChecksError]:
     """Everything wrong with the circuit of `parts`; empty for a sound one. `named` are nodes that checks and points
     name."""
     found = parts_list_errors(parts, named)
-    told = {error.code for error in found}
+    named_already = not (HOPELESS | {"isolated-pieces"}).isdisjoint(error.code for error in found)
     return found + [
-        e for e in solving_errors(parts, condition or Condition()) if not (e.code == "shorted" and told & set(KEPT))
+        e for e in solving_errors(parts, condition or Condition()) if not (e.code in SHORTS and named_already)
     ]
 
 
 def parts_list_errors(parts, named=frozenset()) -> list[ChecksError]:
-    """Mistakes of the list: shorts, live chassis, isolated_pieces, electrodes that nothing feeds, loose ends, pins."""
+    """Mistakes of the list: shorts, live chassis, isolated pieces, electrodes that nothing feeds, loose ends, pins."""
     parts = tuple(parts)
     nodes = merged_nodes(parts, Condition())
     shorted = list(shorts(parts))
@@ -80,7 +92,9 @@ def _half_joined(parts):
                 yield part.wrong(
                     f"winding {winding.name}: joins",
                     f"leave the end at {alone[0]} loose: nothing else joins it.",
-                    "loose-end",
+                    "winding-end-loose",
+                    winding=winding.name,
+                    node=alone[0],
                 )
 
 
@@ -97,7 +111,8 @@ def _mains_by_resistance(net: Network):
             yield part.wrong(
                 "winding primary: joins",
                 f"have a DC path from the mains ({mains}) to the chassis: a transformer is there to keep them apart.",
-                "live",
+                "mains-dc-path",
+                node=mains,
             )
 
 
@@ -117,7 +132,8 @@ def _floating_windings(net: Network):
                 yield part.wrong(
                     f"winding {winding.name}: joins",
                     "have no DC path to chassis: nothing says at what voltage its heaters lie against their cathodes.",
-                    "floating",
+                    "floating-heaters",
+                    winding=winding.name,
                 )
 
 
@@ -146,5 +162,9 @@ def _without_dc(net: Network):
         if group not in other and len(members) > 1:
             part, node = next(iter(members.values()))
             yield part.wrong(
-                "joins", f"leave node {node} without DC: only {' and '.join(members)} join it to the rest.", "no-dc"
+                "joins",
+                f"leave node {node} without DC: only {' and '.join(members)} join it to the rest.",
+                "no-dc",
+                node=node,
+                parts=list(members),
             )

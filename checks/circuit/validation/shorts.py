@@ -16,7 +16,8 @@ def shorts(parts):
     ways = _ways(parts, WIRES)
     for part in parts:
         if part.kind in TWO_ENDED and len(set(part.joins.values())) == 1:
-            yield part.wrong("joins", f"joins node {next(iter(part.joins.values()))} to itself.", "shorted")
+            node = next(iter(part.joins.values()))
+            yield part.wrong("joins", f"joins node {node} to itself.", "joined-to-itself", node=node)
         elif part.kind in ("capacitor", "electrolytic"):
             yield from _across(part, _ways(parts, ("link",)))
         elif part.kind == "mains transformer":
@@ -61,7 +62,9 @@ def _across(part, links):
         yield part.wrong(
             "joins",
             f"are one wire: {one} and {other} are joined{_by(refs)}, and what it stands across is shorted.",
-            "shorted",
+            "capacitor-shorted",
+            nodes=[one, other],
+            by=refs,
         )
 
 
@@ -73,7 +76,10 @@ def _windings(part, ways):
                 yield part.wrong(
                     f"winding {winding.name}: joins",
                     f"are one wire: {one} and {other} are joined{_by(refs)}, and the winding is shorted.",
-                    "shorted",
+                    "winding-shorted",
+                    winding=winding.name,
+                    nodes=[one, other],
+                    by=refs,
                 )
                 break
 
@@ -95,7 +101,11 @@ def _diodes_across(part, parts):
                     "joins",
                     f"are the wrong way round somewhere: {said} current from {one} to {other}, ends "
                     f"of {part.ref}'s winding {winding.name}, with no load between.",
-                    "shorted",
+                    "diodes-short",
+                    diodes=refs,
+                    nodes=[one, other],
+                    transformer=part.ref,
+                    winding=winding.name,
                 )
                 return
 
@@ -112,6 +122,9 @@ def _mains(part, parts, ways):
                     "winding primary: joins",
                     f"put the mains on {'the chassis' if other == CHASSIS else other}: {live} "
                     f"and {other} are one wire{_by(refs)}.",
-                    "live",
+                    "mains-live",
+                    live=live,
+                    node=other,
+                    by=refs,
                 )
                 return

@@ -54,9 +54,19 @@ class Koren:
         for name in ("mu", "ex", "kg1", "kp", "kvb", "kg2", "exs"):
             value = getattr(self, name)
             if value is not None and not value > 0:
-                raise ChecksError(f"A valve's {name} must be above zero, not {value}.", argument=name)
+                raise ChecksError(
+                    f"A valve's {name} must be above zero, not {value}.",
+                    argument=name,
+                    code="valve-parameter",
+                    name=name,
+                )
         if self.fall is not None and not 0 <= self.fall <= MOST_FALL:
-            raise ChecksError(f"A valve's fall is from 0 to {MOST_FALL:g}, not {self.fall}.", argument="fall")
+            raise ChecksError(
+                f"A valve's fall is from 0 to {MOST_FALL:g}, not {self.fall}.",
+                argument="fall",
+                code="valve-fall",
+                most=MOST_FALL,
+            )
 
 
 def softplus(x):

@@ -53,6 +53,7 @@ def koren_of(type_: str, own: dict) -> Koren:
             raise ChecksError(
                 "A valve's own model takes mu, ex, kg1, kp, kvb and, as needed, vct, kg2, exs and fall.",
                 argument="model",
+                code="valve-parameters",
             ) from error
     row = known(type_)
     if not row or row["name"] not in FITTED:
@@ -61,6 +62,8 @@ def koren_of(type_: str, own: dict) -> Koren:
             f"{', '.join(FITTED)}.",
             argument="type",
             code="unknown-valve",
+            type=type_,
+            types=list(FITTED),
         )
     return Koren(**FITTED[row["name"]])
 

@@ -8,6 +8,7 @@ import pytest
 
 from builds.guides.circuit.compute import compute
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide
+from builds.ui.messages.circuit import remark_sentence
 
 GUIDE = (Path(__file__).parents[3] / "builds/guides/demo/line-preamp/guide.toml").read_text(encoding="utf-8")
 GUIDE = "\n".join(row for row in GUIDE.splitlines() if not row.startswith(("picture =", "marker ="))) + "\n"
@@ -64,14 +65,15 @@ def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
     )
     read_guide(text.encode())
     (told,) = circuit_warnings(text.encode())
-    assert "a.grid is pin 8, published 7" in told.message and told.line == line_of(text, 'ref = "V1"') - 1
+    assert "a.grid is on pin 8, published 7" in told.message and told.line == line_of(text, 'ref = "V1"') - 1
 
 
 def test_a_missing_pin_is_told_at_the_valve_and_at_every_check_that_probes_it():
     told = refusal(GUIDE.replace('a.grid = "7", ', "", 1))
     line = line_of(GUIDE, 'ref = "V1"') - 1
+    assert told[0].line == line
     assert [t.message.split(":")[0] for t in told] == [
-        f"V1 (line {line})",
+        "V1",
         "Stage pre-power, check o-v1-7",
         "Stage valves-in, check v-v1-7",
     ]
@@ -82,8 +84,8 @@ UNKNOWN = GUIDE.replace('type = "ECC82"', 'type = "ECC92"', 1)
 
 def test_a_valve_the_model_knows_not_names_the_checks_it_stops():
     (told,) = refusal(UNKNOWN)
-    assert "No model of a ECC92" in told.message
-    assert "That stops the checks left to the model: valves-in" in told.message
+    assert "No model of the ECC92" in told.message
+    assert "have no figure: valves-in" in told.message
     assert "pre-power" not in told.message and "first-power" not in told.message  # power off, and its valves left out
 
 
@@ -93,10 +95,12 @@ def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_th
         "stop_", "# stop_"
     )
     data = read_guide(text.encode())
-    assert any("No model of a ECC92" in t.message for t in circuit_warnings(text.encode()))
+    assert any("No model of the ECC92" in t.message for t in circuit_warnings(text.encode()))
     found = compute(content(data), samples=100)["checks"]
     assert 6 < found["first-power/p-heater"]["value"] < 7 and found["pre-power/o-v1-7"]["value"] > 0
-    assert "No model of a ECC92" in found["valves-in/v-first"]["reason"]
+    reason = found["valves-in/v-first"]["reason"]
+    assert reason["code"] == "valve-model" and reason["params"]["inner"]["code"] == "unknown-valve"
+    assert "ECC92" in remark_sentence(reason)
 
 
 def content(data: dict) -> dict:
@@ -130,7 +134,7 @@ def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
     read_guide(text.encode())
     at = text.index('key = "v-first"')
     (told,) = refusal(text[:at] + text[at:].replace('red = "ht.first"', 'red = "x"', 1))
-    assert "cannot read it: there is no DC path from x to chassis" in told.message
+    assert "cannot read it" in told.message and "no DC path from x" in told.message
 
 
 def test_the_guide_used_here_has_what_these_tests_change():
@@ -142,15 +146,17 @@ LINK = '[[part]]\nref = "L9"\nkind = "link"\njoins = ["mains.live", "mains.neutr
 
 
 @pytest.mark.parametrize(
-    ("text", "words"),
+    ("text", "code"),
     [
-        (with_part(LINK), "the winding is shorted"),
-        (GUIDE.replace('value = "3k3"', 'value = "three"', 1), "value cannot be read"),
+        (with_part(LINK), "winding-shorted"),
+        (GUIDE.replace('value = "3k3"', 'value = "three"', 1), "unreadable-figure"),
     ],
 )
-def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_parts(text, words):
+def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_parts(text, code):
     found = compute(content(tomllib.loads(text)), samples=100)["checks"]
-    assert words in found["valves-in/v-first"]["reason"] and "value" not in found["valves-in/v-first"]
+    reason = found["valves-in/v-first"]["reason"]
+    assert reason["params"]["because"]["code"] == code and "value" not in found["valves-in/v-first"]
+    assert remark_sentence(reason).startswith("Not calculated")
     assert found["pre-power/o-v1-7"]["value"] > 0  # with the power off it bears on nothing there
 
 
@@ -158,7 +164,7 @@ def test_an_unreadable_part_silences_the_readings_that_go_through_it_and_no_othe
     """R1 is the first smoothing resistor: the can's far end is read through it, a grid is not."""
     found = compute(content(tomllib.loads(GUIDE.replace('value = "3k3"', 'value = "three"', 1))), samples=100)["checks"]
     assert all(
-        "value cannot be read" in found[name]["reason"]
+        found[name]["reason"]["params"]["because"]["code"] == "unreadable-figure"
         for name in ("supply/chain", "pre-power/o-v1-6", "pre-power/o-v1-1")
     )
     assert all(found[name]["value"] > 0 for name in ("pre-power/o-v1-7", "pre-power/o-v1-8", "supply/bleeder"))
@@ -169,3 +175,12 @@ def test_a_part_that_names_no_nodes_silences_every_ohmmeter_reading():
         content(tomllib.loads(GUIDE.replace('joins = ["ht.first", "ht.second"]', "joins = 3", 1))), samples=100
     )["checks"]
     assert "value" not in found["pre-power/o-v1-7"]
+
+
+def test_a_heater_on_twice_its_volts_is_warned_of_at_its_valve():
+    """12.6 V on heaters for 6.3 V, and nobody said a word: any heater more than a tenth off is a warning."""
+    text = GUIDE.replace('volts = "6.3 V"', 'volts = "12.6 V"')
+    assert text != GUIDE
+    told = circuit_warnings(text.encode())
+    heaters = [w for w in told if "6.3 V" in w.message and "heater" in w.message]
+    assert {w.line for w in heaters} >= {line_of(text, 'ref = "V1"') - 1}

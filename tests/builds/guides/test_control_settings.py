@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from builds.guides import revisions
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.problems import troubles_of
+from builds.guides.circuit.problems import problems_of
 from builds.guides.control_settings import SettingsField, setting_words
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
@@ -113,9 +113,9 @@ def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
 
 
 def test_a_control_that_is_gone_is_told_on_the_draft(draft):
-    assert troubles_of(load_guide(draft)) == []
+    assert problems_of(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
-    (told,) = troubles_of(load_guide(draft))
+    (told,) = problems_of(load_guide(draft))
     assert told.words == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 

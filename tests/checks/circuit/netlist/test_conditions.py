@@ -3,6 +3,7 @@
 import pytest
 
 from checks.circuit import Condition, circuit_errors, condition_of, predict
+from checks.circuit.netlist.remark import RemarkCode
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import parts_of, resistor
@@ -47,8 +48,8 @@ def test_a_lamp_that_hardly_drops_comes_with_a_word_about_the_magnetising_curren
         )[0]
         for out in (["V1", "V2"], [])
     )
-    assert any("magnetising" in note for note in idle.notes)
-    assert not any("magnetising" in note for note in loaded.notes)
+    assert RemarkCode.IDLE_LAMP in [note.code for note in idle.notes]
+    assert RemarkCode.IDLE_LAMP not in [note.code for note in loaded.notes]
 
 
 def test_sixty_hertz_leaves_dc_where_it_was():

@@ -3,6 +3,7 @@
 import pytest
 
 from checks.circuit import Condition, condition_of, predict
+from checks.circuit.netlist.remark import RemarkCode, remark
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import capacitor, parts_of, resistor
 
@@ -47,7 +48,8 @@ FUSES = [
 def test_two_transformers_back_to_back_are_refused_by_name(first, wires):
     (found,) = predict(parts_of(*back_to_back(first, wires)), Condition(), [("p", "chassis", "dc volts")])
     assert found.value is None
-    assert "back to back" in found.reason and "T2" in found.reason
+    assert found.reason.code == RemarkCode.BACK_TO_BACK
+    assert {found.reason.params["ref"], found.reason.params["other"]} == {"T1", "T2"}
 
 
 def test_two_transformers_side_by_side_on_the_mains_are_not_back_to_back():
@@ -69,7 +71,7 @@ def test_a_primary_for_another_mains_is_refused_instead_of_doubled(volts, solved
     (found,) = predict(with_primary(volts), Condition(), [("l.a", "chassis", "ac volts")])
     assert (found.value is not None) == solved
     if not solved:
-        assert volts in found.reason
+        assert found.reason == remark(RemarkCode.OTHER_MAINS, ref="T1", rated=float(volts[:-2]), mains=230.0)
 
 
 def test_on_the_tap_that_suits_the_mains_windings_give_their_own_volts():

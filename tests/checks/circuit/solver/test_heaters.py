@@ -4,6 +4,7 @@ import pytest
 from scipy.optimize import brentq
 
 from checks.circuit import Condition, heaters_off_rating, predict, predict_scatter
+from checks.circuit.netlist.remark import RemarkCode
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import parts_of, resistor
 
@@ -74,7 +75,8 @@ def test_a_heater_more_than_a_tenth_off_its_rating_is_listed(volts, off):
 
 def test_a_heater_on_twice_its_volts_is_noted_beside_the_figure():
     (found,) = predict(parts_of(*single(12.6)), Condition(), [("h", "chassis", "ac volts")])
-    assert any("V1" in note and "12." in note for note in found.notes)
+    (note,) = [note for note in found.notes if note.code == RemarkCode.HEATER_HOT]
+    assert note.params["ref"] == "V1" and note.params["volts"] == pytest.approx(12.6, rel=0.02)
 
 
 def test_a_twin_triode_wired_for_12_volts_is_not_off_its_rating_on_12_volts():

@@ -1,0 +1,170 @@
+"""The sentence for what is wrong or doubtful with a parts list as a circuit."""
+
+from collections.abc import Callable
+
+from django.utils.translation import gettext as _
+
+from builds.ui.messages.errors import message_for
+from checks.circuit.netlist.wires import CHASSIS
+from checks.errors import ChecksError
+
+
+def _list(items) -> str:
+    *most, last = [str(item) for item in items]
+    return _("%(most)s and %(last)s") % {"most": ", ".join(most), "last": last} if most else last
+
+
+def _node(name: str) -> str:
+    return _("the chassis") if name == CHASSIS else name
+
+
+def _by(p: dict, plain: str, through: str) -> str:
+    nodes = _list(_node(n) for n in p["nodes"])
+    return (through if p["by"] else plain) % {"nodes": nodes, "parts": _list(p["by"]) if p["by"] else ""}
+
+
+def _mains_live(p: dict) -> str:
+    words = {"live": p["live"], "node": _node(p["node"]), "parts": _list(p["by"]) if p["by"] else ""}
+    if p["by"]:
+        return _("The mains reaches %(node)s: %(parts)s join it to %(live)s.") % words
+    return _("The mains reaches %(node)s: it is one wire with %(live)s.") % words
+
+
+def _other_pins(p: dict) -> str:
+    pins = "; ".join(
+        _("%(terminal)s is on pin %(pin)s, published %(published)s")
+        % {"terminal": terminal, "pin": pin, "published": "/".join(published)}
+        for terminal, pin, published in p["pins"]
+    )
+    return _("The pins differ from those published for the %(type)s: %(pins)s.") % {"type": p["type"], "pins": pins}
+
+
+MESSAGES: dict[str, Callable[[dict], str]] = {
+    # One part, read by itself.
+    "unknown-kind": lambda p: _("“%(kind)s” is not a kind of part.") % p,
+    "not-above-zero": lambda p: _("%(key)s is “%(typed)s”. It must be above zero.") % p,
+    "value-missing": lambda p: _("The value is missing. Give one, for example 4k7.") % p,
+    "tolerance-too-wide": lambda p: _("%(key)s is “%(typed)s”. A part cannot lose all of its value.") % p,
+    "regulation-size": lambda p: _("The regulation is a share of the loaded voltage, such as 8%%.") % p,
+    "setting-size": lambda p: _("The setting is a share of the track, from 0 to 1.") % p,
+    "not-a-number": lambda p: _("%(key)s is “%(typed)s”. It must be a number.") % p,
+    "unreadable-figure": lambda p: _("%(key)s: %(reason)s") % {"key": p["key"], "reason": message_for(p["inner"])},
+    "winding-missing": lambda p: _("A transformer needs at least one winding."),
+    "winding-ends": lambda p: _("%(key)s: a winding has two ends, or an end, a centre tap and an end.") % p,
+    "valve-type-missing": lambda p: _("The type is missing. A valve needs one, for example ECC83."),
+    "lamp-ohms-missing": lambda p: _("A lamp needs its resistance, or its voltage with its current or power."),
+    "choke-ohms-missing": lambda p: _("A choke needs its DC resistance."),
+    "winding-ohms-missing": lambda p: (
+        _("Winding %(winding)s needs its resistance, or its voltage and current with the transformer’s regulation.") % p
+    ),
+    "primary-missing": lambda p: _("No winding is named “primary”."),
+    "two-nodes": lambda p: _("Name the two nodes that it joins, %(first)s first.") % p,
+    "terminals-missing": lambda p: (
+        _("Name the node of each terminal: %(terminals)s.") % {"terminals": _list(p["terminals"])}
+    ),
+    "terminal-missing": lambda p: (
+        _("%(key)s is missing. The terminals are %(terminals)s.")
+        % {"key": p["key"], "terminals": _list(p["terminals"])}
+    ),
+    "unknown-terminal": lambda p: (
+        _("%(key)s is not a terminal of this part. The terminals are %(terminals)s.")
+        % {"key": p["key"], "terminals": _list(p["terminals"])}
+    ),
+    "node-name": lambda p: _("%(key)s must be the name of a node.") % p,
+    "pin-without-node": lambda p: _("%(key)s has a pin but joins no node.") % p,
+    "pin-twice": lambda p: _("Pin %(pin)s is given twice: for %(terminal)s and for %(key)s.") % p,
+    "unknown-pin": lambda p: _("It has no pin %(pin)s.") % p,
+    "led-drop": lambda p: _("This is an LED. Name its colour, or give the voltage and current of its model."),
+    "unknown-rectifier": lambda p: (
+        _("The rectifier valve %(type)s is not known. Give the voltage and current of its model.") % p
+    ),
+    "valve-model": lambda p: (
+        _("The model of the %(type)s cannot be used. %(reason)s")
+        % {"type": p["type"], "reason": part_message(p["inner"])}
+    ),
+    "valve-parameters": lambda p: _(
+        "A valve model takes mu, ex, kg1, kp, kvb and, where needed, vct, kg2, exs and fall."
+    ),
+    "valve-fall": lambda p: _("A valve model’s fall is from 0 to %(most)g.") % p,
+    "valve-parameter": lambda p: _("%(name)s must be above zero.") % p,
+    "unknown-valve": lambda p: (
+        _("No model of the %(type)s is known. Give it a model of its own, or use one of %(types)s.")
+        % {"type": p["type"], "types": ", ".join(p["types"])}
+    ),
+    "valve-kind": lambda p: _("The %(type)s is not a %(kind)s.") % p,
+    "duplicate-ref": lambda p: _("Two parts have this reference."),
+    # Wires that should not be there.
+    "shorted-supply": lambda p: _("It feeds a shorted supply: %(node)s is one wire with its return.") % p,
+    "opposed-primaries": lambda p: (
+        _("Winding %(winding)s is joined the other way round across the primary: the two oppose each other.") % p
+    ),
+    "winding-on-one-wire": lambda p: _("Both ends of winding %(winding)s are on one wire: it is shorted.") % p,
+    "opposed-windings": lambda p: (
+        _("Windings %(winding)s and %(other)s lie across each other and do not agree: they drive a current.") % p
+    ),
+    "joined-to-itself": lambda p: _("Both ends join node %(node)s.") % p,
+    "capacitor-shorted": lambda p: _by(
+        p, _("It is shorted: %(nodes)s are one wire."), _("It is shorted: %(parts)s join %(nodes)s.")
+    ),
+    "winding-shorted": lambda p: _by(
+        p, _("A winding is shorted: %(nodes)s are one wire."), _("A winding is shorted: %(parts)s join %(nodes)s.")
+    ),
+    "diodes-short": lambda p: (
+        _("A diode is the wrong way round: %(diodes)s short winding %(winding)s of %(transformer)s without a load.")
+        % {**p, "diodes": _list(p["diodes"])}
+    ),
+    "mains-live": _mains_live,
+    "mains-dc-path": lambda p: (
+        _("There is a DC path from the mains (%(node)s) to the chassis. The transformer must keep them apart.") % p
+    ),
+    # Pieces that lead nowhere.
+    "isolated-pieces": lambda p: (
+        _("%(parts)s are joined to each other but not to the rest of the circuit.") % {"parts": _list(p["parts"])}
+    ),
+    "loose-end": lambda p: _("Nothing else joins node %(node)s.") % p,
+    "not-fed": lambda p: _("No DC path leads from a supply to node %(node)s.") % p,
+    "electrode-without-dc": lambda p: (
+        _("There is no DC path from its %(electrode)s (node %(node)s) to the chassis.") % p
+    ),
+    "no-dc": lambda p: (
+        _("Node %(node)s has no DC voltage: only %(parts)s join it to the rest.")
+        % {"node": p["node"], "parts": _list(p["parts"])}
+    ),
+    "winding-end-loose": lambda p: _("The end of winding %(winding)s at %(node)s is loose: nothing else joins it.") % p,
+    "floating-heaters": lambda p: (
+        _("The heaters on winding %(winding)s have no DC path to the chassis, so their DC voltage is undefined.") % p
+    ),
+    # Pins.
+    "no-such-pin": lambda p: _("Pin %(pin)s does not exist: the base %(base)s has pins 1 to %(most)s.") % p,
+    "pins-missing": lambda p: _("It has no pins, so no check can be read at its socket."),
+    "pin-missing": lambda p: (
+        _("%(terminals)s have no pin, so their place on the socket is not known.")
+        % {"terminals": _list(p["terminals"])}
+    ),
+    "other-base": lambda p: _("The base is %(base)s. An %(type)s is published with the base %(published)s.") % p,
+    "other-pins": _other_pins,
+    # The whole circuit.
+    "unknown-node": lambda p: _("“%(point)s” is not a node of the circuit or a pin of a valve.") % p,
+    "current-resistor": lambda p: (
+        _("A current is read across one resistor. None lies alone between %(red)s and %(black)s.") % p
+    ),
+    "no-convergence": lambda p: _("The circuit cannot be solved. Look at the connections of %(worst)s first.") % p,
+    "builds-unsettled": lambda p: _("The circuit cannot be solved in %(lost)s of %(count)s good builds.") % p,
+}
+
+
+def part_message(error: ChecksError) -> str:
+    """The sentence alone, without the part's name."""
+    make = MESSAGES.get(error.code)
+    try:
+        return make(error.params) if make else message_for(error)
+    except KeyError:  # an error of the same code that has nothing to do with a part
+        return message_for(error)
+
+
+def circuit_message(error: ChecksError) -> str:
+    """The sentence with its part before it: “R10: Nothing else joins node x.”"""
+    message, ref = part_message(error), error.params.get("ref")
+    if not ref or message == str(error):
+        return message
+    return _("%(part)s: %(message)s") % {"part": ref, "message": message}
