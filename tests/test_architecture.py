@@ -1,6 +1,7 @@
 """The house's two rules: checks/ stands alone, and arrows point one way."""
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -32,3 +33,10 @@ def test_files_stay_under_300_code_lines():
         if len(lines) > 300 and "migrations" not in path.parts:
             long[path.name] = len(lines)
     assert not long
+
+
+def test_every_place_that_the_contributors_guide_names_exists():
+    text = (ROOT / "DEVELOPERS.md").read_text()
+    named = {name for name in re.findall(r"`((?:builds|checks|tests|static|templates)/[\w/.-]+)`", text)}
+    assert len(named) > 30
+    assert not [name for name in named if not (ROOT / name).exists()]
