@@ -37,6 +37,6 @@ def test_files_stay_under_300_code_lines():
 
 def test_every_place_that_the_contributors_guide_names_exists():
     text = (ROOT / "DEVELOPERS.md").read_text()
-    named = {name for name in re.findall(r"`((?:builds|checks|tests|static|templates)/[\w/.-]+)`", text)}
+    named = set(re.findall(r"`((?:builds|checks|tests|static|templates)/[\w/.-]+)`", text))
     assert len(named) > 30
     assert not [name for name in named if not (ROOT / name).exists()]
