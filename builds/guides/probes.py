@@ -86,5 +86,7 @@ def marked(check: Check, red: Probe, pictures: dict) -> dict | None:
     found = pictures.get(name)
     if not found:
         return None
-    place = (marker[0] * found.width, marker[1] * found.height) if len(marker) == 2 else ()
-    return {"picture": found, "marker": place, "radius": found.width / 25}
+    if len(marker) != 2:
+        return {"picture": found, "marker": ()}
+    x, y = marker[0] * found.width, marker[1] * found.height
+    return {"picture": found, "marker": (x, y), "x": f"{x:.0f}", "y": f"{y:.0f}", "radius": f"{found.width / 25:.0f}"}
