@@ -78,6 +78,11 @@
   }
   padFor(document);
   document.addEventListener("htmx:load", function (event) { padFor(event.target); });
+  // A verdict is of what was saved: it goes the moment something else is typed beside it.
+  document.addEventListener("input", function (event) {
+    var form = event.target.closest(".reading-form"), box = form && form.closest("section, article");
+    if (box) { box.querySelectorAll(".verdict").forEach(function (verdict) { verdict.hidden = true; }); }
+  });
   // How far the photos have gone. Phones on a bench are slow, and a bar that moves keeps a finger off the button.
   document.addEventListener("htmx:xhr:progress", function (event) {
     var bar = event.target.querySelector("progress.sending");

@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import MadeSafe, Reading, Tick
+from builds.bench.models import Build, MadeSafe, Reading, Tick
 from builds.guides.models import Check, Revision
 from tests import factories
 from tests.browser.test_first_screen import SCREEN, sign_in
@@ -135,3 +135,14 @@ def test_a_reading_that_is_not_sent_says_so_and_stays_in_its_field(phone, live_s
     phone.click(".save")
     expect(phone.locator("#verdict .chip").first).to_contain_text("in band")
     assert Reading.objects.count() == 1
+
+
+def test_a_reading_refused_meanwhile_is_shown_and_not_lost(phone, live_server):
+    """Signed off on another phone while this one had the page open: the answer takes the page over."""
+    build = open_build(factories.make_revision(stages=1, checks=1, steps=0))
+    sign_in(phone, live_server.url, build.builder)
+    go(phone, live_server, "check", build, "stage-1", "check-1-1")
+    Build.objects.filter(pk=build.pk).update(finished_at=timezone.now())
+    type_reading(phone, "311")
+    expect(phone.locator("#main .notice.warn")).to_contain_text("311")
+    assert not Reading.objects.exists() and phone.locator("#main").count() == 1
