@@ -43,6 +43,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     # One part, read by itself.
     "unknown-kind": lambda p: _("“%(kind)s” is not a kind of part.") % p,
     "not-above-zero": lambda p: _("%(key)s is “%(typed)s”. It must be above zero.") % p,
+    "missing-figure": lambda p: _("A figure of this part is missing."),
     "value-missing": lambda p: _("The value is missing. Give one, for example 4k7.") % p,
     "tolerance-too-wide": lambda p: _("%(key)s is “%(typed)s”. A part cannot lose all of its value.") % p,
     "regulation-size": lambda p: _("The regulation is a share of the loaded voltage, such as 8%%.") % p,

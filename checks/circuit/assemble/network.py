@@ -6,7 +6,7 @@ from checks.circuit.devices.junctions import Junction
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
-from checks.circuit.netlist.parts import PartSpec, Winding
+from checks.circuit.netlist.parts import PartSpec, Winding, given
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.netlist.tolerances import parameters_of
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
@@ -93,15 +93,18 @@ def _two_ended(part: PartSpec, warmth: float):
     if part.kind == "fuse":
         return part.ohms or FUSE_VOLTS / (part.value or 1.0), "ohms"
     if part.kind == "lamp":
-        return part.ohms or (part.volts / part.amps if part.amps else part.volts**2 / part.power), "ohms"
+        return part.ohms or (
+            given(part.volts) / part.amps if part.amps else given(part.volts) ** 2 / given(part.power)
+        ), "ohms"
     if part.kind == "inductor":
-        return part.ohms * warmth, "ohms"
-    return (part.volts or 100.0) / part.leakage, "leakage"
+        return given(part.ohms) * warmth, "ohms"
+    return (part.volts or 100.0) / given(part.leakage), "leakage"
 
 
 def _track(part: PartSpec, setting: float):
     top, wiper, bottom = (part.joins[t] for t in ("top", "wiper", "bottom"))
-    return [("value", top, wiper, part.value * (1 - setting)), ("value", wiper, bottom, part.value * setting)]
+    ohms = given(part.value)
+    return [("value", top, wiper, ohms * (1 - setting)), ("value", wiper, bottom, ohms * setting)]
 
 
 def _winding_rows(part: PartSpec, winding: Winding, warmth: float):
@@ -145,6 +148,8 @@ def _valves(part: PartSpec, nodes, parameters):
         contact = parameters.index(part.ref, f"{section} contact".strip())
         if part.kind == "pentode":
             share = parameters.index(part.ref, "screen share")
-            yield Pentode(part.ref, section, koren, *ends, strength, share, contact)
+            anode, screen, grid, cathode = ends
+            yield Pentode(part.ref, section, koren, anode, screen, grid, cathode, strength, share, contact)
         else:
-            yield Triode(part.ref, section, koren, *ends, strength, contact)
+            anode, grid, cathode = ends
+            yield Triode(part.ref, section, koren, anode, grid, cathode, strength, contact)

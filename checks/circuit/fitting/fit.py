@@ -95,6 +95,7 @@ def fit(kind: str, points: list[dict]) -> Koren:
         )
         if best is None or found.cost < best.cost:
             best = found
+    assert best is not None  # there is always a start
     return _set(names, best.x)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parameters import Parameters
-from checks.circuit.netlist.parts import PartSpec, Winding
+from checks.circuit.netlist.parts import PartSpec, Winding, given
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
@@ -98,9 +98,9 @@ def winding_ohms(part: PartSpec, winding: Winding, warmth: float = 1.0) -> float
     if winding.ohms:
         return winding.ohms * warmth
     halves = len(winding.nodes) - 1
-    return halves * part.regulation * winding.volts / winding.amps
+    return halves * given(part.regulation) * given(winding.volts) / given(winding.amps)
 
 
 def peak_volts(part: PartSpec, winding: Winding) -> float:
     """Open-circuit peak of a winding (per half, when centre-tapped) at the reference line."""
-    return math.sqrt(2) * winding.volts * (1 + (part.regulation or 0.0))
+    return math.sqrt(2) * given(winding.volts) * (1 + (part.regulation or 0.0))

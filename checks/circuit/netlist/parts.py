@@ -5,6 +5,7 @@ line.
 """
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.errors import ChecksError
@@ -106,6 +107,13 @@ def _wrong(ref: str, line: int | None, key: str, why: str, code: str, **params) 
     return ChecksError(f"{ref}{place}: {key} {why}", argument=key, code=code, ref=ref, line=line, key=key, **params)
 
 
+def given(figure: float | None) -> float:
+    """A figure that must be there for a part to have been read at all. Raises ChecksError where it is not."""
+    if figure is None:
+        raise ChecksError("A figure of this part is missing.", code="missing-figure")
+    return figure
+
+
 def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     """Read one [[part]] table. Raises ChecksError ("R10 (line 45): value …") for what cannot be a part of a circuit."""
     ref = str(mapping.get("ref", "")).strip() or "A part"
@@ -113,7 +121,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     if kind not in KINDS:
         raise _wrong(ref, line, "kind", f"is “{kind}”; it takes {', '.join(KINDS)}.", "unknown-kind", kind=kind)
     joins, pins = terminals_of(mapping, lambda key, why, code, **params: _wrong(ref, line, key, why, code, **params))
-    numbers = {
+    numbers: dict[str, Any] = {
         key: _number(mapping, ref, line, key, unit)
         for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
     }
@@ -232,12 +240,13 @@ def _winding(row, ref, line, n) -> Winding:
     nodes = tuple(row.get("joins") or ())
     if len(nodes) not in (2, 3) or not all(isinstance(x, str) and x for x in nodes):
         raise _wrong(ref, line, where + "joins", "has two ends, or end, centre and end.", "winding-ends")
-    return Winding(
-        name,
-        nodes,
-        *(_number(row, ref, line, key, unit, where) for key, unit in (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))),
-        *(_tolerance(row, ref, line, key, where) for key in ("tolerance", "ohms_tolerance")),
+    volts, amps, ohms = (
+        _number(row, ref, line, key, unit, where) for key, unit in (("volts", "V"), ("amps", "A"), ("ohms", "Ω"))
     )
+    volts_tolerance, ohms_tolerance = (
+        _tolerance(row, ref, line, key, where) for key in ("tolerance", "ohms_tolerance")
+    )
+    return Winding(name, nodes, volts, amps, ohms, volts_tolerance, ohms_tolerance)
 
 
 def _refuse_incomplete(part: PartSpec):

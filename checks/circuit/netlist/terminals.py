@@ -17,14 +17,19 @@ NAMED = {
     "zener": ("anode", "cathode"),
     "bridge": ("ac1", "ac2", "plus", "minus"),
 }
-SECTIONS = {
+SECTIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "triode": {"": ("anode", "grid", "cathode")},
     "pentode": {"": ("anode", "screen", "grid", "cathode")},
     "twin triode": dict.fromkeys(("a", "b"), ("anode", "grid", "cathode")),
     "rectifier valve": {"": ("anode_1", "cathode")},
 }
 VALVES = tuple(SECTIONS)
-EXTRA = {"triode": (), "pentode": ("suppressor", "grid_3", "beam"), "twin triode": (), "rectifier valve": ("anode_2",)}
+EXTRA: dict[str, tuple[str, ...]] = {
+    "triode": (),
+    "pentode": ("suppressor", "grid_3", "beam"),
+    "twin triode": (),
+    "rectifier valve": ("anode_2",),
+}
 HEATER = ("heater.1", "heater.2", "heater_centre")
 
 
@@ -98,7 +103,7 @@ def electrodes(kind: str) -> tuple[str, ...]:
 
 def _flat(table, start="") -> dict:
     """{"a": {"anode": x}} or {"a.anode": x} -> {"a.anode": x}; heater pairs become heater.1 and heater.2."""
-    flat = {}
+    flat: dict = {}
     for name, value in (table or {}).items():
         if isinstance(value, dict):
             flat |= _flat(value, f"{start}{name}.")
@@ -123,7 +128,7 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
     sections = [f"{s}." if s else "" for s in SECTIONS[kind]]
     known = (*needed, *(s + e for s in sections for e in EXTRA[kind]), *HEATER)
     joins = _named(kind, _flat(mapping.get("joins")), needed, known, wrong)
-    pins = {}
+    pins: dict = {}
     for terminal, pin in _flat(mapping.get("pins")).items():
         if terminal not in joins:
             raise wrong(f"pins.{terminal}", "has a pin but joins no node.", "pin-without-node")

@@ -37,7 +37,7 @@ def merged_nodes(parts, condition) -> dict[str, int]:
             wires.find(node)
         for one, other in _shorts(part, condition, settings):
             wires.join(one, other)
-    order = {}
+    order: dict = {}
     for name in wires.parent:
         root = wires.find(name)
         if root != wires.find(CHASSIS):

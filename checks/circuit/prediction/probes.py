@@ -85,6 +85,7 @@ def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np
     if probe.measure in OHMS:
         ohms = resistances(net, red, black, m)
         return ohms, None if ohms is not None else remark(RemarkCode.OPEN)
+    assert operating is not None  # the power is on
     if probe.measure == "ac volts":
         volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
         return (volts, None) if np.median(volts) >= LEAST_AC else (None, remark(RemarkCode.SIGNAL_ONLY))

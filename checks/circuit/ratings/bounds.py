@@ -11,7 +11,7 @@ def node_at(parts: dict[str, PartSpec], probe: str) -> str:
     ref, _, pin = probe.partition(".")
     part = parts.get(ref)
     terminal = part.pins.get(pin) if part and pin else None
-    return part.joins.get(terminal, probe) if terminal else probe
+    return part.joins.get(terminal, probe) if part and terminal else probe
 
 
 def rated_volts(parts: Iterable[PartSpec], red: str, black: str) -> tuple[float, str] | None:

@@ -76,7 +76,8 @@ def _circumstances(parts, condition: Condition, samples: int, seed: int):
     yield SWITCH_ON, empty, _builds(empty, idle, samples, seed)
 
 
-def _builds(net: Network, middle: Operating, samples: int, seed: int) -> Operating:
+def _builds(net: Network, middle: Operating | None, samples: int, seed: int) -> Operating:
+    assert middle is not None  # the power is on
     return operate(net, net.parameters.draw(samples, seed), line=middle.line, start=middle.solution.ports)
 
 

@@ -15,8 +15,6 @@ from checks.circuit.rectifiers.banks import Rectifier
 from checks.circuit.rectifiers.conduction import HALVES, WEIGHTS, child_current
 from checks.circuit.solver.operating_point import Operating
 
-DIODES = ("diode", "rectifier valve")
-
 
 def mean_square(v, peak, rs, law):
     """Mean of i² over a cycle, in A², of one half-wave rectifier at reservoir volts `v`; arrays of shape (samples,)."""
@@ -42,7 +40,8 @@ def square_of(rectifier: Rectifier, volts, m, drive):
 
 def pulsed(net: Network, operating: Operating) -> dict:
     """Reference -> mean of i² (samples,) in A², of every resistor in a winding's lead or before a reservoir."""
-    m, found = operating.solution.reduced.m, {}
+    m = operating.solution.reduced.m
+    found: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
         square = square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
         for ref in {*rectifier.series, *_leads(net, rectifier)}:

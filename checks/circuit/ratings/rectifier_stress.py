@@ -81,7 +81,7 @@ def heater_cathode(operating: Operating, cathode: int, ends):
 
 
 def _highest(net: Network, operating: Operating) -> dict:
-    found = {}
+    found: dict = {}
     for rectifier, volts in reverse_volts(net, operating):
         for ref in rectifier.ref.split("+"):
             found[ref] = np.maximum(found.get(ref, 0.0), volts)
@@ -90,7 +90,7 @@ def _highest(net: Network, operating: Operating) -> dict:
 
 def _mean_amps(net: Network, operating: Operating) -> dict:
     """Mean A through each part that rectifies; what its halves carry is added up."""
-    found = {}
+    found: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
         for ref in rectifier.ref.split("+"):
             found[ref] = found.get(ref, 0.0) + operating.solution.currents[:, n]

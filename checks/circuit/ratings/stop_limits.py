@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.parts import PartSpec, given
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.probes import Probe
@@ -71,7 +71,7 @@ def _limits(parts: dict[str, PartSpec], red: str, black: str, probe: Probe) -> I
     if probe.measure == "current":
         ohms = [p.value for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
         if len(ohms) == 1:
-            yield from (RatedLimit(limit.value / ohms[0], limit.sign, limit.ref, limit.of) for limit in volts)
+            yield from (RatedLimit(limit.value / given(ohms[0]), limit.sign, limit.ref, limit.of) for limit in volts)
         return
     yield from volts
     for part in parts.values():
@@ -110,17 +110,17 @@ def _resistors(parts: dict[str, PartSpec], red: str, black: str) -> Iterator[Rat
     across = [p for p in parts.values() if p.kind == "resistor" and {*p.joins.values()} == {red, black}]
     for part in across:
         if part.power:
-            volts = math.sqrt(part.power * part.value)
+            volts = math.sqrt(part.power * given(part.value))
             yield RatedLimit(volts, 1, part.ref, LimitOf.DISSIPATION)
             yield RatedLimit(-volts, -1, part.ref, LimitOf.DISSIPATION)
     if len(across) == 1:
-        yield from _cathode_currents(parts, across[0].value, red, black)
+        yield from _cathode_currents(parts, given(across[0].value), red, black)
 
 
 def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: str) -> Iterator[RatedLimit]:
     """Of the valves whose cathodes one resistor carries to the chassis: what all of them may pass."""
     carried = [(p, s) for p in parts.values() for s in _sections(p) if p.joins[f"{s}cathode"] == red]
-    limits = [limits_of(p.type, p.limits).get("cathode_milliamps") for p, _ in carried]
+    limits: list[float] = [limits_of(p.type, p.limits).get("cathode_milliamps", 0.0) for p, _ in carried]
     if black == CHASSIS and limits and all(limits):
         yield RatedLimit(1e-3 * sum(limits) * ohms, 1, carried[0][0].ref, LimitOf.CATHODE_CURRENT)
 

@@ -138,6 +138,10 @@ class _Several:
     def currents(self):
         return tuple((r.source, r.sink) for r in self.members)
 
+    def flow(self, u, m, drive):
+        """(I, dI/du, W): shapes (samples, ports), (samples, ports, ports), (samples, ports)."""
+        raise NotImplementedError
+
     def law(self, u, m, drive):
         return self.flow(u, m, drive)[:2]
 
@@ -236,8 +240,9 @@ def banks_of(rectifiers) -> tuple:
 def _twins_of(crowd, rest) -> list[Rectifier]:
     """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with
     these."""
-    twins = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
-    if None in twins or len({id(r) for r in twins}) < len(twins):
+    each = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
+    twins = [r for r in each if r is not None]
+    if len({id(r) for r in twins}) < len(each):
         return []
     return [] if any(r not in twins and _meet(twins[0], r) for r in rest) else twins
 

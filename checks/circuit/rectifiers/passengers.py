@@ -28,7 +28,7 @@ def passengers(net: Network, fitted, coils) -> tuple:
 
 def _ways(net: Network, fitted) -> dict:
     """Node -> the nodes that a part joins it to, windings included."""
-    found = defaultdict(set)
+    found: defaultdict = defaultdict(set)
     for part in fitted:
         for group in groups_of_pins(part):
             nodes = {net.nodes[n] for n in group}

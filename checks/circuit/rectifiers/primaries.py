@@ -3,7 +3,7 @@ mains."""
 
 from dataclasses import dataclass
 
-from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.parts import PartSpec, given
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
 
@@ -124,7 +124,8 @@ def _joined(part: PartSpec, net):
 def _chain(ref: str, start: int, other: int, net):
     """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the
     mains."""
-    node, seen, found = start, {start, other, net.size}, []
+    node, seen = start, {start, other, net.size}
+    found: list = []
     while True:
         ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
         if not ways:
@@ -143,7 +144,7 @@ def _chain(ref: str, start: int, other: int, net):
 
 
 def _far(part: PartSpec, node: int, net):
-    if part.kind in LEADS and not (part.kind == "resistor" and part.value > LEAD_OHMS):
+    if part.kind in LEADS and not (part.kind == "resistor" and given(part.value) > LEAD_OHMS):
         a, b = (net.nodes[n] for n in part.joins.values())
         if a != b and node in (a, b):
             yield b if node == a else a

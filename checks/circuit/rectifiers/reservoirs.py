@@ -32,7 +32,8 @@ class Loops:
         for r in net.resistives:
             self.at[r.a].append(r)
             self.at[r.b].append(r)
-        self.held, self.farads = Groups(), Counter()
+        self.held = Groups()
+        self.farads: Counter = Counter()
         for part, a, b in net.capacitors:
             if a != b and part.value >= RESERVOIR:
                 self.held.join(a, b)
@@ -72,7 +73,7 @@ class Loops:
 
     def _reach(self, start: int, kinds) -> dict:
         """Node -> (ohms, resistances on the way); nothing is reached through the chassis."""
-        found = {start: (0.0, ())}
+        found: dict[int, tuple] = {start: (0.0, ())}
         edge = [start]
         for _ in range(STEPS):
             further = []

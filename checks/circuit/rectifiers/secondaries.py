@@ -104,7 +104,7 @@ def _whole(coil: Coil) -> Coil:
 
 def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
     """Windings between the same nodes as one; each carries its share. Twins of centre-tapped ones stay apart."""
-    found = {}
+    found: dict = {}
     for coil in coils:
         twin = found.get(frozenset(coil.nodes)) if len(coil.nodes) == 2 else None
         if twin is None:
@@ -174,7 +174,9 @@ def ends_of(coil: Coil, chassis: int) -> list[End]:
 def across(coil: Coil) -> tuple[End, End]:
     """Both ends of a coil, each against the other."""
     whole = _whole(coil)
-    return tuple(
-        End(whole.name, whole.feed, a, b, phase, whole.emf, whole.ratio, whole.groups[0], whole.seen)
-        for a, b, phase in ((*whole.nodes, 1.0), (*whole.nodes[::-1], -1.0))
+    first, last = whole.nodes
+    one, other = (
+        End(whole.name, whole.feed, node, against, phase, whole.emf, whole.ratio, whole.groups[0], whole.seen)
+        for node, against, phase in ((first, last, 1.0), (last, first, -1.0))
     )
+    return one, other

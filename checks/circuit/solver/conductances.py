@@ -31,7 +31,7 @@ def floating(net: Network) -> tuple[Groups, list[int]]:
     groups.find(net.size)
     for r in net.resistives:
         groups.join(r.a, r.b)
-    heads = {}
+    heads: dict = {}
     for node in range(net.size):
         if not groups.together(node, net.size):
             heads.setdefault(groups.find(node), node)
@@ -46,7 +46,8 @@ def blocks_of(net: Network) -> tuple[Block, ...]:
 
 
 def _found(net: Network):
-    groups, members = Groups(), {}
+    groups = Groups()
+    members: dict = {}
     for r in net.resistives:
         if net.size not in (r.a, r.b):
             groups.join(r.a, r.b)

@@ -6,6 +6,7 @@ import numpy as np
 
 from checks.circuit.netlist.conditions import LAMP_EXPONENT
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.parts import given
 from checks.circuit.rectifiers.conduction import reservoir_share
 from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, hot_multipliers
 from checks.circuit.solver.newton import Solution, reduce, solve
@@ -108,7 +109,7 @@ def _with_heaters(net: Network, found: Operating, m) -> Network:
 def _through_lamp(net: Network, m) -> Operating:
     """Share the line between lamp and primary: the lamp's I ~ V^0.55 against the primary's current, by bisection."""
     condition, low, high = net.condition, 0.0, net.condition.line_factor
-    rated, start = condition.lamp_watts / condition.reference_volts, None
+    rated, start = given(condition.lamp_watts) / condition.reference_volts, None
     for _ in range(LAMP_ROUNDS):
         middle = (low + high) / 2
         found = operate(net, m, line=middle, start=start)

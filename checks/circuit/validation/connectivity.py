@@ -19,7 +19,7 @@ def isolated_pieces(parts):
             if part.windings or part.kind == "connector":
                 outside.update(group)
     roots = {joined.find(node) for node in outside}
-    found = defaultdict(dict)
+    found: defaultdict = defaultdict(dict)
     for part in parts:
         for group in groups_of_pins(part):
             if group and joined.find(group[0]) not in roots:
@@ -63,8 +63,9 @@ class Feeds:
 
     def __init__(self, parts, nodes: dict):
         self.nodes, self.chassis = nodes, nodes[CHASSIS]
-        self.up, self.down = defaultdict(set), defaultdict(set)
-        self.sources = set()
+        self.up: defaultdict = defaultdict(set)
+        self.down: defaultdict = defaultdict(set)
+        self.sources: set = set()
         for part in parts:
             self._add(part)
 

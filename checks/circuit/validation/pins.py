@@ -59,7 +59,7 @@ def pin_warnings(part):
 
 def _differing(part, row):
     """Yield (terminal, pin, the published pins). A twin's sections may be called either way round."""
-    sections = {}
+    sections: dict = {}
     for terminal, pin in part.pin_of.items():
         section, _, name = terminal.rpartition(".")
         if terminal.startswith("heater"):

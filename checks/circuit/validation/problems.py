@@ -150,7 +150,8 @@ def _held(net: Network, group, groups) -> bool:
 def _without_dc(net: Network):
     """Nodes that capacitors alone join to the rest."""
     groups, _ = floating(net)
-    inside, other = defaultdict(dict), {groups.find(net.size)}
+    inside: defaultdict = defaultdict(dict)
+    other = {groups.find(net.size)}
     for part in net.parts:
         for node in part.nodes:
             group = groups.find(net.nodes[node])

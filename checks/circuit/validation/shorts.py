@@ -39,7 +39,8 @@ def _ways(parts, kinds) -> dict:
 
 def way(ways: dict, start: str, goal: str) -> list[str] | None:
     """References of the parts on the shortest way from node to node; None where there is none."""
-    seen, ahead = {start}, deque([(start, [])])
+    seen = {start}
+    ahead: deque = deque([(start, [])])
     while ahead:
         node, refs = ahead.popleft()
         if node == goal:
