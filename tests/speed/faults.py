@@ -52,8 +52,8 @@ def trials(guide):
     rows, further, healthy = [], [], 0
     for seed in SEEDS:
         kit.bench.random = type(kit.bench.random)(type(kit.bench.random.bit_generator)(seed))
-        rows += list(all_checks(kit, kit.prepared.faults))
-        further += list(as_it_happens(kit, kit.prepared.faults))
+        rows += list(all_checks(kit, kit.listed))
+        further += list(as_it_happens(kit, kit.listed))
         for _ in range(100):
             readings = kit.readings(None)
             healthy += (
@@ -64,14 +64,14 @@ def trials(guide):
     print(
         f"{n} faulty builds, all checks: first {sum(f == 0 for _, f, _p in rows) / n:.1%} (goal 95), "
         f"in the first three {sum(f < 3 for _, f, _p in rows) / n:.1%} (goal 99); "
-        f"{len(SEEDS) * len(kit.prepared.faults) - n} left out that scipy did not solve"
+        f"{len(SEEDS) * len(kit.listed) - n} left out that scipy did not solve"
     )
     print(f"healthy called healthy {healthy / 100 / len(SEEDS):.1%} (goal 97)")
     soon = sum(m <= 3 for _, m in further) / len(further)
     print(f"from the first reading that is off, within 3 more: {soon:.1%} of {len(further)} (goal 90)")
     for words, told in (
         ("with every check taken", [(f, n == 0, p) for f, n, p in rows]),
-        ("after the first reading that is off", list(at_first_sign(kit, kit.prepared.faults))),
+        ("after the first reading that is off", list(at_first_sign(kit, kit.listed))),
     ):
         print(f"{words}: given | right | cases")
         for cases, given, right, _chance in reliability(told, (0, 0.5, 0.7, 0.9, 0.97, 1.01)):

@@ -39,6 +39,8 @@ class Kit:
         self.unseen = {self.prepared.faults[f].key for f in unseen}
         self.measured = [p for p in self.prepared.places if p.check or p.power == "off"]
         self.order = [p for p in self.prepared.places if p.check]
+        self.listed = [f for f in self.prepared.faults if not f.sizes and not f.lamp_watts]
+        self.any_value = [f for f in self.prepared.faults if f.sizes and f.key not in self.unseen]
 
     def readings(self, fault):
         return {name: Observation(name, *shown) for name, shown in self.bench.read(fault, self.measured).items()}
@@ -50,9 +52,11 @@ class Kit:
         return sorted(rows, key=lambda row: -row[1])
 
     def hits(self, what, fault) -> bool:
-        if fault is None or fault.key in self.unseen:
-            return what == "clear"
-        return what not in ("clear", "other") and any(f.key == fault.key for f in what.faults)
+        if what in ("clear", "other"):
+            return what == "clear" and (fault is None or fault.key in self.unseen)
+        return fault is not None and any(
+            f.key == fault.key or (fault.sizes and f.refs == fault.refs) for f in what.faults
+        )
 
     def noticed(self, observation) -> bool:
         """Is this reading far from what a healthy kit reads?"""
