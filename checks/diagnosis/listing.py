@@ -21,9 +21,9 @@ MOST_SWAPS = 80
 COLD_JOINT, COLD_RETURN = 1e4, 1e7  # Ω in series: of a joint; of the return of a grid, where less does no harm
 BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
-LEAK, REVERSED = 1.5e6, 4e3  # Ω across a leaky coupling capacitor; across an electrolytic the wrong way round
+LEAK, LEAK_ELECTROLYTIC = 1.5e6, 1.5e4  # Ω across a leaky capacitor; across an electrolytic that leaks or is reversed
 VALUES = (0.05, 0.15, 0.35, 0.55, 0.75, 1.3, 1.7, 2.5, 6.0, 20.0)  # of the listed
-SIZES = {"cold": 1.0, "leaky": 0.7, "reversed": 0.5, "weak": 0.15, "gassy": 0.5}
+SIZES = {"cold": 1.0, "leaky": 0.7, "electrolytic": 1.0, "weak": 0.15, "gassy": 0.5}
 
 
 def fault_list(parts) -> list[Fault]:
@@ -104,13 +104,13 @@ def _capacitors(parts):
         def across(ohms, size="", ref=p.ref):
             return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0), Parasitic.LEAK)]
 
-        leak = LEAK if p.kind == "capacitor" else LEAK / 30
+        leak, size = (LEAK, "leaky") if p.kind == "capacitor" else (LEAK_ELECTROLYTIC, "electrolytic")
         gone = (p.ref,) if p.kind == "electrolytic" else ()
         yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
-        yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, "leaky"))
+        yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, size))
         yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], without=gone)
         if p.kind == "electrolytic":
-            moves = across(REVERSED, "reversed")
+            moves = across(leak, size)  # an ohmmeter cannot tell it from a leak
             yield fault(f"{p.ref} reversed", FaultCode.CAPACITOR_REVERSED, "reversed", [p.ref], moves)
 
 
