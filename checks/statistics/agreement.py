@@ -42,7 +42,7 @@ def compare_sources(band: Band | None, circuit: dict | None, builds: Summary) ->
         return None
     with_builds = middle is None or abs(middle - band.expected) <= near
     with_circuit = value is None or abs(value - band.expected) <= near
-    both = value is None or middle is None or _is_inside(middle, circuit, near)
+    both = circuit is None or middle is None or _is_inside(middle, circuit, near)
     return Agreement(_verdict(with_builds, with_circuit, both), band.expected, value, middle, builds.n)
 
 

@@ -112,17 +112,17 @@ def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | N
     Variance and not ranks decides: of a dozen builds the ranks' smallest p is 0.004, which drowns among the
     hundreds of dependences that a guide's checks are looked through for. Raises ChecksError for unequal lengths.
     """
-    values, groups = np.asarray(list(values), dtype=float), [str(g) if g else "" for g in groups]
-    if len(values) != len(groups):
+    data, named = np.asarray(list(values), dtype=float), [str(g) if g else "" for g in groups]
+    if len(data) != len(named):
         raise ChecksError("Every value needs its group.", argument="groups")
-    names, where = np.unique(groups, return_inverse=True)
+    names, where = np.unique(named, return_inverse=True)
     sizes = np.bincount(where, minlength=len(names))
     large = (sizes >= 2) & (names != "")
     inside = large[where]
-    if large.sum() < 2 or np.ptp(values[inside]) == 0:
+    if large.sum() < 2 or np.ptp(data[inside]) == 0:
         return None
     new = (np.cumsum(large) - 1)[where[inside]]  # the compared groups, numbered from 0
-    compared = values[inside], new, sizes[large]
+    compared = data[inside], new, sizes[large]
     (f, explained), k, n = _variances(*compared), int(large.sum()), int(inside.sum())
     return Dependence(
         f,
@@ -130,7 +130,7 @@ def dependence(values: Sequence[float], groups: Sequence[str]) -> Dependence | N
         float(stats.chi2.sf(_h(*compared), k - 1)),
         explained,
         tuple(
-            Group(str(name), int(size), float(np.median(values[where == i])))
+            Group(str(name), int(size), float(np.median(data[where == i])))
             for i, (name, size) in enumerate(zip(names, sizes, strict=True))
             if name
         ),

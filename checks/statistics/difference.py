@@ -30,7 +30,7 @@ def compare(
     """Difference of two shares of successes (more is better) with the interval of R. G. Newcombe, Statist. Med. 17:873
     (1998), method 10, and Fisher's exact test. Raises ChecksError for counts that are no shares."""
     before, after = wilson(before_successes, before_n, confidence), wilson(after_successes, after_n, confidence)
-    if not (before_n and after_n):
+    if before.share is None or after.share is None:
         return Difference(before, after, None, -1.0, 1.0, 1.0, "can't tell")
     p1, p2 = after.share, before.share
     low = p1 - p2 - sqrt((p1 - after.low) ** 2 + (before.high - p2) ** 2)

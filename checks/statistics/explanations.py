@@ -31,6 +31,7 @@ ASTRAY, ASTRAY_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far 
 WRONG = (1.0, 9.0)  # beta prior of the share of builds that are wrong by themselves
 ALIKE = 0.3  # share of two wrong builds that went wrong the same way, and so read the same
 LEVEL = 1.5  # beyond which a build over range lies: a meter's range leaves room above the band
+MOST_FOR_SEVERAL = 60  # builds: of more, a guide whose builds are mostly wrong has another trouble
 MOST_SPLITS = 24  # of two groups, looked at where there are many builds
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
 REACH = np.linspace(-9, 9, 91)  # standard errors about a mean over which a centre is integrated
@@ -187,6 +188,8 @@ def singles(s: Sample) -> np.ndarray:
 def several(s: Sample) -> np.ndarray:
     """Half of the builds or more went wrong, and those left are near the guide's figure."""
     first = max(1, (s.n - 1) // 2) + 1
+    if s.n > MOST_FOR_SEVERAL:
+        return np.full(len(SPREADS), -np.inf)
     return _near_but_for(s, max(first, s.over), s.n - 1, 0.0)
 
 
@@ -201,8 +204,8 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
     j, centre, about = (x[wrong - s.over] for x in _sums(d[::-1]))  # the farthest
     each = np.concatenate(([0.0], np.cumsum(_astray(d[::-1]))))[j]
     alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _astray(centre), each)
-    same = ALIKE ** np.maximum(1, j - 1)  # rarer the more they are
-    bad = np.logaddexp(np.log1p(-same) + each, np.log(same) + alike) + s.over * np.log(0.5)
+    same = np.maximum(1, j - 1) * np.log(ALIKE)  # rarer the more they are
+    bad = np.logaddexp(np.log1p(-np.exp(same)) + each, same + alike) + s.over * np.log(0.5)
     return log_sum(good + bad + _wrong(n)[wrong], axis=1)
 
 
@@ -254,9 +257,12 @@ def _splits(s: Sample, parts) -> np.ndarray:
     """(spreads, splits). One build far off that happens to be the only one of its label is rather a wrong build."""
     (k1, m1, square1), (k2, m2, square2) = _grouped(s.d, parts), _grouped(s.d, 1 - parts)
     swap = m1 > m2
-    lower = (np.where(swap, b, a) for a, b in ((k1, k2), (m1, m2), (square1, square2)))
-    upper = (np.where(swap, a, b) for a, b in ((k1, k2), (m1, m2), (square1, square2)))
-    logs = _two_groups(*lower, *upper, s.var()[:, None])
+    pairs = ((k1, k2), (m1, m2), (square1, square2))
+    (k_low, m_low, s_low), (k_up, m_up, s_up) = (
+        [np.where(swap, b, a) for a, b in pairs],
+        [np.where(swap, a, b) for a, b in pairs],
+    )
+    logs = _two_groups(k_low, m_low, s_low, k_up, m_up, s_up, s.var()[:, None])
     alone = np.minimum(k1, k2) == 1
     return logs - np.where(alone, _rather_wrong(np.abs(m1 - m2)), 0.0) + s.over * np.log(0.5)
 

@@ -110,7 +110,7 @@ def _likeliest(e: WeighedEvidence, p: Posterior | None) -> Kind:
     if p is None:
         return Kind.NOT_ENOUGH
     each = _probabilities(p)
-    kind = Kind(max(each, key=each.get))
+    kind = Kind(max(each, key=lambda name: each[name]))
     if each[kind] < SAID_AT or kind is Kind.SEVERAL or (kind is Kind.TOO_TIGHT and not e.shows_scatter):
         return Kind.NOT_ENOUGH
     return kind
@@ -135,6 +135,6 @@ def _finding(e: WeighedEvidence, p: Posterior | None, kind: Kind) -> CheckFindin
 
 def _label(p: Posterior | None, kind: Kind) -> str:
     """The label that most likely parts the builds, where the batch is rather a labelled one."""
-    if kind is not Kind.BATCH or not p.labels or p.rows["label"] < p.rows[Kind.BATCH]:
+    if p is None or kind is not Kind.BATCH or not p.labels or p.rows["label"] < p.rows[Kind.BATCH]:
         return ""
-    return max(p.labels, key=p.labels.get)
+    return max(p.labels, key=lambda name: p.labels[name])

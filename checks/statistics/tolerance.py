@@ -187,13 +187,13 @@ def propose(
     if half <= 1e-12 * abs(centre) or not half:
         return Withheld(Reason.ALIKE)
     low, high, limit = centre - half, centre + half, ("", "")
-    for edge, side, *what in _edges(half, limits):
+    for edge, side, name, part in _edges(half, limits):
         if (edge - centre) * side <= max(scatter.u, half / 10):
-            return Withheld(Reason.BEYOND, *what)
+            return Withheld(Reason.BEYOND, name, part)
         if side > 0 and high > edge:
-            high, limit = edge, what
+            high, limit = edge, (name, part)
         elif side < 0 and low < edge:
-            low, limit = edge, what
+            low, limit = edge, (name, part)
     if low < 0 < high and not limits.across_zero:
         return Withheld(Reason.ACROSS_ZERO)
     return Proposal(_within(centre, low, high), low, high, scatter.n, content, confidence, checks, THROUGH, *limit)
@@ -219,7 +219,7 @@ def _factor_for_guide(n: int, degrees: float, content: float) -> tuple[float, fl
 
 def _edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
     """[(where a band must end, 1 for the upper end and -1 for the lower, what limits it, the part)]."""
-    found = []
+    found: list[tuple[float, int, str, str]] = []
     if limits.stop_above is not None:
         found.append((limits.stop_above - SHORT * max(abs(limits.stop_above), half), 1, Limit.STOP_ABOVE, ""))
     if limits.stop_below is not None:

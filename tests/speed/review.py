@@ -8,7 +8,7 @@ directory.
 from tests.speed.dashboard import CHECKS, STAGES, fill, main, timed
 
 SIZES = (250, 1000)
-PAGES = ("dashboard", "findings", "batches", "troubles", "builds", "changes", "errata", "faults", "coverage", "release")
+PAGES = ("dashboard", "findings", "batches", "problems", "builds", "changes", "errata", "faults", "coverage", "release")
 
 
 def addresses(revision, checks) -> dict[str, str]:
