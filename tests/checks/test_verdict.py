@@ -194,3 +194,34 @@ def test_the_lines_uncertainty_counts_by_the_exponent(exponent):
     assert found.u == pytest.approx(math.hypot(3.0, 300.0 * 0.02 * abs(exponent)))
     still = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=0.0)
     assert still.u == 3.0
+
+
+@pytest.mark.parametrize(("value", "band"), [(0.5, Band(0.5, 10.0)), (10.0, Band(0.5, 10.0)), (0.5, Band(None, 0.5))])
+def test_what_was_rounded_to_either_limit_cannot_be_confirmed(value, band):
+    coarse = judge(Measurement(value, 0.05, value, share=0.004, step=0.1), band)
+    assert (coarse.outcome, coarse.confirms) == (Outcome.TOO_CLOSE, False)
+    inside = min(max(value, 0.6), 9.9) if band.low is not None else 0.4
+    assert judge(Measurement(inside, 0.2, inside, share=0.004, step=0.1), band).confirms
+
+
+@pytest.mark.parametrize(
+    ("u", "counts", "loading", "reason"),
+    [
+        (2.0, 2.6, 0.0, Reason.CLOSE_BY_DIGITS),  # 2.6/√3 = 1.50, more than 0.7 u
+        (2.0, 2.2, 0.0, Reason.CLOSE),  # 1.27, less
+        (2.0, 0.0, 8.0, Reason.CLOSE_BY_LOAD),  # a fifth of the correction is 1.6
+        (2.0, 0.0, -8.0, Reason.CLOSE_BY_LOAD),
+        (2.0, 0.0, 6.0, Reason.CLOSE),
+        (0.5, 0.5, 0.0, Reason.CLOSE),
+    ],
+)
+def test_one_thing_is_named_where_it_makes_seven_tenths_of_the_doubt(u, counts, loading, reason):
+    assert judge(Measurement(329.9, u, 329.9, loading=loading, counts=counts), BAND).reason is reason
+
+
+def test_over_range_counts_as_far_off_and_a_wanted_one_as_not_off_at_all():
+    over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
+    assert judge(over, Band(9, 15), unit="Ω").deviation == 99.0
+    assert judge(over, Band(1e6, None), unit="Ω").deviation == 0.0
+    below = measure(parse_quantity("-OL", "V"), "dc volts", SPEC)
+    assert (judge(below, Band(9, 15)).deviation, judge(below, Band(9, 15)).side) == (-99.0, "low")
