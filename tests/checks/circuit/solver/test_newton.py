@@ -376,3 +376,15 @@ def test_every_sensible_stage_settles_on_its_load_line(ra, rk, supply, type_):
 def test_network_refuses_two_parts_of_one_reference():
     with pytest.raises(ChecksError, match="two parts"):
         network_of(parts_of(BLEEDER, BLEEDER), Condition())
+
+
+def test_builds_that_do_not_settle_have_no_volts_instead_of_wrong_ones(monkeypatch):
+    """Not strict, a sample that did not arrive is NaN at every node; the chassis stays 0 V."""
+    net, nominal = prepared(parts_of(*self_biased()), Condition())
+    monkeypatch.setattr(solver, "STEPS", 1)
+    point = operate(net, net.parameters.draw(20, 3), strict=False, rungs=())
+    assert np.isnan(point.volts[:, : net.size]).all(axis=1).any()
+    assert not np.isfinite(point.volts[np.isnan(point.volts).any(axis=1), : net.size]).any()
+    monkeypatch.undo()
+    settled = operate(net, net.parameters.draw(20, 3), start=nominal.solution.ports, strict=False, rungs=())
+    assert np.isfinite(settled.volts).all()
