@@ -4,7 +4,7 @@ from dataclasses import asdict
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
-from builds.guides.circuit.unreadable_parts import bears_on
+from builds.guides.circuit.unreadable_parts import checks_affected
 from checks.circuit import (
     HOPELESS,
     assumed_tolerances,
@@ -46,7 +46,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
             figures |= {_name(stage, p): skipped for p in stage["checks"] if can_compute(p)}
         else:
             figures |= _stage(parts, stage, content["mains"], samples, bool(problems))
-    figures |= dict.fromkeys(bears_on(content, parts), skipped)
+    figures |= dict.fromkeys(checks_affected(content, parts), skipped)
     report(len(stages), len(stages) + 1, "what each part has to bear")
     stresses, why_not = ([], None) if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)

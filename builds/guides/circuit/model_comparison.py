@@ -16,7 +16,7 @@ EDGE = 0.02  # of the model's figure, by which a band may cut into good builds u
 
 
 @dataclass(frozen=True)
-class Beside:
+class ModelComparison:
     """One check: its model figure (or None and why), what the guide says, and where they part."""
 
     check: object
@@ -101,8 +101,8 @@ def difference(name: str, value: float, model: float, unit: str) -> str:
     return _("%(name)s %(value)s, model %(model)s: %(share)d %%") % (figures | {"name": name})
 
 
-def beside(revision, guide, detail: dict) -> list[tuple]:
-    """[(stage, [Beside])] of every check the circuit has something to say about."""
+def compare_stages(revision, guide, detail: dict) -> list[tuple]:
+    """[(stage, [ModelComparison])] of every check the circuit has something to say about."""
     found = []
     for stage in guide.stages:
         rows = [_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()]
@@ -112,16 +112,16 @@ def beside(revision, guide, detail: dict) -> list[tuple]:
     return found
 
 
-def of_check(check, detail: dict | None) -> Beside | None:
+def compare_check(check, detail: dict | None) -> ModelComparison | None:
     """The same of one check."""
     return _row(check.stage, check, (detail or {"checks": {}})["checks"].get(f"{check.stage.key}/{check.key}"))
 
 
-def _row(stage, check, figure) -> Beside | None:
+def _row(stage, check, figure) -> ModelComparison | None:
     if figure is None:
         return None
     has = "value" in figure
-    return Beside(
+    return ModelComparison(
         check,
         figure | {"notes": [remark_sentence(note) for note in figure.get("notes", [])]} if has else None,
         remark_sentence(figure.get("reason", "")),

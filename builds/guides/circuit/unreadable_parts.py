@@ -15,7 +15,7 @@ from checks.errors import ChecksError
 TRIAL, MOVES = 1000.0, 1e-6  # Ω put in the part's place; share of a reading that counts as moved
 
 
-def bears_on(content: dict, parts) -> set[str]:
+def checks_affected(content: dict, parts) -> set[str]:
     """ "stage/check" of the power-off readings that the parts which are not in `parts` have a say in."""
     known = {part.ref for part in parts}
     unread = [mapping for mapping in content["parts"] if mapping.get("ref") not in known]

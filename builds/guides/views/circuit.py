@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.circuit.component_stress import circumstances_of, stress_lines
-from builds.guides.circuit.model_comparison import beside, of_check
+from builds.guides.circuit.model_comparison import compare_check, compare_stages
 from builds.guides.circuit.stored import KIND, ask, kept, key_for
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
 from builds.guides.guide_cache import load_guide
@@ -30,7 +30,7 @@ def circuit(request, kit, letter):
         lines = stress_lines(figures.detail["stresses"])
         context |= {
             "figures": figures,
-            "stages": beside(revision, guide, figures.detail),
+            "stages": compare_stages(revision, guide, figures.detail),
             "stresses": [line for line in lines if not line.is_slight],
             "slight": [line for line in lines if line.is_slight],
             "over": [line for line in lines if line.over],
@@ -67,7 +67,7 @@ def of_one(request, kit, letter, pk):
             "figures": figures,
             "job": job,
             "url": reverse("guides:circuit", args=[kit, letter]),
-            "model": of_check(check, figures.detail if figures else None),
+            "model": compare_check(check, figures.detail if figures else None),
         },
     )
 

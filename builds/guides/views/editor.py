@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from builds.accounts.access import may_design
 from builds.accounts.cautions import cautions_for
 from builds.guides import access
-from builds.guides.circuit.model_comparison import of_check
+from builds.guides.circuit.model_comparison import compare_check
 from builds.guides.circuit.stored import attach, kept
 from builds.guides.editor import rows
 from builds.guides.editor.forms import FORMS, HeadForm
@@ -168,7 +168,7 @@ def _form_page(request, draft, kind, form, stage):
     model = figures = None
     if kind == "check" and form.instance.pk:
         figures = kept(draft)
-        model = of_check(form.instance, figures.detail if figures else None)
+        model = compare_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
     return render(
         request,
