@@ -1,4 +1,4 @@
-"""The demo programme: twelve invented builds of the demo guide, with troubles planted for the designer to find.
+"""The demo programme: twelve invented builds of the demo guide, with faults planted for the designer to find.
 
 Planted: the guide's preamplifier figure is wrong for everybody; builds 07 to 10 have R8 and R11 from a batch of 1.8
 kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal.

@@ -1,4 +1,4 @@
-"""What the demo's designer made of the first troubles: triage, and one cause confirmed at the bench."""
+"""What the demo's designer made of the first problems: triage, and one cause confirmed at the bench."""
 
 from builds.bench.models import CheckStatus, ConfirmedFault, Snag
 from builds.bench.snags.merging import merge
