@@ -9,7 +9,7 @@ from builds.guides.models import Revision
 
 class IssuedChanges(models.Model):
     """What a revision changed, why, on what evidence, and the snags that answered. Written once, when it is issued: the
-    database refuses to change it (migration 0007). `listed` is as builds/review/changes/record.py reads and writes it."""
+    database refuses to change it (migration 0007). `listed` is as builds/review/changes/record.py has it."""
 
     revision = models.OneToOneField(Revision, on_delete=models.CASCADE, related_name="change_record")
     listed = models.JSONField()
