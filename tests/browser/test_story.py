@@ -139,7 +139,7 @@ def import_and_issue(page, guide, tmp_path, name="guide.toml"):
 def make_build(page, base, serial) -> str:
     page.goto(base + "/review/small-amp/A/builds/")
     page.fill("[name=serial]", serial)
-    page.click("text=Make it and its invitation")
+    page.press("[name=serial]", "Enter")
     return page.locator(".linkline code").inner_text()
 
 
