@@ -7,6 +7,7 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
 from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
+from checks.circuit.netlist.transistors import AssumedFigure, assumed_figures
 from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, predict
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
@@ -25,6 +26,7 @@ from checks.circuit.validation.problems import (
 __all__ = [
     "HOPELESS",
     "SHORTS",
+    "AssumedFigure",
     "AssumedTolerance",
     "Condition",
     "PartSpec",
@@ -32,6 +34,7 @@ __all__ = [
     "Probe",
     "Scatter",
     "Stress",
+    "assumed_figures",
     "assumed_tolerances",
     "condition_of",
     "parts_list_warnings",

@@ -7,6 +7,7 @@ from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
 from builds.guides.circuit.unreadable_parts import checks_affected
 from checks.circuit import (
     HOPELESS,
+    assumed_figures,
     assumed_tolerances,
     circuit_errors,
     component_stresses,
@@ -56,6 +57,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         "no_stresses": why_not,
         "unrated": unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],
+        "assumed_figures": [asdict(row) for row in assumed_figures(parts)],
         "problems": problems,
         "samples": samples,
     }

@@ -17,6 +17,15 @@ pins = { anode = "7", screen = "9", grid = "2", cathode = "3", heater = ["4", "5
 joins = { anode = "v2.anode", screen = "v2.screen", grid = "v2.grid", cathode = "v2.cathode", heater = ["h.a", "h.b"] }
 limits = { anode_watts = 12, screen_watts = 2, cathode_milliamps = 65 }
 
+# A transistor, from its data sheet: the threshold, the transconductance at a drain current, and the ratings.
+# power is what it may dissipate as mounted in the kit. A bipolar transistor joins its base, collector and emitter;
+# its model has the gain, and the base–emitter volts at a collector current in amps.
+type = "IRF840"
+joins = { gate = "reg.gate", drain = "ht.main", source = "reg.out" }
+model = { threshold = 3, transconductance = 4.9, amps = 4.8 }
+power = "20 W"
+volts = "500 V"
+
 # A transformer: a [[winding]] each. A winding with a tap is two that share the tap's node.
 [[winding]]
 name = "ht"

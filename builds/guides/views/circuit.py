@@ -15,7 +15,13 @@ from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
-from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label, remark_sentence
+from builds.ui.messages.circuit import (
+    assumed_figure_label,
+    assumed_label,
+    assumed_range,
+    circumstance_label,
+    remark_sentence,
+)
 
 
 @may_design
@@ -37,6 +43,7 @@ def circuit(request, kit, letter):
             "beyond": [line for line in lines if line.is_beyond],
             "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
+            "assumed_figures": [_assumed_figure(row) for row in figures.detail.get("assumed_figures", [])],
             "no_stresses": remark_sentence(figures.detail.get("no_stresses")),
             "unrated": figures.detail.get("unrated", []),
             "problems": [remark_sentence(row) for row in figures.detail["problems"]],
@@ -46,6 +53,10 @@ def circuit(request, kit, letter):
 
 def _assumed(row: dict) -> dict:
     return {"label": assumed_label(row["of"]), "range": assumed_range(row), "refs": row["refs"]}
+
+
+def _assumed_figure(row: dict) -> dict:
+    return {"label": assumed_figure_label(row["of"]), "value": row["value"], "unit": row["unit"], "refs": row["refs"]}
 
 
 @may_design

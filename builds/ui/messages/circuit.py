@@ -6,6 +6,7 @@ from django.utils.translation import pgettext
 from builds.ui.messages.parts_list import circuit_message
 from checks.circuit.netlist.parameters import Assumed
 from checks.circuit.netlist.remark import RemarkCode
+from checks.circuit.netlist.transistors import Figure
 from checks.circuit.ratings.circumstances import Circumstance
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.errors import ChecksError
@@ -42,7 +43,21 @@ def assumed_label(code: str) -> str:
         Assumed.RECTIFIER_CURRENT: _("rectifier valve current"),
         Assumed.HEATER_CURRENT: _("heater current"),
         Assumed.CONTACT_POTENTIAL: _("grid contact potential"),
+        Assumed.THRESHOLD: _("threshold voltage"),
+        Assumed.TRANSCONDUCTANCE: _("transconductance"),
+        Assumed.CURRENT_GAIN: _("current gain"),
+        Assumed.BASE_VOLTS: _("base–emitter voltage"),
     }[Assumed(code)]
+
+
+def assumed_figure_label(code: str) -> str:
+    """Which figure of a transistor's data sheet is assumed."""
+    return {
+        Figure.THRESHOLD: _("threshold voltage"),
+        Figure.TRANSCONDUCTANCE: _("transconductance at 0.5 A"),
+        Figure.GAIN: _("current gain"),
+        Figure.VOLTS: _("base–emitter voltage at 5 mA"),
+    }[Figure(code)]
 
 
 def assumed_range(row: dict) -> str:

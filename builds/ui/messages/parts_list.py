@@ -93,6 +93,14 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         % {"type": p["type"], "types": ", ".join(p["types"])}
     ),
     "valve-kind": lambda p: _("The %(type)s is not a %(kind)s.") % p,
+    "model-figure": lambda p: _("%(name)s is not a figure of its model. Accepted: %(known)s.") % p,
+    "model-pair": lambda p: (
+        _("Its model gives %(given)s and needs %(missing)s with it, for one point of the sheet.") % p
+    ),
+    "threshold-size": lambda p: _("The threshold is %(typed)s V. It must be within 100 V of zero.") % p,
+    "p-threshold": lambda p: (
+        _("The threshold is %(typed)s V. A p-channel MOSFET’s is below zero, as in its data sheet, for example −3.") % p
+    ),
     "duplicate-ref": lambda p: _("Two parts have this reference."),
     # Wires that should not be there.
     "shorted-supply": lambda p: _("It feeds a shorted supply: %(node)s is one wire with its return.") % p,

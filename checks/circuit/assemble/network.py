@@ -3,12 +3,14 @@
 from dataclasses import replace
 
 from checks.circuit.devices.junctions import Junction
+from checks.circuit.devices.transistors import transistor_of
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
 from checks.circuit.netlist.parts import PartSpec, Winding, given
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.netlist.tolerances import parameters_of
+from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import merged_nodes
 from checks.circuit.rectifiers.detection import rectified
@@ -42,6 +44,8 @@ def network_of(parts, condition: Condition) -> Network:
         if p.kind == "zener"
     )
     junctions = (*found.junctions, *zeners)
+    transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
+    devices = (*found.banks, *valves, *junctions, *transistors)
     unsupported = (
         *found.unsupported,
         *(
@@ -54,10 +58,11 @@ def network_of(parts, condition: Condition) -> Network:
         bare,
         valves=valves,
         junctions=junctions,
+        transistors=transistors,
         banks=found.banks,
         notes=found.notes,
         unsupported=unsupported,
-        not_calculated=spread_unsupported(unsupported, resistives, (*found.banks, *valves, *junctions), bare.size),
+        not_calculated=spread_unsupported(unsupported, resistives, devices, bare.size),
     )
 
 

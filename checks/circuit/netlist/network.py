@@ -43,6 +43,7 @@ class Network:
     resistives: tuple[Resistive, ...]
     valves: tuple = ()
     junctions: tuple = ()
+    transistors: tuple = ()
     banks: tuple = ()
     capacitors: tuple = ()
     feeds: tuple = ()
@@ -58,7 +59,7 @@ class Network:
 
     @property
     def devices(self) -> tuple:
-        return (*self.banks, *self.valves, *self.junctions)
+        return (*self.banks, *self.valves, *self.junctions, *self.transistors)
 
     @property
     def rectifiers(self) -> tuple:
@@ -78,7 +79,7 @@ class Network:
         for part in self.parts:
             if part.ref == ref and pin in part.pins:
                 return self.nodes[part.joins[part.pins[pin]]]
-            if part.ref == ref and part.kind in VALVES:
+            if part.ref == ref and (part.kind in VALVES or part.pins):
                 raise part.wrong("pins", f"has no pin {pin}.", "unknown-pin", pin=pin)
         raise ChecksError(
             f"“{probe}” is not a node of the circuit or a valve's pin.",

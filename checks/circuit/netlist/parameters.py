@@ -30,6 +30,10 @@ class Assumed(StrEnum):
     RECTIFIER_CURRENT = "rectifier current"
     HEATER_CURRENT = "heater current"
     CONTACT_POTENTIAL = "contact potential"
+    THRESHOLD = "threshold"
+    TRANSCONDUCTANCE = "transconductance"
+    CURRENT_GAIN = "current gain"
+    BASE_VOLTS = "base volts"
 
 
 @dataclass(frozen=True)

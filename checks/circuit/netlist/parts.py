@@ -5,9 +5,11 @@ line.
 """
 
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
+from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.errors import ChecksError
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
@@ -28,6 +30,7 @@ KINDS = {
     "pentode": "",
     "twin triode": "",
     "rectifier valve": "",
+    **dict.fromkeys(TRANSISTORS, ""),
     "switch": "",
     "link": "",
     "connector": "",
@@ -65,7 +68,8 @@ class Winding:
 @dataclass(frozen=True)
 class PartSpec:
     """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
-    `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade."""
+    `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade.
+    `figures` are a transistor's own `model`, assumed ones filled in."""
 
     ref: str
     kind: str
@@ -90,6 +94,7 @@ class PartSpec:
     windings: tuple[Winding, ...] = ()
     limits: dict = field(default_factory=dict)
     model: dict = field(default_factory=dict)
+    figures: dict = field(default_factory=dict)
 
     @property
     def nodes(self) -> tuple[str, ...]:
@@ -125,6 +130,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         key: _number(mapping, ref, line, key, unit)
         for key, unit in (("power", "W"), ("volts", "V"), ("amps", "A"), ("ohms", "Ω"), ("leakage", "A"))
     }
+    model = _figures(mapping, ref, line, "model")
     part = PartSpec(
         ref,
         kind,
@@ -142,7 +148,8 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         pin_of=pins_of(mapping),
         windings=_windings(mapping, ref, line),
         limits=_figures(mapping, ref, line, "limits"),
-        model=_figures(mapping, ref, line, "model"),
+        model=model,
+        figures=figures_of(kind, model, partial(_wrong, ref, line)) if kind in TRANSISTORS else {},
     )
     _refuse_incomplete(part)
     return part

@@ -1,5 +1,7 @@
 """Which terminals each kind of part has, and the forms in which a guide may write them."""
 
+from checks.circuit.netlist.transistors import MAIN, TERMINALS, TRANSISTORS
+
 TWO = ("a", "b")
 LISTED = {
     "resistor": TWO,
@@ -16,6 +18,7 @@ NAMED = {
     "diode": ("anode", "cathode"),
     "zener": ("anode", "cathode"),
     "bridge": ("ac1", "ac2", "plus", "minus"),
+    **TERMINALS,
 }
 SECTIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "triode": {"": ("anode", "grid", "cathode")},
@@ -40,7 +43,8 @@ def terminals_of(mapping: dict, wrong) -> tuple[dict, dict]:
     if kind in LISTED:
         return _listed(kind, joins, wrong), {}
     if kind in NAMED:
-        return _named(kind, joins, NAMED[kind], NAMED[kind], wrong), {}
+        named = _named(kind, joins, NAMED[kind], NAMED[kind], wrong)
+        return named, _pinned(mapping, named, wrong) if kind in TRANSISTORS else {}
     if kind in VALVES:
         return _valve(kind, mapping, wrong)
     return _loose(joins), {}
@@ -118,7 +122,7 @@ def pins_of(mapping: dict) -> dict[str, str]:
     """Terminal -> socket pin as a valve's table has them; one pin may have two terminals."""
     return (
         {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()}
-        if mapping["kind"] in VALVES
+        if mapping["kind"] in (*VALVES, *TRANSISTORS)
         else {}
     )
 
@@ -128,6 +132,11 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
     sections = [f"{s}." if s else "" for s in SECTIONS[kind]]
     known = (*needed, *(s + e for s in sections for e in EXTRA[kind]), *HEATER)
     joins = _named(kind, _flat(mapping.get("joins")), needed, known, wrong)
+    return joins, _pinned(mapping, joins, wrong)
+
+
+def _pinned(mapping, joins, wrong) -> dict:
+    """Socket pin -> terminal."""
     pins: dict = {}
     for terminal, pin in _flat(mapping.get("pins")).items():
         if terminal not in joins:
@@ -141,7 +150,7 @@ def _valve(kind, mapping, wrong) -> tuple[dict, dict]:
                 terminal=pins[str(pin)],
             )
         pins[str(pin)] = terminal
-    return joins, pins
+    return pins
 
 
 def one_way(part):
@@ -153,6 +162,8 @@ def one_way(part):
         return [("anode_1", "cathode"), ("anode_2", "cathode")]
     if part.kind == "bridge":
         return [("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")]
+    if part.kind in TRANSISTORS:
+        return [MAIN[part.kind]]
     sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
     return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]
 

@@ -12,6 +12,7 @@ from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.circuit.valves.types import is_spread_published, spread_of
 from checks.quantity import Tolerance
 
@@ -20,6 +21,10 @@ WINDING_VOLTS = Tolerance(0.03, 0.03)
 OTHER_OHMS = Tolerance(0.20, 0.20)
 LEAKAGE = Tolerance(0.5, 0.5)
 HEATER_AMPS = Tolerance(0.08, 0.08)  # current-production sheets accept 7 to 10 %
+THRESHOLD = Tolerance(1 / 3, 1 / 3)  # sheets print 2 V to 4 V
+TRANSCONDUCTANCE = Tolerance(0.3, 0.3)
+GAIN = Tolerance(0.5, 1.0)  # sheets print a least gain and often four times as much at most
+BASE_VOLTS = Tolerance(0.08, 0.08)  # 50 mV: some 20 mV between types and 15 K of warmth at 2 mV/K
 SCREEN_MODEL = 0.17  # by what share fitted screen currents miss their sheets' at most (valves/VALVES.md)
 RECTIFIER = Tolerance(0.20, 0.20)  # perveance of a rectifier valve
 GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own current
@@ -81,6 +86,12 @@ def _of(part: PartSpec, warming: float) -> Iterator[Parameter]:
         yield from _of_transformer(part, warming)
     elif part.kind in SECTIONS:
         yield from _of_valve(part)
+    elif part.kind in MOSFETS:
+        yield _row(ref, "threshold", own, THRESHOLD, Assumed.THRESHOLD)
+        yield _row(ref, "transconductance", None, TRANSCONDUCTANCE, Assumed.TRANSCONDUCTANCE)
+    elif part.kind in BIPOLARS:
+        yield _row(ref, "gain", own, GAIN, Assumed.CURRENT_GAIN)
+        yield _row(ref, "base volts", None, BASE_VOLTS, Assumed.BASE_VOLTS)
 
 
 def _warmed(row: Parameter, warming: float) -> Parameter:

@@ -5,6 +5,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.ratings.circumstances import EVERYWHERE, JUDGED_AT
 from checks.circuit.ratings.pulses import reverse_volts
 from checks.circuit.solver.operating_point import Operating
@@ -19,6 +20,7 @@ RATING = {
     "electrolytic": "volts",
     "diode": "volts",
     "bridge": "volts",
+    **dict.fromkeys(TRANSISTORS, "power"),
 }
 
 

@@ -15,6 +15,7 @@ from checks.circuit.devices.junctions import Junction
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported
 from checks.circuit.rectifiers.banks import Rectifier, banks_of
 from checks.circuit.rectifiers.conduction import in_series
@@ -226,14 +227,15 @@ class _Finder:
         return tuple(found), tuple(junctions)
 
     def _on_live(self, live, through):
-        """Yield unsupported for valves' anodes and Zener diodes that hang on alternating volts."""
+        """Yield unsupported for valves' anodes, Zener diodes and transistors that hang on alternating volts."""
         for part in self.net.parts:
             if part.ref in self.net.condition.not_fitted or part.kind == "rectifier valve":
                 continue
             fed = {
                 self.net.nodes[n]
                 for t, n in part.joins.items()
-                if part.kind == "zener" or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
+                if part.kind in ("zener", *TRANSISTORS)
+                or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
             }
             if fed & live:
                 yield coupled(part.ref, fed - {self.net.size}, fed & live, through)

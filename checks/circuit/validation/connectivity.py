@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 
 from checks.circuit.netlist.terminals import VALVES, groups_of_pins, one_way
+from checks.circuit.netlist.transistors import MAIN
 from checks.circuit.netlist.wires import CHASSIS, Groups
 
 ALONE = ("connector", "hardware", "mains transformer", "output transformer")
@@ -102,9 +103,18 @@ class Feeds:
 
 
 def unpowered_electrodes(parts, nodes: dict):
-    """Yield an error for every anode and screen that no supply reaches."""
+    """Yield an error for every anode and screen, and every transistor's way in, that no supply reaches."""
     feeds = Feeds(parts, nodes)
     for part in parts:
+        if part.kind in MAIN:
+            into, out = MAIN[part.kind]
+            if not feeds.fed(part.joins[into], part.joins[out]):
+                yield part.wrong(
+                    f"joins.{into}",
+                    f"is fed by nothing: no DC path leads from a supply to node {part.joins[into]}.",
+                    "not-fed",
+                    node=part.joins[into],
+                )
         if part.kind not in VALVES or part.kind == "rectifier valve":
             continue
         for terminal, node in part.joins.items():

@@ -3,12 +3,14 @@
 from collections import defaultdict
 
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.transistors import MAIN, control_of
 from checks.circuit.solver.conductances import floating
 from checks.errors import ChecksError
 
 
 def electrode_errors(net: Network) -> list[ChecksError]:
-    """Grids without a DC path to chassis, and cathodes whose current cannot leave."""
+    """Grids, gates and bases without a DC path to chassis, and cathodes, sources and emitters (with p channel and in
+    pnp drains and collectors) whose current cannot leave."""
     groups, _ = floating(net)
     inside, onward = defaultdict(set), defaultdict(set)
     for device in net.devices:
@@ -24,12 +26,21 @@ def electrode_errors(net: Network) -> list[ChecksError]:
         grid = groups.find(valve.grid)
         if grid != chassis and not inside[grid]:
             found.append(_floats(net, valve, "grid"))
+    for device in net.transistors:
+        kind = net.kinds[device.ref]
+        if not _reaches(groups.find(device.outward), chassis, onward):
+            found.append(_floats(net, device, MAIN[kind][1]))
+        control = groups.find(device.control)
+        if control != chassis and not inside[control] - {device.ref}:
+            found.append(_floats(net, device, control_of(kind)))
     return found
 
 
 def _carried(device):
     """A device's currents without the grid's, which is no path; a Zener diode or reference valve carries either way."""
     grid = getattr(device, "grid", None)
+    if hasattr(device, "turned"):
+        return [(device.inward, device.outward)]
     if getattr(device, "breakdown", None):
         return [(device.anode, device.cathode), (device.cathode, device.anode)]
     return [c for c in device.currents if grid is None or c[0] != grid or c[0] == getattr(device, "anode", None)]
