@@ -90,7 +90,13 @@ def _refs(refs) -> str:
 
 _REMARKS = {
     RemarkCode.CHOKE_INPUT: lambda p: _(
-        "The supply after %(refs)s is not calculated: the choke %(choke)s comes before its first reservoir capacitor."
+        "The supply after %(refs)s is not calculated: the choke %(choke)s comes before its first reservoir capacitor, "
+        "and not directly after a full-wave rectifier."
+    ),
+    RemarkCode.CHOKE_RIPPLE: lambda p: _("The ripple between %(refs)s and its choke is not calculated."),
+    RemarkCode.BELOW_CRITICAL: lambda p: _(
+        "The choke %(choke)s carries %(milliamps).0f mA. Below its critical current of %(critical).0f mA the voltage "
+        "after %(refs)s rises, without a load to %(peak).0f V, and no figure is given."
     ),
     RemarkCode.NO_RESERVOIR: lambda p: _(
         "The supply after %(refs)s is not calculated: no reservoir capacitor closes its way back to the winding."

@@ -32,7 +32,8 @@ class Network:
     """Everything the solver needs. Nodes are numbered 0 to size - 1; `size` itself is the chassis.
 
     `feeds` are the mains transformers, `banks` their rectifiers (rectifiers/banks.py). `not_calculated` tells of nodes
-    why their DC is not calculated; nodes `undefined` are held to the chassis by nothing that passes current.
+    why their DC is not calculated, `below_critical` why no reading of it is given though it is
+    (rectifiers/choke_input.py); nodes `undefined` are held to the chassis by nothing that passes current.
     `heater_factors` are what heaters' volts make of each parameter at the nominal operating point (solver/heaters.py).
     """
 
@@ -51,6 +52,7 @@ class Network:
     unsupported: tuple = ()
     not_calculated: dict = field(default_factory=dict)
     undefined: frozenset = frozenset()
+    below_critical: dict = field(default_factory=dict)
     heater_factors: tuple[float, ...] = ()
 
     @property

@@ -9,6 +9,8 @@ class RemarkCode(StrEnum):
 
     # A supply or a transformer that is not calculated.
     CHOKE_INPUT = "choke-input"  # refs, choke
+    CHOKE_RIPPLE = "choke-ripple"  # refs
+    BELOW_CRITICAL = "below-critical"  # refs, choke, milliamps, critical (mA), peak (V)
     NO_RESERVOIR = "no-reservoir"  # refs
     FED_WITH_AC = "fed-with-ac"  # refs
     FED_THROUGH_CAPACITOR = "fed-through-capacitor"  # refs, capacitor

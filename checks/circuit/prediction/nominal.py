@@ -8,6 +8,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
+from checks.circuit.prediction.choke_current import below_critical
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
@@ -48,7 +49,7 @@ def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
     for error in electrode_errors(net):
         raise error
     net, operating = settle(net)
-    return replace(net, undefined=_undefined(net, operating)), operating
+    return replace(net, undefined=_undefined(net, operating), below_critical=below_critical(net, operating)), operating
 
 
 def _undefined(net: Network, operating: Operating) -> frozenset:

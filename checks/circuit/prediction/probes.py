@@ -57,7 +57,8 @@ def _not_calculated(probe: Probe, net: Network) -> Remark | None:
     nodes = {net.node(end) for end in (probe.red, probe.black)}
     if probe.measure == "ac volts":
         return next((r.why for r in net.unsupported if r.alternating & nodes), None)
-    return next((net.not_calculated[node] for node in sorted(nodes) if node in net.not_calculated), None)
+    why = net.below_critical | net.not_calculated
+    return next((why[node] for node in sorted(nodes) if node in why), None)
 
 
 def _floats(probe: Probe, net: Network) -> Remark | None:

@@ -12,6 +12,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.rectifiers.banks import Rectifier
+from checks.circuit.rectifiers.choke_input import ChokeFed
 from checks.circuit.rectifiers.conduction import HALVES, WEIGHTS, child_current
 from checks.circuit.solver.operating_point import Operating
 
@@ -31,6 +32,8 @@ def mean_square(v, peak, rs, law):
 
 def square_of(rectifier: Rectifier, volts, m, drive):
     """`mean_square` of a rectifier of a network: (samples,) in A²."""
+    if isinstance(rectifier, ChokeFed):
+        return rectifier.mean_square(rectifier.one(volts, m, drive)[0])
     peak, rs, v = rectifier.peak(m, drive), rectifier.source_ohms(m), volts / rectifier.share
     if rectifier.law_of.perveance is None:
         return mean_square(v, peak, rs, rectifier.law_of)
@@ -67,5 +70,7 @@ def reverse_volts(net: Network, operating: Operating):
     m, drive = operating.solution.reduced.m, operating.solution.drive
     for n, rectifier in enumerate(net.rectifiers):
         peak, volts = rectifier.peak(m, drive), np.abs(operating.solution.ports[:, n])
+        if isinstance(rectifier, ChokeFed):  # its cathode follows the other half to the peak
+            volts = peak
         bridge = rectifier.end not in (rectifier.source, rectifier.sink)
         yield rectifier, np.maximum(peak, volts) if bridge else (peak + volts) / len(rectifier.ref.split("+"))

@@ -52,6 +52,7 @@ class Rectifier:
     series: tuple[str, ...] = ()
 
     name = ""
+    choke = ""
 
     @property
     def members(self):
@@ -249,5 +250,7 @@ def _twins_of(crowd, rest) -> list[Rectifier]:
 
 def _meet(one: Rectifier, other: Rectifier) -> bool:
     """Do both conduct in the same half cycle through something they have in common?"""
+    if one.choke or other.choke:
+        return False  # a choke's rectifier conducts all the time: see choke_input.py
     common = (one.seen and other.seen) or {g.key for g in one.groups} & {g.key for g in other.groups}
     return bool(one.feed == other.feed and one.polarity == other.polarity and common)

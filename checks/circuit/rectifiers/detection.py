@@ -3,9 +3,9 @@ currents.
 
 Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of
 silicon, valves or both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or
-behind the diode and in the return. What is not understood is refused by name and never guessed: a choke before the
-first capacitor or in the return, a supply without a reservoir, a winding whose other end leads nowhere, volts that come
-through a capacitor as in a multiplier.
+behind the diode and in the return, a choke right behind a full-wave rectifier. What is not understood is refused by
+name and never guessed: another choke before the first capacitor or in the return, a supply without a reservoir, a
+winding whose other end leads nowhere, volts that come through a capacitor as in a multiplier.
 """
 
 from collections import Counter, defaultdict
@@ -18,12 +18,13 @@ from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported
 from checks.circuit.rectifiers.banks import Rectifier, banks_of
+from checks.circuit.rectifiers.choke_input import ChokeFed, choke_fed
 from checks.circuit.rectifiers.conduction import in_series
 from checks.circuit.rectifiers.diodes import Diode, diodes_of
-from checks.circuit.rectifiers.passengers import passengers
-from checks.circuit.rectifiers.reservoirs import Loops
+from checks.circuit.rectifiers.passengers import RECTIFYING, passengers
+from checks.circuit.rectifiers.reservoirs import Loop, Loops
 from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
-from checks.circuit.rectifiers.unsupported import coupled, unfilled
+from checks.circuit.rectifiers.unsupported import before_choke, coupled, unfilled
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
 
@@ -49,15 +50,19 @@ def rectified(net: Network, fitted) -> Rectified:
     found, diodes = finder.bridges(diodes)
     halves, diodes = finder.half_bridges(diodes)
     found += halves
-    loose = []
-    for diode in diodes:
-        rectifier = finder.half_wave(diode)
-        if rectifier:
-            found.append(rectifier)
-        else:
-            loose.append(diode)
-    unsupported, junctions = finder.refused(loose)
-    return Rectified(banks_of(_with_halves(found)), junctions, unsupported, _notes(net, unsupported))
+    made = [(finder.half_wave(diode), diode) for diode in diodes]
+    found = _with_halves([*found, *(rectifier for rectifier, _ in made if rectifier)])
+    single = {r.ref for r in found if isinstance(r, ChokeFed) and r.halves == 1}
+    unsupported, junctions = finder.refused([d for r, d in made if r is None or r.ref in single])
+    found = [r for r in found if r.ref not in single]
+    unsupported = (*unsupported, *_before_chokes(found, net.size))
+    return Rectified(banks_of(found), junctions, unsupported, _notes(net, unsupported))
+
+
+def _before_chokes(found, chassis: int):
+    """Yield unsupported for the alternating volts before chokes, of which most is ripple."""
+    for refs, port in dict.fromkeys((r.ref, r.reservoir) for r in found if isinstance(r, ChokeFed)):
+        yield before_choke(refs, frozenset(port) - {chassis})
 
 
 def _notes(net: Network, unsupported) -> tuple[Remark, ...]:
@@ -95,9 +100,12 @@ class _Finder:
             if plus == minus:
                 raise self._shorted(four[0], plus)
             loop = self.loops.close(plus, minus)
-            if loop:
+            choke = None if loop else self._choke(plus, minus)
+            if loop or choke:
                 for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
-                    found.append(self._rectifier(near, _in_series(up, down), loop, 1.0, minus, plus, ()))
+                    both, way = _in_series(up, down), loop or Loop(plus, minus, (), 0.0)
+                    made = self._rectifier(near, both, way, 1.0, minus, plus, ())
+                    found.append(choke_fed(made, choke, self.net.condition.hertz) if choke else made)
                 left = [d for d in left if d not in four]
         return found, left
 
@@ -149,10 +157,21 @@ class _Finder:
             if out == back:
                 raise self._shorted(diode, out)
             loop = self.loops.close(out, back)
-            if loop:
+            choke = None if loop else self._choke(*((out, back) if sign > 0 else (back, out)))
+            if loop or choke:
                 source, sink = (end.node, out) if sign > 0 else (back, end.node)
-                return self._rectifier(end, diode, loop, sign, source, sink, series)
+                made = self._rectifier(end, diode, loop or Loop(out, back, (), 0.0), sign, source, sink, series)
+                return choke_fed(made, choke, self.net.condition.hertz) if choke else made
         return None
+
+    def _choke(self, node: int, other: int):
+        """The choke that alone leads on from the rectifiers at `node`, a reservoir to `other` behind it; or None."""
+        at = [p for p in self.net.parts if p.ref in self.kinds and node in {self.net.nodes[n] for n in p.nodes}]
+        chokes = [p for p in at if p.kind == "inductor"]
+        if len(chokes) != 1 or any(p.kind not in (*RECTIFYING, "inductor", "mains transformer") for p in at):
+            return None
+        far = next((n for t in chokes[0].nodes if (n := self.net.nodes[t]) != node), node)
+        return chokes[0] if far not in (node, other) and self.loops.close(far, other) else None
 
     def _ways(self, diode: Diode):
         """Yield (end, + side of the load, - side, sign, resistances before the diode) of windings that may drive a

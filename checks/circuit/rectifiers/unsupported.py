@@ -13,6 +13,11 @@ def unfilled(diode, nodes, choke: str) -> Unsupported:
     return Unsupported(refs, frozenset(nodes), frozenset(nodes), why, True)
 
 
+def before_choke(refs: str, nodes) -> Unsupported:
+    """The alternating volts between a rectifier and its choke."""
+    return Unsupported(refs, frozenset(), frozenset(nodes), remark(RemarkCode.CHOKE_RIPPLE, refs=refs))
+
+
 def coupled(refs: str, nodes, alternating, through: str) -> Unsupported:
     """What gets alternating volts, by way of a capacitor or not, as in a multiplier."""
     why = (

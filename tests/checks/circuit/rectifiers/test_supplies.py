@@ -366,11 +366,10 @@ def test_primaries_that_fight_each_other_are_named():
 CHOKE = {"ref": "L1", "kind": "inductor", "value": "10H", "ohms": "150R"}
 CENTRE = ("ht", "250 V", "100R", ("a", "ct", "b"))
 REFUSED = {
-    "a choke before the reservoir": (
+    "a choke before the reservoir of one half-wave": (
         [HT],
         [
             diode("D1", "a", "r"),
-            diode("D2", "b", "r"),
             CHOKE | {"joins": ["r", "p"]},
             capacitor("C1", "p", "chassis"),
             LOAD,
