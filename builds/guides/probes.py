@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.models import Check, Part, Point
+from checks.circuit.valves.pinouts import CAP
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,8 @@ class ProbeMap:
 
 def _pin_words(ref: str, pin: str, electrode: str) -> str:
     at = {"ref": ref, "pin": pin, "electrode": _electrode_words(electrode)}
+    if pin == CAP:
+        return _("%(ref)s top cap (%(electrode)s)") % at if electrode else _("%(ref)s top cap") % at
     return _("%(ref)s pin %(pin)s (%(electrode)s)") % at if electrode else _("%(ref)s pin %(pin)s") % at
 
 

@@ -9,6 +9,7 @@ from builds.guides.mains_side import CHASSIS, MainsSide
 from builds.guides.models import UNITS
 from builds.ui.drawings.socket import BASES
 from checks.band import parse_band
+from checks.circuit.valves.pinouts import is_pin_of
 from checks.errors import ChecksError
 
 
@@ -67,7 +68,7 @@ class Surroundings:
         ref, _dot, pin = place.partition(".")
         part = self.parts.get(ref, {})
         base = BASES.get(part.get("base")) if part.get("kind") in shape.VALVES else None
-        if base and not (pin.isdigit() and 1 <= int(pin) <= base.pins):
+        if base and not is_pin_of(base.name, pin):
             yield (
                 end,
                 _("%(place)s is not a pin: %(ref)s has the base %(base)s, with pins %(ref)s.1 to %(ref)s.%(most)d.")

@@ -4,14 +4,26 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from builds.ui.formatting import figure_words
+from checks.circuit.valves.pinouts import CAP, plain_base
 
 BASES = {
     "B9A": gettext_lazy("noval, nine pins"),
     "B7G": gettext_lazy("miniature, seven pins"),
     "octal": gettext_lazy("octal, eight pins and a key"),
     "UX4": gettext_lazy("four pins, two of them wide"),
+    "UX5": gettext_lazy("five pins"),
+    "UX6": gettext_lazy("six pins, two of them wide"),
+    "UX7": gettext_lazy("seven pins, two of them wide"),
+    "loctal": gettext_lazy("loctal, eight thin pins and a key"),
+    "B8A": gettext_lazy("eight pins, counted from the pip"),
 }
-MARKS = {"gap": gettext_lazy("the gap"), "key": gettext_lazy("the key"), "wide pins": gettext_lazy("the wide pins")}
+MARKS = {
+    "gap": gettext_lazy("the gap"),
+    "key": gettext_lazy("the key"),
+    "pip": gettext_lazy("the pip"),
+    "wide pins": gettext_lazy("the wide pins"),
+    "heater pins": gettext_lazy("between the heater pins"),
+}
 
 
 def describe_scale(unit, *, low=None, high=None, value=None, stop_above=None, stop_below=None, outcome="") -> str:
@@ -41,15 +53,17 @@ def describe_scale(unit, *, low=None, high=None, value=None, stop_above=None, st
 
 def describe_socket(base, ref: str, red: str = "", black: str = "") -> str:
     """The socket drawing: base, view, and on which pins the probes go."""
-    names = {"ref": ref, "base": BASES.get(base.name, base.name), "mark": MARKS[base.mark]}
+    names = {"ref": ref, "base": BASES.get(plain_base(base.name), base.name), "mark": MARKS[base.mark]}
     sentences = [
         _("Socket of %(ref)s (%(base)s), seen from below. Pins are numbered clockwise from %(mark)s at the bottom.")
         % names
     ]
     if red:
-        sentences.append(_("Red probe on pin %(pin)s.") % {"pin": red})
+        on_cap = _("Red probe on the cap on top of the valve.")
+        sentences.append(on_cap if red == CAP else _("Red probe on pin %(pin)s.") % {"pin": red})
     if black:
-        sentences.append(_("Black probe on pin %(pin)s.") % {"pin": black})
+        on_cap = _("Black probe on the cap on top of the valve.")
+        sentences.append(on_cap if black == CAP else _("Black probe on pin %(pin)s.") % {"pin": black})
     return " ".join(sentences)
 
 

@@ -17,15 +17,28 @@ class Base:
     words: str
     pins: int
     places: int
-    mark: str  # "gap", "key" or "wide pins"
+    mark: str  # "gap", "key", "pip", "wide pins" or "heater pins": what pins are counted from
 
 
-# IEC 60067 sheets; spacings from memory: B9A nine pins at 36 degrees, B7G seven at 45, octal eight at 45 round a key.
+# IEC 60067 sheets; spacings from memory: B9A nine pins at 36 degrees, B7G seven at 45; octal, loctal (B8G), B8A eight
+# at 45 round a key or from a pip. UX5, UX6 and UX7 are drawn with even spaces: their order is right, their angles are
+# not all alike.
+_ROWS = (
+    ("B9A", "noval, nine pins", 10, "gap"),
+    ("B7G", "seven pins", 8, "gap"),
+    ("octal", "eight pins and a key", 8, "key"),
+    ("loctal", "eight thin pins and a key", 8, "key"),
+    ("B8A", "eight pins and a pip", 8, "pip"),
+    ("UX4", "four pins, two of them wide", 4, "wide pins"),
+    ("UX5", "five pins", 5, "heater pins"),
+    ("UX6", "six pins, two of them wide", 6, "wide pins"),
+    ("UX7", "seven pins, two of them wide", 7, "wide pins"),
+)
 BASES = {
-    "B9A": Base("B9A", "noval, nine pins", PINS["B9A"], 10, "gap"),
-    "B7G": Base("B7G", "seven pins", PINS["B7G"], 8, "gap"),
-    "octal": Base("octal", "eight pins and a key", PINS["octal"], 8, "key"),
-    "UX4": Base("UX4", "four pins, two of them wide", PINS["UX4"], 4, "wide pins"),
+    name: Base(name, words, PINS[name], places, mark)
+    for plain, words, places, mark in _ROWS
+    for name in (plain, f"{plain} cap")
+    if name in PINS
 }
 
 

@@ -1,7 +1,7 @@
 """Pins that a valve's base has not, electrodes without a pin, and pins other than those published."""
 
 from checks.circuit.netlist.terminals import VALVES
-from checks.circuit.valves.pinouts import PINS, published
+from checks.circuit.valves.pinouts import PINS, is_pin_of, published
 from checks.circuit.valves.types import known
 
 
@@ -11,7 +11,7 @@ def pin_errors(part):
         return
     most = PINS.get(part.base)
     for pin, terminal in part.pins.items():
-        if most and not (pin.isdigit() and 1 <= int(pin) <= most):
+        if most and not is_pin_of(part.base, pin):
             yield part.wrong(
                 f"pins.{terminal}",
                 f"is pin {pin}; the base {part.base} has pins 1 to {most}.",
