@@ -51,12 +51,15 @@ def assumed_label(code: str) -> str:
 
 
 def assumed_figure_label(code: str) -> str:
-    """Which figure of a transistor's data sheet is assumed."""
+    """Which figure of a data sheet is assumed."""
     return {
         Figure.THRESHOLD: _("threshold voltage"),
         Figure.TRANSCONDUCTANCE: _("transconductance at 0.5 A"),
         Figure.GAIN: _("current gain"),
         Figure.VOLTS: _("base–emitter voltage at 5 mA"),
+        Figure.DROPOUT: _("dropout voltage"),
+        Figure.QUIESCENT: _("quiescent current"),
+        Figure.OHMS: _("internal resistance"),
     }[Figure(code)]
 
 

@@ -3,11 +3,13 @@
 from dataclasses import replace
 
 from checks.circuit.devices.junctions import Junction
+from checks.circuit.devices.sources import source_ohms, sources_of
 from checks.circuit.devices.transistors import transistor_of
 from checks.circuit.devices.valves import Pentode, Triode
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import COLD, Network, Resistive, winding_ohms
 from checks.circuit.netlist.parts import PartSpec, Winding, given
+from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.netlist.tolerances import parameters_of
 from checks.circuit.netlist.transistors import TRANSISTORS
@@ -44,8 +46,9 @@ def network_of(parts, condition: Condition) -> Network:
         if p.kind == "zener"
     )
     junctions = (*found.junctions, *zeners)
+    sources = sources_of(fitted, nodes, parameters)
     transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
-    devices = (*found.banks, *valves, *junctions, *transistors)
+    devices = (*found.banks, *valves, *junctions, *sources, *transistors)
     unsupported = (
         *found.unsupported,
         *(
@@ -59,6 +62,7 @@ def network_of(parts, condition: Condition) -> Network:
         valves=valves,
         junctions=junctions,
         transistors=transistors,
+        sources=sources,
         banks=found.banks,
         notes=found.notes,
         unsupported=unsupported,
@@ -83,6 +87,8 @@ def _resistances(part: PartSpec, nodes, parameters, condition):
         rows = _track(part, dict(condition.settings).get(part.ref, part.setting))
     elif part.windings:
         rows = [row for w in part.windings for row in _winding_rows(part, w, condition.winding_factor)]
+    elif part.kind in SUPPLIES and condition.power == "on":
+        rows = [("ohms", part.joins["plus"], part.joins["minus"], source_ohms(part))]
     elif part.kind in VALVES:
         rows = _heater_rows(part, cold=condition.power == "off")
     else:

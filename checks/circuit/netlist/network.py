@@ -45,6 +45,7 @@ class Network:
     valves: tuple = ()
     junctions: tuple = ()
     transistors: tuple = ()
+    sources: tuple = ()
     banks: tuple = ()
     capacitors: tuple = ()
     feeds: tuple = ()
@@ -61,7 +62,7 @@ class Network:
 
     @property
     def devices(self) -> tuple:
-        return (*self.banks, *self.valves, *self.junctions, *self.transistors)
+        return (*self.banks, *self.valves, *self.junctions, *self.sources, *self.transistors)
 
     @property
     def rectifiers(self) -> tuple:

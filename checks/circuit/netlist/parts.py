@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
+from checks.circuit.netlist import sources
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.errors import ChecksError
@@ -31,6 +32,7 @@ KINDS = {
     "twin triode": "",
     "rectifier valve": "",
     **dict.fromkeys(TRANSISTORS, ""),
+    **dict.fromkeys(sources.TERMINALS, "V"),
     "switch": "",
     "link": "",
     "connector": "",
@@ -38,7 +40,7 @@ KINDS = {
     "test resistor": "Ω",
     "test battery": "V",
 }
-NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener")
+NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", *sources.TERMINALS)
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).
 USUAL_TOLERANCE = {
@@ -48,6 +50,7 @@ USUAL_TOLERANCE = {
     "electrolytic": 0.2,
     "inductor": 0.1,
     "zener": 0.05,
+    **sources.USUAL_TOLERANCE,
 }
 
 
@@ -69,7 +72,7 @@ class Winding:
 class PartSpec:
     """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
     `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade.
-    `figures` are a transistor's own `model`, assumed ones filled in."""
+    `figures` are a transistor's or regulator's own `model`, assumed ones filled in."""
 
     ref: str
     kind: str
@@ -149,7 +152,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         windings=_windings(mapping, ref, line),
         limits=_figures(mapping, ref, line, "limits"),
         model=model,
-        figures=figures_of(kind, model, partial(_wrong, ref, line)) if kind in TRANSISTORS else {},
+        figures=_sheet(kind, mapping, model, ref, line),
     )
     _refuse_incomplete(part)
     return part
@@ -218,6 +221,16 @@ def _setting(mapping, ref, line) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1:
         raise _wrong(ref, line, "setting", "is a share of the track, from 0 to 1.", "setting-size")
     return float(value)
+
+
+def _sheet(kind, mapping, model, ref, line) -> dict:
+    """The figures of a transistor's or a regulator's sheet."""
+    wrong = partial(_wrong, ref, line)
+    if kind in TRANSISTORS:
+        return figures_of(kind, model, wrong)
+    if kind in sources.REGULATORS:
+        return sources.regulator_model(kind, given(_value(mapping, ref, line)), model, wrong)
+    return {}
 
 
 def _figures(mapping, ref, line, key) -> dict:

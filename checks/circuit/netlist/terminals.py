@@ -1,5 +1,6 @@
 """Which terminals each kind of part has, and the forms in which a guide may write them."""
 
+from checks.circuit.netlist import sources
 from checks.circuit.netlist.transistors import MAIN, TERMINALS, TRANSISTORS
 
 TWO = ("a", "b")
@@ -19,6 +20,7 @@ NAMED = {
     "zener": ("anode", "cathode"),
     "bridge": ("ac1", "ac2", "plus", "minus"),
     **TERMINALS,
+    **sources.TERMINALS,
 }
 SECTIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "triode": {"": ("anode", "grid", "cathode")},
@@ -164,6 +166,8 @@ def one_way(part):
         return [("ac1", "plus"), ("ac2", "plus"), ("minus", "ac1"), ("minus", "ac2")]
     if part.kind in TRANSISTORS:
         return [MAIN[part.kind]]
+    if part.kind in sources.REGULATORS:
+        return [("input", "output") if part.kind == "regulator" else ("output", "input")]
     sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
     return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]
 

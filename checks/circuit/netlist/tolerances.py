@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.sources import TERMINALS as SOURCES
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.circuit.valves.types import is_spread_published, spread_of
@@ -72,7 +73,7 @@ def _row(ref: str, what: str, own: Tolerance | None, usual: Tolerance, assumed: 
 
 def _of(part: PartSpec, warming: float) -> Iterator[Parameter]:
     own, ref = part.own_tolerance, part.ref
-    if part.kind in ("resistor", "potentiometer", "zener"):
+    if part.kind in ("resistor", "potentiometer", "zener", *SOURCES):
         yield _row(ref, "value", own, part.tolerance, Assumed.VALUE)
     elif part.kind in ("fuse", "lamp"):
         yield _row(ref, "ohms", own, OTHER_OHMS, Assumed.FUSE_OHMS if part.kind == "fuse" else Assumed.LAMP_OHMS)

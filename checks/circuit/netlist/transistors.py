@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from checks.circuit.netlist.sources import ASSUMED_OHMS, REGULATORS
+
 MOSFETS = ("n-channel mosfet", "p-channel mosfet")
 BIPOLARS = ("npn transistor", "pnp transistor")
 TRANSISTORS = (*MOSFETS, *BIPOLARS)
@@ -27,13 +29,16 @@ MAIN = {
 
 
 class Figure(StrEnum):
-    """Figures of a transistor's sheet."""
+    """Figures of the sheets of transistors, regulators and supplies."""
 
     THRESHOLD = "threshold"
     TRANSCONDUCTANCE = "transconductance"
     GAIN = "gain"
     VOLTS = "volts"
     AMPS = "amps"
+    DROPOUT = "dropout"  # of a regulator, as is the next
+    QUIESCENT = "quiescent"
+    OHMS = "ohms"  # of a DC supply or a battery
 
 
 # V, S at A: a power MOSFET for 400 V to 900 V, whose sheets print thresholds from 2 V to 4 V (common practice).
@@ -44,6 +49,7 @@ ASSUMED_FIGURES = {
 } | dict.fromkeys(BIPOLARS, {Figure.GAIN: 100.0, Figure.VOLTS: 0.65, Figure.AMPS: 0.005})
 ALONG = {Figure.TRANSCONDUCTANCE: Figure.AMPS, Figure.VOLTS: Figure.AMPS}  # one means nothing without the other
 UNITS = {Figure.THRESHOLD: "V", Figure.TRANSCONDUCTANCE: "S", Figure.GAIN: "", Figure.VOLTS: "V", Figure.AMPS: "A"}
+UNITS |= {Figure.DROPOUT: "V", Figure.QUIESCENT: "A", Figure.OHMS: "Ω"}
 
 
 @dataclass(frozen=True)
@@ -82,11 +88,19 @@ def figures_of(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
     return assumed | model
 
 
+def _assumed_of(part) -> Iterable[tuple[Figure, float]]:
+    if part.kind in REGULATORS:
+        return [(name, part.figures[name]) for name in (Figure.DROPOUT, Figure.QUIESCENT)]
+    if part.kind in ASSUMED_OHMS:
+        return [] if part.ohms else [(Figure.OHMS, ASSUMED_OHMS[part.kind])]
+    return ASSUMED_FIGURES.get(part.kind, {}).items()
+
+
 def assumed_figures(parts: Iterable) -> tuple[AssumedFigure, ...]:
-    """The figures of transistors that a kit's readings rest on and its list does not give, in the order of `Figure`."""
+    """The figures of transistors, regulators and supplies readings rest on and the list does not give, sorted."""
     found: dict[tuple, list] = {}
     for part in parts:
-        for name, value in ASSUMED_FIGURES.get(part.kind, {}).items():
+        for name, value in _assumed_of(part):
             if name not in part.model and name is not Figure.AMPS:
                 found.setdefault((name, value), []).append(part.ref)
     order = list(Figure)

@@ -18,6 +18,7 @@ from checks.circuit.prediction.nominal import prepared
 from checks.circuit.ratings.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
 from checks.circuit.ratings.pulses import pulsed
 from checks.circuit.ratings.rectifier_stress import diode_stresses, heater_cathode, rectifier_stresses
+from checks.circuit.ratings.source_stress import source_stresses
 from checks.circuit.ratings.transistor_stress import transistor_stresses
 from checks.circuit.solver.operating_point import Operating, operate
 from checks.circuit.valves.types import limits_of
@@ -56,6 +57,7 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
             *diode_stresses(net, operating),
             *rectifier_stresses(net, operating),
             *transistor_stresses(net, operating),
+            *source_stresses(net, operating),
             *(_valves(net, operating) if at != SWITCH_ON else ()),
         ):
             if ref in blind:

@@ -4,6 +4,7 @@ them."""
 import numpy as np
 
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.ratings.circumstances import EVERYWHERE, JUDGED_AT
@@ -20,7 +21,8 @@ RATING = {
     "electrolytic": "volts",
     "diode": "volts",
     "bridge": "volts",
-    **dict.fromkeys(TRANSISTORS, "power"),
+    **dict.fromkeys((*TRANSISTORS, *REGULATORS), "power"),
+    **dict.fromkeys(SUPPLIES, "amps"),
 }
 
 

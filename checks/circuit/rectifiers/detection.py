@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from checks.circuit.devices.junctions import Junction
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
+from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported
@@ -253,7 +254,7 @@ class _Finder:
             fed = {
                 self.net.nodes[n]
                 for t, n in part.joins.items()
-                if part.kind in ("zener", *TRANSISTORS)
+                if part.kind in ("zener", *TRANSISTORS, *REGULATORS)
                 or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
             }
             if fed & live:

@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 
+from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import VALVES, groups_of_pins, one_way
 from checks.circuit.netlist.transistors import MAIN
 from checks.circuit.netlist.wires import CHASSIS, Groups
@@ -72,7 +73,7 @@ class Feeds:
 
     def _add(self, part):
         at = {t: self.nodes[n] for t, n in part.joins.items()}
-        if part.kind == "mains transformer" or part.kind == "connector":
+        if part.kind in ("mains transformer", "connector", *SUPPLIES):
             ends = [n for w in part.windings if w.name != "primary" for n in w.nodes] + list(part.joins.values())
             self.sources.update(self.nodes[n] for n in ends)
         elif part.windings or part.kind in THROUGH:

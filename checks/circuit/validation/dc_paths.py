@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 
+from checks.circuit.devices.sources import DirectSource
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.transistors import MAIN, control_of
 from checks.circuit.solver.conductances import floating
@@ -41,6 +42,8 @@ def _carried(device):
     grid = getattr(device, "grid", None)
     if hasattr(device, "turned"):
         return [(device.inward, device.outward)]
+    if isinstance(device, DirectSource):
+        return [(device.plus, device.minus), (device.minus, device.plus)]
     if getattr(device, "breakdown", None):
         return [(device.anode, device.cathode), (device.cathode, device.anode)]
     return [c for c in device.currents if grid is None or c[0] != grid or c[0] == getattr(device, "anode", None)]

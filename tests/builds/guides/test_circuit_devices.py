@@ -57,7 +57,7 @@ def test_a_follower_left_to_the_model_gets_a_figure_and_its_assumed_data_are_sho
     assert 120 < detail["checks"]["power/mid"]["value"] < 145
     assert [row["of"] for row in detail["assumed_figures"]] == ["transconductance"]
     body = page.get(reverse("guides:circuit", args=[draft.kit.key, draft.letter])).content.decode()
-    assert "Assumed transistor data" in body and "Threshold voltage" in body
+    assert "Assumed component data" in body and "Threshold voltage" in body
 
 
 @pytest.mark.parametrize(

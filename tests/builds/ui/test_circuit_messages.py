@@ -33,6 +33,9 @@ PARAMS = {
     "black": "b",
     "point": "x",
     "volts": 12.6,
+    "milliamps": 12.0,
+    "critical": 24.0,
+    "peak": 354.0,
 }
 
 
