@@ -19,13 +19,13 @@ VALVE = 0.15  # standard deviation of valves' strength: the ±30 % limits at two
 
 
 class Faulty(Kit):
-    """A Kit whose primary may be open: then nothing is left of the mains."""
+    """A Kit whose primary may be open, which leaves no mains, or its heater winding, which draws none."""
 
     def _with_heaters(self, line, watts=0.0):
         try:
             return super()._with_heaters(line, watts)
         except ValueError:
-            return 1e-9
+            return 1e-9 if self.primary > 1e6 else line
 
 
 class Build(Faulty):
@@ -86,11 +86,15 @@ class Build(Faulty):
             seen.add(node)
         return out, node, ohms
 
+    def _rectified(self):
+        out, node, _ohms_between = self._tank()
+        return out, node
+
     def solve(self, start=None):
         """From several beginnings, and at last with the line brought up in steps."""
         for begin in (start, dict.fromkeys(self.nodes, 0.0), {n: 150.0 if "." in n else 0.0 for n in self.nodes}):
             try:
-                return self._solve(begin)
+                return super().solve(begin)
             except ArithmeticError:
                 continue
         whole, found = self.line, dict.fromkeys(self.nodes, 0.0)

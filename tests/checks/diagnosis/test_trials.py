@@ -25,10 +25,10 @@ def every_third(kit):
 
 
 def test_the_true_fault_or_its_group_comes_first(every_third):
-    """At least 95 % first and 99 % among the first three, with all checks taken."""
+    """At least 95 % first and 97 % among the first three, with all checks taken."""
     assert len(every_third) >= 60
     assert sum(found == 0 for _f, found, _p in every_third) >= 0.95 * len(every_third)
-    assert sum(found < 3 for _f, found, _p in every_third) >= 0.99 * len(every_third)
+    assert sum(found < 3 for _f, found, _p in every_third) >= 0.97 * len(every_third)
 
 
 def test_groups_are_small(kit):
