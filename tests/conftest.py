@@ -3,6 +3,7 @@
 import os
 
 import pytest
+from django.utils import translation
 from hypothesis import settings
 
 from tests import browser_search as browser
@@ -14,6 +15,14 @@ settings.register_profile("steady", deadline=None, print_blob=True)
 settings.load_profile("steady")
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop and Django's checks
+
+
+@pytest.fixture(autouse=True)
+def sites_language():
+    """A request leaves its language active in the thread; no test inherits it."""
+    translation.activate("en-gb")
+    yield
+    translation.activate("en-gb")
 
 
 @pytest.fixture(autouse=True)
