@@ -114,5 +114,6 @@
   });
   // The page one is on, in a row of links that is wider than a phone.
   var here = document.querySelector(".sections [aria-current]");
-  if (here) { here.closest("ul").scrollLeft = here.offsetLeft - (here.closest("ul").clientWidth - here.offsetWidth) / 2; }
+  const list = here && here.closest("ul, ol");
+  if (list) { list.scrollLeft = here.offsetLeft - (list.clientWidth - here.offsetWidth) / 2; }
 }());
