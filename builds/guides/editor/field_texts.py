@@ -100,7 +100,8 @@ CHECK_HELP = {
     "stop_above": _("Above this the builder is told to switch off. Blank: what the parts are rated for, where known."),
     "through": _("For a current: the resistor whose voltage is read, such as R10."),
     "source_resistance": _(
-        "The resistance that feeds this point, such as 100k; it corrects for the meter’s loading. Blank: from the circuit."
+        "The resistance that feeds this point, such as 100k; it corrects for the meter’s loading. Blank: from "
+        "the circuit."
     ),
     "mains_exponent": _(
         "1: proportional to the mains, as most voltages; 0: independent of it, as resistances; 1.5: as a triode’s "
@@ -121,7 +122,8 @@ CHECK_GROUPS = (
 )
 HINTS_LABEL = _("Hints for a reading out of band")
 HINTS_HELP = _(
-    "One hint a line, beginning with low:, high: or off: (either way). The builder sees it when a reading is out of band."
+    "One hint a line, beginning with low:, high: or off: (either way). The builder sees it when a reading is out "
+    "of band."
 )
 MEASURE_CHOICE = _("Choose a measurement")
 
