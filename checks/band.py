@@ -133,13 +133,13 @@ class Band:
         A one-sided band counts its limit as ±1 and a zero distance as 0: deviation is value/limit against an upper
         limit, -limit/value against a lower one. Always finite, within ±99.
         """
-        half = self.half_width
-        if half:
-            raw = (value - (self.low + self.high) / 2) / half
-        elif half == 0:
-            raw = 0.0 if value == self.low else math.copysign(99, value - self.low)
-        else:
+        low, high, half = self.low, self.high, self.half_width
+        if low is None or high is None or half is None:
             raw = self._one_sided(value)
+        elif half:
+            raw = (value - (low + high) / 2) / half
+        else:
+            raw = 0.0 if value == low else math.copysign(99, value - low)
         return max(-99.0, min(99.0, raw))
 
     def _one_sided(self, value: float) -> float:
@@ -192,6 +192,7 @@ def parse_band(
             code="ways",
             pair=False,
         )
+    limits: tuple[float | None, float | None]
     if ways == ["band"]:
         limits = _about(value, band, unit)
     elif ways == ["low"]:
@@ -212,8 +213,11 @@ def _open(unit: str, at_least: str, others: str) -> Band:
 
 
 def _figure(name: str, text: str, unit: str) -> float | None:
-    if not str(text).strip():
-        return None
+    """A figure that may be left out."""
+    return _required_figure(name, text, unit) if str(text).strip() else None
+
+
+def _required_figure(name: str, text: str, unit: str) -> float:
     try:
         value = parse_quantity(text, unit).value
     except ChecksError as error:
@@ -235,5 +239,5 @@ def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
                 code="no-width",
             )
     else:
-        half = abs(_figure("band", band.replace("±", ""), unit))
+        half = abs(_required_figure("band", band.replace("±", ""), unit))
     return value - half, value + half

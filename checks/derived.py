@@ -155,8 +155,12 @@ def _section(parts, part: PartSpec, section: str, volts):
 
 def _between(volts, a: str, b: str) -> Known | None:
     if a in volts and b in volts:
-        return propagate(lambda x, y: x - y, volts[a], volts[b])
+        return _difference(volts[a], volts[b])
     return None
+
+
+def _difference(a: Known, b: Known) -> Known:
+    return propagate(lambda x, y: x - y, a, b)
 
 
 def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
@@ -171,7 +175,7 @@ def _into(parts, node: str, volts) -> tuple[Known, tuple[str, ...]] | None:
     if node not in volts or len(fed) != 1:
         return None
     part, other = fed[0]
-    drop = _between(volts, other, node)
+    drop = _difference(volts[other], volts[node])
     amps = current_through(drop, part.value, part.tolerance.plus)
     if amps.u > SURE * abs(amps.value):
         return None  # a small difference of two large readings
@@ -204,7 +208,7 @@ def _judged(part, what, known: Known, unit, of, key, scale=1.0, at_most=False) -
 
 def _heater(part, volts: Known | None):
     heater = heater_of(part.type, part.limits) if volts else None
-    if heater:
+    if volts and heater:
         rated = heater.volts * (2 if heater.centre and volts.value > 1.5 * heater.volts else 1)
         amps = heater.amps / (2 if rated > heater.volts else 1)
         current = heater_current(volts, rated, amps)

@@ -137,7 +137,7 @@ def _ohms_shown(quantity: Quantity, text: str, band: Band | None) -> Quantity:
         raise ChecksError("Letters are for parts.", argument="text", code="coded", value=quantity.value)
     if quantity.power == -3:
         written_out = quantity.unit and not text.strip().endswith("m") and is_in_milliohms(band)
-        if not written_out or quantity.value < MEGOHM_LOOKALIKE:
+        if not written_out or quantity.number < MEGOHM_LOOKALIKE:
             raise ChecksError("A lower-case m with ohms.", argument="text", code="milli", typed=text.strip())
         return replace(quantity, resolution=max(quantity.resolution or 0.0, BEST_OHMS))
     return quantity
@@ -153,10 +153,9 @@ def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
     the meter shows more digits, and they decide."""
     if band is None or measured.value is None or not band.contains(measured.value):
         return
-    if band.high is not None and (band.by_size or band.low is not None):
-        width = band.high if band.by_size else band.high - band.low
-        if measured.step > width:
-            raise ChecksError("Digits are missing.", argument="text", code="digits")
+    least = 0.0 if band.by_size else band.low
+    if band.high is not None and least is not None and measured.step > band.high - least:
+        raise ChecksError("Digits are missing.", argument="text", code="digits")
 
 
 def thousand_slip(quantity: Quantity, is_in: Callable[[Quantity], bool]) -> Quantity | None:
@@ -166,7 +165,7 @@ def thousand_slip(quantity: Quantity, is_in: Callable[[Quantity], bool]) -> Quan
     A figure that a meter can show is a plausible fault (a dead supply, a wrong part, an open circuit) and is never
     questioned.
     """
-    if quantity.over_range or abs(quantity.value) <= LARGEST_SHOWN.get(quantity.unit, math.inf):
+    if quantity.over_range or abs(quantity.number) <= LARGEST_SHOWN.get(quantity.unit, math.inf):
         return None
-    meant = replace(quantity, value=quantity.value / 1e3, resolution=(quantity.resolution or 0.0) / 1e3)
+    meant = replace(quantity, value=quantity.number / 1e3, resolution=(quantity.resolution or 0.0) / 1e3)
     return meant if is_in(meant) else None

@@ -35,7 +35,7 @@ class Supply:
 _IEC = "IEC 60038:2009: ±10 % at the supply terminals, 4 % more in the house's wires (the latter from memory)"
 _LIKE_IEC = "±10 % and 4 % in the house, as IEC 60038 has it for other voltages (assumed)"
 _ANSI = "ANSI C84.1-2020 range A: 114 V to 126 V service, 108 V to 126 V utilisation (the latter from memory)"
-SUPPLIES = {
+SUPPLIES: dict[float, Supply] = {
     s.nominal: s
     for s in (
         Supply(100, 95, 107, 91, "Japan's Electricity Business Act rules: 101 V ± 6 V; 4 V in the house (from memory)"),
@@ -80,10 +80,10 @@ def best_tap(nominal_volts: float, taps) -> float:
 
 @lru_cache(maxsize=256)
 def _best_tap(nominal_volts: float, taps: tuple[float, ...]) -> float:
-    taps = [t for t in taps if t > 0]
-    if not taps:
+    usable = [t for t in taps if t > 0]
+    if not usable:
         raise ChecksError("This transformer has no primary taps listed.", argument="taps")
-    return min(taps, key=lambda tap: abs(math.log(nominal_volts / tap)))
+    return min(usable, key=lambda tap: abs(math.log(nominal_volts / tap)))
 
 
 def tap_for(nominal_volts: float, taps) -> float:

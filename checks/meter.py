@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import asdict, dataclass
+from functools import partial
 
 from checks.errors import ChecksError
 from checks.measures import measure_of
@@ -47,7 +48,7 @@ class MeterSpec:
                 code="meter-load",
             )
         ohms = self.ohms_per_volt if self.input_ohms is None else self.input_ohms
-        if not (math.isfinite(ohms) and ohms > 0):
+        if ohms is None or not (math.isfinite(ohms) and ohms > 0):
             raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms", code="meter-ohms")
         if not all(math.isfinite(r) and r > 0 for r in self.ranges):
             raise ChecksError("A range is a number of volts above zero.", argument="ranges", code="meter-range")
@@ -82,7 +83,11 @@ class MeterSpec:
         return fitting[0] if fitting else max(self.ranges, default=None)
 
     def resistance_on(self, range_: float | None) -> float:
-        return self.input_ohms if self.input_ohms is not None else self.ohms_per_volt * range_
+        if self.input_ohms is not None:
+            return self.input_ohms
+        if self.ohms_per_volt is None or range_ is None:
+            raise ChecksError("A meter given by ohms per volt loads by its range.", argument="range_")
+        return self.ohms_per_volt * range_
 
     def accuracy_of(self, function: str) -> Accuracy:
         return getattr(self, measure_of(function).accuracy or "dc_volts")
@@ -143,6 +148,13 @@ class Measurement:
         if min(self.u, self.counts, self.share, self.step) < 0:
             raise ChecksError("An uncertainty is zero or more.", argument="u")
 
+    @property
+    def number(self) -> float:
+        """The value of a measurement that is not over range. Raises ChecksError for one that is."""
+        if self.value is None:
+            raise ChecksError("A measurement over range has no number.", argument="value")
+        return self.value
+
 
 def half_width(reading: float, accuracy: Accuracy, resolution: float, range_: float | None = None) -> float:
     """The ± of the accuracy statement for this reading, in the reading's unit."""
@@ -181,7 +193,7 @@ def measure(
         raise ChecksError(f"{function} does not go below zero.", argument="reading", code="negative", function=function)
     if reading.over_range:
         return Measurement(None, 0.0, None, over_range=True, is_below=reading.is_below)
-    value, resolution = reading.value, reading.resolution or 0.0
+    value, resolution = reading.number, reading.resolution or 0.0
     if function in OTHER:
         return _other(function, value, resolution)
     if not (source_ohms is None or (math.isfinite(source_ohms) and source_ohms >= 0)):
@@ -190,11 +202,11 @@ def measure(
     half = half_width(value, accuracy, resolution, range_)
     u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
     counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
-    parts = {"counts": counts, "share": half - counts, "step": resolution}
+    measurement = partial(Measurement, counts=counts, share=half - counts, step=resolution)
     if measured.is_ohms:
-        return Measurement(value, u, value, **parts)
+        return measurement(value, u, value)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)
-    result = Measurement(value + loading, math.hypot(u, loading / 5), value, loading, **parts)
+    result = measurement(value + loading, math.hypot(u, loading / 5), value, loading)
     return _as_current(result, through_ohms, through_tolerance) if function == "current" else result
 
 
@@ -209,12 +221,12 @@ def _as_current(volts: Measurement, ohms: float | None, tolerance: float | None)
     """Current from the drop over a known resistor, with the resistor's tolerance as a rectangular bound."""
     if not (ohms and math.isfinite(ohms) and ohms > 0 and math.isfinite(tolerance or 0.0) and (tolerance or 0.0) >= 0):
         raise ChecksError("A current is read across a known resistor, and its value is missing.", argument="through")
-    current = volts.value / ohms
+    current = volts.number / ohms
     u = math.hypot(volts.u / ohms, current * standard_uncertainty(tolerance or 0.0))
     return Measurement(
         current,
         u,
-        volts.raw / ohms,
+        None if volts.raw is None else volts.raw / ohms,
         volts.loading / ohms,
         counts=volts.counts / ohms,
         share=volts.share / ohms,

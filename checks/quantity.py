@@ -106,6 +106,13 @@ class Quantity:
         if self.is_below and not self.over_range:
             raise ChecksError("Only a reading over range can be below it.", argument="is_below")
 
+    @property
+    def number(self) -> float:
+        """The value of a quantity that is not over range. Raises ChecksError for one that is."""
+        if self.value is None:
+            raise ChecksError("A quantity over range has no number.", argument="value")
+        return self.value
+
 
 @lru_cache(maxsize=4096)
 def parse_quantity(text: str, unit: str = "") -> Quantity:
@@ -284,7 +291,7 @@ def format_typed(quantity: Quantity) -> str:
     """Engineering notation with the digits that were typed; over range is "OL". parse(format_typed(x)) == x."""
     if quantity.over_range:
         return "OL"
-    value, resolution = quantity.value, quantity.resolution or 1.0
+    value, resolution = quantity.number, quantity.resolution or 1.0
     last = round(math.log10(resolution))
     power = 0
     if quantity.unit not in UNPREFIXED:
@@ -307,7 +314,7 @@ class Tolerance:
 
 
 # IEC 60062:2016 clause 5, the letters in common use.
-TOLERANCE_LETTERS = {
+TOLERANCE_LETTERS: dict[str, float | tuple[float, float]] = {
     "B": 0.001,
     "C": 0.0025,
     "D": 0.005,

@@ -66,14 +66,13 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
         )
     if reading.over_range:
         return SelfCheck(Trim.OUT_OF_TRIM, 0.0, piece.value)
-    allowed = half_width(
-        reading.value, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(reading.value)
-    )
+    shown = reading.number
+    allowed = half_width(shown, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(shown))
     allowed += (reading.resolution or 0.0) / 2
-    error = reading.value - piece.value
+    error = shown - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
     trim = Trim.IN_TRIM if p >= IN_AT else Trim.OUT_OF_TRIM if p <= OUT_AT else Trim.CANT_TELL
-    return SelfCheck(trim, p, piece.value, reading.value, error, allowed)
+    return SelfCheck(trim, p, piece.value, shown, error, allowed)
 
 
 def _inside(low: float, high: float, allowed: float) -> float:

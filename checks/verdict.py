@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy.special import ndtr
@@ -93,20 +94,20 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
         raise ChecksError("A line's uncertainty is a share, zero or more.", argument="line_share")
     if measurement.over_range:
         return _below_range(band) if measurement.is_below else _over_range(band, unit)
-    value = measurement.value
+    value = measurement.number
     raw = value if measurement.raw is None else measurement.raw
     u = math.hypot(measurement.u, abs(value) * line_share)
-    found = {"deviation": band.deviation(value), "side": _side(value, band), "value": value, "u": u, "band": band}
+    verdict = partial(Verdict, deviation=band.deviation(value), side=_side(value, band), value=value, u=u, band=band)
     past = raw if band.stops(raw) else value if raw != value and band.stops(value) else None
     if past is not None:
         reason, limit = _stop(past, band)
-        return Verdict(Outcome.SWITCH_OFF, None, **found, reason=reason, limit=limit, shown=past)
+        return verdict(Outcome.SWITCH_OFF, None, reason=reason, limit=limit, shown=past)
     p = float(conformance(value, u, *_limits(band), band.by_size))
     outcome = _outcome(value, p, band, unit)
     reason = _reason(outcome, measurement, u, band)
     limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
     confirms = outcome is Outcome.IN_BAND or (outcome is Outcome.TOO_CLOSE and _digits_suffice(measurement, band))
-    return Verdict(outcome, p, **found, reason=reason, limit=limit, confirms=confirms)
+    return verdict(outcome, p, reason=reason, limit=limit, confirms=confirms)
 
 
 def _limits(band: Band) -> tuple[float, float]:
@@ -124,7 +125,7 @@ def _digits_suffice(measurement: Measurement, band: Band) -> bool:
     half = measurement.step / 2
     if half <= measurement.share:
         return True
-    return band.contains(measurement.value - half) and band.contains(measurement.value + half)
+    return band.contains(measurement.number - half) and band.contains(measurement.number + half)
 
 
 def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
@@ -134,7 +135,7 @@ def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) ->
         return Reason.HARDLY_CONNECTED if band.is_open else _close(measurement, u)
     if band.is_open:
         return Reason.CONNECTED
-    return Reason.HIGH if nearer_limit(measurement.value, band) == band.high else Reason.LOW
+    return Reason.HIGH if nearer_limit(measurement.number, band) == band.high else Reason.LOW
 
 
 def _close(measurement: Measurement, u: float) -> Reason:
@@ -156,7 +157,7 @@ def _side(value: float, band: Band) -> str:
     return "low" if band.low is not None else ""
 
 
-def _stop(value: float, band: Band) -> tuple[Reason, float]:
+def _stop(value: float, band: Band) -> tuple[Reason, float | None]:
     if band.is_swapped_stop(value):
         return Reason.STOP_SWAPPED, band.stop_above
     if band.stop_above is not None and value > band.stop_above:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from checks.circuit.netlist.conditions import condition_of
+from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
@@ -108,7 +108,7 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     demonstrations."""
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
-    found = {}
+    found: dict[str, float] = {}
     for condition, wanted in _conditions(stages, mains):
         solved = _solve([*parts, *phantoms(parts)], condition, wanted, (together,) if together else (), 1, seed, False)
         found |= {p.name: float(v) for p, v in zip(solved.places, solved.values[-1, 0], strict=True)}
@@ -117,7 +117,7 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
 
 def _conditions(stages, mains):
     """[(condition, places)]: stages under the same condition are solved together."""
-    found = {}
+    found: dict[Condition, list[Place]] = {}
     for stage in stages:
         condition = replace(condition_of(stage, mains), line_spread=LINE)
         for check in stage["checks"]:

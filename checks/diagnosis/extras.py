@@ -36,7 +36,8 @@ def _unpowered(parts, groups, mains):
     for part in parts:
         ends = tuple(part.joins.values())
         if part.kind == "resistor" and "chassis" not in ends and frozenset(ends) not in read:
-            places.append(Place("", "", Probe(*ends, "resistance"), "off", f"{part.ref}, end to end"))
+            red, black = ends
+            places.append(Place("", "", Probe(red, black, "resistance"), "off", f"{part.ref}, end to end"))
     return replace(condition_of({"power": "off"}, mains), line_spread=LINE), places
 
 

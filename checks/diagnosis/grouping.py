@@ -44,7 +44,7 @@ def _kin(prepared: Prepared, unseen):
     """Unseen faults in sets that lean the same way."""
     mean = prepared.mean[1:]
     deviation = np.sqrt(np.einsum("ii->i", prepared.cov[0]) + FLOOR)
-    sets = []
+    sets: list[list[int]] = []
     for f in unseen:
         for members in sets:
             if not np.nanmax(np.abs(mean[f] - mean[members[0]]) / deviation, initial=0.0) > KIN:
@@ -61,7 +61,9 @@ def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[
     any other value is an answer of its own."""
     at = [n for n, p in enumerate(prepared.places) if p.check or n in extras]
     mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
-    unseen, sets, alone = [], [], []
+    unseen: list[int] = []
+    alone: list[int] = []
+    sets: list[list[int]] = []
     for f in range(1, len(mean)):
         if prepared.faults[f - 1].sizes:
             (alone if _shows(prepared, f, at, var[0]) else unseen).append(f)
@@ -83,7 +85,7 @@ def _with_mimics(prepared: Prepared, sets, alone, at, var):
     faults that come in all sizes, such as a leak, join the part whose other values read alike."""
     sized = set(prepared.size_row)
     curves = {f: _curve(prepared, f, at) for f in alone}
-    found = []
+    found: list[list[int]] = []
     for f in alone:
         for members in found:
             if _mimics(prepared, f, curves[members[0]], at, var) and _mimics(prepared, members[0], curves[f], at, var):
@@ -93,7 +95,7 @@ def _with_mimics(prepared: Prepared, sets, alone, at, var):
             found.append([f])
     left = []
     for members in sets:
-        stay = []
+        stay: list[int] = []
         for f in members:
             into = f in sized and next((m for m in found if _mimics(prepared, f, curves[m[0]], at, var)), None)
             (into or stay).append(f)

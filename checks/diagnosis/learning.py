@@ -23,7 +23,7 @@ def updated_priors(faults, confirmed) -> dict[str, float]:
         raise ChecksError(f"No fault is called {unknown[0]}.", argument="confirmed")
     whole = sum(f.weight for f in faults)
     kinds = Counter(f.kind for f in faults)
-    by_kind = Counter()
+    by_kind: Counter[str] = Counter()
     for key, n in counts.items():
         by_kind[known[key].kind] += n
     alpha = {

@@ -7,7 +7,7 @@ starts.
 
 from itertools import combinations
 
-from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.parts import PartSpec, given
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, Fault, Move, opened
@@ -60,7 +60,7 @@ def _wrong_values(p: PartSpec):
     for factor, code in ((10.0, FaultCode.TEN_TIMES_TOO_LARGE), (0.1, FaultCode.TEN_TIMES_TOO_SMALL)):
         yield fault(f"{p.ref} x{factor:g}", code, "decade", [p.ref], [Move(p.ref, "value", factor)])
     seen = {10.0, 0.1}
-    for wrong in _misread(p.value)[:6]:
+    for wrong in _misread(given(p.value))[:6]:
         factor = float(f"{wrong.ohms / p.value:.4g}")
         if factor not in seen and abs(factor - 1) > 0.15:
             seen.add(factor)

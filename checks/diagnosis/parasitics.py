@@ -94,7 +94,7 @@ def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
 
 
 def _guests(parts):
-    found = {}
+    found: dict[str, tuple[str, str]] = {}
     for host, guest in permutations([p for p in parts if p.pins], 2):
         if host.type != guest.type and host.base == guest.base:
             found |= {f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b)) for a, b in guests_of(host, guest)}

@@ -112,7 +112,7 @@ def rank(
     prior = _prior(prepared, priors)
     index = prepared.index
     rows = [(index[o.place], o) for o in observations if o.place in index]
-    p, slipped, z = prior, np.zeros((len(prior), len(rows))), ()
+    p, slipped, z = prior, np.zeros((len(prior), len(rows))), np.zeros(0)
     if rows:
         evidence = observed(prepared, rows, line_u, meter_ohms)
         p, slipped = _posterior(prepared, rows, evidence, prior)

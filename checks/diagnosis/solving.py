@@ -5,13 +5,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.solver.conductances import conductances
-from checks.circuit.solver.operating_point import operate, settle
+from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.overload import node_of
 from checks.diagnosis.parasitics import NOWHERE, SCATTER
 from checks.diagnosis.reading_scale import OPEN_OHMS
+from checks.errors import ChecksError
 
 CHUNK = 1500
 METER_OHMS = 1e7  # of the digital meters that nearly every builder has (common practice)
@@ -61,8 +63,15 @@ class Bench:
     """A network with its reservoirs' shares, and its nominal operating point (None with the power off)."""
 
     parts: list
-    net: object
-    nominal: object = None
+    net: Network
+    nominal: Operating | None = None
+
+    @property
+    def operating(self) -> Operating:
+        """The nominal operating point of a bench with its power on. Raises ChecksError with it off."""
+        if self.nominal is None:
+            raise ChecksError("With the power off there is no operating point.", argument="condition")
+        return self.nominal
 
     @classmethod
     def of(cls, parts, condition):
@@ -125,7 +134,7 @@ def middles(bench: Bench, places, variants, rungs=(20,)):
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
     if bench.nominal is None:
         return np.concatenate([_ohms(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
-    ports = np.repeat(bench.nominal.solution.ports, len(m), axis=0)
+    ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     bare, ports = _from(bench, places, m, ports, ())
     late = np.flatnonzero(np.isnan(bare).any(axis=1))
     if len(late) and rungs:
@@ -134,13 +143,13 @@ def middles(bench: Bench, places, variants, rungs=(20,)):
 
 
 def _from(bench: Bench, places, m, ports, rungs):
-    point = operate(bench.net, m, line=bench.nominal.line, start=ports, strict=False, rungs=rungs)
+    point = operate(bench.net, m, line=bench.operating.line, start=ports, strict=False, rungs=rungs)
     return np.stack([_reading(bench.net, point, place, m) for place in places], axis=1), point.solution.ports
 
 
 def _grown(bench: Bench, places, m, rungs):
     """Faults that do not settle at once are let grow, each step beginning where the one before it ended."""
-    ports = np.repeat(bench.nominal.solution.ports, len(m), axis=0)
+    ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     for share in GROWTH:
         bare, found = _from(bench, places, m**share, ports, ())
         settled = ~np.isnan(bare).any(axis=1)

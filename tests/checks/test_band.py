@@ -120,3 +120,9 @@ def test_open_takes_ohms_and_no_other_figure(figures):
 def test_a_stop_limit_on_or_inside_the_band_is_refused(stop):
     with pytest.raises(ChecksError):
         Band(300.0, 330.0, **stop)
+
+
+def test_a_plus_minus_sign_without_a_figure_is_refused_at_the_band():
+    with pytest.raises(ChecksError) as refused:
+        parse_band(unit="V", expected="330 V", band="±")
+    assert (refused.value.argument, refused.value.code) == ("band", "empty")

@@ -60,3 +60,17 @@ def test_over_range_is_no_number():
 def test_a_meter_that_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
+
+
+def test_a_measurement_over_range_has_no_number():
+    meter = PRESETS["handheld"][1]
+    assert measure(parse_quantity("285.0 V", "V"), "dc volts", meter).number == 285.0
+    with pytest.raises(ChecksError):
+        _ = measure(parse_quantity("OL", "V"), "dc volts", meter).number
+
+
+def test_a_meter_given_by_ohms_per_volt_has_no_resistance_without_its_range():
+    meter = PRESETS["analogue"][1]
+    assert meter.resistance_on(50) == 1e6  # 20 kΩ per volt times 50 V
+    with pytest.raises(ChecksError):
+        meter.resistance_on(None)

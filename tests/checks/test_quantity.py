@@ -169,3 +169,9 @@ def test_a_tolerance_that_is_none_is_refused():
 def test_a_quantity_cannot_be_both_a_number_and_over_range():
     with pytest.raises(ChecksError):
         Quantity(3.0, "V", 1.0, over_range=True)
+
+
+def test_an_entry_over_range_has_no_number():
+    assert parse_quantity("285 V", "V").number == 285.0
+    with pytest.raises(ChecksError):
+        _ = parse_quantity("OL", "V").number
