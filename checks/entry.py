@@ -21,6 +21,7 @@ LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more tha
 LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
 BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
 MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
+_KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
 _BARE = re.compile(r"[-+−–]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][-+]?\d{1,2})?")
 
 
@@ -30,9 +31,18 @@ def is_bare(text: str) -> bool:
 
 
 def in_unit(text: str, shown: str) -> str:
-    """The entry with the unit its meter showed; an entry that says its own unit, or is in the plain one, stays as it
-    is."""
-    return f"{str(text).strip()} {shown}" if shown not in ("", "Ω", "V") and is_bare(text) else text
+    """The entry with the unit its meter showed, before an AC or DC; an entry that says its own unit, or is in the plain
+    one, stays as it is. However the number is written: nothing that reads as one may go without its unit."""
+    if shown in ("", "Ω", "V"):
+        return text
+    try:
+        quantity = parse_quantity(text)
+    except ChecksError:
+        return text
+    if quantity.power is not None or quantity.over_range:
+        return text
+    number = _KIND.sub("", str(text).strip())
+    return f"{number} {shown} {quantity.kind}".strip()
 
 
 def with_unit(text: str, unit: str) -> str:

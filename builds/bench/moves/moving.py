@@ -1,6 +1,6 @@
 """What a build keeps and what it does again under a later revision of its guide, and the move itself."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db import transaction
 from django.utils import timezone
@@ -8,7 +8,7 @@ from django.utils import timezone
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
-from builds.bench.readings.context import judge_typed
+from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting
 from builds.guides.circuit.stored import figure_of
@@ -16,6 +16,7 @@ from builds.guides.guide_cache import load_guide
 from builds.ui.messages import moves as texts
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
+from checks.meter import MeterSpec
 from checks.outcomes import Outcome
 
 SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
@@ -140,8 +141,10 @@ def _check_again(build, check, before, facts, latest, guides):
     stand, reading = facts.stands.get(twin.pk), latest.get(twin.pk)
     if stand is None or reading is None:
         return None, None
-    if any(getattr(twin, key) != getattr(check, key) for key in ASKS) or any(
-        getattr(before, key) != getattr(check.stage, key) for key in CONDITION
+    if (
+        any(getattr(twin, key) != getattr(check, key) for key in ASKS)
+        or any(getattr(before, key) != getattr(check.stage, key) for key in CONDITION)
+        or _mains_of(before.revision) != _mains_of(check.stage.revision)
     ):
         return None, texts.measured_differently()
     if not stand.passed:
@@ -149,6 +152,11 @@ def _check_again(build, check, before, facts, latest, guides):
     if _moved(twin, check, *guides):
         return None, texts.part_affects_it()
     return _judged(build, check, reading)
+
+
+def _mains_of(revision) -> tuple:
+    """What a guide's figures hold at: a reading at another mains is not judged by them."""
+    return float(revision.mains_volts), sorted(map(float, revision.taps))
 
 
 def _moved(twin, check, old, new, parts) -> bool:
@@ -167,12 +175,18 @@ def _moved(twin, check, old, new, parts) -> bool:
 
 def _judged(build, check, reading):
     try:
-        verdict = judge_typed(build, check, reading.typed, reading.mains_volts)
+        verdict = _as_it_was_read(build, check, reading).judged(reading.typed).verdict
     except ChecksError:
         return None, texts.cannot_be_judged()
     if verdict.outcome != Outcome.IN_BAND:
         return None, texts.outside_new_band(reading.typed)
     return (check, reading, texts.within_new_band(reading.typed, build.revision.letter)), None
+
+
+def _as_it_was_read(build, check, reading):
+    """The check with the meter and the mains of that reading."""
+    context = context_of(build, check, reading.mains_volts)
+    return replace(context, meter=MeterSpec.from_dict(reading.meter_spec)) if reading.meter_spec else context
 
 
 @transaction.atomic

@@ -3,6 +3,8 @@ lost."""
 
 from uuid import UUID, uuid5
 
+from django.utils.translation import gettext as _
+
 from builds.bench.models import Message
 
 
@@ -12,7 +14,15 @@ def key_of(model, key: UUID, said: tuple) -> UUID:
     `said`: (field, value) of what makes two entries the same.
     """
     other = model.objects.filter(entry_key=key).exclude(**dict(said)).exists()
-    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _field, value in said)) if other else key
+    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _name, value in said)) if other else key
+
+
+def used_before(typed: str) -> str:
+    """What a page says that was sent already and comes back with something new, as after the browser's Back."""
+    return _(
+        "This page was used before and saved %(typed)s. What you typed now is not saved yet: save it again, and it "
+        "is the next attempt."
+    ) % {"typed": typed}
 
 
 def add_message(snag, by, words: str, key: UUID) -> tuple[Message, bool]:

@@ -3,6 +3,7 @@
 from django.db.models import F, Max
 
 from builds.bench.models import Build, ExtraReading
+from builds.bench.readings.entry_keys import key_of
 from checks.diagnosis import Observation, Prepared
 from checks.diagnosis.place import Place
 from checks.entry import parse_reading
@@ -18,6 +19,8 @@ def place_of(prepared: Prepared, name: str) -> Place | None:
 
 def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
     """Keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
+    said = (("build", build), ("place", place.name), ("typed", typed.strip()[:40]))
+    entry_key = key_of(ExtraReading, entry_key, said)
     already = build.extra_readings.filter(entry_key=entry_key).first()
     if already:
         return already

@@ -11,6 +11,8 @@ from checks.entry import SHOWN, choose_unit, unit_for, with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_typed
 
+TYPED = 40  # characters of an entry that a row keeps
+
 
 class EntryForm(forms.Form):
     entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
@@ -25,7 +27,7 @@ class MeterForm(EntryForm):
 
     typed = forms.CharField(
         label=_("Meter shows"),
-        max_length=40,
+        max_length=TYPED - len(" mV dc"),  # the unit chosen is stored with it, and is never cut off
         error_messages={"required": _("Type what the meter shows.")},
         widget=forms.TextInput(
             attrs={
@@ -56,7 +58,7 @@ class MeterForm(EntryForm):
         if data.get("typed"):
             try:
                 unit = data.get("unit", "")
-                data["typed"] = choose_unit(data["typed"], unit, self.shows, self.band, self.chosen)[:40]
+                data["typed"] = choose_unit(data["typed"], unit, self.shows, self.band, self.chosen)
             except ChecksError as error:
                 self.refuse(error)
         return data

@@ -3,6 +3,7 @@ trim."""
 
 from builds.bench.models import Build, MeterCheck
 from builds.bench.models.meter_checks import PIECE_FUNCTIONS
+from builds.bench.readings.entry_keys import key_of
 from builds.guides.guide_cache import Guide
 from checks.entry import parse_reading, thousand_slip
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
@@ -45,6 +46,8 @@ def meant_instead(build: Build, piece: Piece, typed: str):
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
     """Judge and keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
+    said = (("build", build), ("part", part), ("typed", typed.strip()[:40]))
+    entry_key = key_of(MeterCheck, entry_key, said)
     already = MeterCheck.objects.filter(entry_key=entry_key, build=build).first()
     if already:
         return already

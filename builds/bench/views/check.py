@@ -24,12 +24,13 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.readings import self_checks
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.display import without_load
+from builds.bench.readings.entry_keys import used_before
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_of, tap_share
 from builds.bench.readings.taking import add_reading
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.next_up import next_up
+from builds.bench.views.next_up import make_safe_url, next_up
 from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
@@ -148,7 +149,15 @@ def check(request, pk, key, check):
         return here.answer
     here.again = "measure" in request.GET
     at = AtCheck.of(here, check_of(here.stage, check))
-    return render(request, "bench/check.html", check_context(at))
+    context = check_context(at)
+    return (context["shows_form"] and _make_safe_first(here)) or render(request, "bench/check.html", context)
+
+
+def _make_safe_first(here: Open):
+    """The way to make safe where this stage, done and open again, is read without power and power is on record."""
+    if here.stage.is_powered or here.build.finished_at or not here.power.needs_made_safe:
+        return None
+    return redirect(make_safe_url(here.build, here.stage))
 
 
 @signed_in
@@ -167,6 +176,7 @@ def reading(request, pk, key, check):
             return _respond(request, AtCheck.of(_open_anyway(here), row), first)
         if first and not here.answer:
             form = _sent_before(request, at, first)
+        here.answer = here.answer or _make_safe_first(here)
         lock = None if here.answer else locks.lock_of_check(row, here.stage, here.facts)
         taken = None if here.answer or lock or not form.is_valid() else _take(request, at, form)
     if lock:
@@ -196,14 +206,7 @@ def _sent_before(request, at: AtCheck, first) -> ReadingForm:
     """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is
     lost."""
     form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, context=at.reading)
-    form.add_error(
-        "typed",
-        _(
-            "This page was used before and saved %(typed)s. What you typed now is not saved yet: save it again, and it "
-            "is the next attempt."
-        )
-        % {"typed": first.typed},
-    )
+    form.add_error("typed", used_before(first.typed))
     return form
 
 

@@ -18,6 +18,7 @@ from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
+from builds.bench.readings.entry_keys import used_before
 from builds.bench.readings.made_safe import is_safe
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages import bench as texts
@@ -38,10 +39,11 @@ def make_safe(request, pk):
     if request.method == "POST" and form.is_valid():
         made = _log(build, form)
         shown = with_unit(made.typed, "V")
-        if made.is_safe:
+        sent_before = made.is_safe and gating.power_of(build).needs_made_safe  # the kit had power since
+        if made.is_safe and not sent_before:
             messages.success(request, texts.made_safe(shown))
             return redirect(_way_back(build, back))
-        form.add_error("typed", texts.not_safe(shown, TOUCH_DC))
+        form.add_error("typed", used_before(made.typed) if sent_before else texts.not_safe(shown, TOUCH_DC))
         form.data = _fresh(form.data)
     context = _context(build, form) | {"back": back}
     return render(request, "bench/make-safe.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,129 @@
+"""Dangers found by attacking the bench: units lost on the way, live kits read without power, old pages posted later."""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.gates import gating
+from builds.bench.models import ExtraReading, MadeSafe, Reading
+from builds.bench.moves import moving
+from builds.bench.readings import extras
+from builds.bench.readings.taking import take_reading
+from builds.guides.models import Check, Revision
+from checks.circuit.prediction.probes import Probe
+from checks.diagnosis.place import Place
+from checks.entry import in_unit
+from checks.meter import PRESETS
+from checks.quantity import parse_quantity
+from tests import factories
+from tests.dangers import driving
+
+pytestmark = pytest.mark.django_db
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "button"),
+    [
+        ("bias", "- 30", "mV"),
+        ("bias", "－30", "mV"),
+        ("bias", "-" + "0" * 37 + "30", "mV"),
+        ("heater", "6.3 AC", "mV"),
+        ("heater", "6.3~", "mV"),
+        ("bplus", "300 DC", "mV"),
+        ("bplus", "300.0dc", "mV"),
+        ("r100k", "100\u202f000", "kΩ"),
+        ("earth", "０．３", "MΩ"),
+        ("earth", "+ 0.3", "MΩ"),
+        ("winding", "１２．０", "kΩ"),
+        ("winding", "0" * 36 + "12.0", "kΩ"),
+    ],
+)
+def test_the_unit_pressed_is_never_lost_however_the_number_is_written(client, key, typed, button):
+    build, checks = driving.make_bench()
+    client.force_login(build.builder, backend=BACKEND)
+    outcome = driving.answer_by_post(client, build, checks[key], typed, button)
+    assert outcome in ("out", "stop", "refuse", "ask_sure")
+
+
+def test_a_kind_stays_behind_the_unit_that_was_pressed():
+    assert parse_quantity(in_unit("300 DC", "mV"), "V") == parse_quantity("300 mV dc", "V")
+    assert in_unit("300 V DC", "mV") == "300 V DC"
+
+
+@pytest.fixture
+def live(client):
+    """A first stage without power that is done, a second one whose cautions were just read: the kit has power."""
+    revision = factories.make_revision(stages=2, checks=1, steps=0)
+    build = factories.make_build(revision=revision)
+    factories.add_reading(build=build, check=factories.checks_of(revision=revision)[0])
+    client.force_login(build.builder, backend=BACKEND)
+    client.post(reverse("bench:cautions", args=[build.pk, "stage-2"]), {"read": "on", "mains": "230"})
+    assert gating.power_of(build).needs_made_safe
+    return build
+
+
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+def test_a_check_of_a_done_stage_is_not_read_again_while_the_kit_has_power(client, live, headers):
+    check = [live.pk, "stage-1", "check-1-1"]
+    safe = reverse("bench:make-safe", args=[live.pk])
+    assert client.get(reverse("bench:check", args=check)).status_code == 200  # what was read may be looked at
+    asked = client.get(reverse("bench:check", args=check) + "?measure")
+    assert asked.status_code == 302 and asked["Location"].startswith(safe)
+    entry = {"typed": "300.0", "unit": "V", "entry_key": str(uuid4())}
+    sent = client.post(reverse("bench:reading", args=check), entry, headers=headers)
+    assert safe in (sent.headers.get("Location") or sent.headers.get("HX-Redirect") or "")
+    assert Reading.objects.count() == 1
+
+
+def test_an_old_made_safe_page_sent_again_makes_nothing_safe_and_does_not_say_so(client, live):
+    address, entry = reverse("bench:make-safe", args=[live.pk]), {"typed": "0.5", "entry_key": str(uuid4())}
+    assert [client.post(address, entry).status_code for _tap in range(2)] == [302, 302]  # a double tap
+    client.post(reverse("bench:cautions", args=[live.pk, "stage-2"]), {"read": "on"})
+    assert client.post(address, entry).status_code == 422
+    assert MadeSafe.objects.count() == 1 and gating.power_of(live).needs_made_safe
+
+
+def test_an_extra_reading_typed_into_a_used_page_is_not_dropped():
+    build, key = factories.make_build(), uuid4()
+    place = Place("stage-1", "", Probe("a", "b", "resistance"), "off", "a to b")
+    for typed in ("100 kΩ", "100 kΩ", "10 Ω"):
+        extras.take(build, place, typed, entry_key=key, by=build.builder)
+    assert list(ExtraReading.objects.values_list("typed", flat=True)) == ["100 kΩ", "10 Ω"]
+
+
+def make_issued(figures: dict, kit=None, letter="A", **mains) -> Revision:
+    """A revision of one check, 300 V ± 10 % but for `figures`."""
+    made = factories.make_revision(kit=kit, letter=letter, stages=1, checks=1, steps=0, issued=False)
+    Check.objects.filter(stage__revision=made).update(**figures)
+    Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now(), **mains)
+    return Revision.objects.get(pk=made.pk)
+
+
+def read_on(revision: Revision, typed: str):
+    build = factories.make_build(revision=revision)
+    taken = take_reading(build, Check.objects.get(stage__revision=revision), typed, by=build.builder, mains_volts=230.0)
+    assert taken.outcome == "in band"
+    return build
+
+
+@pytest.mark.parametrize(("mains", "carried"), [({}, 1), ({"mains_volts": 240, "taps": [120, 240]}, 0)])
+def test_a_reading_is_not_carried_to_figures_that_hold_at_another_mains(mains, carried):
+    """325 V at 230 V mains is 339 V at 240 V (proportion), and the band ends at 330 V."""
+    first = make_issued({"mains_exponent": 1.0})
+    later = make_issued({"mains_exponent": 1.0}, first.kit, "B", **mains)
+    assert len(moving.plan_of(read_on(first, "325.0"), later).checks) == carried
+
+
+@pytest.mark.parametrize(("low", "carried"), [("272 V", 1), ("285 V", 0)])
+def test_a_reading_is_carried_with_the_meter_that_took_it(low, carried):
+    """277 V is 280 V without the load of 10 MΩ on 100 kΩ; with one of 1 MΩ it would be 305 V (voltage divider)."""
+    first = make_issued({"source_resistance": "100 kΩ"})
+    band = {"expected": "", "band": "", "low": low, "high": "325 V"}
+    later = make_issued({"source_resistance": "100 kΩ", **band}, first.kit, "B")
+    build = read_on(first, "277.0")
+    build.meter.spec = PRESETS["basic"][1].as_dict()
+    build.meter.save()
+    assert len(moving.plan_of(build, later).checks) == carried
