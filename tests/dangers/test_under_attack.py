@@ -127,3 +127,27 @@ def test_a_reading_is_carried_with_the_meter_that_took_it(low, carried):
     build.meter.spec = PRESETS["basic"][1].as_dict()
     build.meter.save()
     assert len(moving.plan_of(build, later).checks) == carried
+
+
+@pytest.mark.parametrize(("later", "passed"), [("340.5", True), ("0.0", False), ("260.0", False), ("395.0", False)])
+def test_a_concession_passes_no_worse_reading_than_the_one_that_was_conceded(later, passed):
+    revision = make_issued({})
+    build, check = factories.make_build(revision=revision), Check.objects.get(stage__revision=revision)
+    take_reading(build, check, "340.0", by=build.builder)
+    gating.concede(build, check, by=None, reason="Read so on the prototype.")
+    assert build.statuses.get().passed
+    take_reading(build, check, later, by=build.builder)
+    assert build.statuses.get().passed is passed
+
+
+def test_a_concession_given_before_a_stop_or_before_any_reading_passes_nothing():
+    revision = make_issued({})
+    check = Check.objects.get(stage__revision=revision)
+    for first in ((), ("340.0",)):
+        build = factories.make_build(revision=revision)
+        for typed in first:
+            take_reading(build, check, typed, by=build.builder)
+        gating.concede(build, check, by=None, reason="Read so on the prototype.")
+        for typed in ("450.0", "340.0") if first else ("340.0",):
+            take_reading(build, check, typed, by=build.builder)
+        assert not build.statuses.get().passed

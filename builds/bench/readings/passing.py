@@ -2,11 +2,26 @@
 
 from checks.outcomes import Outcome
 
+FARTHER = 1.1  # times as far out as what was conceded: what a second look may differ by (a supply drifts)
+
 
 def is_confirmed(reading, earlier) -> bool:
     """Do two attempts in a row lie in band as they read? `earlier` is the attempt before (a Reading or a Stand), or
     None. An entry that corrects a slip has nothing before it: what it corrects was no reading."""
     return reading.confirms and not reading.is_slip and earlier is not None and earlier.confirms
+
+
+def is_conceded(build, reading, conceded: bool = True) -> bool:
+    """Does the designer's concession of this check reach this reading? It was given for what stood then: for a reading
+    as far out, on the same side, while none after it said switch off."""
+    given = build.concessions.filter(check_row=reading.check_row_id).first() if conceded else None
+    if given is None:
+        return False
+    readings = build.readings.filter(check_row=reading.check_row_id)
+    seen = readings.filter(at__lte=given.at).order_by("attempt").last()
+    if seen is None or readings.filter(outcome=Outcome.SWITCH_OFF, at__gt=given.at).exists():
+        return False
+    return reading.deviation * seen.deviation >= 0 and abs(reading.deviation) <= FARTHER * abs(seen.deviation)
 
 
 def passes(reading, *, confirmed: bool = False, conceded: bool = False) -> bool:

@@ -9,7 +9,7 @@ from builds.bench import notices
 from builds.bench.gates.facts import Facts, Stand, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.readings.context import ReadingContext, context_of
-from builds.bench.readings.passing import is_confirmed, passes
+from builds.bench.readings.passing import is_conceded, is_confirmed, passes
 from builds.guides.models import Check
 from checks.outcomes import Outcome
 
@@ -44,7 +44,11 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     check = context.check
     before = facts.stands.get(check.pk)
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
-    passed = passes(reading, confirmed=is_confirmed(reading, before), conceded=check.pk in facts.conceded)
+    passed = passes(
+        reading,
+        confirmed=is_confirmed(reading, before),
+        conceded=is_conceded(build, reading, check.pk in facts.conceded),
+    )
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:
         notices.stopped(reading)
