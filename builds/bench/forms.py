@@ -58,6 +58,8 @@ class MadeSafeForm(EntryForm):
             self.quantity = parse_reading(self.cleaned_data["typed"], "V", "dc volts")
         except ChecksError as error:
             raise forms.ValidationError(message_for(error), code=error.code) from error
+        if self.quantity.power == -3:  # a slip of a thousand here would put hands on a charged capacitor
+            raise forms.ValidationError(_("Type volts, not millivolts: 0.06 for 60 mV."), code="milli")
         if self.quantity.value is None:
             raise forms.ValidationError(
                 _("Over range is not a safe reading. Choose a higher range and measure again."), code="over-range"

@@ -1,17 +1,20 @@
 """Dangers found by attacking the bench: units lost on the way, live kits read without power, old pages posted later."""
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.bench.forms import MadeSafeForm
 from builds.bench.gates import gating
 from builds.bench.models import ExtraReading, MadeSafe, Reading
 from builds.bench.moves import moving
 from builds.bench.readings import extras
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
+from builds.ui.messages import moves
 from checks.circuit.prediction.probes import Probe
 from checks.diagnosis.place import Place
 from checks.entry import in_unit
@@ -151,3 +154,24 @@ def test_a_concession_given_before_a_stop_or_before_any_reading_passes_nothing()
         for typed in ("450.0", "340.0") if first else ("340.0",):
             take_reading(build, check, typed, by=build.builder)
         assert not build.statuses.get().passed
+
+
+@pytest.mark.parametrize("typed", ["300 m", "58m", "59.9mV", "300 mV"])
+def test_no_millivolts_make_a_kit_safe(typed):
+    """59.9 V on a meter whose unit was read wrongly is "59.9 mV" on paper."""
+    form = MadeSafeForm({"typed": typed, "entry_key": uuid4()})
+    assert not form.is_valid() and form.errors.as_data()["typed"][0].code == "milli"
+
+
+@pytest.mark.parametrize("typed", ["0.3", "2.1 V", "0.0", "0.06 kV"])
+def test_volts_are_read_when_a_kit_is_made_safe(typed):
+    assert MadeSafeForm({"typed": typed, "entry_key": uuid4()}).is_valid()
+
+
+def test_no_move_leaves_a_standing_stop_behind():
+    build = factories.make_build()
+    check = factories.checks_of(revision=build.revision)[0]
+    later = factories.make_revision(kit=build.revision.kit, letter="B")
+    factories.add_reading(build=build, check=check, value=450.0, outcome="switch off")
+    MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True, at=timezone.now() + timedelta(days=400))
+    assert moving.obstacle(build, later) == moves.stop_stands()

@@ -62,6 +62,8 @@ def obstacle(build: Build, revision) -> str:
         return texts.stop_unanswered()
     if power.needs_made_safe:
         return texts.had_power()
+    if power.stop_check is not None:  # the new build would not know of it
+        return texts.stop_stands()
     try:
         refuse_unserved(revision, build.mains_volts)
     except ChecksError as error:

@@ -23,6 +23,10 @@ def serial_taken(letter: str) -> str:
     return _("Revision %(letter)s already has a build with this serial number.") % {"letter": letter}
 
 
+def stop_stands() -> str:
+    return _("A reading was past its stop limit. Find the cause and measure again before you move this build.")
+
+
 def stop_unanswered() -> str:
     return _("A reading was past its stop limit, and the kit has not been made safe since.")
 
