@@ -319,4 +319,4 @@ def _step_state(decisions, planned, triages) -> str:
 
 
 def _causes(triages) -> tuple[str, ...]:
-    return tuple(sorted({Cause(t.cause).label for t in triages if t.cause != Cause.UNKNOWN}))
+    return tuple(sorted({str(Cause(t.cause).label) for t in triages if t.cause != Cause.UNKNOWN}))

@@ -262,3 +262,10 @@ def test_a_serial_number_of_any_letters_names_its_paper(client):
     answer = client.get(reverse("reports:build-record", args=[build.pk]))
     assert answer.status_code == 200
     assert answer["Content-Disposition"] == "attachment; filename*=utf-8''build-record-7%22%3B%20%C3%A9%20%CE%A9.pdf"
+
+
+def test_a_root_cause_is_printed_on_paper(revision):
+    """Labels of causes are lazy translations, which no join takes as they are."""
+    check = factories.checks_of(revision=revision)[0]
+    Triage.objects.create(build=revision.builds.first(), check_row=check, cause=Cause.WORKMANSHIP)
+    assert "Root cause: workmanship." in text_of(summary_pdf(gather(revision)))
