@@ -53,6 +53,12 @@ def photo(tmp_path):
     return path
 
 
+def press(page, button):
+    """Press a button that sends a form, and wait for the page that answers: going on at once would drop the post."""
+    with page.expect_navigation():
+        page.click(button)
+
+
 class Bench:
     """A builder on a phone."""
 
@@ -71,14 +77,20 @@ class Bench:
         accessible(self.page)
         self.home = self.page.url
 
+    def follow(self, line, title):
+        """Click a line's link and wait for the page it leads to: only then may one count what stands there."""
+        here = self.page.url
+        self.page.click(f"{line} >> text={title}")
+        self.page.wait_for_url(lambda url: url != here)
+
     def open(self, title, mains="230"):
         self.page.goto(self.home)
-        self.page.click(f".stage-line >> text={title}")
+        self.follow(".stage-line", title)
         if self.page.locator("[name=read]").count():
             if self.page.locator("[name=mains]").count():
                 self.page.fill("[name=mains]", mains)
             self.page.check("[name=read]")
-            self.page.click("button.big")
+            press(self.page, "button.big")
 
     def tick_all(self):
         # Each tick swaps its own row, so the unticked ones are counted anew.
@@ -88,7 +100,7 @@ class Bench:
             expect(self.page.locator(".tickbox[aria-pressed=false]")).to_have_count(left - 1)
 
     def read(self, title, typed, *, expects, unit=""):
-        self.page.click(f".check-line >> text={title}")
+        self.follow(".check-line", title)
         if not self.page.locator("[name=typed]").count():  # read before: its verdict is shown
             self.page.click("#verdict a[href$='measure=1']")
         self.page.fill("[name=typed]", typed)
@@ -106,7 +118,7 @@ class Bench:
     def made_safe(self, typed="3.2"):
         self.page.goto(self.home + "make-safe/")
         self.page.fill("[name=typed]", typed)
-        self.page.click("main form button.big")
+        press(self.page, "main form button.big")
 
 
 @pytest.fixture
@@ -234,12 +246,12 @@ def test_the_bench_works_without_javascript(designer, browser, live_server, smal
     page.fill("[name=password]", PASSWORD)
     page.fill("[name=password_again]", PASSWORD)
     page.check("[name=read_cautions]")
-    page.click("main button.big")
+    press(page, "main button.big")
     build = Build.objects.get(serial="S-4")
     page.goto(live_server.url + reverse("bench:check", args=[build.pk, "wiring", "earth-bond"]))
     if page.locator("[name=read]").count():
         page.check("[name=read]")
-        page.click("button.big")
+        press(page, "button.big")
         page.goto(live_server.url + reverse("bench:check", args=[build.pk, "wiring", "earth-bond"]))
     page.fill("[name=typed]", "nonsense")
     page.click(".save")
