@@ -35,7 +35,8 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "builds.ui.static_files.HashedFilesMiddleware",
+    "builds.ui.compression.CompressPages",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
@@ -117,9 +118,14 @@ MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "/media/"  # never served as such: every file goes through a view that asks who is calling
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "builds.ui.static_files.HashedStaticFiles"},
 }
-WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step; DEVELOPERS.md tells how to collect
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "builds.ui.static_files.HashedNameFinder",
+]
+WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 PHOTO_MAX_BYTES = 20 * 1024 * 1024
 GUIDE_MAX_BYTES = 60 * 1024 * 1024

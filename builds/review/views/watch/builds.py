@@ -3,6 +3,7 @@
 from django.db import IntegrityError
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.cache import add_never_cache_headers
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -37,7 +38,7 @@ def builds(request, kit, letter):
     rows = sorted(revision.builds.select_related("builder", "invitation"), key=lambda b: natural(b.serial))
     page = page_number(request)
     stages, progress = stage_progress(rows[(page - 1) * PAGE : page * PAGE], checks_of(revision))
-    return render(
+    answer = render(
         request,
         "review/builds.html",
         {
@@ -53,3 +54,6 @@ def builds(request, kit, letter):
         },
         status=422 if form.is_bound and form.errors else 200,
     )
+    if made:
+        add_never_cache_headers(answer)  # it holds the link
+    return answer

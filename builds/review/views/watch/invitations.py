@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from builds.accounts.access import may_design
@@ -45,6 +46,7 @@ def qr_svg(link: str) -> str:
 
 
 @may_design
+@never_cache  # the link is shown once; compressed pages hold no secret (ui/compression.py)
 @require_POST
 def renew(request, pk):
     """Withdraw a build's invitation and make a new link; for a build that has a builder, a link for a new password."""
