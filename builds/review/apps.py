@@ -7,6 +7,7 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from builds.guides.signals import revision_issued
+        from builds.review import demo  # noqa: F401  a worker must know its job
         from builds.review.changes.record import record_changes
 
         def keep(sender, revision, **more):
