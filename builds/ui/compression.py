@@ -2,14 +2,15 @@
 
 A page that holds a secret and text of a stranger's choosing gives the secret away by its compressed length, a letter a
 request, to whoever can make the browser ask for it over and over and watch the line (the attack known as BREACH,
-published 2013). Four things stand against that, each enough alone:
+published 2013). Four things stand against that:
 
-- a request that the browser says another site made (Sec-Fetch-Site) is answered uncompressed; browsers that do not say so
-  send no session cookie with it either (SameSite=Lax), save where the whole page is left for ours;
+- a request that the browser says another site made (Sec-Fetch-Site) is answered uncompressed; where a browser does not
+  say, such a request carries no session cookie (SameSite=Lax) unless the person is led to the page itself;
 - the one secret that pages repeat, the CSRF token, is masked anew by Django in every answer;
 - the other secrets (links of invitations, tokens of the interface) are shown once, in answers marked `no-store`, and
   those are never compressed;
-- Django adds up to 100 random bytes to each compressed answer, so that lengths are blurred.
+- Django adds up to 100 random bytes to each compressed answer, so that more requests are
+  needed.
 """
 
 from django.middleware.gzip import GZipMiddleware
