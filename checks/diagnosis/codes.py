@@ -37,6 +37,13 @@ class FaultCode(StrEnum):
     DIODE_REVERSED = "diode reversed"
     RECTIFIER_DEAD = "rectifier dead"
     RECTIFIER_WEAK = "rectifier weak"
+    DEVICE_OPEN = "device open"
+    DEVICE_SHORT = "device short"
+    ZENER_REVERSED = "zener reversed"
+    PASSES_INPUT = "passes its input"
+    SUPPLY_DEAD = "supply dead"
+    SUPPLY_VOLTS = "supply volts"
+    BATTERY_FLAT = "battery flat"
     TAP_FOR_TWICE = "tap for twice the mains"
     TAP_FOR_HALF = "tap for half the mains"
     MAINS_LOW = "mains low"
@@ -52,6 +59,7 @@ class Parasitic(StrEnum):
     GAS = "gas"
     GUEST = "guest"
     JOINT = "joint"
+    DEVICE = "device"
 
 
 class Likelihood(StrEnum):

@@ -10,6 +10,7 @@ from itertools import combinations
 from checks.circuit.netlist.parts import PartSpec, given
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
+from checks.diagnosis.device_faults import devices
 from checks.diagnosis.fault import SHORT, Fault, Move, opened
 from checks.diagnosis.parasitics import DRY, JOINT, NOWHERE, bridges_of, guests_of, named, sections_of, tags_of
 from checks.diagnosis.prior_weights import fault
@@ -29,7 +30,7 @@ SIZES = {"cold": 1.0, "leaky": 0.7, "electrolytic": 1.0, "weak": 0.15, "gassy": 
 def fault_list(parts) -> list[Fault]:
     """All faults of a parts list (PartSpecs), each with a key of its own."""
     parts = list(parts)
-    makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, iron, supply)
+    makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, devices, iron, supply)
     found = {one.key: one for make in makers for one in make(parts)}
     return list(found.values())
 

@@ -9,18 +9,27 @@ from dataclasses import replace
 from itertools import pairwise, permutations
 
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.quantity import Tolerance
 
 NOWHERE = 1e14  # Ω
 JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
 GASSY = ("triode", "pentode", "twin triode")
+SHORTS = {
+    **dict.fromkeys(MOSFETS, (("drain", "source"), ("gate", "source"))),
+    **dict.fromkeys(BIPOLARS, (("collector", "emitter"), ("base", "emitter"))),
+    **dict.fromkeys(REGULATORS, (("input", "output"),)),
+    "zener": (("anode", "cathode"),),
+}
 
 
 def phantoms(parts) -> list[PartSpec]:
-    """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9"."""
-    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts)]
+    """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9" and
+    "Q1 short drain-source"."""
+    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts), *_device_shorts(parts)]
 
 
 def on_tags(parts) -> list[PartSpec]:
@@ -75,6 +84,17 @@ def bridges_of(part: PartSpec) -> list[tuple[str, str]]:
 
 def _node(part, pin: str) -> str:
     return part.joins[part.pins[pin]]
+
+
+def shorts_of(part: PartSpec) -> list[tuple[str, str]]:
+    """Terminals of a semiconductor that a failure may short, where they join different nodes."""
+    return [(a, b) for a, b in SHORTS.get(part.kind, ()) if part.joins[a] != part.joins[b]]
+
+
+def _device_shorts(parts):
+    for part in parts:
+        for a, b in shorts_of(part):
+            yield _resistor(f"{part.ref} short {a}-{b}", part.joins[a], part.joins[b])
 
 
 def _bridges(parts):

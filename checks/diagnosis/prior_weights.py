@@ -29,6 +29,9 @@ WEIGHTS = {
     "value": 1.0,
     "lamp": 1.0,
     "winding value": 0.4,
+    "device open": 0.5,
+    "device short": 1.0,
+    "supply": 1.5,
 }
 
 

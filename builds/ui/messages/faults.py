@@ -82,6 +82,13 @@ _SENTENCES = {
     FaultCode.DIODE_REVERSED: lambda: _("%(part)s is the wrong way round or shorted, and has blown the fuse"),
     FaultCode.RECTIFIER_DEAD: lambda: _("%(part)s passes no current: it is dead, or stays cold"),
     FaultCode.RECTIFIER_WEAK: lambda: _("%(part)s has low emission"),
+    FaultCode.DEVICE_OPEN: lambda: _("%(part)s passes no current: it has failed open, or a lead is not soldered"),
+    FaultCode.DEVICE_SHORT: lambda: _("%(part)s is shorted between %(one)s and %(other)s"),
+    FaultCode.ZENER_REVERSED: lambda: _("%(part)s is fitted the wrong way round"),
+    FaultCode.PASSES_INPUT: lambda: _("%(part)s passes its input voltage to its output: it has failed shorted"),
+    FaultCode.SUPPLY_DEAD: lambda: _("%(part)s gives no voltage"),
+    FaultCode.SUPPLY_VOLTS: lambda: _("%(part)s gives the wrong voltage"),
+    FaultCode.BATTERY_FLAT: lambda: _("%(part)s is run down"),
     FaultCode.TAP_FOR_TWICE: lambda: _("The primary is wired for twice your mains voltage"),
     FaultCode.TAP_FOR_HALF: lambda: _("The primary is wired for half your mains voltage"),
     FaultCode.MAINS_LOW: lambda: _("The mains is far lower than assumed"),
@@ -118,6 +125,13 @@ _UNDER_PART = {
     FaultCode.DIODE_REVERSED: lambda: _("the wrong way round or shorted, and has blown the fuse"),
     FaultCode.RECTIFIER_DEAD: lambda: _("passes no current: dead, or stays cold"),
     FaultCode.RECTIFIER_WEAK: lambda: _("low emission"),
+    FaultCode.DEVICE_OPEN: lambda: _("passes no current: failed open, or a lead is not soldered"),
+    FaultCode.DEVICE_SHORT: lambda: _("shorted between %(one)s and %(other)s"),
+    FaultCode.ZENER_REVERSED: lambda: _("fitted the wrong way round"),
+    FaultCode.PASSES_INPUT: lambda: _("passes its input voltage to its output: failed shorted"),
+    FaultCode.SUPPLY_DEAD: lambda: _("gives no voltage"),
+    FaultCode.SUPPLY_VOLTS: lambda: _("gives the wrong voltage"),
+    FaultCode.BATTERY_FLAT: lambda: _("run down"),
 }
 _LOOK = {
     FaultCode.OPEN: lambda: _("Look at both ends of %(part)s. Measure it with the power off."),
@@ -145,6 +159,17 @@ _LOOK = {
     FaultCode.DRY_PIN: lambda: _(
         "Reheat pin %(pin)s of the socket of %(part)s. Check that its wire is not on an unused pin."
     ),
+    FaultCode.DEVICE_OPEN: lambda: _("Look at the leads of %(part)s, and compare their order with its data sheet."),
+    FaultCode.DEVICE_SHORT: lambda: _(
+        "With the power off, measure %(part)s between %(one)s and %(other)s, both ways round."
+    ),
+    FaultCode.ZENER_REVERSED: lambda: _("Find the ring of %(part)s: it is the cathode."),
+    FaultCode.PASSES_INPUT: lambda: _(
+        "Switch off. Measure %(part)s between input and output with the power off, and look at its common lead."
+    ),
+    FaultCode.SUPPLY_DEAD: lambda: _("Measure %(part)s alone."),
+    FaultCode.SUPPLY_VOLTS: lambda: _("Read the label of %(part)s. Measure it alone."),
+    FaultCode.BATTERY_FLAT: lambda: _("Measure %(part)s alone, or try a new one."),
     FaultCode.WINDING_OPEN: lambda: _("Measure the %(winding)s winding of %(part)s with the power off."),
     FaultCode.WINDING_VOLTS: lambda: _("Switch off. Compare the wires of %(part)s with the transformer's label."),
     FaultCode.WINDING_OHMS: lambda: _("Measure the %(winding)s winding of %(part)s alone, with the power off."),

@@ -4,7 +4,7 @@ The circuit without its devices is linear and has no sources of its own. With G 
 currents enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P
 G⁻¹Q. Newton's method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is
 halved for its sample alone. Samples that do not arrive are started again with the windings' volts brought up in steps
-(source stepping).
+(source stepping), but first they are let drift (relaxation.py).
 """
 
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ import numpy as np
 
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.conductances import solved
+from checks.circuit.solver.relaxation import relax
 from checks.circuit.solver.windings import injections
 from checks.errors import ChecksError
 
@@ -152,7 +153,8 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
     """
     count, samples = reduced.z.shape[1], len(reduced.m)
     if start is None:
-        u, i, good, steps = _step_sources(reduced, np.zeros((samples, count)), drive)
+        ladder = SOURCE_STEPS if drive.shape[1] else (1.0,)
+        u, i, good, steps = _step_sources(reduced, np.zeros((samples, count)), drive, ladder)
     else:
         u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
     if not good.all():
@@ -166,7 +168,7 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
     return Solution(reduced, volts, i, u, drive, steps)
 
 
-def _step_sources(reduced: Reduced, u, drive, ladder=SOURCE_STEPS):
+def _step_sources(reduced: Reduced, u, drive, ladder):
     steps = 0
     for share in ladder:
         u, i, good, taken = _newton(reduced, u, drive * share)
@@ -175,8 +177,13 @@ def _step_sources(reduced: Reduced, u, drive, ladder=SOURCE_STEPS):
 
 
 def _again(reduced: Reduced, u, i, good, drive, ladders):
-    """Bring the windings' volts up for the samples that did not arrive, in smaller and smaller steps."""
-    for rungs in ladders:
+    """Let the samples that did not arrive drift; then bring the windings' volts up in smaller and smaller steps."""
+    late = np.flatnonzero(~good)
+    if len(late) and ladders:
+        rest, at = reduced.rows(late), drive[late]
+        drifted = relax(lambda ports: flows(rest, ports, rest.m, at), rest.z, np.zeros((len(late), u.shape[1])))
+        u[late], i[late], good[late], _ = _newton(rest, drifted, at)
+    for rungs in ladders if drive.shape[1] else ():
         late = np.flatnonzero(~good)
         if not len(late):
             break

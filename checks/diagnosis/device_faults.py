@@ -1,0 +1,55 @@
+"""Faults of transistors, MOSFETs, Zener diodes, regulators, DC supplies and batteries.
+
+A semiconductor fails shorted more often than open; a power MOSFET between drain and source, a series regulator between
+input and output, which lets its whole input out (common practice).
+"""
+
+from checks.circuit.netlist.parts import given
+from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
+from checks.circuit.netlist.transistors import TRANSISTORS
+from checks.diagnosis.codes import FaultCode, Parasitic
+from checks.diagnosis.fault import SHORT, Move
+from checks.diagnosis.parasitics import NOWHERE, shorts_of
+from checks.diagnosis.prior_weights import fault
+
+SHORTED = 0.5  # Ω, as of every short in the list
+FORWARD = 0.7  # V of a Zener diode the wrong way round
+SUPPLY_VOLTS = (0.5, 0.75, 1.33, 2.0)  # of the listed: another setting or another adaptor
+BATTERY_VOLTS = (0.85, 0.7, 0.5, 0.25)  # of the listed: run down
+
+
+def devices(parts):
+    """Yield the faults of every semiconductor that is no rectifier, and of every DC source."""
+    for p in parts:
+        if p.kind in (*TRANSISTORS, "zener"):
+            yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
+            yield from _shorts(p)
+        if p.kind == "zener":
+            turned = [Move(p.ref, "value", FORWARD / given(p.value))]
+            yield fault(f"{p.ref} reversed", FaultCode.ZENER_REVERSED, "reversed", [p.ref], turned)
+        elif p.kind in REGULATORS:
+            yield fault(f"{p.ref} dead", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
+            moves = [_short(p, *ends) for ends in shorts_of(p)]
+            if moves:
+                yield fault(f"{p.ref} passes its input", FaultCode.PASSES_INPUT, "device short", [p.ref], moves)
+        elif p.kind in SUPPLIES:
+            yield from _supply(p)
+
+
+def _shorts(p):
+    for one, other in shorts_of(p):
+        params = {"one": one, "other": other}
+        key = f"{p.ref} {one}-{other} short"
+        yield fault(key, FaultCode.DEVICE_SHORT, "device short", [p.ref], [_short(p, one, other)], params)
+
+
+def _short(p, one: str, other: str) -> Move:
+    return Move(f"{p.ref} short {one}-{other}", "value", SHORTED / NOWHERE, 0.0, Parasitic.DEVICE)
+
+
+def _supply(p):
+    yield fault(f"{p.ref} dead", FaultCode.SUPPLY_DEAD, "supply", [p.ref], [Move(p.ref, "value", SHORT)])
+    is_battery = p.kind == "battery"
+    code = FaultCode.BATTERY_FLAT if is_battery else FaultCode.SUPPLY_VOLTS
+    key, sizes = f"{p.ref} {'flat' if is_battery else 'volts'}", BATTERY_VOLTS if is_battery else SUPPLY_VOLTS
+    yield fault(key, code, "supply", [p.ref], [Move(p.ref, "value", 1.0)], sizes=sizes)
