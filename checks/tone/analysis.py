@@ -1,0 +1,118 @@
+"""From a recording, block by block, to its figures: a survey, then spectra of the stretch that holds the signal."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.errors import ChecksError
+from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
+from checks.tone.hum import Hum, measure_hum
+from checks.tone.intermodulation import Intermodulation, measure_intermodulation
+from checks.tone.noise import Noise, measure_noise
+from checks.tone.response import Response, measure_response
+from checks.tone.sources import Signal, SignalPlan
+from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
+from checks.tone.steps import Step, measure_steps
+from checks.tone.survey import Stretch, Survey, Surveyor
+from checks.tone.trust import Doubt, Remark, doubts_of_hum, doubts_of_survey, doubts_of_tone
+
+LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
+
+Blocks = Callable[[], Iterable[np.ndarray]]  # a fresh pass over the samples: blocks of shape (samples, channels)
+
+
+@dataclass(frozen=True)
+class Analysis:
+    """What one channel of a recording holds; parts that its signal does not give are None or empty."""
+
+    signal: Signal
+    survey: Survey
+    remarks: tuple[Remark, ...]
+    spectrum: Spectrum | None = field(default=None, repr=False)
+    distortion: Distortion | None = None
+    hum: Hum | None = None
+    noise: Noise | None = None
+    response: Response | None = field(default=None, repr=False)
+    steps: tuple[Step, ...] = ()
+    intermodulation: Intermodulation | None = None
+
+    @property
+    def is_usable(self) -> bool:
+        return not any(remark.is_fatal for remark in self.remarks)
+
+
+def analyse(plan: SignalPlan, rate: int, channels: int, blocks: Blocks) -> tuple[Analysis, ...]:
+    """One Analysis a channel. Raises ChecksError for a recording that is empty, too short or holds no numbers."""
+    surveyor = Surveyor(rate, channels)
+    for block in blocks():
+        surveyor.add(block)
+    surveys = surveyor.finish()
+    if plan.signal in (Signal.SWEEP, Signal.STEPS):
+        return tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
+    return _analyse_spectra(plan, rate, surveys, blocks)
+
+
+def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], blocks: Blocks) -> tuple[Analysis, ...]:
+    stretch = _shared_stretch(plan, surveys)
+    track = plan.exact_hertz
+    maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
+    for piece in cut(blocks(), stretch):
+        maker.add(piece)
+    analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
+    return tuple(analyse_one(plan, survey, spectrum) for survey, spectrum in zip(surveys, maker.finish(), strict=True))
+
+
+def _shared_stretch(plan: SignalPlan, surveys: tuple[Survey, ...]) -> Stretch:
+    """Where the signal of the loudest channel is: of all of them, so that one pass serves."""
+    loudest = max(surveys, key=lambda survey: survey.peak)
+    return Stretch(0, loudest.samples) if plan.signal is Signal.SILENCE else loudest.active()
+
+
+def cut(blocks: Iterable[np.ndarray], stretch: Stretch) -> Iterator[np.ndarray]:
+    """The samples of a stretch, block by block."""
+    at = 0
+    for block in blocks:
+        first, last = max(stretch.start - at, 0), min(stretch.stop - at, len(block))
+        if first < last:
+            yield block[first:last]
+        at += len(block)
+
+
+def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
+    hum = measure_hum(spectrum, [plan.exact_hertz[0] * k for k in range(1, 11)])
+    frequency = find_fundamental(spectrum, plan.exact_hertz[0], spectrum.tracked[0])
+    distortion = measure_distortion(spectrum, frequency, mains=hum.mains)
+    tones = [frequency.hertz, *(h.line.hertz for h in distortion.harmonics)]
+    noise = measure_noise(spectrum, tones, [line.hertz for line in hum.lines])
+    remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_tone(distortion, plan), *doubts_of_hum(hum)]
+    return Analysis(plan.signal, survey, tuple(remarks), spectrum, distortion, hum, noise)
+
+
+def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
+    products = measure_intermodulation(spectrum, *plan.exact_hertz)
+    remarks = list(doubts_of_survey(survey, plan.signal))
+    if not (products.low.is_seen and products.high.is_seen):
+        remarks.append(Remark(Doubt.NO_TONE, plan.exact_hertz[0]))
+    return Analysis(plan.signal, survey, tuple(remarks), spectrum, intermodulation=products)
+
+
+def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
+    hum = measure_hum(spectrum)
+    noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
+    remarks = (*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum))
+    return Analysis(plan.signal, survey, remarks, spectrum, hum=hum, noise=noise)
+
+
+def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, channel: int) -> Analysis:
+    if survey.seconds > LONGEST_HELD:
+        raise ChecksError("The recording is too long.", argument="samples", code="too long", seconds=LONGEST_HELD)
+    if rate != plan.rate:
+        raise ChecksError("The recording has another sample rate.", argument="rate", code="other rate", rate=plan.rate)
+    remarks = tuple(doubts_of_survey(survey, plan.signal))
+    samples = np.concatenate([block[:, channel] for block in blocks()])
+    if any(remark.is_fatal for remark in remarks):
+        return Analysis(plan.signal, survey, remarks)
+    if plan.signal is Signal.SWEEP:
+        return Analysis(plan.signal, survey, remarks, response=measure_response(samples, plan))
+    return Analysis(plan.signal, survey, remarks, steps=measure_steps(samples, survey, plan))

@@ -1,0 +1,44 @@
+"""The sound card itself: volts of full scale from one reading of a meter, and its own floor from a loop-back."""
+
+import math
+from dataclasses import dataclass
+
+from checks.derived import Known, propagate
+from checks.errors import ChecksError
+
+WORTH = 2.0  # times the floor's power, from which taking it away leaves a figure (3 dB)
+SWAMPS = 1 / 3  # of a harmonic, from which the card's own makes it doubtful: the two add by phase, not power
+
+
+def volts_per_unit(meter: Known, tone_rms: float) -> Known:
+    """Volts of one unit of the samples, from the AC volts a meter showed while a tone of `tone_rms` was recorded.
+
+    Raises ChecksError for a tone or reading that is not above zero.
+    """
+    if not (math.isfinite(tone_rms) and tone_rms > 0):
+        raise ChecksError("The recording holds no tone to calibrate by.", argument="tone_rms", code="no tone")
+    if meter.value <= 0:
+        raise ChecksError("The reading must lie above zero.", argument="meter", code="above zero", quantity="volts")
+    return propagate(lambda volts: volts / tone_rms, meter)
+
+
+@dataclass(frozen=True)
+class Cleared:
+    """A level with the card's floor taken away as power; `is_floor`: too near to it, an upper bound only."""
+
+    rms: float
+    is_floor: bool
+
+
+def without_floor(rms: float, floor: float) -> Cleared:
+    """Of noise, whose powers add. Raises ChecksError for levels below zero."""
+    if rms < 0 or floor < 0:
+        raise ChecksError("A level lies at or above zero.", argument="rms", code="level")
+    if rms**2 < WORTH * floor**2:
+        return Cleared(rms, True)
+    return Cleared(math.sqrt(rms**2 - floor**2), False)
+
+
+def is_swamped(rms: float, card: float) -> bool:
+    """Whether the card's own harmonic leaves that of the amplifier in doubt."""
+    return card > SWAMPS * rms

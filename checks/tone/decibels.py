@@ -1,0 +1,24 @@
+"""Levels and ratios in decibels, kept apart from volts by name."""
+
+import math
+
+from checks.errors import ChecksError
+
+DBU_VOLTS = math.sqrt(0.6)  # 1 mW in 600 Ω
+
+
+def decibels(ratio: float) -> float:
+    """20 lg of a ratio of volts. Raises ChecksError for a ratio that is not above zero."""
+    if not (math.isfinite(ratio) and ratio > 0):
+        raise ChecksError("A ratio in decibels lies above zero.", argument="ratio", code="ratio")
+    return 20 * math.log10(ratio)
+
+
+def ratio_of(level: float) -> float:
+    """The ratio of volts of a level in decibels."""
+    return 10 ** (level / 20)
+
+
+def power_decibels(ratio: float) -> float:
+    """10 lg of a ratio of powers or mean squares, -inf for none."""
+    return 10 * math.log10(ratio) if ratio > 0 else -math.inf

@@ -1,0 +1,116 @@
+"""Frequency response from a recorded sweep, by division of spectra and a gate around the linear pulse."""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.errors import ChecksError
+from checks.tone.sources import Signal, SignalPlan, make_signal
+from checks.tone.volts import interpolate_decibels
+
+BEFORE, AFTER = 0.25, 1.0  # seconds kept around the pulse; harmonics' pulses come earlier
+PER_OCTAVE = 96  # points of the response
+EDGES = (2.0, 1.15)  # ratios by which the response keeps off the sweep's ends, which fades and rectified offsets spoil
+HARMONICS = 12  # up to which harmonics' pulses are looked out for
+CLEAR = 30  # times the root mean square of all, from which a pulse is one
+WEAK = 1e-6  # of the sweep's strongest bin: below it nothing was sent
+
+
+@dataclass(frozen=True)
+class Response:
+    """Levels in dB over frequency, re the level at `reference` hertz; `u` is the standard uncertainty from noise.
+
+    All arrays have the shape (points,).
+    """
+
+    hertz: np.ndarray = field(repr=False)
+    levels: np.ndarray = field(repr=False)
+    u: np.ndarray = field(repr=False)
+    reference: float
+    gain: float  # dB at the reference, of the recording re the sweep
+
+    def at(self, hertz: float) -> float:
+        """dB at a frequency. Raises ChecksError outside the response."""
+        return interpolate_decibels(list(self.hertz), list(self.levels), hertz)
+
+    def edge(self, drop: float, side: int) -> float | None:
+        """Hertz at which the response has fallen by `drop` dB for good, below (side -1) or above the reference."""
+        beside = (self.hertz - self.reference) * side > 0
+        hertz, levels = self.hertz[beside][::side], self.levels[beside][::side]
+        under = np.flatnonzero(levels < -drop)
+        if not len(under) or not under[0]:
+            return None
+        last = under[0]
+        share = (levels[last - 1] + drop) / (levels[last - 1] - levels[last])
+        return float(hertz[last - 1] * (hertz[last] / hertz[last - 1]) ** share)
+
+
+def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1000.0) -> Response:
+    """The response of one channel, shape (samples,), recorded while `plan`'s sweep was played at the same rate.
+
+    Raises ChecksError for another signal, a recording shorter than the sweep, or one in which no sweep is found.
+    """
+    if plan.signal is not Signal.SWEEP:
+        raise ChecksError("A response needs a sweep.", argument="plan", code="no sweep")
+    sent = make_signal(plan)
+    if len(samples) < plan.seconds * plan.rate:
+        raise ChecksError("The recording is shorter than the sweep.", argument="samples", code="too short")
+    pulse = deconvolve(samples - samples.mean(), sent)
+    peak = _find_pulse(pulse, len(samples) + len(sent))
+    transfer = _gated_spectrum(pulse, peak, plan.rate)
+    return _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
+
+
+def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:
+    """The greater of what lies after the linear pulse and before those of the harmonics, as their spectra."""
+    growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
+    places = (BEFORE + AFTER, -(growth * math.log(HARMONICS) + AFTER))
+    sides = [_gated_spectrum(pulse, peak + round(place * plan.rate), plan.rate) for place in places]
+    return np.maximum(*(_smooth(side) for side in sides))
+
+
+def _smooth(magnitudes: np.ndarray, width: int = 33) -> np.ndarray:
+    """Root mean squares over neighbouring bins: a single bin of noise may be near nothing by chance."""
+    return np.sqrt(np.convolve(magnitudes**2, np.full(width, 1 / width), "same"))
+
+
+def deconvolve(samples: np.ndarray, sent: np.ndarray) -> np.ndarray:
+    """The impulse response that turns `sent` into `samples`, circular, at least as long as both together."""
+    length = 1 << math.ceil(math.log2(len(samples) + len(sent)))
+    spectrum = np.fft.rfft(sent, length)
+    power = spectrum.real**2 + spectrum.imag**2
+    quotient = np.fft.rfft(samples, length) * spectrum.conj() / (power + WEAK * power.max())
+    return np.fft.irfft(quotient, length)
+
+
+def _find_pulse(pulse: np.ndarray, support: int) -> int:
+    """Where it is strongest. Noise through the same division fills all of `support` samples alike."""
+    peak = int(np.argmax(np.abs(pulse)))
+    if abs(pulse[peak]) < CLEAR * math.sqrt(float(pulse @ pulse) / support):
+        raise ChecksError("No sweep was found in the recording.", argument="samples", code="no sweep found")
+    return peak
+
+
+def _gated_spectrum(pulse: np.ndarray, peak: int, rate: int) -> np.ndarray:
+    before, after = round(BEFORE * rate), round(AFTER * rate)
+    piece = pulse[np.arange(peak - before, peak + after) % len(pulse)]
+    gate = np.ones(len(piece))
+    for count, part in ((before // 2, slice(None, before // 2)), (after // 4, slice(-(after // 4), None))):
+        ramp = 0.5 - 0.5 * np.cos(math.pi * (np.arange(count) + 0.5) / count)
+        gate[part] = ramp if part.start is None else ramp[::-1]
+    return np.abs(np.fft.rfft(piece * gate, 1 << math.ceil(math.log2(len(piece)) + 1)))
+
+
+def _on_grid(transfer: np.ndarray, noise: np.ndarray, plan: SignalPlan, reference: float) -> Response:
+    low, high = plan.hertz[0] * EDGES[0], min(plan.hertz[1] / EDGES[1], 0.46 * plan.rate)
+    count = round(math.log2(high / low) * PER_OCTAVE)
+    hertz = low * (high / low) ** (np.arange(count + 1) / count)
+    bins = np.arange(len(transfer)) * plan.rate / (2 * (len(transfer) - 1))
+    levels = 20 * np.log10(np.interp(hertz, bins, np.maximum(transfer, 1e-15)))
+    floor = np.interp(hertz, bins, noise)
+    if not low <= reference <= high:
+        raise ChecksError("The reference lies outside the sweep.", argument="reference", code="reference outside")
+    gain = interpolate_decibels(list(hertz), list(levels), reference)
+    u = 8.686 / math.sqrt(2) * floor / 10 ** (levels / 20)
+    return Response(hertz, levels - gain, u, reference, gain)

@@ -1,0 +1,136 @@
+"""The power spectrum of a recording, averaged over overlapping segments as they come (Welch, 1967).
+
+Each segment is seen through a flat-top window, so that the bin nearest to a tone shows its level within 0.003 dB
+wherever the tone lies. The turn of phase from segment to segment gives its exact frequency.
+"""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.errors import ChecksError
+from checks.tone.windows import FLAT_TOP, Window
+
+LONGEST, SHORTEST = 1 << 18, 1 << 12  # samples of a segment
+FEWEST = 3  # segments a recording is split into
+SECONDS = 2.5  # a segment need not be longer: bins of 0.4 Hz
+NEAR = 4  # bins on each side of a tracked tone whose phases are kept
+
+
+def segment_length(samples: int, rate: int) -> int:
+    """The power of two to use for a recording. Raises ChecksError for one too short to be split."""
+    fits = samples // 2
+    if fits < SHORTEST:
+        raise ChecksError("The recording is too short.", argument="samples", code="too short")
+    wanted = min(fits, LONGEST, max(SHORTEST, round(SECONDS * rate)))
+    return 1 << int(math.log2(wanted))
+
+
+@dataclass(frozen=True)
+class Tracked:
+    """Complex bins near one frequency: `bins` of shape (segments, width), the first of which is bin `first`."""
+
+    first: int
+    bins: np.ndarray = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Spectrum:
+    """Mean squares of one channel, scaled so that a bin's value is the mean square of a tone there.
+
+    `power` has the shape (length / 2 + 1,); `segments` were averaged, `hop` samples apart.
+    """
+
+    rate: int
+    length: int
+    segments: int
+    hop: int
+    power: np.ndarray = field(repr=False)
+    tracked: tuple[Tracked, ...] = field(repr=False, default=())
+    window: Window = FLAT_TOP
+
+    @property
+    def bin_width(self) -> float:
+        """Hertz between two bins."""
+        return self.rate / self.length
+
+    @property
+    def hertz(self) -> np.ndarray:
+        return np.arange(len(self.power)) * self.bin_width
+
+    @property
+    def half_lobe(self) -> float:
+        """Hertz on each side of a tone over which the window spreads it."""
+        return self.window.half_lobe * self.bin_width
+
+    @property
+    def density(self) -> np.ndarray:
+        """Mean square per hertz."""
+        return self.power / (self.window.noise_bandwidth * self.bin_width)
+
+    @property
+    def averages(self) -> float:
+        """Independent segments' worth: half-overlapping flat-top segments share almost nothing."""
+        return float(self.segments)
+
+    def bin_of(self, hertz: float) -> int:
+        return round(hertz / self.bin_width)
+
+
+class SpectrumMaker:
+    """Averages a Spectrum of each channel from blocks of shape (samples, channels)."""
+
+    def __init__(self, rate: int, channels: int, length: int, track: tuple[float, ...] = ()):
+        self.rate, self.channels, self.length = rate, channels, length
+        self.hop = length // 2
+        self.window = FLAT_TOP.samples(length)
+        self.scale = math.sqrt(2) / (length * FLAT_TOP.coherent_gain)
+        self.power = np.zeros((channels, length // 2 + 1))
+        self.slices = [self._slice(hertz) for hertz in track if hertz < rate / 2]
+        self.kept: list[list[list[np.ndarray]]] = [[[] for _ in self.slices] for _ in range(channels)]
+        self.segments = 0
+        self.rest = np.zeros((0, channels))
+
+    def _slice(self, hertz: float) -> slice:
+        centre = round(hertz * self.length / self.rate)
+        return slice(max(0, centre - NEAR), min(self.length // 2 + 1, centre + NEAR + 1))
+
+    def add(self, block: np.ndarray) -> None:
+        """Take the next samples."""
+        joined = np.concatenate([self.rest, block]) if len(self.rest) else block
+        start = 0
+        while start + self.length <= len(joined):
+            self._add_segment(joined[start : start + self.length])
+            start += self.hop
+        self.rest = joined[start:].copy()
+
+    def _add_segment(self, segment: np.ndarray) -> None:
+        for channel in range(self.channels):
+            bins = np.fft.rfft(segment[:, channel] * self.window)
+            self.power[channel] += bins.real**2 + bins.imag**2
+            for kept, near in zip(self.kept[channel], self.slices, strict=True):
+                kept.append(bins[near].copy())
+        self.segments += 1
+
+    def finish(self) -> tuple[Spectrum, ...]:
+        """One Spectrum a channel. Raises ChecksError when no segment was filled."""
+        if not self.segments:
+            raise ChecksError("The recording is too short.", argument="samples", code="too short")
+        return tuple(self._spectrum(channel) for channel in range(self.channels))
+
+    def _spectrum(self, channel: int) -> Spectrum:
+        power = self.power[channel] * (self.scale**2 / self.segments)
+        power[[0, -1]] /= 2
+        tracked = tuple(
+            Tracked(near.start, np.array(kept) * self.scale)
+            for near, kept in zip(self.slices, self.kept[channel], strict=True)
+        )
+        return Spectrum(self.rate, self.length, self.segments, self.hop, power, tracked)
+
+
+def spectrum_of(samples: np.ndarray, rate: int, track: tuple[float, ...] = ()) -> Spectrum:
+    """The Spectrum of one channel held in memory, shape (samples,)."""
+    maker = SpectrumMaker(rate, 1, segment_length(len(samples), rate), track)
+    maker.add(np.asarray(samples, dtype=float)[:, None])
+    return maker.finish()[0]

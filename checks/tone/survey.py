@@ -1,0 +1,189 @@
+"""A first pass over a recording: its level over time, where it begins and ends, clipping, dropouts, direct current.
+
+Fed in blocks, so that memory stays flat however long the recording is.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.errors import ChecksError
+
+FRAME = 0.02  # seconds a level is taken over
+ACTIVE = 0.1  # of the loudest frames: what is quieter is before or after the signal
+GUARD = 0.15  # seconds left out at both ends of the signal: fades, switching
+FLAT_RUN = 3  # samples in a row at one extreme: clipped
+JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
+ENOUGH = 500_000  # changes from sample to sample, of which the least is the converter's step
+NEAR_TOP = 0.9  # of the peak, in which flat runs count
+ZERO_RUN = 0.0005  # seconds of exact zeros within a signal: a dropout
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """From the sample `start` up to before `stop`."""
+
+    start: int
+    stop: int
+
+    def __len__(self) -> int:
+        return max(0, self.stop - self.start)
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What one channel of a recording looks like in time. Levels are shares of full scale."""
+
+    rate: int
+    samples: int
+    peak: float
+    mean: float
+    frames: np.ndarray = field(repr=False)  # RMS of each frame
+    flat_runs: int = 0  # runs of equal samples at an extreme
+    zero_runs: tuple[int, ...] = ()  # where runs of exact zeros begin
+
+    @property
+    def seconds(self) -> float:
+        return self.samples / self.rate
+
+    @property
+    def frame(self) -> int:
+        return round(self.rate * FRAME)
+
+    def active(self) -> Stretch:
+        """The signal without silence before and after; the whole recording where nothing stands out."""
+        if not len(self.frames):
+            return Stretch(0, self.samples)
+        loud = np.flatnonzero(self.frames >= ACTIVE * np.quantile(self.frames, 0.95))
+        if not len(loud):
+            return Stretch(0, self.samples)
+        guard = round(GUARD * self.rate)
+        start = 0 if loud[0] == 0 else int(loud[0]) * self.frame + guard
+        stop = self.samples if loud[-1] >= len(self.frames) - 1 else (int(loud[-1]) + 1) * self.frame - guard
+        return Stretch(start, max(start, stop))
+
+    def is_clipped(self) -> bool:
+        return self.flat_runs > 0
+
+    def dropouts(self) -> int:
+        """Runs of exact zeros within the signal."""
+        active = self.active()
+        return sum(1 for at in self.zero_runs if active.start <= at < active.stop)
+
+
+class Surveyor:
+    """Collects a Survey of each channel from blocks of shape (samples, channels)."""
+
+    def __init__(self, rate: int, channels: int):
+        if rate <= 0 or channels <= 0:
+            raise ChecksError("A recording has a rate and a channel.", argument="rate", code="rate")
+        self.rate, self.channels = rate, channels
+        self.frame = round(rate * FRAME)
+        self.samples = 0
+        self.sums = np.zeros(channels)
+        self.extremes = [_Extremes() for _ in range(channels)]
+        self.zeros = [_Zeros(max(FLAT_RUN, round(ZERO_RUN * rate))) for _ in range(channels)]
+        self.levels: list[np.ndarray] = []
+        self.rest = np.zeros((0, channels))
+
+    def add(self, block: np.ndarray) -> None:
+        """Take the next samples. Raises ChecksError for samples that are no numbers."""
+        if not np.isfinite(block).all():
+            raise ChecksError("The recording holds samples that are no numbers.", argument="block", code="not finite")
+        self.sums += block.sum(axis=0)
+        for channel in range(self.channels):
+            column = np.ascontiguousarray(block[:, channel])
+            self.extremes[channel].add(column)
+            self.zeros[channel].add(column, self.samples)
+        self.samples += len(block)
+        self._add_frames(block)
+
+    def _add_frames(self, block: np.ndarray) -> None:
+        joined = np.concatenate([self.rest, block]) if len(self.rest) else block
+        count = len(joined) // self.frame
+        whole = joined[: count * self.frame].reshape(count, self.frame, self.channels)
+        self.levels.append(np.sqrt(np.einsum("fsc,fsc->fc", whole, whole) / self.frame))
+        self.rest = joined[count * self.frame :].copy()
+
+    def finish(self) -> tuple[Survey, ...]:
+        """One Survey a channel. Raises ChecksError for a recording without samples."""
+        if not self.samples:
+            raise ChecksError("The recording is empty.", argument="block", code="empty")
+        levels = np.concatenate(self.levels)
+        return tuple(self._survey(channel, levels[:, channel]) for channel in range(self.channels))
+
+    def _survey(self, channel: int, frames: np.ndarray) -> Survey:
+        extremes = self.extremes[channel]
+        mean = float(self.sums[channel] / self.samples)
+        runs = tuple(self.zeros[channel].starts)
+        return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs)
+
+
+class _Extremes:
+    """The peak, and how often the signal lay flat at one of its extremes.
+
+    The top of a slow sine also shows equal samples, a step or two of the converter above their neighbours: a run counts
+    only where the signal leaves it by a jump. The converter's step is the least change seen, whatever the file says.
+    """
+
+    def __init__(self):
+        self.tops = {-1: 0.0, 1: 0.0}
+        self.runs = {-1: 0, 1: 0}
+        self.step = np.inf
+        self.seen = 0
+
+    def add(self, column: np.ndarray) -> None:
+        if self.seen < ENOUGH:
+            changes = np.abs(np.diff(column))
+            self.step = min(self.step, float(changes[changes > 0].min(initial=np.inf)))
+            self.seen += int(np.count_nonzero(changes))
+        for side in (-1, 1):
+            top = float((side * column).max(initial=0.0))
+            if top > self.tops[side]:
+                self.tops[side], self.runs[side] = top, 0
+            if top > 0 and top == self.tops[side]:
+                self.runs[side] += _count_flat_tops(side * column, top, JUMP * self.step)
+
+    @property
+    def peak(self) -> float:
+        return max(self.tops.values())
+
+    @property
+    def flat_runs(self) -> int:
+        return sum(self.runs[side] for side, top in self.tops.items() if top >= NEAR_TOP * self.peak)
+
+
+def _count_flat_tops(column: np.ndarray, top: float, jump: float) -> int:
+    starts, lengths = _runs(column == top)
+    inside = (lengths >= FLAT_RUN) & (starts > 0) & (starts + lengths < len(column))
+    starts, lengths = starts[inside], lengths[inside]
+    fall = np.minimum(top - column[starts - 1], top - column[starts + lengths])
+    return int((fall > jump).sum())
+
+
+class _Zeros:
+    """Where runs of exact zeros begin, also across blocks."""
+
+    def __init__(self, shortest: int):
+        self.shortest = shortest
+        self.starts: list[int] = []
+        self.running = 0  # zeros at the end of the block before
+
+    def add(self, column: np.ndarray, offset: int) -> None:
+        zero = column == 0
+        if not zero.any():
+            self.running = 0
+            return
+        starts, lengths = _runs(zero)
+        for start, length in zip(starts, lengths, strict=True):
+            before = self.running if start == 0 else 0
+            if length + before >= self.shortest > before:
+                self.starts.append(offset + int(start) - before)
+        ends_in_zeros = len(starts) and starts[-1] + lengths[-1] == len(column)
+        self.running = int(lengths[-1]) + (self.running if starts[-1] == 0 else 0) if ends_in_zeros else 0
+
+
+def _runs(mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Starts and lengths of the runs of true, each of shape (runs,)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return edges[::2], edges[1::2] - edges[::2]

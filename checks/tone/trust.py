@@ -1,0 +1,89 @@
+"""What makes a recording's figures doubtful, as codes with parameters."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from checks.tone.harmonics import Distortion
+from checks.tone.hum import Hum
+from checks.tone.lines import Frequency
+from checks.tone.sources import Signal, SignalPlan
+from checks.tone.survey import Survey
+
+LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
+SILENT_PEAK = 1e-7
+CLOCK = 1e-3  # share by which a card's clock is never off: it is another tone
+WANDER = 2e-5  # share by which a generated tone may move: more is a resampled or disturbed recording
+MAINS_WANDER = 0.2  # hertz
+
+
+class Doubt(StrEnum):
+    """Why a figure cannot be trusted, or not as it stands."""
+
+    CLIPPED = "clipped"  # the converter ran out of range
+    SILENT = "silent"
+    LEVEL_LOW = "level low"
+    DROPOUT = "dropout"
+    NO_TONE = "no tone"
+    OTHER_TONE = "other tone"
+    TONE_WANDERS = "tone wanders"
+    MAINS_WANDERS = "mains wanders"
+    HARMONIC_ON_MAINS = "harmonic on mains line"
+    CARD_FLOOR = "card floor"
+    NARROW_BAND = "narrow band"  # the rate does not reach the band's end
+
+
+# No figure of a recording with one of these is used.
+FATAL = frozenset({Doubt.CLIPPED, Doubt.SILENT, Doubt.NO_TONE, Doubt.OTHER_TONE, Doubt.DROPOUT})
+
+
+@dataclass(frozen=True)
+class Remark:
+    """A doubt, and the figure that shows it (times, hertz, share, order of a harmonic)."""
+
+    doubt: Doubt
+    figure: float = 0.0
+
+    @property
+    def is_fatal(self) -> bool:
+        return self.doubt in FATAL
+
+
+def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
+    """What the recording's samples show by themselves."""
+    if survey.peak < SILENT_PEAK:
+        yield Remark(Doubt.SILENT, survey.peak)
+        return
+    if signal is Signal.SILENCE:
+        return
+    if survey.is_clipped():
+        yield Remark(Doubt.CLIPPED, survey.flat_runs)
+    if survey.peak < LOW_PEAK:
+        yield Remark(Doubt.LEVEL_LOW, survey.peak)
+    if survey.dropouts():
+        yield Remark(Doubt.DROPOUT, survey.dropouts())
+
+
+def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]:
+    """Whether it is the tone that was sent, and which of its harmonics lie on mains lines."""
+    sent = plan.exact_hertz[0]
+    if not distortion.fundamental.is_seen:
+        yield Remark(Doubt.NO_TONE, sent)
+        return
+    if abs(clock_error(distortion.frequency, sent)) > CLOCK:
+        yield Remark(Doubt.OTHER_TONE, distortion.frequency.hertz)
+    elif distortion.frequency.wander > max(WANDER * sent, 3 * distortion.frequency.u):
+        yield Remark(Doubt.TONE_WANDERS, distortion.frequency.wander)
+    for harmonic in distortion.harmonics:
+        if harmonic.mains_order:
+            yield Remark(Doubt.HARMONIC_ON_MAINS, harmonic.order)
+
+
+def doubts_of_hum(hum: Hum) -> Iterator[Remark]:
+    if hum.mains and abs(hum.mains - hum.nominal) > MAINS_WANDER:
+        yield Remark(Doubt.MAINS_WANDERS, hum.mains)
+
+
+def clock_error(frequency: Frequency, sent: float) -> float:
+    """The share by which the card's clock makes the tone appear off."""
+    return frequency.hertz / sent - 1

@@ -1,0 +1,149 @@
+"""What follows from volts read under a test tone: power, gain, impedance, damping, bandwidth, hum, matching.
+
+Uncertainties go through by JCGM 100:2008, 5.1.2 (first order, inputs independent). Terms as in IEC 60268-3.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from checks.derived import Known, propagate
+from checks.errors import ChecksError
+from checks.tone.decibels import decibels
+
+
+def _above_zero(argument: str, *quantities: Known) -> None:
+    if any(known.value <= 0 for known in quantities):
+        raise ChecksError("This needs readings above zero.", argument=argument, code="above zero", quantity=argument)
+
+
+def power_in_load(volts: Known, load: Known) -> Known:
+    """Watts of RMS volts across a load in ohms."""
+    _above_zero("volts", volts)
+    _above_zero("load", load)
+    return propagate(lambda v, r: v * v / r, volts, load)
+
+
+def gain(output: Known, source: Known) -> Known:
+    """Voltage gain in decibels."""
+    _above_zero("volts", output, source)
+    return propagate(lambda out, into: decibels(out / into), output, source)
+
+
+def level_below(part: Known, whole: Known) -> Known:
+    """How far `part` (hum, say) lies below `whole` (full output), in decibels, above zero when it is smaller."""
+    _above_zero("volts", part, whole)
+    return propagate(lambda small, large: decibels(large / small), part, whole)
+
+
+def channel_difference(left: Known, right: Known) -> Known:
+    """Left over right in decibels: the balance of two channels, or of a pair of valves."""
+    return gain(left, right)
+
+
+@dataclass(frozen=True)
+class LoadedVolts:
+    """RMS volts across a load in ohms; no load is None."""
+
+    volts: Known
+    load: Known | None = None
+
+
+def output_impedance(light: LoadedVolts, heavy: LoadedVolts) -> Known:
+    """Ohms from the volts on two loads at one input, `heavy` the lower resistance.
+
+    Raises ChecksError when both loads are the same, or the volts do not fall as they must.
+    """
+    if heavy.load is None or (light.load and light.load.value <= heavy.load.value):
+        raise ChecksError("The second load must be the lower resistance.", argument="heavy", code="same load")
+    _above_zero("volts", light.volts, heavy.volts)
+    if light.volts.value < heavy.volts.value:
+        raise ChecksError("The volts rise with the heavier load.", argument="heavy", code="volts rise")
+    if light.load is None:
+        return propagate(lambda v0, v, r: r * (v0 - v) / v, light.volts, heavy.volts, heavy.load)
+
+    def ohms(v1, r1, v2, r2):
+        return (v1 - v2) / (v2 / r2 - v1 / r1)
+
+    if heavy.volts.value / heavy.load.value <= light.volts.value / light.load.value:
+        raise ChecksError("The current falls with the heavier load.", argument="heavy", code="current falls")
+    return propagate(ohms, light.volts, light.load, heavy.volts, heavy.load)
+
+
+def damping_factor(load: Known, impedance: Known) -> Known:
+    """The load over the output impedance, both in ohms."""
+    _above_zero("load", load, impedance)
+    return propagate(lambda r, z: r / z, load, impedance)
+
+
+@dataclass(frozen=True)
+class ResponsePoint:
+    """Output volts at one frequency in hertz, the input held constant."""
+
+    hertz: float
+    volts: Known
+
+    def __post_init__(self):
+        if not (math.isfinite(self.hertz) and self.hertz > 0):
+            raise ChecksError("A frequency lies above zero.", argument="hertz", code="frequency")
+
+
+@dataclass(frozen=True)
+class BandEdges:
+    """Where a response has fallen by `drop` decibels, in hertz; None where it has not within the points."""
+
+    drop: float
+    low: Known | None
+    high: Known | None
+
+
+def band_edges(points: Sequence[ResponsePoint], drop: float, reference: float = 1000.0) -> BandEdges:
+    """The edges at which the response is `drop` dB below that at `reference` hertz, interpolated on the log axis.
+
+    Raises ChecksError with fewer than two points, two at one frequency, or a reference outside the points.
+    """
+    points = sorted(points, key=lambda point: point.hertz)
+    if len({point.hertz for point in points}) < max(2, len(points)):
+        raise ChecksError("A response needs two or more frequencies, each once.", argument="points", code="points")
+    if not points[0].hertz <= reference <= points[-1].hertz:
+        raise ChecksError("The reference lies outside the response.", argument="reference", code="reference outside")
+    _above_zero("volts", *(point.volts for point in points))
+    volts = [point.volts for point in points]
+    hertz = [point.hertz for point in points]
+    edges = []
+    for side in (-1, 1):
+        crossing = _crossing(hertz, [v.value for v in volts], drop, reference, side)
+        edges.append(None if crossing is None else _edge_with_uncertainty(hertz, volts, drop, reference, side))
+    return BandEdges(drop, *edges)
+
+
+def _edge_with_uncertainty(hertz, volts, drop, reference, side) -> Known:
+    def edge(*values):
+        return _crossing(hertz, values, drop, reference, side) or math.nan
+
+    known = propagate(edge, *volts)
+    return known if math.isfinite(known.u) else Known(known.value)
+
+
+def interpolate_decibels(hertz: Sequence[float], levels: Sequence[float], at: float) -> float:
+    """The level in dB at a frequency, on straight lines over the logarithm of frequency."""
+    for (f1, y1), (f2, y2) in zip(
+        zip(hertz, levels, strict=True), list(zip(hertz, levels, strict=True))[1:], strict=False
+    ):
+        if f1 <= at <= f2:
+            return y1 + (y2 - y1) * math.log(at / f1) / math.log(f2 / f1)
+    raise ChecksError("The frequency lies outside the response.", argument="at", code="reference outside")
+
+
+def _crossing(hertz, volts, drop, reference, side) -> float | None:
+    levels = [decibels(v) for v in volts]
+    target = interpolate_decibels(hertz, levels, reference) - drop
+    order = range(len(hertz)) if side > 0 else range(len(hertz) - 1, -1, -1)
+    points = [(hertz[i], levels[i]) for i in order if (hertz[i] - reference) * side > 0]
+    before = (reference, target + drop)
+    for point in points:
+        if point[1] < target <= before[1]:
+            share = (before[1] - target) / (before[1] - point[1])
+            return before[0] * (point[0] / before[0]) ** share
+        before = point
+    return None

@@ -1,0 +1,70 @@
+"""Frequency response from a sweep, against filters of known prototype (scipy.signal's own responses)."""
+
+import numpy as np
+import pytest
+from scipy import signal
+
+from checks.errors import ChecksError
+from checks.tone.response import measure_response
+from checks.tone.sources import Signal, SignalPlan, inverse_of_sweep, make_signal
+
+PLAN = SignalPlan(Signal.SWEEP, 48_000, (5.0, 22_000.0), 6.0)
+HALF = 10 * np.log10(2)
+
+
+def played(*filters, delay=3000, noise=0.0, seed=1, square=0.0):
+    x = make_signal(PLAN)
+    for sections in filters:
+        x = signal.sosfilt(sections, x)
+    smooth = signal.sosfiltfilt(signal.butter(8, 9_000, fs=48_000, output="sos"), x)  # whose square does not alias
+    x = 0.4 * x + square * smooth**2
+    rng = np.random.default_rng(seed)
+    return np.concatenate([np.zeros(delay), x, np.zeros(2000)]) + noise * rng.standard_normal(len(x) + delay + 2000)
+
+
+@pytest.mark.parametrize("delay", (0, 12_345))
+@pytest.mark.parametrize("square", (0.0, 0.02))
+@pytest.mark.parametrize(("low", "high"), ((20, 15_000), (35, 8_000)))
+def test_a_filter_s_response_is_right_within_a_tenth_of_a_db(delay, square, low, high):
+    filters = (signal.butter(1, low, "high", fs=48_000, output="sos"), signal.butter(2, high, fs=48_000, output="sos"))
+    found = measure_response(played(*filters, delay=delay, noise=1e-5, square=square), PLAN)
+    wanted = 20 * np.log10(np.abs(signal.sosfreqz(np.vstack(filters), worN=found.hertz, fs=48_000)[1]))
+    wanted -= np.interp(1000, found.hertz, wanted)
+    shown = wanted > -30
+    assert np.abs(found.levels - wanted)[shown].max() < 0.1
+    assert found.edge(HALF, -1) == pytest.approx(low, rel=0.005)
+    assert found.edge(HALF, 1) == pytest.approx(high, rel=0.005)
+
+
+def test_a_flat_response_has_no_edges_and_no_gain_but_its_own():
+    found = measure_response(played(), PLAN)
+    assert found.edge(1.0, -1) is None and found.edge(1.0, 1) is None
+    assert found.gain == pytest.approx(20 * np.log10(0.4), abs=0.01)
+    assert found.u.max() < 0.01
+
+
+def test_more_noise_is_more_doubt():
+    quiet, loud = (measure_response(played(noise=noise), PLAN).u for noise in (1e-5, 1e-3))
+    assert np.median(loud) > 30 * np.median(quiet)
+
+
+def test_a_recording_without_the_sweep_is_refused():
+    rng = np.random.default_rng(4)
+    for samples, code in (
+        (rng.standard_normal(48_000 * 8), "no sweep found"),
+        (np.zeros(48_000), "too short"),
+    ):
+        with pytest.raises(ChecksError) as refused:
+            measure_response(samples, PLAN)
+        assert refused.value.code == code
+    with pytest.raises(ChecksError):
+        measure_response(np.zeros(10), SignalPlan(Signal.TONE))
+
+
+def test_the_sweep_and_its_inverse_make_one_pulse():
+    pulse = signal.fftconvolve(make_signal(PLAN), inverse_of_sweep(PLAN))
+    peak = int(np.argmax(np.abs(pulse)))
+    beside = np.abs(np.concatenate([pulse[: peak - 480], pulse[peak + 480 :]])).max()
+    assert beside < 0.02 * pulse[peak]
+    with pytest.raises(ChecksError):
+        inverse_of_sweep(SignalPlan(Signal.TONE))

@@ -1,0 +1,74 @@
+"""Clipping, dropouts and where a signal lies, whatever the blocks."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from checks.errors import ChecksError
+from checks.tone.survey import Surveyor
+from tests.checks.tone.signals import in_blocks, quantised, sines
+
+
+def survey(samples, rate=48_000, size=10_007):
+    surveyor = Surveyor(rate, 1)
+    for block in in_blocks(samples, size)():
+        surveyor.add(block)
+    return surveyor.finish()[0]
+
+
+@pytest.mark.parametrize("bits", (16, 24))
+@pytest.mark.parametrize("hertz", (41.0, 997.0))
+@pytest.mark.parametrize("rms", (0.02, 0.3, 0.69))
+def test_an_unclipped_sine_is_not_called_clipped_however_slow(bits, hertz, rms):
+    assert not survey(quantised(sines(3, 48_000, [(rms, hertz, 0.1)]), bits)).is_clipped()
+
+
+@pytest.mark.parametrize("bits", (16, 24))
+@pytest.mark.parametrize("hertz", (41.0, 997.0))
+@pytest.mark.parametrize("low", (-1.0, -0.6))
+def test_a_clipped_sine_is_found_on_one_side_and_on_both(bits, hertz, low):
+    step = 2.0 ** (1 - bits)
+    x = np.clip(quantised(sines(2, 48_000, [(0.75, hertz, 0.1)]), bits), low, 1 - step)
+    assert survey(x).is_clipped() and survey(x * 0.5).is_clipped()  # also scaled after the converter
+
+
+def test_silence_of_one_bit_is_not_clipped():
+    rng = np.random.default_rng(1)
+    assert not survey(rng.integers(-1, 2, 48_000) / 32_768).is_clipped()
+
+
+def test_the_signal_is_found_between_silences():
+    active = survey(sines(4, 48_000, [(0.3, 997, 0)], silence=1.0)).active()
+    assert active.start / 48_000 == pytest.approx(1.15, abs=0.03)
+    assert active.stop / 48_000 == pytest.approx(4.85, abs=0.03)
+
+
+def test_a_gap_of_zeros_is_a_dropout_and_silence_around_is_not():
+    whole = sines(4, 48_000, [(0.3, 997, 0.3)], silence=1.0)
+    assert survey(whole).dropouts() == 0
+    broken = whole.copy()
+    broken[120_000:120_100] = 0
+    assert survey(broken).dropouts() == 1
+
+
+@settings(max_examples=30)
+@given(size=st.integers(50, 60_000))
+def test_the_size_of_the_blocks_changes_nothing(size):
+    x = sines(1, 8_000, [(0.3, 441, 0.3)], silence=0.3)
+    x[7000:7040] = 0
+    whole, split = survey(x, 8_000, len(x)), survey(x, 8_000, size)
+    assert split.dropouts() == whole.dropouts() == 1
+    assert split.peak == whole.peak and split.active() == whole.active()
+    assert np.allclose(split.frames, whole.frames)
+
+
+def test_what_is_no_number_and_what_is_empty_is_refused():
+    with pytest.raises(ChecksError) as refused:
+        survey(np.array([0.0, np.nan]))
+    assert refused.value.code == "not finite"
+    with pytest.raises(ChecksError) as refused:
+        Surveyor(48_000, 1).finish()
+    assert refused.value.code == "empty"
+    with pytest.raises(ChecksError):
+        Surveyor(0, 1)
