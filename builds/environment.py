@@ -54,33 +54,33 @@ def listed(name: str, default: str = "") -> list[str]:
 
 def origins(name: str) -> list[str]:
     """Addresses with their scheme. Raises ImproperlyConfigured for anything else."""
-    found = listed(name)
-    for origin in found:
+    addresses = listed(name)
+    for origin in addresses:
         parts = urlsplit(origin)
         if parts.scheme not in ("http", "https") or not parts.netloc or parts.path:
             raise ImproperlyConfigured(f"{name} holds {origin!r}; it takes addresses such as https://kits.example.org.")
-    return found
+    return addresses
 
 
 def hosts(name: str, default: str) -> list[str]:
     """Host names. Raises ImproperlyConfigured for addresses with a scheme or path."""
-    found = listed(name, default)
-    for host in found:
+    names = listed(name, default)
+    for host in names:
         if "/" in host:
             raise ImproperlyConfigured(f"{name} holds {host!r}; it takes host names such as kits.example.org.")
-    return found
+    return names
 
 
 def folder(name: str, default: Path) -> Path:
     """A folder that can be written to, made where it is not there. Raises ImproperlyConfigured when it cannot be."""
-    found = Path(text(name) or default)
+    path = Path(text(name) or default)
     try:
-        found.mkdir(parents=True, exist_ok=True)
+        path.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise ImproperlyConfigured(f"{name}: the folder {found} cannot be made ({error.strerror}).") from error
-    if not os.access(found, os.W_OK):
-        raise ImproperlyConfigured(f"{name}: the folder {found} cannot be written to.")
-    return found
+        raise ImproperlyConfigured(f"{name}: the folder {path} cannot be made ({error.strerror}).") from error
+    if not os.access(path, os.W_OK):
+        raise ImproperlyConfigured(f"{name}: the folder {path} cannot be written to.")
+    return path
 
 
 def _port(name: str, parts) -> int | None:

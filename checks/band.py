@@ -230,8 +230,8 @@ def _required_figure(name: str, text: str, unit: str) -> float:
 def _about(value: float | None, band: str, unit: str) -> tuple[float, float]:
     if value is None:
         raise ChecksError("A ± band needs an expected value to stand about.", argument="expected", code="missing")
-    if found := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):
-        half = abs(value) * float(found[1].replace(",", ".")) / 100
+    if match := re.fullmatch(r"\s*±?\s*(\d+(?:[.,]\d+)?)\s*%\s*", band):
+        half = abs(value) * float(match[1].replace(",", ".")) / 100
         if not half:
             raise ChecksError(
                 "A share of zero is a band of no width: give it as an amount, such as 50 mV.",

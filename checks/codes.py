@@ -136,10 +136,10 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
 
 
 def _colour_of(value, table: dict, words: str, argument: str) -> str:
-    found = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
-    if found is None:
+    match = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
+    if match is None:
         raise ChecksError(words, argument=argument)
-    return found
+    return match
 
 
 @dataclass(frozen=True)
@@ -171,10 +171,10 @@ def _digit(colour):
 
 
 def _look_up(table, colour, what):
-    found = table(colour)
-    if found is None:
+    value = table(colour)
+    if value is None:
         raise ChecksError(f"{colour} is not a {what} colour.", argument="bands")
-    return found
+    return value
 
 
 LETTERS = {"R": 0, "K": 3, "M": 6, "G": 9, "T": 12}
@@ -201,11 +201,11 @@ def parse_letter_code(code: str, *, capacitor: bool = False) -> tuple[float, flo
     """(value, tolerance in per cent or None) of an IEC 60062 letter code: 4K7, R47, 10KF, 3p3, 100nJ."""
     letters = CAP_LETTERS if capacitor else LETTERS
     pattern = rf"(\d*)([{''.join(letters)}])(\d*)([{''.join(TOLERANCE_LETTERS)}]?)"
-    found = re.fullmatch(pattern, code.strip())
-    if not found or not (found[1] or found[3]):
+    match = re.fullmatch(pattern, code.strip())
+    if not match or not (match[1] or match[3]):
         raise ChecksError(f"“{code}” is not a letter code such as {'4n7' if capacitor else '4K7'}.", argument="code")
-    value = float(f"{found[1] or 0}.{found[3] or 0}e{letters[found[2]]}")
-    return value, TOLERANCE_LETTERS.get(found[4])
+    value = float(f"{match[1] or 0}.{match[3] or 0}e{letters[match[2]]}")
+    return value, TOLERANCE_LETTERS.get(match[4])
 
 
 def letter_code(ohms: float) -> str:

@@ -121,13 +121,13 @@ def derive(parts, volts: dict[str, Known], heaters: dict[str, Known] | None = No
     be worked out from these is left out.
     """
     parts = list(parts)
-    found = []
+    derived = []
     for part in parts:
         if part.kind in VALVES:
             for section in SECTIONS[part.kind]:
-                found += _section(parts, part, section, {CHASSIS: Known(0.0), **volts})
-            found += _heater(part, (heaters or {}).get(part.ref))
-    return found
+                derived += _section(parts, part, section, {CHASSIS: Known(0.0), **volts})
+            derived += _heater(part, (heaters or {}).get(part.ref))
+    return derived
 
 
 def _section(parts, part: PartSpec, section: str, volts):
@@ -135,8 +135,8 @@ def _section(parts, part: PartSpec, section: str, volts):
     at = {name: part.joins.get(f"{section}.{name}" if section else name, "") for name in ("anode", "screen", "cathode")}
     cathode, screen, anode = (_into(parts, at[name], volts) for name in ("cathode", "screen", "anode"))
     if cathode:
-        found = _judged(part, Quantity.CATHODE_CURRENT, cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
-        yield replace(found, section=section)
+        sections = _judged(part, Quantity.CATHODE_CURRENT, cathode[0], "A", cathode[1], "cathode_milliamps", 1e-3)
+        yield replace(sections, section=section)
     if part.kind == "rectifier valve":
         return
     across = _between(volts, at["anode"], at["cathode"])
@@ -144,8 +144,8 @@ def _section(parts, part: PartSpec, section: str, volts):
     if across and current:
         power = propagate(lambda v, i: v * i, across, current)
         nodes = (at["anode"], at["cathode"], *of)
-        found = _judged(part, Quantity.ANODE_DISSIPATION, power, "W", nodes, "anode_watts", at_most=at_most)
-        yield replace(found, section=section)
+        sections = _judged(part, Quantity.ANODE_DISSIPATION, power, "W", nodes, "anode_watts", at_most=at_most)
+        yield replace(sections, section=section)
     over = _between(volts, at["screen"], at["cathode"])
     if over and screen:
         power = propagate(lambda v, i: v * i, over, Known(abs(screen[0].value), screen[0].u))

@@ -124,24 +124,24 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
     entry = shown.strip().translate(_WIDE)
     if not entry.isascii():
         entry = "".join(str(unicodedata.decimal(c, c)) for c in entry)
-    entry = _GROUPS.sub(lambda found: re.sub(r"\s", "", found[1]), entry, count=1)
+    entry = _GROUPS.sub(lambda match: re.sub(r"\s", "", match[1]), entry, count=1)
     if not entry:
         raise ChecksError(f"Nothing was typed. {_accepted(unit)}", argument="text", code="empty", wanted=unit)
-    if found := _OVER.fullmatch(entry):
-        return _over_range(found, unit, shown)
-    if found := _LETTER.fullmatch(entry):
-        return _from_letter(found, unit, shown)
-    found = _PLAIN.fullmatch(entry)
-    if not found or not any(c.isdigit() for c in found["digits"]):
+    if match := _OVER.fullmatch(entry):
+        return _over_range(match, unit, shown)
+    if match := _LETTER.fullmatch(entry):
+        return _from_letter(match, unit, shown)
+    match = _PLAIN.fullmatch(entry)
+    if not match or not any(c.isdigit() for c in match["digits"]):
         raise _unreadable(entry, unit)
-    return _from_plain(found, unit, shown)
+    return _from_plain(match, unit, shown)
 
 
-def _over_range(found, unit: str, shown: str) -> Quantity:
-    word = found["sign"] or found["unit"]
+def _over_range(match, unit: str, shown: str) -> Quantity:
+    word = match["sign"] or match["unit"]
     given = _unit(word, unit, shown) if word else unit
-    power = PREFIXES[found["near"] or found["far"] or ""] if word else None
-    return Quantity(None, given, None, True, shown, _sign(found["minus"]) < 0, power)
+    power = PREFIXES[match["near"] or match["far"] or ""] if word else None
+    return Quantity(None, given, None, True, shown, _sign(match["minus"]) < 0, power)
 
 
 def _accepted(unit: str) -> str:
@@ -179,18 +179,18 @@ def _sign(mark: str) -> int:
     return -1 if mark in ("-", "−", "–") else 1
 
 
-def _from_letter(found, unit: str, shown: str) -> Quantity:
-    letter = found["letter"]
+def _from_letter(match, unit: str, shown: str) -> Quantity:
+    letter = match["letter"]
     power = PREFIXES[letter]
-    given = _unit(found["unit"], unit, shown) if found["unit"] else unit
+    given = _unit(match["unit"], unit, shown) if match["unit"] else unit
     if letter == "R" and given not in ("", "Ω"):
         raise _other_unit(shown, "Ω", given)
-    digits = f"{found['whole'] or '0'}.{found['part']}"
-    return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=power, is_coded=True)
+    digits = f"{match['whole'] or '0'}.{match['part']}"
+    return replace(_quantity(digits, power, _sign(match["sign"]), given, shown), power=power, is_coded=True)
 
 
-def _from_plain(found, unit: str, shown: str) -> Quantity:
-    digits = found["digits"]
+def _from_plain(match, unit: str, shown: str) -> Quantity:
+    digits = match["digits"]
     if "," in digits:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
             raise ChecksError(
@@ -201,12 +201,12 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
                 typed=digits,
             )
         digits = digits.replace(",", ".")
-    prefix, word = found["prefix"], found["unit"]
+    prefix, word = match["prefix"], match["unit"]
     # "470R" reads as unit R; "4.7 k" as prefix; "10 m" needs its unit to be metre-free: m is milli here.
     stated = PREFIXES[prefix] if prefix or word else None
-    power = PREFIXES[prefix] + int((found["exp"] or "e0")[1:])
+    power = PREFIXES[prefix] + int((match["exp"] or "e0")[1:])
     given = _unit(word, unit, shown) if word else unit
-    if found["kind"] and given not in ("V", "A", ""):
+    if match["kind"] and given not in ("V", "A", ""):
         raise ChecksError(
             f"AC and DC go with volts or amps, not with {given}.", argument="text", code="kind-unit", given=given
         )
@@ -218,8 +218,8 @@ def _from_plain(found, unit: str, shown: str) -> Quantity:
             given=given,
             typed=shown.strip()[:30],
         )
-    kind = {"~": "ac"}.get(found["kind"], found["kind"].lower())
-    return replace(_quantity(digits, power, _sign(found["sign"]), given, shown), power=stated, kind=kind)
+    kind = {"~": "ac"}.get(match["kind"], match["kind"].lower())
+    return replace(_quantity(digits, power, _sign(match["sign"]), given, shown), power=stated, kind=kind)
 
 
 def _unit(word: str, wanted: str, shown: str) -> str:
@@ -333,11 +333,11 @@ def parse_tolerance(text: str) -> Tolerance:
     if entry in TOLERANCE_LETTERS:
         share = TOLERANCE_LETTERS[entry]
         return Tolerance(*share) if isinstance(share, tuple) else Tolerance(share, share)
-    if found := re.fullmatch(r"(?:±|\+/?-)?(\d+(?:[.,]\d+)?)%?", entry):
-        share = float(found[1].replace(",", ".")) / 100
+    if match := re.fullmatch(r"(?:±|\+/?-)?(\d+(?:[.,]\d+)?)%?", entry):
+        share = float(match[1].replace(",", ".")) / 100
         return Tolerance(share, share)
-    if found := re.fullmatch(r"-(\d+(?:\.\d+)?)%?[/,]?\+(\d+(?:\.\d+)?)%?", entry):
-        return Tolerance(float(found[1]) / 100, float(found[2]) / 100)
+    if match := re.fullmatch(r"-(\d+(?:\.\d+)?)%?[/,]?\+(\d+(?:\.\d+)?)%?", entry):
+        return Tolerance(float(match[1]) / 100, float(match[2]) / 100)
     raise ChecksError(
         f"“{text}” is not a tolerance. Write 5%, -20/+50% or a letter such as J.",
         argument="tolerance",

@@ -48,12 +48,12 @@ def _taken_by(token, person):
 
 
 def _invitation(token) -> Invitation:
-    found = Invitation.objects.usable().with_token(token).select_related("person").first()
-    if found is None:
+    usable = Invitation.objects.usable().with_token(token).select_related("person").first()
+    if usable is None:
         raise Http404(
             _("This invitation has been used, has expired or was withdrawn. Ask the kit's designer for a new one.")
         )
-    return found
+    return usable
 
 
 @anyone
@@ -63,13 +63,13 @@ def invitation(request, token):
     mine = _taken_by(token, request.user)
     if mine:
         return redirect("bench:build", mine.pk)
-    found = _invitation(token)
-    answer = _new_password if found.purpose == Invitation.Purpose.PASSWORD else _take_on_build
-    return answer(request, found)
+    usable = _invitation(token)
+    answer = _new_password if usable.purpose == Invitation.Purpose.PASSWORD else _take_on_build
+    return answer(request, usable)
 
 
-def _take_on_build(request, found):
-    build = getattr(found, "build", None)
+def _take_on_build(request, usable):
+    build = getattr(usable, "build", None)
     if build is None:
         raise Http404(_("The build of this invitation no longer exists."))
     data = request.POST or None
@@ -85,7 +85,7 @@ def _take_on_build(request, found):
         named["person"] = forms.NewPersonForm(data)
     if data and all(form.is_valid() for form in named.values()):
         try:
-            return _accept(request, found, build, named)
+            return _accept(request, usable, build, named)
         except IntegrityError:  # two people chose one name in the same moment
             named["person"].add_error("display_name", _("Somebody here already has that name. Choose another."))
     has_errors = any(form.errors for form in named.values())
@@ -99,12 +99,12 @@ def _take_on_build(request, found):
 
 
 @transaction.atomic
-def _accept(request, found, build, named):
+def _accept(request, usable, build, named):
     person = request.user
     if "person" in named:
         data = named["person"].cleaned_data
         person = Person.objects.create_person(data["display_name"], data["password"], email=data["email"])
-    if not found.use():
+    if not usable.use():
         raise Http404(_("This invitation has just been used."))
     bench = named["bench"].cleaned_data
     build.builder, build.meter = person, named["meter"].save(person)
@@ -115,19 +115,19 @@ def _accept(request, found, build, named):
     return redirect("bench:build", build.pk)
 
 
-def _new_password(request, found):
+def _new_password(request, usable):
     form = forms.NewPasswordForm(request.POST or None)
-    if request.method == "POST" and form.is_valid() and found.use():
-        found.person.set_password(form.cleaned_data["password"])
-        found.person.save(update_fields=["password"])
-        found.person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
-        login(request, found.person, backend=PASSWORD_BACKEND)
+    if request.method == "POST" and form.is_valid() and usable.use():
+        usable.person.set_password(form.cleaned_data["password"])
+        usable.person.save(update_fields=["password"])
+        usable.person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
+        login(request, usable.person, backend=PASSWORD_BACKEND)
         messages.success(request, _("Your new password is saved."))
         return redirect("home")
     return render(
         request,
         "accounts/new-password.html",
-        {"form": form, "person": found.person},
+        {"form": form, "person": usable.person},
         status=422 if request.method == "POST" else 200,
     )
 

@@ -3,22 +3,22 @@
 from dataclasses import dataclass
 
 from builds.bench.readings.context import band_at_line
-from builds.guides.figures import expected_words
+from builds.guides.figures import expected_text
 from builds.guides.probes import electrode_at
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 
 
 @dataclass(frozen=True)
 class Cell:
     check: object
     band: object
-    standing: object | None
+    status: object | None
     extra: float | None  # the median over builds, for the designer
 
     @property
-    def figure_words(self) -> str:
+    def figure_source(self) -> str:
         """Where the expected figure is from, where there is one."""
-        return expected_words(self.check) if self.band and self.band.expected is not None else ""
+        return expected_text(self.check) if self.band and self.band.expected is not None else ""
 
     @property
     def limits(self) -> str:
@@ -26,7 +26,7 @@ class Cell:
         if self.band is None:
             return ""
         low, high = (
-            None if x is None else figure_words(x, self.check.unit).replace(" ", "\u00a0")
+            None if x is None else format_figure(x, self.check.unit).replace(" ", "\u00a0")
             for x in (self.band.low, self.band.high)
         )
         if low and high:
@@ -43,15 +43,15 @@ class PinRow:
 
 @dataclass(frozen=True)
 class StageTable:
-    """Every pin of a socket as one stage reads it. `figure_words`: where all its figures are from, empty where they
+    """Every pin of a socket as one stage reads it. `figure_source`: where all its figures are from, empty where they
     differ."""
 
     stage: object
     rows: tuple[PinRow, ...]
 
     @property
-    def figure_words(self) -> str:
-        words = {cell.figure_words for row in self.rows for cell in row.cells if cell.figure_words}
+    def figure_source(self) -> str:
+        words = {cell.figure_source for row in self.rows for cell in row.cells if cell.figure_source}
         return words.pop() if len(words) == 1 else ""
 
 
@@ -97,14 +97,14 @@ def _rows(build, valve, checks, statuses, extra) -> tuple[PinRow, ...]:
     base = BASES.get(valve.detail["base"])
     rows = []
     for number in range(1, (base.pins if base else 9) + 1):
-        found = checks.get(f"{valve.ref}.{number}", [])
+        own_checks = checks.get(f"{valve.ref}.{number}", [])
         cells = tuple(
             Cell(c, band_at_line(build, c, _mains(statuses.get(c.pk))), statuses.get(c.pk), extra.get(c.pk))
-            for c in found
+            for c in own_checks
         )
         rows.append(PinRow(str(number), electrode_at(valve.detail.get("pins", {}), str(number)), cells))
     return tuple(rows)
 
 
-def _mains(standing):
-    return standing.latest.mains_volts if standing else None
+def _mains(statuses):
+    return statuses.latest.mains_volts if statuses else None

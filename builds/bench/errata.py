@@ -3,7 +3,7 @@
 from builds.bench.models import Build, Erratum
 
 
-def standing(build: Build, stage) -> list[Erratum]:
+def active(build: Build, stage) -> list[Erratum]:
     """The errata of one stage that stand. One query."""
     rows = Erratum.objects.filter(revision=build.revision_id, stage=stage, withdrawn_at=None)
     return list(rows.select_related("step", "check_row", "part"))

@@ -21,15 +21,15 @@ class SettingsField(forms.CharField):
         )
 
     def to_python(self, value):
-        found = {}
+        settings = {}
         for text in filter(str.strip, (value or "").split(",")):
             pair = PAIR.fullmatch(text)
             try:
-                found[pair[1]] = float(pair[2])
+                settings[pair[1]] = float(pair[2])
             except (TypeError, ValueError):
                 message = _("“%(text)s” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.")
                 raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="settings") from None
-        return found or None
+        return settings or None
 
 
 def settings_rules(settings: dict, kinds: dict):
@@ -43,7 +43,7 @@ def settings_rules(settings: dict, kinds: dict):
             yield "settings", _("%(ref)s is not a potentiometer of the parts list.") % {"ref": ref}
 
 
-def setting_words(ref: str, share: float, note: str = "") -> str:
+def setting_label(ref: str, share: float, note: str = "") -> str:
     """What the builder does with one control."""
     name = f"{ref} ({note})" if note else ref
     if share == 1:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from builds.guides.row_labels import FIGURES, field_label, figure_words, value_text
+from builds.guides.row_labels import FIGURES, field_label, format_figures, value_text
 from builds.ui.word_diff import Piece, word_diff
 
 
@@ -42,7 +42,7 @@ def _figure(where, edits) -> EditLine:
     return EditLine(
         where,
         _("figure and band") if len(edits) > 1 else field_label(edits[0]["field"]),
-        whole(figure_words(before), figure_words(after)),
+        whole(format_figures(before), format_figures(after)),
     )
 
 

@@ -3,8 +3,8 @@ through."""
 
 from django.utils.translation import gettext as _
 
-from builds.guides.control_settings import setting_words
-from builds.ui.formatting import figure_words
+from builds.guides.control_settings import setting_label
+from builds.ui.formatting import format_figure
 from checks.quantity import parse_quantity
 
 
@@ -21,7 +21,7 @@ def to_set(stage, share: float = 1.0, parts: dict | None = None) -> list[str]:
     `parts` are the guide's by reference, for what they are called.
     """
     notes = {ref: part.note.split(":")[0].split(";")[0] for ref, part in (parts or {}).items()}
-    controls = [setting_words(ref, setting, notes.get(ref, "")) for ref, setting in (stage.settings or {}).items()]
+    controls = [setting_label(ref, setting, notes.get(ref, "")) for ref, setting in (stage.settings or {}).items()]
     return [*_fed(stage, share), *controls]
 
 
@@ -34,7 +34,7 @@ def _fed(stage, share: float) -> list[str]:
             "Feed the kit from a variable transformer set to %(volts)s, measured at its outlet. "
             "The readings of this stage hold at that voltage, whatever your mains is."
         )
-        return [sentence % {"volts": figure_words(volts * share, "V")}]
+        return [sentence % {"volts": format_figure(volts * share, "V")}]
     sentence = _(
         "Feed the kit through a lamp of %(lamp)s in series, made for your mains voltage. "
         "The readings of this stage hold with the lamp in."

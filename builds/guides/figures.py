@@ -46,12 +46,12 @@ def designers_band(check: Check) -> Band | None:
         if not check.expected:
             figures["band"] = ""
         return _band(check.unit, check.expected, tuple(sorted(figures.items())))
-    found = figure_of(check)
-    if found is None:
+    figure = figure_of(check)
+    if figure is None:
         figures["band"] = ""
         limits = any(figures[k] for k in ("low", "high", "at_least", "at_most"))
         return _band(check.unit, "", tuple(sorted(figures.items()))) if limits else None
-    return _from_model(check, found, figures, says)
+    return _from_model(check, figure, figures, says)
 
 
 def rated_stop_of(check: Check) -> RatedStop | None:
@@ -62,18 +62,18 @@ def rated_stop_of(check: Check) -> RatedStop | None:
     return rated_stops(guide).get(check.pk)
 
 
-def _from_model(check, found: dict, figures: dict, says: bool) -> Band:
+def _from_model(check, figure: dict, figures: dict, says: bool) -> Band:
     if says:
-        expected = format_quantity(found["value"], check.unit, 6) if found["value"] else f"0 {check.unit}"
+        expected = format_quantity(figure["value"], check.unit, 6) if figure["value"] else f"0 {check.unit}"
         return _band(check.unit, expected, tuple(sorted(figures.items())))
     stops = {name: stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above")}
-    return Band(*model_limits(found, check.unit), found["value"], **stops)
+    return Band(*model_limits(figure, check.unit), figure["value"], **stops)
 
 
-def model_limits(found: dict, unit: str) -> tuple[float, float]:
+def model_limits(figure: dict, unit: str) -> tuple[float, float]:
     """The model's 95 % band; where a point tied to chassis scatters by nothing, what a meter shows of zero is
     allowed."""
-    low, high = found["low"], found["high"]
+    low, high = figure["low"], figure["high"]
     return (low, high) if high > low else (low - NOTHING[unit], high + NOTHING[unit])
 
 
@@ -94,8 +94,8 @@ def exponent_of(check: Check) -> float:
     """How the reading goes with the mains: the designer's exponent, else the model's, else not at all."""
     if check.mains_exponent is not None:
         return check.mains_exponent
-    found = figure_of(check)
-    return found["exponent"] if found else 0.0
+    figure = figure_of(check)
+    return figure["exponent"] if figure else 0.0
 
 
 @lru_cache(maxsize=4096)
@@ -107,11 +107,11 @@ def source_ohms(check: Check) -> float | None:
     """The node's source resistance: the designer's, else the model's; None when neither is known."""
     if check.source_resistance:
         return parse_quantity(check.source_resistance, "Ω").value
-    found = figure_of(check)
-    return found["source_ohms"] if found else None
+    figure = figure_of(check)
+    return figure["source_ohms"] if figure else None
 
 
-def expected_words(check: Check) -> str:
+def expected_text(check: Check) -> str:
     """Where the figure comes from, as the page says it."""
     if is_model(check) or check.figure_from == Check.Figure.MODEL:
         return _("from the circuit model")

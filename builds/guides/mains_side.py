@@ -91,14 +91,14 @@ def _is_safe(text: str, is_out: bool) -> bool:
 
 
 def _seeds(parts: list[dict]) -> set[str]:
-    found = set()
+    seeds = set()
     for part in parts:
-        found |= {node for node in _nodes(part) if _is_mains_name(node)}
+        seeds |= {node for node in _nodes(part) if _is_mains_name(node)}
         if part.get("kind") == "mains transformer":
             for winding in _windings(part):
                 if str(winding.get("name", "")).lower().startswith("primary"):
-                    found |= set(_texts(winding.get("joins")))
-    return found - {CHASSIS}
+                    seeds |= set(_texts(winding.get("joins")))
+    return seeds - {CHASSIS}
 
 
 def _is_mains_name(node: str) -> bool:
@@ -108,13 +108,13 @@ def _is_mains_name(node: str) -> bool:
 
 def _spread(seeds: set[str], groups: list[set[str]]) -> frozenset[str]:
     """Everything that parts join to the mains; the chassis is earthed, and nothing is followed through it."""
-    found, before = set(seeds), None
-    while found != before:
-        before = set(found)
+    nodes, before = set(seeds), None
+    while nodes != before:
+        before = set(nodes)
         for group in groups:
-            if group & found:
-                found |= group - {CHASSIS}
-    return frozenset(found)
+            if group & nodes:
+                nodes |= group - {CHASSIS}
+    return frozenset(nodes)
 
 
 def _joined_inside(part: dict):
@@ -136,12 +136,12 @@ def _joined_inside(part: dict):
 def _pins(part: dict) -> dict[str, str]:
     """Socket pin, as "V1.4", -> the node it joins."""
     pins, joins = _flat(part.get("pins")), _flat(part.get("joins"))
-    found = {}
+    by_pin = {}
     for path, pin in pins.items():
         node = joins.get(path) or joins.get(path.rpartition("#")[0])
         if node:
-            found[f"{part.get('ref')}.{pin}"] = node
-    return found
+            by_pin[f"{part.get('ref')}.{pin}"] = node
+    return by_pin
 
 
 def _flat(value, path: str = "") -> dict[str, str]:

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import circumstance_label
 
 
@@ -24,14 +24,14 @@ def _loop(params):
 
 
 def _past_rating(params):
-    limit = figure_words(params["limit"], params["unit"])
+    limit = format_figure(params["limit"], params["unit"])
     return _(
         "%(check)s: the band lets in what %(ref)s is not rated for, %(limit)s. Narrow the band or give a stop limit."
     ) % (params | {"limit": limit})
 
 
 def _contradicted(params):
-    own, model = (figure_words(params[name], params["unit"]) for name in ("own", "model"))
+    own, model = (format_figure(params[name], params["unit"]) for name in ("own", "model"))
     figures = {"own": own, "model": model, "share": round(100 * params["share"])}
     return _("%(check)s: the guide says %(own)s, the circuit %(model)s, which is %(share)d %% apart.") % (
         params | figures
@@ -39,7 +39,7 @@ def _contradicted(params):
 
 
 def _outside(params):
-    model = figure_words(params["model"], params["unit"])
+    model = format_figure(params["model"], params["unit"])
     return _("%(check)s: the circuit gives %(model)s, which lies outside the guide's band.") % (
         params | {"model": model}
     )

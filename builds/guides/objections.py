@@ -6,7 +6,7 @@ from enum import StrEnum
 from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
 from builds.guides.circuit.problems import problems_of
-from builds.guides.circuit.stored import attach, kept
+from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for, designers_band, is_model, rated_stop_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
@@ -47,9 +47,9 @@ def objections_to(revision, guide=None) -> list[Objection]:
     """Everything against issuing a draft (in `guide`, if at hand), the gravest first. Computes nothing that takes
     long."""
     guide = guide or load_guide(revision)
-    figures = kept(revision, guide)
+    figures = saved_figures(revision, guide)
     attach(revision, [*_checks(guide)], figures.detail["checks"] if figures else {})
-    found = [
+    objections = [
         *_rules(revision, guide),
         *_gates(guide),
         *_hands(guide),
@@ -61,7 +61,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_missed_faults(revision, guide),
     ]
     order = list(Level)
-    return sorted(found, key=lambda objection: order.index(objection.level))
+    return sorted(objections, key=lambda objection: order.index(objection.level))
 
 
 def _checks(guide):
@@ -155,8 +155,8 @@ def _circuit(revision, guide, figures):
     if not any(part.detail.get("joins") or part.detail.get("winding") for part in guide.parts.values()):
         return
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
-    for trouble in problems_of(guide, mains):
-        yield Objection("circuit", Level.SERIOUS if trouble.refuses else Level.SHOWN, {"message": trouble.words})
+    for problem in problems_of(guide, mains):
+        yield Objection("circuit", Level.SERIOUS if problem.refuses else Level.SHOWN, {"message": problem.words})
     if figures is None:
         yield Objection("not-computed", Level.SERIOUS)
         return

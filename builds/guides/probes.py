@@ -39,7 +39,7 @@ class ProbeMap:
         if ref in self.valves and pin:
             valve = self.valves[ref]
             name = electrode_at(valve.detail.get("pins", {}), pin)
-            return Probe(_pin_words(ref, pin, name), ref, pin, valve.detail["base"])
+            return Probe(_pin_text(ref, pin, name), ref, pin, valve.detail["base"])
         if text in self.points:
             point = self.points[text]
             return Probe(point.words, picture=point.picture, marker=tuple(point.marker or ()))
@@ -49,14 +49,14 @@ class ProbeMap:
         return self.probe(check.red), self.probe(check.black)
 
 
-def _pin_words(ref: str, pin: str, electrode: str) -> str:
-    at = {"ref": ref, "pin": pin, "electrode": _electrode_words(electrode)}
+def _pin_text(ref: str, pin: str, electrode: str) -> str:
+    at = {"ref": ref, "pin": pin, "electrode": _electrode_label(electrode)}
     if pin == CAP:
         return _("%(ref)s top cap (%(electrode)s)") % at if electrode else _("%(ref)s top cap") % at
     return _("%(ref)s pin %(pin)s (%(electrode)s)") % at if electrode else _("%(ref)s pin %(pin)s") % at
 
 
-def _electrode_words(name: str) -> str:
+def _electrode_label(name: str) -> str:
     """ "grid a" of a twin valve is its grid, then its section."""
     words = {
         "anode": _("anode"),
@@ -86,10 +86,16 @@ def electrode_at(pins: dict, pin: str) -> str:
 def marked(check: Check, red: Probe, pictures: dict) -> dict | None:
     """The picture that shows a check's point, its size and the marker's place on it in the picture's own pixels."""
     name, marker = (check.picture, check.marker) if check.picture else (red.picture, red.marker)
-    found = pictures.get(name)
-    if not found:
+    picture = pictures.get(name)
+    if not picture:
         return None
     if len(marker) != 2:
-        return {"picture": found, "marker": ()}
-    x, y = marker[0] * found.width, marker[1] * found.height
-    return {"picture": found, "marker": (x, y), "x": f"{x:.0f}", "y": f"{y:.0f}", "radius": f"{found.width / 25:.0f}"}
+        return {"picture": picture, "marker": ()}
+    x, y = marker[0] * picture.width, marker[1] * picture.height
+    return {
+        "picture": picture,
+        "marker": (x, y),
+        "x": f"{x:.0f}",
+        "y": f"{y:.0f}",
+        "radius": f"{picture.width / 25:.0f}",
+    }

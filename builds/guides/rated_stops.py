@@ -23,14 +23,14 @@ def rated_stops(guide) -> dict[int, RatedStop]:
     """{id of a check: its limit} for the powered checks of a guide without a stop limit of their own."""
     if "rated_stops" not in guide.memo:
         specs = specs_or_none(guide)
-        found = {
+        stops = {
             check.pk: _limit(check, specs)
             for stage in guide.stages
             if stage.is_powered
             for check in stage.checks.all()
             if not (check.stop_above or check.stop_below)
         }
-        guide.memo["rated_stops"] = {pk: limit for pk, limit in found.items() if limit}
+        guide.memo["rated_stops"] = {pk: limit for pk, limit in stops.items() if limit}
     return guide.memo["rated_stops"]
 
 
@@ -55,8 +55,8 @@ def _edges(band: Band) -> list[float]:
 def _limit(check, specs: list[PartSpec]) -> RatedStop | None:
     """The least of the ratings that hold between the probes."""
     ways = {"dc volts": _dc_limits, "ac volts": _ac_limits, "current": _current_limits}
-    found = list(ways[check.measure](check, specs)) if check.measure in ways else []
-    return min(found, key=lambda limit: limit.size, default=None)
+    limits = list(ways[check.measure](check, specs)) if check.measure in ways else []
+    return min(limits, key=lambda limit: limit.size, default=None)
 
 
 def _dc_limits(check, specs):

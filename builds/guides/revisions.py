@@ -5,7 +5,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary
-from builds.guides.circuit.stored import ask, kept, left_to_model
+from builds.guides.circuit.stored import figures_or_job, left_to_model, saved_figures
 from builds.guides.figures import designers_band, is_model
 from builds.guides.guide_file.compare import differences
 from builds.guides.guide_file.store import store_rows
@@ -113,13 +113,13 @@ def _await_figures(revision):
     failed."""
     if not left_to_model(revision):
         return
-    found, job = ask(revision)
-    if not found and job.state == job.State.FAILED:
+    figures, job = figures_or_job(revision)
+    if not figures and job.state == job.State.FAILED:
         raise NotReady(
             _("Some checks are left to the circuit, and its figures could not be computed. %(error)s")
             % {"error": job.error}
         )
-    if not found:
+    if not figures:
         raise StillComputing(
             _("Some checks are left to the circuit, and its figures are still being computed. Try again in a moment.")
         )
@@ -131,22 +131,22 @@ def _model_figures(revision, stages):
     Raises NotReady for checks left to the model that it has no figure for, and for bands that contradict themselves.
     """
     checks = [check for stage in stages for check in stage.checks.all()]
-    found = kept(revision)
+    stored = saved_figures(revision)
     for check in checks:
-        figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
+        figure = stored and stored.detail["checks"].get(f"{check.stage.key}/{check.key}")
         check.model_figure = figure if figure and "value" in figure else None
-    without = [_reason(check, found) for check in checks if is_model(check) and _band(check) is None]
+    without = [_reason(check, stored) for check in checks if is_model(check) and _band(check) is None]
     if without:
         raise NotReady(
             _("The circuit gives no figure for: %(checks)s. Give these a figure of your own.")
             % {"checks": ", ".join(without)}
         )
-    return found
+    return stored
 
 
-def _reason(check, found) -> str:
+def _reason(check, model) -> str:
     """The check, and why the circuit says nothing of it where that is known."""
-    figure = found and found.detail["checks"].get(f"{check.stage.key}/{check.key}")
+    figure = model and model.detail["checks"].get(f"{check.stage.key}/{check.key}")
     if not figure or not figure.get("reason"):
         return check.title
     return f"{check.title} ({remark_sentence(figure['reason']).rstrip('.')})"

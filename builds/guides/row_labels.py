@@ -70,20 +70,20 @@ MARKED = ("text", "intro", "note", "summary")  # Markdown
 NUMBER = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*(%|[A-Za-zµμΩ°]+)?")
 
 
-def figure_words(figures: dict) -> str:
+def format_figures(figures: dict) -> str:
     """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is
     given."""
     given = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
     expected = _("left to the circuit") if given["expected"].lower() == "model" else given["expected"]
     if given["band"]:
         return f"{expected} ± {given['band'].lstrip('± ')}".strip()
-    limits = [limits_words(given["low"], given["high"])] if given["low"] or given["high"] else []
+    limits = [limits_text(given["low"], given["high"])] if given["low"] or given["high"] else []
     limits += [_("at least %(limit)s") % {"limit": given["at_least"]}] if given["at_least"] else []
     limits += [_("at most %(limit)s") % {"limit": given["at_most"]}] if given["at_most"] else []
     return ", ".join(x for x in (expected, *limits) if x)
 
 
-def limits_words(low: str, high: str) -> str:
+def limits_text(low: str, high: str) -> str:
     """Two limits as typed, the unit once where it is the same: "218 to 244 V"."""
     unit = high.rpartition(" ")[2]
     if low and high:
@@ -94,8 +94,8 @@ def limits_words(low: str, high: str) -> str:
 
 def spaced(figure: str) -> str:
     """A figure as typed with a space before its unit: "6%" is "6 %". What is no plain figure ("4k7") is left alone."""
-    found = NUMBER.fullmatch(figure)
-    return f"{found[1]} {found[2]}" if found and found[2] else figure
+    match = NUMBER.fullmatch(figure)
+    return f"{match[1]} {match[2]}" if match and match[2] else figure
 
 
 def field_label(key: str) -> str:

@@ -26,19 +26,19 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
     """
     if kind not in FUNCTIONS:
         raise LookupError(f"nothing does jobs of kind {kind!r}")
-    found, new = Job.objects.get_or_create(kind=kind, key=key, defaults={"args": list(args)})
-    if new or (restart and _begin_again(found, args)):
-        on_commit(lambda: run.enqueue(found.pk))
-        found.refresh_from_db()  # the immediate queue has done it by now
-    return found
+    row, new = Job.objects.get_or_create(kind=kind, key=key, defaults={"args": list(args)})
+    if new or (restart and _begin_again(row, args)):
+        on_commit(lambda: run.enqueue(row.pk))
+        row.refresh_from_db()  # the immediate queue has done it by now
+    return row
 
 
-def _begin_again(found: Job, args) -> bool:
+def _begin_again(row: Job, args) -> bool:
     """Set an ended, lost or overlooked job back to waiting; False when it is under way, or another has just done the
     same."""
-    if not (found.is_finished or found.is_overlooked):
+    if not (row.is_finished or row.is_overlooked):
         return False
-    as_seen = Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at)
+    as_seen = Job.objects.filter(pk=row.pk, state=row.state, seen_at=row.seen_at)
     return bool(
         as_seen.update(
             state=Job.State.WAITING,

@@ -73,9 +73,9 @@ def _host(address: str) -> str:
 
 def send_waiting() -> dict[str, int]:
     """Try everything that waits, failed before or was abandoned; {how it stands: how many}."""
-    found: dict[str, int] = {}
+    counts: dict[str, int] = {}
     waiting = Email.objects.exclude(state=State.SENT).filter(attempts__lt=MOST_ATTEMPTS).order_by("made_at")
     for pk in waiting.values_list("pk", flat=True):
         state = send(pk)
-        found[state] = found.get(state, 0) + 1
-    return found
+        counts[state] = counts.get(state, 0) + 1
+    return counts

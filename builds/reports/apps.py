@@ -6,4 +6,4 @@ class ReportsConfig(AppConfig):
     label = "reports"
 
     def ready(self):
-        from builds.reports.archive import keep  # noqa: F401  a worker must know its jobs
+        from builds.reports.archive import storing  # noqa: F401  a worker must know its jobs

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from builds.guides.row_labels import field_label, figure_words, limits_words, spaced
+from builds.guides.row_labels import field_label, format_figures, limits_text, spaced
 from builds.review.changes.case import Case
 from builds.review.models import Decision
-from builds.ui.formatting import figure_words as figure_text
+from builds.ui.formatting import format_figure as figure_text
 from builds.ui.messages.findings import basis, description
 from builds.ui.rich_text import to_text
 from builds.ui.word_diff import Piece, word_diff
@@ -58,12 +58,12 @@ class Edit:
         if self.after is None:
             return ()
         if self.what in WHOLE or not self.before:
-            told = [
+            parts = [
                 ("out", self.before),
                 ("same", " → " if self.before and self.after else ""),
                 ("in", to_text(self.after)),
             ]
-            return tuple(Piece(kind, text) for kind, text in told if text)
+            return tuple(Piece(kind, text) for kind, text in parts if text)
         before, after = to_text(self.before), to_text(self.after)
         return (
             word_diff(before, after) if before != after else word_diff(self.before, self.after)
@@ -106,8 +106,8 @@ def accepted(decision) -> tuple[Edit, ...]:
             Edit(
                 figures[0]["where"],
                 "figure and band",
-                figure_words(before),
-                figure_words(after),
+                format_figures(before),
+                format_figures(after),
                 "accepted",
                 decision.reason,
             ),
@@ -122,24 +122,24 @@ def _figures(where, case: Case):
         return
     figure = format_quantity(proposal.figure, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
-        yield Edit(where, "expected", _expected_words(check, band), figure, "proposed", description(sense))
-    band = limits_words(
+        yield Edit(where, "expected", _expected_text(check, band), figure, "proposed", description(sense))
+    band = limits_text(
         *(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high))
     )
-    yield Edit(where, "band", _band_words(check), band, "proposed", basis(proposal))
+    yield Edit(where, "band", _band_text(check), band, "proposed", basis(proposal))
 
 
-def _expected_words(check, band) -> str:
+def _expected_text(check, band) -> str:
     """The figure as the guide has it, with the circuit's where it is left to that."""
     if check.is_left_to_model and band.expected is not None:
         return gettext("%(value)s (calculated from the circuit)") % {"value": figure_text(band.expected, check.unit)}
     return check.expected
 
 
-def _band_words(check) -> str:
+def _band_text(check) -> str:
     """The band as the guide has it."""
     if check.low or check.high:
-        return limits_words(check.low, check.high)
+        return limits_text(check.low, check.high)
     return f"± {spaced(check.band.lstrip('± '))}" if check.band else gettext("calculated from the circuit")
 
 

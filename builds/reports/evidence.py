@@ -86,10 +86,10 @@ def evidence_of(revision, builds) -> Evidence:
 
 
 def _photos(revision) -> dict:
-    found = defaultdict(list)
+    photos = defaultdict(list)
     for photo in Photo.objects.filter(build__revision=revision).exclude(snag=None):
-        found[photo.snag_id].append(photo)
-    return found
+        photos[photo.snag_id].append(photo)
+    return photos
 
 
 def _firsts(revision) -> dict:

@@ -2,8 +2,8 @@
 
 from django.utils.translation import gettext as _
 
-from builds.guides.row_labels import limits_words
-from builds.ui.formatting import figure_words
+from builds.guides.row_labels import limits_text
+from builds.ui.formatting import format_figure
 
 
 def format_signed(number: float) -> str:
@@ -14,10 +14,10 @@ def format_signed(number: float) -> str:
 def format_limits(low, high, unit) -> str:
     """A band: both limits, or at least, or at most; a dash without any."""
     if low is not None and high is not None:
-        return limits_words(figure_words(low, unit), figure_words(high, unit))
+        return limits_text(format_figure(low, unit), format_figure(high, unit))
     if low is not None:
-        return _("at least %(limit)s") % {"limit": figure_words(low, unit)}
-    return _("at most %(limit)s") % {"limit": figure_words(high, unit)} if high is not None else "–"
+        return _("at least %(limit)s") % {"limit": format_figure(low, unit)}
+    return _("at most %(limit)s") % {"limit": format_figure(high, unit)} if high is not None else "–"
 
 
 def format_band(band, unit) -> str:
@@ -27,5 +27,5 @@ def format_band(band, unit) -> str:
     limits = format_limits(band.low, band.high, unit)
     if band.expected is None:
         return limits
-    names = {"expected": figure_words(band.expected, unit), "limits": limits}
+    names = {"expected": format_figure(band.expected, unit), "limits": limits}
     return _("%(expected)s, band %(limits)s") % names

@@ -171,8 +171,8 @@ class CheckNumbers:
         return "–" if s.mean_low is None else format_limits(s.mean_low, s.mean_high, self.unit)
 
 
-def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
-    """The numbers of a check (`rows`: where its builds stand; `told`: what that means) and, where something missed or
+def look_at(check, rows, meaning, evidence) -> tuple[CheckNumbers, Finding | None]:
+    """The numbers of a check (`rows`: one status a build; `meaning`: what they mean) and, where something missed or
     somebody wrote, the finding on it."""
     snags = evidence.about_check(check)
     missed = wilson(sum(r.first_outcome != Outcome.IN_BAND for r in rows), len(rows))
@@ -181,21 +181,21 @@ def look_at(check, rows, told, evidence) -> tuple[CheckNumbers, Finding | None]:
         check.stage.title,
         check.unit,
         wilson(missed.n - missed.successes, missed.n),
-        told.summary,
-        told.found,
+        meaning.summary,
+        meaning.finding,
     )
     if not (missed.successes or snags):
         return numbers, None
-    return numbers, _about_check(check, rows, told, evidence, snags, missed)
+    return numbers, _about_check(check, rows, meaning, evidence, snags, missed)
 
 
-def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
+def _about_check(check, rows, meaning, evidence, snags, missed) -> Finding:
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
     planned = planned_change(t.planned_change for t in triages)
     decisions = [evidence.decisions.get(key) for key in (("check", check.pk), *(("snag", s.pk) for s in snags))]
     case = build_case(
         check,
-        told,
+        meaning,
         _misses(check, rows, evidence),
         _triaged_causes(triages, snags, evidence),
         evidence.confirmed.of_check(check),
@@ -211,9 +211,9 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
         check.unit,
         missed,
         case.band,
-        told.summary,
-        told.found,
-        told.proposal,
+        meaning.summary,
+        meaning.finding,
+        meaning.proposal,
         Readings.of(check, rows, evidence),
         snags,
         evidence.photos_of(snags),
@@ -223,7 +223,7 @@ def _about_check(check, rows, told, evidence, snags, missed) -> Finding:
         tuple(filter(None, decisions)),
         case.stops,
         finding_state(case.decision, planned=planned, causes=case.causes or case.confirmed),
-        told.agreement,
+        meaning.agreement,
         all(advice.changes_nothing for advice in advise(case, planned)),
     )
 
@@ -268,8 +268,8 @@ def about_steps(evidence, taking_part: int):
     for snag in evidence.snags:
         if not snag.check_row_id:
             groups[(snag.stage, snag.step, snag.part)].append(snag)
-    for (stage, step, part), said in groups.items():
-        yield _about_step(stage, step, part, tuple(said), evidence, taking_part)
+    for (stage, step, part), about in groups.items():
+        yield _about_step(stage, step, part, tuple(about), evidence, taking_part)
 
 
 def _title(step, part) -> str:
@@ -278,12 +278,12 @@ def _title(step, part) -> str:
     return _("Part %(ref)s") % {"ref": part.ref} if part else _("The whole stage")
 
 
-def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
-    harm = 4 if _is_danger(said) else 2 if len(said) > 1 else 1
+def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
+    harm = 4 if _is_danger(about) else 2 if len(about) > 1 else 1
     title = _title(step, part)
     target = ("step", step.key) if step else ("part", part.ref) if part else ("stage", "")
-    triages, builds = evidence.triages_of(said), {s.build_id for s in said}
-    decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in said) if d)
+    triages, builds = evidence.triages_of(about), {s.build_id for s in about}
+    decisions = tuple(d for d in (evidence.decisions.get(("snag", s.pk)) for s in about) if d)
     planned = planned_change(t.planned_change for t in triages)
     return Finding(
         harm,
@@ -298,8 +298,8 @@ def _about_step(stage, step, part, said, evidence, taking_part) -> Finding:
         None,
         None,
         None,
-        said,
-        evidence.photos_of(said),
+        about,
+        evidence.photos_of(about),
         _causes(triages),
         suggest_step(step, decisions, planned),
         edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned),

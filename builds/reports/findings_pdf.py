@@ -52,11 +52,11 @@ def quote(snag, kind=QUOTE):
 def edit_table(edits):
     """Place, what changes, and how sure the edit is."""
     rows = [[_("Where"), _("What"), _("Edit"), _("Source and reason")]]
-    rows += [[e.where, e.what_label, edit_words(e), [para(e.source_label, CELL), para(e.why, SMALL)]] for e in edits]
+    rows += [[e.where, e.what_label, edit_markup(e), [para(e.source_label, CELL), para(e.why, SMALL)]] for e in edits]
     return table(rows, (42, 22, 68, 42))
 
 
-def edit_words(edit):
+def edit_markup(edit):
     """The new text marked against the old; where it must be written, the old by itself."""
     return diff_para(edit.pieces, CELL) if edit.after is not None else para(edit.before or _("nothing yet"), CELL)
 

@@ -110,12 +110,12 @@ def _looked_at(revision, checks, evidence):
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    told, place = meanings(checks), {pk: n for n, pk in enumerate(evidence.serials)}
-    found, readings, taking_part = {}, {}, set()
+    by_check, place = meanings(checks), {pk: n for n, pk in enumerate(evidence.serials)}
+    looked_at, readings, taking_part = {}, {}, set()
     for check, rows in rows_by_check(checks):
         rows.sort(key=lambda row: place[row.build])
-        found[check.pk] = look_at(check, rows, told[check.pk], evidence)
+        looked_at[check.pk] = look_at(check, rows, by_check[check.pk], evidence)
         readings[check.pk] = [(r.build, None, r.at_reference) for r in rows if r.at_reference is not None]
         taking_part.update(r.build for r in rows)
-    in_order = [found[check.pk] for check in checks]
+    in_order = [looked_at[check.pk] for check in checks]
     return [row for row, _ in in_order], [finding for _, finding in in_order if finding], readings, len(taking_part)

@@ -14,7 +14,7 @@ from builds.bench.charts import KINDS, chart
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.moments import format_day, format_moment
 from checks.entry import with_unit
 from checks.outcomes import Outcome
@@ -159,25 +159,26 @@ def _chart(build, kind):
     """A table for each socket and stage; rows may go over to the next page, so that none is left half empty."""
     conceded = _conceded(build)
     for socket in chart(build, kind):
-        for found in socket.tables:
+        for positions in socket.tables:
             rows = [[_("Pin"), _("Electrode"), _("Expected"), _("Band"), _("Reading"), _("Verdict")]]
-            rows += [_chart_row(row, cell, conceded) for row in found.rows for cell in row.cells]
+            rows += [_chart_row(row, cell, conceded) for row in positions.rows for cell in row.cells]
             yield para(
-                f"{socket.valve.ref} ({socket.valve.detail.get('type', '')}, {socket.base}): {found.stage.title}", H3
+                f"{socket.valve.ref} ({socket.valve.detail.get('type', '')}, {socket.base}): {positions.stage.title}",
+                H3,
             )
             yield table(rows, (12, 34, 26, 42, 26, 34))
 
 
 def _chart_row(row, cell, conceded):
     unit, expected = cell.check.unit, cell.band.expected if cell.band else None
-    read = with_unit(cell.standing.latest.typed, unit) if cell.standing else "–"
+    read = with_unit(cell.status.latest.typed, unit) if cell.status else "–"
     return [
         row.pin,
         row.electrode,
-        figure_words(expected, unit) if expected is not None else "–",
+        format_figure(expected, unit) if expected is not None else "–",
         _limits(cell.band, unit),
         read,
-        verdict_para(cell.standing.outcome, conceded.get(cell.check.pk, "")) if cell.standing else _("not yet read"),
+        verdict_para(cell.status.outcome, conceded.get(cell.check.pk, "")) if cell.status else _("not yet read"),
     ]
 
 

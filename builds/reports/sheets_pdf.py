@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 
-from builds.reports.findings_pdf import edit_words, quote
+from builds.reports.findings_pdf import edit_markup, quote
 from builds.reports.pdf_base import CELL, H1, HEAD_CELL, SMALL, marked_para, para, picture, table, write_pdf
 from builds.ui.shares import format_yield
 
@@ -57,15 +57,17 @@ def _text(entry):
 
 
 def _beside(findings):
-    found = []
+    columns = []
     for number, f in findings:
-        found.append(para(f"{number}. {f.title if f.target[0] in ('part', 'stage') else f.severity_label}", HEAD_CELL))
+        columns.append(
+            para(f"{number}. {f.title if f.target[0] in ('part', 'stage') else f.severity_label}", HEAD_CELL)
+        )
         if f.meaning:
-            found.append(para(f.explanation, CELL))
-        found += [quote(snag, SMALL) for snag in f.snags[:3]]
+            columns.append(para(f.explanation, CELL))
+        columns += [quote(snag, SMALL) for snag in f.snags[:3]]
         for edit in f.edits:
-            found += [para(f"{edit.what_label}, {edit.source_label}:", SMALL), edit_words(edit)]
+            columns += [para(f"{edit.what_label}, {edit.source_label}:", SMALL), edit_markup(edit)]
         if not f.edits:
-            found.append(para(f.suggestion, CELL))
-        found += [picture(photo, 40 * mm) for photo in f.photos[:MOST_PHOTOS]]
-    return found
+            columns.append(para(f.suggestion, CELL))
+        columns += [picture(photo, 40 * mm) for photo in f.photos[:MOST_PHOTOS]]
+    return columns

@@ -14,7 +14,7 @@ from builds.reports.gather import FaultSummary
 from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, headed, one_page, para, table, write_pdf
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.texts import method_text, more_text
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.moments import format_moment
 from builds.ui.shares import format_yield
 
@@ -223,8 +223,8 @@ def _checks(summary):
                 f"{c.title} ({c.stage})",
                 c.builds_text,
                 format_yield(c.first_pass),
-                figure_words(s.median, c.unit) if s.median is not None else "–",
-                figure_words(s.spread, c.unit) if s.spread is not None else "–",
+                format_figure(s.median, c.unit) if s.median is not None else "–",
+                format_figure(s.spread, c.unit) if s.spread is not None else "–",
                 c.mean_text,
                 c.claim,
             ]
@@ -242,7 +242,7 @@ def _deviations(summary):
                 r.check_row.title,
                 r.attempt,
                 r.typed,
-                figure_words(r.at_reference, unit) if r.at_reference is not None else _("over range"),
+                format_figure(r.at_reference, unit) if r.at_reference is not None else _("over range"),
                 format_limits(r.low, r.high, unit),
                 f"{r.outcome} ({format_signed(r.deviation)})",
             ]

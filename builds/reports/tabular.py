@@ -101,13 +101,13 @@ def change_lines(summary):
     writer = csv.writer(_Line(), lineterminator="\r\n")
     yield writer.writerow(CHANGE_COLUMNS)
     for change in summary.changes.changes:
-        told = (change.decided, change.reason, change.evidence, change.answers, change.at.isoformat())
+        shared = (change.decided, change.reason, change.evidence, change.answers, change.at.isoformat())
         for edit in change.edits:
             yield writer.writerow(
-                map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *told))
+                map(harmless, (edit.where, edit.what, edit.before, edit.after or "", edit.source, *shared))
             )
         if not change.edits:
-            yield writer.writerow(map(harmless, (change.about, "", "", "", "", *told)))
+            yield writer.writerow(map(harmless, (change.about, "", "", "", "", *shared)))
     for (
         erratum
     ) in summary.changes.errata:  # what builders were told beside the frozen guide: the next one is to say it itself

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.findings import band_widths
 
 
@@ -38,12 +38,12 @@ def median_text(finding) -> str:
     summary, unit, band = finding.summary, finding.unit, finding.band
     median = ngettext("Median of %(count)d build: %(median)s", "Median of %(count)d builds: %(median)s", summary.n) % {
         "count": summary.n,
-        "median": figure_words(summary.median, unit),
+        "median": format_figure(summary.median, unit),
     }
     if band is None or band.expected is None:
         return f"{median}{over_range_text(summary)}."
     names = {
-        "expected": figure_words(band.expected, unit),
+        "expected": format_figure(band.expected, unit),
         "median": f"{median}{over_range_text(summary)}",
         "widths": band_widths(finding.meaning.shift),
     }

@@ -11,7 +11,7 @@ from builds.bench.models import Build, CheckStatus, FittedValve
 from builds.bench.valves.fitting import at_moment, in_order, make_key
 from builds.review.models import PartBatch
 from builds.review.queries import checks_of
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.findings import circumstance, correlation_sentence
 from checks.serials import natural
 from checks.statistics.dependence import (
@@ -34,7 +34,7 @@ class Correlation:
 
     check: object
     circumstance: Circumstance
-    found: Dependence | Trend
+    dependence: Dependence | Trend
     q: float
     is_reported: bool
 
@@ -45,7 +45,7 @@ class Correlation:
 
     @property
     def sentence(self) -> str:
-        return correlation_sentence(self.circumstance, self.found, self.check.unit)
+        return correlation_sentence(self.circumstance, self.dependence, self.check.unit)
 
 
 class Circumstances:
@@ -139,14 +139,14 @@ def _meter_name(meter) -> str:
         return ""
     spec = meter.as_spec()
     if spec.input_ohms:
-        return _("%(kind)s, %(ohms)s") % {"kind": spec.kind, "ohms": figure_words(spec.input_ohms, "Ω")}
-    return _("%(kind)s, %(ohms)s per volt") % {"kind": spec.kind, "ohms": figure_words(spec.ohms_per_volt, "Ω")}
+        return _("%(kind)s, %(ohms)s") % {"kind": spec.kind, "ohms": format_figure(spec.input_ohms, "Ω")}
+    return _("%(kind)s, %(ohms)s per volt") % {"kind": spec.kind, "ohms": format_figure(spec.ohms_per_volt, "Ω")}
 
 
 def of_check(check, readings: list[tuple[int, datetime, float]], around: Circumstances) -> list[Correlation]:
     """All that was examined for one check, the false discovery rate held over it. `readings`: the last of each build by
     serial number, as (build id, when, value at the guide's mains)."""
-    return _reported([(check, what, found) for what, found in _examined(readings, around)])
+    return _reported([(check, what, dependence) for what, dependence in _examined(readings, around)])
 
 
 def of_revision(revision, around: Circumstances, readings: dict[int, list] | None = None) -> list[Correlation]:
@@ -189,12 +189,12 @@ def _examined(readings, around) -> list[tuple[Circumstance, Dependence | Trend]]
     values = [value for _build, _moment, value in readings]
     groups = around.groups([(build, at) for build, at, _value in readings])
     rows = [(what, dependence(values, names)) for what, names in groups.items()]
-    return [(what, found) for what, found in [*rows, (SERIAL, trend(values))] if found]
+    return [(what, dependence) for what, dependence in [*rows, (SERIAL, trend(values))] if dependence]
 
 
 def _reported(examined) -> list[Correlation]:
-    rates = control_false_discoveries([found.p for _check, _what, found in examined])
+    rates = control_false_discoveries([dependence.p for _check, _what, dependence in examined])
     return [
-        Correlation(check, what, found, q, yes and (isinstance(found, Trend) or found.ranks_agree))
-        for (check, what, found), (q, yes) in zip(examined, rates, strict=True)
+        Correlation(check, what, dependence, q, yes and (isinstance(dependence, Trend) or dependence.ranks_agree))
+        for (check, what, dependence), (q, yes) in zip(examined, rates, strict=True)
     ]

@@ -17,6 +17,6 @@ def coverage_of(revision, prepared: Prepared) -> Coverage:
         check.stage.revision = revision
     attach(revision, checks)
     bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in checks}
-    found = coverage(prepared, {name: band for name, band in bands.items() if band})
+    covered = coverage(prepared, {name: band for name, band in bands.items() if band})
     guide = load_guide(revision)
-    return replace(found, shown=tuple((fault, titled(place, guide), apart) for fault, place, apart in found.shown))
+    return replace(covered, shown=tuple((fault, titled(place, guide), apart) for fault, place, apart in covered.shown))

@@ -31,7 +31,7 @@ class Meaning:
     """All that one check's readings mean, from the last attempt of each build. `agreement`: do guide, circuit and
     builds agree?"""
 
-    found: ReadableFinding
+    finding: ReadableFinding
     proposal: ReadableProposal | ReadableWithheld | None
     summary: Summary
     agreement: Agreement | None
@@ -54,10 +54,10 @@ def meanings(checks) -> dict[int, Meaning]:
         return {}
     revision = checks[0].stage.revision
     tokens = _tokens(revision, checks)
-    kept = {k.check_row_id: k for k in CachedFinding.objects.filter(check_row__in=tokens)}
-    stale = [c for c in checks if c.pk not in kept or kept[c.pk].token != tokens[c.pk][0]]
+    cached = {k.check_row_id: k for k in CachedFinding.objects.filter(check_row__in=tokens)}
+    stale = [c for c in checks if c.pk not in cached or cached[c.pk].token != tokens[c.pk][0]]
     fresh = _work_out(revision, stale, tokens)
-    own = {c.pk: fresh[c.pk] if c.pk in fresh else _read(kept[c.pk]) for c in checks}
+    own = {c.pk: fresh[c.pk] if c.pk in fresh else _read(cached[c.pk]) for c in checks}
     return weigh_together(checks, own)
 
 
@@ -106,7 +106,7 @@ def _work_out(revision, stale, tokens) -> dict[int, OwnPart]:
         [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(own[c.pk])) for c in stale],
         update_conflicts=True,
         unique_fields=["check_row"],
-        update_fields=["token", "found", "proposal", "summary"],
+        update_fields=["token", "finding", "proposal", "summary"],
     )
     return own
 
@@ -124,9 +124,9 @@ def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]]) -> OwnP
 
 def _written(own: OwnPart) -> dict:
     basis = own.basis and own.basis.as_dict()
-    return {"found": own.evidence.as_dict(), "proposal": basis, "summary": asdict(own.summary)}
+    return {"finding": own.evidence.as_dict(), "proposal": basis, "summary": asdict(own.summary)}
 
 
-def _read(kept: CachedFinding) -> OwnPart:
-    basis = kept.proposal and ProposalBasis.from_dict(kept.proposal)
-    return OwnPart(WeighedEvidence.from_dict(kept.found), basis, Summary(**kept.summary))
+def _read(row: CachedFinding) -> OwnPart:
+    basis = row.proposal and ProposalBasis.from_dict(row.proposal)
+    return OwnPart(WeighedEvidence.from_dict(row.finding), basis, Summary(**row.summary))

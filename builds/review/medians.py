@@ -7,10 +7,10 @@ from builds.bench.models import CheckStatus
 
 def medians(revision) -> dict[int, float]:
     """{check id: median of the builds' last readings}; one query."""
-    found: dict[int, list[float]] = {}
+    by_check: dict[int, list[float]] = {}
     rows = CheckStatus.objects.filter(build__revision=revision, latest__at_reference__isnull=False).values_list(
         "check_row_id", "latest__at_reference"
     )
     for check, value in rows:
-        found.setdefault(check, []).append(value)
-    return {check: median(values) for check, values in found.items()}
+        by_check.setdefault(check, []).append(value)
+    return {check: median(values) for check, values in by_check.items()}

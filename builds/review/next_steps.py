@@ -28,16 +28,21 @@ class NextStep:
 
 def next_steps(revision: Revision) -> list[NextStep]:
     """At least one step. Six queries at most."""
-    here = _Addresses(revision)
+    addresses = _Addresses(revision)
     if revision.is_draft:
-        return [_issue_first(here)]
+        return [_issue_first(addresses)]
     builds = revision.builds.aggregate(
         made=Count("pk"), taken_on=Count("builder"), begun=Count("pk", filter=Q(started_at__isnull=False))
     )
     if not builds["made"]:
-        return [_make_first_build(here)]
-    steps = [*_danger(revision, here), *_undecided(revision, here), *_waiting(builds, here), *_draft(revision, here)]
-    return steps or [_release(here)]
+        return [_make_first_build(addresses)]
+    steps = [
+        *_danger(revision, addresses),
+        *_undecided(revision, addresses),
+        *_waiting(builds, addresses),
+        *_draft(revision, addresses),
+    ]
+    return steps or [_release(addresses)]
 
 
 class _Addresses:
@@ -48,27 +53,27 @@ class _Addresses:
         return reverse(name, args=[self.revision.kit.key, self.revision.letter]) + query
 
 
-def _issue_first(here) -> NextStep:
+def _issue_first(addresses) -> NextStep:
     return NextStep(
         "issue",
         _("Finish this draft and issue it"),
         _("Builds are made from an issued revision only."),
         _("Open the guide"),
-        here.of("guides:revision"),
+        addresses.of("guides:revision"),
     )
 
 
-def _make_first_build(here) -> NextStep:
+def _make_first_build(addresses) -> NextStep:
     return NextStep(
         "first-build",
         _("Make the first build"),
         _("Each build has a serial number and an invitation for its builder. Send the invitation with the kit."),
         _("Make a build"),
-        here.of("review:builds"),
+        addresses.of("review:builds"),
     )
 
 
-def _danger(revision, here):
+def _danger(revision, addresses):
     """Stops that stand, and danger that was reported and is not closed."""
     stops = CheckStatus.objects.filter(build__revision=revision, outcome=Outcome.SWITCH_OFF).count()
     reported = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER)
@@ -80,11 +85,11 @@ def _danger(revision, here):
             ngettext("Deal with %(n)s stop or danger report", "Deal with %(n)s stops or danger reports", n) % {"n": n},
             _("A builder may be waiting beside a live kit. Answer these before anything else."),
             _("Show them"),
-            here.of("review:dashboard", "#alarm"),
+            addresses.of("review:dashboard", "#alarm"),
         )
 
 
-def _undecided(revision, here):
+def _undecided(revision, addresses):
     counts = count_undecided(revision)
     if n := counts[ProblemState.OPEN]:
         yield NextStep(
@@ -92,7 +97,7 @@ def _undecided(revision, here):
             ngettext("Find the cause of %(n)s open problem", "Find the causes of %(n)s open problems", n) % {"n": n},
             _("Readings that hold a build, and snags nobody has answered."),
             _("Show open problems"),
-            here.of("review:problems", "?state=open&now=held"),
+            addresses.of("review:problems", "?state=open&now=held"),
         )
     if n := counts[ProblemState.CAUSE_FOUND]:
         yield NextStep(
@@ -105,11 +110,11 @@ def _undecided(revision, here):
             % {"n": n},
             _("Change the guide, or close them with a reason."),
             _("Open the findings"),
-            here.of("review:findings"),
+            addresses.of("review:findings"),
         )
 
 
-def _waiting(builds, here):
+def _waiting(builds, addresses):
     n = builds["made"] - builds["taken_on"]
     if n:
         yield NextStep(
@@ -117,11 +122,11 @@ def _waiting(builds, here):
             ngettext("%(n)s build has no builder yet", "%(n)s builds have no builder yet", n) % {"n": n},
             _("Send its invitation, or make a new link if it has expired."),
             _("Show the builds"),
-            here.of("review:builds"),
+            addresses.of("review:builds"),
         )
 
 
-def _draft(revision, here):
+def _draft(revision, addresses):
     """The draft that accepted changes wait in."""
     waiting = revision.decisions.filter(state=Decision.State.ACCEPTED, draft__state=Revision.State.DRAFT)
     letters = list(waiting.values_list("draft__letter", flat=True))
@@ -141,11 +146,11 @@ def _draft(revision, here):
         )
 
 
-def _release(here) -> NextStep:
+def _release(addresses) -> NextStep:
     return NextStep(
         "release",
         _("No problem waits for you"),
         _("See how far this revision is from release."),
         _("Open the release gate"),
-        here.of("review:release"),
+        addresses.of("review:release"),
     )

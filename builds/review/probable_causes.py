@@ -78,11 +78,11 @@ class _Evidence:
         for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
             self.confirmed[row.build_id].append(row.words)
 
-    def reading(self, standing) -> Reading:
+    def reading(self, status) -> Reading:
         """The latest reading, or of what has been mended the one that was off."""
-        if standing.outcome in OFF or standing.first_outcome not in OFF:
-            return standing.latest
-        return self.off.get((standing.build_id, standing.check_row_id, standing.first_outcome), standing.latest)
+        if status.outcome in OFF or status.first_outcome not in OFF:
+            return status.latest
+        return self.off.get((status.build_id, status.check_row_id, status.first_outcome), status.latest)
 
 
 def _causes(build, evidence: _Evidence, prepared, priors, centres, guide) -> BuildCauses:
@@ -121,8 +121,8 @@ def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | N
     row = next((check for check in off if name_of(check) in prepared.index), None)
     if row is None:
         return None
-    found = next_reading(prepared, ranking, taken, allowed_measurements(build, row))
-    return found and replace(found, place=titled(found.place, guide))
+    best = next_reading(prepared, ranking, taken, allowed_measurements(build, row))
+    return best and replace(best, place=titled(best.place, guide))
 
 
 def ranked(prepared, seen, priors, centres) -> Ranking:

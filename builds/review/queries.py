@@ -147,11 +147,11 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
     """First-pass yield, re-takes and snags of each stage. `checks` and `counts` (check_counts), if at hand."""
     checks = checks_of(revision) if checks is None else checks
     counts = check_counts(checks) if counts is None else counts
-    found: dict[int, tuple] = {}
+    by_stage: dict[int, tuple] = {}
     for check in checks:
         n, missed, attempts, _out = counts.get(check.pk, (0, 0, 0, 0))
-        before = found.get(check.stage_id, (0, 0, 0))
-        found[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
+        before = by_stage.get(check.stage_id, (0, 0, 0))
+        by_stage[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
     snags = dict(Snag.objects.own().filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
     # Django drops a model's own order from a counted query, and PostgreSQL then gives the rows in any order.
     stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False))).order_by(
@@ -159,7 +159,7 @@ def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
     )
     rows = []
     for stage in stages:
-        n, right, attempts = found.get(stage.pk, (0, 0, 0))
+        n, right, attempts = by_stage.get(stage.pk, (0, 0, 0))
         rows.append(
             StageRow(
                 stage.title,

@@ -30,7 +30,7 @@ def statistics(check, band, readings, snags: int) -> dict:
         check, [(r.build_id, r.at, r.at_reference) for r in known], Circumstances(check.stage.revision)
     )
     return {
-        "meaning": meaning.found,
+        "meaning": meaning.finding,
         "proposal": meaning.proposal,
         "agreement": meaning.agreement,
         "agreement_sentence": meaning.agreement and agreement_sentence(meaning.agreement, check.unit),

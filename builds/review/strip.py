@@ -58,7 +58,7 @@ class Strip:
         return self.line - HEAD
 
     @property
-    def words_y(self) -> float:
+    def label_y(self) -> float:
         """Where the limits' figures stand."""
         return self.height - 10
 

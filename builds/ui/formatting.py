@@ -22,7 +22,7 @@ def localised(figure: str) -> str:
     return shown if mark == "." else shown.replace(".", mark, 1)
 
 
-def figure_words(value: float, unit: str = "", significant: int = 3) -> str:
+def format_figure(value: float, unit: str = "", significant: int = 3) -> str:
     """A figure in engineering notation; what is nothing but for rounding is "0 V"."""
     if abs(value) < NOTHING:
         return f"0 {unit}".rstrip()
@@ -30,7 +30,7 @@ def figure_words(value: float, unit: str = "", significant: int = 3) -> str:
 
 
 def figure_or_text(value, unit: str = ""):
-    """As figure_words, for templates: hands back its input when it is no number."""
+    """As format_figure, for templates: hands back its input when it is no number."""
     try:
         number_ = float(value)
     except (TypeError, ValueError):
@@ -79,7 +79,7 @@ def listed(items, alternatives: bool = False) -> str:
 
 def limits_text(low: float | None, high: float | None, unit: str, is_open: bool = False) -> str:
     """A band by its limits; empty where it has none."""
-    figures = {name: figure_words(value, unit) for name, value in (("low", low), ("high", high)) if value is not None}
+    figures = {name: format_figure(value, unit) for name, value in (("low", low), ("high", high)) if value is not None}
     if is_open and "low" in figures:
         return _("not connected: %(low)s or more") % figures
     if len(figures) == 2:

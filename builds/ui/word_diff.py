@@ -44,12 +44,12 @@ def _is_islet(pieces, n: int) -> bool:
 
 def _joined(pieces) -> tuple[Piece, ...]:
     """A space or a short word between two longer changes is part of them: whole phrases read better than confetti."""
-    found: list[Piece] = []
+    joined: list[Piece] = []
     run: dict[str, str] = {"out": "", "in": ""}
 
     def close():
         for kind in ("out", "in"):
-            _add(found, kind, run[kind])
+            _add(joined, kind, run[kind])
             run[kind] = ""
 
     for n, piece in enumerate(pieces):
@@ -60,6 +60,6 @@ def _joined(pieces) -> tuple[Piece, ...]:
             run["in"] += piece.text
         else:
             close()
-            found.append(piece)
+            joined.append(piece)
     close()
-    return tuple(found)
+    return tuple(joined)

@@ -11,7 +11,7 @@ from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_n
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.parasitics import on_tags, phantoms
+from checks.diagnosis.parasitics import on_tags, parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.reading_scale import OFFSET, slope, to_scale, unit_of
 from checks.diagnosis.solving import (
@@ -90,15 +90,15 @@ def prepare(
     checks (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
-    circuit = [*parts, *phantoms(parts)]
+    circuit = [*parts, *parasitics(parts)]
     solved, places = [], []
     groups = with_extras(parts, _conditions(stages, mains), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
-        found = _solve(circuit, condition, wanted, faults, samples, seed)
-        places += found.places
-        solved.append(found)
+        raw = _solve(circuit, condition, wanted, faults, samples, seed)
+        places += raw.places
+        solved.append(raw)
     report(len(groups), len(groups))
     return _summed(faults, tuple(places), solved)
 
@@ -108,25 +108,27 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     demonstrations."""
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
-    found: dict[str, float] = {}
+    values: dict[str, float] = {}
     for condition, wanted in _conditions(stages, mains):
-        solved = _solve([*parts, *phantoms(parts)], condition, wanted, (together,) if together else (), 1, seed, False)
-        found |= {p.name: float(v) for p, v in zip(solved.places, solved.values[-1, 0], strict=True)}
-    return found
+        solved = _solve(
+            [*parts, *parasitics(parts)], condition, wanted, (together,) if together else (), 1, seed, False
+        )
+        values |= {p.name: float(v) for p, v in zip(solved.places, solved.values[-1, 0], strict=True)}
+    return values
 
 
 def _conditions(stages, mains):
     """[(condition, places)]: stages under the same condition are solved together."""
-    found: dict[Condition, list[Place]] = {}
+    by_condition: dict[Condition, list[Place]] = {}
     for stage in stages:
         condition = replace(condition_of(stage, mains), line_spread=LINE)
         for check in stage["checks"]:
             if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
                 probe = Probe(check["red"], check["black"], check["measure"], check.get("through") or "")
-                found.setdefault(condition, []).append(
+                by_condition.setdefault(condition, []).append(
                     Place(stage["key"], check["key"], probe, condition.power, check.get("title") or check["key"])
                 )
-    return list(found.items())
+    return list(by_condition.items())
 
 
 @dataclass
@@ -152,28 +154,28 @@ class _Solved:
 def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _Solved:
     bench = Bench.of(parts, condition)
     places = [p for p in wanted if not why_not(p.probe, bench.net)]
-    found = _empty(places, faults, samples)
+    solved = _empty(places, faults, samples)
     if not places:
-        return found
+        return solved
     plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens or f.lamp_watts)]
-    _fill(found, bench, faults, plain, samples, seed, metered)
+    _fill(solved, bench, faults, plain, samples, seed, metered)
     loose = [n for n, f in enumerate(faults) if f.loosens]
     if loose:  # joints make the network half as large again: only those faults that need them are solved with them
-        _fill(found, Bench.of(on_tags(parts), condition), faults, loose, samples, seed, metered)
+        _fill(solved, Bench.of(on_tags(parts), condition), faults, loose, samples, seed, metered)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:
             try:
                 alone = Bench.of(parts, under_fault(condition, fault))
-                _fill(found, alone, faults, [n], samples, seed, False)
+                _fill(solved, alone, faults, [n], samples, seed, False)
             except ChecksError:
                 continue
     for n, fault in enumerate(faults):
-        _dead_heaters(found, n + 1, fault)
+        _dead_heaters(solved, n + 1, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     least = [
-        p.probe.measure != "ac volts" or np.nanmedian(found.values[0, :, n]) >= LEAST_AC for n, p in enumerate(places)
+        p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= LEAST_AC for n, p in enumerate(places)
     ]
-    return found.only(np.flatnonzero(least))
+    return solved.only(np.flatnonzero(least))
 
 
 def _empty(places, faults, samples) -> _Solved:
@@ -194,25 +196,25 @@ def _empty(places, faults, samples) -> _Solved:
     )
 
 
-def _fill(found: _Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
+def _fill(solved: _Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
     """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
     variants = [HEALTHY, *(Variant.of(faults[n]) for n in which)]
     sizes = [
         Variant.of(faults[n], factors) for n in which if faults[n].comes_in_sizes for factors in faults[n].at_sizes()
     ]
     bare, ports = _together(
-        middles(bench, found.places, variants), middles(bench, found.places, sizes, rungs=()) if sizes else None
+        middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
     )
-    through = loaded(bench, found.places, [*variants, *sizes], bare, ports) if metered else bare * _ratio(found, bare)
-    first = 0 if np.isnan(found.bare[0]).all() else 1
+    through = loaded(bench, solved.places, [*variants, *sizes], bare, ports) if metered else bare * _ratio(solved, bare)
+    first = 0 if np.isnan(solved.bare[0]).all() else 1
     rows = [0, *(n + 1 for n in which)][first:]
     sampled = [k for k, row in enumerate(rows) if row == 0 or not (metered and faults[row - 1].comes_in_sizes)]
     drawn = [variants[first + k] for k in sampled]
     begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
-    found.values[[rows[k] for k in sampled]] = scattered(bench, found.places, drawn, begin, samples, seed)
-    found.bare[rows], found.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
-    at = np.flatnonzero(np.isin(found.size_row, [n + 1 for n in which]))
-    found.size_bare[at], found.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
+    solved.values[[rows[k] for k in sampled]] = scattered(bench, solved.places, drawn, begin, samples, seed)
+    solved.bare[rows], solved.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
+    at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
+    solved.size_bare[at], solved.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
 
 
 def _together(one, two):
@@ -222,19 +224,19 @@ def _together(one, two):
     return np.concatenate((bare, size_bare)), None if ports is None else np.concatenate((ports, size_ports))
 
 
-def _ratio(found: _Solved, bare):
+def _ratio(solved: _Solved, bare):
     """What a meter leaves of a healthy kit's readings: all that is assumed where no meter was put into the circuit."""
-    if np.isnan(found.bare[0]).all():
+    if np.isnan(solved.bare[0]).all():
         return 1.0
-    return 1.0 / _correction(found.bare[0], found.loaded[0])
+    return 1.0 / _correction(solved.bare[0], solved.loaded[0])
 
 
-def _dead_heaters(found: _Solved, row: int, fault) -> None:
-    for n, place in enumerate(found.places):
+def _dead_heaters(solved: _Solved, row: int, fault) -> None:
+    for n, place in enumerate(solved.places):
         if place.probe.measure == "ac volts" and any(
             place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters
         ):
-            found.values[row, :, n] = found.bare[row, n] = found.loaded[row, n] = 0.0
+            solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
 
 
 def _summed(faults, places, solved) -> Prepared:
@@ -263,14 +265,14 @@ def _summed(faults, places, solved) -> Prepared:
 
 def _spans(faults, size_row, size_mean):
     """A step to a size's neighbours on the same side of the listed value, over √12."""
-    found = np.zeros_like(size_mean)
+    spans = np.zeros_like(size_mean)
     for row in np.unique(size_row):
         at = np.flatnonzero(size_row == row)
         below = np.array([factors[0] < 1 for factors in faults[row - 1].at_sizes()])
         for side in (at[below], at[~below]):
             if len(side) > 1:
-                found[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
-    return np.nan_to_num(found)
+                spans[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
+    return np.nan_to_num(spans)
 
 
 def _middle(rows):

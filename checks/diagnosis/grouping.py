@@ -29,10 +29,10 @@ def groups_of(prepared: Prepared, each, clear_at_most, extras=frozenset()) -> tu
     guide that were taken."""
     unseen, sets, kin = sets_of(prepared, extras)
     clear = np.minimum(each, clear_at_most)
-    found = [_group(prepared, members, each) for members in sets]
+    groups = [_group(prepared, members, each) for members in sets]
     beyond = (_group(prepared, members, each - clear) for members in kin)
-    found += [group for group in beyond if group.probability > 0]
-    return _group(prepared, unseen, clear), tuple(sorted(found, key=lambda g: -g.probability))
+    groups += [group for group in beyond if group.probability > 0]
+    return _group(prepared, unseen, clear), tuple(sorted(groups, key=lambda g: -g.probability))
 
 
 def _group(prepared: Prepared, members, each) -> Group:
@@ -85,22 +85,22 @@ def _with_mimics(prepared: Prepared, sets, alone, at, var):
     faults that come in all sizes, such as a leak, join the part whose other values read alike."""
     sized = set(prepared.size_row)
     curves = {f: _curve(prepared, f, at) for f in alone}
-    found: list[list[int]] = []
+    merged: list[list[int]] = []
     for f in alone:
-        for members in found:
+        for members in merged:
             if _mimics(prepared, f, curves[members[0]], at, var) and _mimics(prepared, members[0], curves[f], at, var):
                 members.append(f)
                 break
         else:
-            found.append([f])
+            merged.append([f])
     left = []
     for members in sets:
         stay: list[int] = []
         for f in members:
-            into = f in sized and next((m for m in found if _mimics(prepared, f, curves[m[0]], at, var)), None)
+            into = f in sized and next((m for m in merged if _mimics(prepared, f, curves[m[0]], at, var)), None)
             (into or stay).append(f)
         left += [stay] if stay else []
-    return [*left, *found]
+    return [*left, *merged]
 
 
 def _mimics(prepared: Prepared, f: int, curve, at, var) -> bool:

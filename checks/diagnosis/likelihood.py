@@ -174,7 +174,7 @@ def several(residual, cov, another: float) -> float:
     each further one with the chance `another`, a single one only as likely as one of so many."""
     n = len(residual)
     precision = np.linalg.inv(cov)
-    r, found = residual.copy(), []
+    r, offsets = residual.copy(), []
     joint = -0.5 * (r @ precision @ r + np.linalg.slogdet(cov)[1] + n * LOG_TWO_PI)
     for taken in range(1, n + 1):
         own, pulled = np.diag(precision), precision @ r
@@ -187,5 +187,5 @@ def several(residual, cov, another: float) -> float:
         )
         r = r[keep]
         alone = -np.log(n) if taken == 1 else 0.0
-        found.append(joint - taken * np.log(RANGE) + taken * np.log(another) + alone)
-    return float(logsumexp(found))
+        offsets.append(joint - taken * np.log(RANGE) + taken * np.log(another) + alone)
+    return float(logsumexp(offsets))

@@ -31,8 +31,8 @@ def fault_list(parts) -> list[Fault]:
     """All faults of a parts list (PartSpecs), each with a key of its own."""
     parts = list(parts)
     makers = (_resistors, _pots, _swaps, _capacitors, _valves, _sockets, devices, iron, supply)
-    found = {one.key: one for make in makers for one in make(parts)}
-    return list(found.values())
+    faults = {one.key: one for make in makers for one in make(parts)}
+    return list(faults.values())
 
 
 def _resistors(parts):

@@ -95,10 +95,10 @@ def _gain(prepared: Prepared, place: int, p, rows) -> float:
 
 def _points(prepared: Prepared, place: int, p, rows) -> tuple[Pointer, ...]:
     """What would be read if the likeliest were so, from low to high, in at most ROWS ranges."""
-    found = _rows(prepared, place, p, rows)
+    answers = _rows(prepared, place, p, rows)
     unit = UNITS[prepared.places[place].probe.measure]
-    heaviest = sorted(sorted(found, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)
-    return tuple(_pointer(prepared, row, row is found[0], row is found[-1], unit) for row in heaviest)
+    heaviest = sorted(sorted(answers, key=lambda row: -row.weight)[:ROWS], key=lambda row: row.low)
+    return tuple(_pointer(prepared, row, row is answers[0], row is answers[-1], unit) for row in heaviest)
 
 
 @dataclass
@@ -118,15 +118,15 @@ def _rows(prepared: Prepared, place: int, p, rows) -> list[_Row]:
     """The likeliest faults by what they would read; ranges that overlap are one."""
     mean, sd = _spread(prepared, place, rows)
     best = [k for k in np.argsort(-p)[:TELL] if not np.isnan(mean[k])]
-    found: list[_Row] = []
+    answers: list[_Row] = []
     for k in sorted(best, key=lambda k: mean[k]):
         low, high = (float(np.sinh(mean[k] + side * sd[k]) * prepared.units[place]) for side in (-2, 2))
-        if found and low < found[-1].high:
-            found[-1].high = max(found[-1].high, high)
-            found[-1].faults.append((p[k], rows[k]))
+        if answers and low < answers[-1].high:
+            answers[-1].high = max(answers[-1].high, high)
+            answers[-1].faults.append((p[k], rows[k]))
         else:
-            found.append(_Row(low, high, [(p[k], rows[k])]))
-    return found
+            answers.append(_Row(low, high, [(p[k], rows[k])]))
+    return answers
 
 
 def _pointer(prepared: Prepared, row: _Row, first: bool, last: bool, unit: str) -> Pointer:

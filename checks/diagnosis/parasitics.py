@@ -26,14 +26,14 @@ SHORTS = {
 }
 
 
-def phantoms(parts) -> list[PartSpec]:
+def parasitics(parts) -> list[PartSpec]:
     """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9" and
     "Q1 short drain-source"."""
     return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts), *_device_shorts(parts)]
 
 
 def on_tags(parts) -> list[PartSpec]:
-    """Parts (with phantoms, or not) whose valves are joined to their wires by joints ("V2 joint 7")."""
+    """Parts (with parasitics, or not) whose valves are joined to their wires by joints ("V2 joint 7")."""
     return [*(_on_tags(part) for part in parts), *_joints(parts)]
 
 
@@ -114,11 +114,11 @@ def guests_of(host: PartSpec, guest: PartSpec) -> list[tuple[str, str]]:
 
 
 def _guests(parts):
-    found: dict[str, tuple[str, str]] = {}
+    guests: dict[str, tuple[str, str]] = {}
     for host, guest in permutations([p for p in parts if p.pins], 2):
         if host.type != guest.type and host.base == guest.base:
-            found |= {f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b)) for a, b in guests_of(host, guest)}
-    return [_resistor(name, *ends) for name, ends in found.items()]
+            guests |= {f"{host.ref} guest {a}-{b}": (_node(host, a), _node(host, b)) for a, b in guests_of(host, guest)}
+    return [_resistor(name, *ends) for name, ends in guests.items()]
 
 
 def sections_of(part: PartSpec) -> list[str]:

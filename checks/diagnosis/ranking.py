@@ -149,9 +149,9 @@ def _posterior(prepared: Prepared, rows, evidence: Evidence, prior):
     residual[evidence.over] = np.maximum(residual[evidence.over], 0.0)
     broad = several(residual, cov, ANOTHER)
     lost = np.isnan(fit.log)  # a circuit that has no solution: as little known as something else
-    found = np.where(lost, broad, fit.log)
+    likelihoods = np.where(lost, broad, fit.log)
     spoiled = [_spoiled(prepared, m, rows, residual, cov, evidence) for m in COMMON]
-    logs = np.log(prior) + np.concatenate((found, [broad], spoiled))
+    logs = np.log(prior) + np.concatenate((likelihoods, [broad], spoiled))
     p = np.exp(logs - logsumexp(logs))
     p = _judged(p, np.where(lost, 1.0, fit.tail))
     return p, np.concatenate((fit.slipped, np.zeros((1 + len(COMMON), len(rows)))))

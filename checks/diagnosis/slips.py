@@ -52,12 +52,12 @@ def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[
     `rows` are (column of `prepared`, Observation), `z` (n,) their values on the scale, `shares` (n,) the probability of
     each being one.
     """
-    found = [
+    slips = [
         _slip(prepared, o.place, n, float(z[k]), float(shares[k]))
         for k, (n, o) in enumerate(rows)
         if shares[k] >= least
     ]
-    return tuple(sorted(found, key=lambda slip: -slip.probability))
+    return tuple(sorted(slips, key=lambda slip: -slip.probability))
 
 
 def _slip(prepared: Prepared, place: str, column: int, z: float, share: float) -> Slip:

@@ -123,8 +123,8 @@ def _ohms(net, places, m):
         inward[black, n] -= 1.0
     volts = np.linalg.solve(g, np.broadcast_to(inward[:-1], (len(g), net.size, len(places))))
     volts = np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
-    found = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
-    return np.minimum(np.maximum(found, 0.0), OPEN_OHMS)
+    ohms = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
+    return np.minimum(np.maximum(ohms, 0.0), OPEN_OHMS)
 
 
 def middles(bench: Bench, places, variants, rungs=(20,)):
@@ -163,13 +163,13 @@ def _grown(bench: Bench, places, m, rungs):
 def loaded(bench: Bench, places, variants, bare, ports):
     """`bare` as a meter of METER_OHMS shows it; the first variant is the healthy kit. Only DC volts have a source worth
     loading, and only where a fault changes the reading does it change the source by much."""
-    found = bare.copy()
+    scaled = bare.copy()
     if bench.nominal is None:
-        return found
+        return scaled
     dc = [n for n, place in enumerate(places) if place.probe.measure == "dc volts"]
     meters = {n: meter for n in dc if (meter := _meter(bench.parts, places[n]))}
     if not meters:
-        return found
+        return scaled
     net = network_of([*bench.parts, *meters.values()], bench.net.condition)
     net, nominal = settle(net)
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
@@ -187,9 +187,9 @@ def loaded(bench: Bench, places, variants, bare, ports):
         rows = slice(at, at + len(moved[n]))
         shown, at = _reading(net, point, places[n], through)[rows], rows.stop
         share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS else 1.0
-        found[:, n] *= share
-        found[moved[n], n] = np.where(np.isnan(shown), found[moved[n], n], shown)
-    return found
+        scaled[:, n] *= share
+        scaled[moved[n], n] = np.where(np.isnan(shown), scaled[moved[n], n], shown)
+    return scaled
 
 
 def _changed(bare):

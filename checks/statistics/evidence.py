@@ -8,8 +8,8 @@ import numpy as np
 from checks.errors import ChecksError
 from checks.statistics import guide_model
 from checks.statistics.explanations import Sample
+from checks.statistics.rework import Rework
 from checks.statistics.summary import MAD_TO_SD
-from checks.statistics.trouble import Trouble
 
 LEAST_SPREAD = 0.45  # robust, half-bands, from which builds that miss on one side alone show a band too tight
 FEWEST_FOR_SPREAD = 5
@@ -110,7 +110,7 @@ def _likelihoods(e: Evidence) -> guide_model.Likelihoods:
     order = np.argsort(d, kind="stable")
     splits = {label.name: parts for label in e.labels if (parts := _parts(label.groups, order))}
     sample = Sample(d[order], e.u, e.over, tuple(splits.values()))
-    return guide_model.likelihoods(sample, tuple(splits), Trouble(e.n, e.came_right, e.snags))
+    return guide_model.likelihoods(sample, tuple(splits), Rework(e.n, e.came_right, e.snags))
 
 
 def _parts(groups, order) -> tuple[np.ndarray, ...]:

@@ -11,8 +11,8 @@ Deviations are in half-bands from the guide's centre (the band is -1 to 1), at t
     several builds    half of the builds or more went wrong by themselves: a hypothesis, never reported as a finding
     step unclear      as fits, but builders miss at first and come right, or report snags
 
-The checks of a guide are weighed together (guide_model.py). A finding is reported where its probability is SAID_AT or
-more, and where of all findings reported in the guide no more than FALSE_DISCOVERY_RATE are expected to be of checks
+The checks of a guide are weighed together (guide_model.py). A finding is reported where its probability is REPORTED_AT
+or more, and where of all findings reported in the guide no more than FALSE_DISCOVERY_RATE are expected to be of checks
 that fit: the probabilities of `fits` are averaged over what is reported, surest first (Newton and others, Biostatistics
 5:155, 2004).
 """
@@ -26,8 +26,8 @@ from checks.statistics import guide_model
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 10  # of the statistics: raise it whenever the same readings would be judged otherwise
-SAID_AT = 0.5  # probability from which a finding is reported
+EDITION = 11
+REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
 
 
@@ -100,9 +100,9 @@ def findings_of(checks: list[WeighedEvidence]) -> list[CheckFinding]:
 
 def _probabilities(p: Posterior) -> dict[str, float]:
     """By kind: a batch with a label and one without are one."""
-    found = {kind.value: p.rows[kind] for kind in KINDS}
-    found[Kind.BATCH.value] += p.rows["label"]
-    return found
+    rows = {kind.value: p.rows[kind] for kind in KINDS}
+    rows[Kind.BATCH.value] += p.rows["label"]
+    return rows
 
 
 def _likeliest(e: WeighedEvidence, p: Posterior | None) -> Kind:
@@ -111,19 +111,19 @@ def _likeliest(e: WeighedEvidence, p: Posterior | None) -> Kind:
         return Kind.NOT_ENOUGH
     each = _probabilities(p)
     kind = Kind(max(each, key=lambda name: each[name]))
-    if each[kind] < SAID_AT or kind is Kind.SEVERAL or (kind is Kind.TOO_TIGHT and not e.shows_scatter):
+    if each[kind] < REPORTED_AT or kind is Kind.SEVERAL or (kind is Kind.TOO_TIGHT and not e.shows_scatter):
         return Kind.NOT_ENOUGH
     return kind
 
 
 def _reported(likeliest, posteriors) -> set[int]:
     """Positions of what is reported: every `fits`, and findings as long as the rate is held."""
-    found = {i for i, kind in enumerate(likeliest) if kind is Kind.FITS}
+    fitting = {i for i, kind in enumerate(likeliest) if kind is Kind.FITS}
     claims = [i for i, kind in enumerate(likeliest) if kind not in (Kind.FITS, Kind.NOT_ENOUGH)]
     claims.sort(key=lambda i: posteriors[i].rows["fits"])
     chances = np.array([posteriors[i].rows["fits"] for i in claims])
     held = np.cumsum(chances) / np.arange(1, len(claims) + 1) <= FALSE_DISCOVERY_RATE
-    return found | {i for i, yes in zip(claims, held, strict=True) if yes}
+    return fitting | {i for i, yes in zip(claims, held, strict=True) if yes}
 
 
 def _finding(e: WeighedEvidence, p: Posterior | None, kind: Kind) -> CheckFinding:

@@ -14,7 +14,7 @@ import numpy as np
 from checks.statistics import explanations
 from checks.statistics.explanations import SPREADS, Sample
 from checks.statistics.logs import log_sum
-from checks.statistics.trouble import Trouble, learn_rate, log_likelihood
+from checks.statistics.rework import Rework, learn_rate, log_likelihood
 
 # of an explanation's rows in a table: a batch that a label names, and one that none does, are two
 ROWS = (
@@ -43,16 +43,16 @@ class Likelihoods:
     rows: np.ndarray
     labels: np.ndarray
     names: tuple[str, ...]
-    trouble: Trouble
+    rework: Rework
 
     def as_dict(self) -> dict:
         tables = {"rows": self.rows.tolist(), "labels": self.labels.tolist()}
-        return tables | {"names": list(self.names), "trouble": asdict(self.trouble)}
+        return tables | {"names": list(self.names), "rework": asdict(self.rework)}
 
     @classmethod
     def from_dict(cls, kept: dict) -> "Likelihoods":
         labels = np.array(kept["labels"], dtype=float).reshape(-1, len(SPREADS))
-        return cls(np.array(kept["rows"], dtype=float), labels, tuple(kept["names"]), Trouble(**kept["trouble"]))
+        return cls(np.array(kept["rows"], dtype=float), labels, tuple(kept["names"]), Rework(**kept["rework"]))
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Posterior:
     labels: dict[str, float]
 
 
-def likelihoods(s: Sample, names: tuple[str, ...], trouble: Trouble) -> Likelihoods:
+def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihoods:
     """The table of one check."""
     good = explanations.fits(s)
     rows = {
@@ -81,7 +81,7 @@ def likelihoods(s: Sample, names: tuple[str, ...], trouble: Trouble) -> Likeliho
     if not names:  # a batch that would have a label, had any been recorded
         table[LABEL] = table[ROWS.index("part batch")]
     labels = np.maximum(explanations.labelled(s), IMPOSSIBLE) if names else np.empty((0, len(SPREADS)))
-    return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, trouble)
+    return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, rework)
 
 
 def _usual_spreads() -> np.ndarray:
@@ -95,16 +95,16 @@ def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
         return []
     names = sorted({name for table in tables for name in table.names})
     rows, labels = _stacked(tables, names)
-    own, trouble = _learn(rows, labels, [table.trouble for table in tables])
+    own, rework = _learn(rows, labels, [table.rework for table in tables])
     shares, spreads, of_labels = _others(*own)
-    joint, by_label = _joint(rows, labels, trouble, shares, spreads, of_labels)
+    joint, by_label = _joint(rows, labels, rework, shares, spreads, of_labels)
     whole = log_sum(joint.reshape(len(joint), -1), axis=1)[:, None, None]
     each = np.exp(log_sum(joint - whole, axis=2))
-    told = np.exp(by_label - log_sum(by_label, axis=1)[:, None]) if names else by_label
+    by_row = np.exp(by_label - log_sum(by_label, axis=1)[:, None]) if names else by_label
     return [
         Posterior(
             dict(zip(ROWS, each[i].tolist(), strict=True)),
-            {name: float(told[i, names.index(name)]) for name in table.names},
+            {name: float(by_row[i, names.index(name)]) for name in table.names},
         )
         for i, table in enumerate(tables)
     ]
@@ -119,32 +119,32 @@ def _stacked(tables, names):
     return rows, labels
 
 
-def _learn(rows, labels, troubles):
+def _learn(rows, labels, reworks):
     """Responsibilities of every check, (checks, rows), (checks, spreads), (checks, labels), and the log likelihoods of
-    its trouble."""
+    its rework."""
     n = len(rows)
     of_rows, of_spreads = np.tile(USUAL, (n, 1)), np.tile(_usual_spreads(), (n, 1))
     of_labels = np.full((n, labels.shape[1]), 1 / max(1, labels.shape[1])) * USUAL[LABEL]
-    trouble = _of_trouble(troubles, of_rows)
+    rework = _of_rework(reworks, of_rows)
     for _ in range(ROUNDS):
-        joint, by_label = _joint(rows, labels, trouble, *_all(of_rows, of_spreads, of_labels))
+        joint, by_label = _joint(rows, labels, rework, *_all(of_rows, of_spreads, of_labels))
         whole = log_sum(joint.reshape(len(joint), -1), axis=1)[:, None, None]
         joint = np.exp(joint - whole)
         now = joint.sum(axis=2)
-        told = joint[:, np.arange(len(ROWS)) != TIGHT].sum(axis=1)
+        missing = joint[:, np.arange(len(ROWS)) != TIGHT].sum(axis=1)
         moved = np.abs(now.sum(axis=0) - of_rows.sum(axis=0)).max()
-        of_rows, of_spreads, of_labels = now, told, np.exp(by_label - whole[:, :, 0])
-        trouble = _of_trouble(troubles, of_rows)
+        of_rows, of_spreads, of_labels = now, missing, np.exp(by_label - whole[:, :, 0])
+        rework = _of_rework(reworks, of_rows)
         if moved < SETTLED * n:
             break
-    return (of_rows, of_spreads, of_labels), trouble
+    return (of_rows, of_spreads, of_labels), rework
 
 
-def _of_trouble(troubles, of_rows) -> np.ndarray:
+def _of_rework(reworks, of_rows) -> np.ndarray:
     """(checks, rows)"""
-    rate = learn_rate(troubles, of_rows[:, 0])
-    found = {t: [log_likelihood(t, name, rate) for name in ROWS] for t in set(troubles)}
-    return np.array([found[t] for t in troubles])
+    rate = learn_rate(reworks, of_rows[:, 0])
+    logs = {t: [log_likelihood(t, name, rate) for name in ROWS] for t in set(reworks)}
+    return np.array([logs[t] for t in reworks])
 
 
 def _pseudo(count: int):
@@ -161,14 +161,14 @@ def _all(of_rows, of_spreads, of_labels):
 
 def _others(of_rows, of_spreads, of_labels):
     """Log shares that all the other checks give, for every check."""
-    found = []
+    totals = []
     for p, r in zip(_pseudo(of_labels.shape[1]), (of_rows, of_spreads, of_labels), strict=True):
         left = p + r.sum(axis=0) - r
-        found.append(np.log(left / left.sum(axis=1, keepdims=True)))
-    return tuple(found)
+        totals.append(np.log(left / left.sum(axis=1, keepdims=True)))
+    return tuple(totals)
 
 
-def _joint(rows, labels, trouble, shares, spreads, of_labels):
+def _joint(rows, labels, rework, shares, spreads, of_labels):
     """Log of (checks, rows, spreads), and of (checks, labels)."""
     joint = rows + spreads[:, None, :]
     by_label = labels + spreads[:, None, :] + of_labels[:, :, None]
@@ -176,8 +176,8 @@ def _joint(rows, labels, trouble, shares, spreads, of_labels):
         joint[:, LABEL] = np.where(
             labels.max(axis=(1, 2))[:, None] > IMPOSSIBLE, log_sum(by_label, axis=1), joint[:, LABEL]
         )
-    joint = joint + (shares + trouble)[:, :, None]
+    joint = joint + (shares + rework)[:, :, None]
     if not labels.shape[1]:
         return joint, np.zeros((len(rows), 0))
-    by_label = log_sum(by_label, axis=2) + (shares + trouble)[:, LABEL, None]
+    by_label = log_sum(by_label, axis=2) + (shares + rework)[:, LABEL, None]
     return joint, by_label

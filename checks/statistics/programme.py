@@ -68,8 +68,8 @@ def builds_ahead(right: int, n: int, least: float, confidence: float = 0.9) -> A
     after = right + np.cumsum(random.random((len(p), FARTHEST)) < p[:, None], axis=1)
     there = _wilson_low(after, n + np.arange(1, FARTHEST + 1), confidence) >= least
     first = np.where(there.any(axis=1), there.argmax(axis=1) + 1, FARTHEST + 1)
-    found = [int(np.quantile(first, q, method="inverted_cdf")) for q in (0.5, 0.1, 0.9)]
-    return Ahead(clean, *(k if k <= FARTHEST else None for k in found))
+    quantiles = [int(np.quantile(first, q, method="inverted_cdf")) for q in (0.5, 0.1, 0.9)]
+    return Ahead(clean, *(k if k <= FARTHEST else None for k in quantiles))
 
 
 def _wilson_low(right, n, confidence):

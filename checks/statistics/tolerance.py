@@ -219,14 +219,14 @@ def _factor_for_guide(n: int, degrees: float, content: float) -> tuple[float, fl
 
 def _edges(half, limits: Limits) -> list[tuple[float, int, str, str]]:
     """[(where a band must end, 1 for the upper end and -1 for the lower, what limits it, the part)]."""
-    found: list[tuple[float, int, str, str]] = []
+    edges: list[tuple[float, int, str, str]] = []
     if limits.stop_above is not None:
-        found.append((limits.stop_above - SHORT * max(abs(limits.stop_above), half), 1, Limit.STOP_ABOVE, ""))
+        edges.append((limits.stop_above - SHORT * max(abs(limits.stop_above), half), 1, Limit.STOP_ABOVE, ""))
     if limits.stop_below is not None:
-        found.append((limits.stop_below + SHORT * max(abs(limits.stop_below), half), -1, Limit.STOP_BELOW, ""))
+        edges.append((limits.stop_below + SHORT * max(abs(limits.stop_below), half), -1, Limit.STOP_BELOW, ""))
     if limits.rated:
-        found += [(side * limits.rated[0], side, Limit.RATING, limits.rated[1]) for side in (1, -1)]
-    return found
+        edges += [(side * limits.rated[0], side, Limit.RATING, limits.rated[1]) for side in (1, -1)]
+    return edges
 
 
 def _within(centre: float, low: float, high: float) -> float:

@@ -10,7 +10,7 @@ from django.utils import timezone
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Build, MadeSafe, Photo, Tick
 from builds.bench.readings.context import context_of
-from builds.guides.circuit.stored import make_now
+from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
@@ -36,7 +36,7 @@ def issued_guide(kit: str) -> Revision:
     """A demonstration guide without gates, so that every stage is open at once."""
     revision = store_guide(read_guide(demo_zip(kit), "guide.zip"), factories.make_designer())
     Stage.objects.filter(revision=revision).update(gate=False)
-    figures = make_now(revision, samples=SAMPLES)
+    figures = compute_figures(revision, samples=SAMPLES)
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now(), figures=figures)
     return Revision.objects.get(pk=revision.pk)
 

@@ -76,7 +76,7 @@ def answer(build, check, typed: str, button: str | None = None) -> str:
     text = form.cleaned_data["typed"]
     try:
         judged = context_of(build, check, None).judged(text)
-        meant = judged.meant_instead()
+        meant = judged.likely_typing_error()
         if meant:
             form.put_question(meant, text)
             return _question(build, check, form.ask)

@@ -174,4 +174,4 @@ def test_no_move_leaves_a_standing_stop_behind():
     later = factories.make_revision(kit=build.revision.kit, letter="B")
     factories.add_reading(build=build, check=check, value=450.0, outcome="switch off")
     MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True, at=timezone.now() + timedelta(days=400))
-    assert moving.obstacle(build, later) == moves.stop_stands()
+    assert moving.obstacle(build, later) == moves.stop_is_active()

@@ -11,9 +11,9 @@ from checks.diagnosis.advice import Advice, Situation, advise
 from checks.diagnosis.overload import Point, point_of
 
 
-def advice_on(build, check, reading, facts: Facts, found: Diagnosis | None) -> Advice | None:
-    """None where the reading is not off. `found` is None where no fault dictionary is there: the rules about power and
-    signs need none."""
+def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) -> Advice | None:
+    """None where the reading is not off. `diagnosis` is None where no fault dictionary is there: the rules about power
+    and signs need none."""
     if reading is None or not is_out(reading):
         return None
     situation = Situation(
@@ -26,7 +26,7 @@ def advice_on(build, check, reading, facts: Facts, found: Diagnosis | None) -> A
         wants_positive=reading.low is not None and reading.low > 0,
         stopped=is_stopped(facts),
     )
-    return advise(situation, found.opinions() if found else ())
+    return advise(situation, diagnosis.opinions() if diagnosis else ())
 
 
 def _is_supply(build, check) -> bool:

@@ -61,7 +61,7 @@ def allowed_measurements(build: Build, check: Check, facts: Facts | None = None)
 
 def is_stopped(facts: Facts) -> bool:
     """Does a reading past its stop limit stand on any check of the build?"""
-    return any(status.outcome == Outcome.SWITCH_OFF.value for status in facts.stands.values())
+    return any(status.outcome == Outcome.SWITCH_OFF.value for status in facts.check_states.values())
 
 
 def is_wired(build, facts: Facts | None = None) -> bool:
@@ -77,10 +77,10 @@ def is_wired(build, facts: Facts | None = None) -> bool:
 
 def _reached(build, facts: Facts) -> set[str]:
     """Keys of the stages up to the first gate that is not passed, without those the designer has shut."""
-    found = set()
+    reached = set()
     for state in gating.stage_states(build, facts):
         if state.stage.pk not in facts.halts:
-            found.add(state.stage.key)
+            reached.add(state.stage.key)
         if state.stage.gate and not state.complete:
             break
-    return found
+    return reached

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from numpy import isnan, sinh, sqrt
 
 from builds.bench.models import ConfirmedFault
-from builds.ui.messages.advice import likelihood_words, would_read_words
+from builds.ui.messages.advice import likelihood_label, predicted_reading
 from checks.circuit.prediction.probes import UNITS
 from checks.diagnosis import Fault, Prepared, Ranking, updated_priors
 from checks.diagnosis.codes import Likelihood
@@ -37,12 +37,12 @@ class Cause:
     @property
     def weight(self) -> str:
         """How likely, in words."""
-        return likelihood_words(self.likelihood)
+        return likelihood_label(self.likelihood)
 
     @property
     def would_read(self) -> str:
         """What the check would read, in words; empty where it would read as in a good kit."""
-        return would_read_words(self.value, self.unit) if self.moves else ""
+        return predicted_reading(self.value, self.unit) if self.moves else ""
 
     @property
     def bar(self) -> int:
@@ -105,7 +105,7 @@ def step_of(guide, refs):
             if ref in step.parts
         ]
         if naming:
-            return min(naming, key=lambda found: found[0])[1:]
+            return min(naming, key=lambda match: match[0])[1:]
         if out and first < len(guide.stages):
             return guide.stages[first], None
     return None

@@ -21,17 +21,17 @@ def centres_of(revision, prepared: Prepared) -> dict[str, float]:
     guide = load_guide(revision)
     by_builds = _middles(revision)
     of_valves = _moved_by_valves(prepared)
-    found = {}
+    centres = {}
     for stage in guide.stages:
         for check in stage.checks.all():
             name = name_of(check)
             if check.pk in by_builds:
-                found[name] = by_builds[check.pk]
+                centres[name] = by_builds[check.pk]
             elif name in of_valves and not _is_left_to_model(check):
                 band = band_for(check)
                 if band and band.expected is not None:
-                    found[name] = band.expected
-    return found
+                    centres[name] = band.expected
+    return centres
 
 
 def _middles(revision) -> dict[int, float]:

@@ -21,17 +21,17 @@ class ConfirmedCauses:
     def of(cls, revision) -> "ConfirmedCauses":
         """One query; two more where anything is confirmed."""
         rows = ConfirmedFault.objects.filter(build__revision=revision, taken_back_at=None)
-        found = tuple(rows.values_list("build__serial", "fault", "words"))
-        return cls(found, load_fault_dictionary(revision) if found else None)
+        confirmed = tuple(rows.values_list("build__serial", "fault", "words"))
+        return cls(confirmed, load_fault_dictionary(revision) if confirmed else None)
 
     def of_check(self, check) -> dict[str, list[str]]:
         """Serial -> words of the causes that change what this check reads. A check of which the circuit knows nothing
         is moved by none of its faults; a fault that is on no list any more is given to every check its build missed."""
-        found = defaultdict(list)
+        by_check = defaultdict(list)
         for serial, key, words in self.rows:
             if self._may_move(key, name_of(check)):
-                found[serial].append(words)
-        return found
+                by_check[serial].append(words)
+        return by_check
 
     def _may_move(self, key: str, name: str) -> bool:
         fault = next((f for f in self.prepared.faults if f.key == key), None) if self.prepared else None

@@ -19,7 +19,7 @@ from checks.diagnosis.slips import Slip
 
 LEAST_SLIP = 0.15
 SURE_MISTAKE = 0.5
-WORTH_A_WORD = 0.3  # of something else
+WORTH_SHOWING = 0.3  # of something else
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ class Diagnosis:
         for title, slip in self.slips:
             params = {"title": title, "likelihood": Likelihood.of(slip.probability)}
             yield Sentence(AdviceCode.OTHER_READING, {**params, "kind": slip.kind, "pin": slip.pin})
-        if self.causes and self.other > WORTH_A_WORD:
+        if self.causes and self.other > WORTH_SHOWING:
             yield Sentence(AdviceCode.MAYBE_TWO_FAULTS)
 
 

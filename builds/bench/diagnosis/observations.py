@@ -23,11 +23,11 @@ def observations(build: Build) -> list[Observation]:
 
 def carried_by_build(builds) -> dict[int, list[Observation]]:
     """Build id -> the readings that came along from an earlier revision. One query."""
-    found: dict[int, list[Observation]] = {}
+    by_build: dict[int, list[Observation]] = {}
     along = Carried.objects.filter(build__in=builds, reading__at_reference__isnull=False)
     for c in along.select_related("reading", "check_row__stage"):
-        found.setdefault(c.build_id, []).append(observation_of(c.check_row, c.reading))
-    return found
+        by_build.setdefault(c.build_id, []).append(observation_of(c.check_row, c.reading))
+    return by_build
 
 
 def observation_of(check, reading, again: bool = False) -> Observation:

@@ -30,7 +30,9 @@ def may_mean_overload(build: Build, check, reading: Reading) -> bool:
 def power_is_to_be_off(build: Build, facts: Facts) -> bool:
     """Is a reading on record, not passed since, that may mean an overload? No query where nothing powered is out."""
     powered = load_guide(build.revision).powered
-    out = [pk for pk, status in facts.stands.items() if pk in powered and status.outcome in OUT and not status.passed]
+    out = [
+        pk for pk, status in facts.check_states.items() if pk in powered and status.outcome in OUT and not status.passed
+    ]
     if not out:
         return False
     rows = build.statuses.filter(check_row__in=out).select_related("latest", "check_row__stage__revision")

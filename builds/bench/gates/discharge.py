@@ -23,7 +23,7 @@ def _frozen(pk, issued_at, start_volts, revision):
 
 def _of(parts, start_volts) -> Discharge | None:
     try:
-        found = discharge(parts, start_volts)
+        worst = discharge(parts, start_volts)
     except ChecksError:  # a circuit with loose ends: the meter alone says when it is safe, as it does anyway
         return None
-    return found if found and found.seconds < float("inf") else None
+    return worst if worst and worst.seconds < float("inf") else None

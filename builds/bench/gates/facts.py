@@ -32,7 +32,7 @@ from builds.guides.models import Stage
 
 
 @dataclass(frozen=True)
-class Stand:
+class CheckState:
     """Where a build stands on one check: its latest attempt and whether that lets it pass."""
 
     attempts: int
@@ -49,7 +49,7 @@ class Facts:
     ticked: frozenset[int] = frozenset()
     photographed: frozenset[int] = frozenset()
     conceded: frozenset[int] = frozenset()
-    stands: dict[int, Stand] = field(default_factory=dict)
+    check_states: dict[int, CheckState] = field(default_factory=dict)
     acknowledged: frozenset[tuple[int, int]] = frozenset()  # (stage, sitting)
     visits: dict[int, bool] = field(default_factory=dict)  # stage -> noted as done
     last_power: datetime | None = None
@@ -59,8 +59,8 @@ class Facts:
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
 
-    def with_stand(self, check_pk: int, stand: Stand) -> "Facts":
-        return replace(self, stands={**self.stands, check_pk: stand})
+    def with_check_state(self, check_pk: int, status: CheckState) -> "Facts":
+        return replace(self, check_states={**self.check_states, check_pk: status})
 
     def with_tick(self, step_pk: int, done: bool) -> "Facts":
         return replace(self, ticked=self.ticked | {step_pk} if done else self.ticked - {step_pk})
@@ -83,7 +83,7 @@ UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
   FROM {_table(Carried)} WHERE build_id = %(build)s
 UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
   FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
-UNION ALL SELECT 'stand', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END
+UNION ALL SELECT 'status', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END
   + CASE WHEN r.confirms THEN 2 ELSE 0 END, s.outcome, r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
@@ -109,33 +109,33 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     with connection.cursor() as cursor:
         cursor.execute(_sql(connection.vendor), {"build": build.pk, "entry": key, "revision": build.revision_id})
         rows = cursor.fetchall()
-    found: dict[str, list] = {}
-    stands, visits, halts = {}, {}, {}
+    by_kind: dict[str, list] = {}
+    states, visits, halts = {}, {}, {}
     for kind, pk, number, flags, word, at in rows:
-        if kind == "stand":
-            stands[pk] = Stand(number, bool(flags & 1), word, _moment(at), bool(flags & 2))
+        if kind == "status":
+            states[pk] = CheckState(number, bool(flags & 1), word, _moment(at), bool(flags & 2))
         elif kind == "visit":
             visits[pk] = bool(flags)
         elif kind == "halt":
             halts[pk] = word
         elif kind in ("power", "safe"):
-            found[kind] = [_moment(at)]
+            by_kind[kind] = [_moment(at)]
         else:
-            found.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
-    along = found.get("step along", [])
+            by_kind.setdefault(kind, []).append((pk, number) if kind == "read" else pk)
+    along = by_kind.get("step along", [])
     return Facts(
-        frozenset([*found.get("tick", []), *along]),
-        frozenset([*found.get("photo", []), *along]),
-        frozenset(found.get("conceded", [])),
-        stands,
-        frozenset(found.get("read", [])),
+        frozenset([*by_kind.get("tick", []), *along]),
+        frozenset([*by_kind.get("photo", []), *along]),
+        frozenset(by_kind.get("conceded", [])),
+        states,
+        frozenset(by_kind.get("read", [])),
         visits,
-        *found["power"],
-        *found["safe"],
-        next(iter(found.get("entry", [])), None),
+        *by_kind["power"],
+        *by_kind["safe"],
+        next(iter(by_kind.get("entry", [])), None),
         halts,
-        frozenset(found.get("carried", [])),
-        frozenset(found.get("erratum", [])),
+        frozenset(by_kind.get("carried", [])),
+        frozenset(by_kind.get("erratum", [])),
     )
 
 

@@ -106,12 +106,12 @@ def power_of(build: Build, facts: Facts | None = None) -> Power:
     facts = facts or facts_of(build)
     powered = load_guide(build.revision).powered
     last_live, stop_check, stopped_at = facts.last_power, None, None
-    for check, stand in facts.stands.items():
-        stops = stand.outcome == STOP
-        if stops and (stopped_at is None or (stand.at, check) > (stopped_at, stop_check)):
-            stopped_at, stop_check = stand.at, check
-        if (stops or check in powered) and (last_live is None or stand.at > last_live):
-            last_live = stand.at
+    for check, status in facts.check_states.items():
+        stops = status.outcome == STOP
+        if stops and (stopped_at is None or (status.at, check) > (stopped_at, stop_check)):
+            stopped_at, stop_check = status.at, check
+        if (stops or check in powered) and (last_live is None or status.at > last_live):
+            last_live = status.at
     return Power(last_live, facts.last_safe, stop_check, stopped_at)
 
 
@@ -139,17 +139,17 @@ def _count(stage: Stage, facts: Facts) -> StageState:
         state.ticked += step.pk in facts.ticked
         state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in facts.photographed
     for check in stage.checks.all():
-        standing = facts.stands.get(check.pk)
-        passed = standing.passed if standing is not None else check.pk in facts.carried
+        status = facts.check_states.get(check.pk)
+        passed = status.passed if status is not None else check.pk in facts.carried
         if not check.optional:
             state.checks += 1
             state.passed += passed
-        elif standing is not None and not passed:
+        elif status is not None and not passed:
             state.optional_off += 1
-        if standing is not None and standing.outcome in OUT:
+        if status is not None and status.outcome in OUT:
             state.out += 1
-            state.conceded += standing.passed
-        state.close += standing is not None and standing.outcome == Outcome.TOO_CLOSE.value
+            state.conceded += status.passed
+        state.close += status is not None and status.outcome == Outcome.TOO_CLOSE.value
     return state
 
 
@@ -190,20 +190,20 @@ def state_of(build: Build, stage: Stage) -> StageState:
 
 
 def refresh_status(build: Build, check: Check) -> CheckStatus | None:
-    """Work a standing's `passed` out again, after a concession was given or taken back."""
+    """Work a status's `passed` out again, after a concession was given or taken back."""
     from builds.bench.readings.passing import is_confirmed, passes
 
-    standing = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
-    if standing is None:
+    status = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
+    if status is None:
         return None
-    earlier = build.readings.filter(check_row=check, attempt=standing.attempts - 1).first()
-    standing.passed = passes(
-        standing.latest,
-        confirmed=is_confirmed(standing.latest, earlier),
+    earlier = build.readings.filter(check_row=check, attempt=status.attempts - 1).first()
+    status.passed = passes(
+        status.latest,
+        confirmed=is_confirmed(status.latest, earlier),
         conceded=Concession.objects.filter(build=build, check_row=check).exists(),
     )
-    standing.save(update_fields=["passed"])
-    return standing
+    status.save(update_fields=["passed"])
+    return status
 
 
 @transaction.atomic

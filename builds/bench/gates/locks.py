@@ -24,7 +24,7 @@ class Lock:
 
 
 def has_passed(check: Check, facts: Facts) -> bool:
-    status = facts.stands.get(check.pk)
+    status = facts.check_states.get(check.pk)
     return status.passed if status is not None else check.pk in facts.carried
 
 

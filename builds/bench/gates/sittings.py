@@ -16,10 +16,10 @@ def current(build: Build) -> Sitting | None:
 
 
 def current_or_new(build: Build) -> Sitting:
-    return keep_up(build, current(build))
+    return extend_sitting(build, current(build))
 
 
-def keep_up(build: Build, sitting: Sitting | None) -> Sitting:
+def extend_sitting(build: Build, sitting: Sitting | None) -> Sitting:
     """The sitting, seen just now; a new one when there is none."""
     now = timezone.now()
     if sitting is None:

@@ -8,7 +8,7 @@ from builds.bench.models import Build, Reading
 
 
 @dataclass(frozen=True)
-class StandingStop:
+class ActiveStop:
     """The reading past its stop limit (with its check and stage at hand) and when the kit was made safe after it."""
 
     reading: Reading
@@ -19,10 +19,10 @@ class StandingStop:
         return self.reading.check_row
 
 
-def standing_stop(build: Build, power: Power) -> StandingStop | None:
+def active_stop(build: Build, power: Power) -> ActiveStop | None:
     """The stop that a build stands on, made safe but not yet read well again. One query where there is one, none
     else."""
     if power.stop_check is None or power.stop_unanswered:
         return None
     stand = build.statuses.select_related("latest__check_row__stage").get(check_row=power.stop_check)
-    return StandingStop(stand.latest, power.last_safe)
+    return ActiveStop(stand.latest, power.last_safe)

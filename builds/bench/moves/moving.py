@@ -63,7 +63,7 @@ def obstacle(build: Build, revision) -> str:
     if power.needs_made_safe:
         return texts.had_power()
     if power.stop_check is not None:  # the new build would not know of it
-        return texts.stop_stands()
+        return texts.stop_is_active()
     try:
         refuse_unserved(revision, build.mains_volts)
     except ChecksError as error:
@@ -86,30 +86,32 @@ def plan_of(build: Build, revision) -> Plan:
             steps += [step] if why == "" else []
             again += [Again(stage, step.text, why)] if why and stage.key in reached else []
         for check in stage.checks.all():
-            found, why = _check_again(build, check, before, facts, latest, (old, new, parts))
-            checks += [found] if found else []
+            carried, why = _check_again(build, check, before, facts, latest, (old, new, parts))
+            checks += [carried] if carried else []
             again += [Again(stage, check.title, why)] if why and stage.key in reached else []
     return Plan(tuple(steps), tuple(checks), tuple(again), tuple(parts.items()))
 
 
 def _reached(stage, facts) -> bool:
-    return any(s.pk in facts.ticked for s in stage.steps.all()) or any(c.pk in facts.stands for c in stage.checks.all())
+    return any(s.pk in facts.ticked for s in stage.steps.all()) or any(
+        c.pk in facts.check_states for c in stage.checks.all()
+    )
 
 
 def _parts(old, new) -> dict[str, str]:
     """{ref: what to do} of parts whose kind, value, tolerance or wiring the new revision has otherwise."""
-    found = {}
+    to_do = {}
     for ref in [*old.parts, *(r for r in new.parts if r not in old.parts)]:
         a, b = old.parts.get(ref), new.parts.get(ref)
         if a is None:
-            found[ref] = texts.fit_part(ref, _named(b))
+            to_do[ref] = texts.fit_part(ref, _named(b))
         elif b is None:
-            found[ref] = texts.remove_part(ref, _named(a))
+            to_do[ref] = texts.remove_part(ref, _named(a))
         elif any(getattr(a, key) != getattr(b, key) for key in FITTED) or a.detail.get("type") != b.detail.get("type"):
-            found[ref] = texts.change_part(ref, _named(a), _named(b))
+            to_do[ref] = texts.change_part(ref, _named(a), _named(b))
         elif a.detail.get("joins") != b.detail.get("joins"):
-            found[ref] = texts.rewire_part(ref)
-    return found
+            to_do[ref] = texts.rewire_part(ref)
+    return to_do
 
 
 def _named(part) -> str:
@@ -121,7 +123,7 @@ def _step_again(step, before, facts, parts) -> str | None:
     """Why a step is to be done (again); empty when its tick comes along, None when it was never reached."""
     twin = next((s for s in before.steps.all() if s.key == step.key), None) if before else None
     if twin is None:
-        return texts.new_here()
+        return texts.new_in_revision()
     if twin.pk not in facts.ticked:
         return None
     if twin.text != step.text:
@@ -139,9 +141,9 @@ def _check_again(build, check, before, facts, latest, guides):
     never reached."""
     twin = next((c for c in before.checks.all() if c.key == check.key), None) if before else None
     if twin is None:
-        return None, texts.new_here()
-    stand, reading = facts.stands.get(twin.pk), latest.get(twin.pk)
-    if stand is None or reading is None:
+        return None, texts.new_in_revision()
+    status, reading = facts.check_states.get(twin.pk), latest.get(twin.pk)
+    if status is None or reading is None:
         return None, None
     if (
         any(getattr(twin, key) != getattr(check, key) for key in ASKS)
@@ -149,7 +151,7 @@ def _check_again(build, check, before, facts, latest, guides):
         or _mains_of(before.revision) != _mains_of(check.stage.revision)
     ):
         return None, texts.measured_differently()
-    if not stand.passed:
+    if not status.passed:
         return None, texts.not_passed()
     if _moved(twin, check, *guides):
         return None, texts.part_affects_it()
@@ -239,7 +241,7 @@ def left_to_redo(build: Build, source: Build) -> list[tuple]:
                 (stage, check.title)
                 for check in stage.checks.all()
                 if check.pk not in facts.carried
-                and not (check.pk in facts.stands and facts.stands[check.pk].passed)
+                and not (check.pk in facts.check_states and facts.check_states[check.pk].passed)
                 and not check.optional
             ]
     return rows

@@ -91,7 +91,7 @@ class ReadingContext:
             refuse_missing_digits(measured, self.band)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
-    def meant_instead(self) -> Quantity | None:
+    def likely_typing_error(self) -> Quantity | None:
         """What was probably meant where no meter shows what was typed: worth asking before it is stored. Never of a
         stop, nor where the band has one end only or spans zero."""
         band = self.band

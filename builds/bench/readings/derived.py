@@ -9,13 +9,13 @@ from checks.derived import CHASSIS, Derived, Known, derive
 from checks.outcomes import Outcome
 
 
-def derived_of(guide: Guide, stands) -> list[Derived]:
-    """`stands`: [(check, standing)] of one powered stage, the standing with its latest reading at hand or None."""
+def derived_of(guide: Guide, statuses) -> list[Derived]:
+    """`statuses`: [(check, status)] of one powered stage, the status with its latest reading at hand or None."""
     parts = specs_or_none(guide)
     pins = {f"{part.ref}.{pin}": part.joins[terminal] for part in parts for pin, terminal in part.pins.items()}
     volts, heaters = {}, {}
-    for check, standing in stands:
-        reading = standing and standing.latest
+    for check, status in statuses:
+        reading = status and status.latest
         if reading is None or reading.at_reference is None or reading.outcome == Outcome.SWITCH_OFF:
             continue
         red, black = pins.get(check.red, check.red), pins.get(check.black, check.black)
@@ -26,9 +26,9 @@ def derived_of(guide: Guide, stands) -> list[Derived]:
             volts |= _from_current(parts, check.through, known)
         elif check.measure == "ac volts":
             heaters |= {part.ref: known for part in parts if _heater(part) == {red, black}}
-    names = {pins.get(check.red, check.red): check.red for check, standing in stands if standing}
-    found = derive(parts, volts, heaters) if volts or heaters else []
-    return [replace(d, of=_read_where(d.of, names, guide)) for d in found]
+    names = {pins.get(check.red, check.red): check.red for check, status in statuses if status}
+    derived = derive(parts, volts, heaters) if volts or heaters else []
+    return [replace(d, of=_read_where(d.of, names, guide)) for d in derived]
 
 
 def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
@@ -36,7 +36,7 @@ def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
     probes = [guide.probes.probe(names.get(node, node)) for node in nodes if node != CHASSIS]
     sockets = dict.fromkeys(probe.ref for probe in probes if probe.ref)
     pins = {ref: [p.pin for p in probes if p.ref == ref] for ref in sockets}
-    at_sockets = [socket_source(ref, found) for ref, found in pins.items()]
+    at_sockets = [socket_source(ref, numbers) for ref, numbers in pins.items()]
     return (*at_sockets, *dict.fromkeys(other_source(probe.words) for probe in probes if not probe.ref))
 
 

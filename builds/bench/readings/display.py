@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from checks.entry import with_unit
 
 
@@ -11,7 +11,7 @@ def without_load(reading, unit: str) -> str:
     same."""
     if reading.check_row.through or reading.true_value is None:
         return ""
-    typed, true = figure_words(reading.value, unit), figure_words(reading.true_value, unit)
+    typed, true = format_figure(reading.value, unit), format_figure(reading.true_value, unit)
     if typed == true:
         return ""
     return _("%(typed)s typed; %(true)s without your meter’s load.") % {

@@ -8,13 +8,13 @@ from django.utils.translation import gettext as _
 from builds.bench.models import Message
 
 
-def key_of(model, key: UUID, said: tuple) -> UUID:
+def key_of(model, key: UUID, entered: tuple) -> UUID:
     """The key an entry is kept under: its own, or, where that is another entry's, one made from it and what is said.
 
-    `said`: (field, value) of what makes two entries the same.
+    `entered`: (field, value) of what makes two entries the same.
     """
-    other = model.objects.filter(entry_key=key).exclude(**dict(said)).exists()
-    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _name, value in said)) if other else key
+    other = model.objects.filter(entry_key=key).exclude(**dict(entered)).exists()
+    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _name, value in entered)) if other else key
 
 
 def used_before(typed: str) -> str:

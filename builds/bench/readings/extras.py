@@ -19,8 +19,8 @@ def place_of(prepared: Prepared, name: str) -> Place | None:
 
 def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
     """Keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
-    said = (("build", build), ("place", place.name), ("typed", typed.strip()[:40]))
-    entry_key = key_of(ExtraReading, entry_key, said)
+    entered = (("build", build), ("place", place.name), ("typed", typed.strip()[:40]))
+    entry_key = key_of(ExtraReading, entry_key, entered)
     already = build.extra_readings.filter(entry_key=entry_key).first()
     if already:
         return already
@@ -30,15 +30,15 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
         raise ChecksError(
             "An ohmmeter below zero sees a voltage.", argument="text", code="negative", function="resistance"
         )
-    found = measure(quantity, "resistance", meter)
+    measured = measure(quantity, "resistance", meter)
     return ExtraReading.objects.create(
         build=build,
         entry_key=entry_key,
         place=place.name,
         words=place.words,
         typed=typed.strip()[:40],
-        value=None if quantity.over_range else found.value,
-        u=found.u or 0.0,
+        value=None if quantity.over_range else measured.value,
+        u=measured.u or 0.0,
         by=by,
     )
 

@@ -6,8 +6,8 @@ FARTHER = 1.1  # times as far out as what was conceded: what a second look may d
 
 
 def is_confirmed(reading, earlier) -> bool:
-    """Do two attempts in a row lie in band as they read? `earlier` is the attempt before (a Reading or a Stand), or
-    None. An entry that corrects a slip has nothing before it: what it corrects was no reading."""
+    """Do two attempts in a row lie in band as they read? `earlier` is the attempt before (a Reading or a CheckState),
+    or None. An entry that corrects a slip has nothing before it: what it corrects was no reading."""
     return reading.confirms and not reading.is_slip and earlier is not None and earlier.confirms
 
 

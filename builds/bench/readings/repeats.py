@@ -14,12 +14,12 @@ def repeated(builds) -> set[tuple[int, int]]:
         .order_by("build_id", "check_row_id", "-attempt")
         .values_list("build_id", "check_row_id", "at_reference", "u", "over_range", "is_slip")
     )
-    found = set()
+    repeats = set()
     for key, group in groupby(rows.iterator(chunk_size=2000), key=lambda row: row[:2]):
         last_two = [row[2:] for row, _n in zip(group, range(2), strict=False)]
         if len(last_two) == 2 and not last_two[0][3] and _agree(*last_two):
-            found.add(key)
-    return found
+            repeats.add(key)
+    return repeats
 
 
 def _agree(one, other) -> bool:

@@ -24,17 +24,17 @@ def _piece(part) -> Piece:
     return Piece(function, parse_quantity(part.value, KINDS[function]).value, tolerance)
 
 
-def found_of(build: Build) -> dict[int, MeterCheck]:
+def latest_checks(build: Build) -> dict[int, MeterCheck]:
     """Part id -> the latest self-check of the meter this build is measured with."""
     return {row.part_id: row for row in build.meter_checks.filter(meter=build.meter_id).select_related("part")}
 
 
 def flagged(build: Build) -> list[MeterCheck]:
     """The pieces on which this build's meter is out of trim now."""
-    return [row for row in found_of(build).values() if row.trim == Trim.OUT_OF_TRIM]
+    return [row for row in latest_checks(build).values() if row.trim == Trim.OUT_OF_TRIM]
 
 
-def meant_instead(build: Build, piece: Piece, typed: str):
+def likely_typing_error(build: Build, piece: Piece, typed: str):
     """The Quantity that was probably meant where no meter shows what was typed; else None."""
 
     def fits(shown):
@@ -46,13 +46,13 @@ def meant_instead(build: Build, piece: Piece, typed: str):
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
     """Judge and keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
-    said = (("build", build), ("part", part), ("typed", typed.strip()[:40]))
-    entry_key = key_of(MeterCheck, entry_key, said)
+    entered = (("build", build), ("part", part), ("typed", typed.strip()[:40]))
+    entry_key = key_of(MeterCheck, entry_key, entered)
     already = MeterCheck.objects.filter(entry_key=entry_key, build=build).first()
     if already:
         return already
-    found = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
-    error = None if found.error is None else found.error / piece.value
+    judged = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
+    error = None if judged.error is None else judged.error / piece.value
     return MeterCheck.objects.create(
         build=build,
         meter=build.meter,
@@ -60,7 +60,7 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
         entry_key=entry_key,
         typed=typed.strip()[:40],
         error=error,
-        trim=found.trim.value,
-        params=found.params,
+        trim=judged.trim.value,
+        params=judged.params,
         by=by,
     )

@@ -6,7 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.bench import notices
-from builds.bench.gates.facts import Facts, Stand, facts_of
+from builds.bench.gates.facts import CheckState, Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.passing import is_conceded, is_confirmed, passes
@@ -42,7 +42,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     """The next attempt, as judged, and the facts with it. For a caller that holds the build's lock and fetched the
     facts under it."""
     check = context.check
-    before = facts.stands.get(check.pk)
+    before = facts.check_states.get(check.pk)
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
     passed = passes(
         reading,
@@ -52,8 +52,8 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:
         notices.stopped(reading)
-    return reading, facts.with_stand(
-        check.pk, Stand(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
+    return reading, facts.with_check_state(
+        check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
 
 
@@ -84,7 +84,7 @@ def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Readi
     )
 
 
-def _update_status(reading: Reading, before: Stand | None, passed: bool) -> None:
+def _update_status(reading: Reading, before: CheckState | None, passed: bool) -> None:
     """A slip's first outcome is replaced: it was never a reading of the kit."""
     news = {
         "attempts": reading.attempt,

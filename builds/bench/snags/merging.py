@@ -32,7 +32,7 @@ def merge(snag: Snag, into: Snag) -> None:
     Snag.objects.filter(Q(pk=snag.pk) | Q(merged_into=snag.pk)).update(merged_into=into.pk, state=into.state)
 
 
-def take_apart(snag: Snag) -> None:
+def split(snag: Snag) -> None:
     """Undo a merge: the snag stands alone again, open until it is answered itself."""
     Snag.objects.filter(pk=snag.pk, merged_into__isnull=False).update(merged_into=None, state=Snag.State.OPEN)
 

@@ -2,7 +2,7 @@
 
 from django import template
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
 from builds.ui.messages.derived import derived_label, derived_text
 from builds.ui.templatetags.formatting import scale
@@ -64,4 +64,4 @@ def derived_css(row):
 @register.filter
 def derived_limit(row):
     """How a derived figure stands to its limit, with its symbol: "✓ within 12 W"."""
-    return texts.derived_limit(row.outcome, figure_words(row.limit, row.unit))
+    return texts.derived_limit(row.outcome, format_figure(row.limit, row.unit))

@@ -33,15 +33,15 @@ def by_socket(build: Build) -> dict[str, list[FittedValve]]:
 
 def in_order(rows) -> dict[str, list[FittedValve]]:
     """The same of rows of one build, oldest first. A slip's correction takes the moment of the row it corrects."""
-    found: dict[str, list[FittedValve]] = defaultdict(list)
+    by_position: dict[str, list[FittedValve]] = defaultdict(list)
     for row in rows:
-        before = found[row.ref]
+        before = by_position[row.ref]
         if row.why == Why.SLIP and before:
             row.at, row.why = before[-1].at, before[-1].why
             before[-1] = row
         else:
             before.append(row)
-    return dict(found)
+    return dict(by_position)
 
 
 def at_moment(valves: list[FittedValve], moment: datetime) -> FittedValve | None:

@@ -51,7 +51,7 @@ def _page(request, row, form, status=200):
     states = gating.stage_states(row, facts)
     following = next((s for s in states if s.state == "open" or s.waits_for_safe), None)
     pieces = self_checks.pieces_of(load_guide(row.revision))
-    trims = self_checks.found_of(row) if pieces else {}
+    trims = self_checks.latest_checks(row) if pieces else {}
     return render(
         request,
         "bench/build.html",
@@ -59,7 +59,7 @@ def _page(request, row, form, status=200):
             "meter_due": not row.finished_at and row.meter_id and any(part.pk not in trims for part, _piece in pieces),
             "trims": trims.values(),
             "errata": unseen(row) if facts.errata else [],
-            "stopped": stops.standing_stop(row, power),
+            "stopped": stops.active_stop(row, power),
             "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
             **_moved(row),
             "hertz_words": hertz_text(row.revision.mains_hertz, row.mains_hertz),

@@ -31,10 +31,10 @@ from builds.bench.readings.taking import add_reading
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import make_safe_url, next_up
-from builds.bench.views.stage import Open, mark_done, open_stage, stage_of
+from builds.bench.views.stage import OpenStage, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
-from builds.guides.figures import expected_words
+from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
 from builds.guides.probes import marked
@@ -47,23 +47,23 @@ from checks.outcomes import OFF, Outcome
 class AtCheck:
     """A check that may be worked on now: the open stage and what its readings rest on, for the whole request."""
 
-    here: Open
+    opened: OpenStage
     check: Check
     reading: ReadingContext
 
     @classmethod
-    def of(cls, here: Open, check: Check) -> "AtCheck":
-        mains = here.sitting.mains_volts if here.sitting and here.stage.is_powered else None
-        return cls(here, check, context_of(here.build, check, mains))
+    def of(cls, opened: OpenStage, check: Check) -> "AtCheck":
+        mains = opened.sitting.mains_volts if opened.sitting and opened.stage.is_powered else None
+        return cls(opened, check, context_of(opened.build, check, mains))
 
 
 def check_context(at: AtCheck, form=None) -> dict:
     """All that the check page and its fragment show. `form` is the one that was posted and comes back, if any."""
-    here, row, build, stage = at.here, at.check, at.here.build, at.here.stage
+    opened, row, build, stage = at.opened, at.check, at.opened.build, at.opened.stage
     guide = load_guide_in(build.revision, get_language())
     red, black = guide.probes.pair(row)
-    checks, carried, verdict = stage.checks.all(), _carried(here, row), _verdict(at, guide)
-    shows_form = form is not None or here.again or not (verdict["last"] or carried)
+    checks, carried, verdict = stage.checks.all(), _carried(opened, row), _verdict(at, guide)
+    shows_form = form is not None or opened.again or not (verdict["last"] or carried)
     return {
         "build": build,
         "stage": stage,
@@ -73,19 +73,19 @@ def check_context(at: AtCheck, form=None) -> dict:
         "photos": build.photos.filter(check_row=row, snag=None),
         "red": red,
         "black": black,
-        "standing": here.facts.stands.get(row.pk),
+        "check_state": opened.facts.check_states.get(row.pk),
         "carried": carried,
         "shows_form": shows_form,
-        "errata": errata.of_check(errata.standing(build, stage), row),
+        "errata": errata.of_check(errata.active(build, stage), row),
         "to_set": to_set(stage, tap_share(build), guide.parts),
         "settle": (figure_of(row) or {}).get("settle", []),
         "shown": marked(row, red, guide.pictures),
-        "next": next_up(build, stage, here.facts, after=row),
-        "lock": locks.lock_of_check(row, stage, here.facts),
+        "next": next_up(build, stage, opened.facts, after=row),
+        "lock": locks.lock_of_check(row, stage, opened.facts),
         "number": list(checks).index(row) + 1,
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
-        "stopped": stops.standing_stop(build, gating.power_of(build, here.facts)),
+        "stopped": stops.active_stop(build, gating.power_of(build, opened.facts)),
         **_figures(at),
         **verdict,
     }
@@ -93,23 +93,23 @@ def check_context(at: AtCheck, form=None) -> dict:
 
 def _figures(at: AtCheck) -> dict:
     """What a good reading is, as the meter shows it; and what mains it is judged at."""
-    reading, own = at.reading, own_volts(at.here.stage)
+    reading, own = at.reading, own_volts(at.opened.stage)
     ohms = reading.through and reading.through.ohms
     follows_mains = bool(not own and reading.exponent)
     return {
         "unit": reading.unit,
         "band": reading.band,
-        "figures": figures_of(at.check, reading.band, ohms, expected_words(at.check), follows_mains),
+        "figures": figures_of(at.check, reading.band, ohms, expected_text(at.check), follows_mains),
         "mains": reading.mains_volts,
         "line": reading.line,
-        "tap": tap_of(at.here.build),
+        "tap": tap_of(at.opened.build),
         "own_volts": own,
     }
 
 
 def _verdict(at: AtCheck, guide) -> dict:
     """What the latest reading came to, and what to do about it."""
-    here, row, build = at.here, at.check, at.here.build
+    opened, row, build = at.opened, at.check, at.opened.build
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
     for reading in readings:
         reading.check_row = row
@@ -122,42 +122,42 @@ def _verdict(at: AtCheck, guide) -> dict:
     }
     if not is_off:
         return shown
-    found = diagnose(build, row, here.facts)
-    allowed = allowed_measurements(build, row, here.facts)
+    diagnosis = diagnose(build, row, opened.facts)
+    allowed = allowed_measurements(build, row, opened.facts)
     hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
-    advice = advice_text(advice_on(build, row, last, here.facts, found))
-    return shown | {"hints": hints, "hint_next": next_check, "found": found, "advice": advice}
+    advice = advice_text(advice_on(build, row, last, opened.facts, diagnosis))
+    return shown | {"hints": hints, "hint_next": next_check, "found": diagnosis, "advice": advice}
 
 
-def _carried(here: Open, row):
+def _carried(opened: OpenStage, row):
     """The reading that came along from an earlier revision, where this check stands on one."""
-    return here.build.carried.filter(check_row=row).first() if row.pk in here.facts.carried else None
+    return opened.build.carried.filter(check_row=row).first() if row.pk in opened.facts.carried else None
 
 
 def check_of(stage, key):
-    for found in stage.checks.all():
-        if found.key == key:
-            return found
+    for row in stage.checks.all():
+        if row.key == key:
+            return row
     raise Http404(_("This stage has no such check."))
 
 
 @signed_in
 @require_GET
 def check(request, pk, key, check):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return here.answer
-    here.again = "measure" in request.GET
-    at = AtCheck.of(here, check_of(here.stage, check))
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return opened.answer
+    opened.again = "measure" in request.GET
+    at = AtCheck.of(opened, check_of(opened.stage, check))
     context = check_context(at)
-    return (context["shows_form"] and _make_safe_first(here)) or render(request, "bench/check.html", context)
+    return (context["shows_form"] and _make_safe_first(opened)) or render(request, "bench/check.html", context)
 
 
-def _make_safe_first(here: Open):
+def _make_safe_first(opened: OpenStage):
     """The way to make safe where this stage, done and open again, is read without power and power is on record."""
-    if here.stage.is_powered or here.build.finished_at or not here.power.needs_made_safe:
+    if opened.stage.is_powered or opened.build.finished_at or not opened.power.needs_made_safe:
         return None
-    return redirect(make_safe_url(here.build, here.stage))
+    return redirect(make_safe_url(opened.build, opened.stage))
 
 
 @signed_in
@@ -168,22 +168,22 @@ def reading(request, pk, key, check):
         build = access.locked_build(request.user, pk)
         row = check_of(stage_of(build, key), check)
         facts = facts_of(build, _entry_key(request.POST))
-        here = open_stage(request, build, key, facts)
-        at = AtCheck.of(here, row)
+        opened = open_stage(request, build, key, facts)
+        at = AtCheck.of(opened, row)
         form = ReadingForm(request.POST, context=at.reading)
         first = build.readings.get(pk=facts.reading) if facts.reading else None
         if first and form.is_valid() and _same(first, row, form):  # a double tap: show what the first post made
-            return _respond(request, AtCheck.of(_open_anyway(here), row), first)
-        if first and not here.answer:
+            return _respond(request, AtCheck.of(_open_anyway(opened), row), first)
+        if first and not opened.answer:
             form = _sent_before(request, at, first)
-        here.answer = here.answer or _make_safe_first(here)
-        lock = None if here.answer else locks.lock_of_check(row, here.stage, here.facts)
-        taken = None if here.answer or lock or not form.is_valid() else _take(request, at, form)
+        opened.answer = opened.answer or _make_safe_first(opened)
+        lock = None if opened.answer else locks.lock_of_check(row, opened.stage, opened.facts)
+        taken = None if opened.answer or lock or not form.is_valid() else _take(request, at, form)
     if lock:
         context = check_context(at, form) | {"typed": request.POST.get("typed", "")}
         return render(request, "bench/check.html", context, status=409)
-    if here.answer:
-        return htmx_redirect(request, here.answer)
+    if opened.answer:
+        return htmx_redirect(request, opened.answer)
     if taken:
         return _respond(request, at, taken)
     template = "bench/_check.html" if request.htmx else "bench/check.html"
@@ -210,42 +210,42 @@ def _sent_before(request, at: AtCheck, first) -> ReadingForm:
     return form
 
 
-def _open_anyway(here: Open) -> Open:
+def _open_anyway(opened: OpenStage) -> OpenStage:
     """The same stage for showing what was stored, whether or not it may still be worked on."""
-    here.sitting = here.sitting or sittings.current(here.build)
-    return here
+    opened.sitting = opened.sitting or sittings.current(opened.build)
+    return opened
 
 
 def _take(request, at: AtCheck, form):
-    here, data = at.here, form.cleaned_data
-    here.sitting = sittings.keep_up(here.build, here.sitting)
+    opened, data = at.opened, form.cleaned_data
+    opened.sitting = sittings.extend_sitting(opened.build, opened.sitting)
     try:
         judged = at.reading.judged(data["typed"])
-        meant = None if data["sure"] else judged.meant_instead()
+        meant = None if data["sure"] else judged.likely_typing_error()
         if meant:
             form.put_question(meant, data["typed"])
             return None
     except ChecksError as error:
         form.refuse(error)
         return None
-    taken, here.facts = add_reading(
-        here.build,
+    taken, opened.facts = add_reading(
+        opened.build,
         judged,
         data["typed"],
-        here.facts,
+        opened.facts,
         by=request.user,
         entry_key=data["entry_key"],
         at=timezone.now(),
         is_slip=data["is_slip"],
     )
-    mark_done(here)
+    mark_done(opened)
     return taken
 
 
 def _respond(request, at: AtCheck, taken):
-    here = at.here
+    opened = at.opened
     if taken.outcome == Outcome.SWITCH_OFF:
-        return htmx_redirect(request, redirect("bench:stop", here.build.pk))
+        return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
     if request.htmx:
         return render(request, "bench/_check.html", check_context(at))
-    return redirect(reverse("bench:check", args=[here.build.pk, here.stage.key, at.check.key]) + "#verdict")
+    return redirect(reverse("bench:check", args=[opened.build.pk, opened.stage.key, at.check.key]) + "#verdict")

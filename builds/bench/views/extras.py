@@ -52,9 +52,9 @@ def extra(request, pk, stage, check):
 
 
 def _check(build, stage, check):
-    for found in load_guide(build.revision).stages:
-        for row in found.checks.all():
-            if (found.key, row.key) == (stage, check):
+    for each in load_guide(build.revision).stages:
+        for row in each.checks.all():
+            if (each.key, row.key) == (stage, check):
                 return row
     raise Http404(_("This guide has no such check."))
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from builds.guides.models import Check
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
 from checks.band import Band
 
@@ -38,7 +38,7 @@ def figures_of(check: Check, band: Band | None, ohms: float | None, source: str,
 
 
 def _text(value: float, unit: str) -> str:
-    return figure_words(value, unit).replace(" ", "\N{NO-BREAK SPACE}")
+    return format_figure(value, unit).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _shown(check, ohms, value, *more) -> tuple[str, tuple[str, ...]]:

@@ -33,8 +33,8 @@ def meter_check(request, pk):
         form = forms[part.ref] = MeterCheckForm(request.POST, prefix=part.ref, piece=piece)
         if form.is_valid() and _take(request, build, part, piece, form):
             return redirect("bench:meter-check", build.pk)
-    found = self_checks.found_of(build)
-    rows = [(part, piece, forms[part.ref], found.get(part.pk)) for part, piece in pieces]
+    latest = self_checks.latest_checks(build)
+    rows = [(part, piece, forms[part.ref], latest.get(part.pk)) for part, piece in pieces]
     return render(
         request,
         "bench/meter-check.html",
@@ -46,7 +46,7 @@ def meter_check(request, pk):
 def _take(request, build, part, piece, form) -> bool:
     data = form.cleaned_data
     try:
-        meant = None if data["sure"] else self_checks.meant_instead(build, piece, data["typed"])
+        meant = None if data["sure"] else self_checks.likely_typing_error(build, piece, data["typed"])
         if meant:
             form.put_question(meant, data["typed"])
             return False

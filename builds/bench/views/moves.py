@@ -17,15 +17,15 @@ from builds.ui.messages import moves as texts
 def offer(request, pk):
     """What comes along and what is to be done again, before anything is moved."""
     build = access.own_build(request.user, pk)
-    found = get_object_or_404(build.move_offers.select_related("revision", "by"), taken_at=None, declined_at=None)
+    waiting = get_object_or_404(build.move_offers.select_related("revision", "by"), taken_at=None, declined_at=None)
     return render(
         request,
         "bench/move.html",
         {
             "build": build,
-            "offer": found,
-            "obstacle": moving.obstacle(build, found.revision),
-            "plan": moving.plan_of(build, found.revision),
+            "offer": waiting,
+            "obstacle": moving.obstacle(build, waiting.revision),
+            "plan": moving.plan_of(build, waiting.revision),
         },
     )
 
@@ -34,9 +34,9 @@ def offer(request, pk):
 @require_POST
 def take(request, pk):
     build = access.own_build(request.user, pk)
-    found = get_object_or_404(build.move_offers.select_related("revision"), declined_at=None)
+    waiting = get_object_or_404(build.move_offers.select_related("revision"), declined_at=None)
     try:
-        new = moving.move(found)
+        new = moving.move(waiting)
     except ValueError as error:
         messages.error(request, str(error))
         return redirect("bench:move", build.pk)

@@ -25,16 +25,18 @@ def is_done(item, facts: Facts) -> bool:
     """A check that passed, or a step that is ticked and has the photo it must have."""
     if item.is_check:
         return locks.has_passed(item, facts)
-    return item.pk in facts.ticked and not wants_photo(item, facts)
+    return item.pk in facts.ticked and not needs_photo(item, facts)
 
 
-def wants_photo(step, facts: Facts) -> bool:
+def needs_photo(step, facts: Facts) -> bool:
     return step.photo_wanted and step.pk not in facts.photographed
 
 
 def in_stage(build: Build, stage: Stage, facts: Facts, after=None) -> NextUp | None:
     """The first thing not done of a stage: from `after` on if there is any, else from the start. None: all is done."""
-    items = [item for item in stage.items if not (item.is_check and item.optional and item.pk not in facts.stands)]
+    items = [
+        item for item in stage.items if not (item.is_check and item.optional and item.pk not in facts.check_states)
+    ]
     place = next((n for n, item in enumerate(stage.items) if item == after), -1)
     later = [item for item in stage.items[place + 1 :] if item in items]
     item = next((item for item in (*later, *items) if not is_done(item, facts)), None)

@@ -12,45 +12,45 @@ from builds.bench.models import Photo
 from builds.bench.photos.storage import save_photos
 from builds.bench.views.check import check_of
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.stage import Open, mark_done, open_stage, row_url, step_of
+from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, step_of
 
 
 @signed_in
 @require_POST
 def step(request, pk, key, step):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return htmx_redirect(request, here.answer)
-    found = step_of(here.stage, step)
-    return _add(request, here, f"{row_url(here.build, here.stage)}#step-{found.key}", step=found)
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return htmx_redirect(request, opened.answer)
+    row = step_of(opened.stage, step)
+    return _add(request, opened, f"{row_url(opened.build, opened.stage)}#step-{row.key}", step=row)
 
 
 @signed_in
 @require_POST
 def check(request, pk, key, check):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return htmx_redirect(request, here.answer)
-    found = check_of(here.stage, check)
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return htmx_redirect(request, opened.answer)
+    row = check_of(opened.stage, check)
     return _add(
-        request, here, reverse("bench:check", args=[here.build.pk, key, found.key]) + "#photos", check_row=found
+        request, opened, reverse("bench:check", args=[opened.build.pk, key, row.key]) + "#photos", check_row=row
     )
 
 
 @signed_in
 @require_POST
 def stage(request, pk, key):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return htmx_redirect(request, here.answer)
-    return _add(request, here, row_url(here.build, here.stage) + "#photos")
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return htmx_redirect(request, opened.answer)
+    return _add(request, opened, row_url(opened.build, opened.stage) + "#photos")
 
 
-def _add(request, here: Open, back: str, step=None, check_row=None):
+def _add(request, opened: OpenStage, back: str, step=None, check_row=None):
     """Keep what was sent. Without htmx: back to where it was sent from. With it: the photos and the form anew."""
     form = PhotoForm(request.POST, request.FILES)
     if form.is_valid():
-        place = {"build": here.build, "stage": here.stage, "step": step, "check_row": check_row}
+        place = {"build": opened.build, "stage": opened.stage, "step": step, "check_row": check_row}
         refused = save_photos(
             form.cleaned_data["photo"], entry_key=form.cleaned_data["entry_key"], by=request.user, **place
         )
@@ -59,30 +59,30 @@ def _add(request, here: Open, back: str, step=None, check_row=None):
         if (
             Photo.objects.filter(**place, snag=None).exists()
             and step
-            and _noted(here, step)
+            and _noted(opened, step)
             and request.htmx
             and not refused
         ):
             return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if form.is_valid() and not request.htmx:
         return redirect(back)
-    return _shown(request, here, form, back, step, check_row)
+    return _shown(request, opened, form, back, step, check_row)
 
 
-def _noted(here: Open, step) -> bool:
-    here.facts = here.facts.with_photo(step.pk)
-    return mark_done(here)
+def _noted(opened: OpenStage, step) -> bool:
+    opened.facts = opened.facts.with_photo(step.pk)
+    return mark_done(opened)
 
 
-def _shown(request, here, form, back, step, check_row):
-    kept = here.build.photos.filter(stage=here.stage, step=step, check_row=check_row, snag=None)
+def _shown(request, opened, form, back, step, check_row):
+    kept = opened.build.photos.filter(stage=opened.stage, step=step, check_row=check_row, snag=None)
     wrong = bool(form.errors)
     return render(
         request,
         "bench/_photos.html" if request.htmx else "bench/photo.html",
         {
-            "build": here.build,
-            "stage": here.stage,
+            "build": opened.build,
+            "stage": opened.stage,
             "step": step,
             "check": check_row,
             "photos": kept,

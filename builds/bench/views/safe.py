@@ -77,14 +77,14 @@ def _log(build, form) -> MadeSafe:
 def _context(build, form) -> dict:
     highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
     start = max(highest or 0, LEAST_START)
-    found = discharge_of(build.revision, start)
+    discharge = discharge_of(build.revision, start)
     return {
         "build": build,
         "form": form,
         "limit": TOUCH_DC,
         "power": gating.power_of(build),
-        "discharge": found,
-        "discharge_sentence": found and texts.discharge_sentence(found, start, TOUCH_DC),
+        "discharge": discharge,
+        "discharge_sentence": discharge and texts.discharge_sentence(discharge, start, TOUCH_DC),
     }
 
 
@@ -97,18 +97,18 @@ def stop(request, pk):
     power = gating.power_of(build, facts)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
-    stand = build.statuses.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
-    allowed = allowed_measurements(build, stand.check_row, facts)
-    hints, _next = designer_hints.for_reading(stand.check_row, stand.latest, load_guide(build.revision), allowed)
+    status = build.statuses.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
+    allowed = allowed_measurements(build, status.check_row, facts)
+    hints, _next = designer_hints.for_reading(status.check_row, status.latest, load_guide(build.revision), allowed)
     return render(
         request,
         "bench/stop.html",
         _context(build, MadeSafeForm())
         | {
-            "check": stand.check_row,
-            "reading": stand.latest,
+            "check": status.check_row,
+            "reading": status.latest,
             "hints": hints,
-            "found": diagnose(build, stand.check_row, facts),
+            "found": diagnose(build, status.check_row, facts),
         },
     )
 

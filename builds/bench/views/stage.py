@@ -35,7 +35,7 @@ HELD_BACK = "bench/shut.html"
 
 
 @dataclass
-class Open:
+class OpenStage:
     """A stage someone asked for: where the build stands, and `answer`, the page to show instead when it may not be
     worked on."""
 
@@ -57,80 +57,80 @@ def stage_of(build, key):
     raise Http404(_("This guide has no such stage."))
 
 
-def open_stage(request, build, key, facts=None) -> Open:
+def open_stage(request, build, key, facts=None) -> OpenStage:
     """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
-    found = Open(build, stage_of(build, key), facts or facts_of(build))
+    opened = OpenStage(build, stage_of(build, key), facts or facts_of(build))
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
-        found.answer = redirect("bench:build", build.pk)
-        return found
+        opened.answer = redirect("bench:build", build.pk)
+        return opened
     if build.finished_at and request.method == "POST":  # what was signed stays as it was signed
-        found.answer = render(
+        opened.answer = render(
             request,
             "bench/closed.html",
-            {"build": build, "stage": found.stage, "typed": request.POST.get("typed", "")},
+            {"build": build, "stage": opened.stage, "typed": request.POST.get("typed", "")},
             status=409,
         )
-        return found
-    power = found.power = gating.power_of(build, found.facts)
+        return opened
+    power = opened.power = gating.power_of(build, opened.facts)
     if power.stop_unanswered:
-        found.answer = redirect("bench:stop", build.pk)
-        return found
-    found.state = next(s for s in gating.stage_states(build, found.facts) if s.stage.pk == found.stage.pk)
-    if found.state.state == "shut":
-        found.answer = render(
+        opened.answer = redirect("bench:stop", build.pk)
+        return opened
+    opened.state = next(s for s in gating.stage_states(build, opened.facts) if s.stage.pk == opened.stage.pk)
+    if opened.state.state == "shut":
+        opened.answer = render(
             request,
             HELD_BACK,
             {
                 "build": build,
-                "stage": found.stage,
-                "state": found.state,
+                "stage": opened.stage,
+                "state": opened.state,
                 "power": power,
                 "typed": request.POST.get("typed", ""),
             },
             status=409,
         )
-        return found
-    if found.stage.pk in found.facts.errata:
-        found.answer = redirect("bench:errata", build.pk, found.stage.key)
-        return found
-    found.sitting = sittings.current(build)
-    if not sittings.ready_for(found.sitting, found.stage, found.facts):
-        found.answer = redirect("bench:cautions", build.pk, found.stage.key)
-    return found
+        return opened
+    if opened.stage.pk in opened.facts.errata:
+        opened.answer = redirect("bench:errata", build.pk, opened.stage.key)
+        return opened
+    opened.sitting = sittings.current(build)
+    if not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
+        opened.answer = redirect("bench:cautions", build.pk, opened.stage.key)
+    return opened
 
 
 @signed_in
 @require_GET
 def stage(request, pk, key):
-    here = open_stage(request, access.own_build(request.user, pk), key)
-    if here.answer:
-        return here.answer
-    build, row = here.build, here.stage
-    sitting = sittings.keep_up(build, here.sitting)
-    if row.pk not in here.facts.visits:
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return opened.answer
+    build, row = opened.build, opened.stage
+    sitting = sittings.extend_sitting(build, opened.sitting)
+    if row.pk not in opened.facts.visits:
         StageVisit.objects.get_or_create(build=build, stage=row)
     guide, photos = (
         load_guide_in(build.revision, get_language()),
         photos_by_step(build.photos.filter(stage=row, check_row=None, snag=None)),
     )
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=row).select_related("latest")}
-    corrected = errata.standing(build, row)
+    corrected = errata.active(build, row)
     return render(
         request,
         "bench/stage.html",
         {
             "build": build,
             "stage": row,
-            "state": here.state,
-            "lines": lines_of(here, photos, statuses, corrected),
-            "next": next_up(build, row, here.facts),
-            "stopped": stops.standing_stop(build, here.power),
+            "state": opened.state,
+            "lines": lines_of(opened, photos, statuses, corrected),
+            "next": next_up(build, row, opened.facts),
+            "stopped": stops.active_stop(build, opened.power),
             "errata": errata.of_stage(corrected, row.steps.all()),
             "photo_form": PhotoForm(),
             "stage_photos": photos.get(None, []),
             "cautions": cautions_for(row.cautions),
             "sitting": sitting,
-            "power": here.power,
+            "power": opened.power,
             "to_set": to_set(row, tap_share(build), guide.parts),
             "unnoted": fitting.unnoted(build, row),
             "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],
@@ -179,36 +179,36 @@ def tick(request, pk, key, step):
     ticked while power is on record, and no step before the checks that the guide puts first."""
     done = request.POST.get("done") != "no"
     with transaction.atomic():  # a reading posted at the same moment takes its turn: it may put power on record
-        here = open_stage(request, access.locked_build(request.user, pk), key)
-        if here.answer:
-            return htmx_redirect(request, here.answer)
-        found = step_of(here.stage, step)
-        is_new = done and found.pk not in here.facts.ticked
-        lock = locks.lock_of(found, here.stage, here.facts, here.power) if is_new else None
+        opened = open_stage(request, access.locked_build(request.user, pk), key)
+        if opened.answer:
+            return htmx_redirect(request, opened.answer)
+        row = step_of(opened.stage, step)
+        is_new = done and row.pk not in opened.facts.ticked
+        lock = locks.lock_of(row, opened.stage, opened.facts, opened.power) if is_new else None
         if lock is None:
-            _note_tick(here, found, done)
+            _note_tick(opened, row, done)
     if lock and not request.htmx:
-        context = {"build": here.build, "stage": here.stage, "step": found, "lock": lock}
+        context = {"build": opened.build, "stage": opened.stage, "step": row, "lock": lock}
         return render(request, "bench/locked.html", context, status=409)
-    if lock is None and mark_done(here) and request.htmx:
+    if lock is None and mark_done(opened) and request.htmx:
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
-        return _ticked(request, here, found, 422 if lock else 200)
-    return redirect(f"{row_url(here.build, here.stage)}#step-{found.key}")
+        return _ticked(request, opened, row, 422 if lock else 200)
+    return redirect(f"{row_url(opened.build, opened.stage)}#step-{row.key}")
 
 
-def _note_tick(here: Open, step, done: bool) -> None:
+def _note_tick(opened: OpenStage, step, done: bool) -> None:
     if done:
-        Tick.objects.get_or_create(build=here.build, step=step)
+        Tick.objects.get_or_create(build=opened.build, step=step)
     else:
-        Tick.objects.filter(build=here.build, step=step).delete()
-    here.facts = here.facts.with_tick(step.pk, done)
+        Tick.objects.filter(build=opened.build, step=step).delete()
+    opened.facts = opened.facts.with_tick(step.pk, done)
 
 
-def _ticked(request, here: Open, step, status: int):
+def _ticked(request, opened: OpenStage, step, status: int):
     """The step as it is now, and the page's pointer to what is next."""
-    build, stage = here.build, here.stage
-    photos, corrected = list(build.photos.filter(step=step)), errata.standing(build, stage)
+    build, stage = opened.build, opened.stage
+    photos, corrected = list(build.photos.filter(step=step)), errata.active(build, stage)
     number = list(stage.steps.all()).index(step) + 1
     return render(
         request,
@@ -216,10 +216,10 @@ def _ticked(request, here: Open, step, status: int):
         {
             "build": build,
             "stage": stage,
-            "line": step_line(here, step, number, photos, corrected),
-            "next": next_up(build, stage, here.facts),
-            "state": gating.state_in(stage, here.facts),
-            "stopped": stops.standing_stop(build, here.power),
+            "line": step_line(opened, step, number, photos, corrected),
+            "next": next_up(build, stage, opened.facts),
+            "state": gating.state_in(stage, opened.facts),
+            "stopped": stops.active_stop(build, opened.power),
             "photo_form": PhotoForm(),
             "parts": load_guide_in(build.revision, get_language()).parts,
         },
@@ -228,9 +228,9 @@ def _ticked(request, here: Open, step, status: int):
 
 
 def step_of(stage, key):
-    for found in stage.steps.all():
-        if found.key == key:
-            return found
+    for row in stage.steps.all():
+        if row.key == key:
+            return row
     raise Http404(_("This stage has no such step."))
 
 
@@ -238,11 +238,11 @@ def row_url(build, row):
     return reverse("bench:stage", args=[build.pk, row.key])
 
 
-def mark_done(here: Open) -> bool:
+def mark_done(opened: OpenStage) -> bool:
     """Note when everything in a stage was done (or that it no longer is); says which."""
-    complete = gating.is_complete(here.stage, here.facts)
-    if complete != here.facts.visits.get(here.stage.pk, False):
-        StageVisit.objects.filter(build=here.build, stage=here.stage).update(
+    complete = gating.is_complete(opened.stage, opened.facts)
+    if complete != opened.facts.visits.get(opened.stage.pk, False):
+        StageVisit.objects.filter(build=opened.build, stage=opened.stage).update(
             done_at=timezone.now() if complete else None
         )
     return complete

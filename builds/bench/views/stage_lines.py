@@ -44,21 +44,21 @@ class CheckLine:
         return self.status.latest.true_value if self.check.through and self.status else None
 
 
-def step_line(here, step, number, photos, corrected) -> StepLine:
-    """A step of an opened stage (`here`: views.stage.Open)."""
-    ticked = step.pk in here.facts.ticked
-    power = here.power or gating.power_of(here.build, here.facts)
-    lock = None if ticked else locks.lock_of(step, here.stage, here.facts, power)
+def step_line(opened, step, number, photos, corrected) -> StepLine:
+    """A step of an opened stage (`opened`: views.stage.OpenStage)."""
+    ticked = step.pk in opened.facts.ticked
+    power = opened.power or gating.power_of(opened.build, opened.facts)
+    lock = None if ticked else locks.lock_of(step, opened.stage, opened.facts, power)
     return StepLine(step, number, ticked, photos, errata.of_step(corrected, step), lock)
 
 
-def lines_of(here, photos: dict, statuses: dict, corrected) -> list[StepLine | CheckLine]:
+def lines_of(opened, photos: dict, statuses: dict, corrected) -> list[StepLine | CheckLine]:
     """Every step and check of an opened stage, in the order in which they are done."""
-    numbers = {step.pk: n for n, step in enumerate(here.stage.steps.all(), 1)}
+    numbers = {step.pk: n for n, step in enumerate(opened.stage.steps.all(), 1)}
     corrected_checks = {erratum.check_row_id for erratum in corrected}
     return [
-        CheckLine(item, statuses.get(item.pk), item.pk in here.facts.carried, item.pk in corrected_checks)
+        CheckLine(item, statuses.get(item.pk), item.pk in opened.facts.carried, item.pk in corrected_checks)
         if item.is_check
-        else step_line(here, item, numbers[item.pk], photos.get(item.pk, []), corrected)
-        for item in here.stage.items
+        else step_line(opened, item, numbers[item.pk], photos.get(item.pk, []), corrected)
+        for item in opened.stage.items
     ]

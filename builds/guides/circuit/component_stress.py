@@ -60,12 +60,12 @@ def circumstances_of(stresses: list[dict]) -> list[str]:
 
 def stress_lines(stresses: list[dict]) -> list[ComponentStress]:
     """Every part's stresses as lines: those over a limit first, then by how near they come to it."""
-    found, circumstances = {}, circumstances_of(stresses)
+    worst, circumstances = {}, circumstances_of(stresses)
     for stress in stresses:
-        found.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
+        worst.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
     lines = [
         ComponentStress(ref, what, first["unit"], first["limit"], tuple(at.get(name) for name in circumstances))
-        for (ref, what), at in found.items()
+        for (ref, what), at in worst.items()
         for first in (next(iter(at.values())),)
     ]
     return sorted(lines, key=lambda line: (not line.over, -line.nearest))

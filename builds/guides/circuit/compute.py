@@ -84,13 +84,13 @@ def _stage(parts, stage, mains, samples, broken) -> dict:
     except ChecksError as error:
         if len(probes) == 1 or broken:
             return {_name(stage, p): {"reason": problem_row(error)} for p in probes}
-    found = {}
+    figures = {}
     for probe in probes:  # one wrong probe must not silence the others
         try:
-            found |= _together(parts, condition, stage, [probe], samples)
+            figures |= _together(parts, condition, stage, [probe], samples)
         except ChecksError as error:
-            found[_name(stage, probe)] = {"reason": problem_row(error)}
-    return found
+            figures[_name(stage, probe)] = {"reason": problem_row(error)}
+    return figures
 
 
 def _name(stage, probe) -> str:
@@ -115,8 +115,8 @@ def _any_line(parts, condition, asked, samples) -> list:
     if condition.power == "off":
         return [None] * len(asked)
     wide = condition.over_permitted_lines()
-    found = predict_scatter(parts, wide, asked, samples=max(500, samples // LINE_SAMPLES))
-    return [None if scatter.nominal is None else [scatter.low, scatter.high] for scatter in found]
+    spread = predict_scatter(parts, wide, asked, samples=max(500, samples // LINE_SAMPLES))
+    return [None if scatter.nominal is None else [scatter.low, scatter.high] for scatter in spread]
 
 
 def _figure(nominal, scatter, any_line) -> dict:

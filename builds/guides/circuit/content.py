@@ -21,14 +21,14 @@ def content_of(revision, guide: Guide) -> dict:
 
 
 def _stage(stage) -> dict:
-    found = {
+    content = {
         "key": stage.key,
         "power": stage.power,
         "not_fitted": stage.not_fitted,
         "supply": stage.supply,
         "checks": [_probe(check) for check in stage.checks.all()],
     }
-    return found | ({"settings": stage.settings} if stage.settings else {})
+    return content | ({"settings": stage.settings} if stage.settings else {})
 
 
 def _probe(check) -> dict:

@@ -43,9 +43,9 @@ def make_book(report, revision_pk: int, key: str) -> str:
 
 def store_fault_dictionary(revision, report=lambda done, total, words="": None, **more) -> StoredFaultDictionary:
     """Prepare and keep. Raises ChecksError for a circuit that cannot be solved."""
-    found = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
-    if found:
-        return found
+    stored = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
+    if stored:
+        return stored
     content = content_of(revision, load_guide(revision))
     made = prepare(
         specs_of(load_guide(revision)),
@@ -61,14 +61,14 @@ def store_fault_dictionary(revision, report=lambda done, total, words="": None, 
 def request_fault_dictionary(revision):
     """(Prepared, None), or (None, the job that makes it). Never waits."""
     key = key_for(revision)
-    found = load_fault_dictionary(revision, key)
-    if found:
-        return found, None
+    stored = load_fault_dictionary(revision, key)
+    if stored:
+        return stored, None
     made = queue.start(KIND, key, revision.pk, key)
     if made.state != made.State.DONE:
         return None, made
-    found = load_fault_dictionary(revision, key)  # done at once, or for the same content of another revision
-    return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
+    stored = load_fault_dictionary(revision, key)  # done at once, or for the same content of another revision
+    return (stored, None) if stored else (None, queue.start(KIND, key, revision.pk, key, restart=True))
 
 
 def load_fault_dictionary(revision, key: str = "") -> Prepared | None:

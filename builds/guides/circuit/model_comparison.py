@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.figures import designers_band, is_model
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import remark_sentence
 from checks.band import Band
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, format_typed, parse_quantity
 
-WORTH_SAYING = 0.05  # of the model's figure, from which a difference is remarked on
+WORTH_SHOWING = 0.05  # of the model's figure, from which a difference is remarked on
 EDGE = 0.02  # of the model's figure, by which a band may cut into good builds unremarked
 
 
@@ -27,7 +27,7 @@ class ModelComparison:
     band: Band | None = None  # the guide's own
 
     @property
-    def guide_words(self) -> str:
+    def guide_text(self) -> str:
         """What the guide itself expects, short: a figure, or the limit where it has only that."""
         check, unit = self.check, self.check.unit
         if check.is_left_to_model:
@@ -40,16 +40,16 @@ class ModelComparison:
         return _("%(low)s to %(high)s") % ends if check.low else "–"
 
     @property
-    def good_words(self) -> str:
+    def good_text(self) -> str:
         return self._span("low", "high")
 
     @property
-    def worst_words(self) -> str:
+    def worst_text(self) -> str:
         return self._span("worst_low", "worst_high")
 
     def _span(self, low: str, high: str) -> str:
         """ "109 Ω to 131 Ω", or the one figure where nothing scatters."""
-        ends = [figure_words(self.model[end], self.check.unit) for end in (low, high)]
+        ends = [format_figure(self.model[end], self.check.unit) for end in (low, high)]
         return ends[0] if ends[0] == ends[1] else _("%(low)s to %(high)s") % {"low": ends[0], "high": ends[1]}
 
     @property
@@ -58,10 +58,10 @@ class ModelComparison:
         if not self.model:
             return []
         pairs = ((_("guide"), self.guide), (_("prototype"), self.prototype))
-        found = [
+        gaps = [
             difference(name, value, self.model["value"], self.check.unit) for name, value in pairs if value is not None
         ]
-        return [sentence for sentence in found if sentence]
+        return [sentence for sentence in gaps if sentence]
 
     @property
     def cuts(self) -> list[str]:
@@ -69,14 +69,14 @@ class ModelComparison:
         if not self.model or not self.band:
             return []
         edge, unit = EDGE * abs(self.model["value"]), self.check.unit
-        low, high, found = self.band.low, self.band.high, []
+        low, high, sentences = self.band.low, self.band.high, []
         if low is not None and self.model["low"] < low - edge:
             ends = {"read": format_quantity(self.model["low"], unit), "band": format_quantity(low, unit)}
-            found.append(_("good builds read down to %(read)s, the band begins at %(band)s") % ends)
+            sentences.append(_("good builds read down to %(read)s, the band begins at %(band)s") % ends)
         if high is not None and self.model["high"] > high + edge:
             ends = {"read": format_quantity(self.model["high"], unit), "band": format_quantity(high, unit)}
-            found.append(_("good builds read up to %(read)s, the band ends at %(band)s") % ends)
-        return found
+            sentences.append(_("good builds read up to %(read)s, the band ends at %(band)s") % ends)
+        return sentences
 
     @property
     def outside(self) -> bool:
@@ -94,7 +94,7 @@ def as_written(text: str, unit: str) -> str:
 
 def difference(name: str, value: float, model: float, unit: str) -> str:
     """Words when two figures differ by more than a twentieth; empty otherwise."""
-    if not model or abs(value - model) < WORTH_SAYING * abs(model):
+    if not model or abs(value - model) < WORTH_SHOWING * abs(model):
         return ""
     share = 100 * abs(value - model) / abs(model)
     figures = {"value": format_quantity(value, unit), "model": format_quantity(model, unit), "share": round(share)}
@@ -103,13 +103,13 @@ def difference(name: str, value: float, model: float, unit: str) -> str:
 
 def compare_stages(revision, guide, detail: dict) -> list[tuple]:
     """[(stage, [ModelComparison])] of every check the circuit has something to say about."""
-    found = []
+    stages = []
     for stage in guide.stages:
         rows = [_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()]
         rows = [row for row in rows if row]
         if rows:
-            found.append((stage, rows))
-    return found
+            stages.append((stage, rows))
+    return stages
 
 
 def compare_check(check, detail: dict | None) -> ModelComparison | None:

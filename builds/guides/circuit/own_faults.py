@@ -26,13 +26,13 @@ def own_faults(parts, rows) -> list[Fault]:
     """The designer's faults. Raises ChecksError naming the fault and what is wrong with it."""
     parts = list(parts)
     usual = {fault.key: fault for fault in fault_list(parts)}
-    found, seen = [], set()
+    faults, seen = [], set()
     for row in rows:
-        found.append(_fault(parts, usual, row))
+        faults.append(_fault(parts, usual, row))
         if row["key"] in seen:
             raise _wrong(row["key"], "key", _("Another fault has this key. Choose another one."))
         seen.add(row["key"])
-    return found
+    return faults
 
 
 def with_usual(parts, rows) -> tuple[Fault, ...]:

@@ -77,14 +77,14 @@ def find_circuit_problems(guide: GuideRows) -> list[CircuitProblem]:
         return wrong
     at = {part.ref: part.line or 0 for part in parts}
     errors = parts_list_errors(parts, guide.named)
-    found = [_problem(error, _line(error, at)) for error in errors]
-    found += [_problem(error, _line(error, at), False) for error in parts_list_warnings(parts)]
+    problems = [_problem(error, _line(error, at)) for error in errors]
+    problems += [_problem(error, _line(error, at), False) for error in parts_list_warnings(parts)]
     codes = {error.code for error in errors}
     if codes.isdisjoint(HOPELESS | {"isolated-pieces"}):
-        found += _stopped(guide, parts, at)
-        found += _heaters(guide, parts, at)
-    found += _lost_controls(guide, parts)
-    return found + list(_probes(guide, parts, codes))
+        problems += _stopped(guide, parts, at)
+        problems += _heaters(guide, parts, at)
+    problems += _lost_controls(guide, parts)
+    return problems + list(_probes(guide, parts, codes))
 
 
 def _problem(error: ChecksError, line: int, refuses: bool = True, more: str = "") -> CircuitProblem:
@@ -114,10 +114,10 @@ def _heaters(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
         return []
     stage = min(powered, key=lambda s: len(s.get("not_fitted") or ()))
     try:
-        found = heaters_off_rating(parts, condition_of(stage, guide.mains))
+        off_rating = heaters_off_rating(parts, condition_of(stage, guide.mains))
     except ChecksError:
         return []  # named already, with what it stops
-    return [CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), False) for h in found]
+    return [CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), False) for h in off_rating]
 
 
 def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:

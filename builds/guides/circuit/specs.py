@@ -24,5 +24,5 @@ def spec_or_none(mapping: dict) -> PartSpec | None:
 
 def specs_or_none(guide: Guide) -> list[PartSpec]:
     """The parts that can be read; a guide may leave its circuit incomplete."""
-    found = (spec_or_none(mapping_of(part)) for part in guide.parts.values())
-    return [spec for spec in found if spec]
+    specs = (spec_or_none(mapping_of(part)) for part in guide.parts.values())
+    return [spec for spec in specs if spec]

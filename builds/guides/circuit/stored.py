@@ -39,7 +39,7 @@ def left_to_model(revision) -> bool:
     return Check.objects.filter(stage__revision=revision, expected__iexact="model").exists()
 
 
-def make_now(revision, samples: int) -> CircuitFigures:
+def compute_figures(revision, samples: int) -> CircuitFigures:
     """Compute and keep the figures of a revision while the caller waits."""
     content = content_of(revision, load_guide(revision))
     key = key_of(content)
@@ -53,7 +53,7 @@ def key_for(revision, guide=None) -> str:
     return key_of(content_of(revision, guide or load_guide(revision)))
 
 
-def kept(revision, guide=None) -> CircuitFigures | None:
+def saved_figures(revision, guide=None) -> CircuitFigures | None:
     """The figures of a revision: those it was issued with, or those of its content (in `guide`, if at hand) as it is
     now."""
     if revision.figures_id:
@@ -65,26 +65,26 @@ def _by(key: str) -> CircuitFigures | None:
     return CircuitFigures.objects.filter(key=key).first()
 
 
-def ask(revision, guide=None) -> tuple[CircuitFigures | None, object | None]:
+def figures_or_job(revision, guide=None) -> tuple[CircuitFigures | None, object | None]:
     """(figures, None) when they are there, else (None, the job that is making them). Never waits."""
     if revision.figures_id:
         return revision.figures, None
     key = key_for(revision, guide)
-    found = _by(key)
-    if found:
-        return found, None
+    figures = _by(key)
+    if figures:
+        return figures, None
     job_ = queue.start(KIND, key, revision.pk, key)
     if job_.state == job_.State.DONE:  # done at once, or for the same content of another revision
-        found = _by(key)
-        return (found, None) if found else (None, queue.start(KIND, key, revision.pk, key, restart=True))
+        figures = _by(key)
+        return (figures, None) if figures else (None, queue.start(KIND, key, revision.pk, key, restart=True))
     return None, job_
 
 
 def figures_of(revision) -> dict:
     """{"stage/check": figure} of a revision; empty while nothing is kept. Never begins anything."""
     if revision.is_draft:
-        found = kept(revision)
-        return found.detail["checks"] if found else {}
+        stored = saved_figures(revision)
+        return stored.detail["checks"] if stored else {}
     return _issued(revision.figures_id, revision.issued_at)
 
 
@@ -106,5 +106,5 @@ def attach(revision, checks, figures: dict | None = None) -> None:
     hand."""
     figures = figures_of(revision) if figures is None else figures
     for check in checks:
-        found = figures.get(f"{check.stage.key}/{check.key}")
-        check.model_figure = found if found and "value" in found else None
+        figure = figures.get(f"{check.stage.key}/{check.key}")
+        check.model_figure = figure if figure and "value" in figure else None

@@ -40,11 +40,11 @@ def _words(value):
 
 def _clusters(groups: list[set]) -> list[set]:
     """Parts that share a node as one set of nodes."""
-    found = []
+    clusters = []
     for group in groups:
-        near = [g for g in found if g & group]
-        found = [g for g in found if not g & group] + [group.union(*near)]
-    return found
+        near = [g for g in clusters if g & group]
+        clusters = [g for g in clusters if not g & group] + [group.union(*near)]
+    return clusters
 
 
 def _moved(content, parts, stage, probe, clusters) -> bool:

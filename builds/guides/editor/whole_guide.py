@@ -24,9 +24,9 @@ def judge_row(table: str, row: dict, instance) -> Judged:
     data, pictures = as_tables(revision, guide), frozenset(guide.pictures)
     before = {(p.label, p.message) for p in Walker(data, pictures).problems() if p.is_danger}
     place = _put(data, table, row, instance)
-    found = list(Walker(data, pictures).problems())
-    own = tuple(problem for problem in found if problem.place.row == place)
-    dangers = (p for p in found if p.is_danger and p.place.row != place and (p.label, p.message) not in before)
+    problems = list(Walker(data, pictures).problems())
+    own = tuple(problem for problem in problems if problem.place.row == place)
+    dangers = (p for p in problems if p.is_danger and p.place.row != place and (p.label, p.message) not in before)
     return Judged(own, tuple(dangers))
 
 

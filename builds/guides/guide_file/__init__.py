@@ -4,14 +4,14 @@
 Out and in again gives the same guide.
 """
 
-from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.read import circuit_warnings, read_guide
 from builds.guides.guide_file.store import store_guide
 from builds.guides.guide_file.write import as_data, write_guide, write_zip
 
 __all__ = [
     "GuideErrors",
-    "Trouble",
+    "FileProblem",
     "as_data",
     "circuit_warnings",
     "read_guide",

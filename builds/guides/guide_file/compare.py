@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.edit_display import whole
 from builds.guides.guide_file.write import as_data
-from builds.guides.row_labels import FIGURES, field_label, figure_words, value_text
+from builds.guides.row_labels import FIGURES, field_label, format_figures, value_text
 from builds.ui.word_diff import Piece, word_diff
 
 TOGETHER = "figure and band"  # what the figures of a check are called as one change
@@ -36,11 +36,11 @@ class Difference:
         return field_label(self.key) if self.key else _("the whole row")
 
     @property
-    def before_words(self) -> str:
+    def before_text(self) -> str:
         return self._shown(self.before)
 
     @property
-    def after_words(self) -> str:
+    def after_text(self) -> str:
         return self._shown(self.after)
 
     @property
@@ -51,7 +51,7 @@ class Difference:
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """From the one to the other, word by word; figures go and come as a whole."""
-        before, after = self.before_words, self.after_words
+        before, after = self.before_text, self.after_text
         if self.is_whole:
             return (Piece("in" if self.after == "added" else "out", self.row or after),)
         if self.key == TOGETHER or self.key in FIGURES:
@@ -79,12 +79,12 @@ class Difference:
 def differences(before, after) -> list[Difference]:
     """Every row and figure that differs between two revisions of a guide, in the guide's order."""
     old, new = _flat(as_data(before)), _flat(as_data(after))
-    found = []
+    changes = []
     for where in [*old, *(w for w in new if w not in old)]:
         name, a = old.get(where, ("", None))
         latest, b = new.get(where, (name, None))
         if a is None or b is None:
-            found.append(
+            changes.append(
                 Difference(
                     where,
                     "",
@@ -95,19 +95,19 @@ def differences(before, after) -> list[Difference]:
                 )
             )
             continue
-        figures = (figure_words(a), figure_words(b)) if "measure" in a else None
-        found += [
+        figures = (format_figures(a), format_figures(b)) if "measure" in a else None
+        changes += [
             Difference(where, key, a.get(key, "–"), b.get(key, "–"), latest, figures if key in FIGURES else None)
             for key in sorted({*a, *b})
             if a.get(key) != b.get(key)
         ]
-    return found
+    return changes
 
 
-def by_figure(found: Iterable[Difference]) -> list[Difference]:
+def by_figure(changes: Iterable[Difference]) -> list[Difference]:
     """The same differences with the figure and band of each check told as one."""
     rows, seen = [], set()
-    for row in found:
+    for row in changes:
         if row.figures is None:
             rows.append(row)
         elif row.where not in seen:
@@ -118,7 +118,7 @@ def by_figure(found: Iterable[Difference]) -> list[Difference]:
 
 def _row_gist(row: dict) -> str:
     """The gist of a row: a step's words, a check's figure, a part's value, what a point is."""
-    gist = value_text("text", row.get("text") or row.get("words") or "") or figure_words(row)
+    gist = value_text("text", row.get("text") or row.get("words") or "") or format_figures(row)
     return gist or " ".join(value_text(key, row.get(key)) for key in ("kind", "value") if row.get(key))
 
 

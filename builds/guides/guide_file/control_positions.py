@@ -18,7 +18,7 @@ SHARES = {"up": 1.0, "half": 0.5, "down": 0.0}
 
 def positions_in(text: str) -> dict[str, float]:
     """{control as the text calls it: share of its track}: "Turn RV1 (volume) fully up" gives both its names."""
-    found, waiting = {}, []
+    positions, waiting = {}, []
     for token in _TOKEN.finditer(text):
         if token["stop"]:
             waiting = []
@@ -26,9 +26,9 @@ def positions_in(text: str) -> dict[str, float]:
             waiting.append(token["name"].lower())
         else:
             share = next(SHARES[name] for name in SHARES if token[name])
-            found |= dict.fromkeys(waiting, share)
+            positions |= dict.fromkeys(waiting, share)
             waiting = []
-    return found
+    return positions
 
 
 def position_warnings(stages: list[dict], parts: list[dict]):
@@ -38,11 +38,11 @@ def position_warnings(stages: list[dict], parts: list[dict]):
         at = {names.get(ref.lower(), ref.lower()): share for ref, share in (stage.get("settings") or {}).items()}
         for kind, row in _in_order(stage):
             text = row["text"] if kind == "step" else f"{row['title']}. {row.get('note', '')}"
-            said = {names.get(name, name): share for name, share in positions_in(text).items()}
+            wanted = {names.get(name, name): share for name, share in positions_in(text).items()}
             if kind == "step":
-                at |= said
+                at |= wanted
                 continue
-            for name, share in said.items():
+            for name, share in wanted.items():
                 if name in at and abs(at[name] - share) > APART:
                     yield stage["key"], row["key"], _contradiction(name, at[name], share)
 
@@ -56,13 +56,13 @@ def _contradiction(name: str, before: float, share: float) -> str:
 
 def _names(parts: list[dict]) -> dict[str, str]:
     """What a control is called in its note -> its reference, where only one is called so."""
-    found: dict[str, list[str]] = {}
+    by_name: dict[str, list[str]] = {}
     for part in parts:
         if part.get("kind") == "potentiometer":
-            found.setdefault(part["ref"].lower(), []).append(part["ref"])
+            by_name.setdefault(part["ref"].lower(), []).append(part["ref"])
             for token in re.finditer(_NAME, str(part.get("note", "")), re.IGNORECASE):
-                found.setdefault(token[0].lower(), []).append(part["ref"])
-    return {name: refs[0] for name, refs in found.items() if len({*refs}) == 1}
+                by_name.setdefault(token[0].lower(), []).append(part["ref"])
+    return {name: refs[0] for name, refs in by_name.items() if len({*refs}) == 1}
 
 
 def _in_order(stage: dict):

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 
 
 @dataclass(frozen=True)
-class Trouble:
+class FileProblem:
     """One thing to mend: the line (0 when it is nowhere in particular), the key, and what is accepted."""
 
     line: int
@@ -21,6 +21,6 @@ class Trouble:
 class GuideErrors(ValueError):
     """Everything found wrong at once, so that a designer mends it in one go."""
 
-    def __init__(self, troubles):
-        self.troubles = tuple(troubles)
-        super().__init__("; ".join(str(t) for t in self.troubles))
+    def __init__(self, problems):
+        self.problems = tuple(problems)
+        super().__init__("; ".join(str(t) for t in self.problems))

@@ -36,10 +36,10 @@ def _quantity(key: str, text: str, unit: str, zero: bool, signed: bool):
 
 def check_rules(row: dict):
     """Figures that cannot be read, contradict each other, or that nothing could ever read."""
-    found = [*_each_figure(row)]
-    yield from found
+    problems = [*_each_figure(row)]
+    yield from problems
     yield from _left_to_model(row)
-    if not found:
+    if not problems:
         yield from _band(row)
         yield from _stops_cross(row)
     yield from _through(row)

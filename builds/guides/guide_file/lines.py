@@ -12,8 +12,8 @@ class Lines:
         self.rows = dict(_outside_strings(rows))
         self.starts: dict[str, list[int]] = {}
         for number, row in self.rows.items():
-            if found := re.match(r"\s*\[\[?\s*([A-Za-z_.]+)\s*\]\]?", row):
-                self.starts.setdefault(found[1], []).append(number)
+            if heading := re.match(r"\s*\[\[?\s*([A-Za-z_.]+)\s*\]\]?", row):
+                self.starts.setdefault(heading[1], []).append(number)
         self.heads = sorted(n for numbers in self.starts.values() for n in numbers)
 
     def count(self, table: str) -> int:
@@ -50,9 +50,9 @@ def _left_open(row: str, within: str) -> str:
             _before, mark, row = row.partition(within)
             within = "" if mark else within
         else:
-            found = re.search(r"""#|\"{3}|'{3}|"(?:[^"\\]|\\.)*"|'[^']*'""", row)
-            if not found or found[0] == "#":
+            match = re.search(r"""#|\"{3}|'{3}|"(?:[^"\\]|\\.)*"|'[^']*'""", row)
+            if not match or match[0] == "#":
                 return ""
-            within = found[0] if found[0] in ('"""', "'''") else ""
-            row = row[found.end() :]
+            within = match[0] if match[0] in ('"""', "'''") else ""
+            row = row[match.end() :]
     return within

@@ -43,8 +43,12 @@ def odd(value, depth: int = 0) -> str:
     if depth > DEEPEST:
         return _("Tables and lists may lie up to %(count)d deep within each other.") % {"count": DEEPEST}
     if isinstance(value, str):
-        found = next((c for c in value if unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\r\t"), "")
-        return _("This has a character that is not text, U+%(code)s.") % {"code": f"{ord(found):04X}"} if found else ""
+        character = next((c for c in value if unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\r\t"), "")
+        return (
+            _("This has a character that is not text, U+%(code)s.") % {"code": f"{ord(character):04X}"}
+            if character
+            else ""
+        )
     if isinstance(value, int | float):
         is_good = math.isfinite(value) and abs(value) <= LARGEST
         return "" if is_good else _("This number is too large, or not a number.")

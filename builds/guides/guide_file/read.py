@@ -9,7 +9,7 @@ from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.problems import GuideRows, find_circuit_problems, left_to_model
 from builds.guides.circuit.specs import spec_or_none
 from builds.guides.guide_file.control_positions import position_warnings
-from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.lines import Lines
 from builds.guides.guide_file.plain import odd
 from builds.guides.guide_file.translations import read_translations
@@ -27,18 +27,18 @@ def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
     "translations": {language: rows}} (see translations.py).
     """
     file = _parsed(raw)
-    troubles = list(file.problems()) or [*file.fault_troubles(), *file.circuit_troubles(refusing=True)]
-    if troubles:
-        raise GuideErrors(sorted(troubles, key=lambda t: t.line))
+    problems = list(file.problems()) or [*file.fault_problems(), *file.circuit_problems(refusing=True)]
+    if problems:
+        raise GuideErrors(sorted(problems, key=lambda t: t.line))
     tables = {"kit": file.data["kit"], **{name: file.data.get(name, []) for name in TABLES}}
     return {**tables, "pictures": file.pictures, "translations": read_translations(file.translations, tables)}
 
 
-def circuit_warnings(raw: bytes) -> list[Trouble]:
+def circuit_warnings(raw: bytes) -> list[FileProblem]:
     """What is doubtful in a guide that `read_guide` accepts: its circuit where no check is left to it, and controls."""
     file = _parsed(raw)
-    found = [*file.circuit_troubles(refusing=False), *file.position_troubles()]
-    return sorted(found, key=lambda t: t.line)
+    warnings = [*file.circuit_problems(refusing=False), *file.position_problems()]
+    return sorted(warnings, key=lambda t: t.line)
 
 
 def _parsed(raw: bytes) -> "_File":
@@ -46,12 +46,12 @@ def _parsed(raw: bytes) -> "_File":
     try:
         return _File(tomllib.loads(text), Lines(text), pictures, translations)
     except tomllib.TOMLDecodeError as error:
-        found = re.search(r"line (\d+)", str(error))
-        raise GuideErrors([Trouble(int(found[1]) if found else 0, "TOML", f"{error}.")]) from error
+        place = re.search(r"line (\d+)", str(error))
+        raise GuideErrors([FileProblem(int(place[1]) if place else 0, "TOML", f"{error}.")]) from error
     except RecursionError as error:
-        raise GuideErrors([Trouble(0, "TOML", _("Lists or tables are too deep within each other."))]) from error
+        raise GuideErrors([FileProblem(0, "TOML", _("Lists or tables are too deep within each other."))]) from error
     except ValueError as error:  # a whole number of thousands of digits
-        raise GuideErrors([Trouble(0, "TOML", _("A number is too large."))]) from error
+        raise GuideErrors([FileProblem(0, "TOML", _("A number is too large."))]) from error
 
 
 class _File:
@@ -62,7 +62,7 @@ class _File:
 
     def problems(self):
         for problem in Walker(self.data, frozenset(self.pictures)).problems():
-            yield Trouble(self._line(problem.place), problem.label, problem.message)
+            yield FileProblem(self._line(problem.place), problem.label, problem.message)
 
     def _line(self, place: Place) -> int:
         """The line of a key; of its stage where steps or checks are not all written as tables of their own."""
@@ -77,21 +77,21 @@ class _File:
         stages = [stage for stage in self.data["stage"] if isinstance(stage, dict)]
         return sum(len(stage[inner]) for stage in stages if isinstance(stage.get(inner), list))
 
-    def fault_troubles(self):
+    def fault_problems(self):
         """What is wrong with the designer's own faults, of a guide whose parts are good."""
         specs, seen = [spec for spec in map(spec_or_none, self.data.get("part", [])) if spec], []
         for n, row in enumerate(self.data.get("fault", [])):
             line, wrong = self.lines.of("fault", n), odd(row)
             key = row.get("key") if isinstance(row, dict) else None
             if key in seen:
-                yield Trouble(line, "fault", _("Another fault has the key %(key)s already.") % {"key": key})
+                yield FileProblem(line, "fault", _("Another fault has the key %(key)s already.") % {"key": key})
             seen.append(key)
             try:
                 own_faults(specs, [row if isinstance(row, dict) and not wrong else {}])
             except ChecksError as error:
-                yield Trouble(line, "fault", wrong or str(error))
+                yield FileProblem(line, "fault", wrong or str(error))
 
-    def circuit_troubles(self, refusing: bool):
+    def circuit_problems(self, refusing: bool):
         """What is wrong with the circuit; asked only of a guide without other problems.
 
         `refusing`: what a check that is left to the model cannot do with. Else the rest, which is warned of.
@@ -104,9 +104,9 @@ class _File:
         guide = GuideRows(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))
         for problem in find_circuit_problems(guide):
             if (needed and problem.refuses) == refusing:
-                yield Trouble(problem.line, "circuit", problem.words)
+                yield FileProblem(problem.line, "circuit", problem.words)
 
-    def position_troubles(self):
+    def position_problems(self):
         lines = iter(self._check_lines())
         at = {
             (stage["key"], check["key"]): next(lines)
@@ -114,7 +114,7 @@ class _File:
             for check in stage.get("check", [])
         }
         for stage, check, message in position_warnings(self.data.get("stage", []), self.data.get("part", [])):
-            yield Trouble(at[stage, check], f"stage {stage}, check {check}", message)
+            yield FileProblem(at[stage, check], f"stage {stage}, check {check}", message)
 
     def _check_lines(self) -> list[int]:
         """Lines of the checks; of their stages where they are not all written as tables of their own."""

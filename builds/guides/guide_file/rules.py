@@ -81,13 +81,13 @@ def _tolerance_rules(row: dict):
     if not row.get("tolerance"):
         return
     try:
-        found = parse_tolerance(row["tolerance"])
+        tolerance = parse_tolerance(row["tolerance"])
     except ChecksError as error:
         yield "tolerance", message_for(error)
         return
-    if found.minus + found.plus <= 0:
+    if tolerance.minus + tolerance.plus <= 0:
         yield "tolerance", _("A tolerance of nothing does not exist. Write what the maker gives, such as 1%%.") % {}
-    elif found.minus >= 1:
+    elif tolerance.minus >= 1:
         yield "tolerance", _("A part cannot fall to nothing: the lower tolerance must be below 100 %%.") % {}
 
 

@@ -7,7 +7,7 @@ from django.db import transaction
 from PIL import Image
 
 from builds.guides.guide_file import shape
-from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.models import Check, Kit, Part, Picture, Point, Revision, Stage, Step
 
 
@@ -22,11 +22,11 @@ def store_guide(data: dict, designer) -> Revision:
     if new:
         kit.designers.add(designer)
     elif not kit.designers.filter(pk=designer.pk).exists():
-        raise GuideErrors([Trouble(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
+        raise GuideErrors([FileProblem(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
     if kit.revisions.filter(letter=head["revision"]).exists():
         raise GuideErrors(
             [
-                Trouble(
+                FileProblem(
                     0, "kit revision", f"{head['revision']} of this kit is here already. Give the file the next letter."
                 )
             ]

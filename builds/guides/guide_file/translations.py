@@ -24,7 +24,7 @@ import tomllib
 import tomlkit
 from django.utils.translation import gettext as _
 
-from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.plain import longest, odd
 from builds.guides.guide_file.rules import not_accepted
 from builds.guides.guide_file.surroundings import Surroundings, mains_message
@@ -43,17 +43,17 @@ PROBES = ("red", "black")
 
 def texts_of(data: dict) -> dict[tuple, str | list]:
     """{("stage", "first-power", "step", "lamp", "text"): text} of everything in a guide that may be translated."""
-    found = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
+    texts = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
     for table, name in (("point", "node"), ("part", "ref"), ("fault", "key")):
         for row in data.get(table, []):
-            found |= {(table, row[name], key): row.get(key) for key in TEXTS[table]}
+            texts |= {(table, row[name], key): row.get(key) for key in TEXTS[table]}
     for stage in data.get("stage", []):
         head = ("stage", stage["key"])
-        found |= {(*head, key): stage.get(key) for key in TEXTS["stage"]}
+        texts |= {(*head, key): stage.get(key) for key in TEXTS["stage"]}
         for table in ("step", "check"):
             for row in stage.get(table, []):
-                found |= {(*head, table, row["key"], key): _text(row, key) for key in TEXTS[table]}
-    return {path: text for path, text in found.items() if text}
+                texts |= {(*head, table, row["key"], key): _text(row, key) for key in TEXTS[table]}
+    return {path: text for path, text in texts.items() if text}
 
 
 def _text(row: dict, key: str):
@@ -65,32 +65,34 @@ def _text(row: dict, key: str):
 
 def read_translations(files: dict[str, str], data: dict) -> dict[str, list]:
     """{language: [[path, text, source]]} of the guide in `data`. Raises GuideErrors with the lines of each file."""
-    sources, troubles, found = texts_of(data), [], {}
+    sources, problems, texts = texts_of(data), [], {}
     for language, text in files.items():
         rows, wrong = _read(language, text, data, sources)
-        found[language] = rows
-        troubles += wrong
-    if troubles:
-        raise GuideErrors(troubles)
-    return found
+        texts[language] = rows
+        problems += wrong
+    if problems:
+        raise GuideErrors(problems)
+    return texts
 
 
-def _read(language: str, text: str, data: dict, sources: dict) -> tuple[list, list[Trouble]]:
+def _read(language: str, text: str, data: dict, sources: dict) -> tuple[list, list[FileProblem]]:
     name = f"guide.{language}.toml"
     try:
         given = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         line = re.search(r"line (\d+)", str(error))
-        return [], [Trouble(int(line[1]) if line else 0, name, f"{error}.")]
-    troubles = [] if given.pop("format", None) == 1 else [Trouble(1, name, _("The first line must be: format = 1."))]
+        return [], [FileProblem(int(line[1]) if line else 0, name, f"{error}.")]
+    problems = (
+        [] if given.pop("format", None) == 1 else [FileProblem(1, name, _("The first line must be: format = 1."))]
+    )
     rows, around = [], Surroundings.of(data)
     for path, value in _leaves(given):
         wrong = _wrong(path, value, sources) or _on_mains(path, value, data, around)
         if wrong:
-            troubles.append(Trouble(_line(text, path), f"{name}, {'.'.join(path)}", wrong))
+            problems.append(FileProblem(_line(text, path), f"{name}, {'.'.join(path)}", wrong))
         else:
             rows.append([list(path), value, digest(sources[path])])
-    return rows, troubles
+    return rows, problems
 
 
 def _leaves(given, path: tuple = ()):

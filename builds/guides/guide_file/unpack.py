@@ -7,7 +7,7 @@ import zipfile
 from django.utils.translation import gettext as _
 from PIL import Image
 
-from builds.guides.guide_file.errors import GuideErrors, Trouble
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
 
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
 PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,80}\.(png|jpg|jpeg)")
@@ -32,7 +32,7 @@ def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
             pictures = {name: archive.read(entry) for name, entry in named.items()}
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
         message = _("This zip cannot be unpacked. Make it again, without a password.")
-        raise GuideErrors([Trouble(0, "file", message)]) from error
+        raise GuideErrors([FileProblem(0, "file", message)]) from error
     for name, content in pictures.items():
         check_picture(name, content)
     return text, translations, pictures
@@ -86,4 +86,4 @@ def _is_clutter(path: str) -> bool:
 
 
 def _refuse(message: str, key: str = "file"):
-    raise GuideErrors([Trouble(0, key, message)])
+    raise GuideErrors([FileProblem(0, key, message)])

@@ -180,5 +180,5 @@ class Check(models.Model):
         return self.expected.strip().lower() == "model"
 
     @property
-    def measure_words(self):
+    def measure_label(self):
         return measure_label(self.measure)

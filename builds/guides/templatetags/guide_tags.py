@@ -10,13 +10,13 @@ register = template.Library()
 
 
 @register.filter
-def red_words(snag):
+def red_label(snag):
     """Where a snag's check has the red probe, in the words of the check's own page."""
     return load_guide(snag.build.revision).probes.probe(snag.check_row.red).words
 
 
 @register.filter
-def black_words(snag):
+def black_label(snag):
     return load_guide(snag.build.revision).probes.probe(snag.check_row.black).words
 
 

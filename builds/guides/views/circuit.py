@@ -10,7 +10,7 @@ from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.circuit.component_stress import circumstances_of, stress_lines
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
-from builds.guides.circuit.stored import KIND, ask, kept, key_for
+from builds.guides.circuit.stored import KIND, figures_or_job, key_for, saved_figures
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
@@ -30,7 +30,7 @@ def circuit(request, kit, letter):
     """The page, or while the figures are being made its progress; with htmx the fragment that asks again."""
     revision = access.designers_revision(request.user, kit, letter)
     guide = load_guide(revision)
-    figures, job = ask(revision, guide)
+    figures, job = figures_or_job(revision, guide)
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     if figures:
         lines = stress_lines(figures.detail["stresses"])
@@ -68,7 +68,7 @@ def of_one(request, kit, letter, pk):
     check = get_object_or_404(Check.objects.select_related("stage__revision"), stage__revision=draft, pk=pk)
     if not request.htmx:
         return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", pk)
-    figures, job = ask(draft)
+    figures, job = figures_or_job(draft)
     return render(
         request,
         "guides/_model.html",
@@ -89,7 +89,7 @@ def again(request, kit, letter):
     """Begin a computation that failed or lost its worker once more."""
     revision = access.designers_revision(request.user, kit, letter)
     key = key_for(revision)
-    if not kept(revision):
+    if not saved_figures(revision):
         queue.start(KIND, key, revision.pk, key, restart=True)
     return redirect("guides:circuit", kit, letter)
 

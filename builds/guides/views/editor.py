@@ -11,7 +11,7 @@ from builds.accounts.access import may_design
 from builds.accounts.cautions import cautions_for
 from builds.guides import access
 from builds.guides.circuit.model_comparison import compare_check
-from builds.guides.circuit.stored import attach, kept
+from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.editor import rows
 from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.feeding import to_set
@@ -135,7 +135,7 @@ def preview(request, kit, letter, stage):
 @may_design
 @require_POST
 def preview_row(request, kit, letter, stage, kind):
-    """A step or check as the builder would see it with what is typed now; nothing is kept."""
+    """A step or check as the builder would see it with what is typed now; nothing is saved."""
     draft = access.draft_revision(request.user, kit, letter)
     if kind not in rows.INNER:
         raise Http404(_("Only steps and checks have a preview."))
@@ -167,7 +167,7 @@ def _previews(items, probes, pictures) -> list[dict]:
 def _form_page(request, draft, kind, form, stage):
     model = figures = None
     if kind == "check" and form.instance.pk:
-        figures = kept(draft)
+        figures = saved_figures(draft)
         model = compare_check(form.instance, figures.detail if figures else None)
     # `instance` has been filled from the post, so the stage whose page is previewed is asked of the address.
     return render(

@@ -16,7 +16,7 @@ from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, 
 from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
 
-SHOWN = 8  # troubles of a circuit told at once after an import
+SHOWN = 8  # problems of a circuit told at once after an import
 
 
 class ImportForm(forms.Form):
@@ -67,7 +67,7 @@ def kits(request):
 @may_design
 @require_http_methods(["GET", "POST"])
 def import_guide(request):
-    form, troubles = ImportForm(request.POST or None, request.FILES or None), ()
+    form, problems = ImportForm(request.POST or None, request.FILES or None), ()
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["guide"]
         raw = file.read()
@@ -80,20 +80,20 @@ def import_guide(request):
             _warn(request, circuit_warnings(raw))
             return redirect("guides:revision", revision.kit.key, revision.letter)
         except GuideErrors as error:
-            troubles = error.troubles
+            problems = error.problems
     return render(
         request,
         "guides/import.html",
-        {"form": form, "troubles": troubles},
+        {"form": form, "problems": problems},
         status=422 if request.method == "POST" else 200,
     )
 
 
-def _warn(request, troubles):
-    for trouble in troubles[:SHOWN]:
-        messages.warning(request, f"{trouble.key}: {trouble.message}")
-    if len(troubles) > SHOWN:
-        more = len(troubles) - SHOWN
+def _warn(request, problems):
+    for problem in problems[:SHOWN]:
+        messages.warning(request, f"{problem.key}: {problem.message}")
+    if len(problems) > SHOWN:
+        more = len(problems) - SHOWN
         warning = ngettext("%(n)d more warning is listed below.", "%(n)d more warnings are listed below.", more)
         messages.warning(request, warning % {"n": more})
 

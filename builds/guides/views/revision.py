@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access, revisions
-from builds.guides.circuit.stored import attach, kept
+from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import by_figure, differences
@@ -42,11 +42,11 @@ def revision(request, kit, letter):
 def _objections_to(row, guide) -> dict:
     """What stands against issuing a draft; of an issued guide, what it was issued over."""
     if row.is_draft:
-        found = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
+        objections = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
         return {
-            "blocking": [words for o, words in found if o.level is Level.BLOCKS],
-            "serious": [(o, words) for o, words in found if o.level is Level.SERIOUS],
-            "remarks": [(o, words) for o, words in found if o.level is Level.SHOWN],
+            "blocking": [words for o, words in objections if o.level is Level.BLOCKS],
+            "serious": [(o, words) for o, words in objections if o.level is Level.SERIOUS],
+            "remarks": [(o, words) for o, words in objections if o.level is Level.SHOWN],
         }
     over = row.issued_over or {}
     sentences = [objection_sentence(o["code"], o["params"]) for o in over.get("objections", [])]
@@ -55,7 +55,7 @@ def _objections_to(row, guide) -> dict:
 
 def _attach_figures(row, guide) -> bool:
     """Give a revision's checks their figures of the circuit, where they are computed; are they?"""
-    figures = kept(row, guide) if row.is_draft or row.figures_id else None
+    figures = saved_figures(row, guide) if row.is_draft or row.figures_id else None
     attach(row, [c for stage in guide.stages for c in stage.checks.all()], figures.detail["checks"] if figures else {})
     return figures is not None
 
@@ -128,8 +128,8 @@ def compare(request, kit, letter, other):
 @require_GET
 def picture(request, kit, letter, name):
     row = access.designers_revision(request.user, kit, letter)
-    found = get_object_or_404(row.pictures, name=name)
-    answer = FileResponse(found.file.open("rb"), content_type="image/png" if name.endswith(".png") else "image/jpeg")
+    stored = get_object_or_404(row.pictures, name=name)
+    answer = FileResponse(stored.file.open("rb"), content_type="image/png" if name.endswith(".png") else "image/jpeg")
     answer["Cache-Control"] = "private, max-age=3600"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

@@ -134,7 +134,7 @@ def _photos(archive, photos, report, done: int, total: int) -> int:
             name = photo_name(photo, number)
             there = _photo(archive, name, photo)
             kept += there
-            index.writerow(map(harmless, _told(photo, name if there else "gone")))
+            index.writerow(map(harmless, _photo_row(photo, name if there else "gone")))
             report(done + number, total, f"Photos of {photo.build.serial}")
         text.flush()
         listed.seek(0)
@@ -152,7 +152,7 @@ def _photo(archive, name, photo) -> bool:
     return True
 
 
-def _told(photo, name) -> tuple:
+def _photo_row(photo, name) -> tuple:
     return (
         name,
         photo.build.serial,

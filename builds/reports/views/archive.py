@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
-from builds.reports.archive import keep
+from builds.reports.archive import storing
 from builds.reports.views.named import named
 
 
@@ -17,7 +17,7 @@ from builds.reports.views.named import named
 def archive(request, kit, letter):
     """How far it is, or where to fetch it; with htmx the part that asks again."""
     revision = designers_revision(request.user, kit, letter)
-    job = keep.found(revision)
+    job = storing.find_job(revision)
     made = job.result if job and job.state == job.State.DONE else None
     context = {
         "revision": revision,
@@ -33,7 +33,7 @@ def archive(request, kit, letter):
 @require_POST
 def make(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    keep.ask(revision)
+    storing.request_archive(revision)
     return redirect("reports:archive", kit, letter)
 
 
@@ -42,7 +42,7 @@ def make(request, kit, letter):
 def fetch(request, kit, letter):
     """The file, read and sent a block at a time."""
     revision = designers_revision(request.user, kit, letter)
-    opened = keep.open_archive(revision)
+    opened = storing.open_archive(revision)
     if opened is None:
         raise Http404(_("This archive has not been made."))
     file, job = opened

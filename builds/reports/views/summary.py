@@ -66,10 +66,10 @@ def stage_pdf(request, kit, letter, stage):
 
 
 def _sheet(gathered, key):
-    found = sheet(gathered, key)
-    if found is None:
+    filled = sheet(gathered, key)
+    if filled is None:
         raise Http404(_("This guide has no such stage."))
-    return found
+    return filled
 
 
 @may_design

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from builds.bench import notices
 from builds.bench.models import Message, Snag
 from builds.guides.models import Revision
-from builds.guides.row_labels import figure_words, value_text
+from builds.guides.row_labels import format_figures, value_text
 from builds.review.changes.drafts import targets_of
 from builds.review.changes.targets import LIMITS, target_of, target_of_snag
 from builds.review.models import Decision
@@ -43,13 +43,13 @@ def answered_by(decisions: list[Decision]) -> dict[int, list[Snag]]:
         .exclude(snag=None)
         .values_list("snag_id", flat=True)
     )
-    found = {d.pk: [d.snag] if d.snag_id else [] for d in decisions}
+    answered = {d.pk: [d.snag] if d.snag_id else [] for d in decisions}
     taken = aside | {d.snag_id for d in decisions}
     for snag in sorted(snags, key=lambda s: (s.at, s.pk)):
         maker = next((d for d in decisions if _is_about(d, snag)), None) if snag.pk not in taken else None
         if maker is not None:
-            found[maker.pk].append(snag)
-    return found
+            answered[maker.pk].append(snag)
+    return answered
 
 
 def _is_about(decision, snag) -> bool:
@@ -73,7 +73,7 @@ def answer_snags(issued: Revision, decisions=None, answers=None) -> int:
 
 def _new_text(decision) -> str:
     """What the guide says there now, in short; empty where it says nothing any more."""
-    figures = figure_words({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
+    figures = format_figures({e["field"]: e["after"] for e in decision.edits if e["field"] in LIMITS})
     texts = [
         f"“{value_text(e['field'], e['after'])}”" for e in decision.edits if e["field"] not in LIMITS and e["after"]
     ]

@@ -44,8 +44,8 @@ class Case:
     @property
     def blamed(self) -> set[str]:
         """Builds whose trouble was found to be something else than the guide's figure."""
-        found = {serial for cause, serial in self.causes if cause not in (Cause.FIGURE, Cause.UNKNOWN)}
-        return found.union(*(serials for _side, _words, serials in self.confirmed))
+        faulty = {serial for cause, serial in self.causes if cause not in (Cause.FIGURE, Cause.UNKNOWN)}
+        return faulty.union(*(serials for _side, _words, serials in self.confirmed))
 
     @property
     def is_grave(self) -> bool:

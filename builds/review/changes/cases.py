@@ -44,8 +44,8 @@ class Decisions:
     def on(self, check, snags) -> Decision | None:
         """The decision that counts for a check: one that was accepted, on it or on a snag about it, else its own."""
         own = self.by_check.get(check.pk)
-        found = [d for d in (own, *(self.by_snag.get(snag.pk) for snag in snags)) if d]
-        return next((d for d in found if d.state == Decision.State.ACCEPTED), own)
+        decisions = [d for d in (own, *(self.by_snag.get(snag.pk) for snag in snags)) if d]
+        return next((d for d in decisions if d.state == Decision.State.ACCEPTED), own)
 
 
 def build_case(
@@ -65,7 +65,7 @@ def build_case(
         check,
         band_for(check),
         meaning.summary,
-        meaning.found,
+        meaning.finding,
         wilson(len(first), max(read, len(misses))),
         meaning.proposal,
         sum(Outcome.SWITCH_OFF in (miss.first_outcome, miss.outcome) for miss in misses),
@@ -81,11 +81,11 @@ def build_case(
 
 def _confirmed_causes(misses, confirmed) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
     """(low or high, cause, serials) of the builds whose cause was confirmed."""
-    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    causes: dict[tuple[str, str], list[str]] = defaultdict(list)
     for miss in misses:
         for words in confirmed.get(miss.serial, ()):
-            found["low" if miss.deviation < 0 else "high", words].append(miss.serial)
-    return tuple((side, words, tuple(serials)) for (side, words), serials in found.items())
+            causes["low" if miss.deviation < 0 else "high", words].append(miss.serial)
+    return tuple((side, words, tuple(serials)) for (side, words), serials in causes.items())
 
 
 def planned_change(texts: Iterable[str]) -> str:
@@ -97,7 +97,7 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
     """Check id -> (its case, the change the designer planned). `meanings`: check id -> Meaning; `snags`: check id ->
     snags about it. Three queries."""
     misses, triages, confirmed = _misses(checks), _triages(revision), ConfirmedCauses.of(revision)
-    found = {}
+    cases = {}
     for check in checks:
         about = tuple(snags[check.pk])
         causes = [(cause, serial) for cause, serial, _planned in triages[check.pk]]
@@ -110,13 +110,13 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
             about,
             decisions.on(check, about),
         )
-        found[check.pk] = (case, planned_change(planned for *_cause, planned in triages[check.pk]))
-    return found
+        cases[check.pk] = (case, planned_change(planned for *_cause, planned in triages[check.pk]))
+    return cases
 
 
 def _misses(checks) -> dict[int, list[Miss]]:
     """Check id -> the builds that missed it."""
-    found = defaultdict(list)
+    misses = defaultdict(list)
     asked = [c.pk for c in checks] or [0]  # one query with findings or without
     first = Reading.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"), attempt=1)
     rows = (
@@ -127,17 +127,17 @@ def _misses(checks) -> dict[int, list[Miss]]:
     for check, serial, first_outcome, outcome, deviation in rows.values_list(
         "check_row_id", "build__serial", "first_outcome", "outcome", "first_deviation"
     ):
-        found[check].append(Miss(serial, first_outcome, outcome, deviation or 0.0))
-    return found
+        misses[check].append(Miss(serial, first_outcome, outcome, deviation or 0.0))
+    return misses
 
 
 def _triages(revision) -> dict[int, list[tuple[str, str, str]]]:
     """Check id -> (cause, serial, planned change) of its deviations and of the snags about it."""
-    found = defaultdict(list)
+    triages = defaultdict(list)
     rows = Triage.objects.filter(Q(build__revision=revision) | Q(snag__build__revision=revision)).order_by("pk")
     for check, about, build, reported_by, cause, planned in rows.values_list(
         "check_row_id", "snag__check_row_id", "build__serial", "snag__build__serial", "cause", "planned_change"
     ):
         if check or about:
-            found[check or about].append((cause, build or reported_by, planned))
-    return found
+            triages[check or about].append((cause, build or reported_by, planned))
+    return triages

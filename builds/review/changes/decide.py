@@ -20,7 +20,7 @@ from builds.review.changes.targets import (
 )
 from builds.review.models import Decision
 
-__all__ = ["Refused", "accept", "accept_check", "accept_snag", "put_aside"]
+__all__ = ["Refused", "accept", "accept_check", "accept_snag", "decline"]
 
 
 def _before(revision, check, snag) -> Decision | None:
@@ -41,7 +41,7 @@ def _before(revision, check, snag) -> Decision | None:
 
 
 @transaction.atomic
-def put_aside(revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="") -> Decision:
+def decline(revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="") -> Decision:
     """Reject or defer, with a reason. An edit made before is taken out of the draft again."""
     if not reason.strip():
         raise Refused(_("Give a reason: readers of the change list will ask."))

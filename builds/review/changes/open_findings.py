@@ -24,7 +24,7 @@ class OpenFinding:
     """A check with its finding, what to propose, and the decision taken, if any."""
 
     check: object
-    found: object
+    finding: object
     proposal: object | None
     snags: tuple
     decision: Decision | None
@@ -51,13 +51,13 @@ class OpenFinding:
     @property
     def evidence(self) -> str:
         words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
-        figures = {"n": self.n, "widths": band_widths(self.found.shift)}
-        return words % {"claim": self.found.claim, "words": self.found.description, **figures}
+        figures = {"n": self.n, "widths": band_widths(self.finding.shift)}
+        return words % {"claim": self.finding.claim, "words": self.finding.description, **figures}
 
     @property
     def is_unclear(self) -> bool:
         """Is it the words of a step that builders stumble over?"""
-        return self.found.kind == "step unclear"
+        return self.finding.kind == "step unclear"
 
     @property
     def asks(self) -> bool:
@@ -65,7 +65,7 @@ class OpenFinding:
         return bool(self.proposal) or self.is_unclear
 
     @property
-    def wants_decision(self) -> bool:
+    def needs_decision(self) -> bool:
         return self.asks and self.decision is None
 
 
@@ -80,18 +80,18 @@ def open_findings(revision) -> list[OpenFinding]:
         check.stage.revision = revision
     attach(revision, checks)
     meaning_of = meanings(checks)
-    loud = [c for c in checks if meaning_of[c.pk].found.kind not in QUIET or c.pk in decisions.by_check]
+    loud = [c for c in checks if meaning_of[c.pk].finding.kind not in QUIET or c.pk in decisions.by_check]
     cases = cases_of(revision, loud, meaning_of, snags, decisions)
     rows = [
         _row(check, meaning_of[check.pk], tuple(snags[check.pk]), decisions.by_check.get(check.pk), *cases[check.pk])
         for check in loud
     ]
-    return sorted(rows, key=lambda r: (r.decision is not None, -r.found.probability))
+    return sorted(rows, key=lambda r: (r.decision is not None, -r.finding.probability))
 
 
 def _row(check, meaning, snags, decision, case, planned) -> OpenFinding:
     proposal = meaning.proposal if case.may_change_figures else None
     state = finding_state(decision or case.decision, planned=planned, causes=case.causes or case.confirmed)
     return OpenFinding(
-        check, meaning.found, proposal, snags, decision, meaning.summary.n, state, suggest(case, planned)
+        check, meaning.finding, proposal, snags, decision, meaning.summary.n, state, suggest(case, planned)
     )

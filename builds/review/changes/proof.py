@@ -49,7 +49,7 @@ class ChangeProof:
             "better": _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
             "worse": _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
         }.get(d.verdict, _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."))
-        figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_words(d.p)}
+        figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_value_text(d.p)}
         return words % {"shares": self._shares, **figures}
 
     @property
@@ -67,7 +67,7 @@ def _percent(share: float) -> str:
     return f"{round(100 * share):+d}".replace("-", "\N{MINUS SIGN}")
 
 
-def p_words(p: float) -> str:
+def p_value_text(p: float) -> str:
     """Fisher's p as it is written: three places, and no zero."""
     return "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
 
@@ -80,14 +80,14 @@ def stage_proofs(before, after) -> list[StageProof]:
 
 
 def _by_stage(revision) -> dict[str, dict]:
-    found = {key: defaultdict(int) | {"minutes": None} for key in revision.stages.values_list("key", flat=True)}
+    stages = {key: defaultdict(int) | {"minutes": None} for key in revision.stages.values_list("key", flat=True)}
     counts = (
         CheckStatus.objects.filter(build__revision=revision)
         .values_list("check_row__stage__key")
         .annotate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome=Outcome.IN_BAND)), attempts=Sum("attempts"))
     )
     for key, n, right, attempts in counts:
-        found[key] |= {"n": n, "right": right, "attempts": attempts}
+        stages[key] |= {"n": n, "right": right, "attempts": attempts}
     came, snagged, minutes = defaultdict(set), defaultdict(set), medians_by_stage(revision)
     for key, build in (
         Snag.objects.filter(build__revision=revision).order_by().values_list("stage__key", "build").distinct()
@@ -95,10 +95,10 @@ def _by_stage(revision) -> dict[str, dict]:
         snagged[key].add(build)
     for key, build in StageVisit.objects.filter(build__revision=revision).values_list("stage__key", "build"):
         came[key].add(build)
-    for key, row in found.items():
+    for key, row in stages.items():
         row["came"], row["snagged"] = len(came[key] | snagged[key]), len(snagged[key])
         row["minutes"] = minutes.get(key)
-    return found
+    return stages
 
 
 def _proof(title, old, new) -> StageProof:
@@ -144,8 +144,8 @@ def _proof_of(decision, after) -> ChangeProof:
 
 
 def _counts(rows) -> tuple[int, int]:
-    found = rows.aggregate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome=Outcome.IN_BAND)))
-    return found["right"], found["n"]
+    counts = rows.aggregate(n=Count("pk"), right=Count("pk", filter=Q(first_outcome=Outcome.IN_BAND)))
+    return counts["right"], counts["n"]
 
 
 def _snag_free(snag, revision) -> tuple[int, int]:

@@ -90,7 +90,7 @@ def record_changes(issued: Revision) -> IssuedChanges:
     recorded = IssuedChanges.objects.create(
         revision=issued, listed=asdict(_put_together(issued, decisions, answers)) | {"written": None}
     )
-    recorded.snags.add(*(snag for found in answers.values() for snag in found))
+    recorded.snags.add(*(snag for snags in answers.values() for snag in snags))
     answer_snags(issued, decisions, answers)
     return recorded
 

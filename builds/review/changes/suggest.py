@@ -2,7 +2,7 @@
 
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.findings import agreement_sentence, description, why_withheld
 from builds.ui.messages.suggestions import Advice, AdviceCode, advice_sentence
 from builds.ui.rich_text import to_text
@@ -81,9 +81,14 @@ def _of_figures(case: Case):
 
 def _sources(case: Case):
     """Whether the circuit is with the builds or with the guide, where the figure is in question."""
-    found = case.agreement
-    if case.sense.kind == Kind.FIGURE_OFF and found and found.circuit is not None and found.verdict != Verdict.AGREE:
-        yield Advice(AdviceCode.SOURCES, agreement_sentence(found, case.check.unit))
+    agreement = case.agreement
+    if (
+        case.sense.kind == Kind.FIGURE_OFF
+        and agreement
+        and agreement.circuit is not None
+        and agreement.verdict != Verdict.AGREE
+    ):
+        yield Advice(AdviceCode.SOURCES, agreement_sentence(agreement, case.check.unit))
 
 
 def _change(case: Case) -> Advice:
@@ -95,8 +100,8 @@ def _change(case: Case) -> Advice:
     proposed = isinstance(case.proposal, Proposal)
     figure, digits = (case.proposal.figure, case.proposal.digits) if proposed else (median, 3)
     figures = {
-        "before": figure_words(band.expected, check.unit),
-        "after": figure_words(figure, check.unit, digits),
+        "before": format_figure(band.expected, check.unit),
+        "after": format_figure(figure, check.unit, digits),
     }
     return Advice(AdviceCode.CHANGE_FIGURE, description(case.sense), params=figures)
 
@@ -127,7 +132,7 @@ def _each_once(advice) -> str:
     return " ".join(dict.fromkeys(map(advice_sentence, advice)))
 
 
-def decided_words(decision) -> str:
+def decision_summary(decision) -> str:
     """What was decided, with the reason."""
     return advice_sentence(decision_advice(decision))
 

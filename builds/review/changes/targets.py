@@ -126,7 +126,9 @@ def validate(row: Model) -> None:
     try:
         row.clean_fields(exclude=[f.name for f in row._meta.fields if f.name not in FIELDS[kind]])
     except ValidationError as error:
-        raise Refused(" ".join(f"{key}: {' '.join(found)}" for key, found in error.message_dict.items())) from error
+        raise Refused(
+            " ".join(f"{key}: {' '.join(messages)}" for key, messages in error.message_dict.items())
+        ) from error
 
 
 def _rules(kind: str, row: Model):

@@ -11,7 +11,7 @@ from django.db import transaction
 
 from builds.accounts.models import Person
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary, store_fault_dictionary
-from builds.guides.circuit.stored import make_now
+from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Kit, Revision
@@ -71,7 +71,7 @@ def load_kit(report, kit: str) -> str:
 
 def _issued(kit: str, designer) -> Revision:
     draft = store_guide(read_guide(demo_zip(kit)), designer)
-    make_now(draft, FIGURE_SAMPLES)
+    compute_figures(draft, FIGURE_SAMPLES)
     return issue(draft)
 
 

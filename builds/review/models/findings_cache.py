@@ -6,14 +6,14 @@ from builds.guides.models import Check
 
 
 class CachedFinding(models.Model):
-    """A check's finding, proposal and summary as found from the state of things that `token` names. Never the truth
+    """A check's finding, proposal and summary, worked out from the state of things that `token` names. Never the truth
     itself: whoever reads it compares the token (builds/review/findings_cache.py)."""
 
     check_row = models.OneToOneField(
         Check, on_delete=models.CASCADE, related_name="cached_finding", db_column="check_id"
     )
     token = models.CharField(max_length=64)
-    found = models.JSONField()
+    finding = models.JSONField()
     proposal = models.JSONField(null=True)
     summary = models.JSONField()
 

@@ -72,11 +72,11 @@ def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem
 def count_states(revision, wanted: Filter) -> dict[str, int]:
     """State -> how many problems are in it, under the other filters. Two queries."""
     every = Filter("", wanted.cause, wanted.stage, wanted.kind, wanted.now)
-    found = dict.fromkeys(ProblemState.values, 0)
+    counts = dict.fromkeys(ProblemState.values, 0)
     for rows in (_deviations(revision, every), _snags(revision, every)):
         for state, n in rows.order_by().values_list("problem_state").annotate(n=Count("pk")):
-            found[state] += n
-    return found
+            counts[state] += n
+    return counts
 
 
 def count_undecided(revision) -> dict[str, int]:

@@ -80,13 +80,13 @@ def _first_time(revisions) -> tuple[dict, dict]:
     rows = CheckStatus.objects.filter(Exists(through), check_row__stage__revision__in=revisions).values_list(
         "check_row__stage__key"
     )
-    found = list(
+    outcomes = list(
         rows.annotate(
             missed=Count("build", distinct=True, filter=~Q(first_outcome=Outcome.IN_BAND)),
             n=Count("build", distinct=True),
         )
     )
-    return {key: missed for key, missed, _n in found}, {key: n for key, _missed, n in found}
+    return {key: missed for key, missed, _n in outcomes}, {key: n for key, _missed, n in outcomes}
 
 
 def rolled(lines: list[StageLine]) -> Rolled:

@@ -29,17 +29,17 @@ def minutes_by_stage(revisions) -> dict[str, list[float]]:
     done = StageVisit.objects.filter(build__in=latest, done_at__isnull=False).values_list(
         "build_id", "stage__key", "opened_at"
     )
-    found = defaultdict(list)
+    minutes = defaultdict(list)
     for build, key, opened in done:
         spent = at_work([opened, *acts[build, key]])
         if spent:
-            found[key].append(spent)
-    return found
+            minutes[key].append(spent)
+    return minutes
 
 
 def medians_by_stage(revision) -> dict[str, float]:
     """{stage key: median minutes at work} of one revision. Four queries."""
-    return {key: median(found) for key, found in minutes_by_stage([revision]).items()}
+    return {key: median(minutes) for key, minutes in minutes_by_stage([revision]).items()}
 
 
 def at_work(moments) -> float:

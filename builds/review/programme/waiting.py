@@ -45,28 +45,28 @@ def stuck(revisions) -> list[Stuck]:
             revision__in=revisions, started_at__isnull=False, finished_at=None, given_up_at=None
         ).select_related("builder", "revision__kit")
     }
-    found: dict[int, Stuck] = {}
+    builds: dict[int, Stuck] = {}
     for snag in Snag.objects.filter(
         build__in=list(going), state=Snag.State.OPEN, severity__in=("danger", "stopped")
     ).order_by("at"):
         why = _("Waits for an answer: %(severity)s") % {"severity": snag.get_severity_display()}
         link = reverse("review:snag", args=[snag.pk])
-        found.setdefault(snag.build_id, Stuck("answer", going[snag.build_id], why, snag.at, link))
+        builds.setdefault(snag.build_id, Stuck("answer", going[snag.build_id], why, snag.at, link))
     missed = list(
         CheckStatus.objects.filter(build__in=list(going), passed=False, outcome__in=MISSED)
         .select_related("check_row", "latest")
         .order_by("latest__at")
     )
     for row in (row for row in missed if row.outcome != CLOSE):
-        found.setdefault(row.build_id, _at_check(going[row.build_id], row))
+        builds.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for held in held_up(going):
-        found.setdefault(held.build.pk, Stuck(held.code, held.build, held.why, held.since))
+        builds.setdefault(held.build.pk, Stuck(held.code, held.build, held.why, held.since))
     for row in (row for row in missed if row.outcome == CLOSE):
-        found.setdefault(row.build_id, _at_check(going[row.build_id], row))
+        builds.setdefault(row.build_id, _at_check(going[row.build_id], row))
     for pk, seen in Sitting.objects.filter(build__in=list(going)).values_list("build").annotate(at=Max("seen_at")):
         if timezone.now() - seen > QUIET:
-            found.setdefault(pk, Stuck("quiet", going[pk], _("No activity for a week or more"), seen))
-    return sorted(found.values(), key=lambda s: s.since)
+            builds.setdefault(pk, Stuck("quiet", going[pk], _("No activity for a week or more"), seen))
+    return sorted(builds.values(), key=lambda s: s.since)
 
 
 def _at_check(build, row) -> Stuck:

@@ -11,10 +11,10 @@ register = template.Library()
 @register.filter
 def by_part(faults) -> list[tuple]:
     """[(part, [words])]: each fault under the part named first; what has no part last, under ""."""
-    found: dict[str, list] = {}
+    groups: dict[str, list] = {}
     for fault in faults:
-        found.setdefault(fault.refs[0] if fault.refs else "", []).append(fault_under_part(fault))
-    return sorted(found.items(), key=lambda row: (not row[0], natural(row[0])))
+        groups.setdefault(fault.refs[0] if fault.refs else "", []).append(fault_under_part(fault))
+    return sorted(groups.items(), key=lambda row: (not row[0], natural(row[0])))
 
 
 @register.filter

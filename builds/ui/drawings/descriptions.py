@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from checks.circuit.valves.pinouts import CAP, plain_base
 
 BASES = {
@@ -29,7 +29,7 @@ MARKS = {
 def describe_scale(unit, *, low=None, high=None, value=None, stop_above=None, stop_below=None, outcome="") -> str:
     """The scale drawing as a list: band, reading with its verdict, stop limits."""
     figures = {
-        name: figure_words(figure, unit)
+        name: format_figure(figure, unit)
         for name, figure in (
             ("low", low),
             ("high", high),

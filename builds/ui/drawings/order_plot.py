@@ -4,7 +4,7 @@ figures."""
 from dataclasses import dataclass
 
 from builds.ui.drawings.plot import OUTCOMES, SHAPES, Box, Label, Line, Mark, Plot, mark_label
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from checks.outcomes import Outcome
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
@@ -47,12 +47,12 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
         x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
         if p.first is not None:
             shapes.append(
-                Mark(x, y(p.first), "ring", f"{p.serial}, first: {figure_words(p.first, unit)}, {p.first_outcome}")
+                Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_figure(p.first, unit)}, {p.first_outcome}")
             )
             shapes += _far(x, y(p.first), p.first, start, end, unit)
         if p.value is not None:
             shapes.append(
-                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {figure_words(p.value, unit)}, {p.outcome}")
+                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_figure(p.value, unit)}, {p.outcome}")
             )
             shapes += _far(x, y(p.value), p.value, start, end, unit)
     shapes += [
@@ -76,8 +76,8 @@ def _row(p: Point, unit: str) -> tuple[str, ...]:
     first = p.first if p.first is not None else None if p.first_outcome else p.value
     return (
         p.serial,
-        figure_words(first, unit) if first is not None else "over range",
-        figure_words(p.value, unit) if p.value is not None else "over range",
+        format_figure(first, unit) if first is not None else "over range",
+        format_figure(p.value, unit) if p.value is not None else "over range",
         p.outcome,
     )
 
@@ -87,21 +87,21 @@ def _band(low, high, expected, unit, y):
     if low is not None or high is not None:
         top, foot = (y(high) if high is not None else TOP), (y(low) if low is not None else BOTTOM)
         yield Box(LEFT, top, RIGHT - LEFT, max(1.0, foot - top))
-    told = [v for v in (low, high) if v is not None]
-    for value in told:
+    limits = [v for v in (low, high) if v is not None]
+    for value in limits:
         yield Line(LEFT, y(value), RIGHT, y(value), "limit")
-        yield Label(LEFT - 4, y(value) + 3.5, figure_words(value, unit), "end")
+        yield Label(LEFT - 4, y(value) + 3.5, format_figure(value, unit), "end")
     if expected is not None:
         yield Line(LEFT, y(expected), RIGHT, y(expected), "expected")
-        if all(abs(y(expected) - y(v)) > 11 for v in told):
-            yield Label(LEFT - 4, y(expected) + 3.5, figure_words(expected, unit), "end")
+        if all(abs(y(expected) - y(v)) > 11 for v in limits):
+            yield Label(LEFT - 4, y(expected) + 3.5, format_figure(expected, unit), "end")
 
 
 def _far(x: float, y: float, value: float, start: float, end: float, unit: str) -> list[Label]:
     """Beside a mark that is drawn at the edge of the scale: an arrow towards where it lies, and its figure."""
     if start <= value <= end:
         return []
-    return [_beside(x, y, f"{ARROW_UP if value > end else ARROW_DOWN} {figure_words(value, unit)}")]
+    return [_beside(x, y, f"{ARROW_UP if value > end else ARROW_DOWN} {format_figure(value, unit)}")]
 
 
 def _beside(x: float, y: float, text: str) -> Label:

@@ -4,7 +4,7 @@ with their number, and each needle with its value."""
 from dataclasses import dataclass
 
 from builds.ui.drawings.scale import LEFT, RIGHT, Scale
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 
 WIDTH, LETTER, SPACE = 320.0, 8.6, 10.0  # of the drawing; of a letter at 15 px; between two figures
 TOP, LIMITS, STOPS, LINE = (
@@ -35,17 +35,17 @@ class Marks:
 def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, stop_below=None, value=None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
     limits = _row(
-        [(x, figure_words(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
+        [(x, format_figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
     )
     hatched, stops = [], []
     if stop_below is not None:
         edge = scale.stop_low_to
         hatched.append(_hatch(0.0, edge if edge is not None else LEFT - 2))
-        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {figure_words(stop_below, unit)}"))
+        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {format_figure(stop_below, unit)}"))
     if stop_above is not None:
         edge = scale.stop_from
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
-        stops.append((edge or RIGHT, f"off above {figure_words(stop_above, unit)}{'' if edge is not None else ' →'}"))
+        stops.append((edge or RIGHT, f"off above {format_figure(stop_above, unit)}{'' if edge is not None else ' →'}"))
     needles = (
         _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
     )
@@ -62,7 +62,7 @@ def _fit(figures) -> bool:
 
 
 def _value(scale: Scale, unit: str, value: float) -> str:
-    words = figure_words(value, unit)
+    words = format_figure(value, unit)
     return f"{words} →" if value > scale.end else f"← {words}" if value < scale.start else words
 
 

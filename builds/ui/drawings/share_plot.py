@@ -8,16 +8,16 @@ WIDTH, LEFT, RIGHT, ROW, TOP = 320.0, 8.0, 252.0, 29.0, 6.0
 def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
     """`rows`: (label, checks.pooled Share). A dot at the share, a line over its interval; None when nothing was
     counted."""
-    told = [(label, share) for label, share in rows if share.n]
-    if not told:
+    shares = [(label, share) for label, share in rows if share.n]
+    if not shares:
         return None
 
     def x(share):
         return LEFT + (RIGHT - LEFT) * share
 
-    foot = TOP + ROW * len(told) + 4
+    foot = TOP + ROW * len(shares) + 4
     shapes = []
-    for n, (label, share) in enumerate(told):
+    for n, (label, share) in enumerate(shares):
         y = TOP + ROW * n + 21
         shapes += [
             Line(x(at), y - 5, x(at), y + 5, "grid") for at in (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -43,6 +43,6 @@ def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
         tuple(shapes),
         (what, "Count", "Share", "95 % interval"),
         tuple(
-            (label, f"{s.successes} of {s.n}", f"{s.share:.0%}", f"{s.low:.0%} to {s.high:.0%}") for label, s in told
+            (label, f"{s.successes} of {s.n}", f"{s.share:.0%}", f"{s.low:.0%} to {s.high:.0%}") for label, s in shares
         ),
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.faults import fault_sentence
 from checks.diagnosis.advice import Advice, AdviceCode, Sentence
 from checks.diagnosis.codes import Likelihood
@@ -35,15 +35,15 @@ def advice_text(advice: Advice | None) -> AdviceText | None:
 def advice_sentence(sentence: Sentence) -> str:
     params = dict(sentence.params)
     if "value" in params:
-        params["value"] = figure_words(params["value"], params.get("unit", ""))
+        params["value"] = format_figure(params["value"], params.get("unit", ""))
     if "fault" in params:
         params["fault"] = fault_sentence(params["fault"])
     if "kind" in params:
-        params["error"] = slip_words(params["kind"], params.get("pin", ""))
+        params["error"] = slip_sentence(params["kind"], params.get("pin", ""))
     if "likelihood" in params:
-        params["likelihood"] = likelihood_words(params["likelihood"])
+        params["likelihood"] = likelihood_label(params["likelihood"])
     if "mistake" in params:
-        params["mistake"] = mistake_words(params["mistake"])
+        params["mistake"] = mistake_sentence(params["mistake"])
     return _ADVICE[sentence.code](params) % params
 
 
@@ -113,7 +113,7 @@ _ADVICE = {
 }
 
 
-def likelihood_words(likelihood: Likelihood) -> str:
+def likelihood_label(likelihood: Likelihood) -> str:
     return {
         Likelihood.VERY_LIKELY: pgettext("cause", "very likely"),
         Likelihood.LIKELY: pgettext("cause", "likely"),
@@ -122,7 +122,7 @@ def likelihood_words(likelihood: Likelihood) -> str:
     }[likelihood]
 
 
-def slip_words(kind: SlipKind, pin: str = "") -> str:
+def slip_sentence(kind: SlipKind, pin: str = "") -> str:
     """What a measuring error looks like, to end a sentence with."""
     return {
         SlipKind.TENTH: _("a tenth of the right value (range, prefix or decimal point)"),
@@ -136,7 +136,7 @@ def slip_words(kind: SlipKind, pin: str = "") -> str:
     }[kind]
 
 
-def mistake_words(kind: MistakeKind) -> str:
+def mistake_sentence(kind: MistakeKind) -> str:
     """One mistake in many readings, to end a sentence with."""
     return {
         MistakeKind.LEADS_SWAPPED: _("the meter leads were swapped"),
@@ -165,9 +165,9 @@ def pointer_meaning(pointer: Pointer) -> str:
 
 def about(value: float, unit: str) -> str:
     """A predicted figure to two places; what no meter tells from nothing is 0."""
-    return f"0 {unit}" if abs(value) < nothing_below(unit) else figure_words(value, unit, 2)
+    return f"0 {unit}" if abs(value) < nothing_below(unit) else format_figure(value, unit, 2)
 
 
-def would_read_words(value: float | None, unit: str) -> str:
+def predicted_reading(value: float | None, unit: str) -> str:
     """What a check would read: "about 12 V"; `value` None is over range."""
     return _("over range") if value is None else _("about %(figure)s") % {"figure": about(value, unit)}

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 
 
 def power_label(is_powered: bool, not_fitted) -> str:
@@ -166,7 +166,7 @@ def discharge_sentence(discharge, start: float, limit: float) -> str:
     ) % {
         "capacitors": ", ".join(discharge.capacitors),
         "bleeders": ", ".join(discharge.bleeders),
-        "start": figure_words(start, "V"),
+        "start": format_figure(start, "V"),
         "limit": f"{limit:g} V",
     }
 
@@ -200,7 +200,7 @@ def meter_description(spec) -> str:
     kind = _("Analogue meter") if spec.kind == "analogue" else _("Digital meter")
     accuracy = _("DC volts ±%(percent)s %%") % {"percent": f"{spec.dc_volts.percent:g}"}
     if spec.input_ohms:
-        loading = _("input %(resistance)s") % {"resistance": figure_words(spec.input_ohms, "Ω")}
+        loading = _("input %(resistance)s") % {"resistance": format_figure(spec.input_ohms, "Ω")}
     else:
-        loading = _("%(resistance)s per volt") % {"resistance": figure_words(spec.ohms_per_volt, "Ω")}
+        loading = _("%(resistance)s per volt") % {"resistance": format_figure(spec.ohms_per_volt, "Ω")}
     return "; ".join((kind, accuracy, loading))

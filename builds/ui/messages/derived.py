@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
-from builds.ui.formatting import figure_words, listed
+from builds.ui.formatting import format_figure, listed
 from checks.derived import HEATER_VOLTS, Derived, LimitOutcome, Quantity
 
 _LABELS = {
@@ -44,7 +44,7 @@ def derived_text(row: Derived) -> str:
     make = _AGAINST.get(row.outcome)
     if make is None:
         return text
-    against = make() % {"limit": figure_words(row.limit, row.unit)}
+    against = make() % {"limit": format_figure(row.limit, row.unit)}
     if row.outcome is LimitOutcome.CANNOT_TELL:
         return f"{text} {against}"
     return f"{text} {against} {RATING_SYSTEMS.get(row.system, RATING_SYSTEMS['maker maximum'])()}"
@@ -54,8 +54,8 @@ def _figure(row: Derived) -> str:
     params = {
         "ref": row.ref,
         "quantity": derived_label(row),
-        "value": figure_words(row.value, row.unit),
-        "width": figure_words(2 * row.u, row.unit, 2),
+        "value": format_figure(row.value, row.unit),
+        "width": format_figure(2 * row.u, row.unit, 2),
     }
     if row.at_most:
         return _("%(ref)s %(quantity)s: at most %(value)s ± %(width)s.") % params

@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import Fault
 
@@ -35,7 +35,7 @@ def _params(fault: Fault) -> dict:
 
 def _ohms(value: float) -> str:
     """As printed in a parts list: "47 kΩ"."""
-    return figure_words(value, "Ω", 2 if float(f"{value:.2g}") == value else 3)
+    return format_figure(value, "Ω", 2 if float(f"{value:.2g}") == value else 3)
 
 
 def _section(part: str, section: str) -> str:

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import figure_words, number, signed_number
+from builds.ui.formatting import format_figure, number, signed_number
 from builds.ui.formatting import percent as plain_percent
 from checks.statistics.agreement import Agreement, Verdict
 from checks.statistics.dependence import Circumstance, CircumstanceKind, Dependence, Trend
@@ -246,28 +246,28 @@ def _share(content: float) -> str:
     return number(min(99.9, 100 * content), 1)
 
 
-def agreement_sentence(found: Agreement, unit: str) -> str:
+def agreement_sentence(agreement: Agreement, unit: str) -> str:
     """Whether guide, circuit and builds agree, with their figures."""
     given = {
-        "guide": figure_words(found.guide, unit),
-        "circuit": "" if found.circuit is None else figure_words(found.circuit, unit),
-        "builds": "" if found.builds is None else figure_words(found.builds, unit),
-        "n": found.n,
+        "guide": format_figure(agreement.guide, unit),
+        "circuit": "" if agreement.circuit is None else format_figure(agreement.circuit, unit),
+        "builds": "" if agreement.builds is None else format_figure(agreement.builds, unit),
+        "n": agreement.n,
     }
-    return _agreement(found) % given
+    return _agreement(agreement) % given
 
 
-def _agreement(found: Agreement) -> str:
-    if found.circuit is None:
+def _agreement(agreement: Agreement) -> str:
+    if agreement.circuit is None:
         return (
             _("The %(n)s builds (%(builds)s) agree with the guide (%(guide)s).")
-            if found.verdict is Verdict.AGREE
+            if agreement.verdict is Verdict.AGREE
             else _("The %(n)s builds (%(builds)s) do not agree with the guide (%(guide)s).")
         )
-    if found.builds is None:
+    if agreement.builds is None:
         return (
             _("The circuit (%(circuit)s) agrees with the guide (%(guide)s).")
-            if found.verdict is Verdict.AGREE
+            if agreement.verdict is Verdict.AGREE
             else _("The circuit (%(circuit)s) does not agree with the guide (%(guide)s).")
         )
     return {
@@ -288,7 +288,7 @@ def _agreement(found: Agreement) -> str:
             "The guide (%(guide)s), the circuit (%(circuit)s) and %(n)s builds (%(builds)s) do not agree with one "
             "another."
         ),
-    }[found.verdict]
+    }[agreement.verdict]
 
 
 def circumstance(what: Circumstance) -> str:
@@ -304,25 +304,25 @@ def circumstance(what: Circumstance) -> str:
     }[what.kind]
 
 
-def correlation_sentence(what: Circumstance, found: Dependence | Trend, unit: str) -> str:
+def correlation_sentence(what: Circumstance, dependence: Dependence | Trend, unit: str) -> str:
     """A correlation with the medians of its groups, or with its slope."""
-    if isinstance(found, Trend):
+    if isinstance(dependence, Trend):
         sentence = (
             _("Readings rise with the serial number, by %(step)s a build.")
-            if found.tau > 0
+            if dependence.tau > 0
             else _("Readings fall with the serial number, by %(step)s a build.")
         )
-        return sentence % {"step": figure_words(abs(found.slope), unit)}
-    low, high = found.lowest, found.highest
+        return sentence % {"step": format_figure(abs(dependence.slope), unit)}
+    low, high = dependence.lowest, dependence.highest
     return _(
         "Correlated with the %(what)s: %(low)s for %(low_name)s (%(low_n)s builds), %(high)s for %(high_name)s "
         "(%(high_n)s builds)."
     ) % {
         "what": circumstance(what),
-        "low": figure_words(low.median, unit),
+        "low": format_figure(low.median, unit),
         "low_name": low.name,
         "low_n": low.n,
-        "high": figure_words(high.median, unit),
+        "high": format_figure(high.median, unit),
         "high_name": high.name,
         "high_n": high.n,
     }

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
-from builds.ui.formatting import figure_words, percent
+from builds.ui.formatting import format_figure, percent
 from builds.ui.messages.outcomes import STYLES, OutcomeStyle
 from checks.outcomes import Outcome
 from checks.selfcheck import Trim
@@ -38,8 +38,8 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
             "that right before you go on."
         )
     figures = {
-        "value": figure_words(params["value"], unit, 4),
-        "true": figure_words(params["true"], unit),
+        "value": format_figure(params["value"], unit, 4),
+        "true": format_figure(params["true"], unit),
         "off": percent(abs(params["off"]), 1),
     }
     if trim == Trim.IN_TRIM:
@@ -61,7 +61,7 @@ def _tolerance() -> str:
 def _allowed(params: dict, unit: str) -> list[str]:
     if params.get("allowed") is None:
         return []
-    allowed = figure_words(params["allowed"], unit, 2)
+    allowed = format_figure(params["allowed"], unit, 2)
     return [
         _("Your meter’s accuracy allows %(allowed)s, and the piece cannot make up the rest.") % {"allowed": allowed}
     ]

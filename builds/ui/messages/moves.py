@@ -23,7 +23,7 @@ def serial_taken(letter: str) -> str:
     return _("Revision %(letter)s already has a build with this serial number.") % {"letter": letter}
 
 
-def stop_stands() -> str:
+def stop_is_active() -> str:
     return _("A reading was past its stop limit. Find the cause and measure again before you move this build.")
 
 
@@ -51,7 +51,7 @@ def rewire_part(ref: str) -> str:
     return _("Rewire %(ref)s as in the new revision.") % {"ref": ref}
 
 
-def new_here() -> str:
+def new_in_revision() -> str:
     return _("new in this revision")
 
 

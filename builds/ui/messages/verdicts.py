@@ -2,7 +2,7 @@
 
 from django.utils.translation import gettext as _
 
-from builds.ui.formatting import figure_words, number
+from builds.ui.formatting import format_figure, number
 from checks.outcomes import Reason
 
 
@@ -24,9 +24,9 @@ def finding_text(reason: str, params: dict, unit: str) -> str:
 def _figures(params: dict, unit: str) -> dict:
     value, limit, u = params.get("value"), params.get("limit"), params.get("u")
     return {
-        "value": "" if value is None else figure_words(value, unit),
-        "limit": _("the limit") if limit is None else figure_words(limit, unit),
-        "width": figure_words(2 * u, unit, 2) if u else "",
+        "value": "" if value is None else format_figure(value, unit),
+        "limit": _("the limit") if limit is None else format_figure(limit, unit),
+        "width": format_figure(2 * u, unit, 2) if u else "",
         "share": f"\N{NO-BREAK SPACE}({number(200 * u / abs(value), 1)}\N{NO-BREAK SPACE}%)" if u and value else "",
     }
 

@@ -9,7 +9,7 @@ from builds.ui.drawings.descriptions import caption_socket, describe_scale, desc
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import marks_of
 from builds.ui.drawings.socket import base_of, pins_of
-from builds.ui.formatting import figure_or_text, figure_words, number, signed_number
+from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label, style_of
 from checks.entry import with_unit
@@ -56,7 +56,7 @@ def percent(share):
 @register.filter
 def figure(value, unit=""):
     """As `si`, but nothing is "0 V" and a minus is a minus."""
-    return figure_words(float(value), unit)
+    return format_figure(float(value), unit)
 
 
 @register.filter
@@ -186,16 +186,16 @@ def scale(
 @register.inclusion_tag("drawings/_socket.html")
 def socket(base, red="", black="", ref=""):
     try:
-        found = base_of(base)
+        known = base_of(base)
     except ChecksError:
         return {"base": None}
     red, black = str(red), str(black)
     looks = {red: "pin-red", black: "pin-black"} if red != black else {red: "pin-red"}
     return {
-        "base": found,
+        "base": known,
         "pins": [(pin, looks.get(pin.number, "pin")) for pin in pins_of(base)],
         "red": red,
         "black": black,
-        "description": describe_socket(found, ref, red, black),
-        "caption": caption_socket(found, ref),
+        "description": describe_socket(known, ref, red, black),
+        "caption": caption_socket(known, ref),
     }

@@ -38,19 +38,19 @@ def network_of(parts, condition: Condition) -> Network:
     if condition.power == "off":
         return bare
     bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
-    found = rectified(bare, fitted)
+    supply = rectified(bare, fitted)
     valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
     zeners = tuple(
         Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
         for p in fitted
         if p.kind == "zener"
     )
-    junctions = (*found.junctions, *zeners)
+    junctions = (*supply.junctions, *zeners)
     sources = sources_of(fitted, nodes, parameters)
     transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
-    devices = (*found.banks, *valves, *junctions, *sources, *transistors)
+    devices = (*supply.banks, *valves, *junctions, *sources, *transistors)
     unsupported = (
-        *found.unsupported,
+        *supply.unsupported,
         *(
             Unsupported(feed.ref, frozenset(range(bare.size)), frozenset(range(bare.size)), feed.unclear)
             for feed in bare.feeds
@@ -63,8 +63,8 @@ def network_of(parts, condition: Condition) -> Network:
         junctions=junctions,
         transistors=transistors,
         sources=sources,
-        banks=found.banks,
-        notes=found.notes,
+        banks=supply.banks,
+        notes=supply.notes,
         unsupported=unsupported,
         not_calculated=spread_unsupported(unsupported, resistives, devices, bare.size),
     )

@@ -41,7 +41,7 @@ def predicted(k: Koren, point: dict) -> dict:
 
 def residuals(k: Koren, points: list[dict], kind: str):
     """Weighted relative errors, the first point's currents three times as heavy, and the weak pulls."""
-    found = []
+    differences = []
     for n, point in enumerate(points):
         for name, value in predicted(k, point).items():
             if name in point:
@@ -49,7 +49,7 @@ def residuals(k: Koren, points: list[dict], kind: str):
                 first = 1.0 if n == 0 or name not in ("ia", "ig2") else 0.33
                 if name == "ia" and "gm" not in point:
                     first = PUSH_PULL
-                found.append(weight * first * float(np.log(max(value, 1e-12) / point[name])))
+                differences.append(weight * first * float(np.log(max(value, 1e-12) / point[name])))
     pulls = [
         (getattr(k, name) - centre) / width for name, (centre, width) in TYPICAL.items() if getattr(k, name) is not None
     ]
@@ -57,7 +57,7 @@ def residuals(k: Koren, points: list[dict], kind: str):
         pulls.append(float(np.log(k.mu / points[0]["mu"])) / MU_WIDTH)
     if kind == "triode":  # kvb only matters at low anode voltages, where there are no points
         pulls.append(float(np.log(k.kvb / 300.0)) / KVB_WIDTH)
-    return np.array(found + pulls)
+    return np.array(differences + pulls)
 
 
 def _set(names, logs) -> Koren:
@@ -90,11 +90,11 @@ def fit(kind: str, points: list[dict]) -> Koren:
     best = None
     for start in _starts(kind, points):
         begin = np.clip(np.log([start[n] + s for n, s in zip(names, shift, strict=True)]), low + 1e-6, high - 1e-6)
-        found = least_squares(
+        solution = least_squares(
             lambda x: residuals(_set(names, x), points, kind), begin, bounds=(low, high), max_nfev=4000
         )
-        if best is None or found.cost < best.cost:
-            best = found
+        if best is None or solution.cost < best.cost:
+            best = solution
     assert best is not None  # there is always a start
     return _set(names, best.x)
 

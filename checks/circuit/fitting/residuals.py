@@ -18,13 +18,13 @@ def residual_table() -> list[tuple]:
 def acceptance_table() -> list[tuple]:
     """(type, test point, lowest A, highest A, model A, % from the middle, source, how sure) of every type with
     acceptance limits."""
-    found = []
+    lines = []
     for name, row in data()["valves"].items():
         if limits := row.get("spread"):
             k, point = Koren(**FITTED[name]), {q: limits[q] for q in ("va", "vg2", "vg1") if q in limits}
             amps, middle = predicted(k, point)["ia"], (limits["lo"] + limits["hi"]) / 2
             at = ", ".join(f"{q} {v:g} V" for q, v in point.items())
-            found.append(
+            lines.append(
                 (
                     name,
                     at,
@@ -36,7 +36,7 @@ def acceptance_table() -> list[tuple]:
                     limits["sureness"],
                 )
             )
-    return found
+    return lines
 
 
 def rectifier_table() -> list[tuple]:
@@ -46,12 +46,12 @@ def rectifier_table() -> list[tuple]:
     Each is modelled by Child's law through one drop, which its first row shows; a supply is its steady state with a
     steady load.
     """
-    found = []
+    lines = []
     for name, row in data()["rectifiers"].items():
         law = Law(0.0, perveance_of(row["drop"]["volts"], row["drop"]["amps"]))
         for drop in (row["drop"], *row.get("other_drops", ())):
             figure = f"drop at {1e3 * drop['amps']:g} mA" + (", sets the model" if drop is row["drop"] else "")
-            found.append(_row(name, figure, drop, (drop["amps"] / law.perveance) ** (2 / 3)))
+            lines.append(_row(name, figure, drop, (drop["amps"] / law.perveance) ** (2 / 3)))
         if supply := row.get("supply"):
             figure = (
                 f"2 × {supply['rms']} V, {1e6 * supply['farads']:g} µF, {supply['ohms']} Ω, "
@@ -61,8 +61,8 @@ def rectifier_table() -> list[tuple]:
             made = steady_state(
                 supply["rms"] * 2**0.5, supply["ohms"], supply["farads"], load, supply["hertz"], law, 2
             ).mean
-            found.append(_row(name, figure, supply, made))
-    return found
+            lines.append(_row(name, figure, supply, made))
+    return lines
 
 
 def _row(name, figure, published, model) -> tuple:

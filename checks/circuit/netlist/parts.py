@@ -194,10 +194,10 @@ def _tolerance(mapping, ref, line, key, where="") -> Tolerance | None:
     if not text:
         return None
     try:
-        found = parse_tolerance(text)
+        tolerance = parse_tolerance(text)
     except ChecksError as error:
         raise _wrong(ref, line, where + key, f"cannot be read. {error}", "unreadable-figure", inner=error) from error
-    if found.minus >= 1:
+    if tolerance.minus >= 1:
         raise _wrong(
             ref,
             line,
@@ -206,7 +206,7 @@ def _tolerance(mapping, ref, line, key, where="") -> Tolerance | None:
             "tolerance-too-wide",
             typed=str(text),
         )
-    return found
+    return tolerance
 
 
 def _percent(mapping, ref, line) -> float | None:

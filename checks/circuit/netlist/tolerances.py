@@ -56,13 +56,13 @@ def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0) 
 
 def assumed_tolerances(parts) -> tuple[AssumedTolerance, ...]:
     """The ranges that figures of `parts` rest on and nobody has stated, in the order of `Assumed`."""
-    found: dict[tuple, dict] = {}
+    assumed: dict[tuple, dict] = {}
     for row in parameters_of(parts).rows:
         if row.assumed:
-            found.setdefault((row.assumed, row.minus, row.plus), {})[row.ref] = None
+            assumed.setdefault((row.assumed, row.minus, row.plus), {})[row.ref] = None
     return tuple(
         AssumedTolerance(of, minus, plus, tuple(refs))
-        for (of, minus, plus), refs in sorted(found.items(), key=lambda item: list(Assumed).index(item[0][0]))
+        for (of, minus, plus), refs in sorted(assumed.items(), key=lambda item: list(Assumed).index(item[0][0]))
     )
 
 

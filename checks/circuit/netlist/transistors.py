@@ -98,13 +98,13 @@ def _assumed_of(part) -> Iterable[tuple[Figure, float]]:
 
 def assumed_figures(parts: Iterable) -> tuple[AssumedFigure, ...]:
     """The figures of transistors, regulators and supplies readings rest on and the list does not give, sorted."""
-    found: dict[tuple, list] = {}
+    assumed: dict[tuple, list] = {}
     for part in parts:
         for name, value in _assumed_of(part):
             if name not in part.model and name is not Figure.AMPS:
-                found.setdefault((name, value), []).append(part.ref)
+                assumed.setdefault((name, value), []).append(part.ref)
     order = list(Figure)
     return tuple(
         AssumedFigure(of, value, UNITS[of], tuple(refs))
-        for (of, value), refs in sorted(found.items(), key=lambda item: order.index(item[0][0]))
+        for (of, value), refs in sorted(assumed.items(), key=lambda item: order.index(item[0][0]))
     )

@@ -31,12 +31,12 @@ def spread_unsupported(unsupported, resistives, devices, chassis: int) -> dict[i
         nodes = {n for pair in (*device.ports, *device.currents) for n in pair}
         for node in nodes:
             joined[node] |= nodes
-    found = {}
+    spread = {}
     for refusal in unsupported:
         ahead = list(refusal.nodes)
         while ahead:
             node = ahead.pop()
-            if node != chassis and node not in found:
-                found[node] = refusal.why
+            if node != chassis and node not in spread:
+                spread[node] = refusal.why
                 ahead.extend(joined[node])
-    return found
+    return spread

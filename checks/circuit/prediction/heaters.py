@@ -36,4 +36,4 @@ def nominal_heaters(net: Network, operating: Operating) -> list[HeaterVolts]:
 
 def off_rating(net: Network, operating: Operating) -> list[HeaterVolts]:
     """The heaters that get more than a tenth too much or too little."""
-    return [found for found in nominal_heaters(net, operating) if found.is_off]
+    return [heater for heater in nominal_heaters(net, operating) if heater.is_off]

@@ -44,7 +44,7 @@ def settling(net: Network, red: int, black: int) -> tuple[Settling, ...]:
     if red == black or not groups.together(red, black):
         return ()
     volts, ohms = _spread(net, red, black, g)
-    found = []
+    times = []
     for part, a, b in net.capacitors:
         if part.value < LARGE or a == b or abs(volts[0, a] - volts[0, b]) < IN_THE_WAY * ohms[0]:
             continue
@@ -52,5 +52,5 @@ def settling(net: Network, red: int, black: int) -> tuple[Settling, ...]:
             TIME_CONSTANTS * part.value * float(_spread(net, a, b, g)[1][0]) if groups.together(a, b) else float("inf")
         )
         if seconds >= 1.0:
-            found.append(Settling(part.ref, seconds))
-    return tuple(sorted(found, key=lambda s: -s.seconds))
+            times.append(Settling(part.ref, seconds))
+    return tuple(sorted(times, key=lambda s: -s.seconds))

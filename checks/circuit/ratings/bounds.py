@@ -24,8 +24,8 @@ def rated_volts(parts: Iterable[PartSpec], red: str, black: str) -> tuple[float,
     ends = {node_at(by_ref, red), node_at(by_ref, black)}
     if len(ends) != 2:
         return None
-    found = [row for part in by_ref.values() for row in _rated(part, ends)]
-    return min(found, default=None)
+    ratings = [row for part in by_ref.values() for row in _rated(part, ends)]
+    return min(ratings, default=None)
 
 
 def _rated(part: PartSpec, ends: set[str]):

@@ -44,7 +44,7 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
     """Every rated part's stresses, by part and circumstance. Raises ChecksError as `predict`; power must be on."""
     if condition.power != "on":
         raise ChecksError("Ratings are checked with the power on.", argument="power")
-    found = []
+    stresses = []
     for at, net, operating in _circumstances(parts, condition, samples, seed):
         blind = {p.ref for p in net.parts if any(net.nodes[n] in net.not_calculated for n in p.joins.values())}
         blind |= {
@@ -63,8 +63,8 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
             if ref in blind:
                 continue  # it hangs on what is not calculated, or carries it
             value = float(np.percentile(values, 97.5)) if len(values) > 1 else float(values[0])
-            found.append(Stress(ref, what, value, limit, unit, at, at in judged and value > limit * HAIR))
-    return found
+            stresses.append(Stress(ref, what, value, limit, unit, at, at in judged and value > limit * HAIR))
+    return stresses
 
 
 def _circumstances(parts, condition: Condition, samples: int, seed: int):
@@ -128,7 +128,7 @@ def _valves(net: Network, operating: Operating):
                 x[:, column : column + width] for x in (operating.solution.ports, operating.solution.currents)
             )
             for what, key, values, unit in (
-                *_borne(device, ports, amps),
+                *_stress_of(device, ports, amps),
                 *_heater_cathode(net, operating, part, device),
             ):
                 if key in limits:
@@ -137,7 +137,7 @@ def _valves(net: Network, operating: Operating):
         column += width
 
 
-def _borne(device, ports, amps):
+def _stress_of(device, ports, amps):
     name = f" {device.name}" if device.name else ""
     yield f"anode dissipation{name}", "anode_watts", ports[:, 0] * amps[:, 0], "W"
     yield f"anode voltage{name}", "anode_volts", ports[:, 0], "V"

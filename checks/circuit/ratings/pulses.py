@@ -44,12 +44,12 @@ def square_of(rectifier: Rectifier, volts, m, drive):
 def pulsed(net: Network, operating: Operating) -> dict:
     """Reference -> mean of i² (samples,) in A², of every resistor in a winding's lead or before a reservoir."""
     m = operating.solution.reduced.m
-    found: dict = {}
+    powers: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
         square = square_of(rectifier, operating.solution.ports[:, n], m, operating.solution.drive)
         for ref in {*rectifier.series, *_leads(net, rectifier)}:
-            found[ref] = found.get(ref, 0.0) + square  # the two halves' pulses never overlap
-    return found
+            powers[ref] = powers.get(ref, 0.0) + square  # the two halves' pulses never overlap
+    return powers
 
 
 def _leads(net: Network, rectifier: Rectifier):

@@ -30,9 +30,9 @@ def rectifier_limits(type_: str, own: dict) -> dict:
     """A rectifier valve's limits: the guide's own, else those of the type. SI but for mean_milliamps."""
     row = known(type_)
     listed = row["limits"] if row and row["group"] == "rectifiers" else {}
-    found = {"mean_milliamps": 1e3 * listed["amps"]} if listed.get("amps") else {}
-    found |= {k: listed[k] for k in ("peak_inverse_volts", "heater_cathode_volts") if listed.get(k)}
-    return {"system": "design centre"} | found | own
+    limits = {"mean_milliamps": 1e3 * listed["amps"]} if listed.get("amps") else {}
+    limits |= {k: listed[k] for k in ("peak_inverse_volts", "heater_cathode_volts") if listed.get(k)}
+    return {"system": "design centre"} | limits | own
 
 
 def diode_stresses(net: Network, operating: Operating):
@@ -85,20 +85,20 @@ def heater_cathode(operating: Operating, cathode: int, ends):
 
 
 def _highest(net: Network, operating: Operating) -> dict:
-    found: dict = {}
+    highest: dict = {}
     for rectifier, volts in reverse_volts(net, operating):
         for ref in rectifier.ref.split("+"):
-            found[ref] = np.maximum(found.get(ref, 0.0), volts)
-    return found
+            highest[ref] = np.maximum(highest.get(ref, 0.0), volts)
+    return highest
 
 
 def _mean_amps(net: Network, operating: Operating) -> dict:
     """Mean A through each part that rectifies; what its halves carry is added up."""
-    found: dict = {}
+    amps: dict = {}
     for n, rectifier in enumerate(net.rectifiers):
         for ref in rectifier.ref.split("+"):
-            found[ref] = found.get(ref, 0.0) + operating.solution.currents[:, n]
-    return found
+            amps[ref] = amps.get(ref, 0.0) + operating.solution.currents[:, n]
+    return amps
 
 
 def unrated(parts) -> list[str]:

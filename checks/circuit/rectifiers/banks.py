@@ -228,14 +228,14 @@ def _solved(less, right):
 
 def banks_of(rectifiers) -> tuple:
     """The rectifiers as devices: alone, in turns, or together. Their order may change."""
-    rest, found = list(rectifiers), []
+    rest, banks = list(rectifiers), []
     while rest:
         crowd = [rest[0], *(r for r in rest[1:] if _meet(rest[0], r))]
         rest = [r for r in rest if r not in crowd]
         twins = _twins_of(crowd, rest)
         rest = [r for r in rest if r not in twins]
-        found.append(Twins((*crowd, *twins)) if twins else Crowd(tuple(crowd)) if len(crowd) > 1 else crowd[0])
-    return tuple(found)
+        banks.append(Twins((*crowd, *twins)) if twins else Crowd(tuple(crowd)) if len(crowd) > 1 else crowd[0])
+    return tuple(banks)
 
 
 def _twins_of(crowd, rest) -> list[Rectifier]:

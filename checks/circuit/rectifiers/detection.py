@@ -290,9 +290,9 @@ def _in_series(up: Diode, down: Diode) -> Diode:
     )
 
 
-def _with_halves(found: list[Rectifier]) -> list[Rectifier]:
+def _with_halves(rectifiers: list[Rectifier]) -> list[Rectifier]:
     """Mark those that fill one reservoir in turns as full-wave."""
     twins = defaultdict(set)
-    for r in found:
+    for r in rectifiers:
         twins[r.feed, r.reservoir].add(r.polarity)
-    return [replace(r, halves=len(twins[r.feed, r.reservoir])) for r in found]
+    return [replace(r, halves=len(twins[r.feed, r.reservoir])) for r in rectifiers]

@@ -69,14 +69,14 @@ def _valve_law(part: PartSpec) -> Law:
 
 def _side_by_side(diodes: list[Diode]) -> list[Diode]:
     """Diodes between the same nodes as one: valves add up, and silicon leaves nothing to a valve beside it."""
-    found: dict = {}
+    groups: dict = {}
     for d in diodes:
-        twin = found.setdefault((d.anode, d.cathode), d)
+        twin = groups.setdefault((d.anode, d.cathode), d)
         if twin is not d:
             k = [x.law.perveance for x in (twin, d) if x.law.perveance is not None]
             law = Law(0.0, sum(k)) if len(k) == 2 else Law(SILICON_DROP)
-            found[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
-    return list(found.values())
+            groups[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
+    return list(groups.values())
 
 
 def _chained(diodes: list[Diode], touched) -> list[Diode]:

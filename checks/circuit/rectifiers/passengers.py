@@ -28,13 +28,13 @@ def passengers(net: Network, fitted, coils) -> tuple:
 
 def _ways(net: Network, fitted) -> dict:
     """Node -> the nodes that a part joins it to, windings included."""
-    found: defaultdict = defaultdict(set)
+    ways: defaultdict = defaultdict(set)
     for part in fitted:
         for group in groups_of_pins(part):
             nodes = {net.nodes[n] for n in group}
             for node in nodes:
-                found[node] |= nodes - {node}
-    return found
+                ways[node] |= nodes - {node}
+    return ways
 
 
 def _diode_ends(net: Network, fitted) -> set[int]:

@@ -125,20 +125,20 @@ def _chain(ref: str, start: int, other: int, net):
     """(resistances, reference of what is not fitted, what cannot be followed) from a primary's end outward to the
     mains."""
     node, seen = start, {start, other, net.size}
-    found: list = []
+    chain: list = []
     while True:
         ways = [(p, far) for p in net.parts for far in _far(p, node, net) if far not in seen]
         if not ways:
-            return found, "", None
+            return chain, "", None
         if len(ways) > 1:
             parts = [p.ref for p, _ in ways]
-            return found, "", remark(RemarkCode.MAINS_LEAD_BRANCHES, ref=ref, parts=parts)
+            return chain, "", remark(RemarkCode.MAINS_LEAD_BRANCHES, ref=ref, parts=parts)
         ((part, far),) = ways
         if part.ref in net.condition.not_fitted:
-            return found, part.ref, None
+            return chain, part.ref, None
         if part.kind in ("lamp", "inductor"):
-            return found, "", remark(RemarkCode.MAINS_LEAD_PART, ref=ref, part=part.ref, kind=part.kind)
-        found += [r for r in net.resistives if r.ref == part.ref]
+            return chain, "", remark(RemarkCode.MAINS_LEAD_PART, ref=ref, part=part.ref, kind=part.kind)
+        chain += [r for r in net.resistives if r.ref == part.ref]
         node = far
         seen.add(far)
 

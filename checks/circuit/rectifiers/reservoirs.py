@@ -73,22 +73,22 @@ class Loops:
 
     def _reach(self, start: int, kinds) -> dict:
         """Node -> (ohms, resistances on the way); nothing is reached through the chassis."""
-        found: dict[int, tuple] = {start: (0.0, ())}
+        reached: dict[int, tuple] = {start: (0.0, ())}
         edge = [start]
         for _ in range(STEPS):
             further = []
             for node in edge:
                 if node == self.net.size:
                     continue
-                ohms, way = found[node]
+                ohms, way = reached[node]
                 for r in self.at[node]:
                     far = r.b if r.a == node else r.a
                     if (
                         (self.kinds.get(r.ref) in kinds or self._rides(r))
                         and r.ohms <= MOST_OHMS
-                        and ohms + r.ohms < found.get(far, (float("inf"),))[0]
+                        and ohms + r.ohms < reached.get(far, (float("inf"),))[0]
                     ):
-                        found[far] = (ohms + r.ohms, (*way, r))
+                        reached[far] = (ohms + r.ohms, (*way, r))
                         further.append(far)
             edge = further
-        return found
+        return reached

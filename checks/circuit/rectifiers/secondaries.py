@@ -104,11 +104,11 @@ def _whole(coil: Coil) -> Coil:
 
 def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
     """Windings between the same nodes as one; each carries its share. Twins of centre-tapped ones stay apart."""
-    found: dict = {}
+    groups: dict = {}
     for coil in coils:
-        twin = found.get(frozenset(coil.nodes)) if len(coil.nodes) == 2 else None
+        twin = groups.get(frozenset(coil.nodes)) if len(coil.nodes) == 2 else None
         if twin is None:
-            found[frozenset(coil.nodes) if len(coil.nodes) == 2 else coil.name] = coil
+            groups[frozenset(coil.nodes) if len(coil.nodes) == 2 else coil.name] = coil
             continue
         if twin.nodes != coil.nodes or abs(coil.emf - twin.emf) > ALIKE * twin.emf:
             how = "the other way round" if twin.nodes != coil.nodes else "with other volts"
@@ -120,8 +120,8 @@ def _side_by_side(part, coils: list[Coil]) -> list[Coil]:
                 other=twin.name[1],
             )
         pairs = tuple(pair for c in (twin, coil) for group in c.groups[0] for pair in group.pairs)
-        found[frozenset(coil.nodes)] = replace(twin, groups=((Group((*twin.name, "and", coil.name[1]), pairs),),))
-    return list(found.values())
+        groups[frozenset(coil.nodes)] = replace(twin, groups=((Group((*twin.name, "and", coil.name[1]), pairs),),))
+    return list(groups.values())
 
 
 def _in_series(coils: list[Coil], touched, chassis: int) -> list[Coil]:

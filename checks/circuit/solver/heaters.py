@@ -29,13 +29,13 @@ class Heater:
 
 
 def heaters_of(net: Network) -> tuple[Heater, ...]:
-    found: dict[str, list] = {}
+    by_source: dict[str, list] = {}
     for r in net.resistives:
         if r.rated_volts:
-            found.setdefault(r.ref, []).append(r)
+            by_source.setdefault(r.ref, []).append(r)
     return tuple(
         Heater(ref, tuple((r.a, r.b) for r in rows), rows[0].rated_volts, rows[0].parameter)
-        for ref, rows in found.items()
+        for ref, rows in by_source.items()
     )
 
 

@@ -76,9 +76,9 @@ def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
 
 def reduce(net: Network, m) -> Reduced:
     p, q = _places(net)
-    found = solved(net, m, q, injections(net, m))
-    spread = found[..., : q.shape[1]]
-    mains = np.concatenate((found[..., q.shape[1] :], np.zeros((len(m), 1, found.shape[2] - q.shape[1]))), axis=1)
+    solution = solved(net, m, q, injections(net, m))
+    spread = solution[..., : q.shape[1]]
+    mains = np.concatenate((solution[..., q.shape[1] :], np.zeros((len(m), 1, solution.shape[2] - q.shape[1]))), axis=1)
     return Reduced(net, m, spread, np.matmul(p, spread), mains)
 
 

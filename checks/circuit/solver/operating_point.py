@@ -41,14 +41,14 @@ def operate(
     """
     line = net.condition.line_factor if line is None else line
     hot = m * np.array(net.heater_factors) if net.heater_factors else m
-    found = _at(net, hot, line, start, strict, rungs)
+    point = _at(net, hot, line, start, strict, rungs)
     for _ in range(ROUNDS):
-        wanted = hot_multipliers(net, m, found.volts, found.ac)
+        wanted = hot_multipliers(net, m, point.volts, point.ac)
         if np.abs(wanted / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
             break
         hot = wanted
-        found = _at(net, hot, line, found.solution.ports, strict, rungs)
-    return found
+        point = _at(net, hot, line, point.solution.ports, strict, rungs)
+    return point
 
 
 def _at(net: Network, m, line: float, start, strict: bool, rungs) -> Operating:
@@ -92,18 +92,18 @@ def primary_amps(operating: Operating) -> float:
 def settle(net: Network) -> tuple[Network, Operating]:
     """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
     m = net.parameters.nominal()
-    found = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
-    net = _with_heaters(net, found, m)
-    found = replace(found, net=net)
-    shared = _with_shares(found)
+    point = _through_lamp(net, m) if net.condition.lamp_watts else operate(net, m)
+    net = _with_heaters(net, point, m)
+    point = replace(point, net=net)
+    shared = _with_shares(point)
     if shared is net:
-        return net, found
-    return shared, operate(shared, m, line=found.line, start=found.solution.ports)
+        return net, point
+    return shared, operate(shared, m, line=point.line, start=point.solution.ports)
 
 
-def _with_heaters(net: Network, found: Operating, m) -> Network:
+def _with_heaters(net: Network, point: Operating, m) -> Network:
     """The network with its heaters as a nominal operating point has them, for others to begin from."""
-    return replace(net, heater_factors=tuple((found.solution.reduced.m / m)[0]))
+    return replace(net, heater_factors=tuple((point.solution.reduced.m / m)[0]))
 
 
 def _through_lamp(net: Network, m) -> Operating:
@@ -112,18 +112,18 @@ def _through_lamp(net: Network, m) -> Operating:
     rated, start = given(condition.lamp_watts) / condition.reference_volts, None
     for _ in range(LAMP_ROUNDS):
         middle = (low + high) / 2
-        found = operate(net, m, line=middle, start=start)
-        start, net = found.solution.ports, _with_heaters(net, found, m)
+        point = operate(net, m, line=middle, start=start)
+        start, net = point.solution.ports, _with_heaters(net, point, m)
         lamp = rated * (condition.line_factor - middle) ** LAMP_EXPONENT
-        low, high = (middle, high) if primary_amps(found) < lamp else (low, middle)
+        low, high = (middle, high) if primary_amps(point) < lamp else (low, middle)
         if high - low < 1e-7:
             break
-    return found
+    return point
 
 
-def _with_shares(found: Operating) -> Network:
+def _with_shares(point: Operating) -> Network:
     """Replace each rectifier's share where its reservoir is small for its load."""
-    net, solution, m = found.net, found.solution, found.solution.reduced.m
+    net, solution, m = point.net, point.solution, point.solution.reduced.m
     shares = {}
     for n, r in enumerate(net.rectifiers):
         volts = float(solution.ports[0, n])

@@ -117,7 +117,7 @@ def load_of(net: Network, m, unit) -> Load:
 def by_feed(net: Network, values, weights=None):
     """Rectifiers' values (samples, rectifiers), each times its weight, summed by transformer (samples,
     transformers)."""
-    found = np.zeros((len(values), len(net.feeds)))
+    amps = np.zeros((len(values), len(net.feeds)))
     for n, r in enumerate(net.rectifiers):
-        found[:, r.feed] += values[:, n] * (1.0 if weights is None else weights[n])
-    return found
+        amps[:, r.feed] += values[:, n] * (1.0 if weights is None else weights[n])
+    return amps

@@ -21,12 +21,12 @@ def isolated_pieces(parts):
             if part.windings or part.kind == "connector":
                 outside.update(group)
     roots = {joined.find(node) for node in outside}
-    found: defaultdict = defaultdict(dict)
+    pieces: defaultdict = defaultdict(dict)
     for part in parts:
         for group in groups_of_pins(part):
             if group and joined.find(group[0]) not in roots:
-                found[joined.find(group[0])][part.ref] = part
-    for members in found.values():
+                pieces[joined.find(group[0])][part.ref] = part
+    for members in pieces.values():
         if len(members) > 1:
             first = next(iter(members.values()))
             yield first.wrong(

@@ -20,21 +20,21 @@ def electrode_errors(net: Network) -> list[ChecksError]:
             inside[groups.find(leaves)].add(device.ref)
             inside[groups.find(enters)].add(device.ref)
     chassis = groups.find(net.size)
-    found = []
+    errors = []
     for valve in net.valves:
         if not _reaches(groups.find(valve.cathode), chassis, onward):
-            found.append(_floats(net, valve, "cathode"))
+            errors.append(_floats(net, valve, "cathode"))
         grid = groups.find(valve.grid)
         if grid != chassis and not inside[grid]:
-            found.append(_floats(net, valve, "grid"))
+            errors.append(_floats(net, valve, "grid"))
     for device in net.transistors:
         kind = net.kinds[device.ref]
         if not _reaches(groups.find(device.outward), chassis, onward):
-            found.append(_floats(net, device, MAIN[kind][1]))
+            errors.append(_floats(net, device, MAIN[kind][1]))
         control = groups.find(device.control)
         if control != chassis and not inside[control] - {device.ref}:
-            found.append(_floats(net, device, control_of(kind)))
-    return found
+            errors.append(_floats(net, device, control_of(kind)))
+    return errors
 
 
 def _carried(device):

@@ -51,9 +51,13 @@ def pin_warnings(part):
         return
     off = list(_differing(part, row))
     if off:
-        said = "; ".join(f"{terminal} is pin {pin}, published {' or '.join(pins)}" for terminal, pin, pins in off)
+        differing = "; ".join(f"{terminal} is pin {pin}, published {' or '.join(pins)}" for terminal, pin, pins in off)
         yield part.wrong(
-            "pins", f"differ from those published for the {part.type}: {said}.", "other-pins", type=part.type, pins=off
+            "pins",
+            f"differ from those published for the {part.type}: {differing}.",
+            "other-pins",
+            type=part.type,
+            pins=off,
         )
 
 

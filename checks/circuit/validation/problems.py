@@ -35,9 +35,9 @@ HOPELESS = SHORTS | {"mains-live", "mains-dc-path"}  # codes with which no figur
 def circuit_errors(parts, condition: Condition | None = None, named=frozenset()) -> list[ChecksError]:
     """Everything wrong with the circuit of `parts`; empty for a sound one. `named` are nodes that checks and points
     name."""
-    found = parts_list_errors(parts, named)
-    named_already = not (HOPELESS | {"isolated-pieces"}).isdisjoint(error.code for error in found)
-    return found + [
+    errors = parts_list_errors(parts, named)
+    named_already = not (HOPELESS | {"isolated-pieces"}).isdisjoint(error.code for error in errors)
+    return errors + [
         e for e in solving_errors(parts, condition or Condition()) if not (e.code in SHORTS and named_already)
     ]
 
@@ -73,12 +73,12 @@ def parts_list_warnings(parts) -> list[ChecksError]:
     """What may be meant and mostly is not: other pins than published, half-joined and floating windings, nodes without
     DC."""
     parts = tuple(parts)
-    found = [doubt for part in parts for doubt in pin_warnings(part)]
+    warnings = [doubt for part in parts for doubt in pin_warnings(part)]
     try:
         net = network_of(parts, Condition(power="off"))
     except ChecksError:
-        return found
-    return [*found, *_half_joined(parts), *_mains_by_resistance(net), *_floating_windings(net), *_without_dc(net)]
+        return warnings
+    return [*warnings, *_half_joined(parts), *_mains_by_resistance(net), *_floating_windings(net), *_without_dc(net)]
 
 
 def _half_joined(parts):

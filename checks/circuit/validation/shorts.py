@@ -28,13 +28,13 @@ def shorts(parts):
 
 def _ways(parts, kinds) -> dict:
     """Node -> [(node at the other end, reference)] of the parts of those kinds."""
-    found = defaultdict(list)
+    ways = defaultdict(list)
     for part in parts:
         if part.kind in kinds:
             one, other = part.joins.values()
-            found[one].append((other, part.ref))
-            found[other].append((one, part.ref))
-    return found
+            ways[one].append((other, part.ref))
+            ways[other].append((one, part.ref))
+    return ways
 
 
 def way(ways: dict, start: str, goal: str) -> list[str] | None:

@@ -40,8 +40,8 @@ def _names() -> dict[str, tuple[str, str]]:
 
 def known(type_: str) -> dict | None:
     """The row of a type by any of its names; None when it is not known."""
-    found = _names().get(type_.strip().upper().replace("-", ""))
-    return data()[found[0]][found[1]] | {"name": found[1], "group": found[0]} if found else None
+    name = _names().get(type_.strip().upper().replace("-", ""))
+    return data()[name[0]][name[1]] | {"name": name[1], "group": name[0]} if name else None
 
 
 def koren_of(type_: str, own: dict) -> Koren:

@@ -14,7 +14,7 @@ from builds.bench.readings.taking import take_reading
 from builds.guides import revisions
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check
-from builds.ui.messages.advice import about, advice_text, would_read_words
+from builds.ui.messages.advice import about, advice_text, predicted_reading
 from checks.diagnosis.advice import ASKS_TO_MEASURE_AGAIN, AdviceCode
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
@@ -108,4 +108,4 @@ def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, words):
 
 
 def test_over_range_is_named():
-    assert would_read_words(None, "Ω") == "over range"
+    assert predicted_reading(None, "Ω") == "over range"

@@ -160,4 +160,4 @@ def test_what_is_left_of_the_probabilities_at_a_stop_adds_up_to_one(build):
     read(build, "ht", "450 V")
     ranking = rank(load_fault_dictionary(build.revision), observations(build)).given_a_fault()
     assert np.isclose(ranking.other + sum(g.probability for g in ranking.groups), 1.0)
-    assert ranking.clear == 0.0 and facts_of(build).stands
+    assert ranking.clear == 0.0 and facts_of(build).check_states

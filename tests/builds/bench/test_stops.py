@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.gating import power_of
-from builds.bench.gates.stops import standing_stop
+from builds.bench.gates.stops import active_stop
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -68,7 +68,7 @@ def test_a_good_reading_takes_the_notice_away(phone, build):
 
 def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):
     read(phone, build, "450")
-    assert standing_stop(build, power_of(build, facts_of(build))) is None
+    assert active_stop(build, power_of(build, facts_of(build))) is None
     assert phone.get(at("build", build))["Location"] == at("stop", build)
 
 

@@ -17,9 +17,9 @@ from builds.guides.circuit import stored
 from builds.guides.circuit.component_stress import stress_lines
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
-from builds.guides.circuit.model_comparison import as_written, figure_words
+from builds.guides.circuit.model_comparison import as_written, format_figure
 from builds.guides.circuit.take_figure import as_numbers
-from builds.guides.figures import band_for, expected_words, exponent_of, source_ohms
+from builds.guides.figures import band_for, expected_text, exponent_of, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide, write_guide
 from builds.guides.models import Check, CircuitFigures, Part, Revision
@@ -201,25 +201,25 @@ def test_figures_that_could_not_be_computed_are_told_as_such(draft, monkeypatch)
 
 
 def test_a_second_message_for_the_same_content_computes_nothing(draft, monkeypatch):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     monkeypatch.setattr(stored, "compute", lambda *args, **more: pytest.fail("computed again"))
     stored.make_figures(lambda *args: None, draft.pk, "an older key")
-    assert stored.make_now(draft, 500) == stored.kept(draft)
+    assert stored.compute_figures(draft, 500) == stored.saved_figures(draft)
 
 
 def test_old_figures_go_but_never_those_a_revision_was_issued_with(draft, monkeypatch):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     issued = revisions.issue(draft)
     CircuitFigures.objects.create(key="of a draft long ago", detail={})
     CircuitFigures.objects.update(made_at=timezone.now() - timedelta(days=400))
     clone = revisions.clone(issued)
     Part.objects.filter(revision=clone, ref="R1").update(value="120k")
-    stored.ask(clone)
-    assert set(CircuitFigures.objects.all()) == {issued.figures, stored.kept(clone)}
+    stored.figures_or_job(clone)
+    assert set(CircuitFigures.objects.all()) == {issued.figures, stored.saved_figures(clone)}
 
 
 def test_a_check_left_to_the_model_is_judged_by_it(draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     revision = revisions.issue(draft)
     row = check(revision, "mid")
     band = band_for(row)
@@ -232,14 +232,14 @@ def test_a_check_left_to_the_model_is_judged_by_it(draft):
 
 
 def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     revision = revisions.issue(draft)
     assert revision.figures.detail["checks"]["power/mid"]["value"] == pytest.approx(146.4, abs=1)
-    assert stored.kept(revisions.clone(revision)) == revision.figures  # the same circuit: nothing is computed twice
+    assert stored.saved_figures(revisions.clone(revision)) == revision.figures  # the same circuit: nothing is computed twice
 
 
 def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     issued = revisions.issue(draft)
     other = CircuitFigures.objects.create(key="other", detail={"checks": {}})
     with pytest.raises(IntegrityError, match="frozen"), transaction.atomic():
@@ -256,7 +256,7 @@ def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
 )
 def test_an_exponent_left_blank_is_the_models_and_a_zero_stays_the_designers(designer, typed, kept, judged):
     draft = store_guide(read_guide((GUIDE + typed).encode()), designer)
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     row = check(revisions.issue(draft), "mid")
     assert row.mains_exponent == kept
     assert exponent_of(row) == pytest.approx(judged, abs=0.02)
@@ -283,7 +283,7 @@ def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
 
 
 def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     row = check(draft, "ht")
     edit = at("edit-inner", "power", "check", row.pk)
     assert "95 % of good builds" in desk.get(edit).content.decode()
@@ -298,7 +298,7 @@ def test_the_editor_offers_the_models_figure_and_takes_it_either_way(desk, draft
 
 
 def test_a_check_may_take_what_the_prototype_read(desk, draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     row = check(draft, "mid")
     assert (
         "has no reading of the prototype"
@@ -310,7 +310,7 @@ def test_a_check_may_take_what_the_prototype_read(desk, draft):
     assert (row.expected, row.figure_from) == ("139 V", "prototype")
     assert band_for(row).low <= 139
     assert band_for(row).high > 148  # still wide enough for good builds
-    assert expected_words(row) == "read on the prototype"
+    assert expected_text(row) == "read on the prototype"
 
 
 def test_zero_taken_as_numbers_leaves_room_for_what_a_meter_shows_of_it(draft):
@@ -322,13 +322,13 @@ def test_zero_taken_as_numbers_leaves_room_for_what_a_meter_shows_of_it(draft):
 
 def test_an_overworked_part_is_listed_before_issuing(desk, draft):
     Part.objects.filter(revision=draft, ref="R1").update(detail={"joins": ["ht", "mid"], "power": "100 mW"})
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     assert ("over-limit", "R1") in [
         (o.code, o.params.get("ref")) for o, _words in desk.get(at("revision")).context["serious"]
     ]
     body = desk.get(at("circuit")).content.decode()
     assert "Parts over their limits" in body
-    over = stress_lines(stored.kept(draft).detail["stresses"])[0]
+    over = stress_lines(stored.saved_figures(draft).detail["stresses"])[0]
     assert over.ref == "R1" and {c["at"] for c in over.cells if c and c["over"]} >= {
         "builds at high mains",
         "high mains",
@@ -390,7 +390,7 @@ def test_a_sound_guide_is_imported_without_a_warning():
 def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, said):
     with pytest.raises(GuideErrors, match=said) as caught:
         read_guide(GUIDE.replace(old, new).replace('stop_above = "250 V"\n', "").encode())
-    assert caught.value.troubles[0].line > 40
+    assert caught.value.problems[0].line > 40
 
 
 def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no_others(designer):
@@ -485,8 +485,8 @@ def test_figures_of_an_old_issue_keep_what_they_were_computed_for():
 
 
 def test_assumed_tolerances_are_shown_beside_the_figures(desk, draft):
-    stored.ask(draft)
-    assumed = stored.kept(draft).detail["assumed"]
+    stored.figures_or_job(draft)
+    assumed = stored.saved_figures(draft).detail["assumed"]
     assert assumed and all(row["plus"] > 0 and row["refs"] for row in assumed)
     body = desk.get(at("circuit")).content.decode()
     assert "Assumed tolerances" in body
@@ -517,12 +517,12 @@ joins = { anode = "mid" }
 
 
 def test_a_draft_shows_the_models_figure_where_a_check_is_left_to_it(desk, draft):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     assert "model: 146 V" in desk.get(at("revision")).content.decode()
 
 
 def test_the_editors_queries_do_not_grow_with_the_guide(desk, draft, django_assert_num_queries):
-    stored.ask(draft)
+    stored.figures_or_job(draft)
     row = check(draft, "ht")
     pages = {at("revision"): 14, at("circuit"): 11, at("edit-inner", "power", "check", row.pk): 14}
     for address, queries in pages.items():
@@ -560,7 +560,7 @@ def test_the_guides_figures_are_written_as_the_circuits_are(typed, unit, said):
 
 
 def test_nothing_is_nothing_and_a_minus_is_one():
-    assert [figure_words(v, "W") for v in (0.0, 3e-15, -7.3, 0.25)] == ["0 W", "0 W", "−7.30 W", "250 mW"]
+    assert [format_figure(v, "W") for v in (0.0, 3e-15, -7.3, 0.25)] == ["0 W", "0 W", "−7.30 W", "250 mW"]
     assert [with_mains(e) for e in (None, 0.02, 0.99, 1.5, -0.4)] == [
         "does not change",
         "does not change",

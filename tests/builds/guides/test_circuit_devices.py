@@ -52,8 +52,8 @@ def test_a_guide_with_a_source_follower_comes_out_as_it_went_in(designer):
 def test_a_follower_left_to_the_model_gets_a_figure_and_its_assumed_data_are_shown(page, designer):
     """Half of some 270 V less 3.5 V and a little: a source follows its gate."""
     draft = store_guide(read_guide(with_parts(FOLLOWER)), designer)
-    stored.ask(draft)
-    detail = stored.kept(draft).detail
+    stored.figures_or_job(draft)
+    detail = stored.saved_figures(draft).detail
     assert 120 < detail["checks"]["power/mid"]["value"] < 145
     assert [row["of"] for row in detail["assumed_figures"]] == ["transconductance"]
     body = page.get(reverse("guides:circuit", args=[draft.kit.key, draft.letter])).content.decode()
@@ -71,7 +71,7 @@ def test_a_follower_left_to_the_model_gets_a_figure_and_its_assumed_data_are_sho
 def test_an_incomplete_transistor_is_refused_at_import(wrong):
     with pytest.raises(GuideErrors) as refused:
         read_guide(with_parts(wrong))
-    assert any("Q1" in str(t) for t in refused.value.troubles)
+    assert any("Q1" in str(t) for t in refused.value.problems)
 
 
 def test_the_editor_takes_the_example_of_a_transistor(page, designer):

@@ -21,7 +21,7 @@ def with_part(text: str) -> str:
 def refusal(text: str):
     with pytest.raises(GuideErrors) as caught:
         read_guide(text.encode())
-    return caught.value.troubles
+    return caught.value.problems
 
 
 def line_of(text: str, words: str) -> int:

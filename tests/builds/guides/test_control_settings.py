@@ -11,7 +11,7 @@ from builds.guides import revisions
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.problems import problems_of
-from builds.guides.control_settings import SettingsField, setting_words
+from builds.guides.control_settings import SettingsField, setting_label
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
@@ -90,7 +90,7 @@ def test_they_go_out_come_in_again_and_are_cloned(draft):
 def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
     with pytest.raises(GuideErrors, match=said) as caught:
         read_guide(GUIDE.replace("{ RV1 = 1.0 }", wrong).encode())
-    assert caught.value.troubles[0].line == GUIDE[: GUIDE.index("settings =")].count("\n") + 1
+    assert caught.value.problems[0].line == GUIDE[: GUIDE.index("settings =")].count("\n") + 1
 
 
 @given(st.dictionaries(st.from_regex(r"RV[0-9]{1,2}", fullmatch=True), st.integers(0, 100).map(lambda n: n / 100)))
@@ -122,8 +122,8 @@ def test_a_control_that_is_gone_is_told_on_the_draft(draft):
 def test_the_builder_is_told_how_to_set_them(draft):
     guide = load_guide(draft)
     assert to_set(guide.stages[0], parts=guide.parts) == ["Turn RV1 (Volume) fully up."]
-    assert setting_words("RV1", 0.0) == "Turn RV1 fully down."
-    assert "30 % of its track" in setting_words("RV1", 0.3)
+    assert setting_label("RV1", 0.0) == "Turn RV1 fully down."
+    assert "30 % of its track" in setting_label("RV1", 0.3)
 
 
 def test_an_issued_stages_settings_are_frozen_with_it(db):

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from builds.guides.circuit.stored import make_now
+from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_guide, write_zip
 from builds.guides.guide_file.compare import differences
@@ -54,7 +54,7 @@ stop_above = "400 V"
 def troubles(text):
     with pytest.raises(GuideErrors) as caught:
         read_guide(text.encode())
-    return [str(t) for t in caught.value.troubles]
+    return [str(t) for t in caught.value.problems]
 
 
 def test_the_demo_guide_comes_out_as_it_went_in():
@@ -311,7 +311,7 @@ def test_the_second_demo_guide_leaves_its_figures_to_the_circuit_and_round_trips
     assert len(data["part"]) >= 45 and len(data["stage"]) == 9 and len(checks) >= 40
     assert sum(c.get("expected") == "model" for c in checks) >= 30
     draft = store_guide(data, factories.make_designer())
-    make_now(draft, 200)
+    compute_figures(draft, 200)
     revision = issue(draft)
     assert normal(read_guide(write_zip(revision))) == normal(data)
     assert all(c["reason"] == "" if "reason" in c else True for c in revision.figures.detail["checks"].values())

@@ -5,7 +5,7 @@ from django.db import DatabaseError, transaction
 from django.urls import reverse
 
 from builds.bench.readings.taking import take_reading
-from builds.guides.circuit.stored import make_now
+from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
@@ -100,7 +100,7 @@ band = "8%"
 def draft_of(text=GUIDE, computed=True):
     draft = store_guide(read_guide(text.encode()), factories.make_designer())
     if computed:
-        make_now(draft, 200)
+        compute_figures(draft, 200)
     return draft
 
 
@@ -222,7 +222,7 @@ def test_a_stop_limit_that_cannot_be_read_breaks_no_page_and_lets_no_reading_pas
     Check.objects.filter(stage__revision=draft, key="ht").update(stop_above=stop)
     issued = Revision.objects.get(pk=draft.pk)
     Revision.objects.filter(pk=draft.pk).update(
-        state="issued", issued_at="2026-01-01T00:00Z", figures=make_now(draft, 200)
+        state="issued", issued_at="2026-01-01T00:00Z", figures=compute_figures(draft, 200)
     )
     issued.refresh_from_db()
     assert band_for(Check.objects.get(stage__revision=issued, key="ht")) is None
@@ -238,5 +238,5 @@ def test_a_stop_limit_that_cannot_be_read_breaks_no_page_and_lets_no_reading_pas
 @pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
 def test_nothing_but_figures_stands_against_the_demonstration_guides(name):
     draft = store_guide(read_guide(demo_zip(name)), factories.make_designer())
-    make_now(draft, 200)
+    compute_figures(draft, 200)
     assert set(serious(draft)) <= {"contradicted"}

@@ -70,7 +70,7 @@ def store(check=None):
 def refused_by_file(check):
     with pytest.raises(GuideErrors) as caught:
         store(check)
-    return {trouble.key.rpartition(" ")[2] for trouble in caught.value.troubles}
+    return {trouble.key.rpartition(" ")[2] for trouble in caught.value.problems}
 
 
 def refused_by_editor(client, check):
@@ -138,7 +138,7 @@ def test_a_tolerance_that_no_part_has_is_refused(tolerance):
     text = GUIDE.replace('value = "1k5"', f'value = "1k5"\ntolerance = "{tolerance}"')
     with pytest.raises(GuideErrors) as caught:
         read_guide(text.encode())
-    assert [t.key for t in caught.value.troubles] == ["part R1 tolerance"]
+    assert [t.key for t in caught.value.problems] == ["part R1 tolerance"]
 
 
 @pytest.fixture

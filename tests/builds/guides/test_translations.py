@@ -51,7 +51,7 @@ def zip_of(german=GERMAN, guide=GUIDE):
 def refusals(german):
     with pytest.raises(GuideErrors) as caught:
         read_guide(zip_of(german))
-    return [(t.line, t.key) for t in caught.value.troubles]
+    return [(t.line, t.key) for t in caught.value.problems]
 
 
 @pytest.fixture

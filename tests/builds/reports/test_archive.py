@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from builds.bench.models import Photo
-from builds.reports.archive import keep
+from builds.reports.archive import storing
 from builds.reports.archive.names import safe
 from builds.reports.archive.write import write_archive
 
@@ -122,11 +122,11 @@ def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
     assert desk.get(at("fetch-archive", revision)).status_code == 404
     assert "Make the archive" in desk.get(at("archive", revision)).content.decode()
     assert desk.post(at("make-archive", revision)).status_code == 302
-    first = keep.found(revision).result["name"]
+    first = storing.find_job(revision).result["name"]
     assert "Download archive" in desk.get(at("archive", revision)).content.decode()
     add_photo(revision.builds.first())
     desk.post(at("make-archive", revision))
-    made = keep.found(revision).result
+    made = storing.find_job(revision).result
     assert (made["photos"], default_storage.exists(first), default_storage.exists(made["name"])) == (1, False, True)
     answer = desk.get(at("fetch-archive", revision))
     assert answer.streaming and answer["Content-Disposition"].endswith('.zip"')
@@ -135,10 +135,10 @@ def test_a_new_archive_takes_the_place_of_the_old(desk, revision):
 
 
 def test_one_whose_file_is_gone_can_be_made_again(desk, revision):
-    keep.ask(revision)
-    default_storage.delete(keep.found(revision).result["name"])
+    storing.request_archive(revision)
+    default_storage.delete(storing.find_job(revision).result["name"])
     assert desk.get(at("fetch-archive", revision)).status_code == 404
-    keep.ask(revision)
+    storing.request_archive(revision)
     assert desk.get(at("fetch-archive", revision)).status_code == 200
 
 

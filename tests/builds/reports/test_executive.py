@@ -10,7 +10,7 @@ from builds.bench.models import Snag
 from builds.reports.executive import executive
 from builds.reports.gather import gather
 from builds.reports.summary_pdf import summary_pdf
-from builds.review.changes.decide import put_aside
+from builds.review.changes.decide import decline
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -31,7 +31,7 @@ def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
         words="Smoke.",
     )
     assert told(revision).sentence == "Do not sell this kit yet: 1 finding with a stop or danger is not decided."
-    put_aside(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
+    decline(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
     assert told(revision).sentence.startswith("Every stop and danger is decided")
 
 

@@ -143,7 +143,7 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
             build=factories.make_build(revision=revision, serial=str(n)), check=check, value=290.0 + n
         )
     rise = next(row for row in of_revision(revision, Circumstances(revision)) if row.label == "serial number")
-    assert rise.found.tau == pytest.approx(1) and rise.is_reported
+    assert rise.dependence.tau == pytest.approx(1) and rise.is_reported
     page = (
         client_of(client, designer)
         .get(reverse("review:check", args=[revision.kit.key, "A", check.pk]))
@@ -151,7 +151,7 @@ def test_builds_one_to_twelve_are_counted_as_people_count(client):
     )
     assert "Readings rise with the serial number" in page
     told = [row for row in gather(revision).correlations if row.label == "serial number"]
-    assert told and told[0].found.tau == pytest.approx(1)
+    assert told and told[0].dependence.tau == pytest.approx(1)
     assert [b.serial for b in builds_page(revision, "serial", 0)[0]] == [str(n) for n in range(1, 13)]
     assert note(client, revision, designer, first="2", last="10").status_code == 302
     assert {b.serial for b in PartBatch.objects.get().builds.all()} == {str(n) for n in range(2, 11)}

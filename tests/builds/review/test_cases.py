@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from builds.bench.models import ConfirmedFault, Snag
-from builds.review.changes.decide import put_aside
+from builds.review.changes.decide import decline
 from builds.review.changes.open_findings import open_findings
 from builds.review.models import Cause, Triage
 from tests import factories
@@ -41,7 +41,7 @@ def page(client, revision):
 def test_scatter_alone_offers_a_wider_band(client, revision):
     read(revision, SCATTERED)
     (row,) = open_findings(revision)
-    assert row.found.kind == "band too tight" and row.figures and row.advice.startswith("Widen the band") and row.asks
+    assert row.finding.kind == "band too tight" and row.figures and row.advice.startswith("Widen the band") and row.asks
     assert '<button class="button" name="state" value="accepted">' in page(client, revision)
 
 
@@ -62,7 +62,7 @@ def test_a_cause_or_a_danger_offers_none(client, revision, found):
             rows=[(factories.make_build(revision=revision), check, [(410.0, "switch off"), (300.0, "in band")])]
         )
     (row,) = open_findings(revision)
-    assert row.found.kind == "band too tight" and not row.figures and "iden" not in row.advice
+    assert row.finding.kind == "band too tight" and not row.figures and "iden" not in row.advice
     assert '<button class="button quiet" name="state" value="accepted">' in page(client, revision)
 
 
@@ -70,10 +70,10 @@ def test_a_single_build_is_named_and_nothing_is_pressed_for(client, revision):
     read(revision, (300, 301, 299, 302, 298, 300, 430))
     (row,) = open_findings(revision)
     astray = revision.builds.get(statuses__outcome="out of band").serial
-    assert row.found.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
+    assert row.finding.kind == "single builds" and row.advice == f"Nothing to change in the guide; see {astray}."
     shown = page(client, revision)
     assert row.advice in shown and "Decide, or change the guide anyway" in shown and "button quiet" in shown
-    put_aside(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
+    decline(revision, "rejected", check=row.check, reason="A slip.", by=revision.kit.designers.first())
     assert "<strong>Rejected.</strong>" in page(client, revision)
 
 

@@ -111,7 +111,7 @@ def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_
     revision, _ = programme()
     told = findings_cache.meanings(ready(revision))
     row = CachedFinding.objects.first()
-    row.found["shift"] = 7.5
+    row.finding["shift"] = 7.5
     row.save()
-    assert findings_cache.meanings(ready(revision))[row.check_row_id].found.shift == 7.5
-    assert told[row.check_row_id].found.shift != 7.5
+    assert findings_cache.meanings(ready(revision))[row.check_row_id].finding.shift == 7.5
+    assert told[row.check_row_id].finding.shift != 7.5

@@ -25,7 +25,7 @@ def check_read(*typed, **figures):
 
 def found(check):
     meaning = findings_cache.meanings([check])[check.pk]
-    return meaning.found, meaning.proposal
+    return meaning.finding, meaning.proposal
 
 
 @pytest.mark.parametrize("stop", ["", "400 V"])

@@ -64,7 +64,7 @@ def accept(revision, designer, **figures):
 
 def test_a_figure_that_is_off_is_found_and_a_new_one_proposed(revision):
     row, *others = open_findings(revision)
-    assert (row.found.kind, others) == ("figure off", [])
+    assert (row.finding.kind, others) == ("figure off", [])
     assert row.proposal.low < 343 and row.proposal.high > 346
     assert row.figures["expected"].startswith("34")
 
@@ -80,9 +80,7 @@ def test_accepting_writes_the_draft_and_keeps_the_link(revision, designer):
 
 def test_changing_ones_mind_takes_the_edit_out_again(revision, designer):
     made = accept(revision, designer)
-    decide.put_aside(
-        revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer
-    )
+    decide.decline(revision, "rejected", check=first_check(revision), reason="The circuit says otherwise.", by=designer)
     row = Check.objects.get(stage__revision=made.draft, key="check-1-1")
     assert (row.expected, row.band, row.low) == ("300 V", "10%", "")
     assert Decision.objects.get().state == "rejected"

@@ -3,7 +3,7 @@
 import pytest
 from django.utils import translation
 
-from builds.ui.formatting import figure_words, limits_text, listed, number, percent, signed_number
+from builds.ui.formatting import format_figure, limits_text, listed, number, percent, signed_number
 from builds.ui.messages.derived import derived_text
 from builds.ui.messages.errors import MESSAGES, message_for
 from builds.ui.messages.mains import hertz_text, line_text
@@ -25,12 +25,12 @@ from checks.selfcheck import Trim
 )
 def test_figures_have_the_decimal_mark_of_the_language_and_a_true_minus(language, wanted):
     with translation.override(language):
-        shown = [figure_words(4700, "Ω"), figure_words(-7.3, "V"), signed_number(1.5, 1), percent(0.125, 1)]
+        shown = [format_figure(4700, "Ω"), format_figure(-7.3, "V"), signed_number(1.5, 1), percent(0.125, 1)]
     assert shown == wanted
 
 
 def test_what_is_nothing_but_for_rounding_is_nothing():
-    assert [figure_words(1e-12, "V"), number(-0.04, 1), signed_number(-0.04, 1)] == ["0 V", "0.0", "0.0"]
+    assert [format_figure(1e-12, "V"), number(-0.04, 1), signed_number(-0.04, 1)] == ["0 V", "0.0", "0.0"]
 
 
 @pytest.mark.parametrize("text", ["285,5", "285.5", "0,285 kV"])

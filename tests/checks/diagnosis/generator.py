@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.parasitics import NOWHERE, phantoms
+from checks.diagnosis.parasitics import NOWHERE, parasitics
 from checks.quantity import parse_quantity, parse_tolerance
 from tests.checks.circuit.independent import FITTED, HEATERS, NAMES, PERVEANCE, Kit, half_wave, pentode, triode
 
@@ -163,7 +163,7 @@ class Bench:
     def __init__(self, rows, parts, seed):
         self.rows, self.parts = rows, parts
         self.random = np.random.default_rng(seed)
-        self.leaks = {p.ref: tuple(p.joins.values()) for p in phantoms(parts)}
+        self.leaks = {p.ref: tuple(p.joins.values()) for p in parasitics(parts)}
         self.faults = fault_list(parts)
         self.regulation = 1 + _ohms(next(r for r in rows if r["kind"] == "mains transformer")["regulation"], "%") / 100
 

@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from checks.statistics.findings import FALSE_DISCOVERY_RATE, SAID_AT, find, find_many
+from checks.statistics.findings import FALSE_DISCOVERY_RATE, REPORTED_AT, find, find_many
 from tests.checks.statistics.drawn_guides import DrawnGuide
 
 CHECKS = 120
@@ -115,12 +115,12 @@ def _with(rows, deviations, groups):
 
 
 def test_what_is_less_likely_than_not_is_no_finding():
-    """Every probability reported is SAID_AT or more, and some stay below it and are not reported."""
-    assert SAID_AT == 0.5
+    """Every probability reported is REPORTED_AT or more, and some stay below it and are not reported."""
+    assert REPORTED_AT == 0.5
     rows = [f for _, f in judged(DrawnGuide(91).draw(4, CHECKS, faulty=0.6))]
-    assert all(f.probability >= SAID_AT for f in rows if f.kind != "not enough")
+    assert all(f.probability >= REPORTED_AT for f in rows if f.kind != "not enough")
     unsure = [f for f in rows if f.kind == "not enough"]
-    assert any(max(f.each.values()) < SAID_AT for f in unsure)
+    assert any(max(f.each.values()) < REPORTED_AT for f in unsure)
 
 
 def test_shares_of_kinds_are_learnt_over_the_guide():

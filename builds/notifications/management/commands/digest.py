@@ -13,6 +13,6 @@ class Command(BaseCommand):
 
     def handle(self, **options):
         written = write_digests(timezone.localdate())
-        found = send_waiting()
-        counts = ", ".join(f"{n} {state}" for state, n in sorted(found.items())) or "nothing to send"
+        sent = send_waiting()
+        counts = ", ".join(f"{n} {state}" for state, n in sorted(sent.items())) or "nothing to send"
         self.stdout.write(f"{len(written)} digests written; {counts}.")

@@ -50,11 +50,11 @@ def serve(port: int) -> None:
     """Hand over to gunicorn (several phones at once), with a worker for background work beside it."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
     worker = subprocess.Popen([sys.executable, settings.BASE_DIR / "manage.py", "db_worker", "--no-startup-delay"])
-    here = os.getpid()
+    process = os.getpid()
     try:
         _gunicorn(port)
     finally:
-        if os.getpid() == here:  # not in gunicorn's own children, which end here too
+        if os.getpid() == process:  # not in gunicorn's own children, which end here too
             _end(worker)
 
 

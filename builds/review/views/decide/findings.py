@@ -76,15 +76,15 @@ def page_of(revision, snag) -> int:
 def _check_offers(offers, row, refused, reworded: str):
     """The check's own fields, and its stage's steps where builders found them unclear or the designer asks for them."""
     typed = refused.get("typed") if refused.get("check") == row.check else None
-    wants_steps = (
-        row.found.kind == "step unclear"
+    has_step_edits = (
+        row.finding.kind == "step unclear"
         or reworded == str(row.check.pk)
         or (typed and any(name.startswith("step-") for name in typed))
     )
     proposed = row.figures if row.decision is None or row.decision.state != "accepted" else {}
     return (
         offers.of(target_of(row.check), str(row.check.pk), proposed, typed=typed),
-        offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if wants_steps else [],
+        offers.steps_of(row.check.stage.key, str(row.check.pk), typed) if has_step_edits else [],
     )
 
 
@@ -103,7 +103,7 @@ def decide_check(request, kit, letter, pk):
     revision = designers_revision(request.user, kit, letter)
     check = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
     row = next((r for r in open_findings(revision) if r.check.pk == pk), None)
-    evidence = {"finding": row.found.kind, "evidence": row.evidence} if row else {}
+    evidence = {"finding": row.finding.kind, "evidence": row.evidence} if row else {}
     steps = {key: Target("step", check.stage.key, key) for key in _step_keys(request.POST)}
     form = DecisionForm(request.POST, steps=steps)
 
@@ -168,7 +168,7 @@ def _decide(request, revision, anchor, form, accept, **target):
         if state == "accepted":
             messages.success(request, _accepted_message(revision, accept().draft))
         else:
-            decide.put_aside(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
+            decide.decline(revision, state, reason=form.cleaned_data["reason"], by=request.user, **target)
             messages.success(request, _("Saved, with your reason."))
     except decide.Refused as error:
         refused = {"anchor": anchor, "message": str(error), "typed": request.POST, **target}

@@ -128,6 +128,6 @@ def merge(request, pk):
 @may_design
 @require_POST
 def unmerge(request, pk):
-    merging.take_apart(designers_snag(request.user, pk))
+    merging.split(designers_snag(request.user, pk))
     messages.success(request, _("Separated. This snag is open again."))
     return redirect("review:snag", pk)

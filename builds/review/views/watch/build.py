@@ -88,15 +88,15 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
     """The stages that have readings. Open is the one with `check`, which a cell of the matrix leads to, and any with a
     check that holds the build."""
     guide, by_check = load_guide(row.revision), {s.check_row_id: s for s in statuses}
-    found = []
+    groups = []
     for stage in guide.stages:
         pairs = [(c, by_check.get(c.pk)) for c in stage.checks.all()]
         rows = tuple((s, {s.outcome, s.first_outcome} != {Outcome.IN_BAND}) for _check, s in pairs if s)
         if rows:
             wanted = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
             derived = derived_of(guide, pairs) if stage.is_powered else []
-            found.append(StageReadings(stage, rows, derived, wanted))
-    return found
+            groups.append(StageReadings(stage, rows, derived, wanted))
+    return groups
 
 
 @may_design

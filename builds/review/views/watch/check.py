@@ -44,7 +44,7 @@ def check(request, kit, letter, pk):
             "build", "stage", "by"
         )
     )
-    found = statistics(row, band, readings, len(snags))
+    figures = statistics(row, band, readings, len(snags))
     return render(
         request,
         "review/check.html",
@@ -55,8 +55,8 @@ def check(request, kit, letter, pk):
             "readings": _with_states(readings, last, row),
             "strip": strip(band, dots) if dots else None,
             "by_mains": row.unit in ("V", "A"),
-            **found,
-            "summaries": _summaries(found, last.values()),
+            **figures,
+            "summaries": _summaries(figures, last.values()),
             "shift_label": _("From the expected value") if band and band.expected is not None else _("From the middle"),
             "snags": snags,
             "state": _state(row, snags),
@@ -64,13 +64,13 @@ def check(request, kit, letter, pk):
     )
 
 
-def _summaries(found, last) -> list[tuple]:
+def _summaries(figures, last) -> list[tuple]:
     """(name, summary, how far off) of the first attempts and of the last."""
     values = [r.at_reference for r in last if r.at_reference is not None]
     over = sum(r.over_range for r in last)
     return [
-        (_("First"), found["first"], found["first_off"]),
-        (_("Last"), summarise(values, over), found["last_off"]),
+        (_("First"), figures["first"], figures["first_off"]),
+        (_("Last"), summarise(values, over), figures["last_off"]),
     ]
 
 

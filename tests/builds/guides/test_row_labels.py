@@ -2,7 +2,7 @@
 
 import pytest
 
-from builds.guides.row_labels import field_label, figure_words, limits_words, spaced, value_text
+from builds.guides.row_labels import field_label, format_figures, limits_text, spaced, value_text
 
 
 @pytest.mark.parametrize(
@@ -22,13 +22,11 @@ from builds.guides.row_labels import field_label, figure_words, limits_words, sp
     ],
 )
 def test_a_figure_and_its_band_are_one_phrase(figures, words):
-    assert figure_words(figures) == words
+    assert format_figures(figures) == words
 
 
 def test_the_unit_is_said_once_only_where_it_is_the_same():
-    assert (
-        limits_words("-500 mV", "300 mV") == "-500 to 300 mV" and limits_words("900 mV", "1.1 V") == "900 mV to 1.1 V"
-    )
+    assert limits_text("-500 mV", "300 mV") == "-500 to 300 mV" and limits_text("900 mV", "1.1 V") == "900 mV to 1.1 V"
 
 
 @pytest.mark.parametrize("left", ["4k7", "0.1u and 6%", "OL", ""])

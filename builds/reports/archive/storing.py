@@ -42,19 +42,19 @@ def _names(pk: int) -> list[str]:
         return []
 
 
-def found(revision) -> Job | None:
+def find_job(revision) -> Job | None:
     """The job of this revision's archive, whatever its state."""
     return queue.find(KIND, key_for(revision))
 
 
-def ask(revision) -> Job:
+def request_archive(revision) -> Job:
     """Begin an archive, unless one is under way."""
     return queue.start(KIND, key_for(revision), revision.pk, restart=True)
 
 
 def open_archive(revision):
     """(file, job) of the finished archive; None when there is none, or its file is gone."""
-    made = found(revision)
+    made = find_job(revision)
     if made is None or made.state != Job.State.DONE or not made.result:
         return None
     try:

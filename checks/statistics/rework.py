@@ -1,4 +1,4 @@
-"""Builders' trouble with a check: readings that missed at first and came right, and snags."""
+"""Rework on a check: readings that missed at first and came right, and snags."""
 
 from dataclasses import dataclass
 
@@ -13,7 +13,7 @@ OTHER_SNAGS = 0.4
 
 
 @dataclass(frozen=True)
-class Trouble:
+class Rework:
     """Of one check: builds, those that came right after missing, and snags."""
 
     n: int
@@ -21,7 +21,7 @@ class Trouble:
     snags: int
 
 
-def log_likelihood(t: Trouble, kind: str, rate: float = USUAL_RATE) -> float:
+def log_likelihood(t: Rework, kind: str, rate: float = USUAL_RATE) -> float:
     """Under an explanation; `rate`: of good builds that miss at first and come right, over the guide."""
     a, b = UNCLEAR if kind == "step unclear" else OTHERWISE if kind != "fits" else (ALIKE * rate, ALIKE * (1 - rate))
     n, r = t.n, t.came_right
@@ -30,8 +30,8 @@ def log_likelihood(t: Trouble, kind: str, rate: float = USUAL_RATE) -> float:
     return float(binomial + t.snags * np.log(mean) - (t.snags + 1) * np.log1p(mean))  # rates differ: exponential prior
 
 
-def learn_rate(troubles, fitting) -> float:
+def learn_rate(reworks, fitting) -> float:
     """The rate over the checks of a guide, each counted by how likely it fits."""
-    n = sum(p * t.n for t, p in zip(troubles, fitting, strict=True))
-    right = sum(p * t.came_right for t, p in zip(troubles, fitting, strict=True))
+    n = sum(p * t.n for t, p in zip(reworks, fitting, strict=True))
+    right = sum(p * t.came_right for t, p in zip(reworks, fitting, strict=True))
     return (right + RATE_WORTH * USUAL_RATE) / (n + RATE_WORTH)
