@@ -235,7 +235,9 @@ def test_an_issued_revision_keeps_the_figures_it_was_issued_with(draft):
     stored.figures_or_job(draft)
     revision = revisions.issue(draft)
     assert revision.figures.detail["checks"]["power/mid"]["value"] == pytest.approx(146.4, abs=1)
-    assert stored.saved_figures(revisions.clone(revision)) == revision.figures  # the same circuit: nothing is computed twice
+    assert (
+        stored.saved_figures(revisions.clone(revision)) == revision.figures
+    )  # the same circuit: nothing is computed twice
 
 
 def test_the_database_itself_keeps_the_figures_of_an_issued_revision(draft):
