@@ -12,6 +12,7 @@ from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, pre
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
+from checks.circuit.ratings.inrush import Inrush, inrush_currents
 from checks.circuit.ratings.rectifier_stress import unrated
 from checks.circuit.ratings.stop_limits import RatedLimit, StopLimits, stop_limits_from_ratings
 from checks.circuit.validation.problems import (
@@ -37,6 +38,8 @@ __all__ = [
     "assumed_figures",
     "assumed_tolerances",
     "condition_of",
+    "Inrush",
+    "inrush_currents",
     "parts_list_warnings",
     "part_from_mapping",
     "predict",

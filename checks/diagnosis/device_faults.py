@@ -1,16 +1,18 @@
-"""Faults of transistors, MOSFETs, Zener diodes, regulators, DC supplies and batteries.
+"""Faults of transistors, MOSFETs, op-amps, Zener diodes, neon lamps, regulators, thermistors, DC supplies, batteries.
 
 A semiconductor fails shorted more often than open; a power MOSFET between drain and source, a series regulator between
 input and output, which lets its whole input out (common practice).
 """
 
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import given
 from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.fault import SHORT, Move
+from checks.diagnosis.fault import SHORT, Move, opened
 from checks.diagnosis.parasitics import NOWHERE, shorts_of
 from checks.diagnosis.prior_weights import fault
+from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains
 
 SHORTED = 0.5  # Ω, as of every short in the list
 FORWARD = 0.7  # V of a Zener diode the wrong way round
@@ -21,7 +23,7 @@ BATTERY_VOLTS = (0.85, 0.7, 0.5, 0.25)  # of the listed: run down
 def devices(parts):
     """Yield the faults of every semiconductor that is no rectifier, and of every DC source."""
     for p in parts:
-        if p.kind in (*TRANSISTORS, "zener"):
+        if p.kind in (*TRANSISTORS, OP_AMP, "zener", "neon"):
             yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
             yield from _shorts(p)
         if p.kind == "zener":
@@ -32,6 +34,9 @@ def devices(parts):
             moves = [_short(p, *ends) for ends in shorts_of(p)]
             if moves:
                 yield fault(f"{p.ref} passes its input", FaultCode.PASSES_INPUT, "device short", [p.ref], moves)
+        elif p.kind == "thermistor":
+            gone = [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(given(p.ohms)))]
+            yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], gone)
         elif p.kind in SUPPLIES:
             yield from _supply(p)
 

@@ -8,6 +8,7 @@ so that every fault of a kit is the same network with other multipliers, and all
 from dataclasses import replace
 from itertools import pairwise, permutations
 
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import SECTIONS
@@ -23,6 +24,8 @@ SHORTS = {
     **dict.fromkeys(BIPOLARS, (("collector", "emitter"), ("base", "emitter"))),
     **dict.fromkeys(REGULATORS, (("input", "output"),)),
     "zener": (("anode", "cathode"),),
+    "neon": (("a", "b"),),
+    OP_AMP: (("output", "plus_supply"), ("output", "minus_supply")),
 }
 
 

@@ -41,7 +41,7 @@ def supply(parts):
     for p in parts:
         if p.kind == "fuse":
             yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
-        if p.kind == "switch" and _in_mains(p):
+        if p.kind == "switch" and is_in_mains(p):
             yield fault(f"{p.ref} open", FaultCode.SWITCH_OPEN, "open", [p.ref], [NO_MAINS])
         if p.kind in ("diode", "bridge"):
             yield fault(f"{p.ref} open", FaultCode.DIODE_OPEN, "diode", [p.ref], without=(p.ref,))
@@ -57,12 +57,12 @@ def supply(parts):
         yield from _mains()
 
 
-def _in_mains(p) -> bool:
+def is_in_mains(p) -> bool:
     return any(n.startswith("mains") for n in p.nodes)
 
 
 def _blown(p) -> list[Move]:
-    return [NO_MAINS] if _in_mains(p) else [Move(p.ref, "ohms", opened(p.ohms or FUSE_VOLTS / (p.value or 1.0)))]
+    return [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(p.ohms or FUSE_VOLTS / (p.value or 1.0)))]
 
 
 def _mains():

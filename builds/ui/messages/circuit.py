@@ -43,6 +43,8 @@ def assumed_label(code: str) -> str:
         Assumed.RECTIFIER_CURRENT: _("rectifier valve current"),
         Assumed.HEATER_CURRENT: _("heater current"),
         Assumed.CONTACT_POTENTIAL: _("grid contact potential"),
+        Assumed.THERMISTOR_OHMS: _("thermistor resistance"),
+        Assumed.OFFSET: _("op-amp input offset"),
         Assumed.THRESHOLD: _("threshold voltage"),
         Assumed.TRANSCONDUCTANCE: _("transconductance"),
         Assumed.CURRENT_GAIN: _("current gain"),
@@ -60,6 +62,9 @@ def assumed_figure_label(code: str) -> str:
         Figure.DROPOUT: _("dropout voltage"),
         Figure.QUIESCENT: _("quiescent current"),
         Figure.OHMS: _("internal resistance"),
+        Figure.HEADROOM: _("headroom to the supplies"),
+        Figure.OPEN_LOOP_GAIN: _("open-loop gain"),
+        Figure.BANDWIDTH: _("gain–bandwidth product"),
     }[Figure(code)]
 
 
@@ -67,6 +72,8 @@ def assumed_range(row: dict) -> str:
     """The range of an assumed tolerance: a share, or volts for a contact potential."""
     if Assumed(row["of"]) is Assumed.CONTACT_POTENTIAL:
         return _("±%(volts).1f V") % {"volts": row["plus"]}
+    if Assumed(row["of"]) is Assumed.OFFSET:
+        return _("±%(millivolts).0f mV") % {"millivolts": 1e3 * row["plus"]}
     if row["minus"] == row["plus"]:
         return _("±%(percent).0f %%") % {"percent": 100 * row["plus"]}
     return _("−%(minus).0f/+%(plus).0f %%") % {"minus": 100 * row["minus"], "plus": 100 * row["plus"]}

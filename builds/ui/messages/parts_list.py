@@ -54,6 +54,11 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "winding-ends": lambda p: _("%(key)s: a winding has two ends, or an end, a centre tap and an end.") % p,
     "valve-type-missing": lambda p: _("The type is missing. A valve needs one, for example ECC83."),
     "lamp-ohms-missing": lambda p: _("A lamp needs its resistance, or its voltage with its current or power."),
+    "thermistor-hot": lambda p: _("A thermistor needs its hot resistance (ohms) and the current it holds at (amps)."),
+    "thermistor-cold": lambda p: _("The hot resistance of a thermistor lies below its cold one, which is its value."),
+    "neon-strike": lambda p: (
+        _("The striking voltage is %(typed)s. It lies above the maintaining voltage, which is the value.") % p
+    ),
     "choke-ohms-missing": lambda p: _("A choke needs its DC resistance."),
     "winding-ohms-missing": lambda p: (
         _("Winding %(winding)s needs its resistance, or its voltage and current with the transformer’s regulation.") % p

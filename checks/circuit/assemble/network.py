@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 from checks.circuit.devices.junctions import Junction
+from checks.circuit.devices.neons import neons_of
+from checks.circuit.devices.op_amps import op_amps_of
 from checks.circuit.devices.sources import source_ohms, sources_of
 from checks.circuit.devices.transistors import transistor_of
 from checks.circuit.devices.valves import Pentode, Triode
@@ -45,10 +47,11 @@ def network_of(parts, condition: Condition) -> Network:
         for p in fitted
         if p.kind == "zener"
     )
-    junctions = (*supply.junctions, *zeners)
+    junctions = (*supply.junctions, *zeners, *neons_of(fitted, nodes, parameters))
     sources = sources_of(fitted, nodes, parameters)
     transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
-    devices = (*supply.banks, *valves, *junctions, *sources, *transistors)
+    op_amps = op_amps_of(fitted, nodes, parameters)
+    devices = (*supply.banks, *valves, *junctions, *sources, *op_amps, *transistors)
     unsupported = (
         *supply.unsupported,
         *(
@@ -63,6 +66,7 @@ def network_of(parts, condition: Condition) -> Network:
         junctions=junctions,
         transistors=transistors,
         sources=sources,
+        op_amps=op_amps,
         banks=supply.banks,
         notes=supply.notes,
         unsupported=unsupported,
@@ -80,7 +84,9 @@ def _refuse_twins(parts):
 
 def _resistances(part: PartSpec, nodes, parameters, condition):
     """Yield the Resistives of one part; ones that join a node to itself carry nothing and are left out."""
-    if part.kind in ("resistor", "fuse", "lamp", "inductor") or part.leakage:
+    if part.kind == "thermistor":
+        rows = [("ohms", *part.joins.values(), part.ohms if condition.power == "on" else part.value)]
+    elif part.kind in ("resistor", "fuse", "lamp", "inductor") or part.leakage:
         ohms, what = _two_ended(part, condition.winding_factor)
         rows = [(what, *part.joins.values(), ohms)]
     elif part.kind == "potentiometer":

@@ -46,6 +46,7 @@ class Network:
     junctions: tuple = ()
     transistors: tuple = ()
     sources: tuple = ()
+    op_amps: tuple = ()
     banks: tuple = ()
     capacitors: tuple = ()
     feeds: tuple = ()
@@ -62,7 +63,15 @@ class Network:
 
     @property
     def devices(self) -> tuple:
-        return (*self.banks, *self.valves, *self.junctions, *self.sources, *self.transistors)
+        return (*self.banks, *self.valves, *self.junctions, *self.sources, *self.op_amps, *self.transistors)
+
+    def columns(self):
+        """Yield (device, slice of its ports, slice of its currents) among those of all devices."""
+        port = current = 0
+        for device in self.devices:
+            ports, currents = port + len(device.ports), current + len(device.currents)
+            yield device, slice(port, ports), slice(current, currents)
+            port, current = ports, currents
 
     @property
     def rectifiers(self) -> tuple:
@@ -75,7 +84,7 @@ class Network:
         return {p.ref: p.kind for p in self.parts}
 
     def node(self, probe: str) -> int:
-        """The number of a probe point: a node, or a valve's pin ("V2.7"). Raises ChecksError for one there is not."""
+        """The number of a probe point: a node, or a pin ("V2.7", "Q1.3"). Raises ChecksError for one there is not."""
         if probe in self.nodes:
             return self.nodes[probe]
         ref, _, pin = probe.partition(".")

@@ -30,6 +30,8 @@ class Assumed(StrEnum):
     RECTIFIER_CURRENT = "rectifier current"
     HEATER_CURRENT = "heater current"
     CONTACT_POTENTIAL = "contact potential"
+    THERMISTOR_OHMS = "thermistor ohms"
+    OFFSET = "offset"
     THRESHOLD = "threshold"
     TRANSCONDUCTANCE = "transconductance"
     CURRENT_GAIN = "current gain"

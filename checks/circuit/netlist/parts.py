@@ -9,6 +9,7 @@ from functools import partial
 from typing import Any
 
 from checks.circuit.netlist import sources
+from checks.circuit.netlist.op_amps import OP_AMP, op_amp_model
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.errors import ChecksError
@@ -23,6 +24,8 @@ KINDS = {
     "zener": "V",
     "fuse": "A",
     "lamp": "",
+    "neon": "V",
+    "thermistor": "Ω",
     "mains transformer": "",
     "output transformer": "",
     "diode": "",
@@ -33,6 +36,7 @@ KINDS = {
     "rectifier valve": "",
     **dict.fromkeys(TRANSISTORS, ""),
     **dict.fromkeys(sources.TERMINALS, "V"),
+    OP_AMP: "",
     "switch": "",
     "link": "",
     "connector": "",
@@ -40,7 +44,8 @@ KINDS = {
     "test resistor": "Ω",
     "test battery": "V",
 }
-NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", *sources.TERMINALS)
+NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", "neon", "thermistor")
+NEEDS_VALUE += tuple(sources.TERMINALS)
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).
 USUAL_TOLERANCE = {
@@ -50,6 +55,8 @@ USUAL_TOLERANCE = {
     "electrolytic": 0.2,
     "inductor": 0.1,
     "zener": 0.05,
+    "neon": 0.1,
+    "thermistor": 0.2,
     **sources.USUAL_TOLERANCE,
 }
 
@@ -72,7 +79,7 @@ class Winding:
 class PartSpec:
     """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
     `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade.
-    `figures` are a transistor's or regulator's own `model`, assumed ones filled in."""
+    `figures` are a transistor's, op-amp's or regulator's own `model`, assumed ones filled in."""
 
     ref: str
     kind: str
@@ -224,10 +231,12 @@ def _setting(mapping, ref, line) -> float:
 
 
 def _sheet(kind, mapping, model, ref, line) -> dict:
-    """The figures of a transistor's or a regulator's sheet."""
+    """The figures of a transistor's, an op-amp's or a regulator's sheet."""
     wrong = partial(_wrong, ref, line)
     if kind in TRANSISTORS:
         return figures_of(kind, model, wrong)
+    if kind == OP_AMP:
+        return op_amp_model(model, wrong)
     if kind in sources.REGULATORS:
         return sources.regulator_model(kind, given(_value(mapping, ref, line)), model, wrong)
     return {}
@@ -277,6 +286,13 @@ def _refuse_incomplete(part: PartSpec):
         raise part.wrong(
             "ohms", "is missing: a lamp needs its ohms, or its volts with amps or power.", "lamp-ohms-missing"
         )
+    if part.kind == "thermistor" and not (part.ohms and part.amps):
+        raise part.wrong("ohms", "is missing: give its hot ohms and the amps they hold at.", "thermistor-hot")
+    if part.kind == "thermistor" and given(part.ohms) >= given(part.value):
+        raise part.wrong("ohms", "is not below the cold resistance.", "thermistor-cold")
+    strike = part.model.get("strike")
+    if part.kind == "neon" and strike is not None and not given(part.value) < strike < 1000:
+        raise part.wrong("model.strike", "is not above the maintaining voltage.", "neon-strike", typed=f"{strike:g}")
     if part.kind == "inductor" and not part.ohms:
         raise part.wrong("ohms", "is missing: an inductor needs its DC resistance.", "choke-ohms-missing")
     for winding in part.windings:

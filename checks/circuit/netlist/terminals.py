@@ -1,6 +1,6 @@
 """Which terminals each kind of part has, and the forms in which a guide may write them."""
 
-from checks.circuit.netlist import sources
+from checks.circuit.netlist import op_amps, sources
 from checks.circuit.netlist.transistors import MAIN, TERMINALS, TRANSISTORS
 
 TWO = ("a", "b")
@@ -10,6 +10,8 @@ LISTED = {
     "inductor": TWO,
     "fuse": TWO,
     "lamp": TWO,
+    "neon": TWO,
+    "thermistor": TWO,
     "switch": TWO,
     "link": TWO,
     "electrolytic": ("plus", "minus"),
@@ -21,7 +23,9 @@ NAMED = {
     "bridge": ("ac1", "ac2", "plus", "minus"),
     **TERMINALS,
     **sources.TERMINALS,
+    **op_amps.TERMINALS,
 }
+LEADED = (*TRANSISTORS, *sources.REGULATORS, op_amps.OP_AMP)  # their leads may have numbers, as a socket's pins do
 SECTIONS: dict[str, dict[str, tuple[str, ...]]] = {
     "triode": {"": ("anode", "grid", "cathode")},
     "pentode": {"": ("anode", "screen", "grid", "cathode")},
@@ -46,7 +50,7 @@ def terminals_of(mapping: dict, wrong) -> tuple[dict, dict]:
         return _listed(kind, joins, wrong), {}
     if kind in NAMED:
         named = _named(kind, joins, NAMED[kind], NAMED[kind], wrong)
-        return named, _pinned(mapping, named, wrong) if kind in TRANSISTORS else {}
+        return named, _pinned(mapping, named, wrong) if kind in LEADED else {}
     if kind in VALVES:
         return _valve(kind, mapping, wrong)
     return _loose(joins), {}
@@ -124,7 +128,7 @@ def pins_of(mapping: dict) -> dict[str, str]:
     """Terminal -> socket pin as a valve's table has them; one pin may have two terminals."""
     return (
         {terminal: str(pin) for terminal, pin in _flat(mapping.get("pins")).items()}
-        if mapping["kind"] in (*VALVES, *TRANSISTORS)
+        if mapping["kind"] in (*VALVES, *LEADED)
         else {}
     )
 
@@ -168,6 +172,8 @@ def one_way(part):
         return [MAIN[part.kind]]
     if part.kind in sources.REGULATORS:
         return [("input", "output") if part.kind == "regulator" else ("output", "input")]
+    if part.kind == op_amps.OP_AMP:
+        return [("plus_supply", "output"), ("output", "minus_supply")]
     sections = [f"{name}." if name else "" for name in SECTIONS.get(part.kind, ())]
     return [(s + e, f"{s}cathode") for s in sections for e in ("anode", "screen")]
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checks.circuit.netlist.forward_drop import DROP_SPREAD, is_led
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parameters import Assumed, Parameter, Parameters
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.sources import TERMINALS as SOURCES
@@ -28,13 +29,20 @@ GAIN = Tolerance(0.5, 1.0)  # sheets print a least gain and often four times as 
 BASE_VOLTS = Tolerance(0.08, 0.08)  # 50 mV: some 20 mV between types and 15 K of warmth at 2 mV/K
 SCREEN_MODEL = 0.17  # by what share fitted screen currents miss their sheets' at most (valves/VALVES.md)
 RECTIFIER = Tolerance(0.20, 0.20)  # perveance of a rectifier valve
+STATES = (
+    "heater amps",
+    "lit",
+    "ohms",
+    "open-loop gain",
+)  # what the operating point itself sets is a parameter, whatever its range
 GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own current
+OFFSET = Tolerance(0.005, 0.005)  # V between an op-amp's inputs (sheets of audio types print 0.5 mV to 6 mV)
 CONTACT = Tolerance(0.2, 0.2)  # V either way between valves (sheets let the grid current start anywhere up to -1.3 V)
 
 
 @dataclass(frozen=True)
 class AssumedTolerance:
-    """An assumed range as shares (V for contact potentials), and the parts it is assumed of."""
+    """An assumed range as shares (V for contact potentials and offsets), and the parts it is assumed of."""
 
     of: Assumed
     minus: float
@@ -48,7 +56,7 @@ def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0) 
     leaks = {n for p in parts if p.kind == "resistor" and p.value >= GRID_LEAK for n in p.joins.values()}
     warming = 1 - 1 / winding_factor
     rows = [row for part in parts for row in (*_of(part, warming), *_contacts(part, leaks))]
-    rows = [row for row in rows if row.minus or row.plus or row.what == "heater amps"]
+    rows = [row for row in rows if row.minus or row.plus or row.what in STATES]
     if line_spread:
         rows.append(Parameter("line", "volts", line_spread, line_spread))
     return Parameters(tuple(rows))
@@ -73,7 +81,15 @@ def _row(ref: str, what: str, own: Tolerance | None, usual: Tolerance, assumed: 
 
 def _of(part: PartSpec, warming: float) -> Iterator[Parameter]:
     own, ref = part.own_tolerance, part.ref
-    if part.kind in ("resistor", "potentiometer", "zener", *SOURCES):
+    if part.kind == "neon":
+        yield _row(ref, "value", own, part.tolerance, Assumed.VALUE)
+        yield Parameter(ref, "lit", 0.0, 0.0)
+    elif part.kind == "thermistor":
+        yield _row(ref, "ohms", own, part.tolerance, Assumed.THERMISTOR_OHMS)
+    elif part.kind == OP_AMP:
+        yield _row(ref, "offset", own, OFFSET, Assumed.OFFSET)
+        yield Parameter(ref, "open-loop gain", 0.0, 0.0)
+    elif part.kind in ("resistor", "potentiometer", "zener", *SOURCES):
         yield _row(ref, "value", own, part.tolerance, Assumed.VALUE)
     elif part.kind in ("fuse", "lamp"):
         yield _row(ref, "ohms", own, OTHER_OHMS, Assumed.FUSE_OHMS if part.kind == "fuse" else Assumed.LAMP_OHMS)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.sources import ASSUMED_OHMS, REGULATORS
 
 MOSFETS = ("n-channel mosfet", "p-channel mosfet")
@@ -29,7 +30,7 @@ MAIN = {
 
 
 class Figure(StrEnum):
-    """Figures of the sheets of transistors, regulators and supplies."""
+    """Figures of the sheets of transistors, regulators, op-amps and supplies."""
 
     THRESHOLD = "threshold"
     TRANSCONDUCTANCE = "transconductance"
@@ -39,6 +40,9 @@ class Figure(StrEnum):
     DROPOUT = "dropout"  # of a regulator, as is the next
     QUIESCENT = "quiescent"
     OHMS = "ohms"  # of a DC supply or a battery
+    HEADROOM = "headroom"  # of an op-amp, as are the next
+    OPEN_LOOP_GAIN = "open_loop_gain"
+    BANDWIDTH = "bandwidth"
 
 
 # V, S at A: a power MOSFET for 400 V to 900 V, whose sheets print thresholds from 2 V to 4 V (common practice).
@@ -50,6 +54,7 @@ ASSUMED_FIGURES = {
 ALONG = {Figure.TRANSCONDUCTANCE: Figure.AMPS, Figure.VOLTS: Figure.AMPS}  # one means nothing without the other
 UNITS = {Figure.THRESHOLD: "V", Figure.TRANSCONDUCTANCE: "S", Figure.GAIN: "", Figure.VOLTS: "V", Figure.AMPS: "A"}
 UNITS |= {Figure.DROPOUT: "V", Figure.QUIESCENT: "A", Figure.OHMS: "Ω"}
+UNITS |= {Figure.HEADROOM: "V", Figure.OPEN_LOOP_GAIN: "", Figure.BANDWIDTH: "Hz"}
 
 
 @dataclass(frozen=True)
@@ -91,6 +96,9 @@ def figures_of(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
 def _assumed_of(part) -> Iterable[tuple[Figure, float]]:
     if part.kind in REGULATORS:
         return [(name, part.figures[name]) for name in (Figure.DROPOUT, Figure.QUIESCENT)]
+    if part.kind == OP_AMP:
+        names = (Figure.QUIESCENT, Figure.HEADROOM, Figure.OPEN_LOOP_GAIN, Figure.BANDWIDTH)
+        return [(name, part.figures[name]) for name in names]
     if part.kind in ASSUMED_OHMS:
         return [] if part.ohms else [(Figure.OHMS, ASSUMED_OHMS[part.kind])]
     return ASSUMED_FIGURES.get(part.kind, {}).items()

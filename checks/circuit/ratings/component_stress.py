@@ -16,6 +16,7 @@ from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.prediction.nominal import prepared
 from checks.circuit.ratings.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
+from checks.circuit.ratings.op_amp_stress import op_amp_stresses
 from checks.circuit.ratings.pulses import pulsed
 from checks.circuit.ratings.rectifier_stress import diode_stresses, heater_cathode, rectifier_stresses
 from checks.circuit.ratings.source_stress import source_stresses
@@ -58,6 +59,8 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
             *rectifier_stresses(net, operating),
             *transistor_stresses(net, operating),
             *source_stresses(net, operating),
+            *op_amp_stresses(net, operating),
+            *_neons(net, operating),
             *(_valves(net, operating) if at != SWITCH_ON else ()),
         ):
             if ref in blind:
@@ -114,6 +117,20 @@ def _zeners(net: Network, operating: Operating):
     for device, n in zip(net.devices, at, strict=False):
         if device.ref in rated:
             yield device.ref, "dissipation", np.abs(ports[:, n] * currents[:, n]), rated[device.ref], "W", EVERYWHERE
+
+
+def _neons(net: Network, operating: Operating):
+    rated = {p.ref: p.amps for p in net.parts if p.kind == "neon" and p.amps}
+    for device, _ports, amps in net.columns():
+        if device.ref in rated:
+            yield (
+                device.ref,
+                "current",
+                np.abs(operating.solution.currents[:, amps][:, 0]),
+                rated[device.ref],
+                "A",
+                EVERYWHERE,
+            )
 
 
 def _valves(net: Network, operating: Operating):

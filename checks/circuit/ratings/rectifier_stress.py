@@ -4,6 +4,7 @@ them."""
 import numpy as np
 
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
@@ -22,7 +23,8 @@ RATING = {
     "diode": "volts",
     "bridge": "volts",
     **dict.fromkeys((*TRANSISTORS, *REGULATORS), "power"),
-    **dict.fromkeys(SUPPLIES, "amps"),
+    **dict.fromkeys((*SUPPLIES, "neon"), "amps"),
+    OP_AMP: "volts",
 }
 
 

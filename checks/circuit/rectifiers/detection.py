@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from checks.circuit.devices.junctions import Junction
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.sources import REGULATORS
 from checks.circuit.netlist.terminals import VALVES
@@ -187,7 +188,11 @@ class _Finder:
             return [(end, ()) for end in self.ends[node]]
         for r in self.loops.at[node]:
             beyond = r.b if r.a == node else r.a
-            if self.touched[node] == 2 and beyond in self.ends and self.kinds.get(r.ref) in ("resistor", "fuse"):
+            if (
+                self.touched[node] == 2
+                and beyond in self.ends
+                and self.kinds.get(r.ref) in ("resistor", "fuse", "thermistor")
+            ):
                 return [(end, (r,)) for end in self.ends[beyond]]
         return []
 
@@ -254,7 +259,7 @@ class _Finder:
             fed = {
                 self.net.nodes[n]
                 for t, n in part.joins.items()
-                if part.kind in ("zener", *TRANSISTORS, *REGULATORS)
+                if part.kind in ("zener", "neon", OP_AMP, *TRANSISTORS, *REGULATORS)
                 or (part.kind in VALVES and t.rpartition(".")[2] in ("anode", "screen"))
             }
             if fed & live:

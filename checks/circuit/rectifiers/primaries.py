@@ -7,7 +7,7 @@ from checks.circuit.netlist.parts import PartSpec, given
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.wires import Groups
 
-LEADS = ("fuse", "switch", "link", "resistor", "lamp", "inductor")  # what may stand in a primary's lead
+LEADS = ("fuse", "switch", "link", "resistor", "lamp", "inductor", "thermistor")  # may stand in a primary's lead
 LEAD_OHMS = 2000.0  # more than this lies across the mains, not in its way (common practice)
 WIRE_OHMS = 10.0  # Ω: two windings with no more than this between them lie on the same two points
 MATCHED = (0.8, 1.25)  # mains over a primary's own volts: what lies outside is wired for another mains

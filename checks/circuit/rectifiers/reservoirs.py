@@ -8,7 +8,7 @@ from checks.circuit.netlist.wires import Groups
 
 RESERVOIR = 0.5e-6  # F; less than this is interference suppression (common practice)
 STEPS, MOST_OHMS = 4, 5000.0  # how far, and through how much, a reservoir may lie from its rectifier
-PLAIN = ("resistor", "fuse", "lamp", "potentiometer")
+PLAIN = ("resistor", "fuse", "lamp", "potentiometer", "thermistor")
 
 
 @dataclass(frozen=True)

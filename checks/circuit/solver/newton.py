@@ -7,12 +7,13 @@ halved for its sample alone. Samples that do not arrive are started again with t
 (source stepping), but first they are let drift (relaxation.py).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from checks.circuit.netlist.network import Network
-from checks.circuit.solver.conductances import solved
+from checks.circuit.solver.conductances import conductances, solved
 from checks.circuit.solver.relaxation import relax
 from checks.circuit.solver.windings import injections
 from checks.errors import ChecksError
@@ -22,6 +23,7 @@ ROUND_OFF = 2e-14
 STEP_TOLERANCE = 1e-9  # V: a step as small as this ends the search, if the error is within STALLED_ERROR
 STALLED_ERROR = 1e-2  # V: what rounding can leave
 STEPS, HALVINGS = 60, 12
+EASED = tuple(10.0 ** (n / 2) for n in range(-8, 1))  # of op-amps' gain
 SOURCE_STEPS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 
 
@@ -180,9 +182,7 @@ def _again(reduced: Reduced, u, i, good, drive, ladders):
     """Let the samples that did not arrive drift; then bring the windings' volts up in smaller and smaller steps."""
     late = np.flatnonzero(~good)
     if len(late) and ladders:
-        rest, at = reduced.rows(late), drive[late]
-        drifted = relax(lambda ports: flows(rest, ports, rest.m, at), rest.z, np.zeros((len(late), u.shape[1])))
-        u[late], i[late], good[late], _ = _newton(rest, drifted, at)
+        u[late], i[late], good[late] = _drifted(reduced.rows(late), drive[late])
     for rungs in ladders if drive.shape[1] else ():
         late = np.flatnonzero(~good)
         if not len(late):
@@ -191,6 +191,33 @@ def _again(reduced: Reduced, u, i, good, drive, ladders):
             reduced.rows(late), np.zeros((len(late), u.shape[1])), drive[late], np.linspace(0, 1, rungs + 1)[1:]
         )
     return u, i, good
+
+
+def _drifted(reduced: Reduced, drive):
+    """(u, i, arrived) from relaxation; where there are op-amps with little gain first, then with more and more."""
+    net, m = reduced.net, reduced.m
+    amplifiers = [(d, ports.start) for d, ports, _ in net.columns() if d in net.op_amps]
+    first, *steps = EASED if amplifiers else (1.0,)
+    eased, (p, q) = _with_gain(reduced, first), _places(net)
+    u = relax(lambda at: flows(eased, at, eased.m, drive), conductances(net, m), p, q) @ p.T
+    u, i, good, _ = _newton(eased, u, drive)
+    for before, share in pairwise((first, *steps)):
+        more = _with_gain(reduced, share)
+        found, i, good, _ = _newton(more, u, drive)  # what is saturated has its inputs stay where they are
+        for amplifier, at in amplifiers:  # what is not has its output stay if the inputs come as much nearer
+            offset = m[:, amplifier.offset] - 1
+            u[:, at] = (u[:, at] + offset) * before / share - offset
+        late = np.flatnonzero(~good)
+        if len(late):
+            found[late], i[late], good[late], _ = _newton(more.rows(late), u[late], drive[late])
+        u = found
+    return u, i, good
+
+
+def _with_gain(reduced: Reduced, share: float) -> Reduced:
+    m = reduced.m.copy()
+    m[:, [amplifier.gain_at for amplifier in reduced.net.op_amps]] *= share
+    return replace(reduced, m=m)
 
 
 def _refuse_unsettled(reduced: Reduced, u, i, good):

@@ -4,12 +4,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from checks.circuit.devices.neons import Neon, light
 from checks.circuit.netlist.conditions import LAMP_EXPONENT
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import given
 from checks.circuit.rectifiers.conduction import reservoir_share
 from checks.circuit.solver.heaters import NOMINAL_STEP, ROUNDS, SAMPLES_STEP, hot_multipliers
 from checks.circuit.solver.newton import Solution, reduce, solve
+from checks.circuit.solver.thermistors import warmed
 from checks.circuit.solver.windings import by_feed, load_of
 
 SHARE_MATTERS = 5e-4
@@ -37,18 +39,31 @@ def operate(
     """Solve `net` for multipliers m. `line` (of the reference, at the primary) is the condition's unless given.
 
     Not `strict`, samples that do not settle are NaN instead of an error; `rungs` as in `solve`. Heaters are given the
-    resistance they have at their volts, which takes another round where they are far from the nominal build's.
+    resistance they have at their volts, thermistors that at their current, and neon lamps strike: each takes rounds of
+    its own where it is far from the nominal build's.
     """
     line = net.condition.line_factor if line is None else line
     hot = m * np.array(net.heater_factors) if net.heater_factors else m
     point = _at(net, hot, line, start, strict, rungs)
     for _ in range(ROUNDS):
-        wanted = hot_multipliers(net, m, point.volts, point.ac)
+        wanted = _as_found(net, m, hot, point)
         if np.abs(wanted / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
             break
         hot = wanted
         point = _at(net, hot, line, point.solution.ports, strict, rungs)
     return point
+
+
+def _as_found(net: Network, m, hot, found: Operating):
+    """Multipliers with heaters, thermistors and neon lamps as an operating point found with `hot` leaves them."""
+    wanted = hot_multipliers(net, m, found.volts, found.ac)
+    for thermistor in (p for p in net.parts if p.kind == "thermistor"):
+        column = net.parameters.index(thermistor.ref, "ohms")
+        wanted[:, column] = hot[:, column]
+    for neon in (d for d in net.junctions if isinstance(d, Neon)):
+        wanted[:, neon.lit] = hot[:, neon.lit]
+    wanted = warmed(net, m, wanted, found.volts, found.ac, lambda: feed_amps(found))
+    return light(net, wanted, found.solution.currents)
 
 
 def _at(net: Network, m, line: float, start, strict: bool, rungs) -> Operating:
@@ -89,6 +104,14 @@ def primary_amps(operating: Operating) -> float:
     return float(load.primary_amps(solution.drive, by_feed(net, drawn_watts(solution)))[0])
 
 
+def feed_amps(operating: Operating):
+    """rms A in each primary (samples, transformers), without the magnetising current."""
+    net, solution = operating.net, operating.solution
+    load = load_of(net, solution.reduced.m, solution.reduced.mains[..., : len(net.feeds)])
+    pulses = by_feed(net, drawn_watts(solution)) / (load.volts * np.maximum(solution.drive, 1e-6))
+    return load.amps * solution.drive + pulses
+
+
 def settle(net: Network) -> tuple[Network, Operating]:
     """(the network with its reservoirs' shares, its nominal operating point), through the lamp where there is one."""
     m = net.parameters.nominal()
@@ -103,7 +126,10 @@ def settle(net: Network) -> tuple[Network, Operating]:
 
 def _with_heaters(net: Network, point: Operating, m) -> Network:
     """The network with its heaters as a nominal operating point has them, for others to begin from."""
-    return replace(net, heater_factors=tuple((point.solution.reduced.m / m)[0]))
+    factors = (point.solution.reduced.m / m)[0]
+    for neon in (d for d in net.junctions if isinstance(d, Neon)):
+        factors[neon.lit] = 1.0  # each build's lamps strike by themselves
+    return replace(net, heater_factors=tuple(factors))
 
 
 def _through_lamp(net: Network, m) -> Operating:

@@ -2,13 +2,15 @@
 
 from collections import Counter, defaultdict
 
+from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.sources import SUPPLIES
 from checks.circuit.netlist.terminals import VALVES, groups_of_pins, one_way
 from checks.circuit.netlist.transistors import MAIN
 from checks.circuit.netlist.wires import CHASSIS, Groups
 
 ALONE = ("connector", "hardware", "mains transformer", "output transformer")
-THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "link", "switch")  # pass DC both ways
+# pass DC both ways
+THROUGH = ("resistor", "inductor", "fuse", "lamp", "potentiometer", "zener", "link", "switch", "neon", "thermistor")
 
 
 def isolated_pieces(parts):
@@ -107,8 +109,8 @@ def unpowered_electrodes(parts, nodes: dict):
     """Yield an error for every anode and screen, and every transistor's way in, that no supply reaches."""
     feeds = Feeds(parts, nodes)
     for part in parts:
-        if part.kind in MAIN:
-            into, out = MAIN[part.kind]
+        if part.kind in MAIN or part.kind == OP_AMP:
+            into, out = MAIN.get(part.kind, ("plus_supply", "minus_supply"))
             if not feeds.fed(part.joins[into], part.joins[out]):
                 yield part.wrong(
                     f"joins.{into}",

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 
+from checks.circuit.devices.neons import Neon
 from checks.circuit.devices.sources import DirectSource
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.transistors import MAIN, control_of
@@ -10,8 +11,8 @@ from checks.errors import ChecksError
 
 
 def electrode_errors(net: Network) -> list[ChecksError]:
-    """Grids, gates and bases without a DC path to chassis, and cathodes, sources and emitters (with p channel and in
-    pnp drains and collectors) whose current cannot leave."""
+    """Grids, gates, bases and op-amps' inputs without a DC path to chassis, and cathodes, sources and emitters (with p
+    channel and in pnp drains and collectors) whose current cannot leave."""
     groups, _ = floating(net)
     inside, onward = defaultdict(set), defaultdict(set)
     for device in net.devices:
@@ -34,6 +35,11 @@ def electrode_errors(net: Network) -> list[ChecksError]:
         control = groups.find(device.control)
         if control != chassis and not inside[control] - {device.ref}:
             errors.append(_floats(net, device, control_of(kind)))
+    for amplifier in net.op_amps:
+        for name, node in (("plus_input", amplifier.plus), ("minus_input", amplifier.minus)):
+            group = groups.find(node)
+            if group != chassis and not inside[group]:
+                errors.append(_floats(net, amplifier, name))
     return errors
 
 
@@ -44,6 +50,8 @@ def _carried(device):
         return [(device.inward, device.outward)]
     if isinstance(device, DirectSource):
         return [(device.plus, device.minus), (device.minus, device.plus)]
+    if isinstance(device, Neon):
+        return [(device.one, device.other), (device.other, device.one)]
     if getattr(device, "breakdown", None):
         return [(device.anode, device.cathode), (device.cathode, device.anode)]
     return [c for c in device.currents if grid is None or c[0] != grid or c[0] == getattr(device, "anode", None)]

@@ -157,7 +157,16 @@ def _without_dc(net: Network):
             group = groups.find(net.nodes[node])
             if part.kind in ("capacitor", "electrolytic") and not part.leakage:
                 inside[group][part.ref] = (part, node)
-            elif part.kind not in ("resistor", "link", "switch", "inductor", "fuse", "lamp", "potentiometer"):
+            elif part.kind not in (
+                "resistor",
+                "link",
+                "switch",
+                "inductor",
+                "fuse",
+                "lamp",
+                "potentiometer",
+                "thermistor",
+            ):
                 other.add(group)
     for group, members in inside.items():
         if group not in other and len(members) > 1:
