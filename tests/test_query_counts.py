@@ -30,7 +30,7 @@ PINNED = {
     "designer: review:builds": 6,
     "designer: review:problems": 13,
     "designer: review:check": 20,
-    "designer: review:build": 18,
+    "designer: review:build": 19,
     "designer: reports:summary": 33,
     "designer: review:programmes": 4,
     "designer: review:programme": 24,

@@ -1,12 +1,13 @@
 """Forms of the bench: one for each action. Each carries an entry key, so that a second post adds nothing."""
 
+from uuid import uuid4
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.forms import HERTZ, MAINS
 from builds.bench.models import Message, Snag
-from builds.bench.readings.entry_keys import add_message
-from builds.bench.readings.forms import EntryForm
+from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.readings.mains import refuse_unserved
 from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
@@ -14,7 +15,13 @@ from checks.entry import parse_reading
 from checks.errors import ChecksError
 
 
-class CautionsForm(forms.Form):
+class SwitchOnForm(EntryForm):
+    """One tap: the kit is about to have power again."""
+
+
+class CautionsForm(EntryForm):
+    asks_at = "read"
+    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4, required=False)
     read = forms.BooleanField(
         label=_("I have read these cautions and will follow them in this session."),
         error_messages={"required": _("Read the cautions and tick this before you continue.")},
@@ -47,6 +54,7 @@ class CautionsForm(forms.Form):
 
 
 class MadeSafeForm(EntryForm):
+    asks_at = "typed"
     typed = forms.CharField(
         label=_("DC volts across the reservoir now"),
         max_length=40,
@@ -99,10 +107,12 @@ class PhotosField(forms.FileField):
 
 
 class PhotoForm(EntryForm):
+    asks_at = "photo"
     photo = PhotosField(label=_("Photos"), error_messages={"required": _("Choose a photo first.")})
 
 
 class SnagForm(EntryForm):
+    asks_at = "words"
     kind = forms.ChoiceField(label=_("What is wrong?"), choices=Snag.Kind.choices, widget=forms.RadioSelect)
     severity = forms.ChoiceField(label=_("How serious is it?"), choices=Snag.Severity.choices, widget=forms.RadioSelect)
     about = forms.ChoiceField(label=_("About"), required=False)
@@ -133,10 +143,17 @@ class SnagForm(EntryForm):
 
 
 class MessageForm(EntryForm):
+    asks_at = "words"
     words = forms.CharField(label=_("Your message"), max_length=4000, widget=forms.Textarea(attrs={"rows": 3}))
 
-    def save(self, snag, person) -> Message:
-        return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])[0]
+    def save(self, snag, person) -> tuple[Message, bool]:
+        """The message of this post, and whether it is new. Raises UsedKey."""
+        return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])
+
+
+def add_message(snag, by, words: str, key) -> tuple[Message, bool]:
+    """The message of a post, and whether it is new. Raises UsedKey."""
+    return add_once(Message, key, {"snag": snag, "by": by, "words": words})
 
 
 class BenchForm(forms.Form):

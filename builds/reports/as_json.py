@@ -3,7 +3,7 @@
 import json
 from functools import partial
 
-from builds.bench.models import MadeSafe
+from builds.bench.models import MadeSafe, PowerOn
 from checks.serials import natural
 
 _dumps = partial(json.dumps, ensure_ascii=False)
@@ -73,17 +73,22 @@ def summary_head(summary) -> dict:
             }
             for s, minutes in summary.stage_minutes
         ],
-        "made_safe": [_made_safe(m) for m in _made_safes(summary.revision)],
+        "made_safe": [_made_safe(m) for m in _by_build(MadeSafe, summary.revision)],
+        "power_on": [_power_on(p) for p in _by_build(PowerOn, summary.revision, "stage")],
     }
 
 
-def _made_safes(revision):
-    rows = MadeSafe.objects.filter(build__revision=revision).select_related("build")
+def _by_build(model, revision, *also) -> list:
+    rows = model.objects.filter(build__revision=revision).select_related("build", *also)
     return sorted(rows, key=lambda m: (natural(m.build.serial), m.at, m.pk))
 
 
 def _made_safe(m) -> dict:
     return {"build": m.build.serial, "at": m.at.isoformat(), "typed": m.typed, "volts": m.volts, "safe": m.is_safe}
+
+
+def _power_on(p) -> dict:
+    return {"build": p.build.serial, "at": p.at.isoformat(), "stage": p.stage and p.stage.title, "why": p.why}
 
 
 def _share(share) -> dict:

@@ -95,7 +95,7 @@ def build_record(build) -> bytes:
         *_over_pages(_("All readings")),
         _readings(build),
         *_extras(build),
-        *_made_safes(build),
+        *_power_record(build),
     ]
     story += [
         para(_("Snags"), H2),
@@ -137,18 +137,23 @@ def _extras(build):
     return [para(_("Extra readings, power off"), H2), table([head, *rows], (34, 100, 40))] if rows else []
 
 
-def _made_safes(build):
-    """Every reading that was logged to make the kit safe, those that were still too high among them."""
-    rows = [
-        [
-            format_moment(m.at, year=True),
-            with_unit(m.typed, "V"),
-            _("safe") if m.is_safe else _("not safe: %(volts)g V or more") % {"volts": TOUCH_DC},
-        ]
-        for m in build.made_safes.all()
-    ]
-    head = [_("Time"), _("Volts DC"), ""]
-    return [para(_("Made safe"), H2), *([table([head, *rows], (54, 50, 70))] if rows else _none())]
+def _power_record(build):
+    """When the kit was given power, and every reading that was logged to make it safe, those still too high among
+    them."""
+    events = [(p.at, _("Power on"), "", _why_on(p)) for p in build.power_ons.select_related("stage")]
+    events += [(m.at, _("Made safe"), with_unit(m.typed, "V"), _is_safe(m)) for m in build.made_safes.all()]
+    rows = [[format_moment(at, year=True), *more] for at, *more in sorted(events)]
+    head = [_("Time"), "", _("Volts DC"), ""]
+    return [para(_("Power and made safe"), H2), *([table([head, *rows], (44, 30, 30, 70))] if rows else _none())]
+
+
+def _why_on(power_on) -> str:
+    where = f"{power_on.stage.title}: " if power_on.stage else ""
+    return f"{where}{power_on.get_why_display()}"
+
+
+def _is_safe(made) -> str:
+    return _("safe") if made.is_safe else _("not safe: %(volts)g V or more") % {"volts": TOUCH_DC}
 
 
 def _limits(band, unit) -> str:

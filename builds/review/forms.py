@@ -1,12 +1,11 @@
 """Forms of the designer's pages."""
 
-from uuid import uuid4
-
 from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build
+from builds.bench.readings.entry_keys import EntryForm
 from builds.bench.readings.mains import refuse_unserved
 from builds.review.changes.suggest import shortened
 from builds.review.models import ReleaseCriteria, Triage
@@ -60,8 +59,8 @@ class TriageForm(forms.ModelForm):
         }
 
 
-class AnswerForm(forms.Form):
-    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+class AnswerForm(EntryForm):
+    asks_at = "words"
     words = forms.CharField(
         label=gettext_lazy("Answer to the builder"),
         max_length=4000,

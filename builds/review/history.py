@@ -54,6 +54,8 @@ def _readings(build) -> Iterator[Event]:
     for m in build.made_safes.all():
         note = _("safe to touch") if m.is_safe else _("not safe yet")
         yield Event("readings", m.at, _("Made safe"), figure=m.typed, note=note)
+    for p in build.power_ons.select_related("stage"):
+        yield Event("readings", p.at, _("Power on"), p.stage.title if p.stage else "", note=p.get_why_display())
     for e in build.extra_readings.all():
         yield Event("readings", e.at, _("Extra reading, power off"), e.words, figure=e.typed)
 

@@ -9,14 +9,11 @@ from django.utils import timezone
 
 from builds.bench.forms import MadeSafeForm
 from builds.bench.gates import gating
-from builds.bench.models import ExtraReading, MadeSafe, Reading
+from builds.bench.models import MadeSafe, Reading
 from builds.bench.moves import moving
-from builds.bench.readings import extras
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Revision
 from builds.ui.messages import moves
-from checks.circuit.prediction.probes import Probe
-from checks.diagnosis.place import Place
 from checks.entry import in_unit
 from checks.meter import PRESETS
 from checks.quantity import parse_quantity
@@ -87,14 +84,6 @@ def test_an_old_made_safe_page_sent_again_makes_nothing_safe_and_does_not_say_so
     client.post(reverse("bench:cautions", args=[live.pk, "stage-2"]), {"read": "on"})
     assert client.post(address, entry).status_code == 422
     assert MadeSafe.objects.count() == 1 and gating.power_of(live).needs_made_safe
-
-
-def test_an_extra_reading_typed_into_a_used_page_is_not_dropped():
-    build, key = factories.make_build(), uuid4()
-    place = Place("stage-1", "", Probe("a", "b", "resistance"), "off", "a to b")
-    for typed in ("100 kΩ", "100 kΩ", "10 Ω"):
-        extras.take(build, place, typed, entry_key=key, by=build.builder)
-    assert list(ExtraReading.objects.values_list("typed", flat=True)) == ["100 kΩ", "10 Ω"]
 
 
 def make_issued(figures: dict, kit=None, letter="A", **mains) -> Revision:

@@ -23,6 +23,7 @@ from builds.bench.models import (
     Halt,
     MadeSafe,
     Photo,
+    PowerOn,
     Reading,
     Sitting,
     StageVisit,
@@ -54,7 +55,7 @@ class Facts:
     visits: dict[int, bool] = field(default_factory=dict)  # stage -> noted as done
     last_power: datetime | None = None
     last_safe: datetime | None = None
-    reading: int | None = None  # the one an earlier post with the same entry key made
+    reading: int | None = None  # the one that an earlier post with the same entry key made, of whichever build
     halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
@@ -91,7 +92,7 @@ UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
   FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
 UNION ALL SELECT 'visit', stage_id, 0, CASE WHEN done_at IS NULL THEN 0 ELSE 1 END, '', {at}
   FROM {_table(StageVisit)} WHERE build_id = %(build)s
-UNION ALL SELECT 'power', 0, 0, 0, '', MAX(power_began_at) FROM {_table(Sitting)} WHERE build_id = %(build)s
+UNION ALL SELECT 'power', 0, 0, 0, '', MAX(at) FROM {_table(PowerOn)} WHERE build_id = %(build)s
 UNION ALL SELECT 'safe', 0, 0, 0, '', MAX(at) FROM {_table(MadeSafe)} WHERE build_id = %(build)s AND is_safe
 UNION ALL SELECT 'halt', h.stage_id, 0, 0, h.reason, {at}
   FROM {_table(Halt)} h JOIN {_table(Stage)} g ON g.id = h.stage_id
@@ -100,7 +101,7 @@ UNION ALL SELECT DISTINCT 'erratum', e.stage_id, 0, 0, '', {at} FROM {_table(Err
   WHERE e.revision_id = %(revision)s AND e.withdrawn_at IS NULL AND NOT EXISTS
   (SELECT 1 FROM {_table(ErratumSeen)} n WHERE n.erratum_id = e.id AND n.build_id = %(build)s)
 UNION ALL SELECT 'entry', id, 0, 0, '', {at}
-  FROM {_table(Reading)} WHERE entry_key = %(entry)s AND build_id = %(build)s"""
+  FROM {_table(Reading)} WHERE entry_key = %(entry)s"""
 
 
 def facts_of(build: Build, entry_key=None) -> Facts:

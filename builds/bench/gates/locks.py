@@ -1,4 +1,5 @@
-"""What may not be done yet: hands in while power is on record, a step before the checks that the guide puts first."""
+"""What may not be done yet: hands in while power is on record, a live reading while none is or while a stop stands, a
+step before the checks that the guide puts first."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -6,6 +7,7 @@ from enum import StrEnum
 from builds.bench.gates.facts import Facts
 from builds.bench.gates.gating import Power
 from builds.guides.models import Check, Stage, Step
+from checks.outcomes import Outcome
 
 
 class Reason(StrEnum):
@@ -40,15 +42,47 @@ def lock_of(step: Step, stage: Stage, facts: Facts, power: Power) -> Lock | None
     return None
 
 
+class CheckReason(StrEnum):
+    STOP = "stop"  # a stop stands on another check, and this one is read with the power on
+    STEP = "step"  # a step before it that puts hands in is not ticked: the check reads nothing of the guide's
+    POWER = "power"  # it is read with the power on, and the kit was made safe since it last had power
+
+
 @dataclass(frozen=True)
-class StepFirst:
-    """A step that puts hands in, before a check, which is not ticked yet: the check reads nothing of the guide's."""
+class CheckLock:
+    """Why a check may not be read now. `step` and its `number` where a step comes first."""
 
-    step: Step
-    number: int
+    reason: CheckReason
+    step: Step | None = None
+    number: int = 0
+
+    @property
+    def is_stop(self) -> bool:
+        return self.reason is CheckReason.STOP
+
+    @property
+    def is_power(self) -> bool:
+        return self.reason is CheckReason.POWER
 
 
-def lock_of_check(check: Check, stage: Stage, facts: Facts) -> StepFirst | None:
+def lock_of_check(check: Check, stage: Stage, facts: Facts, power: Power) -> CheckLock | None:
+    if stage.is_powered and is_stopped_elsewhere(check, facts):
+        return CheckLock(CheckReason.STOP)
+    first = _step_first(check, stage, facts)
+    if first:
+        return first
+    if stage.is_powered and not power.needs_made_safe:
+        return CheckLock(CheckReason.POWER)
+    return None
+
+
+def is_stopped_elsewhere(check: Check | None, facts: Facts) -> bool:
+    """Does a stop stand on the build, and not on this check?"""
+    stopped = {pk for pk, stand in facts.stands.items() if stand.outcome == Outcome.SWITCH_OFF.value}
+    return bool(stopped) and (check is None or check.pk not in stopped)
+
+
+def _step_first(check: Check, stage: Stage, facts: Facts) -> CheckLock | None:
     """Valves fitted without a made-safe reading would be read here: the step that fits them is ticked first."""
     number = 0
     for item in stage.items:
@@ -58,5 +92,5 @@ def lock_of_check(check: Check, stage: Stage, facts: Facts) -> StepFirst | None:
             continue
         number += 1
         if item.hands_in and item.pk not in facts.ticked:
-            return StepFirst(item, number)
+            return CheckLock(CheckReason.STEP, item, number)
     return None

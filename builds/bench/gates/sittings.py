@@ -1,11 +1,13 @@
 """Spells at the bench: cautions and the mains voltage are asked once in each."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 from django.utils import timezone
 
 from builds.bench.gates.facts import Facts
-from builds.bench.models import Acknowledgement, Build, Sitting
+from builds.bench.models import Acknowledgement, Build, PowerOn, Sitting
+from builds.bench.readings.entry_keys import add_once
 
 IDLE = timedelta(hours=4)  # after so long away the cautions are worth reading again
 NOTED = timedelta(minutes=1)  # a sitting's last sign of life is written this often at most
@@ -42,12 +44,20 @@ def ready_for(sitting: Sitting | None, stage, facts: Facts) -> bool:
     return not (stage.cautions or stage.is_powered) or (stage.pk, sitting.pk) in facts.acknowledged
 
 
-def acknowledge(sitting: Sitting, stage, mains_volts: float | None) -> None:
-    """Record that the cautions were read; for a powered stage also the line voltage (None: left blank)."""
+def acknowledge(sitting: Sitting, stage, mains_volts: float | None, *, by=None, entry_key=None, live=True):
+    """Record that the cautions were read; for a powered stage also the line voltage (None: left blank), and that live
+    work begins (`live`: no stop stands). Raises UsedKey."""
     now = timezone.now()
     Acknowledgement.objects.get_or_create(sitting=sitting, stage=stage)
     if stage.is_powered:
-        sitting.mains_asked_at, sitting.power_began_at = now, now
+        if live:
+            switch_on(sitting.build, stage, PowerOn.Why.CAUTIONS, by=by, entry_key=entry_key or uuid4())
+        sitting.mains_asked_at = now
         if mains_volts is not None or sitting.mains_volts is None:
             sitting.mains_volts = mains_volts
-        sitting.save(update_fields=["mains_asked_at", "power_began_at", "mains_volts"])
+        sitting.save(update_fields=["mains_asked_at", "mains_volts"])
+
+
+def switch_on(build: Build, stage, why: str, *, by, entry_key) -> PowerOn:
+    """Put power on record. The same entry sent twice adds nothing. Raises UsedKey."""
+    return add_once(PowerOn, entry_key, {"build": build, "stage": stage, "why": why, "by": by})[0]

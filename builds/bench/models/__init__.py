@@ -7,6 +7,7 @@ from builds.bench.models.extras import ExtraReading
 from builds.bench.models.meter_checks import MeterCheck
 from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.photos import Photo, photo_path
+from builds.bench.models.power import PowerOn
 from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
 from builds.bench.models.snags import Message, Snag
 from builds.bench.models.valves import FittedValve
@@ -32,6 +33,7 @@ __all__ = [
     "PartSwap",
     "Photo",
     "photo_path",
+    "PowerOn",
     "Reading",
     "Sitting",
     "Snag",

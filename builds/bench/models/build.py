@@ -68,7 +68,6 @@ class Sitting(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     mains_asked_at = models.DateTimeField(null=True, blank=True)
     mains_volts = models.FloatField(null=True, blank=True)  # left blank: the band widens
-    power_began_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["begun_at"]

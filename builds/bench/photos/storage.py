@@ -1,8 +1,9 @@
 """Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
 
+from hashlib import sha256
 from io import BytesIO
 from struct import error as StructError
-from uuid import uuid4, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from django.conf import settings
 from django.core.files.base import ContentFile
@@ -67,14 +68,25 @@ def _rewrite(image: Image.Image, side: int) -> bytes:
 
 def save_photos(files, *, entry_key, **place) -> list[str]:
     """Keep the photos of one post; says, a sentence for each, which were refused. A retry of the post adds none
-    twice."""
+    twice. A browser cannot be handed a file back, so nothing is asked again: another photo, or another place, under the
+    key of a page that was used before is kept for itself."""
     refused = []
-    for number, file in enumerate(files):
+    for file in files:
         try:
-            save_photo(file, entry_key=uuid5(entry_key, str(number)), **place)
+            save_photo(file, entry_key=_key_of(file, entry_key, place), **place)
         except ChecksError as error:
             refused.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
     return refused
+
+
+def _key_of(file, entry_key: UUID, place: dict) -> UUID:
+    """One for each photo at each place in one post."""
+    where = ";".join(f"{name}={getattr(row, 'pk', row)}" for name, row in sorted(place.items()))
+    digest = sha256()
+    for chunk in file.chunks():
+        digest.update(chunk)
+    file.seek(0)
+    return uuid5(entry_key, f"{where};{digest.hexdigest()}")
 
 
 def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None, at=None) -> Photo:

@@ -1,31 +1,82 @@
-"""Entry keys: a second post of the same thing adds nothing; other words under a used key are another entry, and are not
-lost."""
+"""Entry keys, the one rule of every form that adds something.
 
-from uuid import UUID, uuid5
+The same key with the same content is the same entry sent twice: the answer is that of the first post and nothing is
+added. The same key with other content, of another build or by another person, is something new in a page that was used
+before, as after the browser's Back: nothing is added and nothing lost; what was typed comes back under a new key.
+"""
 
+from uuid import UUID, uuid4
+
+from django import forms
 from django.utils.translation import gettext as _
 
-from builds.bench.models import Message
+from checks.errors import ChecksError
 
 
-def key_of(model, key: UUID, entered: tuple) -> UUID:
-    """The key an entry is kept under: its own, or, where that is another entry's, one made from it and what is said.
+class UsedKey(ChecksError):
+    """The key belongs to another entry. `saved`: what that entry says, where it is the reader's own."""
 
-    `entered`: (field, value) of what makes two entries the same.
-    """
-    other = model.objects.filter(entry_key=key).exclude(**dict(entered)).exists()
-    return uuid5(key, "\0".join(str(getattr(value, "pk", value)) for _name, value in entered)) if other else key
+    def __init__(self, saved: str = ""):
+        super().__init__(used_before(saved), argument="entry_key", code="used")
 
 
-def used_before(typed: str) -> str:
-    """What a page says that was sent already and comes back with something new, as after the browser's Back."""
-    return _(
-        "This page was used before and saved %(typed)s. What you typed now is not saved yet: save it again, and it "
-        "is the next attempt."
-    ) % {"typed": typed}
+class EntryForm(forms.Form):
+    """A form that adds something. `asks_at` names the field beside which a used page is explained."""
+
+    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+    asks_at: str | None = None
+
+    def ask_again(self, error: UsedKey) -> None:
+        """What was typed comes back under a new key: saved once more, it is added."""
+        self.renew_key()
+        self.add_error(self.asks_at, forms.ValidationError(str(error), code=error.code))
+
+    def renew_key(self) -> None:
+        """The same form with a new key: whatever is sent next is a new entry."""
+        self.data = self.data.copy()
+        self.data[self.add_prefix("entry_key")] = str(uuid4())
 
 
-def add_message(snag, by, words: str, key: UUID) -> tuple[Message, bool]:
-    """The message of this post, and whether it is new."""
-    own = key_of(Message, key, (("snag", snag), ("by", by), ("words", words)))
-    return Message.objects.get_or_create(entry_key=own, defaults={"snag": snag, "by": by, "words": words})
+def add_once(model, key: UUID, entered: dict, **more) -> tuple:
+    """(the row of this post, whether it is new). `entered` is what makes two entries the same. Raises UsedKey."""
+    row, is_new = model.objects.get_or_create(entry_key=key, defaults={**entered, **more})
+    if not is_new:
+        refuse_other(row, entered)
+    return row, is_new
+
+
+def sent_before(model, key: UUID | None, entered: dict):
+    """The row that an earlier post of the same entry made, None where there is none. Raises UsedKey."""
+    row = model.objects.filter(entry_key=key).first() if key else None
+    if row is not None:
+        refuse_other(row, entered)
+    return row
+
+
+def refuse_other(row, entered: dict) -> None:
+    """Raises UsedKey where `row`, found under the key of an entry, says something else."""
+    if all(getattr(row, name) == value for name, value in entered.items()):
+        return
+    owner = next((name for name in ("build", "build_id", "snag") if name in entered), None)
+    raise UsedKey(_saved(row) if owner is None or getattr(row, owner) == entered[owner] else "")
+
+
+def _saved(row) -> str:
+    """What an entry says, in few words."""
+    return getattr(row, "typed", "") or (getattr(row, "words", "") or str(row))[:60]
+
+
+def used_before(saved: str) -> str:
+    if not saved:
+        return _("This page was used before. What you typed now is not saved yet. Save it again.")
+    return _("This page was used before and saved %(saved)s. What you typed now is not saved yet. Save it again.") % {
+        "saved": saved
+    }
+
+
+def posted_key(posted, name: str = "entry_key") -> UUID | None:
+    """The entry key of a post before its form is judged."""
+    try:
+        return UUID(posted.get(name, ""))
+    except ValueError:
+        return None

@@ -3,7 +3,7 @@
 from django.db.models import F, Max
 
 from builds.bench.models import Build, ExtraReading
-from builds.bench.readings.entry_keys import key_of
+from builds.bench.readings.entry_keys import add_once, sent_before
 from checks.diagnosis import Observation, Prepared
 from checks.diagnosis.place import Place
 from checks.entry import parse_reading
@@ -18,11 +18,10 @@ def place_of(prepared: Prepared, name: str) -> Place | None:
 
 
 def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReading:
-    """Keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
-    entered = (("build", build), ("place", place.name), ("typed", typed.strip()[:40]))
-    entry_key = key_of(ExtraReading, entry_key, entered)
-    already = build.extra_readings.filter(entry_key=entry_key).first()
-    if already:
+    """Keep one. The same entry sent twice gives back the one it made. Raises UsedKey, and ChecksError for what cannot
+    be read."""
+    entered = {"build": build, "place": place.name, "typed": typed.strip()[:40], "by": by}
+    if already := sent_before(ExtraReading, entry_key, entered):
         return already
     meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
     quantity = parse_reading(typed, "Ω", "resistance")
@@ -31,16 +30,8 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
             "An ohmmeter below zero sees a voltage.", argument="text", code="negative", function="resistance"
         )
     measured = measure(quantity, "resistance", meter)
-    return ExtraReading.objects.create(
-        build=build,
-        entry_key=entry_key,
-        place=place.name,
-        words=place.words,
-        typed=typed.strip()[:40],
-        value=None if quantity.over_range else measured.value,
-        u=measured.u or 0.0,
-        by=by,
-    )
+    value = None if quantity.over_range else measured.value
+    return add_once(ExtraReading, entry_key, entered, words=place.words, value=value, u=measured.u or 0.0)[0]
 
 
 def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:

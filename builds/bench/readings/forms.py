@@ -1,21 +1,16 @@
 """Forms for what a meter shows: a field for the figure and buttons for the unit beside it."""
 
-from uuid import uuid4
-
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from builds.bench.readings.context import ReadingContext
+from builds.bench.readings.entry_keys import EntryForm
 from builds.ui.messages.errors import message_for
 from checks.entry import SHOWN, choose_unit, unit_for, with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_typed
 
 TYPED = 40  # characters of an entry that a row keeps
-
-
-class EntryForm(forms.Form):
-    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
 
 class MeterForm(EntryForm):
@@ -43,6 +38,7 @@ class MeterForm(EntryForm):
     unit = forms.ChoiceField(label=_("Unit on the meter"), required=False, widget=forms.RadioSelect)
     sure = forms.BooleanField(required=False)
     ask = None
+    asks_at = "typed"
 
     def __init__(self, *args, shows, chosen="", letters=False, band=None, **kwargs):
         super().__init__(*args, **kwargs)

@@ -3,7 +3,7 @@ trim."""
 
 from builds.bench.models import Build, MeterCheck
 from builds.bench.models.meter_checks import PIECE_FUNCTIONS
-from builds.bench.readings.entry_keys import key_of
+from builds.bench.readings.entry_keys import add_once, sent_before
 from builds.guides.guide_cache import Guide
 from checks.entry import parse_reading, thousand_slip
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
@@ -45,22 +45,12 @@ def likely_typing_error(build: Build, piece: Piece, typed: str):
 
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
-    """Judge and keep one. The same entry key gives back the one it made. Raises ChecksError for what cannot be read."""
-    entered = (("build", build), ("part", part), ("typed", typed.strip()[:40]))
-    entry_key = key_of(MeterCheck, entry_key, entered)
-    already = MeterCheck.objects.filter(entry_key=entry_key, build=build).first()
-    if already:
+    """Judge and keep one. The same entry sent twice gives back the one it made. Raises UsedKey, and ChecksError for
+    what cannot be read."""
+    entered = {"build": build, "part": part, "typed": typed.strip()[:40], "by": by}
+    if already := sent_before(MeterCheck, entry_key, entered):
         return already
     judged = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
     error = None if judged.error is None else judged.error / piece.value
-    return MeterCheck.objects.create(
-        build=build,
-        meter=build.meter,
-        part=part,
-        entry_key=entry_key,
-        typed=typed.strip()[:40],
-        error=error,
-        trim=judged.trim.value,
-        params=judged.params,
-        by=by,
-    )
+    more = {"meter": build.meter, "error": error, "trim": judged.trim.value, "params": judged.params}
+    return add_once(MeterCheck, entry_key, entered, **more)[0]

@@ -9,6 +9,7 @@ from builds.bench import notices
 from builds.bench.gates.facts import CheckState, Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.entry_keys import refuse_other
 from builds.bench.readings.passing import is_conceded, is_confirmed, passes
 from builds.guides.models import Check
 from checks.outcomes import Outcome
@@ -18,14 +19,14 @@ from checks.outcomes import Outcome
 def take_reading(
     build: Build, check: Check, typed: str, *, by, entry_key=None, at=None, mains_volts=None, is_slip=False
 ) -> Reading:
-    """Judge and store a reading; the same entry key gives back the reading it made the first time.
+    """Judge and store a reading; the same entry sent twice gives back the reading it made the first time.
 
-    Raises ChecksError when what was typed cannot be read.
+    Raises UsedKey, and ChecksError when what was typed cannot be read.
     """
     Build.objects.select_for_update().get(pk=build.pk)  # two posts at once take their turns
     facts = facts_of(build, entry_key)
-    if facts.reading:
-        return Reading.objects.get(pk=facts.reading)
+    if first := first_of(facts, build, check, typed, is_slip, by):
+        return first
     return add_reading(
         build,
         context_of(build, check, mains_volts).judged(typed),
@@ -36,6 +37,22 @@ def take_reading(
         at=at or timezone.now(),
         is_slip=is_slip,
     )[0]
+
+
+def first_of(facts: Facts, build: Build, check: Check, typed: str, is_slip: bool, by) -> Reading | None:
+    """The reading that an earlier post of the same entry made. Raises UsedKey where its key is another entry's."""
+    if facts.reading is None:
+        return None
+    first = Reading.objects.get(pk=facts.reading)
+    entered = {
+        "build_id": build.pk,
+        "check_row_id": check.pk,
+        "typed": typed.strip()[:40],
+        "is_slip": is_slip,
+        "by": by,
+    }
+    refuse_other(first, entered)
+    return first
 
 
 def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts, **fields) -> tuple[Reading, Facts]:

@@ -24,6 +24,12 @@ def typed_limits(check):
 
 
 @register.filter
+def caution_titles(cautions):
+    """The titles of cautions (accounts.cautions.cautions_for) in one line."""
+    return " · ".join(str(title) for _key, title, _words in cautions)
+
+
+@register.filter
 def part_label(part):
     """A line of the parts list in words."""
     return texts.part_label(part)

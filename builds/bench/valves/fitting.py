@@ -5,6 +5,7 @@ from collections import defaultdict
 from datetime import datetime
 
 from builds.bench.models import Build, FittedValve
+from builds.bench.readings.entry_keys import add_once
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.shape import VALVES
 
@@ -26,9 +27,11 @@ def unnoted(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = N
     return [ref for ref in wanted if ref not in known]
 
 
-def by_socket(build: Build) -> dict[str, list[FittedValve]]:
-    """Socket -> its valves as they followed each other, corrections of slips already made."""
-    return in_order(build.valves.all())
+def by_socket(build: Build, before_entry=None) -> dict[str, list[FittedValve]]:
+    """Socket -> its valves as they followed each other, corrections of slips already made. `before_entry`: as it was
+    before the entry of this key."""
+    rows = build.valves.exclude(entry_key=before_entry) if before_entry else build.valves.all()
+    return in_order(rows)
 
 
 def in_order(rows) -> dict[str, list[FittedValve]]:
@@ -52,11 +55,9 @@ def at_moment(valves: list[FittedValve], moment: datetime) -> FittedValve | None
 
 
 def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by) -> FittedValve:
-    """Note a valve; the same entry key gives back the row it made."""
-    made, _new = FittedValve.objects.get_or_create(
-        entry_key=entry_key, defaults={"build": build, "ref": ref, "make": make, "code": code, "why": why, "by": by}
-    )
-    return made
+    """Note a valve. The same entry sent twice gives back the row it made. Raises UsedKey."""
+    entered = {"build": build, "ref": ref, "make": make, "code": code, "why": why, "by": by}
+    return add_once(FittedValve, entry_key, entered)[0]
 
 
 def carry(old: Build, new: Build) -> None:

@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import FittedValve
-from builds.bench.readings.forms import EntryForm
+from builds.bench.readings.entry_keys import EntryForm
 
 Why = FittedValve.Why
 
@@ -12,6 +12,7 @@ Why = FittedValve.Why
 class ValveForm(EntryForm):
     """What is printed on a valve, and why it sits there now. `is_live`: power is on record, so nothing is swapped."""
 
+    asks_at = "make"
     ref = forms.ChoiceField(label=_("Socket"))
     make = forms.CharField(
         label=_("Make"),

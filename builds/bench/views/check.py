@@ -1,7 +1,6 @@
 """One check in focus: where to put the probes, the field, and the verdict in the same place every time."""
 
 from dataclasses import dataclass
-from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.http import Http404
@@ -13,21 +12,24 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
+from builds.accounts.cautions import cautions_for
 from builds.bench import access, errata
 from builds.bench.diagnosis import designer_hints
 from builds.bench.diagnosis.advice import advice_on
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
-from builds.bench.forms import PhotoForm
+from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.forms import PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import facts_of
+from builds.bench.gates.locks import CheckReason
 from builds.bench.readings import self_checks
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.display import without_load
-from builds.bench.readings.entry_keys import used_before
+from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_of, tap_share
-from builds.bench.readings.taking import add_reading
+from builds.bench.readings.taking import add_reading, first_of
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import make_safe_url, next_up
@@ -63,6 +65,8 @@ def check_context(at: AtCheck, form=None) -> dict:
     guide = load_guide_in(build.revision, get_language())
     red, black = guide.probes.pair(row)
     checks, carried, verdict = stage.checks.all(), _carried(opened, row), _verdict(at, guide)
+    power = gating.power_of(build, opened.facts)
+    lock = locks.lock_of_check(row, stage, opened.facts, power)
     shows_form = form is not None or opened.again or not (verdict["last"] or carried)
     return {
         "build": build,
@@ -81,11 +85,15 @@ def check_context(at: AtCheck, form=None) -> dict:
         "settle": (figure_of(row) or {}).get("settle", []),
         "shown": marked(row, red, guide.pictures),
         "next": next_up(build, stage, opened.facts, after=row),
-        "lock": locks.lock_of_check(row, stage, opened.facts),
+        "lock": lock if lock and (shows_form or lock.reason is CheckReason.STEP) else None,
+        "overloaded": bool(lock and lock.is_power) and power_is_to_be_off(build, opened.facts),
+        "power": power,
+        "switch_on": SwitchOnForm(),
+        "cautions": cautions_for(stage.cautions),
         "number": list(checks).index(row) + 1,
         "of": len(checks),
         "out_of_trim": self_checks.flagged(build),
-        "stopped": stops.active_stop(build, gating.power_of(build, opened.facts)),
+        "stopped": stops.active_stop(build, power),
         **_figures(at),
         **verdict,
     }
@@ -167,17 +175,15 @@ def reading(request, pk, key, check):
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
         row = check_of(stage_of(build, key), check)
-        facts = facts_of(build, _entry_key(request.POST))
+        facts = facts_of(build, posted_key(request.POST))
         opened = open_stage(request, build, key, facts)
         at = AtCheck.of(opened, row)
         form = ReadingForm(request.POST, context=at.reading)
-        first = build.readings.get(pk=facts.reading) if facts.reading else None
-        if first and form.is_valid() and _same(first, row, form):  # a double tap: show what the first post made
+        first = _first(request, at, form)
+        if first:  # a double tap: show what the first post made
             return _respond(request, AtCheck.of(_open_anyway(opened), row), first)
-        if first and not opened.answer:
-            form = _sent_before(request, at, first)
         opened.answer = opened.answer or _make_safe_first(opened)
-        lock = None if opened.answer else locks.lock_of_check(row, opened.stage, opened.facts)
+        lock = None if opened.answer else locks.lock_of_check(row, opened.stage, opened.facts, opened.power)
         taken = None if opened.answer or lock or not form.is_valid() else _take(request, at, form)
     if lock:
         context = check_context(at, form) | {"typed": request.POST.get("typed", "")}
@@ -190,24 +196,16 @@ def reading(request, pk, key, check):
     return render(request, template, check_context(at, form), status=422)
 
 
-def _entry_key(posted) -> UUID | None:
+def _first(request, at: AtCheck, form):
+    """The reading that an earlier post of this entry made. Where its key is another entry's, the form asks again."""
+    typed, is_slip = form.data.get("typed", ""), False
+    if form.is_valid():
+        typed, is_slip = form.cleaned_data["typed"], form.cleaned_data["is_slip"]
     try:
-        return UUID(posted.get("entry_key", ""))
-    except ValueError:
+        return first_of(at.opened.facts, at.opened.build, at.check, typed, is_slip, request.user)
+    except UsedKey as error:
+        form.ask_again(error)
         return None
-
-
-def _same(first, row, form) -> bool:
-    data = form.cleaned_data
-    return (first.check_row_id, first.typed, first.is_slip) == (row.pk, data["typed"].strip()[:40], data["is_slip"])
-
-
-def _sent_before(request, at: AtCheck, first) -> ReadingForm:
-    """The form for something new typed into a page that had been sent already, as after the browser's Back: nothing is
-    lost."""
-    form = ReadingForm({**request.POST.dict(), "entry_key": str(uuid4())}, context=at.reading)
-    form.add_error("typed", used_before(first.typed))
-    return form
 
 
 def _open_anyway(opened: OpenStage) -> OpenStage:

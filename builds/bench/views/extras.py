@@ -11,6 +11,7 @@ from builds.bench import access
 from builds.bench.diagnosis import allowed_measurements
 from builds.bench.gates import gating
 from builds.bench.readings import extras
+from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.forms import ExtraForm
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
@@ -63,6 +64,9 @@ def _take(request, build, place, form) -> bool:
     data = form.cleaned_data
     try:
         extras.take(build, place, data["typed"], entry_key=data["entry_key"], by=request.user)
+    except UsedKey as error:
+        form.ask_again(error)
+        return False
     except ChecksError as error:
         form.refuse(error)
         return False

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.readings import self_checks
+from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.forms import MeterCheckForm
 from builds.guides.guide_cache import load_guide
 from checks.errors import ChecksError
@@ -51,6 +52,9 @@ def _take(request, build, part, piece, form) -> bool:
             form.put_question(meant, data["typed"])
             return False
         self_checks.take(build, part, piece, data["typed"], entry_key=data["entry_key"], by=request.user)
+    except UsedKey as error:
+        form.ask_again(error)
+        return False
     except ChecksError as error:
         form.refuse(error)
         return False

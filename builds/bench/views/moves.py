@@ -1,6 +1,7 @@
 """The builder's side of a move to a later revision: what it would mean, taking it, declining it, and parts swapped."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
@@ -57,9 +58,10 @@ def decline(request, pk):
 @require_POST
 def swapped(request, pk, swap):
     """A part was changed by hand: never while power is on record."""
-    build = access.own_build(request.user, pk)
-    row = get_object_or_404(build.part_swaps, pk=swap)
-    if gating.power_of(build).needs_made_safe:
-        return render(request, "bench/locked-part.html", {"build": build, "swap": row}, status=409)
-    build.part_swaps.filter(pk=swap, done_at=None).update(done_at=timezone.now())
+    with transaction.atomic():  # power that comes on record at the same moment takes its turn
+        build = access.locked_build(request.user, pk)
+        row = get_object_or_404(build.part_swaps, pk=swap)
+        if gating.power_of(build).needs_made_safe:
+            return render(request, "bench/locked-part.html", {"build": build, "swap": row}, status=409)
+        build.part_swaps.filter(pk=swap, done_at=None).update(done_at=timezone.now())
     return redirect("bench:build", build.pk)

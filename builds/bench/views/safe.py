@@ -1,7 +1,5 @@
 """Making safe, and the page that a stop takes over."""
 
-from uuid import uuid4
-
 from django.contrib import messages
 from django.db.models import Max
 from django.shortcuts import redirect, render
@@ -18,7 +16,7 @@ from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
-from builds.bench.readings.entry_keys import used_before
+from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
 from builds.bench.readings.made_safe import is_safe
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages import bench as texts
@@ -36,15 +34,9 @@ def make_safe(request, pk):
     build = access.own_build(request.user, pk)
     form = MadeSafeForm(request.POST or None)
     back = request.POST.get("back") or request.GET.get("back", "")
-    if request.method == "POST" and form.is_valid():
-        made = _log(build, form)
-        shown = with_unit(made.typed, "V")
-        sent_before = made.is_safe and gating.power_of(build).needs_made_safe  # the kit had power since
-        if made.is_safe and not sent_before:
-            messages.success(request, texts.made_safe(shown))
-            return redirect(_way_back(build, back))
-        form.add_error("typed", used_before(made.typed) if sent_before else texts.not_safe(shown, TOUCH_DC))
-        form.data = _fresh(form.data)
+    if request.method == "POST" and form.is_valid() and (shown := _logged_safe(build, form)):
+        messages.success(request, texts.made_safe(shown))
+        return redirect(_way_back(build, back))
     context = _context(build, form) | {"back": back}
     return render(request, "bench/make-safe.html", context, status=422 if form.errors else 200)
 
@@ -59,19 +51,28 @@ def _way_back(build, back: str) -> str:
     return reverse("bench:stage", args=[build.pk, stage.key]) + (f"#step-{step.key}" if step else "")
 
 
-def _log(build, form) -> MadeSafe:
-    """The same entry again is a retry; another reading from a page that was sent already is logged for itself."""
-    volts, typed, key = form.quantity.value, form.cleaned_data["typed"], form.cleaned_data["entry_key"]
-    before = MadeSafe.objects.filter(entry_key=key).first()
-    if before and before.build_id == build.pk and before.typed == typed:
-        return before
-    return MadeSafe.objects.create(
-        entry_key=uuid4() if before else key,
-        build=build,
-        typed=typed,
-        volts=volts,
-        is_safe=is_safe(build, form.quantity),
-    )
+def _logged_safe(build, form) -> str:
+    """Log the reading; what it says where it makes the kit safe. Else the form says why not, and comes back with a new
+    key: the next reading is a new entry."""
+    data = form.cleaned_data
+    try:
+        made, is_new = add_once(
+            MadeSafe,
+            data["entry_key"],
+            {"build": build, "typed": data["typed"]},
+            volts=form.quantity.value,
+            is_safe=is_safe(build, form.quantity),
+        )
+    except UsedKey as error:
+        form.ask_again(error)
+        return ""
+    shown = with_unit(made.typed, "V")
+    had_power_since = made.is_safe and not is_new and gating.power_of(build).needs_made_safe
+    if made.is_safe and not had_power_since:
+        return shown
+    form.renew_key()
+    form.add_error("typed", used_before(shown) if had_power_since else texts.not_safe(shown, TOUCH_DC))
+    return ""
 
 
 def _context(build, form) -> dict:
@@ -111,10 +112,3 @@ def stop(request, pk):
             "found": diagnose(build, status.check_row, facts),
         },
     )
-
-
-def _fresh(data):
-    """The same form with a new entry key, so that the next try is a new entry."""
-    data = data.copy()
-    data["entry_key"] = str(uuid4())
-    return data

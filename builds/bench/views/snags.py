@@ -11,11 +11,13 @@ from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.photos.storage import save_photo
-from builds.bench.readings.entry_keys import key_of
+from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.bench.snags import merging
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import stage_of
 from checks.errors import ChecksError
+
+ABOUT = ("step", "check_row", "part")
 
 
 @signed_in
@@ -47,23 +49,16 @@ def _report(request, build, stage, form) -> Snag | None:
     data = form.cleaned_data
     try:
         with transaction.atomic():
-            key = key_of(Snag, data["entry_key"], (("build", build), ("stage", stage), ("words", data["words"])))
-            snag, new = Snag.objects.get_or_create(
-                entry_key=key,
-                defaults={
-                    "build": build,
-                    "stage": stage,
-                    "kind": data["kind"],
-                    "severity": data["severity"],
-                    "words": data["words"],
-                    "by": request.user,
-                    **form.target(),
-                },
-            )
+            entered = {name: data[name] for name in ("kind", "severity", "words")} | form.target()
+            entered = {"build": build, "stage": stage, "by": request.user, **dict.fromkeys(ABOUT), **entered}
+            snag, new = add_once(Snag, data["entry_key"], entered)
             for photo in data["photo"] if new else ():
                 save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
             if new:
                 notices.reported(snag)
+    except UsedKey as error:
+        form.ask_again(error)
+        return None
     except ChecksError as error:  # nothing is kept: the form comes back with the words typed
         form.add_error("photo", str(error))
         return None
@@ -79,9 +74,7 @@ def snag(request, pk, snag):
         pk=snag,
     )
     form = MessageForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        with transaction.atomic():
-            notices.written(form.save(row, request.user))
+    if request.method == "POST" and form.is_valid() and _write(request, row, form):
         return redirect("bench:snag", build.pk, row.pk)
     return render(
         request,
@@ -95,3 +88,16 @@ def snag(request, pk, snag):
         },
         status=422 if request.method == "POST" else 200,
     )
+
+
+def _write(request, row, form) -> bool:
+    """Add the builder's message to the thread; a second tap adds and tells nothing."""
+    try:
+        with transaction.atomic():
+            message, is_new = form.save(row, request.user)
+            if is_new:
+                notices.written(message)
+    except UsedKey as error:
+        form.ask_again(error)
+        return False
+    return True

@@ -16,11 +16,13 @@ from django_htmx.http import HttpResponseClientRefresh
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, errata
-from builds.bench.forms import CautionsForm, PhotoForm
+from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.forms import CautionsForm, PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.readings.derived import derived_of
+from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.mains import tap_share
 from builds.bench.valves import fitting
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -47,6 +49,7 @@ class OpenStage:
     answer: HttpResponse | None = None
     power: gating.Power | None = None
     again: bool = False  # a check that was read is to be read again
+    wants_cautions: bool = False  # they are what is missing
 
 
 def stage_of(build, key):
@@ -94,7 +97,8 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
         opened.answer = redirect("bench:errata", build.pk, opened.stage.key)
         return opened
     opened.sitting = sittings.current(build)
-    if not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
+    if not build.finished_at and not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
+        opened.wants_cautions = True
         opened.answer = redirect("bench:cautions", build.pk, opened.stage.key)
     return opened
 
@@ -131,12 +135,21 @@ def stage(request, pk, key):
             "cautions": cautions_for(row.cautions),
             "sitting": sitting,
             "power": opened.power,
+            "switch_on": SwitchOnForm(),
+            "needs_switch_on": _needs_switch_on(opened),
+            "overloaded": power_is_to_be_off(build, opened.facts),
             "to_set": to_set(row, tap_share(build), guide.parts),
             "unnoted": fitting.unnoted(build, row),
             "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],
             "parts": guide.parts,
         },
     )
+
+
+def _needs_switch_on(opened: OpenStage) -> bool:
+    """Is live work left in this stage, with the kit made safe and nothing that forbids to switch on?"""
+    is_left = opened.stage.is_powered and opened.state.is_open and not opened.build.finished_at
+    return is_left and not opened.power.needs_made_safe and not locks.is_stopped_elsewhere(None, opened.facts)
 
 
 def photos_by_step(photos) -> dict:
@@ -150,26 +163,46 @@ def photos_by_step(photos) -> dict:
 @signed_in
 @require_http_methods(["GET", "POST"])
 def cautions(request, pk, key):
-    build = access.own_build(request.user, pk)
-    row = stage_of(build, key)
-    state = gating.state_of(build, row)
-    if state.state == "shut":
+    """Never of a build that is signed off or given up, nor past a stop, a gate or an erratum that is not confirmed."""
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    build, row = opened.build, opened.stage
+    if opened.answer and not opened.wants_cautions:
+        return redirect("bench:stage", build.pk, row.key) if request.method == "GET" else opened.answer
+    if build.finished_at:
         return redirect("bench:stage", build.pk, row.key)
     form = CautionsForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        volts = form.cleaned_data["mains"]
-        sittings.acknowledge(sittings.current_or_new(build), row, volts)
-        odd = line_text(build.mains_volts, volts) if volts else ""
-        if odd:
-            messages.warning(request, odd)
+    if request.method == "POST" and form.is_valid() and _acknowledged(request, opened, form):
         return redirect("bench:stage", build.pk, row.key)
     setting = to_set(row, tap_share(build), load_guide_in(build.revision, get_language()).parts)
     return render(
         request,
         "bench/cautions.html",
-        {"build": build, "stage": row, "form": form, "to_set": setting, "cautions": cautions_for(row.cautions)},
+        {
+            "build": build,
+            "stage": row,
+            "form": form,
+            "to_set": setting,
+            "cautions": cautions_for(row.cautions),
+            "stopped": stops.active_stop(build, opened.power),
+        },
         status=422 if request.method == "POST" else 200,
     )
+
+
+def _acknowledged(request, opened: OpenStage, form) -> bool:
+    volts, key = form.cleaned_data["mains"], form.cleaned_data["entry_key"]
+    sitting = sittings.current_or_new(opened.build)
+    try:
+        with transaction.atomic():
+            live = not locks.is_stopped_elsewhere(None, opened.facts)
+            sittings.acknowledge(sitting, opened.stage, volts, by=request.user, entry_key=key, live=live)
+    except UsedKey as error:
+        form.ask_again(error)
+        return False
+    odd = line_text(opened.build.mains_volts, volts) if volts else ""
+    if odd:
+        messages.warning(request, odd)
+    return True
 
 
 @signed_in

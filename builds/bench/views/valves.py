@@ -1,6 +1,7 @@
 """The builder's page of the valves fitted."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
@@ -8,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.gates import gating
+from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.valves import fitting
 from builds.bench.valves.forms import ValveForm
 
@@ -16,28 +18,42 @@ from builds.bench.valves.forms import ValveForm
 @require_http_methods(["GET", "POST"])
 def fitted(request, pk):
     """Which valve sits in which socket; a post notes one."""
+    if request.method == "POST":
+        with transaction.atomic():  # power that comes on record at the same moment takes its turn
+            build = access.locked_build(request.user, pk)
+            power, form = gating.power_of(build), _form(request, build)
+            saved = form.is_valid() and _save(request, build, form)
+        if saved:
+            messages.success(request, _("Saved: %(valve)s.") % {"valve": saved})
+            return redirect("bench:valves", build.pk)
+        return _page(request, build, form, power, fitting.by_socket(build), 422)
     build = access.own_build(request.user, pk)
-    places, known = fitting.sockets(build), fitting.by_socket(build)
-    power = gating.power_of(build)
-    form = ValveForm(
-        request.POST or None,
-        sockets=places,
-        known=known,
-        is_live=power.needs_made_safe,
-        initial={"ref": request.GET.get("socket", "")},
+    known, initial = fitting.by_socket(build), {"ref": request.GET.get("socket", "")}
+    form = ValveForm(sockets=fitting.sockets(build), known=known, initial=initial)
+    return _page(request, build, form, gating.power_of(build), known, 200)
+
+
+def _page(request, build, form, power, known, status):
+    rows = [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in fitting.sockets(build)]
+    context = {"build": build, "form": form, "power": power, "sockets": rows}
+    return render(request, "bench/valves.html", context, status=status)
+
+
+def _form(request, build) -> ValveForm:
+    """The form of a post, judged as before that post: a second tap is no second valve."""
+    key = posted_key(request.POST)
+    was_sent = bool(key) and build.valves.filter(entry_key=key).exists()
+    return ValveForm(
+        request.POST,
+        sockets=fitting.sockets(build),
+        known=fitting.by_socket(build, key if was_sent else None),
+        is_live=gating.power_of(build).needs_made_safe and not was_sent,
     )
-    if request.method == "POST" and form.is_valid():
-        row = fitting.fit(build, by=request.user, **form.cleaned_data)
-        messages.success(request, _("Saved: %(valve)s.") % {"valve": row})
-        return redirect("bench:valves", build.pk)
-    return render(
-        request,
-        "bench/valves.html",
-        {
-            "build": build,
-            "form": form,
-            "power": power,
-            "sockets": [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in places],
-        },
-        status=422 if request.method == "POST" else 200,
-    )
+
+
+def _save(request, build, form):
+    try:
+        return fitting.fit(build, by=request.user, **form.cleaned_data)
+    except UsedKey as error:
+        form.ask_again(error)
+        return None

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Meter, Person
 from builds.bench.gates.gating import concede
-from builds.bench.models import Build, MadeSafe, Message, Sitting, Snag, StageVisit, Tick
+from builds.bench.models import Build, MadeSafe, Message, PowerOn, Sitting, Snag, StageVisit, Tick
 from builds.bench.photos.storage import save_photo
 from builds.bench.readings.mains import line_of
 from builds.bench.readings.taking import take_reading
@@ -43,6 +43,7 @@ class PlayedBuild:
             self.builder.set_unusable_password()
             self.builder.save()
         self.drawn = _drawn_build(revision, number)
+        self.is_live = False
         words, spec = PRESETS[preset]
         meter = Meter.objects.create(owner=self.builder, name=words, spec=spec.as_dict())
         self.build = Build.objects.create(
@@ -73,11 +74,13 @@ class PlayedBuild:
 
     def _stage(self, stage) -> bool:
         """Play one stage; True when the build is stuck in it."""
-        if not stage.is_powered and self.build.readings.filter(check_row__stage__power="on").exists():
+        if not stage.is_powered and self.is_live:
             self._made_safe()
         visit = StageVisit.objects.create(build=self.build, stage=stage, opened_at=self.now)
+        if stage.is_powered:
+            self._power_on(stage, PowerOn.Why.CAUTIONS)
         for step in stage.steps.all():
-            if step.hands_in and self.build.readings.filter(check_row__stage__power="on").exists():
+            if step.hands_in and self.is_live:
                 self._made_safe()
             Tick.objects.create(build=self.build, step=step, at=self.later(self.random.uniform(2, 8)))
             if step.photo == step.Photo.REQUIRED:
@@ -94,6 +97,11 @@ class PlayedBuild:
 
     def _made_safe(self):
         MadeSafe.objects.create(build=self.build, typed="2.1 V", volts=2.1, is_safe=True, at=self.later(4))
+        self.is_live = False
+
+    def _power_on(self, stage, why):
+        PowerOn.objects.create(build=self.build, stage=stage, why=why, by=self.builder, at=self.later(1))
+        self.is_live = True
 
     def _check(self, check):
         for typed in SINGLE.get(self.number, {}).get(check.key, []):
@@ -118,6 +126,8 @@ class PlayedBuild:
 
     def _read(self, check, typed):
         powered = check.stage.is_powered
+        if powered and not self.is_live:
+            self._power_on(check.stage, PowerOn.Why.AGAIN)
         key = uuid5(SPACE, f"{self.number}/{check.key}/{typed}/{self.now}")
         return take_reading(
             self.build,

@@ -3,13 +3,14 @@
 from uuid import uuid4
 
 import pytest
+from django.db import DatabaseError, transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
-from builds.bench.models import Halt, MadeSafe, PartSwap, Reading
+from builds.bench.models import Build, Erratum, Halt, MadeSafe, PartSwap, PowerOn, Reading
 from builds.bench.readings.taking import take_reading
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide
@@ -156,6 +157,16 @@ def hand(mixed):
     return made
 
 
+def switch_on(client, build, key="", stage="stage-2"):
+    """The one tap before live work goes on."""
+    return client.post(at("switch-on", build, stage), {"check": key, "entry_key": str(uuid4())})
+
+
+def read_live(client, build, key, typed="300"):
+    switch_on(client, build, key)
+    return post_reading(client, build, key, typed)
+
+
 def post_reading(client, build, key, typed="300", stage="stage-2"):
     return client.post(at("reading", build, stage, key), {"typed": typed, "entry_key": str(uuid4())})
 
@@ -201,17 +212,116 @@ def test_a_reading_behind_a_step_that_puts_hands_in_is_not_taken_before_it(mixed
 
 def test_power_after_the_hands_were_in_locks_the_next_such_step_again(mixed, hand):
     make_safe(hand, mixed)
-    assert post_reading(hand, mixed, "check-2-1").status_code == 302  # power is on again
+    assert read_live(hand, mixed, "check-2-1").status_code == 302  # power is on again
     assert tick(hand, mixed).status_code == 409
+
+
+def test_a_second_switching_on_leaves_its_trace_before_any_reading(mixed, hand):
+    """Made safe, switched on again, nothing read yet: no hand goes in, no valve is swapped, no part changed."""
+    tick(hand, mixed, "step-2-1")
+    post_reading(hand, mixed, "check-2-1")
+    make_safe(hand, mixed)
+    swap = PartSwap.objects.create(build=mixed, ref="R1", words="Change R1.")
+    assert switch_on(hand, mixed).status_code == 302 and power(mixed).needs_made_safe
+    assert PowerOn.objects.filter(why="again", stage__key="stage-2").count() == 1
+    assert tick(hand, mixed).status_code == 409 and hand.post(at("swapped", mixed, swap.pk)).status_code == 409
+    make_safe(hand, mixed)
+    assert tick(hand, mixed).status_code == 302
+
+
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+def test_no_live_reading_is_taken_of_a_kit_made_safe_until_it_is_switched_on_again(mixed, hand, headers):
+    tick(hand, mixed, "step-2-1")
+    make_safe(hand, mixed)
+    page = hand.get(at("check", mixed, "stage-2", "check-2-1")).content.decode()
+    assert 'name="typed"' not in page and at("switch-on", mixed, "stage-2") in page
+    assert at("switch-on", mixed, "stage-2") in hand.get(at("stage", mixed, "stage-2")).content.decode()
+    entry = {"typed": "311", "entry_key": str(uuid4())}
+    answer = hand.post(at("reading", mixed, "stage-2", "check-2-1"), entry, headers=headers)
+    assert answer.status_code == 409 and "311" in answer.content.decode() and not mixed.readings.exists()
+    went = switch_on(hand, mixed, "check-2-1")
+    assert went["Location"] == at("check", mixed, "stage-2", "check-2-1")
+    assert 'name="typed"' in hand.get(went["Location"]).content.decode()
+    assert post_reading(hand, mixed, "check-2-1").status_code == 302
+
+
+def test_switching_on_is_put_on_record_once_a_tap_and_never_changed(mixed, hand):
+    make_safe(hand, mixed)
+    entry = {"check": "", "entry_key": str(uuid4())}
+    for _tap in range(2):
+        assert hand.post(at("switch-on", mixed, "stage-2"), entry).status_code == 302
+    row = PowerOn.objects.get(why="again")
+    make_safe(hand, mixed)
+    hand.post(at("switch-on", mixed, "stage-2"), entry)  # the browser's Back: the page is old, the kit stays off
+    assert not power(mixed).needs_made_safe and PowerOn.objects.filter(why="again").count() == 1
+    with pytest.raises(DatabaseError), transaction.atomic():
+        PowerOn.objects.filter(pk=row.pk).update(at=timezone.now())
+
+
+def test_no_switching_on_without_cautions_nor_in_a_stage_without_power(mixed, hand):
+    make_safe(hand, mixed)
+    assert switch_on(hand, mixed, stage="stage-1").status_code == 404
+    hand.post(at("end-sitting", mixed))
+    assert switch_on(hand, mixed)["Location"] == at("cautions", mixed, "stage-2")
+    assert not power(mixed).needs_made_safe
+
+
+def test_while_a_stop_stands_only_the_check_it_stands_on_is_read_live(mixed, hand):
+    make_safe(hand, mixed)
+    tick(hand, mixed, "step-2-1")
+    read_live(hand, mixed, "check-2-1", "450")
+    make_safe(hand, mixed)
+    mixed.ticks.create(step=mixed.revision.stages.get(key="stage-2").steps.get(key="step-2-2"))
+    assert at("switch-on", mixed, "stage-2") not in hand.get(at("stage", mixed, "stage-2")).content.decode()
+    for query in ("", "?measure=1"):
+        page = hand.get(at("check", mixed, "stage-2", "check-2-2") + query).content.decode()
+        assert 'name="typed"' not in page and at("switch-on", mixed, "stage-2") not in page
+    for key in ("", "check-2-2"):
+        switch_on(hand, mixed, key)
+        assert not power(mixed).needs_made_safe
+    assert post_reading(hand, mixed, "check-2-2").status_code == 409
+    assert 'name="typed"' not in hand.get(at("check", mixed, "stage-2", "check-2-1") + "?measure=1").content.decode()
+    assert read_live(hand, mixed, "check-2-1", "300").status_code == 302
+    assert post_reading(hand, mixed, "check-2-2").status_code == 302  # read well: live work goes on
+
+
+def test_a_new_session_puts_no_power_on_record_while_a_stop_stands(mixed, hand):
+    read(mixed, "check-2-1", "450")
+    make_safe(hand, mixed)
+    hand.post(at("end-sitting", mixed))
+    assert hand.post(at("cautions", mixed, "stage-2"), {"read": "on", "mains": "230"}).status_code == 302
+    assert not power(mixed).needs_made_safe
+
+
+@pytest.mark.parametrize("ended", ["finished_at", "given_up_at"])
+def test_no_cautions_and_no_power_once_a_build_is_ended(mixed, hand, ended):
+    Build.objects.filter(pk=mixed.pk).update(**{ended: timezone.now()})
+    before = PowerOn.objects.count()
+    assert hand.get(at("cautions", mixed, "stage-2")).status_code == 302
+    assert hand.post(at("cautions", mixed, "stage-2"), {"read": "on", "mains": "230"}).status_code in (302, 409)
+    switch_on(hand, mixed)
+    assert PowerOn.objects.count() == before
+
+
+def test_an_erratum_is_confirmed_before_the_cautions_open_live_work(mixed, hand):
+    hand.post(at("end-sitting", mixed))
+    stage = mixed.revision.stages.get(key="stage-2")
+    erratum = Erratum.objects.create(revision=mixed.revision, stage=stage, words="C1 is shown the wrong way round.")
+    before = PowerOn.objects.count()
+    assert hand.get(at("cautions", mixed, "stage-2"))["Location"] == at("stage", mixed, "stage-2")
+    assert hand.post(at("cautions", mixed, "stage-2"), {"read": "on"})["Location"] == at("errata", mixed, "stage-2")
+    assert PowerOn.objects.count() == before
+    hand.post(at("confirm-erratum", mixed, erratum.pk))
+    assert hand.get(at("cautions", mixed, "stage-2")).status_code == 200
 
 
 def test_finishing_a_powered_stage_unlocks_nothing(mixed, hand):
     make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
-    post_reading(hand, mixed, "check-2-1")
+    read_live(hand, mixed, "check-2-1")
     make_safe(hand, mixed)
     tick(hand, mixed)
-    post_reading(hand, mixed, "check-2-2")
+    read_live(hand, mixed, "check-2-2")
     assert state(mixed, "stage-2").state == "done"
     assert tick(hand, mixed, "step-3-1", "stage-3").status_code == 409 and not ticked(mixed, "step-3-1")
     make_safe(hand, mixed)
@@ -235,7 +345,7 @@ def test_a_finished_stage_does_not_let_a_step_be_ticked_again_while_live(mixed, 
 def test_no_hand_goes_in_after_a_stop_before_the_kit_is_made_safe(mixed, hand):
     make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
-    post_reading(hand, mixed, "check-2-1", "450")
+    read_live(hand, mixed, "check-2-1", "450")
     answer = tick(hand, mixed)
     assert answer["Location"] == at("stop", mixed) and not ticked(mixed)
     make_safe(hand, mixed)
@@ -257,10 +367,10 @@ def test_plug_in_and_play_does_not_come_before_the_checks_put_first(mixed, hand)
     tick(hand, mixed, "step-2-1")
     answer = tick(hand, mixed)
     assert answer.status_code == 409 and at("check", mixed, "stage-2", "check-2-1") in answer.content.decode()
-    post_reading(hand, mixed, "check-2-1", "200")  # out of band
+    read_live(hand, mixed, "check-2-1", "200")  # out of band
     make_safe(hand, mixed)
     assert tick(hand, mixed).status_code == 409
-    post_reading(hand, mixed, "check-2-1", "300")
+    read_live(hand, mixed, "check-2-1", "300")
     make_safe(hand, mixed)
     assert tick(hand, mixed).status_code == 302 and ticked(mixed)
 
@@ -269,10 +379,10 @@ def test_the_tick_of_a_step_done_before_is_repeated_without_a_refusal(mixed, han
     """A slow phone sends twice; nothing is done anew, so nothing is refused."""
     make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
-    post_reading(hand, mixed, "check-2-1")
+    read_live(hand, mixed, "check-2-1")
     make_safe(hand, mixed)
     tick(hand, mixed)
-    post_reading(hand, mixed, "check-2-2")
+    read_live(hand, mixed, "check-2-2")
     assert tick(hand, mixed).status_code == 302 and mixed.ticks.filter(step__key="step-2-2").count() == 1
 
 

@@ -10,6 +10,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import CheckStatus, MadeSafe, Reading, Tick
+from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.taking import take_reading
 from checks.errors import ChecksError
 from tests import factories
@@ -59,7 +60,9 @@ def test_a_reading_is_judged_and_stands(build, typed, outcome, passed):
 def test_the_same_entry_key_makes_one_reading(build):
     key = uuid4()
     first = read(build, 1, "300", entry_key=key)
-    assert read(build, 1, "310", entry_key=key).pk == first.pk
+    assert read(build, 1, "300", entry_key=key).pk == first.pk
+    with pytest.raises(UsedKey):
+        read(build, 1, "310", entry_key=key)
     assert Reading.objects.count() == 1
     with pytest.raises(IntegrityError), transaction.atomic():
         Reading.objects.filter(pk=first.pk).first()

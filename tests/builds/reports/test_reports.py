@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from builds.bench.gates.gating import concede
-from builds.bench.models import MadeSafe, Reading, Snag
+from builds.bench.models import MadeSafe, PowerOn, Reading, Snag
 from builds.reports.as_json import json_lines, summary_json
 from builds.reports.edits import Edit
 from builds.reports.gather import gather
@@ -124,6 +124,19 @@ def test_made_safe_readings_stand_in_the_json_and_on_the_build_record(revision):
     ]
     text = text_of(build_record(build))
     assert "72 V" in text and "2.5 V" in text
+
+
+def test_power_on_record_stands_in_the_json_and_on_the_build_record(revision):
+    build, stage = revision.builds.first(), revision.stages.get(key="stage-2")
+    for why in ("cautions", "again"):
+        PowerOn.objects.create(build=build, stage=stage, why=why)
+    data = json.loads(json.dumps(summary_json(gather(revision))))
+    jsonschema.validate(data, SCHEMA, jsonschema.Draft202012Validator)
+    assert [(p["build"], p["stage"], p["why"]) for p in data["power_on"]] == [
+        (build.serial, "Stage 2", "cautions"),
+        (build.serial, "Stage 2", "again"),
+    ]
+    assert str(PowerOn.Why.AGAIN.label) in text_of(build_record(build))
 
 
 def test_the_pieces_of_the_json_are_the_whole(revision):

@@ -111,6 +111,12 @@ def test_a_concession_needs_a_reason_and_passes_the_check(desk, revision, build)
     assert CheckStatus.objects.get().passed and Concession.objects.get().by == revision.kit.designers.get()
 
 
+def test_a_check_that_was_never_read_cannot_be_conceded(desk, revision, build):
+    check = make.checks_of(revision=revision)[0]
+    desk.post(reverse("review:concede", args=[build.pk, check.pk]), {"reason": "Never mind."})
+    assert not Concession.objects.exists()
+
+
 def test_a_reading_that_said_switch_off_cannot_be_conceded(desk, revision, build):
     check = make.checks_of(revision=revision)[0]
     make.add_reading(build=build, check=check, value=420, outcome="switch off")
@@ -151,8 +157,9 @@ def test_an_answer_sent_twice_is_one_message_and_the_snag_is_answered(desk, revi
 def test_the_history_holds_ticks_and_made_safe_readings(desk, revision, build):
     build.ticks.create(step=revision.stages.first().steps.first())
     build.made_safes.create(typed="3.5 V", volts=3.5, is_safe=True)
+    switched_on = build.power_ons.create(stage=revision.stages.last(), why="again")
     body = desk.get(reverse("review:build", args=[build.pk])).content.decode()
-    assert "Step ticked" in body and "3.5 V" in body
+    assert "Step ticked" in body and "3.5 V" in body and str(switched_on) in body
 
 
 def test_a_checks_page_says_what_its_readings_mean_before_the_statistics_and_names_no_half_bands(desk, revision):

@@ -9,8 +9,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
 from builds.bench import notices
+from builds.bench.forms import add_message
 from builds.bench.models import Snag
-from builds.bench.readings.entry_keys import add_message
+from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.snags import merging
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
@@ -46,10 +47,14 @@ def snag(request, pk):
     triage = TriageForm(request.POST or None, instance=Triage.objects.filter(snag=row).first(), prefix="triage")
     answer = AnswerForm(request.POST or None)
     if request.method == "POST" and triage.is_valid() and answer.is_valid():
-        with transaction.atomic():
-            saved = save_triage(triage, request, snag=row)
-            is_sent = _send_answer(request, row, answer.cleaned_data)
-            _set_state(row, saved, is_sent)
+        try:
+            with transaction.atomic():
+                saved = save_triage(triage, request, snag=row)
+                is_sent = _send_answer(request, row, answer.cleaned_data)
+                _set_state(row, saved, is_sent)
+        except UsedKey as error:  # nothing is saved
+            answer.ask_again(error)
+            return _page(request, row, triage, answer, status=422)
         messages.success(request, _("Saved. The builder sees your answer.") if is_sent else _("Saved."))
         return redirect("review:snag", row.pk)
     return _page(request, row, triage, answer, status=422 if request.method == "POST" else 200)

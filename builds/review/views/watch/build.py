@@ -129,6 +129,8 @@ def concede(request, pk, check):
     form = ConcessionForm(request.POST)
     if not form.is_valid():
         messages.error(request, _("Give the reason for the concession in writing."))
+    elif not row.statuses.filter(check_row=target).exists():
+        messages.error(request, _("This check has no reading yet, so there is nothing to concede."))
     elif row.statuses.filter(check_row=target, outcome=Outcome.SWITCH_OFF).exists():
         messages.error(
             request, _("A reading that said “switch off” cannot be conceded. The check needs a good reading.")

@@ -1,0 +1,51 @@
+"""Putting power on record again, after the kit was made safe in the middle of live work."""
+
+from django.db import transaction
+from django.http import Http404
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.forms import SwitchOnForm
+from builds.bench.gates import locks, sittings
+from builds.bench.models import PowerOn
+from builds.bench.readings.entry_keys import UsedKey
+from builds.bench.views.check import check_of
+from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.stage import open_stage, row_url
+
+
+@signed_in
+@require_POST
+def switch_on(request, pk, key):
+    """The builder is about to switch on again. While a stop stands, only for the check that it stands on."""
+    with transaction.atomic():
+        opened = open_stage(request, access.locked_build(request.user, pk), key)
+        if opened.answer:
+            return htmx_redirect(request, opened.answer)
+        if not opened.stage.is_powered:
+            raise Http404(_("This stage is done with the power off."))
+        check = check_of(opened.stage, request.POST["check"]) if request.POST.get("check") else None
+        form = SwitchOnForm(request.POST)
+        if form.is_valid() and not locks.is_stopped_elsewhere(check, opened.facts):
+            _note(request, opened, form)
+    return htmx_redirect(request, redirect(_way_on(opened, check)))
+
+
+def _note(request, opened, form) -> None:
+    """An old page sent once more puts nothing on record: the page it leads to asks again."""
+    key = form.cleaned_data["entry_key"]
+    try:
+        sittings.switch_on(opened.build, opened.stage, PowerOn.Why.AGAIN, by=request.user, entry_key=key)
+    except UsedKey:
+        return
+
+
+def _way_on(opened, check) -> str:
+    if check is None:
+        return row_url(opened.build, opened.stage)
+    address = reverse("bench:check", args=[opened.build.pk, opened.stage.key, check.key])
+    return f"{address}?measure=1" if check.pk in opened.facts.stands else address
