@@ -78,7 +78,7 @@ def lock_of_check(check: Check, stage: Stage, facts: Facts, power: Power) -> Che
 
 def is_stopped_elsewhere(check: Check | None, facts: Facts) -> bool:
     """Does a stop stand on the build, and not on this check?"""
-    stopped = {pk for pk, stand in facts.stands.items() if stand.outcome == Outcome.SWITCH_OFF.value}
+    stopped = {pk for pk, status in facts.check_states.items() if status.outcome == Outcome.SWITCH_OFF.value}
     return bool(stopped) and (check is None or check.pk not in stopped)
 
 

@@ -48,4 +48,4 @@ def _way_on(opened, check) -> str:
     if check is None:
         return row_url(opened.build, opened.stage)
     address = reverse("bench:check", args=[opened.build.pk, opened.stage.key, check.key])
-    return f"{address}?measure=1" if check.pk in opened.facts.stands else address
+    return f"{address}?measure=1" if check.pk in opened.facts.check_states else address
