@@ -11,7 +11,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts.access import anyone
 from builds.accounts.models import Invitation, Person
@@ -36,6 +36,7 @@ def forgotten(request):
 
 
 @anyone
+@require_GET
 def forgotten_sent(request):
     return render(request, "accounts/forgotten-sent.html")
 

@@ -18,8 +18,12 @@ from builds.accounts.models import Invitation, Meter, Person
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 sign_in = anyone(
-    LoginView.as_view(
-        template_name="accounts/sign-in.html", authentication_form=forms.SignInForm, redirect_authenticated_user=True
+    require_http_methods(["GET", "POST"])(
+        LoginView.as_view(
+            template_name="accounts/sign-in.html",
+            authentication_form=forms.SignInForm,
+            redirect_authenticated_user=True,
+        )
     )
 )
 sign_out = anyone(LogoutView.as_view())

@@ -1,0 +1,193 @@
+"""For every address of the site: who has a right to it, and one call of theirs that must succeed.
+
+A call that is refused to everybody proves nothing about the strangers it is refused to; so each address is first called
+by its rightful person, with rows that are there and a form that is complete.
+"""
+
+from dataclasses import dataclass, field
+from io import BytesIO
+from uuid import uuid4
+
+from django.core import signing
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from builds.notifications.emails import SALT
+from tests.access.book import FAULT, PLACE
+
+ANYONE, OWN, BUILDER, BUILD, DESIGNERS, KIT = "anyone", "own", "builder", "build", "designers", "kit"
+HAVE = {  # roles that each kind of address is open to
+    ANYONE: {"anonymous", "builder", "builder of another build", "builder elsewhere", "owner", "other designer"},
+    OWN: {"builder", "builder of another build", "builder elsewhere", "owner", "other designer"},
+    BUILDER: {"builder"},
+    BUILD: {"builder", "owner"},
+    DESIGNERS: {"owner", "other designer"},
+    KIT: {"owner"},
+}
+FIRST = {ANYONE: "anonymous", OWN: "builder", BUILDER: "builder", BUILD: "builder", DESIGNERS: "owner", KIT: "owner"}
+
+
+@dataclass(frozen=True)
+class Call:
+    """`data`: the fields of a post, from the cast; a dictionary makes it a post. `at`: arguments of the address that
+    differ from the usual ones. `status`: what success is."""
+
+    whose: str
+    data: object = None
+    status: int = 0
+    at: dict = field(default_factory=dict)
+    by: str = ""
+    htmx: bool = False
+
+    @property
+    def method(self) -> str:
+        return "get" if self.data is None else "post"
+
+    @property
+    def success(self) -> int:
+        return self.status or (200 if self.data is None else 302)
+
+    @property
+    def role(self) -> str:
+        return self.by or FIRST[self.whose]
+
+
+def image(name="photo.png", size=(20, 20)) -> SimpleUploadedFile:
+    out = BytesIO()
+    Image.new("RGB", size, "grey").save(out, "PNG")
+    return SimpleUploadedFile(name, out.getvalue(), content_type="image/png")
+
+
+def key() -> dict:
+    return {"entry_key": str(uuid4())}
+
+
+def link(token: str) -> str:
+    """An invitation's link as the page of the new build shows it."""
+    return "http://testserver" + reverse("accounts:invitation", args=[token])
+
+
+def arguments(cast, name: str) -> dict:
+    """What the address's arguments are, unless its call says otherwise."""
+    drafts = name.startswith("guides:") and name not in ISSUED
+    stage, check, step = (
+        (cast.draft_stage, cast.draft_check, cast.draft_step) if drafts else (cast.stage, cast.check, cast.step)
+    )
+    review = name.startswith("review:")
+    return {
+        "kit": cast.revision.kit.key,
+        "letter": "C" if drafts else "A",
+        "other": "B",
+        "stage": stage.key,
+        "key": stage.key,
+        "step": step.key,
+        "check": check.pk if review else check.key,
+        "name": "x.png",
+        "form": "toml",
+        "kind": "stage" if drafts else "voltage",
+        "size": "thumb",
+        "photo": cast.photo.pk,
+        "confirmed": cast.fault.pk,
+        "erratum": cast.erratum.pk,
+        "swap": cast.swap.pk,
+        "token": cast.token,
+        "snag": cast.snag.pk,
+        "pk": stage.pk if drafts else cast.build.pk,
+    }
+
+
+ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
+GET_BUILDER = "build errata meter-check valves move make-safe snag stage new-snag check"  # pages of one build
+GET_KIT = {
+    "guides": "revision export circuit compare picture preview",
+    "review": "build charts programme dashboard builds batches problems faults findings coverage errata changes "
+    "release",
+    "reports": "summary pdf stage stage-pdf csv changes-csv json archive fetch-archive",
+}
+STEP = {"kind": "step"}
+
+
+def _by_pk(of):
+    return {"pk": of}
+
+
+CALLS: dict[str, Call] = {
+    **{f"bench:{name}": Call(BUILDER) for name in GET_BUILDER.split()},
+    **{f"{app}:{name}": Call(KIT) for app, names in GET_KIT.items() for name in names.split()},
+    "home": Call(OWN, status=302),
+    "accounts:sign-in": Call(ANYONE),
+    "accounts:sign-out": Call(ANYONE, {}),
+    "accounts:safety": Call(ANYONE),
+    "accounts:forgotten": Call(ANYONE),
+    "accounts:forgotten-sent": Call(ANYONE),
+    "accounts:invitation": Call(ANYONE),
+    "notifications:stop": Call(ANYONE, at={"token": lambda c: signing.dumps(c.builder.pk, salt=SALT)}),
+    "accounts:preferences": Call(OWN),
+    "accounts:meters": Call(OWN),
+    "accounts:retire-meter": Call(BUILDER, {}, at=_by_pk(lambda c: c.build.meter_id)),
+    "notifications:mail": Call(OWN),
+    "bench:builds": Call(OWN),
+    "bench:photo": Call(BUILD),
+    "bench:picture": Call(BUILD),
+    "bench:charts": Call(BUILD),
+    "bench:cautions": Call(BUILDER),
+    "bench:stop": Call(BUILDER, at=_by_pk(lambda c: c.stopped.pk)),
+    "bench:settings": Call(BUILDER, lambda c: {"mains_volts": 230, "mains_hertz": 50, "meter": c.build.meter_id}),
+    "bench:end-sitting": Call(BUILDER, {}),
+    "bench:finish": Call(BUILDER, {}, at=_by_pk(lambda c: c.done.pk)),
+    "bench:confirm-erratum": Call(BUILDER, {}),
+    "bench:take-move": Call(BUILDER, {}),
+    "bench:decline-move": Call(BUILDER, {}),
+    "bench:swapped": Call(BUILDER, {}),
+    "bench:tick": Call(BUILDER, {}),
+    "bench:add-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
+    "bench:add-stage-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
+    "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
+    "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
+    "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
+    "guides:kits": Call(DESIGNERS),
+    "guides:import": Call(DESIGNERS),
+    "guides:new-kit": Call(DESIGNERS),
+    "guides:issue": Call(KIT, {"reason": "An invented kit."}),
+    "guides:withdraw": Call(KIT, {}),
+    "guides:clone": Call(KIT, {}),
+    "guides:circuit-again": Call(KIT, {}),
+    "guides:circuit-of": Call(KIT, at=_by_pk(lambda c: c.draft_check.pk), htmx=True),
+    "guides:circuit-take": Call(KIT, {"as": "prototype"}, at=_by_pk(lambda c: c.draft_check.pk)),
+    "guides:add-picture": Call(KIT, lambda c: {"picture": image("y.png")}),
+    "guides:delete-picture": Call(KIT, {}),
+    "guides:edit-head": Call(KIT),
+    "guides:preview-row": Call(KIT, {"key": "step-1-1", "text": "Do it."}, 200, STEP),
+    "guides:add": Call(KIT),
+    "guides:add-inner": Call(KIT, at=STEP),
+    "guides:edit": Call(KIT),
+    "guides:edit-inner": Call(KIT, at=STEP | _by_pk(lambda c: c.draft_step.pk)),
+    "guides:move": Call(KIT, {"to": "down"}),
+    "guides:move-inner": Call(KIT, {"to": "down"}, at=STEP | _by_pk(lambda c: c.draft_step.pk)),
+    "guides:delete": Call(KIT),
+    "guides:delete-inner": Call(KIT, at=STEP | _by_pk(lambda c: c.draft_step.pk)),
+    "review:programmes": Call(DESIGNERS),
+    "review:troubles": Call(KIT, status=302),
+    "review:concede": Call(KIT, {"reason": "The meter is old."}),
+    "review:renew": Call(KIT, {}, 200, _by_pk(lambda c: c.free.pk)),
+    "review:revoke": Call(KIT, {}, at=_by_pk(lambda c: c.free.pk)),
+    "review:offer-move": Call(KIT, at={"letter": "B"}),
+    "review:deviation": Call(KIT),
+    "review:confirm-fault": Call(KIT, {"fault": FAULT.key}),
+    "review:take-back-fault": Call(KIT, {}),
+    "review:snag": Call(KIT, at=_by_pk(lambda c: c.snag.pk)),
+    "review:merge": Call(KIT, lambda c: {"into": c.same_snag.pk}, at=_by_pk(lambda c: c.snag.pk)),
+    "review:take-apart": Call(KIT, {}, at=_by_pk(lambda c: c.snag.pk)),
+    "review:check": Call(KIT, at=_by_pk(lambda c: c.check.pk)),
+    "review:take-away-batch": Call(KIT, {}, at=_by_pk(lambda c: c.batch.pk)),
+    "review:decide-check": Call(KIT, {"state": "rejected", "reason": "No."}, at=_by_pk(lambda c: c.check.pk)),
+    "review:decide-snag": Call(KIT, {"state": "rejected", "reason": "No."}, at=_by_pk(lambda c: c.snag.pk)),
+    "review:faults-again": Call(KIT, {}),
+    "review:withdraw-erratum": Call(KIT, {}, at=_by_pk(lambda c: c.erratum.pk)),
+    "review:halt": Call(KIT, lambda c: {"stage": c.stage.pk, "reason": "A wrong drawing"}),
+    "review:lift": Call(KIT, {}, at=_by_pk(lambda c: c.halt.pk)),
+    "reports:make-archive": Call(KIT, {}),
+    "reports:build-record": Call(BUILD),
+    "reports:packing-slip": Call(KIT, lambda c: {"link": link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
+}
