@@ -12,7 +12,7 @@ from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSw
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Picture, Revision, Step
 from builds.jobs.models import Job
-from builds.reports.archive.keep import KIND, key_for
+from builds.reports.archive.storing import KIND, key_for
 from builds.review.models import PartBatch
 from tests import factories
 from tests.access.calls import image
