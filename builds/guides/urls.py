@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.guides.views import circuit, editor, kits, pictures, revision
+from builds.guides.views import circuit, editor, history, kits, parts, pictures, revision
 
 app_name = "guides"
 _rev = "<slug:kit>/<str:letter>"
@@ -21,6 +21,10 @@ urlpatterns = [
     path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),
     path(f"{_rev}/add-picture/", pictures.add_picture, name="add-picture"),
     path(f"{_rev}/pictures/<str:name>/delete/", pictures.delete_picture, name="delete-picture"),
+    path(f"{_rev}/undo/", history.undo_edit, name="undo"),
+    path(f"{_rev}/delete/", history.delete_revision, name="delete-draft"),
+    path(f"{_rev}/parts/import/", parts.parts_import, name="parts-import"),
+    path(f"{_rev}/parts/grid/", parts.grid, name="parts-grid"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
     path(f"{_rev}/in/<slug:stage>/preview/<slug:kind>/", editor.preview_row, name="preview-row"),

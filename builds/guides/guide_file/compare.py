@@ -78,7 +78,12 @@ class Difference:
 
 def differences(before, after) -> list[Difference]:
     """Every row and figure that differs between two revisions of a guide, in the guide's order."""
-    old, new = _flat(as_data(before)), _flat(as_data(after))
+    return table_differences(as_data(before), as_data(after))
+
+
+def table_differences(before: dict, after: dict) -> list[Difference]:
+    """The same of two guides as tables."""
+    old, new = _flat(before), _flat(after)
     changes = []
     for where in [*old, *(w for w in new if w not in old)]:
         name, a = old.get(where, ("", None))

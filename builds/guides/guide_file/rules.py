@@ -63,8 +63,6 @@ def part_rules(row: dict):
         return
     if kind in shape.NEEDS_VALUE and not row.get("value"):
         yield "value", _("The value is missing. A part of the kind “%(kind)s” needs one.") % {"kind": kind}
-    if kind in shape.NEEDS_JOINS and not row.get("joins"):
-        yield "joins", _("A part of the kind “%(kind)s” needs the nodes it joins.") % {"kind": kind}
     for key in ("joins", "pins"):
         if not _are_names(row.get(key, {})):
             yield key, _("Nodes and pins are written as text, between quotes.")

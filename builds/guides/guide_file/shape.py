@@ -131,7 +131,6 @@ CHOICES = {
 NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, judged word by word
 KINDS = parts.KINDS  # kind -> the unit of its value, "" where it has none
 NEEDS_VALUE = (*parts.NEEDS_VALUE, "test resistor", "test battery")
-NEEDS_JOINS = (*terminals.LISTED, *terminals.NAMED, *terminals.SECTIONS)
 VALVES = terminals.VALVES
 DEFAULTS = {
     "part": {"quantity": 1},

@@ -54,7 +54,7 @@ def store_rows(revision: Revision, data: dict) -> None:
             picture = Picture(revision=revision, name=name, width=image.width, height=image.height)
         picture.file.save(name, ContentFile(raw))
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
-    Part.objects.bulk_create(_part(revision, n, row) for n, row in enumerate(data["part"], 1))
+    Part.objects.bulk_create(part_of(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):
         own = {k: v for k, v in row.items() if k not in ("order", "step", "check")}
         stage = Stage.objects.create(revision=revision, position=n, **own)
@@ -64,7 +64,7 @@ def store_rows(revision: Revision, data: dict) -> None:
             for k, step in enumerate(in_order(row.get("step", []), places), 1)
         )
         Check.objects.bulk_create(
-            _check(stage, k, check, places.get(check["key"]))
+            check_of(stage, k, check, places.get(check["key"]))
             for k, check in enumerate(in_order(row.get("check", []), places), 1)
         )
 
@@ -74,12 +74,12 @@ def in_order(rows: list[dict], places: dict) -> list[dict]:
     return sorted(rows, key=lambda row: places.get(row["key"], 0))
 
 
-def _part(revision, position, row) -> Part:
+def part_of(revision, position, row) -> Part:
     columns = {k: row[k] for k in shape.PART_COLUMNS if k in row}
     detail = {k: v for k, v in row.items() if k not in shape.PART_COLUMNS}
     return Part(revision=revision, position=position, detail=detail, **columns)
 
 
-def _check(stage, position, row, place) -> Check:
+def check_of(stage, position, row, place) -> Check:
     columns = {k: v for k, v in row.items() if k != "hint"}
     return Check(stage=stage, position=position, place=place, hints=row.get("hint", []), **columns)

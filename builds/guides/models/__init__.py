@@ -1,12 +1,14 @@
 """Kits and their guides. The rows keep what the guide file says, as it was typed."""
 
 from builds.guides.models.figures import CircuitFigures, StoredFaultDictionary
+from builds.guides.models.history import DraftEdit
 from builds.guides.models.kits import Kit, KitQuerySet, Picture, Revision, RevisionQuerySet, picture_path
 from builds.guides.models.rows import MEASURES, UNITS, Check, Part, Point, Stage, Step
 
 __all__ = [
     "Check",
     "CircuitFigures",
+    "DraftEdit",
     "StoredFaultDictionary",
     "Kit",
     "KitQuerySet",

@@ -12,6 +12,7 @@ from builds.guides.circuit.component_stress import circumstances_of, stress_line
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
 from builds.guides.circuit.stored import KIND, figures_or_job, key_for, saved_figures
 from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
+from builds.guides.editor.edits import one_edit
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
@@ -103,6 +104,7 @@ def take(request, kit, letter, pk):
     ways = {"model": as_model, "numbers": as_numbers, "prototype": as_prototype}
     if request.POST.get("as") not in ways:
         raise Http404("A figure is taken as the model's or as numbers.")
-    taken = ways[request.POST["as"]](check)
+    with one_edit(draft, request.user, "figure", check.title):
+        taken = ways[request.POST["as"]](check)
     (messages.success if taken.is_done else messages.error)(request, taken.sentence)
     return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", check.pk)

@@ -12,7 +12,8 @@ from builds.accounts.cautions import cautions_for
 from builds.guides import access
 from builds.guides.circuit.model_comparison import compare_check
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.editor import rows
+from builds.guides.editor import conflicts, rows
+from builds.guides.editor.edits import one_edit
 from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
@@ -23,9 +24,11 @@ from builds.guides.probes import ProbeMap, marked
 @require_http_methods(["GET", "POST"])
 def head(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
-    form = HeadForm(request.POST or None, instance=draft)
-    if request.method == "POST" and form.is_valid():
-        form.save()
+    version, form = conflicts.version_of("guide", draft), HeadForm(request.POST or None, instance=draft)
+    clashes = conflicts.clashes(form, "guide", version)
+    if request.method == "POST" and not clashes and form.is_valid():
+        with one_edit(draft, request.user, "guide"):
+            form.save()
         return redirect("guides:revision", kit, letter)
     return render(
         request,
@@ -33,12 +36,14 @@ def head(request, kit, letter):
         {
             "revision": draft,
             "form": form,
+            "version": version,
+            "clashes": clashes,
             "kind": "guide",
             "heading": _("Edit name and mains"),
             "save": _("Save name and mains"),
             "back": reverse("guides:revision", args=[kit, letter]),
         },
-        status=422 if request.method == "POST" else 200,
+        status=409 if clashes else 422 if request.method == "POST" else 200,
     )
 
 
@@ -49,7 +54,8 @@ def add(request, kit, letter, kind, stage=""):
     siblings, parent = rows.siblings_of(draft, kind, stage), rows.parent_of(draft, kind, stage)
     form = FORMS[kind](request.POST or None, instance=rows.KINDS[kind](**parent), siblings=siblings)
     if request.method == "POST" and form.is_valid():
-        made = rows.append(form.save(commit=False), siblings)
+        with one_edit(draft, request.user, "add", str(form.instance)):
+            made = rows.append(form.save(commit=False), siblings)
         messages.success(request, _("Added %(row)s.") % {"row": rows.row_name(kind, made)})
         return _back(draft, kind, made)
     return _form_page(request, draft, kind, form, stage)
@@ -60,13 +66,19 @@ def add(request, kit, letter, kind, stage=""):
 def edit(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
     siblings = rows.siblings_of(draft, kind, stage)
-    row = get_object_or_404(siblings, pk=pk)
-    form = FORMS[kind](request.POST or None, instance=row, siblings=siblings)
-    if request.method == "POST" and form.is_valid():
-        form.save()
-        messages.success(request, _("Saved %(row)s.") % {"row": rows.row_name(kind, row)})
-        return _back(draft, kind, row)
-    return _form_page(request, draft, kind, form, stage)
+    if request.method == "GET":
+        row = get_object_or_404(siblings, pk=pk)
+        form = FORMS[kind](None, instance=row, siblings=siblings)
+        return _form_page(request, draft, kind, form, stage, conflicts.version_of(kind, row))
+    with one_edit(draft, request.user, "edit", rows.row_name(kind, get_object_or_404(siblings, pk=pk))):
+        row = get_object_or_404(siblings, pk=pk)  # as it is now that nobody else can edit
+        version, form = conflicts.version_of(kind, row), FORMS[kind](request.POST, instance=row, siblings=siblings)
+        clashes = conflicts.clashes(form, kind, version)
+        if not clashes and form.is_valid():
+            form.save()
+            messages.success(request, _("Saved %(row)s.") % {"row": rows.row_name(kind, row)})
+            return _back(draft, kind, row)
+    return _form_page(request, draft, kind, form, stage, version, clashes)
 
 
 @may_design
@@ -76,7 +88,8 @@ def move(request, kit, letter, kind, pk, stage=""):
     siblings = rows.siblings_of(draft, kind, stage)
     row = get_object_or_404(siblings, pk=pk)
     try:
-        rows.move(row, siblings, _places(request.POST.get("to", "down")))
+        with one_edit(draft, request.user, "move", rows.row_name(kind, row)):
+            rows.move(row, siblings, _places(request.POST.get("to", "down")))
     except rows.SharedKey as error:
         messages.error(
             request,
@@ -100,7 +113,8 @@ def delete(request, kit, letter, kind, pk, stage=""):
     row = get_object_or_404(rows.siblings_of(draft, kind, stage), pk=pk)
     name = rows.row_name(kind, row)
     if request.method == "POST":
-        rows.remove(row, rows.siblings_of(draft, kind, stage))
+        with one_edit(draft, request.user, "delete", name):
+            rows.remove(row, rows.siblings_of(draft, kind, stage))
         messages.success(request, _("Deleted %(row)s.") % {"row": name})
         return _back(draft, kind, None)
     return render(
@@ -164,7 +178,7 @@ def _previews(items, probes, pictures) -> list[dict]:
     return rows
 
 
-def _form_page(request, draft, kind, form, stage):
+def _form_page(request, draft, kind, form, stage, version="", clashes=()):
     model = figures = None
     if kind == "check" and form.instance.pk:
         figures = saved_figures(draft)
@@ -179,13 +193,15 @@ def _form_page(request, draft, kind, form, stage):
             "heading": _heading(kind, form.instance),
             "save": _save_label(kind),
             "form": form,
+            "version": version,
+            "clashes": clashes,
             "back": _place(draft, kind, form.instance),
             "check": form.instance,
             "figures": figures,
             "model": model,
             "stage_key": stage or (form.initial.get("key") if kind == "stage" else ""),
         },
-        status=422 if request.method == "POST" else 200,
+        status=409 if clashes else 422 if request.method == "POST" else 200,
     )
 
 

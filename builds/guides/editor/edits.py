@@ -1,0 +1,90 @@
+"""One edit of a draft at a time: kept, so that it can be undone, and never over somebody else's."""
+
+import hashlib
+import json
+from contextlib import contextmanager
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.write import as_tables
+from builds.guides.models import DraftEdit, Revision
+from builds.guides.revisions import hold
+
+KEPT = 50  # edits of a draft that can be undone
+
+
+@contextmanager
+def one_edit(revision: Revision, person, what: str, about: str = ""):
+    """Have the draft to oneself, and keep what it was before where something changes. A failure changes nothing."""
+    with transaction.atomic():
+        hold(revision.kit_id)
+        revision.refresh_from_db(fields=["state"])
+        if not revision.is_draft:
+            raise PermissionDenied(_("This revision was issued meanwhile and can no longer be edited."))
+        before = as_tables(revision)
+        yield before
+        revision.refresh_from_db()
+        after = as_tables(revision)
+        if after != before:
+            _record(revision, person, what, about, before, after)
+
+
+def _record(revision, person, what: str, about: str, before: dict, after: dict) -> None:
+    DraftEdit.objects.create(
+        revision=revision, by=person, what=what, about=about[:200], before=before, after_key=tables_key(after)
+    )
+    old = revision.edits.values_list("pk", flat=True)[KEPT:]
+    DraftEdit.objects.filter(pk__in=list(old)).delete()
+
+
+def tables_key(tables) -> str:
+    """A hash of what a guide, or a part of one, says."""
+    return hashlib.sha256(json.dumps(tables, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
+
+
+def row_version(row: dict) -> str:
+    """A row's version: a hash of what it says. Two rows of one version are the same text."""
+    return tables_key(row)[:16]
+
+
+def last_edit(revision: Revision) -> DraftEdit | None:
+    return revision.edits.select_related("by").first()
+
+
+@transaction.atomic
+def undo(revision: Revision, edit_pk: int) -> bool:
+    """Take the last edit back. False where another edit came meanwhile, or this one was undone already."""
+    hold(revision.kit_id)
+    revision.refresh_from_db(fields=["state"])
+    edit = last_edit(revision)
+    if not revision.is_draft or edit is None or edit.pk != edit_pk:
+        return False
+    apply_tables(revision, edit.before)
+    edit.delete()
+    return True
+
+
+def edit_sentence(edit: DraftEdit) -> str:
+    """What was done, as a sentence."""
+    sentences = {
+        "guide": _("Name and mains edited"),
+        "add": _("Added: %(about)s"),
+        "edit": _("Edited: %(about)s"),
+        "move": _("Moved: %(about)s"),
+        "delete": _("Deleted: %(about)s"),
+        "figure": _("Figure taken from the circuit: %(about)s"),
+        "parts-import": _("Parts list read from a spreadsheet"),
+        "parts-grid": _("Parts edited in the grid"),
+        "wiring": _("Wiring edited"),
+        "block": _("Building block placed: %(about)s"),
+        "checks-grid": _("Checks edited in the grid"),
+        "proposals": _("Proposed checks added: %(about)s"),
+        "text-import": _("Text imported: %(about)s"),
+        "guide-import": _("Guide file imported over the draft"),
+        "replace": _("Find and replace: %(about)s"),
+        "copy": _("Copied from another kit: %(about)s"),
+    }
+    return sentences.get(edit.what, edit.what) % {"about": edit.about}

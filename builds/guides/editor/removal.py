@@ -1,0 +1,26 @@
+"""Deleting a draft, and a kit that has never had an issued revision."""
+
+from django.db import transaction
+
+from builds.guides.models import Kit, Revision
+from builds.guides.revisions import NotReady, hold
+
+
+def is_unused(kit: Kit) -> bool:
+    """Was no revision of the kit ever issued? Then nobody can have built it."""
+    return not kit.revisions.exclude(state=Revision.State.DRAFT).exists()
+
+
+@transaction.atomic
+def delete_draft(revision: Revision) -> None:
+    """Delete a draft with its pictures, and its kit where that was the last. Raises NotReady for what is no draft."""
+    hold(revision.kit_id)
+    revision.refresh_from_db(fields=["state"])
+    if not revision.is_draft:
+        raise NotReady("Only a draft can be deleted.")
+    kit = revision.kit
+    pictures = [(picture.file.storage, picture.file.name) for picture in revision.pictures.all()]
+    revision.delete()
+    if is_unused(kit) and not kit.revisions.exists():
+        kit.delete()
+    transaction.on_commit(lambda: [storage.delete(name) for storage, name in pictures])

@@ -1,0 +1,99 @@
+"""What the columns of a parts list hold, guessed from their heads and their cells; the designer confirms."""
+
+import re
+
+from django.utils.translation import gettext_lazy as _
+
+from builds.guides.parts_import.references import looks_like_references
+from checks.circuit.netlist.parts import KINDS
+from checks.circuit.valves.types import known
+
+# What a column may hold, with its label.
+FIELDS = {
+    "": _("not used"),
+    "ref": _("Reference"),
+    "value": _("Value (with ratings)"),
+    "kind": _("Kind"),
+    "tolerance": _("Tolerance"),
+    "volts": _("Rated voltage"),
+    "power": _("Rated power"),
+    "amps": _("Rated current"),
+    "type": _("Type"),
+    "base": _("Valve base"),
+    "bag": _("Bag"),
+    "quantity": _("Quantity"),
+    "note": _("Note"),
+    "from": _("From (first point)"),
+    "to": _("To (second point)"),
+}
+# Heads in English and German, without case; the first field that fits is taken.
+HEADS = (
+    ("ref", r"ref(?:s|erences?|\.| ?des(?:ignators?)?)?|designators?|part ?ref\w*|pos(?:ition)?\.?|bauteile?|id|n[or]"),
+    ("tolerance", r"tol(?:erance|eranz|\.)?(?: ?\(?%\)?| in %)?"),
+    ("volts", r"(?:rated |max\.? ?)?(?:voltage|volts|spannung)(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
+    ("power", r"(?:rated )?(?:power|watts|wattage|leistung|dissipation)(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
+    ("amps", r"(?:rated )?(?:current|amps|strom)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
+    ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stk\.?"),
+    ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box"),
+    ("kind", r"kind|category|class|component|art|kategorie|part kind"),
+    ("base", r"base|socket|sockel"),
+    ("type", r"type(?: no\.?)?|part ?(?:no\.?|number)|model|device|typ"),
+    ("from", r"from|node ?1|net ?1|point ?1|pin ?1|von"),
+    ("to", r"to|node ?2|net ?2|point ?2|pin ?2|nach"),
+    ("value", r"val(?:ue)?s?|wert|rating|value ?/ ?rating|spec\w*|part"),
+    ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|be(?:schr|z)ei\w+|use"),
+)  # fmt: skip
+SEVERAL = ("value", "note")
+SURE = 0.6  # of the filled cells, that must look like references for their column to hold them
+
+
+def guess(rows) -> tuple[list[str], bool]:
+    """(what each column holds, whether the first row is its head)."""
+    if not rows:
+        return [], False
+    heads = [_of_head(cell) for cell in rows[0]]
+    has_head = not looks_like_references(rows[0][_ref_column(rows)]) and sum(map(bool, heads)) >= 1
+    body = rows[1:] if has_head else rows
+    found = _once(heads) if has_head else ["" for _cell in rows[0]]
+    if "ref" not in found:
+        found[_ref_column(rows)] = "ref"
+    for n, field in enumerate(found):
+        if not field:
+            found[n] = _of_cells([row[n] for row in body if row[n]], found)
+    return found, has_head
+
+
+def _of_head(cell: str) -> str:
+    head = " ".join(cell.strip(" :*#").split())
+    return next((field for field, pattern in HEADS if re.fullmatch(pattern, head, re.IGNORECASE)), "")
+
+
+def _once(heads: list[str]) -> list[str]:
+    """Each field for the first column only that claims it; values and notes may lie in several."""
+    return [field if field in SEVERAL or field not in heads[:n] else "" for n, field in enumerate(heads)]
+
+
+def _ref_column(rows) -> int:
+    """The column with most cells that look like references."""
+    width = len(rows[0])
+    return max(range(width), key=lambda n: sum(looks_like_references(row[n]) for row in rows if row[n]))
+
+
+def _of_cells(cells: list[str], taken: list[str]) -> str:
+    """What a column without a known head holds, by its cells."""
+    tests = (
+        ("type", lambda cell: known(cell) is not None),
+        ("tolerance", lambda cell: bool(re.fullmatch(r"±?\s*\d+(?:[.,]\d+)?\s*%", cell))),
+        ("kind", lambda cell: cell.lower() in KINDS),
+        ("value", lambda cell: bool(re.match(r"±?\d|R\d", cell)) and not cell.isdigit()),
+        ("note", lambda cell: bool(re.search(r"[A-Za-z]{3}", cell))),
+    )
+    for field, fits in tests:
+        if field not in taken and cells and sum(map(fits, cells)) >= SURE * len(cells):
+            return field
+    return ""
+
+
+def is_percent(head: str) -> bool:
+    """Does the head of a column say that its bare numbers are percentages?"""
+    return "%" in head

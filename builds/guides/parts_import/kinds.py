@@ -1,0 +1,81 @@
+"""The kind of a part from its reference, and from what its row says where the reference leaves it open."""
+
+import re
+
+from builds.guides.parts_import.valve_book import valve_keys
+from checks.circuit.netlist.parts import KINDS
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+# Letters of references, IEC 81346-2 and the usual ones of circuit drawings (common practice); the longest match wins.
+LETTERS = {
+    "R": "resistor", "RV": "potentiometer", "VR": "potentiometer", "P": "potentiometer", "POT": "potentiometer",
+    "C": "capacitor", "D": "diode", "ZD": "zener", "Z": "zener", "DZ": "zener", "BR": "bridge", "DB": "bridge",
+    "T": "mains transformer", "TR": "mains transformer", "PT": "mains transformer", "MT": "mains transformer",
+    "OT": "output transformer", "OPT": "output transformer", "L": "inductor", "CH": "inductor",
+    "F": "fuse", "FS": "fuse", "S": "switch", "SW": "switch", "LP": "lamp", "LA": "lamp", "V": "triode",
+    "Q": "n-channel mosfet", "J": "connector", "X": "connector", "CN": "connector", "SK": "connector",
+    "PL": "connector", "B": "battery", "BT": "battery", "U": "regulator", "IC": "regulator", "W": "link", "LK": "link",
+    "H": "hardware", "M": "hardware", "HW": "hardware", "MP": "hardware",
+}  # fmt: skip
+# Words of a row (English, German) that settle what the letter leaves open, in this order.
+WORDS = (
+    ("R", r"potentiometer|\bpot\b|trimmer|poti\b", "potentiometer"),
+    ("P", r"socket|plug|jack|inlet|buchse|stecker", "connector"),
+    ("C", r"electrolytic|\belec\b|elko|\bcan\b", "electrolytic"),
+    ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
+    ("D", r"zener|z-diode", "zener"),
+    ("D", r"bridge|brücke", "bridge"),
+    ("T", r"output|speaker|ausgang|single-ended|push-?pull|:\s*8\b", "output transformer"),
+    ("T", r"\bnpn\b", "npn transistor"),
+    ("T", r"\bpnp\b", "pnp transistor"),
+    ("Q", r"\bnpn\b|bc5[45]\d|2n2222|mpsa42|mje340", "npn transistor"),
+    ("Q", r"\bpnp\b|bc55[67]|mpsa92|mje350", "pnp transistor"),
+    ("Q", r"p-?channel|p-?kanal|irf9", "p-channel mosfet"),
+    ("U", r"lm?79\d\d|negative", "negative regulator"),
+    ("L", r"lamp|lampe|bulb", "lamp"),
+    ("X", r"socket, ceramic|valve (?:socket|holder)|fassung", "hardware"),
+    ("X", r"transformer|trafo", "mains transformer"),
+    ("S", r"screw|spacer|standoff|schraube|abstand", "hardware"),
+    ("F", r"foot|feet|füße", "hardware"),
+)
+ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
+
+
+def kind_of(ref: str, words: str = "", value: str = "", type_: str = "") -> str:
+    """The kind, or "" where nothing tells."""
+    letters = (re.match(r"[A-Za-z]*", ref) or [""])[0].upper()
+    kind = LETTERS.get(letters, "")
+    if kind == "triode":
+        return valve_kind(type_)
+    text = f"{value} {words} {type_}"
+    for first, pattern, found in WORDS:
+        if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
+            return found
+    return "electrolytic" if kind == "capacitor" and _is_large(value) else kind
+
+
+def valve_kind(type_: str) -> str:
+    """The kind of a valve by its type; "" for one that is not in the book."""
+    return valve_keys(type_).get("kind", "")
+
+
+def _is_large(value: str) -> bool:
+    try:
+        quantity = parse_quantity(value, "F")
+    except ChecksError:
+        return False
+    return quantity.value is not None and ELECTROLYTIC_FROM <= quantity.value < 1
+
+
+def named_kind(text: str) -> str:
+    """A kind as a column of the list names it; "" for none that is known."""
+    plain = " ".join(text.lower().split())
+    aliases = {"capacitor, electrolytic": "electrolytic", "elec": "electrolytic", "pot": "potentiometer"}
+    aliases |= {"choke": "inductor", "transformer": "mains transformer", "zener diode": "zener"}
+    aliases |= {"electrolytic capacitor": "electrolytic", "film capacitor": "capacitor", "double triode": "twin triode"}
+    plain = aliases.get(plain, plain)
+    return plain if plain in KINDS else KINDS_BY_PLURAL.get(plain, "")
+
+
+KINDS_BY_PLURAL = {f"{kind}s": kind for kind in KINDS}

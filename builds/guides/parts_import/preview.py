@@ -1,0 +1,161 @@
+"""A parts list that was pasted or uploaded, beside the draft: shown before anything is saved."""
+
+from dataclasses import asdict, dataclass
+
+from builds.guides.editor.edits import one_edit, tables_key
+from builds.guides.editor.judging import changed_rows, judge_tables
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.write import as_tables
+from builds.guides.parts_import.columns import FIELDS, guess
+from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.merge import PartChange, apply_merge, missing_from, plan_merge
+from builds.guides.parts_import.sheet import Sheet, from_text, read_file, read_text
+from builds.guides.parts_import.table import Table, read_table
+from builds.guides.row_labels import field_label, value_text
+
+
+@dataclass(frozen=True)
+class Preview:
+    """The sheet, what its columns hold, the parts and errors, and the changes that saving would make."""
+
+    sheet: Sheet
+    names: tuple[str, ...]
+    fields: tuple[str, ...]
+    has_head: bool
+    table: Table
+    changes: tuple[PartChange, ...]
+    missing: tuple[str, ...]
+    remove_gone: bool
+    problems: tuple[str, ...]  # what the rules of the guide file have against the list as it would be
+
+    @property
+    def may_save(self) -> bool:
+        return bool(self.changes) and not self.table.errors and not self.problems
+
+    @property
+    def key(self) -> str:
+        """What would be done, as a hash: saved is what was shown."""
+        return tables_key([asdict(change) for change in self.changes])
+
+    @property
+    def columns(self) -> list[dict]:
+        """Each column with its head, what it is taken for and a few of its cells."""
+        body = self.sheet.rows[1:] if self.has_head else self.sheet.rows
+        return [
+            {
+                "number": n,
+                "head": self.sheet.rows[0][n] if self.has_head else "",
+                "field": field,
+                "cells": [row[n] for row in body if row[n]][:3],
+            }
+            for n, field in enumerate(self.fields)
+        ]
+
+    @property
+    def errors(self) -> list[dict]:
+        """Errors with what stands in their row; one that several parts of a row share is told once."""
+        seen, found = set(), []
+        for error in self.table.errors:
+            if (error.row, error.field, error.message) not in seen:
+                seen.add((error.row, error.field, error.message))
+                label = FIELDS.get(error.field) or field_label(error.field)
+                found.append({"error": error, "label": label, "cells": " · ".join(filter(None, self._row(error)))})
+        return found
+
+    def _row(self, error):
+        return self.sheet.rows[error.row - 1]
+
+    def of(self, kind: str) -> list[PartChange]:
+        return [change for change in self.changes if change.kind == kind]
+
+    @property
+    def added(self) -> list[dict]:
+        return [{"ref": c.ref, "row": c.row, "words": gist(c.row)} for c in self.of("added")]
+
+    @property
+    def changed(self) -> list[dict]:
+        return [
+            {
+                "ref": change.ref,
+                "label": field_label(field.key),
+                "before": value_text(field.key, field.before),
+                "after": value_text(field.key, field.after),
+            }
+            for change in self.of("changed")
+            for field in change.fields
+        ]
+
+
+def gist(row: dict) -> str:
+    """A part on one line: "4k7 1% 0.6 W"."""
+    keys = ("value", "type", "tolerance", "power", "volts", "amps", "base")
+    return " ".join(str(row[key]) for key in keys if row.get(key))
+
+
+def sheets_from(post, files) -> list[Sheet]:
+    """The sheets of an upload, a paste, or the rows carried over from the page before. Raises UnreadableFile."""
+    if "file" in files:
+        return read_file(files["file"].read())
+    if post.get("rows"):
+        return [Sheet("", from_text(post["rows"]))]
+    return [read_text(post.get("paste", ""))]
+
+
+def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
+    sheet = _chosen(sheets, post.get("sheet", ""))
+    fields, has_head = _fields(sheet, post)
+    tables = as_tables(draft)
+    existing = tables["part"]
+    table = read_table(sheet.rows, fields, has_head, frozenset(part["ref"] for part in existing))
+    remove_gone = bool(post.get("remove_gone"))
+    changes = tuple(plan_merge(existing, table.parts, remove_gone=remove_gone))
+    return Preview(
+        sheet,
+        tuple(s.name for s in sheets),
+        tuple(fields),
+        has_head,
+        table,
+        changes,
+        tuple(missing_from(existing, table.parts)),
+        remove_gone,
+        _problems(draft, tables, changes),
+    )
+
+
+def _problems(draft, tables: dict, changes) -> tuple[str, ...]:
+    after = tables | {"part": apply_merge(tables["part"], list(changes))}
+    changed = changed_rows("part", tables["part"], after["part"], "ref")
+    pictures = frozenset(draft.pictures.values_list("name", flat=True))
+    verdict = judge_tables(tables, after, pictures, changed)
+    return tuple(f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers))
+
+
+def _chosen(sheets: list[Sheet], name: str) -> Sheet:
+    """The sheet of that name, else the one whose rows give most parts."""
+    named = [sheet for sheet in sheets if name and sheet.name == name]
+    if not sheets:
+        raise UnreadableFile("")
+    return named[0] if named else max(sheets, key=_worth)
+
+
+def _worth(sheet: Sheet) -> int:
+    fields, has_head = guess(sheet.rows)
+    return len(read_table(sheet.rows, fields, has_head).parts)
+
+
+def _fields(sheet: Sheet, post) -> tuple[list[str], bool]:
+    guessed, has_head = guess(sheet.rows)
+    if "columns" not in post:
+        return guessed, has_head
+    chosen = [post.get(f"column-{n}", guessed[n]) for n in range(len(guessed))]
+    return [field if field in FIELDS else "" for field in chosen], bool(post.get("has_head"))
+
+
+def save_import(draft, person, post, preview: Preview) -> Preview | None:
+    """Save what was shown, as one edit; or, where the draft was edited meanwhile, give back what would be done now."""
+    with one_edit(draft, person, "parts-import") as before:
+        now = preview_of(draft, post, [preview.sheet])
+        if not now.may_save or now.key != post.get("plan"):
+            return now
+        apply_tables(draft, before | {"part": apply_merge(before["part"], list(now.changes))})
+    return None

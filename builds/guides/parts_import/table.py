@@ -1,0 +1,217 @@
+"""Rows of a spreadsheet made into rows of the parts list, each error with its row and column."""
+
+import re
+from dataclasses import dataclass, field
+
+from builds.guides.guide_file import rules, shape
+from builds.guides.parts_import.columns import is_percent
+from builds.guides.parts_import.kinds import kind_of, named_kind, valve_kind
+from builds.guides.parts_import.messages import part_error
+from builds.guides.parts_import.references import expand
+from builds.guides.parts_import.values import read_cell, read_field
+from builds.guides.parts_import.valve_book import valve_keys
+from checks.circuit.netlist.terminals import LISTED, VALVES
+from checks.circuit.netlist.transistors import TRANSISTORS
+from checks.errors import ChecksError
+
+TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negative regulator")
+WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
+_BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class RowError:
+    """`row` counts from 1 as the table shows it; `field` is the column's field, "" for the row as a whole."""
+
+    row: int
+    field: str
+    message: str
+    ref: str = ""
+
+
+@dataclass
+class Table:
+    """Parts as rows of the guide file, errors, and rows that hold no part (headings and totals)."""
+
+    parts: list[dict] = field(default_factory=list)
+    errors: list[RowError] = field(default_factory=list)
+    skipped: list[int] = field(default_factory=list)
+    row_of: dict[str, int] = field(default_factory=dict)
+
+
+def read_table(rows, fields: list[str], has_head: bool, taken: frozenset[str] = frozenset()) -> Table:
+    """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use."""
+    table, bag = Table(), ""
+    heads = rows[0] if has_head and rows else ()
+    percent = any(f == "tolerance" and is_percent(heads[n]) for n, f in enumerate(fields) if n < len(heads))
+    for number, row in enumerate(rows, 1):
+        if has_head and number == 1:
+            continue
+        cells = _cells(row, fields)
+        if heading := _heading(row, cells):
+            bag = heading if heading != "-" else bag
+            table.skipped.append(number)
+            continue
+        if bag:
+            cells.setdefault("bag", bag)
+        _add(table, number, cells, percent, taken)
+    return table
+
+
+def _cells(row, fields: list[str]) -> dict[str, str]:
+    """The filled cells of a row by field; values and notes of several columns together."""
+    cells: dict[str, str] = {}
+    for name, cell in zip(fields, row, strict=False):
+        if name and cell.strip():
+            cells[name] = f"{cells[name]} {cell.strip()}" if name in cells else cell.strip()
+    return cells
+
+
+def _heading(row, cells: dict) -> str:
+    """The bag that a row with one filled cell names; "-" for another heading; "" for a part's row."""
+    filled = [cell for cell in row if cell]
+    if len(filled) != 1 or len(row) == 1:
+        return ""
+    if found := _BAG.fullmatch(filled[0]):
+        return found[1]
+    return "-" if set(cells) <= {"ref", "note", "value"} and not re.search(r"\d", filled[0]) else ""
+
+
+def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
+    try:
+        refs = _references(table, cells, taken)
+    except ChecksError as error:
+        table.errors.append(RowError(number, "ref", part_error(error)))
+        return
+    counted = len(refs) > 1 and cells.get("quantity", "") == str(len(refs))
+    if counted:
+        cells = {k: v for k, v in cells.items() if k != "quantity"}
+    for ref in refs:
+        if ref in table.row_of:
+            error = ChecksError("twice", code="ref-twice", ref=ref, row=table.row_of[ref])
+            table.errors.append(RowError(number, "ref", part_error(error), ref))
+            continue
+        table.row_of[ref] = number
+        part, wrong = part_of(ref, cells, percent)
+        table.errors += [RowError(number, key, message, ref) for key, message in wrong]
+        if not wrong:
+            table.parts.append(part)
+
+
+def _references(table: Table, cells: dict, taken) -> list[str]:
+    """The references of a row. Hardware without one (screws, wire) is numbered H1, H2 and so on."""
+    if cells.get("ref"):
+        return expand(cells["ref"])
+    if not (cells.get("note") or cells.get("value") or cells.get("type")):
+        return expand("")
+    free = (f"H{n}" for n in range(1, 1000) if f"H{n}" not in table.row_of and f"H{n}" not in taken)
+    cells["kind"] = cells.get("kind") or "hardware"
+    return [next(free)]
+
+
+def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tuple[str, str]]]:
+    """(row of the guide file, [(field, message)]) of one reference from its cells."""
+    wrong: list[tuple[str, str]] = []
+    kind = _kind(ref, cells, wrong)
+    part = {"ref": ref, "kind": kind}
+    if not kind:
+        return part, wrong
+    words = _figures(part, cells, percent, wrong)
+    _words(part, cells, words)
+    _quantity(part, cells, wrong)
+    _ends(part, cells, wrong)
+    if kind in VALVES:
+        part |= {k: v for k, v in valve_keys(part.get("type", "")).items() if k not in part}
+    if not wrong:
+        wrong += [(key, message) for key, message in rules.keys_and_types("part", part, shape.PART)]
+    if not wrong:
+        wrong += [(key, message) for key, message in rules.part_rules(part)]
+    return part, wrong
+
+
+def _kind(ref: str, cells: dict, wrong: list) -> str:
+    if named := cells.get("kind", ""):
+        kind = named_kind(named) or valve_kind(cells.get("type", ""))
+        if not kind and (guessed := _guessed(ref, cells, named)):
+            return guessed
+        if not kind:
+            wrong.append(("kind", rules.not_accepted(named, shape.KINDS)))
+        return kind
+    kind = _guessed(ref, cells)
+    if not kind:
+        code = "unknown-valve" if ref[:1].upper() == "V" else "unknown-kind"
+        type_ = cells.get("type") or cells.get("value", "")
+        wrong.append(("kind", part_error(ChecksError("kind", code=code, ref=ref, type=type_))))
+    return kind
+
+
+def _guessed(ref: str, cells: dict, more: str = "") -> str:
+    value = cells.get("value", "")
+    first = value.split()[0] if value else ""
+    words = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
+    type_ = cells.get("type") or next((word for word in value.replace("/", " ").split() if valve_kind(word)), "")
+    return kind_of(ref, words, first.split("/")[0], type_)
+
+
+def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
+    """Value and ratings of a row; returns the words of its value cell that are none."""
+    words: list[str] = []
+    if cells.get("value") and part["kind"] in WORDED:
+        words = cells["value"].split()
+    elif cells.get("value"):
+        try:
+            said = read_cell(cells["value"], part["kind"])
+            part |= said.found
+            words = said.words
+        except ChecksError as error:
+            wrong.append(("value", part_error(error)))
+    for key in ("tolerance", "volts", "power", "amps"):
+        if cells.get(key):
+            try:
+                part[key] = read_field(key, cells[key], percent=percent)
+            except ChecksError as error:
+                wrong.append((key, part_error(error)))
+    if part["kind"] == "fuse" and "amps" in part and "value" not in part:
+        part["value"] = part.pop("amps")
+    return words
+
+
+def _words(part: dict, cells: dict, words: list[str]) -> None:
+    """Words of the value cell are the type of what is known by one, and a note on all else."""
+    note = [cells["note"]] if cells.get("note") else []
+    if cells.get("type"):
+        part["type"] = cells["type"]
+    elif words and part["kind"] in TYPED:
+        part["type"], words = words[0].split("/")[0], words[1:]
+    if words:
+        note.insert(0, " ".join(words))
+    if note:
+        part["note"] = "; ".join(note)[:300]
+    for key in ("bag", "base"):
+        if cells.get(key):
+            part[key] = cells[key].removeprefix("Bag ").strip() if key == "bag" else cells[key]
+
+
+def _quantity(part: dict, cells: dict, wrong: list) -> None:
+    text = cells.get("quantity", "")
+    if not text:
+        return
+    plain = re.sub(r"(?i)\s*(?:x|×|pcs\.?|pieces|stk\.?|off)$", "", text).removesuffix(".0")
+    if plain.isdigit() and 1 <= int(plain) <= 999:
+        if int(plain) > 1:
+            part["quantity"] = int(plain)
+    else:
+        wrong.append(("quantity", part_error(ChecksError("quantity", code="quantity", typed=text))))
+
+
+def _ends(part: dict, cells: dict, wrong: list) -> None:
+    """The two points of a two-ended part, where the list has columns for them."""
+    ends = [cells.get("from", ""), cells.get("to", "")]
+    if not any(ends):
+        return
+    if part["kind"] in LISTED and all(ends):
+        part["joins"] = ends
+    elif part["kind"] == "diode" and all(ends):
+        part["joins"] = {"anode": ends[0], "cathode": ends[1]}
+    elif not all(ends):
+        wrong.append(("from", part_error(ChecksError("ends", code="one-end"))))

@@ -1,0 +1,140 @@
+"""What one cell says of a part: "22u 450 V" is a value and a rating, "0.1µ/630V" likewise, "4k7 1 % 2 W" is three.
+
+What is recognised is kept as it was written, so that a value can be found again on its drawing; what is not becomes
+the part's type or a note.
+"""
+
+import re
+from dataclasses import dataclass, field
+
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity, parse_tolerance
+
+KEYS = {"V": "volts", "W": "power", "A": "amps", "%": "tolerance"}
+_SPREAD = re.compile(r"-\s*\d+(?:[.,]\d+)?\s*%?\s*[/,]?\s*\+\s*\d+(?:[.,]\d+)?\s*%")
+_FRACTION = re.compile(r"(?<![\d.,])(\d)\s*/\s*(\d{1,2})\s*W(?:att)?\b", re.IGNORECASE)
+_CODED = r"\d*[pnuµμmkKMGRrFHVΩ]\d+(?:\s*(?:F|H|Ω|ohms?))?"
+_PLAIN = (
+    r"\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?\s*(?:%|[pnuµμmkKMG]?\s*(?:MFD|ohms?|watts?|volts?|amps?|Hz|Ω|ω|V|W|A|F|H)"
+    r"(?:\s*(?:AC|DC|~|=))?|[pnuµμmkKMGRr](?![A-Za-z])|MFD)?"
+)
+_TOKEN = re.compile(rf"±?\s*(?P<coded>{_CODED})(?![A-Za-z0-9])|(?P<plain>±?\s*{_PLAIN})(?![A-Za-z0-9])", re.IGNORECASE)
+_EDGE = " \t,;/@x×·()[]"
+UNITS_OF_KIND = {"resistor": "Ω", "potentiometer": "Ω", "test resistor": "Ω", "capacitor": "F", "electrolytic": "F"}
+UNITS_OF_KIND |= {"inductor": "H", "zener": "V", "fuse": "A", "dc supply": "V", "battery": "V", "test battery": "V"}
+UNITS_OF_KIND |= {"regulator": "V", "negative regulator": "V"}
+FIELD_UNITS = {"volts": "V", "power": "W", "amps": "A"}
+
+
+@dataclass
+class Said:
+    """Keys of the guide file with what was written for them; `words` is what is left."""
+
+    found: dict[str, str] = field(default_factory=dict)
+    words: list[str] = field(default_factory=list)
+
+
+def read_cell(text: str, kind: str) -> Said:
+    """Take a cell apart for a part of a kind. Raises ChecksError ("twice", "no-unit") for what would be a guess."""
+    said, rest = Said(), " ".join(text.replace("−", "-").split())
+    rest = _take(_SPREAD, rest, lambda match: _put(said, "tolerance", match[0].replace(" ", "")))
+    rest = _take(_FRACTION, rest, lambda match: _put(said, "power", f"{int(match[1]) / int(match[2]):g} W"))
+    position = 0
+    while position < len(rest):
+        match = _TOKEN.match(rest, position) if _may_begin(rest, position) else None
+        if match and _figure(said, match, kind):
+            position = match.end()
+        else:
+            end = _word_end(rest, position)
+            said.words.append(rest[position:end])
+            position = end
+        while position < len(rest) and rest[position] in _EDGE:
+            position += 1
+    said.words = [word for word in said.words if word.strip(_EDGE + ".-–")]
+    return said
+
+
+def _take(pattern, text: str, keep) -> str:
+    match = pattern.search(text)
+    if not match:
+        return text
+    keep(match)
+    return f"{text[: match.start()]} {text[match.end() :]}".strip()
+
+
+def _may_begin(text: str, position: int) -> bool:
+    return position == 0 or text[position - 1] in _EDGE + "-±"
+
+
+def _word_end(text: str, position: int) -> int:
+    """A word ends at a space; "EL84/6BQ5" stays together."""
+    end = position + 1
+    while end < len(text) and text[end] not in " \t,;()[]":
+        end += 1
+    return end
+
+
+def _figure(said: Said, match, kind: str) -> bool:
+    """Note a token that is a figure; False where it is a word after all (a valve's "6SN7" is none)."""
+    text = match[0].lstrip("± ").strip()
+    unit = UNITS_OF_KIND.get(kind, "")
+    if text.endswith("%"):
+        return _put(said, "tolerance", text.replace(" ", "").replace(",", "."))
+    text = re.sub(r"(?i)\s*(?:(?<![A-Za-z])u)?MFD$", "u", text)
+    if kind == "zener" and (volts := re.fullmatch(r"(\d+)V(\d+)", text)):
+        text = f"{volts[1]}.{volts[2]} V"
+    text = _as_coded(text)
+    try:
+        quantity = parse_quantity(text)
+    except ChecksError:
+        return False
+    given = quantity.unit
+    if unit and given == unit and "value" not in said.found:
+        return _put(said, "value", text)
+    if given in KEYS.values() or given in KEYS:
+        return _put(said, KEYS[given], text)
+    if unit and given == "" and "value" not in said.found:
+        if unit in ("F", "H", "A") and text.replace(",", ".").replace(".", "").isdigit():
+            raise ChecksError(f"“{text}” has no unit.", argument="value", code="no-unit", typed=text, wanted=unit)
+        return _put(said, "value", text)
+    return False
+
+
+def _as_coded(text: str) -> str:
+    """Letters as IEC 60062 has them: "100N" is 100n, "47r" is 47R."""
+    text = re.sub(r"(?<=\d)r(?=\d|$)", "R", text)
+    return re.sub(r"(?<=\d)(\s*)([NUP])(?=\d|[Ff]?$)", lambda found: found[1] + found[2].lower(), text)
+
+
+def _put(said: Said, key: str, text: str) -> bool:
+    if key in said.found and said.found[key] != text:
+        raise ChecksError(
+            f"{key} is given twice.", argument=key, code="twice", key=key, one=said.found[key], other=text
+        )
+    said.found[key] = text
+    return True
+
+
+def read_field(key: str, text: str, *, percent: bool = False) -> str:
+    """A cell of a column that is for one thing: "450" under volts is 450 V. Raises ChecksError."""
+    text = " ".join(text.replace("−", "-").split())
+    if key == "tolerance":
+        return _tolerance(text, percent)
+    unit = FIELD_UNITS[key]
+    if match := re.fullmatch(r"(\d)\s*/\s*(\d{1,2})\s*(?:W(?:att)?)?", text, re.IGNORECASE):
+        return f"{int(match[1]) / int(match[2]):g} {unit}"
+    bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text)
+    shown = f"{text} {unit}" if bare else re.sub(r"(?i)\s*(?:ac|dc|~|=)$", "", text)
+    parse_quantity(shown, unit)
+    return shown
+
+
+def _tolerance(text: str, percent: bool) -> str:
+    """A bare 5 is 5 %. A bare 0.05 could be a share or a percentage: refused, but where the column says percent."""
+    compact = text.replace(" ", "").replace(",", ".")
+    parse_tolerance(compact)
+    if re.fullmatch(r"\d+(?:\.\d+)?", compact):
+        if not percent and float(compact) < 0.5:
+            raise ChecksError(f"“{text}” is not clear.", argument="tolerance", code="share-or-percent", typed=text)
+        return f"{compact}%"
+    return compact

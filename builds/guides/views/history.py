@@ -1,0 +1,54 @@
+"""Taking back an edit of a draft, and deleting a draft or a kit that nobody builds."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.editor.edits import edit_sentence, last_edit, tables_key, undo
+from builds.guides.editor.removal import delete_draft, is_unused
+from builds.guides.guide_file.compare import by_figure, table_differences
+from builds.guides.guide_file.write import as_tables
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def undo_edit(request, kit, letter):
+    """What taking back the last edit would change; then do it."""
+    draft = access.draft_revision(request.user, kit, letter)
+    if request.method == "POST":
+        wish = request.POST.get("edit", "")
+        if undo(draft, int(wish) if wish.isdigit() else 0):
+            messages.success(request, _("The last edit was undone."))
+        else:
+            messages.warning(request, _("Nothing was undone: the draft was edited again meanwhile. Look once more."))
+        return redirect("guides:undo", kit, letter)
+    edit = last_edit(draft)
+    now = as_tables(draft)
+    return render(
+        request,
+        "guides/undo.html",
+        {
+            "revision": draft,
+            "edit": edit,
+            "words": edit_sentence(edit) if edit else "",
+            "is_changed_since": bool(edit) and edit.after_key != tables_key(now),
+            "differences": by_figure(table_differences(now, edit.before)) if edit else [],
+            "left": draft.edits.count(),
+        },
+    )
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def delete_revision(request, kit, letter):
+    """Delete a draft; with the last of a kit that was never issued, the kit."""
+    draft = access.draft_revision(request.user, kit, letter)
+    goes_too = is_unused(draft.kit) and draft.kit.revisions.count() == 1
+    if request.method == "POST":
+        delete_draft(draft)
+        messages.success(request, _("Deleted the draft of revision %(letter)s.") % {"letter": letter})
+        return redirect("guides:kits")
+    return render(request, "guides/delete-draft.html", {"revision": draft, "kit_too": goes_too})

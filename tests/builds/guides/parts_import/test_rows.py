@@ -1,0 +1,187 @@
+"""What rows of a parts list are understood to say. Values and notation: IEC 60062; the rest is common practice."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from builds.guides.parts_import.columns import guess
+from builds.guides.parts_import.kinds import kind_of
+from builds.guides.parts_import.references import expand
+from builds.guides.parts_import.sheet import read_text
+from builds.guides.parts_import.table import read_table
+from builds.guides.parts_import.values import read_cell, read_field
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+
+@pytest.mark.parametrize(
+    ("text", "refs"),
+    [
+        ("R1–R4, R7", "R1 R2 R3 R4 R7"),
+        ("R1-4", "R1 R2 R3 R4"),
+        ("C1..C3", "C1 C2 C3"),
+        ("R1 to R3 and R5", "R1 R2 R3 R5"),
+        ("R1 R2;R3/R4 & R5", "R1 R2 R3 R4 R5"),
+        ("R08–R10", "R08 R09 R10"),
+        ("V1", "V1"),
+        ("PCB", "PCB"),
+    ],
+)
+def test_references_are_expanded(text, refs):
+    assert expand(text) == refs.split()
+
+
+@pytest.mark.parametrize("text", ["", "R4–R1", "R1–C4", "R1–R999", "4k7", "R1 – ", "(R1)"])
+def test_what_is_no_reference_is_refused(text):
+    with pytest.raises(ChecksError):
+        expand(text)
+
+
+@given(st.sampled_from(["R", "C", "RV"]), st.integers(1, 900), st.integers(1, 90), st.sampled_from("-–—"))
+def test_a_range_has_both_ends_and_every_number_between(prefix, first, count, dash):
+    found = expand(f"{prefix}{first}{dash}{prefix}{first + count}")
+    assert found == [f"{prefix}{n}" for n in range(first, first + count + 1)]
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "said", "words"),
+    [
+        ("4k7", "resistor", {"value": "4k7"}, []),
+        ("4k7 1% 0.6W", "resistor", {"value": "4k7", "tolerance": "1%", "power": "0.6W"}, []),
+        ("4,7k 1 % 2 W", "resistor", {"value": "4,7k", "tolerance": "1%", "power": "2 W"}, []),
+        ("100R 1/4 W", "resistor", {"value": "100R", "power": "0.25 W"}, []),
+        ("1M5 ±5%", "resistor", {"value": "1M5", "tolerance": "5%"}, []),
+        ("470", "resistor", {"value": "470"}, []),
+        ("22u 450 V", "electrolytic", {"value": "22u", "volts": "450 V"}, []),
+        ("0.1µ/630V", "capacitor", {"value": "0.1µ", "volts": "630V"}, []),
+        ("100N 400V", "capacitor", {"value": "100n", "volts": "400V"}, []),
+        ("47uF, 450V, -20/+50%", "electrolytic", {"value": "47uF", "volts": "450V", "tolerance": "-20/+50%"}, []),
+        ("22 µF 450 VDC", "electrolytic", {"value": "22 µF", "volts": "450 VDC"}, []),
+        ("500 mA T", "fuse", {"value": "500 mA"}, ["T"]),
+        ("5V1 1.3 W", "zener", {"value": "5.1 V", "power": "1.3 W"}, []),
+        ("ECC83/12AX7", "twin triode", {}, ["ECC83/12AX7"]),
+        ("6SN7", "twin triode", {}, ["6SN7"]),
+        ("300B", "triode", {}, ["300B"]),
+        ("1N4007", "diode", {}, ["1N4007"]),
+        ("10 H 100 mA", "inductor", {"value": "10 H", "amps": "100 mA"}, []),
+        ("100k log", "potentiometer", {"value": "100k"}, ["log"]),
+    ],
+)
+def test_a_cell_is_taken_apart(text, kind, said, words):
+    found = read_cell(text, kind)
+    assert (found.found, found.words) == (said, words)
+
+
+@pytest.mark.parametrize(("text", "kind"), [("100", "capacitor"), ("47", "electrolytic"), ("450V 630V", "capacitor")])
+def test_a_cell_that_would_be_a_guess_is_refused(text, kind):
+    with pytest.raises(ChecksError):
+        read_cell(text, kind)
+
+
+@given(st.sampled_from(["R", "k", "M"]), st.integers(1, 99), st.integers(0, 9))
+def test_letter_notation_means_in_the_list_what_it_means_on_the_bench(letter, whole, part):
+    text = f"{whole}{letter}{part}"
+    assert parse_quantity(read_cell(text, "resistor").found["value"], "Ω") == parse_quantity(text, "Ω")
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "read"),
+    [("volts", "450", "450 V"), ("power", "1/2", "0.5 W"), ("power", "0,6 W", "0,6 W"), ("tolerance", "5", "5%")],
+)
+def test_a_column_for_one_thing_needs_no_unit(key, text, read):
+    assert read_field(key, text) == read
+
+
+@pytest.mark.parametrize(
+    ("key", "text"), [("tolerance", "0.05"), ("volts", "2 W"), ("power", "two"), ("volts", "1,000")]
+)
+def test_a_column_for_one_thing_refuses_another(key, text):
+    with pytest.raises(ChecksError):
+        read_field(key, text)
+
+
+def test_a_bare_tolerance_is_a_percentage_where_its_head_says_so():
+    assert read_field("tolerance", "0.1", percent=True) == "0.1%"
+
+
+@pytest.mark.parametrize(
+    ("ref", "words", "value", "type_", "kind"),
+    [
+        ("R1", "", "4k7", "", "resistor"),
+        ("RV1", "", "100k", "", "potentiometer"),
+        ("C1", "", "47u", "", "electrolytic"),
+        ("C2", "", "100n", "", "capacitor"),
+        ("C3", "polypropylene film", "4u7", "", "capacitor"),
+        ("V1", "", "", "12AX7", "twin triode"),
+        ("V2", "", "", "EL84", "pentode"),
+        ("V3", "", "", "EZ81", "rectifier valve"),
+        ("V4", "", "", "ABC123", ""),
+        ("D1", "", "", "1N4007", "diode"),
+        ("D5", "zener", "5V1", "", "zener"),
+        ("T2", "output 5k : 8 ohm", "", "", "output transformer"),
+        ("T1", "mains", "", "", "mains transformer"),
+        ("L1", "choke", "10 H", "", "inductor"),
+        ("F1", "", "500 mA", "", "fuse"),
+        ("S1", "mains switch", "", "", "switch"),
+        ("Z99", "", "", "", "zener"),
+        ("AB1", "", "", "", ""),
+    ],
+)
+def test_the_kind_follows_the_reference(ref, words, value, type_, kind):
+    assert kind_of(ref, words, value, type_) == kind
+
+
+AWKWARD = """\
+Bauteil;Wert;Tol. (%);Leistung (W);Anzahl;Bemerkung
+
+Beutel 3
+R1–R3;4k7;1;0,6;3;Metallfilm
+;M4 Schrauben;;;24;
+Bag 4
+C1;22u 450 V;;;1;
+V1;ECC83;;;1;Eingang
+"""
+
+
+def test_a_list_with_headings_bags_and_hardware_is_read():
+    sheet = read_text(AWKWARD)
+    fields, has_head = guess(sheet.rows)
+    assert (fields, has_head) == (["ref", "value", "tolerance", "power", "quantity", "note"], True)
+    table = read_table(sheet.rows, fields, has_head)
+    assert not table.errors
+    parts = {part["ref"]: part for part in table.parts}
+    assert parts["R2"] == {"ref": "R2", "kind": "resistor", "value": "4k7", "tolerance": "1%", "power": "0,6 W"} | {
+        "note": "Metallfilm",
+        "bag": "3",
+    }
+    assert parts["H1"]["quantity"] == 24
+    assert parts["C1"]["bag"] == "4"
+    assert parts["V1"]["pins"]["a"] == {"anode": "6", "grid": "7", "cathode": "8"}  # ECC83, base B9A
+
+
+def test_columns_without_heads_are_guessed_from_their_cells():
+    assert guess(read_text("1\tR1\t4k7\t5%\n2\tR2\t1k\t5%").rows) == (["", "ref", "value", "tolerance"], False)
+
+
+@pytest.mark.parametrize(
+    ("row", "field"),
+    [
+        ("R1;;;", "value"),
+        ("C1;100;;", "value"),
+        ("R1;4k7;0.05;", "tolerance"),
+        ("R1;4k7;;x", "quantity"),
+        ("V9;XYZ1;;", "kind"),
+        ("?!;4k7;;", "ref"),
+        ("AB12;thing;;", "kind"),
+    ],
+)
+def test_an_error_is_told_with_its_row_and_column(row, field):
+    sheet = read_text(f"Ref;Value;Tol;Qty\nR9;1k;5%;1\n{row}")
+    table = read_table(sheet.rows, *guess(sheet.rows))
+    assert [(error.row, error.field) for error in table.errors] == [(3, field)]
+    assert [part["ref"] for part in table.parts] == ["R9"]
+
+
+def test_a_reference_that_comes_twice_is_refused_at_its_second_row():
+    table = read_table(read_text("Ref;Value\nR1;1k\nR1;2k").rows, ["ref", "value"], True)
+    assert [(error.row, error.ref) for error in table.errors] == [(3, "R1")]

@@ -1,0 +1,114 @@
+"""Spreadsheets as people have them: separators, encodings, formats, and files that are refused."""
+
+import io
+import zipfile
+
+import pytest
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.table import Table, TableCell, TableRow
+from odf.text import P
+from openpyxl import Workbook
+
+from builds.guides.parts_import.delimited import read_delimited
+from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.sheet import as_text, from_text, read_file, read_text
+
+ROWS = (("Ref", "Value", "Note"), ("R1", "4,7k", "Metal film, 1 %"), ("C1", "0,1µ", "630 V"))
+QUOTED = {
+    "semicolons, as a German spreadsheet writes them": 'Ref;Value;Note\nR1;4,7k;"Metal film, 1 %"\nC1;0,1µ;630 V',
+    "commas with quotes": 'Ref,Value,Note\nR1,"4,7k","Metal film, 1 %"\nC1,"0,1µ",630 V',
+    "tabs, as a paste": "Ref\tValue\tNote\nR1\t4,7k\tMetal film, 1 %\nC1\t0,1µ\t630 V",
+    "bars": "| Ref | Value | Note |\n|---|---|---|\n| R1 | 4,7k | Metal film, 1 % |\n| C1 | 0,1µ | 630 V |",
+    "blank lines and a trailing column": "Ref;Value;Note;\n\nR1;4,7k;Metal film, 1 %;\n\nC1;0,1µ;630 V;\n",
+}
+
+
+@pytest.mark.parametrize("how", QUOTED)
+def test_the_separator_is_found(how):
+    assert read_text(QUOTED[how]).rows == ROWS
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_the_encoding_is_found(encoding):
+    raw = QUOTED["semicolons, as a German spreadsheet writes them"].encode(encoding)
+    assert read_file(raw)[0].rows == ROWS
+
+
+def test_a_row_of_prose_does_not_choose_the_separator():
+    assert read_delimited("Bill of parts, second run\nR1;4k7\nR2;1k5\nR3;22k")[1] == ["R1", "4k7"]
+
+
+def _xlsx(**cells) -> bytes:
+    book = Workbook()
+    for place, value in cells.items():
+        book.active[place] = value
+    book.active["B2"].number_format = "0%"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def test_a_percentage_of_a_workbook_is_read_as_it_is_shown():
+    assert read_file(_xlsx(A1="Ref", B1="Tol", A2="R1", B2=0.05))[0].rows == (("Ref", "Tol"), ("R1", "5%"))
+
+
+def test_a_formula_without_a_result_is_refused():
+    with pytest.raises(UnreadableFile):
+        read_file(_xlsx(A1="Ref", B1="Value", A2="R1", B2="=1+1"))
+
+
+def test_an_opendocument_sheet_is_read_with_its_repeated_cells():
+    document = OpenDocumentSpreadsheet()
+    table = Table(name="Parts")
+    for texts in (("Ref", "Value"), ("R1", "4k7")):
+        row = TableRow()
+        for text in texts:
+            cell = TableCell(valuetype="string")
+            cell.addElement(P(text=text))
+            row.addElement(cell)
+        row.addElement(TableCell(numbercolumnsrepeated=16000))
+        table.addElement(row)
+    empty = TableRow(numberrowsrepeated=1_000_000)
+    empty.addElement(TableCell(numbercolumnsrepeated=16000))
+    table.addElement(empty)
+    percent = TableRow()
+    percent.addElement(TableCell(valuetype="percentage", value="0.01"))
+    table.addElement(percent)
+    document.spreadsheet.addElement(table)
+    out = io.BytesIO()
+    document.save(out)
+    found = read_file(out.getvalue())
+    assert (found[0].name, found[0].rows) == ("Parts", (("Ref", "Value"), ("R1", "4k7"), ("1%", "")))
+
+
+def _zip(**members) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in members.items():
+            archive.writestr(name.replace("__", "/"), content)
+    return out.getvalue()
+
+
+DANGEROUS = {
+    "a bomb": lambda: _zip(**{"content.xml": b" " * 50_000_000}),
+    "entities": lambda: _zip(**{"content.xml": b'<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>'}),
+    "macros": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__vbaProject.bin": b"x"}),
+    "links to other files": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__externalLinks__link1.xml": b"<a/>"}),
+    "another zip": lambda: _zip(**{"photo.jpg": b"x"}),
+    "a broken workbook": lambda: _zip(**{"xl__workbook.xml": b"<a"}),
+    "a cut zip": lambda: _xlsx(A1="Ref")[:200],
+    "an old binary book": lambda: b"\xd0\xcf\x11\xe0" + b"\0" * 100,
+    "binary": lambda: b"R1\0\0\0;4k7",
+    "nothing": lambda: b"\n\n  \n",
+    "too many rows": lambda: b"R1;4k7\n" * 3_000,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", DANGEROUS)
+def test_a_file_is_refused_that_is(what):
+    with pytest.raises(UnreadableFile):
+        read_file(DANGEROUS[what]())
+
+
+def test_rows_are_carried_to_the_next_page_as_they_are():
+    assert from_text(as_text(ROWS)) == ROWS
