@@ -2,6 +2,8 @@
 
 from dataclasses import asdict, dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.guide_file.apply import apply_tables
@@ -59,7 +61,8 @@ class Preview:
             if (error.row, error.field, error.message) not in seen:
                 seen.add((error.row, error.field, error.message))
                 label = FIELDS.get(error.field) or field_label(error.field)
-                found.append({"error": error, "label": label, "cells": " · ".join(filter(None, self._row(error)))})
+                words, cells = _("Row %(row)d") % {"row": error.row}, " · ".join(filter(None, self._row(error)))
+                found.append({"error": error, "row": words, "label": label, "cells": cells})
         return found
 
     def _row(self, error):
