@@ -6,6 +6,7 @@ app_name = "accounts"
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign-in"),
     path("sign-out/", views.sign_out, name="sign-out"),
+    path("glossary/", views.glossary, name="glossary"),
     path("safety/", views.safety, name="safety"),
     path("password/forgotten/", password_reset.forgotten, name="forgotten"),
     path("password/sent/", password_reset.forgotten_sent, name="forgotten-sent"),

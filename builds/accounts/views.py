@@ -2,10 +2,11 @@
 
 from django.contrib import messages
 from django.contrib.auth import login
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
 from django.db import IntegrityError, transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -14,6 +15,7 @@ from builds.accounts import forms
 from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
 from builds.accounts.models import Invitation, Meter, Person
+from builds.ui.messages.glossary import terms
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -44,11 +46,23 @@ def safety(request):
     return render(request, "accounts/safety.html", {"cautions": cautions})
 
 
+@anyone
+@require_GET
+def glossary(request):
+    return render(request, "accounts/glossary.html", {"terms": terms()})
+
+
 def _taken_by(token, person):
     """The build that this person took on with this link before: a double tap, or the link opened again."""
     used = Invitation.objects.with_token(token).exclude(used_at=None).select_related("build").first()
     build = getattr(used, "build", None)
     return build if build and person.is_authenticated and build.builder_id == person.pk else None
+
+
+def _is_used_build(token) -> bool:
+    """Was a build taken on with this link, on another phone perhaps?"""
+    taken = Invitation.objects.with_token(token).filter(purpose=Invitation.Purpose.BUILD, build__builder__isnull=False)
+    return taken.exclude(used_at=None).exists()
 
 
 def _invitation(token) -> Invitation:
@@ -67,6 +81,11 @@ def invitation(request, token):
     mine = _taken_by(token, request.user)
     if mine:
         return redirect("bench:build", mine.pk)
+    if not request.user.is_authenticated and _is_used_build(token):
+        messages.info(
+            request, _("This invitation has been used already. Sign in with the name and password that you chose then.")
+        )
+        return redirect_to_login(reverse("bench:builds"), reverse("accounts:sign-in"))
     usable = _invitation(token)
     answer = _new_password if usable.purpose == Invitation.Purpose.PASSWORD else _take_on_build
     return answer(request, usable)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.guides.views import circuit, editor, history, kits, parts, pictures, revision
+from builds.guides.views import circuit, contact, editor, history, kits, parts, pictures, revision
 
 app_name = "guides"
 _rev = "<slug:kit>/<str:letter>"
@@ -13,6 +13,7 @@ urlpatterns = [
     path(f"{_rev}/issue/", revision.issue, name="issue"),
     path(f"{_rev}/withdraw/", revision.withdraw, name="withdraw"),
     path(f"{_rev}/clone/", revision.clone, name="clone"),
+    path(f"{_rev}/contact/", contact.contact, name="contact"),
     path(f"{_rev}/circuit/", circuit.circuit, name="circuit"),
     path(f"{_rev}/circuit/again/", circuit.again, name="circuit-again"),
     path(f"{_rev}/circuit/of/<int:pk>/", circuit.of_one, name="circuit-of"),

@@ -83,7 +83,7 @@ UNION ALL SELECT CASE WHEN step_id IS NULL THEN 'carried' ELSE 'step along' END,
   COALESCE(step_id, check_id), 0, 0, '', {at}
   FROM {_table(Carried)} WHERE build_id = %(build)s
 UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
-  FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL
+  FROM {_table(Photo)} WHERE build_id = %(build)s AND step_id IS NOT NULL AND withdrawn_at IS NULL
 UNION ALL SELECT 'status', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END
   + CASE WHEN r.confirms THEN 2 ELSE 0 END, s.outcome, r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s

@@ -15,8 +15,19 @@ def photo_path(photo, filename):
     return f"photos/{photo.build_id}/{filename}"
 
 
+class StandingPhotos(models.Manager):
+    """Photos that were not withdrawn: what pages, papers and gates see."""
+
+    def get_queryset(self):
+        return super().get_queryset().filter(withdrawn_at=None)
+
+
 class Photo(models.Model):
-    """A photo, decoded and written anew at three sizes; what the phone said of place and time is gone."""
+    """A photo, decoded and written anew at three sizes; what the phone said of place and time is gone.
+
+    A photo that its builder withdraws loses its files for good; its row stays, so that the record says that there was
+    one and when it was withdrawn.
+    """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="photos")
     stage = models.ForeignKey(Stage, on_delete=models.PROTECT, related_name="+")
@@ -33,6 +44,10 @@ class Photo(models.Model):
     height = models.PositiveIntegerField(default=0)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    objects = StandingPhotos()
+    with_withdrawn = models.Manager()
 
     class Meta:
         ordering = ["at", "pk"]

@@ -49,6 +49,7 @@ class Snag(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     severity = models.CharField(max_length=10, choices=Severity.choices, default=Severity.SLOWED)
     words = models.TextField()
+    spot = models.JSONField(null=True, blank=True)  # {"on": "photo" or "picture", "x", "y"}; from 0 to 1
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
     merged_into = models.ForeignKey("self", null=True, blank=True, on_delete=models.SET_NULL, related_name="merged")

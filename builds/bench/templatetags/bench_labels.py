@@ -4,6 +4,7 @@ from django import template
 
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
+from builds.ui.messages.colours import colour_word
 from builds.ui.messages.derived import derived_label, derived_text
 from builds.ui.templatetags.formatting import scale
 from checks.derived import LimitOutcome
@@ -33,6 +34,12 @@ def caution_titles(cautions):
 def part_label(part):
     """A line of the parts list in words."""
     return texts.part_label(part)
+
+
+@register.filter
+def colour_words(names):
+    """The bands of a resistor in the reader's language: "brown, green, red, gold"."""
+    return ", ".join(map(colour_word, names))
 
 
 @register.inclusion_tag("drawings/_scale.html")

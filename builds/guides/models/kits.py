@@ -17,6 +17,7 @@ class Kit(models.Model):
     key = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=120)
     designers = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="kits")
+    contact = models.CharField(max_length=200, blank=True)  # how builders reach the designers beside snags
 
     objects = KitQuerySet.as_manager()
 

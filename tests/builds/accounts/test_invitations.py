@@ -49,8 +49,10 @@ def test_it_works_once(client, invited):
     client.get(link)  # a mail scanner looks first
     client.post(link, DATA)
     client.logout()
-    assert client.get(link).status_code == 404
-    assert client.post(link, DATA | {"display_name": "Bench Thirty-two"}).status_code == 404
+    people = Person.objects.count()
+    for answer in (client.get(link), client.post(link, DATA | {"display_name": "Bench Thirty-two"})):
+        assert answer.status_code == 302 and answer["Location"].startswith(reverse("accounts:sign-in"))
+    assert Person.objects.count() == people
 
 
 @pytest.mark.parametrize(
@@ -227,3 +229,16 @@ def test_a_forgotten_password_is_set_by_a_mailed_link(client):
 def test_nobody_can_fish_for_addresses(client):
     answer = client.post(reverse("accounts:forgotten"), {"email": "nobody@example.org"})
     assert answer["Location"] == reverse("accounts:forgotten-sent") and not mail.outbox
+
+
+def test_a_link_used_on_another_phone_leads_to_sign_in(client, db):
+    """The builder took the build on with one phone and opens the link on the next: a way in, not a dead end."""
+    build = factories.make_build()
+    invitation, token = Invitation.make(Invitation.Purpose.BUILD)
+    build.invitation = invitation
+    build.save()
+    invitation.use()
+    answer = client.get(reverse("accounts:invitation", args=[token]))
+    assert answer.status_code == 302 and answer["Location"].startswith(reverse("accounts:sign-in"))
+    assert client.get(answer["Location"]).context["next"] == reverse("bench:builds")
+    assert client.get(reverse("accounts:invitation", args=["x" * 32])).status_code == 404  # an invented link is none

@@ -1,0 +1,124 @@
+"""Finding a step, a check or a part of the build's guide by words: a reference, a pin, a value, a colour."""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from enum import StrEnum
+
+from builds.guides.guide_cache import Guide
+from builds.guides.models import Check, Part, Stage, Step
+from builds.ui.drawings.resistor import colours_of
+from builds.ui.messages.colours import colour_word
+from builds.ui.rich_text import to_text
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+
+WORD = re.compile(r"[\w.+µμΩ]+")
+MOST = 60  # hits shown; more than that is no answer
+
+
+class Kind(StrEnum):
+    STEP = "step"
+    CHECK = "check"
+    PART = "part"
+
+
+@dataclass(frozen=True)
+class Hit:
+    """A place in the guide. `stage` is None for a part that no step names."""
+
+    kind: Kind
+    row: Step | Check | Part
+    words: str
+    stage: Stage | None = None
+    number: int | None = None
+    colours: tuple[str, ...] = ()
+
+
+def words_of(text: str) -> list[str]:
+    """The words of a text as they are compared: small letters, no accents, no full stop at the end."""
+    plain = unicodedata.normalize("NFKD", str(text).casefold())
+    plain = "".join(c for c in plain if not unicodedata.combining(c))
+    return [word for word in (found.strip(".") for found in WORD.findall(plain)) if word]
+
+
+def find(guide: Guide, query: str) -> list[Hit]:
+    """Everything of the guide in which every word of the query stands, steps and checks in the guide's order."""
+    asked = words_of(query)[:12]
+    if not asked:
+        return []
+    hits = [hit for hit, words, parts in _entries(guide) if all(_stands(word, words, parts) for word in asked)]
+    in_row = " ".join(asked)
+    return sorted(hits, key=lambda hit: not _has_row(hit, in_row))[:MOST]
+
+
+def _has_row(hit: Hit, in_row: str) -> bool:
+    """Do its colours stand in the order asked for? brown, grey, red is not red, grey, brown."""
+    spoken = " ".join(words_of(" ".join(map(colour_word, hit.colours))))
+    return bool(hit.colours) and (in_row in spoken or in_row in " ".join(hit.colours))
+
+
+def _entries(guide: Guide):
+    """(hit, its words, the parts it is about) of each step, check and part."""
+    first_step: dict[str, tuple] = {}
+    for stage in guide.stages:
+        numbers = {step.pk: n for n, step in enumerate(stage.steps.all(), 1)}
+        for item in stage.items:
+            if item.is_check:
+                yield _check_entry(guide, stage, item)
+                continue
+            parts = [guide.parts[ref] for ref in item.parts if ref in guide.parts]
+            for part in parts:
+                first_step.setdefault(part.ref, (stage, numbers[item.pk], item))
+            text = to_text(item.text)
+            words = words_of(" ".join([text, *item.parts, *(p.value for p in parts)]))
+            yield Hit(Kind.STEP, item, text, stage, numbers[item.pk], _only(parts)), _with_colours(words, parts), parts
+    for part in guide.parts.values():
+        stage, number, _step = first_step.get(part.ref, (None, None, None))
+        detail = [str(part.detail.get(name, "")) for name in ("type", "base")]
+        words = words_of(" ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail]))
+        yield (
+            Hit(Kind.PART, part, part.ref, stage, number, colours_of(part)),
+            _with_colours(words, [part]),
+            [part],
+        )
+
+
+def _check_entry(guide: Guide, stage: Stage, check: Check):
+    red, black = guide.probes.pair(check)
+    text = " ".join([check.title, to_text(check.note), check.through, *(f"{p.words} {p.base}" for p in (red, black))])
+    return Hit(Kind.CHECK, check, check.title, stage), words_of(text), []
+
+
+def _only(parts) -> tuple[str, ...]:
+    return colours_of(parts[0]) if len(parts) == 1 else ()
+
+
+def _with_colours(words: list[str], parts) -> list[str]:
+    names = [name for part in parts for name in colours_of(part)]
+    return words + names + words_of(" ".join(map(colour_word, names)))
+
+
+def _stands(asked: str, words: list[str], parts) -> bool:
+    """A word with a digit stands for itself (R1 is not R10); others may be the beginning of one. A value is found
+    however it is written: 1k5 is 1.5k."""
+    if any(c.isdigit() for c in asked):
+        return asked in words or any(_same_value(asked, part.value) for part in parts)
+    return any(word.startswith(asked) for word in words)
+
+
+def _same_value(asked: str, value: str) -> bool:
+    """Do both say one figure? The query is in small letters, so M and m cannot be told apart: both are tried."""
+    if not value:
+        return False
+    meant = _figure(value)
+    return meant is not None and any(_figure(text) == meant for text in (asked, asked.upper(), asked.replace("m", "M")))
+
+
+def _figure(text: str) -> float | None:
+    for unit in ("Ω", "F", "V"):
+        try:
+            return parse_quantity(text, unit).value
+        except ChecksError:
+            continue
+    return None

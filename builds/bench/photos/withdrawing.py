@@ -1,0 +1,29 @@
+"""Withdrawing a photo: its files go, its row stays."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from builds.bench.gates import gating
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import Photo, StageVisit
+from builds.bench.photos.storage import SIZES
+
+
+@transaction.atomic
+def withdraw(photo: Photo) -> bool:
+    """Withdraw a photo; says whether its stage is open again for want of it. A second time changes nothing."""
+    if not Photo.objects.filter(pk=photo.pk).update(withdrawn_at=timezone.now()):
+        return False
+    files = [getattr(photo, size) for size in SIZES]
+    transaction.on_commit(lambda: [file.storage.delete(file.name) for file in files])
+    return _reopen(photo)
+
+
+def _reopen(photo: Photo) -> bool:
+    """A step that must have a photo and has none left is not done, and neither is its stage."""
+    if photo.step is None or not photo.step.photo_wanted:
+        return False
+    stage = next(stage for stage in gating.guide_stages(photo.build) if stage.pk == photo.stage_id)
+    if gating.is_complete(stage, facts_of(photo.build)):
+        return False
+    return bool(StageVisit.objects.filter(build=photo.build, stage=stage).exclude(done_at=None).update(done_at=None))
