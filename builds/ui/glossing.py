@@ -19,7 +19,7 @@ def _pattern(_language: str | None) -> tuple[re.Pattern, dict[str, str]]:
     ways = {way: term.key for term in terms() for way in term.also}
     longest = sorted(ways, key=len, reverse=True)
     alternatives = "|".join(map(_exactly, longest))
-    return re.compile(rf"(?<![\w+−-])(?:{alternatives})(?![\w+])"), ways | {w.casefold(): k for w, k in ways.items()}
+    return re.compile(rf"(?<![\w+−-])(?:{alternatives})(?![\w+-])"), ways | {w.casefold(): k for w, k in ways.items()}
 
 
 def _exactly(way: str) -> str:
