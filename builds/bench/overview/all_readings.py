@@ -70,7 +70,7 @@ def all_readings(build: Build, stages, facts: Facts, mains_volts: float | None) 
 def _check_readings(build, check, attempts, facts: Facts, mains_volts) -> CheckReadings:
     for reading in attempts:
         reading.check_row = check  # known already: nothing is to be asked for again
-    stand = facts.stands.get(check.pk)
+    state = facts.check_states.get(check.pk)
     if attempts:
         low, high = attempts[0].low, attempts[0].high
     else:
@@ -79,7 +79,7 @@ def _check_readings(build, check, attempts, facts: Facts, mains_volts) -> CheckR
     return CheckReadings(
         check,
         tuple(attempts),
-        bool(stand and stand.passed),
+        bool(state and state.passed),
         check.pk in facts.carried and not attempts,
         limits_text(low, high, check.unit),
     )

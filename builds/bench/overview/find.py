@@ -47,7 +47,7 @@ def find(guide: Guide, query: str) -> list[Hit]:
     asked = words_of(query)[:12]
     if not asked:
         return []
-    hits = [hit for hit, words, parts in _entries(guide) if all(_stands(word, words, parts) for word in asked)]
+    hits = [hit for hit, words, parts in _entries(guide) if all(_matches(word, words, parts) for word in asked)]
     in_row = " ".join(asked)
     return sorted(hits, key=lambda hit: not _has_row(hit, in_row))[:MOST]
 
@@ -99,7 +99,7 @@ def _with_colours(words: list[str], parts) -> list[str]:
     return words + names + words_of(" ".join(map(colour_word, names)))
 
 
-def _stands(asked: str, words: list[str], parts) -> bool:
+def _matches(asked: str, words: list[str], parts) -> bool:
     """A word with a digit stands for itself (R1 is not R10); others may be the beginning of one. A value is found
     however it is written: 1k5 is 1.5k."""
     if any(c.isdigit() for c in asked):
