@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bench", "0016_texts_of_choices"),
+        ("bench", "0019_drop_power_of_sittings"),
     ]
 
     operations = [
