@@ -15,29 +15,6 @@ METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 WAYS = [(method, False) for method in METHODS] + [("get", True), ("post", True)]  # (method, by htmx?)
 KNOWN = {403, 404, 405}  # refusals
 SIGNS_IN = ("django_session", "axes_")  # tables that a refused call may write to
-PUBLIC = {
-    "accounts:sign-in",
-    "accounts:sign-out",
-    "accounts:safety",
-    "accounts:glossary",
-    "accounts:forgotten",
-    "accounts:forgotten-sent",
-    "accounts:invitation",
-    "notifications:stop",
-}
-OWN = {
-    "home",
-    "accounts:meters",
-    "accounts:preferences",
-    "notifications:mail",
-    "bench:builds",
-}  # everybody signed in has one of these
-DESIGNERS = {
-    "review:programmes",
-    "guides:kits",
-    "guides:import",
-    "guides:new-kit",
-}  # any designer has these, with their own rows only
 
 
 def patterns():

@@ -98,7 +98,7 @@ def arguments(cast, name: str) -> dict:
 
 
 ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
-GET_BUILDER = "build errata meter-check valves move make-safe snag stage new-snag check"  # pages of one build
+GET_BUILDER = "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo"  # pages of one build
 GET_KIT = {
     "guides": "revision export circuit compare picture preview",
     "review": "build charts programme dashboard builds batches problems faults findings coverage errata changes "
@@ -119,6 +119,7 @@ CALLS: dict[str, Call] = {
     "accounts:sign-in": Call(ANYONE),
     "accounts:sign-out": Call(ANYONE, {}),
     "accounts:safety": Call(ANYONE),
+    "accounts:glossary": Call(ANYONE),
     "accounts:forgotten": Call(ANYONE),
     "accounts:forgotten-sent": Call(ANYONE),
     "accounts:invitation": Call(ANYONE),
@@ -144,6 +145,7 @@ CALLS: dict[str, Call] = {
     "bench:add-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-stage-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
+    "bench:withdraw-photo": Call(BUILDER, {}),
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
     "guides:kits": Call(DESIGNERS),
@@ -157,6 +159,7 @@ CALLS: dict[str, Call] = {
     "guides:circuit-take": Call(KIT, {"as": "prototype"}, at=_by_pk(lambda c: c.draft_check.pk)),
     "guides:add-picture": Call(KIT, lambda c: {"picture": image("y.png")}),
     "guides:delete-picture": Call(KIT, {}),
+    "guides:contact": Call(KIT),
     "guides:edit-head": Call(KIT),
     "guides:preview-row": Call(KIT, {"key": "step-1-1", "text": "Do it."}, 200, STEP),
     "guides:add": Call(KIT),
