@@ -98,7 +98,10 @@ def arguments(cast, name: str) -> dict:
 
 
 ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
-GET_BUILDER = "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo"  # pages of one build
+# Pages of one build.
+GET_BUILDER = (
+    "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo"
+)
 GET_KIT = {
     "guides": "revision export circuit compare picture preview",
     "review": "build charts programme dashboard builds batches problems faults findings coverage errata changes "
