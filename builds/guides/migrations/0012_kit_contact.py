@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("guides", "0010_translations"),
+        ("guides", "0011_draft_edits"),
     ]
 
     operations = [
