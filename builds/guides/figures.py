@@ -7,8 +7,9 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
-from builds.guides.rated_stops import RatedStop, rated_stops, with_rated_stop
+from builds.guides.rated_stops import rated_stops, with_rated_stops
 from checks.band import Band, parse_band
+from checks.circuit import StopLimits
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
@@ -21,10 +22,10 @@ def is_model(check: Check) -> bool:
 def band_for(check: Check) -> Band | None:
     """The check's band at the guide's mains voltage; None where its figures say none, or contradict each other.
 
-    A powered check without a stop limit has the one its parts are rated for.
+    A powered check without a stop limit has those its parts are rated for.
     """
     try:
-        return with_rated_stop(designers_band(check), rated_stop_of(check))
+        return with_rated_stops(designers_band(check), check.measure, rated_limits_of(check))
     except ChecksError:
         return None
 
@@ -54,8 +55,8 @@ def designers_band(check: Check) -> Band | None:
     return _from_model(check, figure, figures, says)
 
 
-def rated_stop_of(check: Check) -> RatedStop | None:
-    """The limit that parts set for a check; None where its designer or nothing does."""
+def rated_limits_of(check: Check) -> StopLimits | None:
+    """The limits that parts set for a check; None where its designer does, or it is read without power."""
     if check.pk is None or not check.stage.is_powered or check.stop_above or check.stop_below:
         return None
     guide = check.guide if hasattr(check, "guide") else load_guide(check.stage.revision)

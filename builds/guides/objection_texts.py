@@ -86,6 +86,13 @@ _SENTENCES = {
     "no-stop": _plain(
         lambda: _("%(check)s has no stop limit, and no part between its probes sets one. Give the volts to stop at.")
     ),
+    "touch-stop": lambda params: (
+        _(
+            "%(check)s has no stop limit, and no part between its probes sets one. The touch limit of %(limit)g V is "
+            "used."
+        )
+        % params
+    ),
     "band-past-rating": _past_rating,
     "hint-loop": _loop,
     "not-computed": _plain(lambda: _("The circuit is not computed yet, so nothing is known of whether it agrees.")),

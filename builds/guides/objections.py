@@ -7,20 +7,20 @@ from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
 from builds.guides.circuit.problems import problems_of
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.figures import band_for, designers_band, is_model, rated_stop_of
+from builds.guides.figures import band_for, designers_band, is_model, rated_limits_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.walk import Walker
 from builds.guides.guide_file.write import as_tables
 from builds.guides.guide_texts import stale_translations
-from builds.guides.rated_stops import is_past
+from builds.guides.rated_stops import is_past, stops_for
 from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.ratings.stop_limits import LimitOf
 from checks.diagnosis import coverage
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 from checks.serials import natural
 
-SIGNAL_VOLTS = 20.0  # AC; well below ES1's 30 V rms (IEC 62368-1)
 CONTRADICTS = 0.05  # of the circuit's figure, from which a guide's own figure contradicts it
 
 
@@ -108,21 +108,16 @@ def _stops(guide):
             continue
         if check.stop_above or check.stop_below:
             continue
-        limit = rated_stop_of(check)
-        if limit is None:
-            yield Objection("no-stop", Level.SHOWN if _is_signal(check) else Level.SERIOUS, params, row)
-            continue
         band = band_for(check)
-        if band and is_past(band, limit):
-            params |= {"ref": limit.ref, "limit": limit.size, "unit": check.unit}
-            yield Objection("band-past-rating", Level.SERIOUS, params, row)
-
-
-def _is_signal(check) -> bool:
-    """An AC reading of a few volts at most, such as hum or an output under signal."""
-    band = band_for(check)
-    edges = [edge for edge in (band.low, band.high, band.expected) if edge is not None] if band else []
-    return check.measure == "ac volts" and bool(edges) and max(map(abs, edges)) <= SIGNAL_VOLTS
+        limits = stops_for(band, check.measure, rated_limits_of(check))
+        if not limits:
+            yield Objection("no-stop", Level.SERIOUS, params, row)
+        for limit in limits:
+            if band and is_past(band, limit):
+                more = {"ref": limit.ref, "limit": limit.value, "unit": check.unit}
+                yield Objection("band-past-rating", Level.SERIOUS, params | more, row)
+        if limits and limits[0].of is LimitOf.TOUCH:
+            yield Objection("touch-stop", Level.SHOWN, params | {"limit": limits[0].value}, row)
 
 
 def _hint_loops(guide):

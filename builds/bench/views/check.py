@@ -36,10 +36,11 @@ from builds.bench.views.next_up import make_safe_url, next_up
 from builds.bench.views.stage import OpenStage, mark_done, open_stage, stage_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
-from builds.guides.figures import expected_text
+from builds.guides.figures import expected_text, rated_limits_of
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
 from builds.guides.probes import marked
+from builds.guides.rated_stops import stops_for
 from builds.ui.messages.advice import advice_text
 from checks.errors import ChecksError
 from checks.outcomes import OFF, Outcome
@@ -107,12 +108,16 @@ def _figures(at: AtCheck) -> dict:
     return {
         "unit": reading.unit,
         "band": reading.band,
-        "figures": figures_of(at.check, reading.band, ohms, expected_text(at.check), follows_mains),
+        "figures": figures_of(at.check, reading.band, ohms, expected_text(at.check), follows_mains, _ratings(at)),
         "mains": reading.mains_volts,
         "line": reading.line,
         "tap": tap_of(at.opened.build),
         "own_volts": own,
     }
+
+
+def _ratings(at: AtCheck):
+    return stops_for(at.reading.guide_band, at.check.measure, rated_limits_of(at.check))
 
 
 def _verdict(at: AtCheck, guide) -> dict:

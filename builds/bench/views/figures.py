@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from builds.guides.models import Check
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
+from builds.ui.messages.circuit import limit_source
 from checks.band import Band
 
 
@@ -18,8 +19,11 @@ class Figure:
     is_stop: bool = False
 
 
-def figures_of(check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool) -> list[Figure]:
-    """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead."""
+def figures_of(
+    check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool, ratings=()
+) -> list[Figure]:
+    """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
+    `ratings`: the limits (RatedLimit) of parts, where no designer gave one."""
     if band is None:
         return [Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = []
@@ -32,9 +36,15 @@ def figures_of(check: Check, band: Band | None, ohms: float | None, source: str,
     rows.append(Figure(texts.band_heading(follows_mains), limits, notes))
     stops = ((band.stop_above, texts.stop_above_heading), (band.stop_below, texts.stop_below_heading))
     rows += [
-        Figure(heading(), *_shown(check, ohms, limit), is_stop=True) for limit, heading in stops if limit is not None
+        Figure(heading(), *_shown(check, ohms, limit, *_rated_by(ratings, limit)), is_stop=True)
+        for limit, heading in stops
+        if limit is not None
     ]
     return rows
+
+
+def _rated_by(ratings, limit: float) -> list[str]:
+    return [limit_source(rating.of, rating.ref) for rating in ratings if rating.value == limit]
 
 
 def _text(value: float, unit: str) -> str:

@@ -2,8 +2,8 @@
 
 Direct current and direct volts are judged by capacitors across the probes, by a valve's anode and screen volts, by the
 dissipation of a resistor the reading is taken across, and by the cathode current a cathode resistor tells. Alternating
-volts are judged at heaters. A limit says nothing of whether a good build keeps within it: whoever uses one compares it
-with the band first.
+volts are judged at heaters, at windings and by the dissipation of a resistor they are read across. A limit says nothing
+of whether a good build keeps within it: whoever uses one compares it with the band first.
 """
 
 import math
@@ -18,6 +18,7 @@ from checks.circuit.prediction.probes import Probe
 from checks.circuit.ratings.bounds import node_at
 from checks.circuit.valves.types import heater_of, limits_of
 
+WINDING_EXCESS = 1.4  # of rated volts: more than regulation and high mains give, less than a wrong tap (assumed)
 HEATER_EXCESS = 1.25  # of rated heater volts: above what high mains and an unloaded winding make together (assumed)
 
 
@@ -30,6 +31,8 @@ class LimitOf(StrEnum):
     DISSIPATION = "dissipation"
     CATHODE_CURRENT = "cathode current"
     HEATER_VOLTS = "heater volts"
+    WINDING_VOLTS = "winding volts"
+    TOUCH = "touch"  # no part's: what may be touched, at a point that carries only signals
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,9 @@ def _limits(parts: dict[str, PartSpec], red: str, black: str, probe: Probe) -> I
     if probe.measure == "ac volts":
         for part in parts.values():
             yield from _heater(part, {red, black})
+            yield from _windings(part, {red, black})
+        across = (limit for limit in _resistors(parts, red, black) if limit.of is LimitOf.DISSIPATION)
+        yield from (limit for limit in across if limit.sign > 0)
         return
     if probe.measure not in ("dc volts", "current"):
         return
@@ -123,6 +129,21 @@ def _cathode_currents(parts: dict[str, PartSpec], ohms: float, red: str, black: 
     limits: list[float] = [limits_of(p.type, p.limits).get("cathode_milliamps", 0.0) for p, _ in carried]
     if black == CHASSIS and limits and all(limits):
         yield RatedLimit(1e-3 * sum(limits) * ohms, 1, carried[0][0].ref, LimitOf.CATHODE_CURRENT)
+
+
+def _windings(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:
+    """A whole winding, or one half of a tapped one; `volts` are those of each half."""
+    for winding in part.windings:
+        if not winding.volts:
+            continue
+        first, last = winding.nodes[0], winding.nodes[-1]
+        if ends == {first, last}:
+            halves = len(winding.nodes) - 1
+        elif len(winding.nodes) == 3 and ends in ({first, winding.nodes[1]}, {winding.nodes[1], last}):
+            halves = 1
+        else:
+            continue
+        yield RatedLimit(WINDING_EXCESS * winding.volts * halves, 1, part.ref, LimitOf.WINDING_VOLTS)
 
 
 def _heater(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:

@@ -197,6 +197,31 @@ def test_a_powered_check_without_a_stop_limit_takes_it_from_the_parts():
     assert again == stops
 
 
+SIGNALS = (
+    ("ac volts", "6 V", (30.0, None)),
+    ("ac volts", "18 V", (30.0, None)),
+    ("dc volts", "0 V", (60.0, -60.0)),
+    ("dc volts", "-15 V", (60.0, -60.0)),
+    ("ac volts", "25 V", (None, None)),
+    ("dc volts", "30 V", (None, None)),
+)
+
+
+@pytest.mark.parametrize(("measure", "expected", "stops"), SIGNALS)
+def test_a_live_signal_point_whose_parts_say_nothing_stops_at_the_touch_limit(measure, expected, stops):
+    """IEC 62368-1:2018, table 4: ES1 ends at 30 V rms and 60 V DC. B+ or mains at an output is no reading to go on
+    from."""
+    band = 'low = "-50 mV"\nhigh = "50 mV"' if expected == "0 V" else f'expected = "{expected}"\nband = "10%"'
+    old = 'measure = "dc volts"\nred = "mid"\nexpected = "161 V"\nband = "8%"'
+    assert old in GUIDE
+    text = GUIDE.replace(old, f'measure = "{measure}"\nred = "=the output jack"\n{band}')
+    draft = draft_of(text)
+    found = band_for(Check.objects.get(stage__revision=draft, key="mid"))
+    assert (found.stop_above, found.stop_below) == stops
+    codes = [objection.code for objection in objections_to(draft)]
+    assert ("touch-stop" in codes, "no-stop" in codes) == (stops[0] is not None, stops[0] is None)
+
+
 def test_a_stop_limit_of_the_designers_own_is_left_alone():
     draft = draft_of(
         GUIDE.replace('red = "ht"\nexpected = "322 V"', 'red = "ht"\nstop_above = "400 V"\nexpected = "322 V"')

@@ -81,7 +81,8 @@ def test_an_error_within_an_error_is_kept_too():
 
 def test_every_circumstance_limit_and_assumption_has_a_label():
     assert all(circumstance_label(c.value) != c.value or " " in c.value for c in Circumstance)
-    assert all(limit_source(of.value, "V1").find("V1") >= 0 for of in LimitOf)
+    assert all("V1" in limit_source(of.value, "V1") or of is LimitOf.TOUCH for of in LimitOf)
+    assert limit_source(LimitOf.TOUCH, "")
     for of in Assumed:
         assert assumed_label(of.value) and assumed_range({"of": of.value, "minus": 0.1, "plus": 0.1})
     assert assumed_range({"of": Assumed.VALUE, "minus": 0.2, "plus": 0.5}) == "−20/+50 %"

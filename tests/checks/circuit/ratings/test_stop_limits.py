@@ -71,6 +71,28 @@ def test_a_heater_stops_a_quarter_above_its_rating():
     assert limits("ht", measure="ac volts") == [None, None]
 
 
+def test_a_winding_stops_where_the_wrong_tap_begins_and_a_load_where_it_burns():
+    """6.3 V and 1.4 times that is 8.8 V, below the 12.6 V of a primary wired for half the mains; 8 Ω, 5 W bears
+    sqrt(5 W x 8 Ω) = 6.3 V rms."""
+    rows = parts_of(
+        {
+            "ref": "T1",
+            "kind": "mains transformer",
+            "winding": [
+                {"name": "primary", "joins": ["p.1", "p.2"], "volts": "230 V", "ohms": "30"},
+                {"name": "heater", "joins": ["h.a", "h.b"], "volts": "6.3 V", "ohms": "0.1"},
+                {"name": "ht", "joins": ["s.1", "chassis", "s.2"], "volts": "250 V", "ohms": "100"},
+            ],
+        },
+        resistor("RL", "out", "chassis", "8", power="5W"),
+    )
+    assert limits("h.a", "h.b", "ac volts", rows)[0] == pytest.approx((8.82, "T1", LimitOf.WINDING_VOLTS))
+    assert limits("s.1", "s.2", "ac volts", rows)[0][0] == pytest.approx(700)
+    assert limits("s.1", "chassis", "ac volts", rows)[0][0] == pytest.approx(350)
+    (load, none) = limits("out", "chassis", "ac volts", rows)
+    assert (load[0], load[2], none) == (pytest.approx(6.32, abs=0.01), LimitOf.DISSIPATION, None)
+
+
 @pytest.mark.parametrize("measure", ["resistance", "continuity", "isolation"])
 def test_readings_without_power_have_no_stop_from_ratings(measure):
     assert limits("ht", measure=measure) == [None, None]
