@@ -7,6 +7,7 @@ from builds.bench.views import (
     errata,
     extras,
     files,
+    grid,
     meter,
     moves,
     overview,
@@ -55,5 +56,7 @@ urlpatterns = [
     path("<int:pk>/stages/<slug:key>/photo/", photos.stage, name="add-stage-photo"),
     path("<int:pk>/stages/<slug:key>/checks/<slug:check>/photo/", photos.check, name="add-check-photo"),
     path("<int:pk>/stages/<slug:key>/checks/<slug:check>/", check.check, name="check"),
+    path("<int:pk>/stages/<slug:key>/grid/", grid.grid, name="grid"),
+    path("<int:pk>/stages/<slug:key>/grid/<slug:check>/", grid.grid_reading, name="grid-reading"),
     path("<int:pk>/stages/<slug:key>/checks/<slug:check>/readings/", check.reading, name="reading"),
 ]

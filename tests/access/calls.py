@@ -100,7 +100,7 @@ def arguments(cast, name: str) -> dict:
 ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
 # Pages of one build.
 GET_BUILDER = (
-    "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo"
+    "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo grid"
 )
 GET_KIT = {
     "guides": "revision export circuit compare picture preview",
@@ -150,6 +150,7 @@ CALLS: dict[str, Call] = {
     "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:withdraw-photo": Call(BUILDER, {}),
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
+    "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
     "guides:kits": Call(DESIGNERS),
     "guides:import": Call(DESIGNERS),

@@ -10,8 +10,8 @@ from builds.bench import access
 from builds.bench.forms import PhotoForm
 from builds.bench.models import Photo
 from builds.bench.photos.storage import save_photos
-from builds.bench.views.check import check_of
 from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.posted_reading import check_of
 from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, step_of
 
 

@@ -13,8 +13,8 @@ from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import locks, sittings
 from builds.bench.models import PowerOn
 from builds.bench.readings.entry_keys import UsedKey
-from builds.bench.views.check import check_of
 from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.posted_reading import check_of
 from builds.bench.views.stage import open_stage, row_url
 
 

@@ -148,6 +148,12 @@ def chance(p):
 
 
 @register.filter
+def outcome_word(outcome):
+    """An outcome in the reader's language: "in band"."""
+    return outcome_label(outcome)
+
+
+@register.filter
 def outcome_css(outcome):
     """The class that gives an outcome its colours."""
     return style_of(outcome).css

@@ -1,0 +1,157 @@
+"""Many checks of one stage on one page, a row each, judged by the rules of the single page."""
+
+from dataclasses import dataclass
+
+from django.shortcuts import redirect, render
+from django.utils.translation import get_language
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import signed_in
+from builds.accounts.cautions import cautions_for
+from builds.bench import access
+from builds.bench.diagnosis.advice import advice_on
+from builds.bench.forms import SwitchOnForm
+from builds.bench.gates import gating, locks, stops
+from builds.bench.gates.locks import CheckLock
+from builds.bench.models import Reading
+from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.mains import tap_share
+from builds.bench.views.figures import figures_of
+from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.next_up import next_up
+from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading
+from builds.bench.views.stage import open_stage
+from builds.guides.feeding import own_volts, to_set
+from builds.guides.figures import expected_text
+from builds.guides.guide_texts import load_guide_in
+from builds.guides.models import Check
+from checks.outcomes import OFF, Outcome
+
+
+@dataclass(frozen=True)
+class GridRow:
+    """A check as a row. `last`: its latest reading; `form` where another may be typed; `lock` where it may not."""
+
+    check: Check
+    red: str
+    black: str
+    figures: list
+    last: Reading | None
+    passed: bool
+    is_carried: bool
+    form: ReadingForm | None
+    lock: CheckLock | None
+
+    @property
+    def is_open(self) -> bool:
+        return self.form is not None
+
+
+def ids_of(check: Check) -> str:
+    """What the fields of a row are called in the page, where every row has the same ones."""
+    return f"{check.key}-%s"
+
+
+def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
+    """`form` is one that was posted and comes back; a check that has not passed gets a new one."""
+    opened, check = at.opened, at.check
+    status = opened.facts.check_states.get(check.pk)
+    is_carried = status is None and check.pk in opened.facts.carried
+    passed = is_carried or bool(status and status.passed)
+    lock = locks.lock_of_check(check, opened.stage, opened.facts, opened.power)
+    if opened.build.finished_at or lock or (passed and form is None):
+        form = None
+    elif form is None:
+        form = ReadingForm(context=at.reading, auto_id=ids_of(check))
+    return GridRow(check, *_where(at), _figures(at), last, passed, is_carried, form, None if passed else lock)
+
+
+def _where(at: AtCheck) -> tuple[str, str]:
+    red, black = load_guide_in(at.opened.build.revision, get_language()).probes.pair(at.check)
+    return red.words, black.words
+
+
+def _figures(at: AtCheck) -> list:
+    reading = at.reading
+    ohms = reading.through and reading.through.ohms
+    follows = bool(not own_volts(at.opened.stage) and reading.exponent)
+    return figures_of(at.check, reading.band, ohms, expected_text(at.check), follows)
+
+
+@signed_in
+@require_GET
+def grid(request, pk, key):
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    answer = opened.answer or make_safe_first(opened)
+    if answer:
+        return answer
+    build, stage = opened.build, opened.stage
+    statuses = {
+        s.check_row_id: s.latest for s in build.statuses.filter(check_row__stage=stage).select_related("latest")
+    }
+    rows = [row_of(AtCheck.of(opened, check), statuses.get(check.pk)) for check in stage.checks.all()]
+    return render(
+        request,
+        "bench/grid.html",
+        {
+            "build": build,
+            "stage": stage,
+            "rows": rows,
+            "next": next_up(build, stage, opened.facts),
+            "state": opened.state,
+            "cautions": cautions_for(stage.cautions),
+            "power": opened.power,
+            "stopped": stops.active_stop(build, opened.power),
+            "switch_on": SwitchOnForm(),
+            "needs_switch_on": any(row.lock and row.lock.is_power for row in rows),
+            "to_set": to_set(stage, tap_share(build), load_guide_in(build.revision, get_language()).parts),
+            "mains": opened.sitting.mains_volts if opened.sitting else None,
+        },
+    )
+
+
+@signed_in
+@require_POST
+def grid_reading(request, pk, key, check):
+    """Take the reading of one row. A stop, and a reading that wants the power off, take over the page."""
+    posted = post_reading(request, pk, key, check, auto_id=f"{check}-%s")
+    opened = posted.at.opened
+    if posted.answer:
+        return htmx_redirect(request, posted.answer)
+    if posted.taken and posted.taken.outcome == Outcome.SWITCH_OFF:
+        return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
+    if posted.taken and _wants_power_off(posted):
+        return htmx_redirect(request, redirect("bench:check", opened.build.pk, key, check))
+    if not request.htmx:
+        return redirect("bench:grid", opened.build.pk, key) if posted.taken else _alone(request, posted)
+    status = 200 if posted.taken else 422
+    return render(request, "bench/_grid_answer.html", _row_context(posted), status=status)
+
+
+def _wants_power_off(posted) -> bool:
+    if posted.taken.outcome not in OFF:
+        return False
+    opened = posted.at.opened
+    advice = advice_on(opened.build, posted.at.check, posted.taken, opened.facts, None)
+    return bool(advice and advice.power_off)
+
+
+def _row_context(posted) -> dict:
+    opened, check = posted.at.opened, posted.at.check
+    last = posted.taken or opened.build.readings.filter(check_row=check).order_by("attempt").last()
+    if last:
+        last.check_row = check
+    return {
+        "build": opened.build,
+        "stage": opened.stage,
+        "row": row_of(posted.at, last, None if posted.taken else posted.form),
+        "next": next_up(opened.build, opened.stage, opened.facts),
+        "state": gating.state_in(opened.stage, opened.facts),
+        "typed": "" if posted.taken else posted.form.data.get("typed", ""),
+        "taken": posted.taken,
+    }
+
+
+def _alone(request, posted):
+    """Without scripts: the row that was refused, on a page of its own."""
+    return render(request, "bench/grid-row.html", _row_context(posted), status=422)

@@ -1,0 +1,126 @@
+"""A reading that was posted: judged and stored by the one rule, whichever page it came from."""
+
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from builds.bench import access
+from builds.bench.gates import locks, sittings
+from builds.bench.gates.facts import facts_of
+from builds.bench.gates.locks import CheckLock
+from builds.bench.models import Reading
+from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.entry_keys import UsedKey, posted_key
+from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.taking import add_reading, first_of
+from builds.bench.views.next_up import make_safe_url
+from builds.bench.views.stage import OpenStage, mark_done, open_stage, stage_of
+from builds.guides.models import Check
+from checks.errors import ChecksError
+
+
+@dataclass
+class AtCheck:
+    """A check that may be worked on now: the open stage and what its readings rest on, for the whole request."""
+
+    opened: OpenStage
+    check: Check
+    reading: ReadingContext
+
+    @classmethod
+    def of(cls, opened: OpenStage, check: Check) -> "AtCheck":
+        mains = opened.sitting.mains_volts if opened.sitting and opened.stage.is_powered else None
+        return cls(opened, check, context_of(opened.build, check, mains))
+
+
+@dataclass
+class PostedReading:
+    """What became of a post: `taken`, or why not: a `lock`, the `answer` of a gate, or what `form` says."""
+
+    at: AtCheck
+    form: ReadingForm
+    taken: Reading | None = None
+    lock: CheckLock | None = None
+    answer: HttpResponse | None = None
+
+
+def check_of(stage, key):
+    for row in stage.checks.all():
+        if row.key == key:
+            return row
+    raise Http404(_("This stage has no such check."))
+
+
+def make_safe_first(opened: OpenStage):
+    """The way to make safe where this stage, done and open again, is read without power and power is on record."""
+    if opened.stage.is_powered or opened.build.finished_at or not opened.power.needs_made_safe:
+        return None
+    return redirect(make_safe_url(opened.build, opened.stage))
+
+
+def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
+    """Take the reading of this post. The build is held meanwhile."""
+    with transaction.atomic():
+        build = access.locked_build(request.user, pk)
+        row = check_of(stage_of(build, key), check)
+        facts = facts_of(build, posted_key(request.POST))
+        opened = open_stage(request, build, key, facts)
+        at = AtCheck.of(opened, row)
+        posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
+        first = _first(request, at, posted.form)
+        if first:  # a double tap: show what the first post made
+            posted.at, posted.taken = AtCheck.of(_open_anyway(opened), row), first
+            return posted
+        posted.answer = opened.answer or make_safe_first(opened)
+        posted.lock = None if posted.answer else locks.lock_of_check(row, opened.stage, opened.facts, opened.power)
+        if not posted.answer and not posted.lock and posted.form.is_valid():
+            posted.taken = _take(request, at, posted.form)
+    return posted
+
+
+def _first(request, at: AtCheck, form):
+    """The reading that an earlier post of this entry made. Where its key is another entry's, the form asks again."""
+    typed, is_slip = form.data.get("typed", ""), False
+    if form.is_valid():
+        typed, is_slip = form.cleaned_data["typed"], form.cleaned_data["is_slip"]
+    try:
+        return first_of(at.opened.facts, at.opened.build, at.check, typed, is_slip, request.user)
+    except UsedKey as error:
+        form.ask_again(error)
+        return None
+
+
+def _open_anyway(opened: OpenStage) -> OpenStage:
+    """The same stage for showing what was stored, whether or not it may still be worked on."""
+    opened.sitting = opened.sitting or sittings.current(opened.build)
+    return opened
+
+
+def _take(request, at: AtCheck, form):
+    opened, data = at.opened, form.cleaned_data
+    opened.sitting = sittings.extend_sitting(opened.build, opened.sitting)
+    try:
+        judged = at.reading.judged(data["typed"])
+        meant = None if data["sure"] else judged.likely_typing_error()
+        if meant:
+            form.put_question(meant, data["typed"])
+            return None
+    except ChecksError as error:
+        form.refuse(error)
+        return None
+    taken, opened.facts = add_reading(
+        opened.build,
+        judged,
+        data["typed"],
+        opened.facts,
+        by=request.user,
+        entry_key=data["entry_key"],
+        at=timezone.now(),
+        is_slip=data["is_slip"],
+    )
+    mark_done(opened)
+    return taken
