@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
     "builds.accounts.plain_addresses.plain_addresses",
+    "builds.accounts.not_saved.say_what_was_not_saved",
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"
@@ -151,7 +152,8 @@ if env.switch("BEHIND_PROXY"):
 
 globals().update(env.email())
 SITE_URL = env.site_url()  # for links in mail, which no request tells
-DEFAULT_FROM_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
+ADMINS = [("Owner", address) for address in env.listed("OWNER_EMAIL")]  # warned when nothing can be written
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

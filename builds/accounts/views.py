@@ -4,8 +4,9 @@ from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
 from django.db import IntegrityError, transaction
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -204,15 +205,12 @@ def not_found(request, exception=None):
 
 
 def broken(request):
-    return render(
-        request,
-        "accounts/error.html",
-        {
-            "heading": _("Server error"),
-            "words": _("What you sent may not have been saved. Go back and send it again in a minute."),
-        },
-        status=500,
-    )
+    """Rendered without the request: whatever broke may break again where the page asks who is signed in."""
+    context = {
+        "heading": _("Server error"),
+        "words": _("What you sent may not have been saved. Go back and send it again in a minute."),
+    }
+    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=500)
 
 
 for _page in (bad_request, refused, not_found, broken):

@@ -1,69 +1,76 @@
-"""Photos: checked by decoding, written anew at three sizes, without what the phone said of place and time."""
+"""Photos of a build: their files are written before the rows, and taken away again where the rows do not get in."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from hashlib import sha256
-from io import BytesIO
-from struct import error as StructError
 from uuid import UUID, uuid4, uuid5
 
-from django.conf import settings
 from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.utils import timezone
-from django.utils.translation import gettext_lazy as _
-from pi_heif import register_heif_opener
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from builds.bench.models import Photo
+from builds.bench.models.photos import photo_path
+from builds.bench.photos.decoding import DecodedPhoto, decode_photo, place_in_queue
 from checks.errors import ChecksError
 
-register_heif_opener()
-FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
-MAX_PIXELS = 50_000_000
-TOO_MANY_PIXELS = _("This photo has more than 50 million pixels. Take it at a smaller size.")
-# What decoders raise on files that are damaged or made to break them.
-UNREADABLE = (
-    UnidentifiedImageError,
-    Image.DecompressionBombError,
-    OSError,
-    ValueError,
-    SyntaxError,
-    ArithmeticError,
-    LookupError,
-    TypeError,
-    EOFError,
-    StructError,
-)
-SIZES = {"full": 2048, "print_copy": 800, "thumb": 400}
+
+@dataclass
+class StoredPhoto:
+    """The files of a photo that has no row yet."""
+
+    entry_key: UUID
+    names: dict[str, str]
+    width: int
+    height: int
+    has_row: bool = False
+
+    def add_row(self, *, build, stage, step=None, check_row=None, snag=None, by=None, at=None) -> Photo:
+        place = {"build": build, "stage": stage, "step": step, "check_row": check_row, "snag": snag}
+        size = {"width": self.width, "height": self.height}
+        at = at or timezone.now()
+        row = Photo.objects.create(entry_key=self.entry_key, by=by, at=at, **self.names, **size, **place)
+        self.has_row = True
+        return row
 
 
-def _wrong(words) -> ChecksError:
-    return ChecksError(words, argument="photo")
-
-
-def open_photo(file) -> Image.Image:
-    """Open and check an upload. Raises ChecksError with what is wrong and what is accepted."""
-    if file.size > settings.PHOTO_MAX_BYTES:
-        raise _wrong(
-            _("This photo is larger than %(megabytes)s MB. Take it at a smaller size.")
-            % {"megabytes": settings.PHOTO_MAX_BYTES // 2**20}
-        )
+@contextmanager
+def stored_photos(files, build, entry_keys=None) -> Iterator[list[StoredPhoto]]:
+    """The photos decoded and on disk, for rows to be added in a transaction. What got no row, or whose transaction was
+    rolled back, is deleted again. Raises ChecksError for a file that is no photo."""
+    stored: list[StoredPhoto] = []
     try:
-        image = Image.open(file, formats=FORMATS)
-    except Image.DecompressionBombError:  # told by its size before a pixel of it is decoded
-        raise _wrong(TOO_MANY_PIXELS) from None
-    except UNREADABLE:
-        raise _wrong(_("This file cannot be read as a photo. Upload a JPEG, PNG, WebP or HEIC picture.")) from None
-    if image.width * image.height > MAX_PIXELS:
-        raise _wrong(TOO_MANY_PIXELS)
-    return image
+        if files:
+            with place_in_queue():
+                for number, file in enumerate(files):
+                    key = entry_keys[number] if entry_keys else uuid4()
+                    stored.append(_store(decode_photo(file), build, key))
+        yield stored
+    except BaseException:
+        for photo in stored:
+            _delete(photo.names)
+        raise
+    for photo in stored:
+        if not photo.has_row:
+            _delete(photo.names)
 
 
-def _rewrite(image: Image.Image, side: int) -> bytes:
-    small = image.copy()
-    small.info.clear()  # a comment or XMP would be written into the copy
-    small.thumbnail((side, side))
-    out = BytesIO()
-    small.save(out, "JPEG", quality=80)
-    return out.getvalue()
+def _store(decoded: DecodedPhoto, build, key: UUID) -> StoredPhoto:
+    names: dict[str, str] = {}
+    try:
+        for size, content in decoded.copies.items():
+            path = photo_path(Photo(build=build), f"{key}-{size}.jpg")
+            names[size] = default_storage.save(path, ContentFile(content))
+    except BaseException:  # a full disk: the sizes that did get in are taken away
+        _delete(names)
+        raise
+    return StoredPhoto(key, names, decoded.width, decoded.height)
+
+
+def _delete(names: dict[str, str]) -> None:
+    for name in names.values():
+        default_storage.delete(name)
 
 
 def save_photos(files, *, entry_key, **place) -> list[str]:
@@ -89,31 +96,11 @@ def _key_of(file, entry_key: UUID, place: dict) -> UUID:
     return uuid5(entry_key, f"{where};{digest.hexdigest()}")
 
 
-def save_photo(file, *, build, stage, step=None, check_row=None, snag=None, by=None, entry_key=None, at=None) -> Photo:
+def save_photo(file, *, build, entry_key=None, **place) -> Photo:
     """Keep a photo; the same entry key gives back the photo it made the first time. Raises ChecksError."""
-    entry_key = entry_key or uuid4()
-    already = Photo.objects.filter(entry_key=entry_key, build=build).first()
+    key = entry_key or uuid4()
+    already = Photo.objects.filter(entry_key=key, build=build).first()
     if already:
         return already
-    image = open_photo(file)
-    try:
-        image.thumbnail((SIZES["full"], SIZES["full"]))  # before turning it: half the memory
-        image = ImageOps.exif_transpose(image).convert("RGB")
-    except UNREADABLE:
-        raise _wrong(_("This photo is damaged. Take it again.")) from None
-    photo = Photo(
-        build=build,
-        stage=stage,
-        step=step,
-        check_row=check_row,
-        snag=snag,
-        by=by,
-        entry_key=entry_key,
-        width=image.width,
-        height=image.height,
-        at=at or timezone.now(),
-    )
-    for name, side in SIZES.items():
-        getattr(photo, name).save(f"{entry_key}-{name}.jpg", ContentFile(_rewrite(image, side)), save=False)
-    photo.save()
-    return photo
+    with stored_photos([file], build, [key]) as (photo,):
+        return photo.add_row(build=build, **place)

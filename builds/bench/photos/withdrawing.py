@@ -6,7 +6,7 @@ from django.utils import timezone
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Photo, StageVisit
-from builds.bench.photos.storage import SIZES
+from builds.bench.photos.decoding import SIZES
 
 
 @transaction.atomic

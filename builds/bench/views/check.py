@@ -25,6 +25,7 @@ from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading
 from builds.bench.views.stage import OpenStage, open_stage
+from builds.bench.views.unsaved import stop_first
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text, rated_limits_of
@@ -136,6 +137,7 @@ def check(request, pk, key, check):
 
 @signed_in
 @require_POST
+@stop_first
 def reading(request, pk, key, check):
     """Take a reading. A stop takes over the page; anything unreadable comes back with what is accepted."""
     posted = post_reading(request, pk, key, check)

@@ -21,6 +21,7 @@ from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading
 from builds.bench.views.stage import open_stage
+from builds.bench.views.unsaved import stop_first
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
@@ -112,6 +113,7 @@ def grid(request, pk, key):
 
 @signed_in
 @require_POST
+@stop_first
 def grid_reading(request, pk, key, check):
     """Take the reading of one row. A stop, and a reading that wants the power off, take over the page."""
     posted = post_reading(request, pk, key, check, auto_id=f"{check}-%s")

@@ -75,6 +75,11 @@ def _logged_safe(build, form) -> str:
     return ""
 
 
+def make_safe_context(build) -> dict:
+    """What the instructions for making safe show, with an empty form."""
+    return _context(build, MadeSafeForm())
+
+
 def _context(build, form) -> dict:
     highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
     start = max(highest or 0, LEAST_START)

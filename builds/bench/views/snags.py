@@ -10,7 +10,7 @@ from builds.accounts.access import signed_in
 from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
-from builds.bench.photos.storage import save_photo
+from builds.bench.photos.storage import stored_photos
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.bench.snags import merging
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -46,14 +46,15 @@ def new_snag(request, pk, key):
 
 
 def _report(request, build, stage, form) -> Snag | None:
+    """Photos are decoded and on disk before the transaction begins: it holds the database for a moment only."""
     data = form.cleaned_data
     try:
-        with transaction.atomic():
+        with stored_photos(data["photo"], build) as photos, transaction.atomic():
             entered = {name: data[name] for name in ("kind", "severity", "words")} | form.target()
             entered = {"build": build, "stage": stage, "by": request.user, **dict.fromkeys(ABOUT), **entered}
             snag, new = add_once(Snag, data["entry_key"], entered)
-            for photo in data["photo"] if new else ():
-                save_photo(photo, build=build, stage=stage, snag=snag, by=request.user)
+            for photo in photos if new else ():
+                photo.add_row(build=build, stage=stage, snag=snag, by=request.user)
             if new:
                 notices.reported(snag)
     except UsedKey as error:

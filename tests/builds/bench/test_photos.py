@@ -96,3 +96,30 @@ def test_a_picture_that_would_unpack_to_gigabytes_is_refused_before_it_is_decode
 def test_what_is_no_whole_photo_is_refused_with_what_is_accepted(place, raw):
     with pytest.raises(ChecksError, match="JPEG, PNG, WebP or HEIC|damaged"):
         save_photo(sent(raw), entry_key=uuid4(), **place)
+
+
+def test_a_photo_with_transparency_is_turned_as_the_camera_was_held(place):
+    out = io.BytesIO()
+    Image.new("RGBA", (60, 40), "red").save(out, "PNG", exif=exif())
+    kept = save_photo(sent(out.getvalue()), **place)
+    assert (kept.width, kept.height) == (40, 60)
+
+
+def test_a_format_is_held_to_the_pixels_that_its_decoder_has_memory_for(place, monkeypatch):
+    from builds.bench.photos import decoding
+
+    monkeypatch.setitem(decoding.MAX_PIXELS, "WEBP", 60 * 40 - 1)
+    with pytest.raises(ChecksError):
+        save_photo(sent(webp()), **place)
+    save_photo(sent(png()), **place)
+
+
+def test_a_progressive_jpeg_is_held_to_less(place, monkeypatch):
+    from builds.bench.photos import decoding
+
+    monkeypatch.setattr(decoding, "PROGRESSIVE_BYTES", 60 * 40 * 2)
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40), "red").save(out, "JPEG", progressive=True)
+    with pytest.raises(ChecksError):
+        save_photo(sent(out.getvalue()), **place)
+    save_photo(sent(jpeg()), **place)

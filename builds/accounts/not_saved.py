@@ -1,0 +1,74 @@
+"""What could not be written: the page that says so, and the word to the site's owner."""
+
+import errno
+import logging
+import time
+from threading import Thread
+
+from django.core.mail import mail_admins
+from django.db import InternalError, OperationalError
+from django.http import HttpResponse
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+
+# A locked, full or read-only database; PostgreSQL tells the last one as an internal error.
+WRITE_ERRORS = (OperationalError, InternalError, OSError)
+FULL = {errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO}
+WARN_EVERY = 3600  # s between two letters of one process
+log = logging.getLogger("builds.storage")
+_warned_at = [float("-inf")]
+
+
+def say_what_was_not_saved(get_response):
+    """Middleware: a write that failed is answered by a page that says so, not as an error of the site."""
+
+    def respond(request):
+        return get_response(request)
+
+    def process_exception(request, exception):
+        if not isinstance(exception, (OperationalError, InternalError)) and not _is_full(exception):
+            return None
+        log.critical("not saved: %s", exception, exc_info=exception)
+        warn_owner(exception)
+        return not_saved(request)
+
+    respond.process_exception = process_exception
+    return respond
+
+
+def _is_full(exception) -> bool:
+    return isinstance(exception, OSError) and exception.errno in FULL
+
+
+def not_saved(request):
+    """Nothing of a form is written before all of it can be; only photos sent together are kept one by one."""
+    has_files = bool(request.FILES) if request.method == "POST" else False
+    kept = _("Photos that were uploaded before the problem are on the page; the others are not saved.")
+    nothing = _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
+    words = {"POST": kept if has_files else nothing}.get(
+        request.method, _("The site cannot read or write its data at the moment. Try again in a few minutes.")
+    )
+    context = {"heading": _("Not saved") if request.method == "POST" else _("Not available now"), "words": words}
+    # Without the request: to ask who is signed in may fail like what has just failed.
+    return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503)
+
+
+def warn_owner(error: Exception) -> None:
+    """Write to the site's owner, past the outbox, which is in the same database; once an hour a process at most."""
+    now = time.monotonic()
+    if now - _warned_at[0] < WARN_EVERY:
+        return
+    _warned_at[0] = now
+    words = (
+        "The site could not write. Readings and photos sent now are not saved, and their senders are told so.\n\n"
+        f"The error: {error}\n\nIs the disk full or read-only, or the database held by another process?\n"
+        "`manage.py doctor` looks at the database, the photos and the space left."
+    )
+    Thread(target=_send, args=(words,), daemon=True).start()
+
+
+def _send(words: str) -> None:
+    try:
+        mail_admins("The kit builds cannot be written", words)
+    except Exception:
+        log.exception("the owner could not be warned")

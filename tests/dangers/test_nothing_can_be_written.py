@@ -1,0 +1,150 @@
+"""The database is locked, read-only or its disk full: who measures past a stop limit still reads the order to switch
+off, and everybody is told what was not saved."""
+
+import errno
+from uuid import uuid4
+
+import pytest
+from django.db import InternalError, OperationalError, connection
+from django.urls import reverse
+
+from builds.accounts import not_saved
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import Photo, Reading, Snag
+from tests import factories
+from tests.access.calls import image
+
+pytestmark = pytest.mark.django_db
+ERRORS = [
+    OperationalError("database is locked"),
+    OperationalError("attempt to write a readonly database"),
+    OperationalError("database or disk is full"),
+    InternalError("cannot execute INSERT in a read-only transaction"),
+    OSError(errno.ENOSPC, "No space left on device"),
+]
+
+
+@pytest.fixture
+def build():
+    revision = factories.make_revision(stages=1, gate=False)
+    build = factories.make_build(revision=revision)
+    sitting = current_or_new(build)
+    acknowledge(sitting, revision.stages.first(), None)
+    return build
+
+
+@pytest.fixture(autouse=True)
+def warned(monkeypatch):
+    sent = []
+    monkeypatch.setattr(not_saved, "_warned_at", [float("-inf")])
+    monkeypatch.setattr(not_saved, "_send", sent.append)
+    return sent
+
+
+class NothingIsWritten:
+    def __init__(self, error):
+        self.error = error
+
+    def __call__(self, execute, sql, params, many, context):
+        if sql.lstrip().upper().startswith(("INSERT", "UPDATE", "DELETE")):
+            raise self.error
+        return execute(sql, params, many, context)
+
+
+def post(client, build, typed, error, htmx=False):
+    client.force_login(build.builder)
+    url = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    data = {"typed": typed, "unit": "V", "entry_key": str(uuid4())}
+    with connection.execute_wrapper(NothingIsWritten(error)):
+        return client.post(url, data, headers={"HX-Request": "true"} if htmx else {})
+
+
+@pytest.mark.parametrize("error", ERRORS, ids=str)
+@pytest.mark.parametrize("htmx", [False, True])
+def test_a_stop_is_ordered_though_it_cannot_be_saved(client, build, error, htmx, warned):
+    answer = post(client, build, "500", error, htmx)
+    page = answer.content.decode()
+    assert answer.status_code == (409 if htmx else 503)  # a 409 takes the place of the whole page under htmx
+    assert 'class="stop-word"' in page and 'id="not-saved"' in page
+    assert page.index('class="stop-word"') < page.index('id="not-saved"')
+    assert "500" in page
+    assert not Reading.objects.exists()
+
+
+def test_the_reading_that_was_not_saved_can_be_sent_again_as_it_was(client, build):
+    page = post(client, build, "500", ERRORS[0]).content.decode()
+    for name, value in (("typed", "500"), ("unit", "V"), ("entry_key", "")):
+        assert f'name="{name}" value="{value}' in page
+
+
+@pytest.mark.parametrize("error", ERRORS, ids=str)
+def test_a_good_reading_that_cannot_be_saved_is_not_called_right(client, build, error):
+    answer = post(client, build, "300", error)
+    page = answer.content.decode()
+    assert answer.status_code == 503
+    assert 'id="not-saved"' in page and "stop-word" not in page
+    assert not Reading.objects.exists()
+
+
+def test_a_lock_that_is_soon_gone_loses_nothing(client, build):
+    class Once(NothingIsWritten):
+        def __call__(self, execute, sql, params, many, context):
+            if self.error and sql.lstrip().upper().startswith("INSERT"):
+                error, self.error = self.error, None
+                raise error
+            return execute(sql, params, many, context)
+
+    client.force_login(build.builder)
+    url = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    with connection.execute_wrapper(Once(ERRORS[0])):
+        client.post(url, {"typed": "300", "unit": "V", "entry_key": str(uuid4())})
+    assert Reading.objects.get().value == 300
+
+
+def test_the_owner_is_warned_once(client, build, warned, settings):
+    for _time in range(3):
+        post(client, build, "500", ERRORS[2])
+    assert len(warned) == 1 and "disk is full" in warned[0]
+
+
+def test_a_snag_that_cannot_be_saved_leaves_no_photo_behind(client, build, settings):
+    client.force_login(build.builder)
+    url = reverse("bench:new-snag", args=[build.pk, "stage-1"])
+    data = {"kind": "other", "severity": "danger", "words": "Smoke.", "entry_key": str(uuid4()), "photo": image()}
+    with connection.execute_wrapper(NothingIsWritten(ERRORS[2])):
+        answer = client.post(url, data)
+    assert answer.status_code == 503
+    assert not Snag.objects.exists() and not Photo.objects.exists()
+    assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
+
+
+def test_a_photo_is_decoded_before_the_database_is_held(client, build, monkeypatch):
+    from builds.bench.photos import storage
+
+    held, depth = [], len(connection.savepoint_ids)
+    decode = storage.decode_photo
+
+    def watched(file):
+        held.append(len(connection.savepoint_ids) - depth)
+        return decode(file)
+
+    monkeypatch.setattr(storage, "decode_photo", watched)
+    client.force_login(build.builder)
+    data = {"kind": "other", "severity": "slowed", "words": "Look.", "entry_key": str(uuid4()), "photo": image()}
+    client.post(reverse("bench:new-snag", args=[build.pk, "stage-1"]), data)
+    assert Photo.objects.count() == 1
+    assert held == [0]
+
+
+def test_more_photos_than_the_process_has_places_for_are_asked_to_come_again(client, build, monkeypatch):
+    from threading import BoundedSemaphore
+
+    from builds.bench.photos import decoding
+
+    full = BoundedSemaphore(1)
+    full.acquire()
+    monkeypatch.setattr(decoding, "_places", full)
+    client.force_login(build.builder)
+    data = {"entry_key": str(uuid4()), "photo": image()}
+    answer = client.post(reverse("bench:add-stage-photo", args=[build.pk, "stage-1"]), data)
+    assert answer.status_code == 422 and not Photo.objects.exists()
