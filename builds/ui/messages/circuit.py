@@ -115,7 +115,11 @@ _REMARKS = {
     ),
     RemarkCode.FED_WITH_AC: lambda p: _("%(refs)s is fed with alternating voltage. That is not calculated."),
     RemarkCode.FED_THROUGH_CAPACITOR: lambda p: _(
-        "%(refs)s is fed with alternating voltage through %(capacitor)s, as in a multiplier. That is not calculated."
+        "%(refs)s is fed with alternating voltage through %(capacitor)s, as in a tripler or a longer multiplier. "
+        "That is not calculated; half-wave doublers and bias supplies through one capacitor are."
+    ),
+    RemarkCode.BEHIND_CAPACITOR: lambda p: _(
+        "The voltage between %(refs)s and its capacitor is mostly alternating and is not calculated."
     ),
     RemarkCode.BACK_TO_BACK: lambda p: _(
         "%(ref)s is joined back to back with %(other)s: one winding lies across the other’s. That is not calculated."

@@ -14,6 +14,7 @@ class RemarkCode(StrEnum):
     NO_RESERVOIR = "no-reservoir"  # refs
     FED_WITH_AC = "fed-with-ac"  # refs
     FED_THROUGH_CAPACITOR = "fed-through-capacitor"  # refs, capacitor
+    BEHIND_CAPACITOR = "behind-capacitor"  # refs
     BACK_TO_BACK = "back-to-back"  # ref, other
     OTHER_MAINS = "other-mains"  # ref, rated, mains
     MAINS_LEAD_BRANCHES = "mains-lead-branches"  # ref, parts

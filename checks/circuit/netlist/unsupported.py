@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from checks.circuit.netlist.remark import Remark
 
+NOWHERE = 1e12  # Ω: a leak that the diagnosis looks at, and no way for what is not known
+
 
 @dataclass(frozen=True)
 class Unsupported:
@@ -24,7 +26,7 @@ def spread_unsupported(unsupported, resistives, devices, chassis: int) -> dict[i
     """Node -> why its DC is not calculated: the refused nodes and all that hangs together with them otherwise than by
     the chassis."""
     joined = defaultdict(set)
-    for r in resistives:
+    for r in (r for r in resistives if r.ohms < NOWHERE):
         joined[r.a].add(r.b)
         joined[r.b].add(r.a)
     for device in devices:

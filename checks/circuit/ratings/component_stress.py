@@ -17,7 +17,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.prediction.nominal import prepared
 from checks.circuit.ratings.circumstances import BUILDS, EVERYWHERE, HIGH_MAINS, JUDGED_AT, NOMINAL, SWITCH_ON
 from checks.circuit.ratings.op_amp_stress import op_amp_stresses
-from checks.circuit.ratings.pulses import pulsed
+from checks.circuit.ratings.pulses import doubler_capacitors, pulsed
 from checks.circuit.ratings.rectifier_stress import diode_stresses, heater_cathode, rectifier_stresses
 from checks.circuit.ratings.source_stress import source_stresses
 from checks.circuit.ratings.transistor_stress import transistor_stresses
@@ -51,9 +51,11 @@ def component_stresses(parts, condition: Condition, samples: int = 2000, seed: i
         blind |= {
             ref for feed in net.feeds for ref in feed.lead_refs
         }  # what the primary draws in pulses heats them unreckoned
+        blind -= {ref for r in net.rectifiers if r.coupling for ref in (*r.ref.split("+"), r.capacitor)}
         for ref, what, values, limit, unit, judged in (
             *_resistors(net, operating),
             *_capacitors(net, operating),
+            *doubler_capacitors(net, operating),
             *_zeners(net, operating),
             *diode_stresses(net, operating),
             *rectifier_stresses(net, operating),
@@ -104,6 +106,8 @@ def _capacitors(net: Network, operating: Operating):
     for part, a, b in net.capacitors:
         if part.volts:
             across = operating.volts[:, a] - operating.volts[:, b]
+            if np.isnan(across).all():
+                continue
             peak = np.sqrt(2) * np.abs(operating.ac[:, a] - operating.ac[:, b])
             yield part.ref, "voltage", np.abs(across) + peak, part.volts, "V", EVERYWHERE
             if part.kind == "electrolytic":

@@ -11,7 +11,9 @@ a rectifier valve's is summed by Gauss and Legendre's rule. The reservoir is tak
 import numpy as np
 
 from checks.circuit.netlist.network import Network
+from checks.circuit.ratings.circumstances import EVERYWHERE
 from checks.circuit.rectifiers.banks import Rectifier
+from checks.circuit.rectifiers.capacitor_fed import BiasFed, Doubler
 from checks.circuit.rectifiers.choke_input import ChokeFed
 from checks.circuit.rectifiers.conduction import HALVES, WEIGHTS, child_current
 from checks.circuit.solver.operating_point import Operating
@@ -34,6 +36,8 @@ def square_of(rectifier: Rectifier, volts, m, drive):
     """`mean_square` of a rectifier of a network: (samples,) in A²."""
     if isinstance(rectifier, ChokeFed):
         return rectifier.mean_square(rectifier.one(volts, m, drive)[0])
+    if isinstance(rectifier, Doubler):
+        volts = rectifier.at_capacitor(volts, m, drive)
     peak, rs, v = rectifier.peak(m, drive), rectifier.source_ohms(m), volts / rectifier.share
     if rectifier.law_of.perveance is None:
         return mean_square(v, peak, rs, rectifier.law_of)
@@ -64,6 +68,16 @@ def _leads(net: Network, rectifier: Rectifier):
             yield r.ref
 
 
+def doubler_capacitors(net: Network, operating: Operating):
+    """Yield (ref, what, values (samples,), limit, unit, where it is judged) of the capacitors that charge doublers."""
+    rated = {p.ref: p.volts for p in net.parts if p.volts}
+    m, drive = operating.solution.reduced.m, operating.solution.drive
+    for n, rectifier in enumerate(net.rectifiers):
+        if isinstance(rectifier, Doubler) and rectifier.capacitor in rated:
+            held = rectifier.at_capacitor(operating.solution.ports[:, n], m, drive)
+            yield rectifier.capacitor, "voltage", held, rated[rectifier.capacitor], "V", EVERYWHERE
+
+
 def reverse_volts(net: Network, operating: Operating):
     """Yield (rectifier, peak reverse volts (samples,) on each of its diodes): winding and reservoir together, in a
     bridge either."""
@@ -72,5 +86,11 @@ def reverse_volts(net: Network, operating: Operating):
         peak, volts = rectifier.peak(m, drive), np.abs(operating.solution.ports[:, n])
         if isinstance(rectifier, ChokeFed):  # its cathode follows the other half to the peak
             volts = peak
+        if isinstance(rectifier, Doubler):  # both diodes of it, the winding and its capacitor together
+            yield rectifier, 2 * peak
+            continue
+        if isinstance(rectifier, BiasFed):
+            yield rectifier, peak + volts
+            continue
         bridge = rectifier.end not in (rectifier.source, rectifier.sink)
         yield rectifier, np.maximum(peak, volts) if bridge else (peak + volts) / len(rectifier.ref.split("+"))

@@ -53,6 +53,7 @@ class Rectifier:
 
     name = ""
     choke = ""
+    coupling = 0.0
 
     @property
     def members(self):
@@ -250,7 +251,7 @@ def _twins_of(crowd, rest) -> list[Rectifier]:
 
 def _meet(one: Rectifier, other: Rectifier) -> bool:
     """Do both conduct in the same half cycle through something they have in common?"""
-    if one.choke or other.choke:
-        return False  # a choke's rectifier conducts all the time: see choke_input.py
+    if one.choke or other.choke or one.coupling or other.coupling:
+        return False  # a choke's rectifier conducts all the time, a doubler's in both half cycles
     common = (one.seen and other.seen) or {g.key for g in one.groups} & {g.key for g in other.groups}
     return bool(one.feed == other.feed and one.polarity == other.polarity and common)

@@ -2,10 +2,11 @@
 currents.
 
 Found: half-wave and full-wave with a centre tap, positive or negative, bridges (as one part, or as four diodes of
-silicon, valves or both), doublers (two half-waves), diodes in series and side by side, resistors or fuses before or
-behind the diode and in the return, a choke right behind a full-wave rectifier. What is not understood is refused by
-name and never guessed: another choke before the first capacitor or in the return, a supply without a reservoir, a
-winding whose other end leads nowhere, volts that come through a capacitor as in a multiplier.
+silicon, valves or both), doublers (two half-waves, or one through a capacitor), bias supplies through a capacitor,
+diodes in series and side by side, resistors or fuses before or behind the diode and in the return, a choke right behind
+a full-wave rectifier. What is not understood is refused by name and never guessed: another choke before the first
+capacitor or in the return, a supply without a reservoir, a winding whose other end leads nowhere, volts that come
+through a capacitor as in a tripler.
 """
 
 from collections import Counter, defaultdict
@@ -26,6 +27,7 @@ from checks.circuit.rectifiers.diodes import Diode, diodes_of
 from checks.circuit.rectifiers.passengers import RECTIFYING, passengers
 from checks.circuit.rectifiers.reservoirs import Loop, Loops
 from checks.circuit.rectifiers.secondaries import Coil, End, Group, across, coils_of, ends_of
+from checks.circuit.rectifiers.through_capacitors import through_capacitors
 from checks.circuit.rectifiers.unsupported import before_choke, coupled, unfilled
 
 CARRIES = 1e6  # Ω; more than this carries no alternating current worth a name (common practice)
@@ -52,12 +54,14 @@ def rectified(net: Network, fitted) -> Rectified:
     found, diodes = finder.bridges(diodes)
     halves, diodes = finder.half_bridges(diodes)
     found += halves
+    fed, inside, diodes = through_capacitors(finder, diodes)
+    found += fed
     made = [(finder.half_wave(diode), diode) for diode in diodes]
     found = _with_halves([*found, *(rectifier for rectifier, _ in made if rectifier)])
     single = {r.ref for r in found if isinstance(r, ChokeFed) and r.halves == 1}
     unsupported, junctions = finder.refused([d for r, d in made if r is None or r.ref in single])
     found = [r for r in found if r.ref not in single]
-    unsupported = (*unsupported, *_before_chokes(found, net.size))
+    unsupported = (*unsupported, *inside, *_before_chokes(found, net.size))
     return Rectified(banks_of(found), junctions, unsupported, _notes(net, unsupported))
 
 
@@ -80,6 +84,7 @@ class _Finder:
 
     def __init__(self, net: Network, fitted, coils: list[Coil], touched):
         self.net, self.coils, self.touched = net, coils, touched
+        self.fitted = fitted
         self.kinds = {p.ref: p.kind for p in fitted}
         riding = passengers(net, fitted, coils)
         self.drivers = [coil for coil in coils if coil not in riding]
@@ -106,7 +111,7 @@ class _Finder:
             if loop or choke:
                 for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
                     both, way = _in_series(up, down), loop or Loop(plus, minus, (), 0.0)
-                    made = self._rectifier(near, both, way, 1.0, minus, plus, ())
+                    made = self.rectifier(near, both, way, 1.0, minus, plus, ())
                     found.append(choke_fed(made, choke, self.net.condition.hertz) if choke else made)
                 left = [d for d in left if d not in four]
         return found, left
@@ -124,7 +129,7 @@ class _Finder:
                 loop = self.loops.close(up[0].cathode, down[0].anode) if len(up) == len(down) == 1 else None
                 if loop and up[0] is not down[0]:
                     minus, plus = down[0].anode, up[0].cathode
-                    found.append(self._rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
+                    found.append(self.rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
                     idle = ((far.node, plus), (minus, near.node))  # a third diode has no way back, and carries nothing
                     left = [d for d in left if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
         return found, left
@@ -162,7 +167,7 @@ class _Finder:
             choke = None if loop else self._choke(*((out, back) if sign > 0 else (back, out)))
             if loop or choke:
                 source, sink = (end.node, out) if sign > 0 else (back, end.node)
-                made = self._rectifier(end, diode, loop or Loop(out, back, (), 0.0), sign, source, sink, series)
+                made = self.rectifier(end, diode, loop or Loop(out, back, (), 0.0), sign, source, sink, series)
                 return choke_fed(made, choke, self.net.condition.hertz) if choke else made
         return None
 
@@ -196,7 +201,7 @@ class _Finder:
                 return [(end, (r,)) for end in self.ends[beyond]]
         return []
 
-    def _rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
+    def rectifier(self, end: End, diode: Diode, loop, sign, source, sink, series) -> Rectifier:
         groups = (
             *end.groups,
             *(Group((r.ref, r.what, r.a), ((r.ohms, r.parameter),)) for r in (*series, *loop.series)),

@@ -18,6 +18,12 @@ def before_choke(refs: str, nodes) -> Unsupported:
     return Unsupported(refs, frozenset(), frozenset(nodes), remark(RemarkCode.CHOKE_RIPPLE, refs=refs))
 
 
+def inside_doubler(refs: str, node: int, charged: bool) -> Unsupported:
+    """The point between a capacitor and its diodes; with a resistor for the charging diode its DC is known."""
+    why = remark(RemarkCode.BEHIND_CAPACITOR, refs=refs)
+    return Unsupported(refs, frozenset({node} if charged else ()), frozenset({node}), why)
+
+
 def coupled(refs: str, nodes, alternating, through: str) -> Unsupported:
     """What gets alternating volts, by way of a capacitor or not, as in a multiplier."""
     why = (

@@ -72,6 +72,13 @@ class Feeds:
         self.sources: set = set()
         for part in parts:
             self._add(part)
+        windings = {nodes[n] for p in parts for w in p.windings if w.name != "primary" for n in w.nodes} - {
+            self.chassis
+        }
+        for part in parts:  # a doubler's capacitor brings what its winding gives
+            ends = {nodes[n] for n in part.joins.values()}
+            if part.kind in ("capacitor", "electrolytic") and ends & windings:
+                self.sources |= ends - {self.chassis}
 
     def _add(self, part):
         at = {t: self.nodes[n] for t, n in part.joins.items()}
