@@ -33,7 +33,7 @@ def _translated(guide: Guide, texts: dict) -> Guide:
     points = {node: _with(point, ("point", node), ("words",), texts) for node, point in guide.probes.points.items()}
     valves = {ref: parts[ref] for ref in guide.probes.valves}
     stages = tuple(_stage(stage, texts) for stage in guide.stages)
-    return Guide(stages, parts, guide.pictures, ProbeMap(valves, points))
+    return Guide(stages, parts, guide.pictures, ProbeMap(valves, points, guide.probes.leaded))
 
 
 def _stage(stage, texts):

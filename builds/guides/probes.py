@@ -1,10 +1,11 @@
-"""Where the probes go: a socket pin to draw, a node in words, or the designer's own words."""
+"""Where the probes go: a socket pin to draw, a lead of a transistor, a node in words, or the designer's own words."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
 
 from builds.guides.models import Check, Part, Point
+from builds.ui.messages.terminals import terminal_label
 from checks.circuit.valves.pinouts import CAP
 
 
@@ -26,11 +27,14 @@ class ProbeMap:
 
     valves: dict[str, Part]
     points: dict[str, Point]
+    leaded: dict[str, Part] = field(default_factory=dict)  # transistors, regulators, op-amps with numbered leads
 
     @classmethod
     def of(cls, revision) -> "ProbeMap":
         valves = {part.ref: part for part in revision.parts.all() if part.detail.get("base")}
-        return cls(valves, {point.node: point for point in revision.points.all()})
+        pinned = (part for part in revision.parts.all() if part.detail.get("pins") and part.ref not in valves)
+        points = {point.node: point for point in revision.points.all()}
+        return cls(valves, points, {part.ref: part for part in pinned})
 
     def probe(self, text: str) -> Probe:
         if text.startswith("="):
@@ -40,6 +44,8 @@ class ProbeMap:
             valve = self.valves[ref]
             name = electrode_at(valve.detail.get("pins", {}), pin)
             return Probe(_pin_text(ref, pin, name), ref, pin, valve.detail["base"])
+        if ref in self.leaded and pin:
+            return Probe(_lead_text(ref, pin, electrode_at(self.leaded[ref].detail["pins"], pin)))
         if text in self.points:
             point = self.points[text]
             return Probe(point.words, picture=point.picture, marker=tuple(point.marker or ()))
@@ -50,25 +56,15 @@ class ProbeMap:
 
 
 def _pin_text(ref: str, pin: str, electrode: str) -> str:
-    at = {"ref": ref, "pin": pin, "electrode": _electrode_label(electrode)}
+    at = {"ref": ref, "pin": pin, "electrode": terminal_label(electrode)}
     if pin == CAP:
         return _("%(ref)s top cap (%(electrode)s)") % at if electrode else _("%(ref)s top cap") % at
     return _("%(ref)s pin %(pin)s (%(electrode)s)") % at if electrode else _("%(ref)s pin %(pin)s") % at
 
 
-def _electrode_label(name: str) -> str:
-    """ "grid a" of a twin valve is its grid, then its section."""
-    words = {
-        "anode": _("anode"),
-        "cathode": _("cathode"),
-        "grid": _("grid"),
-        "heater": _("heater"),
-        "heater centre": _("heater centre"),
-        "screen": _("screen"),
-        "suppressor": _("suppressor grid"),
-    }
-    first, _space, section = name.rpartition(" ")
-    return f"{words[first]} {section}" if first in words else words.get(name, name)
+def _lead_text(ref: str, lead: str, terminal: str) -> str:
+    at = {"ref": ref, "lead": lead, "terminal": terminal_label(terminal)}
+    return _("%(ref)s lead %(lead)s (%(terminal)s)") % at if terminal else _("%(ref)s lead %(lead)s") % at
 
 
 def electrode_at(pins: dict, pin: str) -> str:

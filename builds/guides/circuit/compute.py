@@ -12,6 +12,7 @@ from checks.circuit import (
     circuit_errors,
     component_stresses,
     condition_of,
+    inrush_currents,
     part_from_mapping,
     predict,
     predict_scatter,
@@ -55,6 +56,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         "checks": figures,
         "stresses": stresses,
         "no_stresses": why_not,
+        "inrush": [] if hopeless else _inrush(parts, stages, content["mains"]),
         "unrated": unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],
         "assumed_figures": [asdict(row) for row in assumed_figures(parts)],
@@ -140,6 +142,15 @@ def _figure(nominal, scatter, any_line) -> dict:
 
 def _notes(nominal) -> list[dict]:
     return [note.as_dict() for note in nominal.notes]
+
+
+def _inrush(parts, stages, mains) -> list[dict]:
+    """What thermistors leave of the current at switch-on, at full mains."""
+    powered = [s for s in stages if s["power"] == "on" and not s["supply"]]
+    try:
+        return [asdict(row) for row in inrush_currents(parts, condition_of(powered[0], mains))] if powered else []
+    except ChecksError:
+        return []
 
 
 def _stresses(parts, stages, mains) -> tuple[list[dict], dict | None]:

@@ -26,6 +26,14 @@ model = { threshold = 3, transconductance = 4.9, amps = 4.8 }
 power = "20 W"
 volts = "500 V"
 
+# A three-terminal regulator or an op-amp: its leads' numbers make them probe points, such as U1.3.
+joins = { input = "dc.raw", output = "dc.12", common = "chassis" }
+pins = { input = "1", common = "2", output = "3" }
+model = { dropout = 2, quiescent = 0.005 }
+# An op-amp joins plus_input, minus_input, output, plus_supply and minus_supply; its model may have headroom (V) and
+# open_loop_gain. A neon lamp's value is its maintaining voltage, model = { strike = 85 }. A thermistor's value is its
+# cold resistance, ohms the hot one at amps.
+
 # A transformer: a [[winding]] each. A winding with a tap is two that share the tap's node.
 [[winding]]
 name = "ht"

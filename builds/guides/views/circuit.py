@@ -45,6 +45,7 @@ def circuit(request, kit, letter):
             "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
             "assumed_figures": [_assumed_figure(row) for row in figures.detail.get("assumed_figures", [])],
+            "inrush": figures.detail.get("inrush", []),
             "no_stresses": remark_sentence(figures.detail.get("no_stresses")),
             "unrated": figures.detail.get("unrated", []),
             "problems": [remark_sentence(row) for row in figures.detail["problems"]],

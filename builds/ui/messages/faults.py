@@ -3,6 +3,7 @@
 from django.utils.translation import gettext as _
 
 from builds.ui.formatting import format_figure
+from builds.ui.messages.terminals import terminal_label
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import Fault
 
@@ -28,6 +29,8 @@ def _params(fault: Fault) -> dict:
     for name in ("ohms", "listed"):
         if name in given:
             given[name] = _ohms(given[name])
+    if fault.code is FaultCode.DEVICE_SHORT:
+        given |= {name: terminal_label(given[name]) for name in ("one", "other")}
     given["half"] = _section(given["part"], given.get("section", ""))
     given["electrode"] = _electrode(given.get("electrode", ""), given.get("section", ""))
     return given
