@@ -1,0 +1,171 @@
+"""What a phone judges a check by while it has no connection: tables from the functions that judge here."""
+
+from functools import lru_cache
+from hashlib import sha256
+
+from builds.bench.readings.context import ReadingContext
+from builds.bench.readings.made_safe import is_safe
+from checks.entry import BEST_OHMS, LARGEST_SHOWN, LEADS, MEGOHM_LOOKALIKE, SHOWN, is_in_milliohms
+from checks.errors import ChecksError
+from checks.judge_table import table_of
+from checks.measures import measure_of
+from checks.meter import PRESETS, MeterSpec
+from checks.outcomes import Outcome
+from checks.quantity import _LETTER, _OVER, _PLAIN, _WIDE, PREFIXES, UNITS, UNPREFIXED, Quantity
+from checks.safety import TOUCH_DC
+
+CODES = {
+    Outcome.IN_BAND: "i",
+    Outcome.TOO_CLOSE: "c",
+    Outcome.OUT_OF_BAND: "o",
+    Outcome.SWITCH_OFF: "x",
+}
+DIGITS, REFUSED = "g", "n"  # more digits are wanted; nothing a meter shows there
+SAFE, NOT_SAFE = "s", "u"
+TYPED = 34  # characters a form takes
+
+
+def key_of(context: ReadingContext) -> str:
+    """Tells tables apart: what a check is judged by here and now. A page and a table with different keys never meet."""
+    return sha256(repr(_rests_on(context)).encode()).hexdigest()[:12]
+
+
+def _rests_on(context: ReadingContext) -> tuple:
+    return (
+        context.measure,
+        context.line,
+        context.exponent,
+        context.band,
+        context.meter,
+        context.source_ohms,
+        context.through,
+    )
+
+
+def rules_for(context: ReadingContext) -> dict | None:
+    """All that the phone needs to judge an entry; None where the guide has no figure, so that nothing can pass."""
+    if context.band is None:
+        return None
+    measured, band = context.measure, context.meter_band
+    return {
+        "key": key_of(context),
+        "shows": measured.shows,
+        "kind": measured.kind,
+        "signed": measured.is_signed,
+        "ohms": measured.is_ohms,
+        "beforehand": context.unit_beforehand,
+        "bounded": band.high is not None,
+        "milliohms": is_in_milliohms(band),
+        "above": band.stop_above,
+        "under": band.stop_below,
+        "swapped": band.is_swapped_stop(float("-inf")),
+        **_table(*_rests_on(context)),
+    }
+
+
+@lru_cache(maxsize=4096)
+def _table(measured, line, exponent, band, meter, source_ohms, through) -> dict:
+    context = ReadingContext(None, measured, None, line, exponent, None, band, meter, source_ohms, through)
+    return table_of(lambda quantity: _code(context, quantity), _limits(context), measured.shows)
+
+
+def _code(context: ReadingContext, quantity: Quantity) -> str:
+    try:
+        return CODES[context.judged_quantity(quantity).verdict.outcome]
+    except ChecksError as error:
+        return DIGITS if error.code == "digits" else REFUSED
+
+
+def _limits(context: ReadingContext) -> list[float]:
+    """Where the verdict may change its mind, in what the meter shows."""
+    band = context.meter_band
+    named = [band.low, band.high, band.expected, band.stop_below, band.stop_above]
+    if band.low is not None and band.high is not None:
+        named.append((band.low + band.high) / 2)
+    known = [value for value in named if value is not None]
+    return [*known, *(value * share for value in known for share in (0.9, 1.1)), *context.meter.ranges]
+
+
+def meter_of(build) -> MeterSpec:
+    return build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+
+
+def safe_key(build) -> str:
+    return sha256(repr(meter_of(build)).encode()).hexdigest()[:12]
+
+
+def safe_rules(build) -> dict:
+    """Whether a reading across the reservoir is safe to put hands in. Volts are typed plainly there (MadeSafeForm)."""
+    volts = measure_of("dc volts")
+    return {
+        "key": safe_key(build),
+        "shows": volts.shows,
+        "kind": volts.kind,
+        "signed": volts.is_signed,
+        "ohms": volts.is_ohms,
+        "beforehand": volts.shows,
+        "plain": True,
+        "above": None,
+        "under": None,
+        "swapped": False,
+        **_safe_table(meter_of(build)),
+    }
+
+
+@lru_cache(maxsize=64)
+def _safe_table(meter: MeterSpec) -> dict:
+    class AsBuild:
+        class meter:  # noqa: N801
+            as_spec = staticmethod(lambda: meter)
+
+    return table_of(
+        lambda quantity: SAFE if is_safe(AsBuild, quantity) else NOT_SAFE,
+        [TOUCH_DC, 0.9 * TOUCH_DC, *meter.ranges],
+        "V",
+    )
+
+
+@lru_cache(maxsize=1)
+def grammar() -> dict:
+    """How an entry is read (checks.quantity, checks.entry), for the phone's own reading of it."""
+    return {
+        "plain": _in_script(_PLAIN.pattern),
+        "letter": _in_script(_LETTER.pattern),
+        "over": _in_script(_OVER.pattern),
+        "prefixes": PREFIXES,
+        "units": UNITS,
+        "unprefixed": list(UNPREFIXED),
+        "wide": {chr(code): letter if isinstance(letter, str) else chr(letter) for code, letter in _WIDE.items()},
+        "shown": {unit: list(units) for unit, units in SHOWN.items()},
+        "largest": LARGEST_SHOWN,
+        "leads": LEADS,
+        "finest": BEST_OHMS,
+        "lookalike": MEGOHM_LOOKALIKE,
+        "length": TYPED,
+    }
+
+
+def _in_script(pattern: str) -> str:
+    """A pattern as a browser reads it: named groups without P, and no flags inside, which older browsers lack."""
+    start = pattern.find("(?i:")
+    if start >= 0:
+        end = _closing(pattern, start)
+        inner = "".join(
+            f"[{c.lower()}{c.upper()}]" if _is_letter(pattern, start + 4 + n) else c
+            for n, c in enumerate(pattern[start + 4 : end])
+        )
+        pattern = f"{pattern[:start]}(?:{inner}{pattern[end:]}"
+    return pattern.replace("(?P<", "(?<")
+
+
+def _is_letter(pattern: str, place: int) -> bool:
+    return pattern[place].isascii() and pattern[place].isalpha() and pattern[place - 1] != "\\"
+
+
+def _closing(pattern: str, start: int) -> int:
+    depth = 0
+    for place in range(start, len(pattern)):
+        depth += {"(": 1, ")": -1}.get(pattern[place], 0)
+        if depth == 0:
+            return place
+    raise ValueError("A pattern's brackets do not close.")
