@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "axes.middleware.AxesMiddleware",
     "builds.accounts.plain_addresses.plain_addresses",
     "builds.accounts.not_saved.say_what_was_not_saved",
+    "builds.bench.offline.arrival.say_what_is_kept",
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"

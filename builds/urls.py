@@ -7,6 +7,7 @@ from builds.accounts.views import home
 urlpatterns = [
     path("", home, name="home"),
     path("", include("builds.accounts.urls")),
+    path("", include("builds.bench.offline.urls")),
     path("builds/", include("builds.bench.urls")),
     path("kits/", include("builds.guides.urls")),
     path("review/", include("builds.review.urls")),

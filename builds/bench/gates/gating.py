@@ -196,7 +196,7 @@ def refresh_status(build: Build, check: Check) -> CheckStatus | None:
     status = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
     if status is None:
         return None
-    earlier = build.readings.filter(check_row=check, attempt=status.attempts - 1).first()
+    earlier = build.readings.filter(check_row=check, attempt=status.latest.attempt - 1).first()
     status.passed = passes(
         status.latest,
         confirmed=is_confirmed(status.latest, earlier),

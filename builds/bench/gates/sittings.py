@@ -3,6 +3,7 @@
 from datetime import timedelta
 from uuid import uuid4
 
+from django.db.models import Q
 from django.utils import timezone
 
 from builds.bench.gates.facts import Facts
@@ -17,13 +18,19 @@ def current(build: Build) -> Sitting | None:
     return build.sittings.filter(ended_at=None, seen_at__gt=timezone.now() - IDLE).last()
 
 
+def at_moment(build: Build, at) -> Sitting | None:
+    """The sitting that an entry kept on a phone was made in; the current one where there was none then."""
+    ran = Q(ended_at=None) | Q(ended_at__gt=at)
+    return build.sittings.filter(ran, begun_at__lte=at, seen_at__gt=at - IDLE).last() or current(build)
+
+
 def current_or_new(build: Build) -> Sitting:
     return extend_sitting(build, current(build))
 
 
-def extend_sitting(build: Build, sitting: Sitting | None) -> Sitting:
-    """The sitting, seen just now; a new one when there is none."""
-    now = timezone.now()
+def extend_sitting(build: Build, sitting: Sitting | None, at=None) -> Sitting:
+    """The sitting, seen just now or at the moment of an entry kept on a phone; a new one when there is none."""
+    now = at or timezone.now()
     if sitting is None:
         build.sittings.filter(ended_at=None).update(ended_at=now)
         if build.started_at is None:

@@ -9,6 +9,7 @@ from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.power import PowerOn
 from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
+from builds.bench.models.receipts import Receipt
 from builds.bench.models.snags import Message, Snag
 from builds.bench.models.valves import FittedValve
 
@@ -35,6 +36,7 @@ __all__ = [
     "photo_path",
     "PowerOn",
     "Reading",
+    "Receipt",
     "Sitting",
     "Snag",
     "StageVisit",

@@ -74,6 +74,7 @@ class ReadingForm(MeterForm):
     is_slip = forms.BooleanField(required=False, label=_("This corrects a typing error in my last entry"))
 
     def __init__(self, *args, context: ReadingContext, **kwargs):
+        self.context = context
         band = context.meter_band
         below_zero = band is not None and min(band.low or 0.0, band.stop_below or 0.0) < 0
         super().__init__(

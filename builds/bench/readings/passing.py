@@ -24,6 +24,20 @@ def is_conceded(build, reading, conceded: bool = True) -> bool:
     return reading.deviation * seen.deviation >= 0 and abs(reading.deviation) <= FARTHER * abs(seen.deviation)
 
 
+def supersedes(reading, earlier) -> bool:
+    """Is this attempt what the check now stands on? One kept on a phone while another was taken later is not; a stop
+    always is. `earlier`: a Reading or a CheckState, or None."""
+    return earlier is None or reading.at >= earlier.at or reading.outcome == Outcome.SWITCH_OFF
+
+
+def latest_of(readings):
+    """The attempt that a check stands on, of all its attempts; None of none."""
+    latest = None
+    for reading in sorted(readings, key=lambda one: one.attempt):
+        latest = reading if supersedes(reading, latest) else latest
+    return latest
+
+
 def passes(reading, *, confirmed: bool = False, conceded: bool = False) -> bool:
     """In band passes; too close to call passes once confirmed; a concession passes all but switch off."""
     if reading.outcome == Outcome.SWITCH_OFF:

@@ -1,5 +1,6 @@
 """Taking a reading: store what was judged, and bring the check's status up to date. Readings are only ever added."""
 
+from dataclasses import replace
 from uuid import uuid4
 
 from django.db import transaction
@@ -10,7 +11,7 @@ from builds.bench.gates.facts import CheckState, Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import refuse_other
-from builds.bench.readings.passing import is_conceded, is_confirmed, passes
+from builds.bench.readings.passing import is_conceded, is_confirmed, passes, supersedes
 from builds.guides.models import Check
 from checks.outcomes import Outcome
 
@@ -61,6 +62,9 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     check = context.check
     before = facts.check_states.get(check.pk)
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
+    if not supersedes(reading, before):
+        CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)
+        return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
     passed = passes(
         reading,
         confirmed=is_confirmed(reading, before),

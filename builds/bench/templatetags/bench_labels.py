@@ -2,6 +2,7 @@
 
 from django import template
 
+from builds.bench.offline import judging
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
 from builds.ui.messages.colours import colour_word
@@ -16,6 +17,19 @@ register = template.Library()
 def power_label(stage):
     """The power state of a stage: "Power on, without V1, V2"."""
     return texts.power_label(stage.is_powered, stage.not_fitted)
+
+
+@register.filter
+def judge_key(form):
+    """Which of the phone's tables judges what is typed here; empty for a form of no check."""
+    context = getattr(form, "context", None)
+    return judging.key_of(context) if context else ""
+
+
+@register.filter
+def safe_key(build):
+    """Which of the phone's tables judges a made-safe reading of this build."""
+    return judging.safe_key(build)
 
 
 @register.filter

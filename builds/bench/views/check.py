@@ -20,6 +20,7 @@ from builds.bench.readings import self_checks
 from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_of, tap_share
+from builds.bench.readings.passing import latest_of
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
@@ -102,7 +103,7 @@ def _verdict(at: AtCheck, guide) -> dict:
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
     for reading in readings:
         reading.check_row = row
-    last = readings[0] if readings else None
+    last = latest_of(readings)
     is_off = last is not None and last.outcome in OFF
     shown = {
         "last": last,

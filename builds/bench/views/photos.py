@@ -9,6 +9,8 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.forms import PhotoForm
 from builds.bench.models import Photo
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import arrival_of, note_kept
 from builds.bench.photos.storage import save_photos
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.posted_reading import check_of
@@ -19,8 +21,8 @@ from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, 
 @require_POST
 def step(request, pk, key, step):
     opened = open_stage(request, access.own_build(request.user, pk), key)
-    if opened.answer:
-        return htmx_redirect(request, opened.answer)
+    if answer := _answer(request, opened):
+        return answer
     row = step_of(opened.stage, step)
     return _add(request, opened, f"{row_url(opened.build, opened.stage)}#step-{row.key}", step=row)
 
@@ -29,8 +31,8 @@ def step(request, pk, key, step):
 @require_POST
 def check(request, pk, key, check):
     opened = open_stage(request, access.own_build(request.user, pk), key)
-    if opened.answer:
-        return htmx_redirect(request, opened.answer)
+    if answer := _answer(request, opened):
+        return answer
     row = check_of(opened.stage, check)
     return _add(
         request, opened, reverse("bench:check", args=[opened.build.pk, key, row.key]) + "#photos", check_row=row
@@ -41,19 +43,32 @@ def check(request, pk, key, check):
 @require_POST
 def stage(request, pk, key):
     opened = open_stage(request, access.own_build(request.user, pk), key)
-    if opened.answer:
-        return htmx_redirect(request, opened.answer)
+    if answer := _answer(request, opened):
+        return answer
     return _add(request, opened, row_url(opened.build, opened.stage) + "#photos")
+
+
+def _answer(request, opened: OpenStage):
+    """What is answered instead: that these photos are here already, or where the builder is led first."""
+    again = receipts.answer_again(request, opened.build, arrival_of(request))
+    return again or (opened.answer and htmx_redirect(request, opened.answer))
 
 
 def _add(request, opened: OpenStage, back: str, step=None, check_row=None):
     """Keep what was sent. Without htmx: back to where it was sent from. With it: the photos and the form anew."""
-    form = PhotoForm(request.POST, request.FILES)
+    form, arrival = PhotoForm(request.POST, request.FILES), arrival_of(request)
     if form.is_valid():
         place = {"build": opened.build, "stage": opened.stage, "step": step, "check_row": check_row}
         refused = save_photos(
-            form.cleaned_data["photo"], entry_key=form.cleaned_data["entry_key"], by=request.user, **place
+            form.cleaned_data["photo"],
+            entry_key=form.cleaned_data["entry_key"],
+            by=request.user,
+            at=arrival.at,
+            **place,
         )
+        if not refused:
+            receipts.record(opened.build, arrival, "photo")
+            note_kept(request, arrival.at)
         for words in refused:
             form.add_error("photo", words)
         if (

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from builds.bench import access
@@ -13,6 +12,9 @@ from builds.bench.gates import locks, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.gates.locks import CheckLock
 from builds.bench.models import Reading
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import Arrival, arrival_of, note_kept
+from builds.bench.offline.power_then import was_live
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.readings.forms import ReadingForm
@@ -55,9 +57,12 @@ def check_of(stage, key):
     raise Http404(_("This stage has no such check."))
 
 
-def make_safe_first(opened: OpenStage):
-    """The way to make safe where this stage, done and open again, is read without power and power is on record."""
+def make_safe_first(opened: OpenStage, arrival: Arrival | None = None):
+    """The way to make safe where this stage, done and open again, is read without power and power is on record. A
+    reading kept on a phone goes by the record as it was then."""
     if opened.stage.is_powered or opened.build.finished_at or not opened.power.needs_made_safe:
+        return None
+    if arrival and arrival.is_late and not was_live(opened.build, arrival.at):
         return None
     return redirect(make_safe_url(opened.build, opened.stage))
 
@@ -72,14 +77,25 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         at = AtCheck.of(opened, row)
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
         first = _first(request, at, posted.form)
-        if first:  # a double tap: show what the first post made
+        if first:  # a double tap, or sent again: show what the first post made
+            note_kept(request, first.at, first.outcome)
             posted.at, posted.taken = AtCheck.of(_open_anyway(opened), row), first
             return posted
-        posted.answer = opened.answer or make_safe_first(opened)
-        posted.lock = None if posted.answer else locks.lock_of_check(row, opened.stage, opened.facts, opened.power)
+        arrival = arrival_of(request)
+        posted.answer = opened.answer or make_safe_first(opened, arrival)
+        posted.lock = None if posted.answer else _lock(opened, row, arrival)
         if not posted.answer and not posted.lock and posted.form.is_valid():
-            posted.taken = _take(request, at, posted.form)
+            posted.taken = _take(request, at, posted.form, arrival)
+    if posted.taken:
+        note_kept(request, posted.taken.at, posted.taken.outcome)
     return posted
+
+
+def _lock(opened: OpenStage, row, arrival: Arrival) -> CheckLock | None:
+    """Why the reading may not be taken. One kept on a phone was taken live if the kit was live then."""
+    lock = locks.lock_of_check(row, opened.stage, opened.facts, opened.power)
+    is_past = lock and lock.is_power and arrival.is_late and was_live(opened.build, arrival.at)
+    return None if is_past else lock
 
 
 def _first(request, at: AtCheck, form):
@@ -100,9 +116,9 @@ def _open_anyway(opened: OpenStage) -> OpenStage:
     return opened
 
 
-def _take(request, at: AtCheck, form):
+def _take(request, at: AtCheck, form, arrival: Arrival):
     opened, data = at.opened, form.cleaned_data
-    opened.sitting = sittings.extend_sitting(opened.build, opened.sitting)
+    opened.sitting = sittings.extend_sitting(opened.build, opened.sitting, arrival.at)
     try:
         judged = at.reading.judged(data["typed"])
         meant = None if data["sure"] else judged.likely_typing_error()
@@ -119,8 +135,9 @@ def _take(request, at: AtCheck, form):
         opened.facts,
         by=request.user,
         entry_key=data["entry_key"],
-        at=timezone.now(),
+        at=arrival.at,
         is_slip=data["is_slip"],
     )
+    receipts.record_late(opened.build, arrival, "reading")
     mark_done(opened)
     return taken

@@ -16,8 +16,11 @@ from builds.bench.gates import gating
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import arrival_of, note_kept
 from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
 from builds.bench.readings.made_safe import is_safe
+from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages import bench as texts
 from checks.entry import with_unit
@@ -34,9 +37,9 @@ def make_safe(request, pk):
     build = access.own_build(request.user, pk)
     form = MadeSafeForm(request.POST or None)
     back = request.POST.get("back") or request.GET.get("back", "")
-    if request.method == "POST" and form.is_valid() and (shown := _logged_safe(build, form)):
+    if request.method == "POST" and form.is_valid() and (shown := _logged_safe(request, build, form)):
         messages.success(request, texts.made_safe(shown))
-        return redirect(_way_back(build, back))
+        return htmx_redirect(request, redirect(_way_back(build, back)))
     context = _context(build, form) | {"back": back}
     return render(request, "bench/make-safe.html", context, status=422 if form.errors else 200)
 
@@ -51,10 +54,10 @@ def _way_back(build, back: str) -> str:
     return reverse("bench:stage", args=[build.pk, stage.key]) + (f"#step-{step.key}" if step else "")
 
 
-def _logged_safe(build, form) -> str:
+def _logged_safe(request, build, form) -> str:
     """Log the reading; what it says where it makes the kit safe. Else the form says why not, and comes back with a new
     key: the next reading is a new entry."""
-    data = form.cleaned_data
+    data, arrival = form.cleaned_data, arrival_of(request)
     try:
         made, is_new = add_once(
             MadeSafe,
@@ -62,10 +65,13 @@ def _logged_safe(build, form) -> str:
             {"build": build, "typed": data["typed"]},
             volts=form.quantity.value,
             is_safe=is_safe(build, form.quantity),
+            at=arrival.at,
         )
     except UsedKey as error:
         form.ask_again(error)
         return ""
+    receipts.record_late(build, arrival, "made-safe")
+    note_kept(request, made.at)
     shown = with_unit(made.typed, "V")
     had_power_since = made.is_safe and not is_new and gating.power_of(build).needs_made_safe
     if made.is_safe and not had_power_since:

@@ -10,6 +10,8 @@ from builds.accounts.access import signed_in
 from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import arrival_of, note_kept
 from builds.bench.photos.storage import stored_photos
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.bench.snags import merging
@@ -35,6 +37,7 @@ def new_snag(request, pk, key):
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:
+            note_kept(request, snag.at)
             messages.success(request, _("Report sent. The designer sees it and answers here."))
             return htmx_redirect(request, redirect("bench:snag", build.pk, snag.pk))
     return render(
@@ -47,12 +50,13 @@ def new_snag(request, pk, key):
 
 def _report(request, build, stage, form) -> Snag | None:
     """Photos are decoded and on disk before the transaction begins: it holds the database for a moment only."""
-    data = form.cleaned_data
+    data, arrival = form.cleaned_data, arrival_of(request)
     try:
         with stored_photos(data["photo"], build) as photos, transaction.atomic():
             entered = {name: data[name] for name in ("kind", "severity", "words")} | form.target()
             entered = {"build": build, "stage": stage, "by": request.user, **dict.fromkeys(ABOUT), **entered}
-            snag, new = add_once(Snag, data["entry_key"], entered)
+            snag, new = add_once(Snag, data["entry_key"], entered, at=arrival.at)
+            receipts.record_late(build, arrival, "snag")
             for photo in photos if new else ():
                 photo.add_row(build=build, stage=stage, snag=snag, by=request.user)
             if new:

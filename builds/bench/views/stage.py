@@ -21,6 +21,8 @@ from builds.bench.forms import CautionsForm, PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import Arrival, arrival_of, note_kept
 from builds.bench.readings.derived import derived_of
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.mains import tap_share
@@ -96,7 +98,8 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
     if opened.stage.pk in opened.facts.errata:
         opened.answer = redirect("bench:errata", build.pk, opened.stage.key)
         return opened
-    opened.sitting = sittings.current(build)
+    arrival = arrival_of(request)
+    opened.sitting = sittings.at_moment(build, arrival.at) if arrival.is_late else sittings.current(build)
     if not build.finished_at and not sittings.ready_for(opened.sitting, opened.stage, opened.facts):
         opened.wants_cautions = True
         opened.answer = redirect("bench:cautions", build.pk, opened.stage.key)
@@ -210,16 +213,21 @@ def _acknowledged(request, opened: OpenStage, form) -> bool:
 def tick(request, pk, key, step):
     """Tick a step, or take the tick back; posting the same wish twice changes nothing. A step that puts hands in is not
     ticked while power is on record, and no step before the checks that the guide puts first."""
-    done = request.POST.get("done") != "no"
+    done, arrival = request.POST.get("done") != "no", arrival_of(request)
     with transaction.atomic():  # a reading posted at the same moment takes its turn: it may put power on record
-        opened = open_stage(request, access.locked_build(request.user, pk), key)
+        build = access.locked_build(request.user, pk)
+        if again := receipts.answer_again(request, build, arrival):
+            return again
+        opened = open_stage(request, build, key)
         if opened.answer:
             return htmx_redirect(request, opened.answer)
         row = step_of(opened.stage, step)
         is_new = done and row.pk not in opened.facts.ticked
         lock = locks.lock_of(row, opened.stage, opened.facts, opened.power) if is_new else None
         if lock is None:
-            _note_tick(opened, row, done)
+            _note_tick(opened, row, done, arrival)
+    if lock is None:
+        note_kept(request, arrival.at)
     if lock and not request.htmx:
         context = {"build": opened.build, "stage": opened.stage, "step": row, "lock": lock}
         return render(request, "bench/locked.html", context, status=409)
@@ -230,11 +238,13 @@ def tick(request, pk, key, step):
     return redirect(f"{row_url(opened.build, opened.stage)}#step-{row.key}")
 
 
-def _note_tick(opened: OpenStage, step, done: bool) -> None:
+def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
+    """A tick that was made later, on another phone, is not taken back by an older wish."""
     if done:
-        Tick.objects.get_or_create(build=opened.build, step=step)
+        Tick.objects.get_or_create(build=opened.build, step=step, defaults={"at": arrival.at})
     else:
-        Tick.objects.filter(build=opened.build, step=step).delete()
+        Tick.objects.filter(build=opened.build, step=step, at__lte=arrival.at).delete()
+    receipts.record(opened.build, arrival, "tick")
     opened.facts = opened.facts.with_tick(step.pk, done)
 
 

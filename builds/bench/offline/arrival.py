@@ -1,0 +1,89 @@
+"""When an entry that a phone kept was made, and the answer by which the phone may let it go.
+
+A phone says how long ago an entry was made, so that it does not matter what its clock is set to. An entry is never
+dated in the future, nor more than MOST ago, nor before the last entry of the same phone, whose moment it repeats
+(`Entry-Floor`): entries of one phone keep their order, however slow the line was for one of them.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.utils import timezone
+
+MOST = timedelta(days=30)
+LATE = timedelta(minutes=1)  # from which on an entry was kept on the phone, rather than slow on its way
+STEP = timedelta(milliseconds=1)
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """`at`: when it was made; `is_late`: kept on the phone meanwhile. `key` is the entry's, None without scripts."""
+
+    at: datetime
+    key: UUID | None = None
+    is_late: bool = False
+
+
+def arrival_of(request) -> Arrival:
+    now = timezone.now()
+    age = timedelta(seconds=_number(request.headers.get("Entry-Age"), MOST.total_seconds()))
+    floor = _moment(request.headers.get("Entry-Floor"))
+    at = now - age
+    if floor and at <= floor:
+        at = floor + STEP
+    return Arrival(min(at, now), _key(request.headers.get("Entry-Key")), age > LATE)
+
+
+def _number(text: str | None, most: float) -> float:
+    try:
+        value = float(text or 0)
+    except ValueError:
+        return 0.0
+    return min(value, most) if value > 0 else 0.0  # not a number compares as false
+
+
+def _moment(text: str | None) -> datetime | None:
+    value = _number(text, 4e12)
+    return datetime.fromtimestamp(value / 1000, UTC) if value else None
+
+
+def _key(text: str | None) -> UUID | None:
+    try:
+        return UUID(text or "")
+    except ValueError:
+        return None
+
+
+def note_kept(request, at: datetime, outcome: str = "") -> None:
+    """The entry of this request is in the database, now or since an earlier post of it."""
+    request.kept_entry = (at, outcome)
+
+
+def is_from_outbox(request) -> bool:
+    """Sent by a script, which reads no page."""
+    return "Outbox" in request.headers
+
+
+CODES = {"in band": "i", "too close to call": "c", "out of band": "o", "switch off": "x"}
+
+
+def say_what_is_kept(get_response):
+    """Middleware: name the entry that was stored, so that the phone lets go of just that one."""
+
+    def respond(request):
+        answer = get_response(request)
+        kept, key = getattr(request, "kept_entry", None), request.headers.get("Entry-Key")
+        if not (kept and key) or answer.status_code >= 500:
+            return answer
+        at, outcome = kept
+        if is_from_outbox(request):
+            answer = HttpResponse(status=204)
+        answer["Entry-Kept"] = str(_key(key) or "")
+        answer["Entry-At"] = str(int(at.timestamp() * 1000))
+        if outcome:
+            answer["Entry-Outcome"] = CODES.get(outcome, "")
+        return answer
+
+    return respond

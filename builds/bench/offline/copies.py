@@ -1,0 +1,142 @@
+"""The copy of a build that its builder's phone keeps: the notebook to judge and gate by, and the pages to read."""
+
+from hashlib import sha256
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import get_language
+from django.views.decorators.http import require_GET
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.forms import MadeSafeForm, SnagForm
+from builds.bench.gates import gating, sittings, stops
+from builds.bench.gates.discharge import discharge_of
+from builds.bench.gates.facts import facts_of
+from builds.bench.offline.judging import grammar, rules_for, safe_rules
+from builds.bench.offline.pages import stage_part
+from builds.bench.readings.context import context_of
+from builds.ui.messages import bench as texts
+from checks.safety import TOUCH_DC
+
+START_VOLTS = 450.0  # V: the wait is worked out from here at least (views.safe)
+
+
+class AtHand:
+    """A build with all that its copy and notebook are made from."""
+
+    def __init__(self, request, pk):
+        self.build = access.own_build(request.user, pk)
+        self.facts = facts_of(self.build)
+        self.power = gating.power_of(self.build, self.facts)
+        self.sitting = sittings.current(self.build)
+        self.states = gating.stage_states(self.build, self.facts)
+
+    @property
+    def tag(self) -> str:
+        """Changes with anything that the copy or the notebook shows."""
+        build, sitting = self.build, self.sitting
+        meter = build.meter and (build.meter.pk, build.meter.spec)
+        shown = (
+            build.pk,
+            build.builder_id,
+            build.revision_id,
+            build.mains_volts,
+            build.finished_at,
+            build.given_up_at,
+            meter,
+            sitting and (sitting.pk, sitting.mains_volts),
+            get_language(),
+            sorted(map(repr, vars(self.facts).items())),
+        )
+        return sha256(repr(shown).encode()).hexdigest()[:16]
+
+    def may_work_on(self, state: gating.StageState) -> bool:
+        """May readings be taken and steps ticked here now, as an open page of the stage would let them be?"""
+        if self.build.finished_at or self.build.given_up_at or self.power.stop_unanswered or state.is_shut:
+            return False
+        stage = state.stage
+        return stage.pk not in self.facts.errata and sittings.ready_for(self.sitting, stage, self.facts)
+
+    def context_of(self, check, stage):
+        mains = self.sitting.mains_volts if self.sitting and stage.is_powered else None
+        return context_of(self.build, check, mains)
+
+    @property
+    def stop(self) -> dict | None:
+        """The stop that stands, answered or not."""
+        if self.power.stop_check is None:
+            return None
+        stand = self.build.statuses.select_related("latest__check_row").get(check_row=self.power.stop_check)
+        return {
+            "title": stand.latest.check_row.title,
+            "typed": stand.latest.typed,
+            "isOpen": self.power.stop_unanswered,
+        }
+
+
+@signed_in
+@require_GET
+def notebook(request, pk):
+    """What the phone judges and gates by while it has no connection."""
+    here = AtHand(request, pk)
+    if request.headers.get("If-None-Match") == here.tag:
+        return HttpResponse(status=304)
+    build, rules = here.build, {}
+    for state in filter(here.may_work_on, here.states):
+        for check in state.stage.checks.all():
+            found = rules_for(here.context_of(check, state.stage))
+            if found:
+                rules[f"{state.stage.key}/{check.key}"] = found
+    wait = discharge_of(build.revision, START_VOLTS)
+    answer = JsonResponse(
+        {
+            "person": request.user.pk,
+            "build": build.pk,
+            "tag": here.tag,
+            "name": f"{build.revision.name} {build.serial}",
+            "grammar": grammar(),
+            "rules": rules,
+            "safe": safe_rules(build),
+            "stop": here.stop,
+            "live": here.power.needs_made_safe,
+            "shut": here.power.stop_check is not None or not here.power.needs_made_safe,
+            "wait": wait and round(wait.seconds),
+        }
+    )
+    answer["ETag"] = here.tag
+    answer["Cache-Control"] = "no-store"
+    return answer
+
+
+@signed_in
+@require_GET
+def copy(request, pk):
+    """The whole guide of the build in one page, a part for each address below the build's."""
+    here = AtHand(request, pk)
+    build = here.build
+    found = discharge_of(build.revision, START_VOLTS)
+    parts = [stage_part(here, state) for state in here.states]
+    answer = render(
+        request,
+        "bench/offline/copy.html",
+        {
+            "build": build,
+            "own": reverse("bench:build", args=[build.pk]),
+            "safe_path": reverse("bench:make-safe", args=[build.pk]),
+            "stop_path": reverse("bench:stop", args=[build.pk]),
+            "parts": parts,
+            "states": here.states,
+            "power": here.power,
+            "stopped": stops.active_stop(build, here.power),
+            "form": MadeSafeForm(),
+            "safe_key": safe_rules(build)["key"],
+            "snag_form": SnagForm(stage=here.states[0].stage) if here.states else None,
+            "limit": TOUCH_DC,
+            "discharge": found,
+            "discharge_sentence": found and texts.discharge_sentence(found, START_VOLTS, TOUCH_DC),
+        },
+    )
+    answer["Cache-Control"] = "no-store"
+    return answer

@@ -1,0 +1,138 @@
+"""The parts of a build's copy: every stage with its cautions, steps and checks, as their pages show them."""
+
+from dataclasses import dataclass, field
+from json import dumps
+
+from django.urls import reverse
+from django.utils.translation import get_language
+
+from builds.accounts.cautions import cautions_for
+from builds.bench import errata
+from builds.bench.gates import locks
+from builds.bench.gates.gating import StageState
+from builds.bench.offline.judging import key_of
+from builds.bench.readings.forms import ReadingForm
+from builds.bench.readings.mains import tap_share
+from builds.bench.views.figures import figures_of
+from builds.guides.circuit.stored import figure_of
+from builds.guides.feeding import own_volts, to_set
+from builds.guides.figures import expected_text
+from builds.guides.guide_texts import load_guide_in
+from builds.guides.models import Check, Step
+from builds.guides.probes import marked
+
+
+@dataclass
+class StepPart:
+    step: Step
+    number: int
+    ticked: bool
+    after: str  # what the guide puts before it and is not done, as the scripts read it
+    errata: list = field(default_factory=list)
+    is_check = False
+
+
+@dataclass
+class CheckPart:
+    check: Check
+    path: str
+    about: str
+    number: int
+    status: object
+    after: str
+    form: ReadingForm | None
+    key: str
+    red: object
+    black: object
+    shown: object
+    figures: list
+    settle: list
+    errata: list
+    is_check = True
+
+
+@dataclass
+class StagePart:
+    stage: object
+    state: StageState
+    path: str
+    cautions_path: str
+    cautions: list
+    to_set: list
+    may_work: bool
+    lines: list
+    parts: dict
+    errata: list
+
+
+def stage_part(here, state: StageState) -> StagePart:
+    """`here`: offline.copies.AtHand."""
+    build, stage = here.build, state.stage
+    guide = load_guide_in(build.revision, get_language())
+    corrected = errata.active(build, stage)
+    may_work = here.may_work_on(state)
+    statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=stage).select_related("latest")}
+    lines, numbers = [], {True: 0, False: 0}
+    for item in stage.items:
+        numbers[item.is_check] += 1
+        make = _check_part if item.is_check else _step_part
+        lines.append(make(here, stage, item, numbers[item.is_check], may_work, corrected, guide, statuses))
+    return StagePart(
+        stage,
+        state,
+        reverse("bench:stage", args=[build.pk, stage.key]),
+        reverse("bench:cautions", args=[build.pk, stage.key]),
+        cautions_for(stage.cautions),
+        to_set(stage, tap_share(build), guide.parts),
+        may_work,
+        lines,
+        guide.parts,
+        errata.of_stage(corrected, stage.steps.all()),
+    )
+
+
+def _step_part(here, stage, step, number, _may_work, corrected, _guide, _statuses) -> StepPart:
+    before = [
+        item
+        for item in _before(stage, step)
+        if item.is_check and not item.optional and not locks.has_passed(item, here.facts)
+    ]
+    ticked = step.pk in here.facts.ticked
+    return StepPart(step, number, ticked, _keys(stage, [] if ticked else before), errata.of_step(corrected, step))
+
+
+def _check_part(here, stage, check, number, may_work, corrected, guide, statuses) -> CheckPart:
+    red, black = guide.probes.pair(check)
+    context = here.context_of(check, stage)
+    ohms = context.through and context.through.ohms
+    follows = bool(not own_volts(stage) and context.exponent)
+    before = [
+        item
+        for item in _before(stage, check)
+        if not item.is_check and item.hands_in and item.pk not in here.facts.ticked
+    ]
+    return CheckPart(
+        check,
+        reverse("bench:check", args=[here.build.pk, stage.key, check.key]),
+        f"{stage.key}/{check.key}",
+        number,
+        statuses.get(check.pk),
+        _keys(stage, before),
+        ReadingForm(context=context) if may_work and context.band else None,
+        key_of(context),
+        red,
+        black,
+        marked(check, red, guide.pictures),
+        figures_of(check, context.band, ohms, expected_text(check), follows),
+        (figure_of(check) or {}).get("settle", []),
+        errata.of_check(corrected, check),
+    )
+
+
+def _before(stage, item) -> list:
+    items = list(stage.items)
+    return items[: items.index(item)]
+
+
+def _keys(stage, items) -> str:
+    return dumps([["check" if item.is_check else "step", f"{stage.key}/{item.key}"] for item in items]) if items else ""
