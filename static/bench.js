@@ -34,11 +34,13 @@
     var form = event.target.closest("form");
     if (form) { busy(form, false); }
   });
-  // A send that failed says so beside its button; what was typed stays in the field.
+  // A send that failed says so beside its button; what was typed stays in the field. Forms with an outbox say it
+  // themselves (static/offline/), once that stands.
   function failed(id) {
     return function (event) {
       var form = event.target.closest("form"), note = document.getElementById(id);
-      if (form && note) { form.append(note.content.cloneNode(true)); }
+      if (!form || !note || (form.dataset.outbox && document.documentElement.dataset.outbox)) { return; }
+      form.append(note.content.cloneNode(true));
     };
   }
   document.addEventListener("htmx:sendError", failed("not-sent"));
@@ -90,28 +92,38 @@
     bar.hidden = false;
     bar.value = Math.round(100 * event.detail.loaded / event.detail.total);
   });
-  // The wait after switch-off, counted down. The meter has the last word, so reaching zero opens nothing.
-  document.querySelectorAll("[data-countdown]").forEach(function (box) {
-    var button = box.querySelector("[data-countdown-start]"), output = box.querySelector("output");
-    var name = "countdown-" + box.dataset.countdownOf;
-    function count(end) {
-      button.hidden = true;
-      var timer = setInterval(function () {
-        var left = Math.ceil((end - Date.now()) / 1000);
-        output.textContent = left > 0 ? box.dataset.left.replace("{seconds}", left) : box.dataset.over;
-        if (left <= 0) { clearInterval(timer); }
-      }, 250);
-    }
-    button.hidden = false;
-    button.addEventListener("click", function () {
-      var end = Date.now() + 1000 * Number(box.dataset.countdown);
-      sessionStorage.setItem(name, end);
-      count(end);
+  // Waits, counted down: after switch-off, until a figure is steady. They go on while the page is left, for as long as
+  // what they count from stands (data-countdown-since: a new spell of power begins a new wait). The meter has the last
+  // word, so reaching zero opens nothing.
+  function countdowns(part) {
+    part.querySelectorAll("[data-countdown]").forEach(function (box) {
+      var button = box.querySelector("[data-countdown-start]"), output = box.querySelector("output");
+      var name = "countdown-" + box.dataset.countdownOf, since = box.dataset.countdownSince || "", length = 1000 * Number(box.dataset.countdown);
+      if (!button || box.dataset.counts) { return; }
+      box.dataset.counts = "yes";
+      function count(end) {
+        button.hidden = true;
+        var timer = setInterval(function () {
+          var left = Math.ceil((end - Date.now()) / 1000);
+          output.textContent = left > 0 ? box.dataset.left.replace("{seconds}", left) : box.dataset.over;
+          if (left <= 0 || !box.isConnected) { clearInterval(timer); }
+        }, 250);
+      }
+      button.hidden = false;
+      button.addEventListener("click", function () {
+        var end = Date.now() + length;
+        try { localStorage.setItem(name, JSON.stringify({ end: end, since: since })); } catch (error) { /* no room */ }
+        count(end);
+      });
+      var kept = null;
+      try { kept = JSON.parse(localStorage.getItem(name)); } catch (error) { /* nothing that counts */ }
+      var isOld = !kept || kept.since !== since || kept.end - Date.now() > length || Date.now() - kept.end > 600000;
+      if (isOld) { localStorage.removeItem(name); } else { count(kept.end); }
     });
-    // A reading that was not yet safe brings the page anew: its wait goes on. Any other visit starts with a new one.
-    if (!box.hasAttribute("data-countdown-goes-on")) { sessionStorage.removeItem(name); }
-    else if (sessionStorage.getItem(name)) { count(Number(sessionStorage.getItem(name))); }
-  });
+  }
+  countdowns(document);
+  document.addEventListener("htmx:load", function (event) { countdowns(event.target); });
+  window.addEventListener("part-added", function (event) { countdowns(event.detail); padFor(event.detail); });
   // The page one is on, in a row of links that is wider than a phone.
   var here = document.querySelector(".sections [aria-current]");
   const list = here && here.closest("ul, ol");

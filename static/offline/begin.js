@@ -1,0 +1,87 @@
+// The bench without a connection, begun on every page: what is kept, what is sent, what the page says of it.
+import * as store from "./store.js";
+import { drain, me, owner, unsent } from "./outbox.js";
+import { buildHere } from "./situation.js";
+import { onChange, watchForms } from "./sending.js";
+import { drawBar, noteWhy, tellDifference } from "./bar.js";
+import { forgetCopies, forgetOthers, refresh } from "./copy.js";
+import { lay, showPart } from "./shelf.js";
+import { draftsOf, restoreDrafts, watchDrafts } from "./drafts.js";
+import { drawList } from "./listing.js";
+import { isCopy } from "./locks.js";
+import { stayAwake } from "./awake.js";
+import { fetchWords, words } from "./words.js";
+
+const EVERY = 15000; // ms between two tries while something waits
+const build = buildHere();
+
+async function sendAll() {
+  if (document.visibilityState === "hidden" || !(await owner())) { return; }
+  const came = await store.inTurn(() => drain());
+  noteWhy(came.why);
+  if (came.sent.length) { await arrived(came.sent); }
+  await changed();
+}
+
+// The page shows what the site says once it has everything, but never takes a field away from under a finger.
+async function arrived(sent) {
+  tellDifference(sent);
+  const here = sent.filter((entry) => entry.build === build);
+  if (!here.length) { return; }
+  if (here.some((entry) => entry.kind === "reading" && entry.code === "x")) { location.assign("/builds/" + build + "/stop/"); return; }
+  if (!isTyping() && !(await unsent(build)).length) { location.reload(); }
+}
+
+function isTyping() {
+  return [...document.querySelectorAll("main input.reading, main textarea, main input[type=file]")]
+    .some((field) => field.value && !field.closest("[hidden]"));
+}
+
+async function changed() {
+  await drawBar();
+  await drawList();
+  if (build && !isCopy()) { refresh(build, true).catch(() => {}); }
+}
+
+// Signing out, or ending the session, with something not saved or not sent: asked about first.
+function watchLeaving() {
+  document.addEventListener("submit", (event) => {
+    const form = event.target, asks = form.dataset.asks;
+    if (!asks) { return; }
+    const typed = build ? draftsOf(build).map((draft) => draft.title + ": " + draft.typed.slice(0, 60)) : [];
+    const waits = Number(document.getElementById("offline-bar")?.dataset.count || 0);
+    const lines = [...(typed.length ? [words("typed-not-saved"), ...typed] : []), ...(waits ? [words("count", { count: waits }), words("stays-here")] : [])];
+    if (lines.length && !window.confirm([...lines, words("sure-" + asks)].join("\n"))) { event.preventDefault(); event.stopImmediatePropagation(); return; }
+    if (asks === "sign-out") { forgetCopies(); }
+  }, true);
+}
+
+async function start() {
+  watchForms();
+  watchDrafts();
+  watchLeaving();
+  onChange(changed);
+  document.documentElement.dataset.outbox = "on"; // from here on nothing typed is lost
+  showPart();
+  await fetchWords();
+  await forgetOthers();
+  if (build) { await lay(build); }
+  restoreDrafts(document);
+  stayAwake();
+  await drawBar();
+  await drawList();
+  document.addEventListener("htmx:load", (event) => restoreDrafts(event.detail.elt));
+  window.addEventListener("entries-changed", sendAll);
+  window.addEventListener("online", () => (isCopy() && !isTyping() ? location.reload() : sendAll()));
+  window.addEventListener("offline", drawBar);
+  window.addEventListener("pageshow", (event) => { if (event.persisted) { sendAll(); } });
+  document.addEventListener("visibilitychange", sendAll);
+  setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
+  await sendAll();
+  if (me()) {
+    navigator.serviceWorker?.register("/worker.js");
+    navigator.storage?.persist?.();
+  }
+}
+
+start().catch((error) => console.error(error));

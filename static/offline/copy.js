@@ -1,0 +1,75 @@
+// The build at hand: a copy of its whole guide, its pictures and the notebook to judge by, fetched when the site answers
+// and shown by the worker when it does not. One person's copy is never shown to another.
+import * as store from "./store.js";
+import { forgetSent, me, unsent } from "./outbox.js";
+import { situationOf } from "./situation.js";
+
+const name = (build) => "copy-" + me() + "-" + build;
+const OFTEN = 15000; // ms between two looks
+const looked = {};
+
+export async function forgetOthers() {
+  const before = await store.fact("person");
+  if (!me() || before === me()) { return; }
+  await forgetCopies();
+  await store.note("person", me());
+}
+
+export async function forgetCopies() {
+  if (window.caches) {
+    const names = (await caches.keys()).filter((one) => one.startsWith("copy-"));
+    await Promise.all(names.map((one) => caches.delete(one)));
+  }
+  const notes = (await store.facts()).filter((one) => /^(notebook|floor):/.test(one));
+  await Promise.all(notes.map((one) => store.forget(one)));
+}
+
+// Fetch what is new of this build; `now`: without waiting for the next look.
+export async function refresh(build, now = false) {
+  if (!build || !me() || !navigator.onLine || (!now && Date.now() - (looked[build] || 0) < OFTEN)) { return; }
+  const began = looked[build] = Date.now();
+  const known = await store.fact("notebook:" + build);
+  const answer = await fetch("/builds/" + build + "/notebook/", { cache: "no-store", headers: { "If-None-Match": known?.tag || "" } });
+  if (answer.status === 404) { await forgetBuild(build); return; }
+  const fresh = answer.status === 304 ? known : answer.ok && !answer.redirected ? await answer.json() : null;
+  if (!fresh || fresh.person !== me()) { return; }
+  await store.note("notebook:" + build, { ...fresh, tag: fresh.tag || answer.headers.get("ETag") });
+  await forgetSent(build, began);
+  await settleStop(build, fresh);
+  if (answer.status !== 304 || !(await hasCopy(build))) { await fill(build); }
+}
+
+// The site's word on a stop counts once it has all that this phone kept.
+async function settleStop(build, fresh) {
+  const open = (await unsent(build)).some((entry) => entry.code === "x" || entry.kind === "made-safe");
+  if (!fresh.stop && !open) { await store.forget("stop:" + build); }
+  else if (fresh.stop && !(await situationOf(build)).stop) {
+    await store.note("stop:" + build, { ...fresh.stop, made: Date.now() });
+  }
+}
+
+async function forgetBuild(build) {
+  await store.forget("notebook:" + build);
+  if (window.caches) { await caches.delete(name(build)); }
+}
+
+const address = (build) => "/builds/" + build + "/copy/";
+
+async function hasCopy(build) {
+  return Boolean(window.caches && (await (await caches.open(name(build))).match(address(build))));
+}
+
+async function fill(build) {
+  if (!window.caches) { return; } // over plain http: no worker, so no copy either
+  const answer = await fetch(address(build), { cache: "no-store" });
+  if (!answer.ok || answer.redirected) { return; }
+  const kept = await caches.open(name(build)), text = await answer.clone().text();
+  await kept.put(address(build), answer);
+  const page = new DOMParser().parseFromString(text, "text/html");
+  const parts = [...page.querySelectorAll("template")].map((part) => part.content);
+  const pictures = new Set(parts.flatMap((part) => [...part.querySelectorAll("img, image")])
+    .map((picture) => picture.getAttribute("src") || picture.getAttribute("href")).filter((one) => /\/pictures\//.test(one)));
+  for (const picture of pictures) {
+    if (!(await kept.match(picture))) { await kept.add(picture).catch(() => {}); }
+  }
+}

@@ -1,0 +1,124 @@
+// What the page says of an entry that is kept on the phone: the verdict in the form's place, or that it was not judged.
+import { noteMadeSafe, noteStop } from "./situation.js";
+import { link, make, words } from "./words.js";
+import { takeOver } from "./stop.js";
+
+const LOOKS = { i: "o-in", c: "o-close", o: "o-out", x: "o-off", s: "o-in", u: "o-out", "?": "o-none" };
+const SYMBOLS = { i: "✓", c: "≈", o: "✗", x: "■", s: "✓", u: "✗", "?": "?" };
+
+export function shown(entry) {
+  return entry.unit && /^[-+−\d.,]+$/.test(entry.typed) ? entry.typed + " " + entry.unit : entry.typed;
+}
+
+export function chip(code) {
+  const made = make("span.chip." + (LOOKS[code] || "o-none"));
+  made.append(make("span", (SYMBOLS[code] || "?") + " "), words("outcome-" + (SYMBOLS[code] ? code : "?")));
+  made.firstChild.setAttribute("aria-hidden", "true");
+  return made;
+}
+
+export function showProblem(form, name, error) {
+  if (error) { console.error(error); }
+  form.querySelectorAll(".not-sent").forEach((old) => old.remove());
+  const note = make("p.error.not-sent", words("asks-" + name) || words(name) || words("asks-unreadable"));
+  note.setAttribute("role", "alert");
+  form.append(note);
+}
+
+export async function showKept(form, entry, why) {
+  const act = { reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe }[entry.kind] || keptWords;
+  await act(form, entry, why);
+}
+
+function say(box) {
+  const region = document.getElementById("spoken");
+  if (region) { region.textContent = box.textContent.replace(/\s+/g, " ").trim(); } else { box.setAttribute("role", "alert"); }
+}
+
+function put(form, box) {
+  form.before(box);
+  form.hidden = true;
+  say(box);
+  box.querySelector(".button")?.focus({ preventScroll: true });
+}
+
+// The verdict on a reading that was not sent; also shown when its page is opened again.
+export function verdictOf(entry, why, again) {
+  const judged = entry.code in SYMBOLS && entry.code !== "?";
+  const box = make("section.verdict.kept." + (LOOKS[entry.code] || "o-none"));
+  box.setAttribute("aria-label", words("verdict"));
+  const line = make("p.verdict-word", chip(entry.code), " ");
+  line.append(make("span.num", shown(entry)));
+  const order = words("order-" + (judged ? entry.code : "?"));
+  box.append(line, make("p", make("strong", order)));
+  box.append(make("p.small", words(judged ? "judged-here" : "not-judged-here"), " ", words(why || "waits")));
+  const actions = make("p.actions.verdict-actions");
+  if (entry.code === "i") { actions.append(link(stageOf(entry), words("back-to-stage"), "button big")); }
+  const more = make("button." + (entry.code === "i" ? "button.quiet" : "button.big"), words(entry.code === "c" ? "second" : "measure-again"));
+  more.type = "button";
+  more.addEventListener("click", () => again(box));
+  actions.append(more);
+  box.append(actions);
+  return box;
+}
+
+const stageOf = (entry) => entry.page.replace(/checks\/[^/]+\/.*$/, "");
+
+async function keptReading(form, entry, why) {
+  if (entry.code === "x") {
+    await noteStop(entry);
+    await takeOver(entry.build);
+    return;
+  }
+  const box = verdictOf(entry, why, (made) => { made.remove(); form.hidden = false; form.reset(); form.querySelector("input.reading").focus(); });
+  form.closest("article, section, main").querySelectorAll(".verdict").forEach((old) => old.remove());
+  put(form, box);
+}
+
+async function keptMadeSafe(form, entry, why) {
+  if (entry.code === "s") { await noteMadeSafe(entry.build); }
+  const box = make("section.verdict.kept." + (LOOKS[entry.code] || "o-none"));
+  const known = entry.code === "s" || entry.code === "u";
+  box.append(make("p.verdict-word", chip(entry.code), " ", make("span.num", shown(entry))));
+  box.append(make("p", make("strong", words(entry.code === "s" ? "is-safe" : entry.code === "u" ? "not-safe" : "safe-unknown"))));
+  box.append(make("p.small", words(known ? "judged-here" : "not-judged-here"), " ", words(why)));
+  const actions = make("p.actions");
+  if (entry.code === "s") { actions.append(link(backOf(entry), words("back-to-build"), "button big")); }
+  const more = make("button.button.quiet", words("measure-again"));
+  more.type = "button";
+  more.addEventListener("click", () => { box.remove(); form.hidden = false; form.reset(); });
+  box.append(make("p.actions", ...actions.children, more));
+  put(form, box);
+}
+
+function backOf(entry) {
+  const back = (entry.fields.find(([name]) => name === "back") || [])[1] || "";
+  const [stage, step] = back.split("/");
+  const build = "/builds/" + entry.build + "/";
+  return stage ? build + "stages/" + stage + "/" + (step ? "#step-" + step : "") : build;
+}
+
+// The tick box as it will be once the site has it.
+export function keptTick(form, entry) {
+  const done = entry.done !== "no", button = form.querySelector("button");
+  button.setAttribute("aria-pressed", String(done));
+  button.querySelector(".tick-square").textContent = done ? "✓" : "";
+  form.elements.done.value = done ? "no" : "yes";
+  form.closest("li, section")?.classList.toggle("is-ticked", done);
+  form.querySelectorAll(".not-sent").forEach((old) => old.remove());
+  form.append(make("span.small.muted.not-sent", words("not-sent-yet")));
+}
+
+function keptWords(form, entry, why) {
+  const box = make("section.notice.kept");
+  box.append(make("p", make("strong", words(entry.kind === "photo" ? "photos-kept" : "snag-kept"))));
+  box.append(make("p.small", words(why)));
+  if (entry.kind === "snag") {
+    box.append(make("p.actions", link(entry.page.replace(/snags\/new\/.*$/, ""), words("back-to-stage"))));
+    put(form, box);
+    return;
+  }
+  form.before(box);
+  say(box);
+  form.reset();
+}

@@ -1,0 +1,110 @@
+// Entries on their way. Each is kept before it is sent and goes once its own key comes back from the site; until then it
+// is sent again, in the order in which entries were made. The site adds nothing twice (entry keys).
+import * as store from "./store.js";
+
+const PATIENCE = 20000, WITH_FILES = 120000; // ms
+export const me = () => Number(document.querySelector("meta[name=person]")?.content) || null;
+export const token = () => (/(?:^|; )csrftoken=([^;]+)/.exec(document.cookie) || [])[1] || "";
+
+export async function owner() { return me() || (await store.fact("person")) || null; }
+
+export async function entries(build) {
+  const whose = await owner();
+  return (await store.all()).filter((entry) => entry.person === whose && (!build || entry.build === build));
+}
+
+export const unsent = async (build) => (await entries(build)).filter((entry) => entry.state !== "sent");
+
+// Who is signed in, as the site says now; undefined where no answer comes.
+export async function connected() {
+  try {
+    const answer = await fetch("/connected/", { cache: "no-store", signal: limit(PATIENCE / 2) });
+    return answer.ok ? (await answer.json()).person : undefined;
+  } catch (error) { return undefined; }
+}
+
+function limit(ms) {
+  const stop = new AbortController();
+  setTimeout(() => stop.abort(), ms);
+  return stop.signal;
+}
+
+export async function headersFor(entry) {
+  const floor = (await store.fact("floor:" + entry.build)) || 0;
+  return {
+    "X-CSRFToken": token(),
+    "Entry-Key": entry.key,
+    "Entry-Age": String(Math.max(0, (Date.now() - entry.made) / 1000)),
+    "Entry-Floor": String(floor),
+  };
+}
+
+// The site keeps what it names: note its time, below which no later entry of this phone may be dated.
+export async function noteKept(entry, headers) {
+  const at = Number(headers("Entry-At"));
+  if (at) { await store.note("floor:" + entry.build, at); }
+  const code = headers("Entry-Outcome");
+  const judged = entry.code;
+  Object.assign(entry, { state: "sent", sentAt: Date.now(), files: [], code: code || entry.code, judged });
+  await store.put(entry);
+}
+
+async function post(entry) {
+  const body = new FormData();
+  for (const [name, value] of entry.fields) { body.append(name, value); }
+  body.set("entry_key", entry.key);
+  body.set("csrfmiddlewaretoken", token());
+  for (const file of entry.files) { body.append(file.field, new Blob([file.data], { type: file.type }), file.name); }
+  const headers = { ...(await headersFor(entry)), "HX-Request": "true", Outbox: "yes" };
+  const signal = limit(entry.files.length ? WITH_FILES : PATIENCE);
+  try {
+    const answer = await fetch(entry.url, { method: "POST", body, headers, redirect: "manual", signal });
+    await answer.text(); // an answer cut off in the middle is none
+    return answer;
+  } catch (error) { return null; }
+}
+
+// What became of one: "kept", "asks" (the site wants to be asked again), "elsewhere" (it leads to another page first),
+// "signed-out", "cannot-save", "no-answer".
+async function sendOne(entry, again = true) {
+  const answer = await post(entry);
+  if (!answer) { return "no-answer"; }
+  if (answer.headers.get("Entry-Kept") === entry.key) {
+    await noteKept(entry, (name) => answer.headers.get(name));
+    return "kept";
+  }
+  if (answer.status === 403 && again) { // an old token: a fresh one came with this question
+    return (await connected()) === entry.person ? sendOne(entry, false) : "signed-out";
+  }
+  if (answer.type === "opaqueredirect" || answer.status === 401) { return "signed-out"; }
+  if (answer.status >= 500 || answer.status === 429) { return "cannot-save"; }
+  return answer.headers.get("HX-Redirect") ? "elsewhere" : "asks";
+}
+
+// Send all that waits; `before`: only what was made before that entry. Call it in turn (store.inTurn).
+export async function drain({ build, before = Infinity } = {}) {
+  const waits = (await unsent(build)).filter((entry) => entry.state === "waiting" && entry.seq < before);
+  const came = { sent: [], why: "", left: waits.length };
+  if (!waits.length) { return came; }
+  const who = await connected();
+  if (who === undefined) { return { ...came, why: "no-answer" }; }
+  if (who !== (await owner())) { return { ...came, why: "signed-out" }; }
+  const held = new Set();
+  for (const entry of waits) {
+    if (held.has(entry.build)) { continue; }
+    const why = await sendOne(entry);
+    if (why === "kept") { came.sent.push(entry); came.left -= 1; continue; }
+    if (why === "asks") { await store.put({ ...entry, state: "asks" }); came.left -= 1; continue; }
+    came.why = why;
+    if (why !== "elsewhere") { break; }
+    held.add(entry.build);
+  }
+  return came;
+}
+
+// Entries that the site has are kept until the phone's own notes of the build are newer than they are.
+export async function forgetSent(build, before) {
+  for (const entry of await entries(build)) {
+    if (entry.state === "sent" && entry.sentAt < before) { await store.remove(entry.seq); }
+  }
+}

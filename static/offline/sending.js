@@ -1,0 +1,108 @@
+// Forms that add something (data-outbox): kept first, then sent by htmx as ever. Where no answer comes, the entry stays
+// and the phone says what it can by itself.
+import * as store from "./store.js";
+import { connected, drain, headersFor, noteKept } from "./outbox.js";
+import { entryOf } from "./entry.js";
+import { refuseHere } from "./locks.js";
+import { showKept, showProblem } from "./kept.js";
+import { forgetDraft } from "./drafts.js";
+
+const PATIENCE = { reading: 8000, tick: 8000, "made-safe": 8000, snag: 120000, photo: 120000 };
+const busy = new WeakMap(); // form -> entry on its way
+let changed = () => {};
+
+export function onChange(act) { changed = act; }
+
+function hold(form, on) {
+  const button = form.querySelector("button:not([type=button])");
+  if (!button) { return; }
+  button.toggleAttribute("disabled", on);
+  if (on) { button.dataset.busy = document.body.dataset.sending; button.setAttribute("aria-busy", "true"); }
+  else { button.removeAttribute("aria-busy"); }
+}
+
+export function watchForms() {
+  document.addEventListener("htmx:confirm", (event) => {
+    const form = event.target.closest?.("form[data-outbox]");
+    if (!form || event.detail.elt !== form) { return; }
+    event.preventDefault();
+    if (busy.has(form) || (!form.noValidate && !form.reportValidity())) { return; }
+    busy.set(form, null);
+    hold(form, true);
+    send(form, event.detail.issueRequest).catch((error) => showProblem(form, "no-answer", error))
+      .finally(() => { busy.delete(form); hold(form, false); changed(); });
+  });
+  document.addEventListener("htmx:configRequest", (event) => {
+    const entry = busy.get(event.detail.elt);
+    if (!entry) { return; }
+    Object.assign(event.detail.headers, entry.headers);
+    event.detail.parameters.set("entry_key", entry.key);
+    event.detail.parameters.set("csrfmiddlewaretoken", entry.headers["X-CSRFToken"]);
+    event.detail.timeout = PATIENCE[entry.kind];
+  });
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const entry = busy.get(event.detail.requestConfig?.elt);
+    if (entry && isSignIn(event.detail.xhr)) { event.detail.shouldSwap = false; }
+  });
+}
+
+const isSignIn = (xhr) => Boolean(xhr.responseURL) && new URL(xhr.responseURL).pathname === "/sign-in/";
+
+async function send(form, issue) {
+  const entry = await entryOf(form);
+  const refused = await refuseHere(entry);
+  if (refused) { showProblem(form, refused); return; }
+  const isKept = await keep(entry);
+  await store.inTurn(async () => {
+    const before = isKept ? await drain({ build: entry.build, before: entry.seq }) : { left: 0, why: "" };
+    const why = before.left ? before.why : await live(form, entry, issue, isKept);
+    if (!why) { forgetDraft(form); return; }
+    if (!isKept) { showProblem(form, "no-room"); return; }
+    if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
+      await store.remove(entry.seq);
+      showProblem(form, entry.code.slice(1));
+      return;
+    }
+    forgetDraft(form);
+    await showKept(form, entry, why);
+  });
+}
+
+async function keep(entry) {
+  try {
+    entry.seq = await store.add(entry);
+    return true;
+  } catch (error) { return false; }
+}
+
+// Send by htmx; "" when the site has it or asked for it again on this page, else why not.
+async function live(form, entry, issue, isKept, again = true) {
+  busy.set(form, { ...entry, headers: await headersFor(entry) });
+  const xhr = await answered(form, issue);
+  const header = (name) => xhr.getResponseHeader(name);
+  if (xhr.status && header("Entry-Kept") === entry.key) {
+    if (isKept) { await noteKept(entry, header); }
+    return "";
+  }
+  if (isSignIn(xhr) || xhr.status === 401) { return "signed-out"; }
+  if (xhr.status === 403 && again) {
+    return (await connected()) === entry.person ? live(form, entry, issue, isKept, false) : "signed-out";
+  }
+  if (!xhr.status || xhr.status === 403) { return "no-answer"; }
+  if (xhr.status >= 500 || xhr.status === 429) { return "cannot-save"; }
+  if (header("HX-Redirect")) { return ""; } // to the cautions, or a stop: it waits and is sent after them
+  if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
+  return "";
+}
+
+function answered(form, issue) {
+  return new Promise((resolve) => {
+    const done = (event) => {
+      if (event.detail.requestConfig?.elt !== form && event.detail.elt !== form) { return; }
+      document.removeEventListener("htmx:afterRequest", done);
+      resolve(event.detail.xhr);
+    };
+    document.addEventListener("htmx:afterRequest", done);
+    issue(true);
+  });
+}

@@ -1,0 +1,86 @@
+// On a copy: show the part of the build that the address asks for, as the phone knows it by now.
+import { latestOn, situationOf } from "./situation.js";
+import { keptTick, verdictOf } from "./kept.js";
+import { takeOver } from "./stop.js";
+import { isCopy } from "./locks.js";
+import { make, words } from "./words.js";
+
+function partFor(path) {
+  const parts = [...document.querySelectorAll("template[data-path]")];
+  const snag = /^(.*\/stages\/[^/]+\/)snags\/new\/$/.exec(path);
+  return parts.find((part) => part.dataset.path === (snag ? "snag" : path)) || parts.find((part) => part.dataset.path === "start");
+}
+
+export function showPart() {
+  if (!isCopy()) { return; }
+  const part = partFor(location.pathname), main = document.getElementById("main");
+  main.replaceChildren(part.content.cloneNode(true));
+  if (part.dataset.path === "start" && location.pathname !== part.dataset.own) {
+    main.prepend(make("p.notice", words("not-at-hand")));
+  }
+  document.title = (main.querySelector("h1")?.textContent || "").trim() || document.title;
+  if (part.dataset.path === "snag") { aboutOf(main.querySelector("form")); }
+  window.htmx?.process(main);
+  document.getElementById(location.hash.slice(1))?.scrollIntoView();
+}
+
+function aboutOf(form) {
+  const asked = new URLSearchParams(location.search);
+  form.setAttribute("hx-post", location.pathname);
+  form.action = location.pathname;
+  form.elements.about.value = asked.get("about") || "";
+  for (const name of ["kind", "severity"]) { if (asked.get(name)) { form.elements[name].value = asked.get(name); } }
+}
+
+// Entries that the page does not know of yet: their verdicts, ticks and locks, on a copy as on a page of the site's.
+export async function lay(build) {
+  const found = await situationOf(build);
+  const newer = found.made.filter((entry) => isCopy() || entry.state !== "sent");
+  const isAnswered = document.querySelector(".stop-page, [data-make-safe]");
+  if (found.isOpen && !isAnswered && (isCopy() || newer.some((entry) => entry.code === "x"))) { await takeOver(build); return; }
+  document.querySelectorAll("form[data-outbox=reading]").forEach((form) => layReading(form, latestOn(newer, "reading", form.dataset.about)));
+  document.querySelectorAll("form[data-outbox=tick]").forEach((form) => {
+    const entry = latestOn(newer, "tick", form.dataset.about);
+    if (entry) { keptTick(form, entry); }
+  });
+  document.querySelectorAll("[data-line]").forEach((line) => layLine(line, newer));
+  if (isCopy()) { lockLive(found); lockOrder(newer); }
+}
+
+function layReading(form, entry) {
+  if (!entry || form.hidden) { return; }
+  const box = verdictOf(entry, entry.state === "sent" ? "is-sent" : "waits", () => { box.remove(); form.hidden = false; });
+  form.before(box);
+  form.hidden = true;
+}
+
+function layLine(line, made) {
+  const entry = latestOn(made, "reading", line.dataset.line);
+  if (entry) { line.querySelector(".check-result").replaceChildren(make("span.num", entry.typed), " ", words("outcome-" + entry.code)); }
+}
+
+function lock(form, name) {
+  if (form.hidden) { return; }
+  form.before(make("p.notice.warn.lock", words("asks-" + name)));
+  form.hidden = true;
+}
+
+function lockLive(found) {
+  if (!found.shut && !found.live) { return; }
+  document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
+    if (found.shut) { lock(form, found.stop ? "stop-stands" : "switch-on-first"); }
+  });
+  document.querySelectorAll("form[data-outbox=tick][data-hands]").forEach((form) => {
+    if (found.live && form.elements.done.value !== "no") { lock(form, "make-safe-first"); }
+  });
+}
+
+// The guide's own order: a step behind a check that has not passed, a check behind a step that puts hands in.
+function lockOrder(made) {
+  const passed = (key) => latestOn(made, "reading", key)?.code === "i";
+  const ticked = (key) => latestOn(made, "tick", key)?.done === "yes";
+  document.querySelectorAll("form[data-after]").forEach((form) => {
+    const open = JSON.parse(form.dataset.after).filter(([kind, key]) => !(kind === "check" ? passed(key) : ticked(key)));
+    if (open.length) { lock(form, "order"); }
+  });
+}

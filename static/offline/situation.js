@@ -1,0 +1,40 @@
+// Where a build stands as far as this phone knows: the site's last word (the notebook) and every entry made since.
+import * as store from "./store.js";
+import { entries } from "./outbox.js";
+
+export const buildHere = () => Number((/^\/builds\/(\d+)\//.exec(location.pathname) || [])[1]) || null;
+export const notebookOf = (build) => store.fact("notebook:" + build);
+
+// `stop`: the entry or note of a reading past its stop limit; `isOpen`: not made safe since. `live`: power is on record.
+// `shut`: no live reading until the site says so again.
+export async function situationOf(build) {
+  const notebook = await notebookOf(build), made = await entries(build);
+  const noted = await store.fact("stop:" + build);
+  const found = { notebook, made, stop: noted || null, isOpen: Boolean(noted?.isOpen), live: Boolean(notebook?.live) };
+  found.shut = Boolean(noted) || Boolean(notebook?.shut);
+  for (const entry of made) {
+    if (entry.kind === "reading" && entry.code === "x") {
+      Object.assign(found, { stop: entry, isOpen: true, live: true, shut: true });
+    } else if (entry.kind === "reading" && entry.powered) {
+      found.live = true;
+    } else if (entry.kind === "made-safe" && entry.code === "s" && !(noted && entry.made < noted.made)) {
+      found.shut ||= found.live;
+      Object.assign(found, { live: false, isOpen: false });
+    }
+  }
+  return found;
+}
+
+export async function noteStop(entry) {
+  await store.note("stop:" + entry.build, { title: entry.title, typed: entry.typed, isOpen: true, made: entry.made });
+}
+
+export async function noteMadeSafe(build) {
+  const noted = await store.fact("stop:" + build);
+  if (noted) { await store.note("stop:" + build, { ...noted, isOpen: false }); }
+}
+
+// The newest entry about one check or step that the notebook does not know of yet.
+export function latestOn(made, kind, about) {
+  return made.filter((entry) => entry.kind === kind && entry.about === about).pop();
+}

@@ -1,0 +1,33 @@
+// A reading past its stop limit takes the page over, and goes on doing so after a reload, until the kit is made safe.
+import { situationOf } from "./situation.js";
+import { words } from "./words.js";
+import { shake } from "./awake.js";
+
+export async function takeOver(build) {
+  const { stop, notebook } = await situationOf(build);
+  const main = document.getElementById("main"), source = document.getElementById("offline-stop");
+  if (!main || !source || !stop) { return; }
+  shake();
+  main.className = "page stop-page";
+  main.replaceChildren(source.content.cloneNode(true));
+  document.querySelectorAll(".top, .crumbs, .thumb").forEach((part) => { part.hidden = true; });
+  main.querySelector("[data-stop-title]").textContent = stop.title;
+  main.querySelector("[data-stop-typed]").textContent = stop.typed;
+  fill(main, build, notebook);
+  window.htmx?.process(main);
+  window.dispatchEvent(new CustomEvent("part-added", { detail: main }));
+  window.scrollTo(0, 0);
+}
+
+function fill(main, build, notebook) {
+  const form = main.querySelector("form"), address = "/builds/" + build + "/make-safe/";
+  form.action = address;
+  form.setAttribute("hx-post", address);
+  if (notebook) { form.dataset.judge = notebook.safe.key; }
+  const wait = main.querySelector("[data-wait]"), counter = main.querySelector("[data-countdown]");
+  if (!notebook?.wait) { counter.remove(); wait.textContent = words("wait-unknown"); return; }
+  wait.textContent = words("wait", { seconds: notebook.wait });
+  counter.dataset.countdown = notebook.wait;
+  counter.dataset.countdownOf = build + "-stop";
+  counter.querySelector("button").textContent = words("wait-start", { seconds: notebook.wait });
+}

@@ -1,0 +1,108 @@
+"""A build, its phone and the counting: what was made on the phone and what the site stored."""
+
+from playwright.sync_api import Error
+
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from tests import factories
+from tests.browser.test_first_screen import SCREEN, sign_in
+from tests.browser.test_story import PATIENCE
+from tests.browser.test_traps import issue
+
+READY = "document.documentElement.dataset.outbox === 'on'"
+KEPT = """async () => {
+  const { all } = await import("/static/offline/store.js");
+  const waits = (await all()).filter((entry) => entry.state !== "sent");
+  return waits.map(({ files, ...entry }) => entry);
+}"""
+NOTEBOOK = """async (build) => {
+  const { fact } = await import("/static/offline/store.js");
+  const found = await fact("notebook:" + build);
+  return found ? Object.keys(found.rules) : null;
+}"""
+
+
+def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fields):
+    """A build of a guide with a stage off and a stage on power, its cautions read (`live`: of stage 2 too, which puts
+    power on record); a step of stage 2 puts hands in."""
+    revision = factories.make_revision(stages=stages, checks=checks, steps=steps, gate=False, issued=False)
+    if stages > 1 and hands_in:
+        revision.stages.get(key="stage-2").steps.filter(key=f"step-2-{steps}").update(hands_in=True, place=99)
+    build = factories.make_build(revision=issue(revision), **fields)
+    for stage in revision.stages.all():
+        if stage.is_powered and not live:
+            continue
+        acknowledge(current_or_new(build), stage, 230.0 if stage.is_powered else None)
+    return build
+
+
+class Phone:
+    """A phone at the bench, with everything at hand that it needs without a connection."""
+
+    def __init__(self, browser, base, person, **more):
+        self.context = browser.new_context(viewport=SCREEN, **more)
+        self.page = self.context.new_page()
+        self.page.set_default_timeout(PATIENCE)
+        self.base = base
+        self.said = []
+        self.page.on("pageerror", lambda error: self.said.append(str(error)))
+        if person:
+            sign_in(self.page, base, person)
+
+    def until(self, expression):
+        """Playwright's own wait_for_function evaluates text in the page, which the content policy refuses."""
+        for _ in range(400):
+            try:
+                if self.page.evaluate(expression):
+                    return
+            except Error as error:  # the page was left meanwhile
+                if "context was destroyed" not in str(error) and "navigation" not in str(error):
+                    raise
+            self.page.wait_for_timeout(50)
+        raise AssertionError(f"never true: {expression[:80]}")
+
+    def open(self, build, path=""):
+        self.page.goto(f"{self.base}/builds/{build.pk}/{path}")
+        self.until(READY)
+
+    def ready(self, build):
+        """Wait for the worker, the copy and the notebook."""
+        self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+        self.until("navigator.serviceWorker.controller !== null")
+        for _ in range(200):
+            rules, names = self.page.evaluate(NOTEBOOK, build.pk), self.page.evaluate("caches.keys()")
+            if rules is not None and self.page.evaluate(f"caches.match('/builds/{build.pk}/copy/').then(Boolean)"):
+                return
+            self.page.wait_for_timeout(100)
+        raise AssertionError(f"no copy: {rules} {names}")
+
+    def kept(self) -> list[dict]:
+        return self.page.evaluate(KEPT)
+
+    def cut(self, on=True):
+        self.context.set_offline(on)
+
+    def sends_all(self):
+        """Wait until nothing waits."""
+        self.until(f"({KEPT})().then((entries) => entries.length === 0)")
+
+    def read(self, build, key, typed, unit=""):
+        stage = "stage-" + key.split("-")[1]
+        self.open(build, f"stages/{stage}/checks/{key}/")
+        again = self.page.locator("#verdict a[href$='measure=1'], .kept button")
+        if not self.page.locator("input.reading:visible").count():
+            again.first.click()
+        self.page.locator("input.reading:visible").fill(typed)
+        if unit:
+            self.page.check(f"[name=unit][value={unit}]")
+        self.page.click(".save:visible")
+
+
+def stored(build) -> dict:
+    return {
+        "reading": sorted(Reading.objects.filter(build=build).values_list("typed", flat=True)),
+        "tick": Tick.objects.filter(build=build).count(),
+        "made-safe": sorted(MadeSafe.objects.filter(build=build).values_list("typed", flat=True)),
+        "snag": sorted(Snag.objects.filter(build=build).values_list("words", flat=True)),
+        "photo": Photo.objects.filter(build=build).count(),
+    }
