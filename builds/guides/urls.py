@@ -1,6 +1,17 @@
 from django.urls import path
 
-from builds.guides.views import circuit, contact, editor, history, kits, parts, pictures, revision
+from builds.guides.views import (
+    checks,
+    circuit,
+    contact,
+    editor,
+    history,
+    kits,
+    parts,
+    pictures,
+    revision,
+    wiring,
+)
 
 app_name = "guides"
 _rev = "<slug:kit>/<str:letter>"
@@ -26,6 +37,12 @@ urlpatterns = [
     path(f"{_rev}/delete/", history.delete_revision, name="delete-draft"),
     path(f"{_rev}/parts/import/", parts.parts_import, name="parts-import"),
     path(f"{_rev}/parts/grid/", parts.grid, name="parts-grid"),
+    path(f"{_rev}/wiring/", wiring.wiring, name="wiring"),
+    path(f"{_rev}/wiring/list/", wiring.wire_list, name="wire-list"),
+    path(f"{_rev}/blocks/", wiring.blocks, name="blocks"),
+    path(f"{_rev}/blocks/<slug:key>/", wiring.block, name="block"),
+    path(f"{_rev}/checks/proposed/", checks.proposals, name="proposals"),
+    path(f"{_rev}/checks/grid/", checks.grid, name="checks-grid"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
     path(f"{_rev}/in/<slug:stage>/preview/<slug:kind>/", editor.preview_row, name="preview-row"),

@@ -41,7 +41,7 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out;
     one without when it moves the reading by SHOWS standard deviations.
     """
-    apart = _apart(prepared)
+    apart = apart_of(prepared)
     shows = apart >= SHOWS
     for n, place in enumerate(prepared.places):
         band = (bands or {}).get(place.name)
@@ -87,7 +87,7 @@ def _out(prepared: Prepared, n: int, band: Band) -> np.ndarray:
     return (out[1:] >= MOSTLY) & (out[0] < 0.5)
 
 
-def _apart(prepared: Prepared) -> np.ndarray:
+def apart_of(prepared: Prepared) -> np.ndarray:
     """(faults, places): standard deviations between faulty and healthy. A circuit without a solution shows itself."""
     var = np.einsum("fii->fi", prepared.cov) + FLOOR
     apart = np.abs(prepared.mean[1:] - prepared.mean[0]) / np.sqrt(var[1:] + var[0])

@@ -1,0 +1,107 @@
+"""Which parts of the list a block is probably about: the first that are not wired yet and of a value that fits."""
+
+import re
+
+from builds.guides.blocks.model import Block, Role
+from builds.guides.wiring.ends import ends_of
+from checks.circuit.netlist.parts import KINDS
+from checks.circuit.netlist.terminals import VALVES
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+from checks.serials import natural
+
+# Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.
+WORDS = {
+    "transformer": r"transformer|mains|output|trafo",
+    "inlet": r"inlet|IEC|mains|netz",
+    "fuse": r"mains|primary|netz",
+    "switch": r"mains|power|netz",
+    "ht_fuse": r"\bHT\b|B\+|anode",
+    "d": r"rectif|diode|gleichricht|bias",
+    "c": r"reservoir|smooth|filter|decoupl|supply|sieb|lade",
+    "r": r"smooth|filter|decoupl|dropp|choke|supply|sieb",
+    "bleeder": r"bleed|discharg|entlad",
+    "ra": r"heater|balanc|hum|heiz",
+    "rb": r"heater|balanc|hum|heiz",
+    "load": r"anode|plate|\bload\b|anod",
+    "rk": r"cathode|follower|k?athode",
+    "ck": r"cathode|bypass|k?athode",
+    "leak": r"leak|ableit|volume",
+    "stopper": r"stop|schwing",
+    "screen": r"screen|g2|schirm",
+    "cin": r"input|coupl|eingang|koppel",
+    "cout": r"output|coupl|ausgang|koppel",
+    "couple": r"coupl|interstage|koppel",
+    "ca": r"coupl|phase|koppel",
+    "cb": r"coupl|phase|koppel",
+    "rout": r"output|ausgang",
+    "tail": r"tail",
+    "rbias": r"bias",
+    "jack_in": r"input|line in|eingang",
+    "jack_out": r"output|line out|ausgang",
+    "jack": r"speaker|laut|output",
+}
+KNOWN = re.compile("|".join(WORDS.values()), re.IGNORECASE)
+
+
+def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
+    """{role: reference}; "" where nothing fits. A note that tells another role speaks against a part."""
+    rows = sorted(parts, key=lambda row: natural(row["ref"]))
+    taken: set[str] = set()
+    found = {}
+    for role in block.roles:
+        fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
+        told = [row for row in fits if _tells(role, row)]
+        open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
+        best = (told or open_)[:1]
+        found[role.name] = best[0]["ref"] if best else ""
+        taken |= {found[role.name]}
+    return found
+
+
+def _tells(role: Role, row: dict) -> bool:
+    words = WORDS.get(role.name) or WORDS.get(role.name.rstrip("0123456789"), "")
+    return bool(words) and bool(re.search(words, str(row.get("note", "")), re.IGNORECASE))
+
+
+def _fits(role: Role, row: dict) -> bool:
+    if row["kind"] not in role.kinds:
+        return False
+    if "transformer" in role.kinds[0] or row["kind"] in VALVES and not role.name.startswith("valve"):
+        return not any(end.point for end in ends_of(row)) or role.name == "transformer"
+    if row["kind"] in VALVES:
+        return any(not end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
+    if any(end.point for end in ends_of(row)):
+        return False
+    return _is_between(role, row) and _stands(role, row)
+
+
+def _is_between(role: Role, row: dict) -> bool:
+    if not KINDS[row["kind"]] or row["kind"] in ("fuse", "regulator", "inductor") or not row.get("value"):
+        return True
+    try:
+        value = parse_quantity(row["value"], KINDS[row["kind"]]).value
+    except ChecksError:
+        return False
+    return value is not None and role.low <= value <= role.high
+
+
+def _stands(role: Role, row: dict) -> bool:
+    """Is it rated for a high-voltage supply, where the block needs that?"""
+    if not role.least_volts or not row.get("volts"):
+        return True
+    try:
+        return (parse_quantity(row["volts"], "V").value or 0) >= role.least_volts
+    except ChecksError:
+        return False
+
+
+def heater_refs(parts: list[dict]) -> str:
+    """The valves whose heaters are not wired yet."""
+    return ", ".join(
+        row["ref"]
+        for row in parts
+        if row["kind"] in VALVES
+        and (row.get("pins") or {}).get("heater")
+        and not any(end.point for end in ends_of(row) if end.terminal.startswith("heater"))
+    )

@@ -1,0 +1,118 @@
+"""What a building block asks for, and what it may do with the answers."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from builds.guides.parts_import.table import part_of
+from builds.guides.wiring.ends import ends_of, flat_joins, with_joins
+from checks.errors import ChecksError
+
+
+@dataclass(frozen=True)
+class Role:
+    """A part of a block: its kinds (the first is that of a new part), the values it usually has, and whether it may be
+    left out."""
+
+    name: str
+    label: object
+    kinds: tuple[str, ...]
+    low: float = 0.0
+    high: float = float("inf")
+    is_needed: bool = True
+    least_volts: float = 0.0
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A point, a figure or a choice. `kind` is "point", "figure" (in `unit`), "choice" or "refs"."""
+
+    name: str
+    label: object
+    kind: str = "point"
+    default: str = ""
+    choices: tuple = ()
+    unit: str = ""
+    is_needed: bool = True
+    help: object = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    key: str
+    title: object
+    words: object
+    roles: tuple[Role, ...]
+    asks: tuple[Ask, ...]
+    lay: Callable[["Answers"], None]
+
+
+@dataclass
+class Answers:
+    """What was answered, and the parts as they come to be joined."""
+
+    refs: dict[str, str]
+    values: dict[str, str]
+    said: dict[str, str]
+    parts: dict[str, dict]  # all of the draft by reference
+    roles: dict[str, Role]
+    touched: dict[str, dict] = field(default_factory=dict)
+
+    def __getitem__(self, name: str) -> str:
+        return self.said.get(name, "")
+
+    def has(self, role: str) -> bool:
+        return bool(self.refs.get(role))
+
+    def row(self, role: str) -> dict:
+        """The part in a role, as far as it is laid by now; made where the list has none. Raises ChecksError."""
+        ref = self.refs.get(role, "")
+        if not ref:
+            raise ChecksError("missing", code="role-missing", argument=role)
+        if ref in self.touched:
+            return self.touched[ref]
+        given, wanted = self.values.get(role, ""), self.roles[role]
+        row = dict(self.parts.get(ref) or {"ref": ref, "kind": wanted.kinds[0]})
+        if row["kind"] not in wanted.kinds:
+            raise ChecksError("kind", code="role-kind", argument=role, ref=ref, kind=row["kind"], kinds=wanted.kinds)
+        self.touched[ref] = self._with_value(row, given, role)
+        return self.touched[ref]
+
+    def _with_value(self, row: dict, given: str, role: str) -> dict:
+        if not given:
+            return row
+        said, wrong = part_of(row["ref"], {"value": given, "kind": row["kind"]})
+        if wrong:
+            raise ChecksError(wrong[0][1], code="role-value", argument=role, words=wrong[0][1])
+        return row | said
+
+    def join(self, role: str, *nodes: str) -> None:
+        """Join a two-ended part, or one with named terminals in their order."""
+        row = self.row(role)
+        names = [end.terminal for end in ends_of(row)][: len(nodes)]
+        self.terminals(role, dict(zip(names, nodes, strict=True)))
+
+    def terminals(self, role: str, joins: dict[str, str]) -> None:
+        """Join named terminals. One that is joined to another point already is refused."""
+        row = self.row(role)
+        flat = flat_joins(row)
+        for name, node in joins.items():
+            if flat.get(name) not in (None, "", node):
+                raise ChecksError(
+                    "wired", code="role-wired", argument=role, ref=row["ref"], end=name, point=flat[name], wanted=node
+                )
+        self.touched[row["ref"]] = with_joins(row, flat | joins)
+
+    def electrodes(self, role: str, section: str, joins: dict[str, str]) -> None:
+        """Join the electrodes of a section ("" for the only one); a third grid of its own pin goes to the cathode."""
+        start = f"{section}." if section else ""
+        row = self.row(role)
+        if "suppressor" in (row.get("pins") or {}) and "cathode" in joins:
+            joins = joins | {"suppressor": joins["cathode"]}
+        self.terminals(role, {f"{start}{name}": node for name, node in joins.items()})
+
+    def winding(self, role: str, name: str, nodes: tuple[str, ...], **figures: str) -> None:
+        """Add a winding, or put this in the place of one with the same name."""
+        row = self.row(role)
+        said = {"name": name, **{k: v for k, v in figures.items() if v}, "joins": list(nodes)}
+        others = [winding for winding in row.get("winding", []) if winding.get("name") != name]
+        self.touched[row["ref"]] = row | {"winding": [*others, said]}

@@ -1,0 +1,230 @@
+"""Supplies: rectifiers with smoothing, heater windings, bias, regulators."""
+
+from django.utils.translation import gettext_lazy as _
+
+from builds.guides.blocks.model import Answers, Ask, Block, Role
+from checks.circuit.netlist.wires import CHASSIS
+from checks.errors import ChecksError
+
+DIODES = ("diode", "bridge", "rectifier valve")
+LONGEST = 4  # smoothing sections of one block
+
+
+def _mains(a: Answers) -> None:
+    """The inlet, fuse and switch before the primary, as far as they are there."""
+    chain = [role for role in ("fuse", "switch") if a.has(role)]
+    nodes = ["mains.live"]
+    if chain:
+        nodes = ["mains.inlet", *(["mains.fused"] if len(chain) == 2 else []), "mains.live"]
+    for role, one, other in zip(chain, nodes, nodes[1:], strict=False):
+        a.join(role, one, other)
+    if a.has("switch"):
+        a.row("switch")["open_when_off"] = True
+    if a.has("inlet"):
+        a.terminals("inlet", {"live": nodes[0], "neutral": "mains.neutral", "earth": CHASSIS})
+
+
+def lay_rectifier(a: Answers) -> None:
+    _mains(a)
+    name = a["rail"]
+    ends = (f"{name}.a", f"{name}.b")
+    full = a["how"] in ("centre", "valve")
+    a.winding("transformer", "primary", ("mains.live", "mains.neutral"), volts=a["mains"], ohms=a["primary_ohms"])
+    nodes = (ends[0], CHASSIS, ends[1]) if full else (ends[0], CHASSIS if a["how"] == "half" else ends[1])
+    a.winding("transformer", "ht", nodes, volts=a["volts"], amps=a["amps"], ohms=a["ohms"])
+    first = f"{name}.rectified" if a.has("ht_fuse") else f"{name}.1"
+    _diodes(a, ends, first)
+    if a.has("ht_fuse"):
+        a.join("ht_fuse", first, f"{name}.1")
+    for n in range(1, LONGEST + 1):
+        if a.has(f"c{n}"):
+            a.join(f"c{n}", f"{name}.{n}", CHASSIS)
+        if a.has(f"r{n}"):
+            a.join(f"r{n}", f"{name}.{n}", f"{name}.{n + 1}")
+    if a.has("bleeder"):
+        a.join("bleeder", f"{name}.1", CHASSIS)
+
+
+def _diodes(a: Answers, ends, plus: str) -> None:
+    how = a["how"]
+    if how == "valve":
+        row = a.row("d1")
+        if row["kind"] != "rectifier valve":
+            raise ChecksError("kind", code="role-kind", argument="d1", ref=row["ref"], kind=row["kind"], kinds=DIODES)
+        a.terminals("d1", {"anode_1": ends[0], "anode_2": ends[1], "cathode": plus})
+    elif how == "bridge" and a.row("d1")["kind"] == "bridge":
+        a.terminals("d1", {"ac1": ends[0], "ac2": ends[1], "plus": plus, "minus": CHASSIS})
+    elif how == "bridge":
+        for role, anode, cathode in (("d1", ends[0], plus), ("d2", ends[1], plus)):
+            a.terminals(role, {"anode": anode, "cathode": cathode})
+        for role, anode, cathode in (("d3", CHASSIS, ends[0]), ("d4", CHASSIS, ends[1])):
+            a.terminals(role, {"anode": anode, "cathode": cathode})
+    else:
+        for role, anode in zip(("d1", "d2") if how == "centre" else ("d1",), ends, strict=False):
+            a.terminals(role, {"anode": anode, "cathode": plus})
+
+
+RECTIFIER = Block(
+    "rectifier",
+    _("Rectifier and smoothing"),
+    _("Mains transformer, rectifier (silicon or valve), reservoir and up to three smoothing sections."),
+    (
+        Role("transformer", _("Mains transformer"), ("mains transformer",)),
+        Role("inlet", _("Mains inlet"), ("connector",), is_needed=False),
+        Role("fuse", _("Mains fuse"), ("fuse",), is_needed=False),
+        Role("switch", _("Mains switch"), ("switch",), is_needed=False),
+        Role("d1", _("First diode, bridge or rectifier valve"), DIODES),
+        Role("d2", _("Second diode"), ("diode",), is_needed=False),
+        Role("d3", _("Third diode (bridge)"), ("diode",), is_needed=False),
+        Role("d4", _("Fourth diode (bridge)"), ("diode",), is_needed=False),
+        Role("ht_fuse", _("HT fuse"), ("fuse",), is_needed=False),
+        Role("c1", _("Reservoir capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, least_volts=100),
+        Role("r1", _("First smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
+        Role("c2", _("Second capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
+        Role("r2", _("Second smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
+        Role("c3", _("Third capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
+        Role("r3", _("Third smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
+        Role("c4", _("Fourth capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
+        Role("bleeder", _("Bleeder resistor"), ("resistor",), 56e3, 1e6, is_needed=False),
+    ),
+    (
+        Ask(
+            "how",
+            _("Arrangement"),
+            "choice",
+            "centre",
+            (
+                ("centre", _("two diodes, centre-tapped winding")),
+                ("bridge", _("bridge")),
+                ("half", _("one diode")),
+                ("valve", _("rectifier valve, centre-tapped winding")),
+            ),
+        ),
+        Ask("volts", _("HT winding, volts (each half)"), "figure", unit="V"),
+        Ask("amps", _("HT winding, rated current"), "figure", unit="A"),
+        Ask("ohms", _("HT winding, resistance end to end"), "figure", unit="Ω"),
+        Ask("primary_ohms", _("Primary, resistance"), "figure", unit="Ω"),
+        Ask("rail", _("Name of the rail"), "point", "ht", help=_("Its points are called ht.1, ht.2 and so on.")),
+    ),
+    lay_rectifier,
+)
+
+
+def lay_heaters(a: Answers) -> None:
+    one, other = a["a"], CHASSIS if a["ground"] == "side" else a["b"]
+    nodes = (one, CHASSIS, other) if a["ground"] == "centre" else (one, other)
+    a.winding("transformer", a["name"], nodes, volts=a["volts"], amps=a["amps"], ohms=a["ohms"])
+    for ref in filter(None, a["valves"].replace(",", " ").split()):
+        _heater(a, ref, one, other)
+    if a["ground"] == "resistors":
+        a.join("ra", one, CHASSIS)
+        a.join("rb", other, CHASSIS)
+
+
+def _heater(a: Answers, ref: str, one: str, other: str) -> None:
+    if ref not in a.parts or not a.parts[ref].get("pins"):
+        raise ChecksError("valve", code="no-valve", argument="valves", ref=ref)
+    role = f"valve-{ref}"
+    a.refs[role], a.roles[role] = ref, Role(role, ref, (a.parts[ref]["kind"],))
+    pins = a.parts[ref]["pins"]
+    if pins.get("heater_centre") and a["feed"] == "halves":
+        a.terminals(role, {"heater.1": one, "heater.2": one, "heater_centre": other})
+    elif pins.get("heater"):
+        a.terminals(role, {"heater.1": one, "heater.2": other})
+    else:
+        raise ChecksError("valve", code="no-heater", argument="valves", ref=ref)
+
+
+HEATERS = Block(
+    "heaters",
+    _("Heater winding"),
+    _("A winding for the heaters of one or more valves, and how it is held at chassis."),
+    (
+        Role("transformer", _("Mains transformer"), ("mains transformer",)),
+        Role("ra", _("First balancing resistor"), ("resistor",), 10, 470, is_needed=False),
+        Role("rb", _("Second balancing resistor"), ("resistor",), 10, 470, is_needed=False),
+    ),
+    (
+        Ask("valves", _("Valves"), "refs"),
+        Ask("volts", _("Winding, volts"), "figure", "6.3 V", unit="V"),
+        Ask("amps", _("Winding, rated current"), "figure", unit="A"),
+        Ask("ohms", _("Winding, resistance"), "figure", unit="Ω"),
+        Ask(
+            "feed",
+            _("Double heaters (ECC83 and its like)"),
+            "choice",
+            "halves",
+            (("halves", _("both halves in parallel, pins 4 and 5 linked")), ("series", _("in series, 12.6 V"))),
+        ),
+        Ask(
+            "ground",
+            _("Held at chassis by"),
+            "choice",
+            "resistors",
+            (
+                ("resistors", _("two resistors")),
+                ("centre", _("a centre tap (volts: each half)")),
+                ("side", _("one side of the winding")),
+            ),
+        ),
+        Ask("name", _("Name of the winding"), "point", "heater"),
+        Ask("a", _("First point"), "point", "heater.a"),
+        Ask("b", _("Second point"), "point", "heater.b"),
+    ),
+    lay_heaters,
+)
+
+
+def lay_bias(a: Answers) -> None:
+    raw, out = f"{a['out']}.raw", a["out"]
+    start = f"{out}.feed" if a.has("feed") else a["source"]
+    if a.has("feed"):
+        a.join("feed", a["source"], start)
+    a.terminals("d", {"anode": raw, "cathode": start})
+    a.join("c1", CHASSIS, raw)
+    a.join("r1", raw, out)
+    if a.has("c2"):
+        a.join("c2", CHASSIS, out)
+    a.join("r2", out, CHASSIS)
+
+
+BIAS = Block(
+    "bias",
+    _("Bias supply"),
+    _("A negative supply for the grids of output valves, by one diode from a winding."),
+    (
+        Role("feed", _("Series resistor before the diode"), ("resistor",), 1e3, 470e3, is_needed=False),
+        Role("d", _("Diode"), ("diode",)),
+        Role("c1", _("Reservoir capacitor (plus to chassis)"), ("electrolytic",), 1e-6, 1),
+        Role("r1", _("Smoothing resistor"), ("resistor",), 100, 220e3),
+        Role("c2", _("Second capacitor (plus to chassis)"), ("electrolytic",), 1e-6, 1, False),
+        Role("r2", _("Resistor to chassis"), ("resistor",), 1e3, 470e3),
+    ),
+    (
+        Ask("source", _("Winding end it is fed from"), "point", "ht.a"),
+        Ask("out", _("Name of the bias point"), "point", "bias"),
+    ),
+    lay_bias,
+)
+
+
+def lay_regulator(a: Answers) -> None:
+    a.terminals("u", {"input": a["in"], "output": a["out"], "common": CHASSIS})
+    if a.has("cin"):
+        a.join("cin", a["in"], CHASSIS)
+    if a.has("cout"):
+        a.join("cout", a["out"], CHASSIS)
+
+
+REGULATOR = Block(
+    "regulator",
+    _("Fixed regulator"),
+    _("A three-terminal regulator with its capacitors."),
+    (
+        Role("u", _("Regulator"), ("regulator",)),
+        Role("cin", _("Input capacitor"), ("electrolytic", "capacitor"), 1e-8, 1, False),
+        Role("cout", _("Output capacitor"), ("electrolytic", "capacitor"), 1e-8, 1, False),
+    ),
+    (Ask("in", _("Input point"), "point"), Ask("out", _("Output point"), "point")),
+    lay_regulator,
+)

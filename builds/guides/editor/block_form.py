@@ -1,0 +1,137 @@
+"""The form of a building block: what it asks, filled with what the parts list suggests, and placing it."""
+
+import re
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from builds.guides.blocks import BLOCKS, place_block
+from builds.guides.blocks.guess import guess_refs, heater_refs
+from builds.guides.editor.edits import one_edit
+from builds.guides.editor.judging import changed_rows, judge_tables
+from builds.guides.editor.wiring_table import wire_message
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.parts_import.preview import gist
+from builds.guides.row_labels import field_label
+from builds.guides.wiring.ends import ends_of
+from builds.ui.messages.errors import message_for
+from checks.errors import ChecksError
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the form: a role with its reference and value, or an ask with what was said."""
+
+    name: str
+    item: object
+    text: str
+    value: str = ""
+    now: str = ""  # what the part in the list says
+    error: str = ""
+
+
+def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Line], list[Line]]:
+    """(roles, asks), as posted, or as the parts list suggests."""
+    errors = errors or {}
+    refs = {role.name: post.get(f"ref-{role.name}", "") for role in block.roles} if post else guess_refs(block, parts)
+    gists = {row["ref"]: gist(row) for row in parts}
+    roles = [
+        Line(
+            role.name,
+            role,
+            refs[role.name],
+            post.get(f"value-{role.name}", "") if post else "",
+            gists.get(refs[role.name], ""),
+            errors.get(role.name, ""),
+        )
+        for role in block.roles
+    ]
+    asks = [Line(ask.name, ask, _said(ask, parts, refs, post), error=errors.get(ask.name, "")) for ask in block.asks]
+    return roles, asks
+
+
+def _said(ask, parts, refs, post) -> str:
+    if post:
+        return post.get(f"ask-{ask.name}", "")
+    if ask.kind == "refs":
+        return heater_refs(parts)
+    if ask.kind == "choice" and ask.name == "how" and ask.choices[0][0] == "centre":
+        return _arrangement(parts)
+    if ask.name == "ground" and not (refs.get("ra") and refs.get("rb")):
+        return "side"
+    if ask.name in ("rail", "screen_rail"):
+        return _last_rail(parts) or ask.default
+    return ask.default
+
+
+def _last_rail(parts: list[dict]) -> str:
+    """The last point of the HT rail that a rectifier block has laid."""
+    points = {end.point for row in parts for end in ends_of(row) if re.fullmatch(r"ht\.\d", end.point)}
+    return max(points, default="")
+
+
+def _arrangement(parts: list[dict]) -> str:
+    """By the rectifiers of the list: a valve, a bridge or four diodes, two, one."""
+    kinds = [row["kind"] for row in parts]
+    if "rectifier valve" in kinds:
+        return "valve"
+    if "bridge" in kinds or kinds.count("diode") >= 4:
+        return "bridge"
+    return "centre" if kinds.count("diode") >= 2 else "half"
+
+
+def place(draft, person, key: str, post) -> dict[str, str]:
+    """Place a block as one edit; returns {field: sentence}, empty where it was placed."""
+    block = BLOCKS[key]
+    refs = {role.name: post.get(f"ref-{role.name}", "").strip() for role in block.roles}
+    values = {role.name: post.get(f"value-{role.name}", "").strip() for role in block.roles}
+    said = {ask.name: post.get(f"ask-{ask.name}", "").strip() for ask in block.asks}
+    said["mains"] = f"{draft.mains_volts} V"
+    try:
+        with one_edit(draft, person, "block", str(block.title)) as before:
+            parts, errors = place_block(block, before["part"], refs, values, said)
+            found = {name: block_message(error) for name, error in errors.items()}
+            after = before | {"part": parts}
+            if not found:
+                found = _judged(draft, before, after)
+            if found:
+                raise _Refused(found)
+            apply_tables(draft, after)
+    except _Refused as refusal:
+        return refusal.args[0]
+    return {}
+
+
+class _Refused(Exception):
+    pass
+
+
+def _judged(draft, before, after) -> dict[str, str]:
+    pictures = frozenset(draft.pictures.values_list("name", flat=True))
+    verdict = judge_tables(before, after, pictures, changed_rows("part", before["part"], after["part"], "ref"))
+    words = [f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers)]
+    return {"": " ".join(words)} if words else {}
+
+
+def block_message(error: ChecksError) -> str:
+    p = error.params
+    sentences = {
+        "role-missing": lambda: _("This part is needed here. Give its reference."),
+        "role-twice": lambda: _("%(ref)s is named twice. Each part is there once.") % p,
+        "role-kind": lambda: (
+            _("%(ref)s is of the kind “%(kind)s”. Accepted here: %(kinds)s.") % (p | {"kinds": ", ".join(p["kinds"])})
+        ),
+        "role-value": lambda: p["words"],
+        "role-wired": lambda: (
+            _("%(ref)s (%(end)s) is joined to %(point)s already, and this block would join it to %(wanted)s.")
+            % (p | {"end": field_label(p["end"])})
+        ),
+        "ask-missing": lambda: _("This is needed."),
+        "ask-zero": lambda: _("This must be above zero."),
+        "tap-share": lambda: _("The tap lies between 5 % and 95 % of the turns."),
+        "no-valve": lambda: _("%(ref)s is not a valve of the parts list with its pins.") % p,
+        "no-heater": lambda: _("%(ref)s has no heater pins. Give them on its page.") % p,
+    }
+    if error.code in sentences:
+        return sentences[error.code]()
+    return wire_message(error) if error.code in ("no-point", "no-end") else message_for(error)

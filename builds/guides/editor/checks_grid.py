@@ -1,0 +1,88 @@
+"""All checks of a guide as one grid: its cells from the rows of the guide, and back."""
+
+from builds.guides.editor.edits import one_edit
+from builds.guides.editor.grid import GridState, clashes_of, posted_rows
+from builds.guides.editor.judging import judge_tables
+from builds.guides.guide_file.apply import apply_tables
+
+COLUMNS = (
+    "title", "measure", "red", "black", "expected", "band", "low", "high", "at_least", "at_most", "stop_below",
+    "stop_above", "through", "note",
+)  # fmt: skip
+
+
+def cells_of(row: dict) -> dict[str, str]:
+    return {name: " ".join(str(row.get(name, "")).split()) for name in COLUMNS}
+
+
+def name_of(stage: dict, check: dict) -> str:
+    return f"{stage['key']}/{check['key']}"
+
+
+def save_grid(draft, person, post):
+    """Save a posted grid as one edit; where anything is wrong, nothing is saved. Returns (state, posted rows)."""
+    rows, state = posted_rows(post, COLUMNS), GridState()
+    try:
+        with one_edit(draft, person, "checks-grid") as before:
+            after, numbers = _after(before, rows, state)
+            if state.is_good:
+                _judge(draft, before, after, numbers, state)
+            if not state.is_good:
+                raise _Refused
+            apply_tables(draft, after)
+    except _Refused:
+        pass
+    return state, rows
+
+
+class _Refused(Exception):
+    pass
+
+
+def _after(before: dict, rows, state: GridState):
+    """(the tables after the post, {name of a changed check: its row's number})."""
+    now = {name_of(stage, check): check for stage in before["stage"] for check in stage.get("check", [])}
+    changed: dict[str, dict | None] = {}
+    numbers: dict[str, int] = {}
+    for row in rows:
+        if not row.was or not row.is_touched:
+            continue
+        current = now.get(row.was)
+        if found := clashes_of(row, cells_of(current) if current else None):
+            state.clashes[row.number] = found
+            continue
+        if current is None:
+            continue
+        state.saved += 1
+        numbers[row.was] = row.number
+        changed[row.was] = None if row.is_gone else _changed(current, row.cells)
+    return before | {"stage": [_stage(stage, changed) for stage in before["stage"]]}, numbers
+
+
+def _changed(current: dict, cells: dict[str, str]) -> dict:
+    """The check with its cells; one that was not changed keeps its line ends."""
+    shown = cells_of(current)
+    kept = {k: v for k, v in current.items() if k not in COLUMNS or shown[k] == cells.get(k, "")}
+    return kept | {k: v for k, v in cells.items() if v and shown[k] != v}
+
+
+def _stage(stage: dict, changed: dict) -> dict:
+    if not stage.get("check"):
+        return stage
+    rows = [changed.get(name_of(stage, check), check) for check in stage["check"]]
+    gone = {c["key"] for c, row in zip(stage["check"], rows, strict=True) if row is None}
+    stage = stage | {"check": [row for row in rows if row]}
+    if stage.get("order"):
+        stage["order"] = [key for key in stage["order"] if key not in gone]
+    return stage
+
+
+def _judge(draft, before, after, numbers, state: GridState) -> None:
+    names = [name_of(stage, check) for stage in after["stage"] for check in stage.get("check", [])]
+    changed = {("stage.check", n) for n, name in enumerate(names) if name in numbers}
+    pictures = frozenset(draft.pictures.values_list("name", flat=True))
+    verdict = judge_tables(before, after, pictures, changed)
+    for problem in verdict.own:
+        column = problem.place.key if problem.place.key in COLUMNS else "title"
+        state.refuse(numbers[names[problem.place.index]], column, problem.message)
+    state.general += [f"{problem.label}: {problem.message}" for problem in verdict.dangers]

@@ -1,0 +1,174 @@
+"""The wiring of a draft as a table: each end of each part with the point it joins; and a list of wires, from – to."""
+
+from dataclasses import dataclass, field
+
+from django.utils.translation import gettext as _
+
+from builds.guides.circuit.specs import spec_or_none
+from builds.guides.editor.edits import one_edit
+from builds.guides.editor.judging import changed_rows, judge_tables
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.write import as_tables
+from builds.guides.parts_import.delimited import read_delimited
+from builds.guides.wiring.ends import End, ends_of
+from builds.guides.wiring.wires import meeting, wire
+from builds.ui.messages.parts_list import circuit_message, part_message
+from checks.circuit import part_from_mapping, parts_list_errors
+from checks.errors import ChecksError
+
+
+@dataclass
+class Wiring:
+    """What came of a posted table: errors by row (an end's address, or a line), and what else is wrong."""
+
+    errors: dict[object, str] = field(default_factory=dict)
+    general: list[str] = field(default_factory=list)
+    moved: list[str] = field(default_factory=list)  # ends that were wired elsewhere meanwhile
+
+    @property
+    def is_good(self) -> bool:
+        return not (self.errors or self.general or self.moved)
+
+
+class _Refused(Exception):
+    pass
+
+
+def save_table(draft, person, posted: list[tuple[str, str, str]]) -> Wiring:
+    """Save ends as (address by terminal, what it joined when it was shown, what it shall join) as one edit."""
+    state = Wiring()
+    changed = [(name, was, to.strip()) for name, was, to in posted if to.strip() != was]
+    _carry_out(draft, person, state, lambda parts: _moved(parts, changed, state))
+    return state
+
+
+def _moved(parts: list[dict], changed, state: Wiring) -> list[dict]:
+    now = {f"{end.ref}.{end.terminal}": end.point for row in parts for end in ends_of(row)}
+    for name, was, to in changed:
+        if now.get(name, "") not in (was, to):
+            state.moved.append(
+                _("%(end)s: joined to %(saved)s elsewhere meanwhile, %(typed)s here.")
+                % {"end": name, "saved": now.get(name) or "–", "typed": to or "–"}
+            )
+    wires = [(name, name, to) for name, _was, to in changed if to and name in now]
+    net = wire(parts, wires, anew=frozenset(name for name, _was, _to in changed))
+    state.errors |= {key: wire_message(error) for key, error in net.errors.items()}
+    return net.parts
+
+
+def save_list(draft, person, text: str) -> Wiring:
+    """Add the wires of a pasted list, two columns a line."""
+    state = Wiring()
+    rows = [[cell for cell in row if cell] for row in read_delimited(text) if any(row)]
+    lines = [(n, row) for n, row in enumerate(rows, 1) if [c.lower() for c in row[:2]] != ["from", "to"]]
+    for n, row in lines:
+        if len(row) < 2:
+            state.errors[n] = _("A wire has two ends, such as: V1.6, R7.a")
+    wires = [(n, row[0], row[1]) for n, row in lines if len(row) >= 2]
+
+    def added(parts):
+        net = wire(parts, wires)
+        state.errors |= {key: wire_message(error) for key, error in net.errors.items()}
+        return net.parts
+
+    _carry_out(draft, person, state, added)
+    return state
+
+
+def _carry_out(draft, person, state: Wiring, change) -> None:
+    """Change the parts as one edit; nothing is saved where anything is wrong."""
+    try:
+        with one_edit(draft, person, "wiring") as before:
+            after = before | {"part": change(before["part"])}
+            if state.is_good:
+                _judge(draft, before, after, state)
+            if not state.is_good:
+                raise _Refused
+            apply_tables(draft, after)
+    except _Refused:
+        pass
+
+
+def _judge(draft, before: dict, after: dict, state: Wiring) -> None:
+    pictures = frozenset(draft.pictures.values_list("name", flat=True))
+    verdict = judge_tables(before, after, pictures, changed_rows("part", before["part"], after["part"], "ref"))
+    state.general += [f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers)]
+
+
+def wire_message(error: ChecksError) -> str:
+    p = error.params
+    sentences = {
+        "no-end": lambda: _("%(ref)s has no end “%(typed)s”. It has: %(ends)s.") % (p | {"ends": ", ".join(p["ends"])}),
+        "no-part": lambda: _("%(ref)s is not in the parts list.") % p,
+        "no-point": lambda: (
+            _("“%(typed)s” cannot be a point. Write a name such as ht.main, or an end such as V1.6.") % p
+        ),
+        "two-points": lambda: (
+            _("This joins points with different names: %(points)s. Give them one name.")
+            % {"points": ", ".join(p["points"])}
+        ),
+    }
+    return sentences[error.code]() if error.code in sentences else str(error)
+
+
+@dataclass(frozen=True)
+class EndRow:
+    end: End
+    label: str
+    point: str
+    error: str = ""
+
+
+def table_rows(parts: list[dict], posted: dict[str, str], errors: dict) -> list[EndRow]:
+    """Every end with its point (as posted, after a refusal) and what is wrong there."""
+    wrong = _part_errors(parts)
+    rows, told = [], set()
+    for row in parts:
+        for end in ends_of(row):
+            name = f"{end.ref}.{end.terminal}"
+            error = errors.get(name, "")
+            if not error and end.ref in wrong and end.ref not in told:
+                error = wrong[end.ref]
+                told.add(end.ref)
+            rows.append(EndRow(end, _label(end), posted.get(name, end.point), error))
+    return rows
+
+
+def _label(end: End) -> str:
+    words = end.terminal.replace("_", " ").replace(".", " ")
+    if end.pin:
+        return _("pin %(pin)s, %(electrode)s") % {"pin": end.pin, "electrode": words}
+    return words
+
+
+def _part_errors(parts: list[dict]) -> dict[str, str]:
+    """What is wrong with parts that are wired, by reference; a part without any wire is told once for all."""
+    found, specs = {}, []
+    for row in parts:
+        ends = ends_of(row)
+        if not any(end.point for end in ends):
+            continue
+        if len(ends) == 2 and ends[0].point == ends[1].point:
+            found[row["ref"]] = _("Both ends are joined to the same point.")
+        try:
+            specs.append(part_from_mapping(row))
+        except ChecksError as error:
+            found.setdefault(row["ref"], part_message(error))
+    if not found and specs:
+        for error in parts_list_errors(specs):
+            found.setdefault(error.params.get("ref", ""), circuit_message(error))
+    return found
+
+
+def circuit_overview(draft) -> dict:
+    """What meets where, ends that meet nothing, and parts that have no wire yet."""
+    parts = as_tables(draft)["part"]
+    points = meeting(parts)
+    return {
+        "parts": parts,
+        "points": points,
+        "lonely": [point for point, ends in points if len(ends) == 1],
+        "unwired": [row["ref"] for row in parts if (ends := ends_of(row)) and not any(end.point for end in ends)],
+        "without_ends": [row["ref"] for row in parts if not ends_of(row) and "transformer" in row.get("kind", "")],
+        "readable": sum(spec_or_none(row) is not None for row in parts),
+    }

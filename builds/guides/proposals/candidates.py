@@ -1,0 +1,140 @@
+"""Where it is worth measuring: heaters and rails first, then every valve pin that tells something, then currents."""
+
+from dataclasses import dataclass
+
+from builds.guides.mains_side import MainsSide
+from builds.guides.wiring.ends import End, ends_of
+from checks.circuit.netlist.terminals import VALVES
+from checks.circuit.netlist.wires import CHASSIS
+from checks.errors import ChecksError
+from checks.quantity import parse_quantity
+from checks.serials import natural
+
+RESERVOIR = 2e-6  # F: from here on a capacitor to chassis makes its point a rail (common practice)
+RAIL_VOLTS = 100.0  # rating from which it is a high-voltage one
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One reading: `what` is a code for its title, with `of` and `pin` to fill it in."""
+
+    what: str
+    measure: str
+    red: str
+    black: str = CHASSIS
+    of: str = ""
+    electrode: str = ""
+    through: str = ""
+
+    @property
+    def probe(self) -> tuple[str, str, str, str | None]:
+        return self.red, self.black, self.measure, self.through or None
+
+
+class Kit:
+    """The parts as what can be measured at them."""
+
+    def __init__(self, parts: list[dict]):
+        self.parts = sorted(parts, key=lambda row: natural(row["ref"]))
+        self.mains = MainsSide.of(parts)
+        self.valves = [row for row in self.parts if row.get("kind") in VALVES and row.get("pins")]
+
+    def rails(self) -> list[str]:
+        """Points held by a reservoir or smoothing capacitor, in the order of the parts list."""
+        found: list[str] = []
+        for row in self.parts:
+            if row.get("kind") not in ("electrolytic", "capacitor"):
+                continue
+            points = [end.point for end in ends_of(row)]
+            if CHASSIS in points and self._is_supply(row):
+                found += [p for p in points if p not in (CHASSIS, "", *found) and p not in self.mains.nodes]
+        return found
+
+    def _is_supply(self, row: dict) -> bool:
+        try:
+            farads = parse_quantity(row.get("value", ""), "F").value or 0
+            volts = parse_quantity(row.get("volts", ""), "V").value or 0
+        except ChecksError:
+            return False
+        return farads >= RESERVOIR and volts >= RAIL_VOLTS
+
+    def ends(self, row: dict) -> list[End]:
+        """The wired pins of a valve, each once, but those at the chassis."""
+        seen, found = set(), []
+        for end in ends_of(row):
+            if end.pin and end.point and end.point != CHASSIS and end.pin not in seen:
+                seen.add(end.pin)
+                found.append(end)
+        return found
+
+    def heaters(self):
+        """(valve, two pins across its heater) of each valve whose heater is wired."""
+        for row in self.valves:
+            ends = {end.terminal: end for end in ends_of(row) if end.terminal.startswith("heater") and end.pin}
+            one, other, centre = (ends.get(name) for name in ("heater.1", "heater.2", "heater_centre"))
+            if one and other and one.point and one.point == other.point and centre:
+                other = centre
+            if one and other and one.point and other.point and one.point != other.point:
+                yield row, one, other
+
+
+def cold(kit: Kit) -> list[Candidate]:
+    """Resistances before power."""
+    found = [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
+    for row in kit.valves:
+        for end in kit.ends(row):
+            if not end.terminal.startswith("heater"):
+                found.append(_at(end, "pin-ohms", "resistance"))
+    found += [
+        Candidate("heater-ohms", "resistance", one.address, other.address, row["ref"])
+        for row, one, other in kit.heaters()
+    ]
+    return found
+
+
+def no_valves(kit: Kit) -> list[Candidate]:
+    """Heaters and rails, then what the sockets have before a valve is in them."""
+    found = _first(kit)
+    for row in kit.valves:
+        for end in kit.ends(row):
+            if end.terminal.rpartition(".")[2] in ("anode", "screen", "anode_1"):
+                found.append(_at(end, "pin-volts", "dc volts"))
+    return found
+
+
+def full(kit: Kit) -> list[Candidate]:
+    """Heaters and rails, each electrode, and the current of each cathode resistor."""
+    found = _first(kit)
+    for row in kit.valves:
+        for end in kit.ends(row):
+            name = end.terminal.rpartition(".")[2]
+            if row["kind"] == "rectifier valve" and name != "cathode":
+                continue
+            if name in ("anode", "screen", "cathode", "grid"):
+                found.append(_at(end, "pin-volts", "dc volts"))
+    return found + list(_currents(kit))
+
+
+def _first(kit: Kit) -> list[Candidate]:
+    heaters = [
+        Candidate("heater-volts", "ac volts", one.address, other.address, row["ref"])
+        for row, one, other in kit.heaters()
+    ]
+    return heaters + [Candidate("rail-volts", "dc volts", rail, of=rail) for rail in kit.rails()]
+
+
+def _at(end: End, what: str, measure: str) -> Candidate:
+    return Candidate(what, measure, end.address, of=end.ref, electrode=end.terminal.replace(".", " ").replace("_", " "))
+
+
+def _currents(kit: Kit):
+    """Across each resistor from a cathode to the chassis."""
+    cathodes = {
+        end.point: end for row in kit.valves for end in kit.ends(row) if end.terminal.rpartition(".")[2] == "cathode"
+    }
+    for row in kit.parts:
+        points = [end.point for end in ends_of(row)]
+        if row.get("kind") == "resistor" and CHASSIS in points:
+            other = next((p for p in points if p != CHASSIS), "")
+            if other in cathodes:
+                yield Candidate("current", "current", cathodes[other].address, of=row["ref"], through=row["ref"])

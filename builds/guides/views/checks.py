@@ -1,0 +1,127 @@
+"""Checks of a draft: proposed from the circuit, and edited as one grid."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.editor import checks_grid
+from builds.guides.editor.edits import row_version
+from builds.guides.editor.wiring_table import circuit_overview
+from builds.guides.guide_file.write import as_tables
+from builds.guides.models import MEASURES
+from builds.guides.proposals.add import Refused, add_ticked
+from builds.guides.proposals.propose import propose
+from builds.guides.proposals.ranking import ranked
+from builds.ui.messages.circuit import remark_sentence
+from builds.ui.messages.parts_list import circuit_message
+from builds.ui.messages.quantities import measure_label
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def proposals(request, kit, letter):
+    """What the circuit proposes, ticked to be added at once."""
+    draft = access.draft_revision(request.user, kit, letter)
+    refused = []
+    if request.method == "POST":
+        try:
+            count = add_ticked(draft, request.user, set(request.POST.getlist("add")))
+            done = ngettext("Added %(n)d check.", "Added %(n)d checks.", count) % {"n": count}
+            messages.success(request, done)
+            return redirect("guides:revision", kit, letter)
+        except Refused as error:
+            refused = error.args[0]
+    tables = as_tables(draft)
+    found = propose(tables)
+    by_faults = "rank" in request.GET
+    if by_faults and not found.error:
+        found = ranked(tables, found)
+    context = {
+        "revision": draft,
+        "found": found,
+        "by_faults": by_faults,
+        "refused": refused,
+        "error": circuit_message(found.error) if found.error else "",
+        "stages": _by_stage(found, by_faults),
+        "unread": [(title, remark_sentence(why.as_dict())) for title, why in found.unread],
+        "unwired": circuit_overview(draft)["unwired"],
+    }
+    return render(request, "guides/proposals.html", context, status=422 if refused else 200)
+
+
+def _by_stage(found, by_faults: bool) -> list[dict]:
+    added = {stage["key"] for stage in found.added}
+    rows = []
+    for stage in found.stages:
+        mine = [p for p in found.proposals if p.stage == stage["key"]]
+        if by_faults:
+            mine.sort(key=lambda p: p.rank or 999)
+        lines = [{"p": p, "measure": measure_label(p.row["measure"]), "tick": _ticked(p, by_faults)} for p in mine]
+        if lines:
+            rows.append({"stage": stage, "is_new": stage["key"] in added, "lines": lines})
+    return rows
+
+
+def _ticked(proposal, by_faults: bool) -> bool:
+    """All of them; by faults only heaters, rails, and what shows a fault that nothing before it shows."""
+    if not by_faults:
+        return not proposal.is_there
+    return not proposal.is_there and (proposal.shows > 0 or not proposal.row["red"][:1].isupper())
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def grid(request, kit, letter):
+    draft = access.draft_revision(request.user, kit, letter)
+    state, posted = checks_grid.GridState(), None
+    if request.method == "POST":
+        state, posted = checks_grid.save_grid(draft, request.user, request.POST)
+        if state.is_good:
+            done = ngettext("Saved %(n)d row.", "Saved %(n)d rows.", state.saved) % {"n": state.saved}
+            messages.success(request, done if state.saved else _("Nothing was changed."))
+            return redirect("guides:checks-grid", kit, letter)
+    context = {
+        "revision": draft,
+        "state": state,
+        "rows": _grid_rows(as_tables(draft), posted, state),
+        "measures": [(m, measure_label(m)) for m in MEASURES],
+        "places": sorted(_places(draft)),
+    }
+    return render(request, "guides/checks-grid.html", context, status=422 if posted is not None else 200)
+
+
+def _places(draft) -> set[str]:
+    overview = circuit_overview(draft)
+    ends = {end.address for _point, ends in overview["points"] for end in ends if end.pin}
+    return ends | {point for point, _ends in overview["points"]}
+
+
+def _grid_rows(tables: dict, posted, state) -> list[dict]:
+    """A line for each check with its stage's title; what was posted stands in its cells."""
+    said = {row.was: row for row in posted or []}
+    rows = []
+    for stage in tables["stage"]:
+        for check in stage.get("check", []):
+            name = checks_grid.name_of(stage, check)
+            rows.append(_grid_row(len(rows), stage, name, checks_grid.cells_of(check), said.get(name), state))
+    return rows
+
+
+def _grid_row(n: int, stage: dict, name: str, saved: dict, row, state) -> dict:
+    clash = state.clashes.get(row.number, []) if row else []
+    version = row.version if row and not clash else row_version(saved)
+    errors = state.errors.get(row.number, {}) if row else {}
+    cells = row.cells if row else saved
+    return {
+        "number": n,
+        "was": name,
+        "version": version,
+        "stage": stage["title"],
+        "is_gone": bool(row and row.is_gone),
+        "clashes": clash,
+        "cells": [{"name": key, "value": cell, "errors": errors.get(key, [])} for key, cell in cells.items()],
+    }

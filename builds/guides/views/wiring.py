@@ -1,0 +1,104 @@
+"""The circuit of a draft without its text: wiring as a table, a pasted list of wires, and building blocks."""
+
+import re
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.blocks import BLOCKS
+from builds.guides.editor import block_form
+from builds.guides.editor.wiring_table import Wiring, circuit_overview, save_list, save_table, table_rows
+from builds.guides.guide_file.write import as_tables
+
+_END = re.compile(r"end-([A-Za-z0-9_.]{1,20}\..{1,60})")
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def wiring(request, kit, letter):
+    """Each end of each part with the point that it joins."""
+    draft = access.draft_revision(request.user, kit, letter)
+    state, typed = Wiring(), {}
+    if request.method == "POST":
+        typed = {found[1]: request.POST[name] for name in request.POST if (found := _END.fullmatch(name))}
+        posted = [(name, request.POST.get(f"was-{name}", ""), to) for name, to in typed.items()]
+        state = save_table(draft, request.user, posted)
+        if state.is_good:
+            messages.success(request, _("Saved the wiring."))
+            return redirect("guides:wiring", kit, letter)
+    return _page(request, draft, state, typed, "")
+
+
+@may_design
+@require_POST
+def wire_list(request, kit, letter):
+    draft = access.draft_revision(request.user, kit, letter)
+    text = request.POST.get("wires", "")
+    state = save_list(draft, request.user, text)
+    if state.is_good:
+        messages.success(request, _("Added the wires."))
+        return redirect("guides:wiring", kit, letter)
+    return _page(request, draft, state, {}, text)
+
+
+def _page(request, draft, state, typed, text):
+    overview = circuit_overview(draft)
+    points = sorted({point for point, _ends in overview["points"]} | {"chassis"})
+    rows = table_rows(overview["parts"], typed, state.errors)
+    return render(
+        request,
+        "guides/wiring.html",
+        {
+            "revision": draft,
+            "state": state,
+            "rows": rows,
+            "list_errors": [(n, words) for n, words in state.errors.items() if isinstance(n, int)],
+            "text": text,
+            "places": [*points, *(row.end.address for row in rows)],
+            **overview,
+        },
+        status=422 if request.method == "POST" else 200,
+    )
+
+
+@may_design
+@require_GET
+def blocks(request, kit, letter):
+    draft = access.draft_revision(request.user, kit, letter)
+    return render(
+        request, "guides/blocks.html", {"revision": draft, "blocks": BLOCKS.values()} | circuit_overview(draft)
+    )
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def block(request, kit, letter, key):
+    draft = access.draft_revision(request.user, kit, letter)
+    if key not in BLOCKS:
+        raise Http404(_("There is no such building block."))
+    errors = block_form.place(draft, request.user, key, request.POST) if request.method == "POST" else {}
+    if request.method == "POST" and not errors:
+        messages.success(request, _("Placed: %(block)s.") % {"block": BLOCKS[key].title})
+        return redirect("guides:blocks", kit, letter)
+    parts = as_tables(draft)["part"]
+    roles, asks = block_form.lines_of(BLOCKS[key], parts, request.POST or None, errors)
+    return render(
+        request,
+        "guides/block.html",
+        {
+            "revision": draft,
+            "block": BLOCKS[key],
+            "roles": roles,
+            "asks": asks,
+            "general": errors.get("", ""),
+            "has_errors": bool(errors),
+            "refs": [row["ref"] for row in parts],
+            "places": sorted({point for point, _ends in circuit_overview(draft)["points"]}),
+        },
+        status=422 if errors else 200,
+    )

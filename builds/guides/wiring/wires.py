@@ -1,0 +1,130 @@
+"""Wires from one end to another, or to a point by name, made into the points that parts join."""
+
+import re
+from dataclasses import dataclass, field
+
+from builds.guides.wiring.ends import SIGNS, End, ends_of, flat_joins, with_joins
+from checks.circuit.netlist.wires import CHASSIS, Groups
+from checks.errors import ChecksError
+
+POINT = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.+\-]{0,59}")
+_REF = re.compile(r"([A-Za-z]{1,4}\d{1,4}[A-Za-z]?)\.(\S+)")
+EARTHS = ("gnd", "ground", "earth", "0v", "masse", "chassis")
+
+
+@dataclass
+class Net:
+    """What is wrong with wires, by where they stand; and the parts as wired."""
+
+    errors: dict[object, ChecksError] = field(default_factory=dict)
+    parts: list[dict] = field(default_factory=list)
+
+
+class Board:
+    """The ends of all parts by the addresses people use for them."""
+
+    def __init__(self, parts: list[dict]):
+        self.parts = parts
+        self.ends = [end for row in parts for end in ends_of(row)]
+        self.refs = {row["ref"] for row in parts}
+        self.by_address: dict[str, End] = {}
+        for end in self.ends:
+            for name in {end.terminal, end.pin, SIGNS.get(end.terminal, "")} - {""}:
+                self.by_address.setdefault(f"{end.ref}.{name}".lower(), end)
+
+    def place(self, text: str):
+        """An End, or the name of a point. Raises ChecksError ("no-end", "no-point")."""
+        text = text.strip()
+        if end := self.by_address.get(text.lower()):
+            return end
+        if (found := _REF.fullmatch(text)) and (found[1] in self.refs or found[1].isupper() or found[1][:-1].isupper()):
+            code = "no-end" if found[1] in self.refs else "no-part"
+            ends = [end.address for end in self.ends if end.ref == found[1]]
+            raise ChecksError(f"{text} is no end.", code=code, typed=text, ref=found[1], ends=ends)
+        if text.lower() in EARTHS:
+            return CHASSIS
+        if not POINT.fullmatch(text):
+            raise ChecksError(f"{text} is no point.", code="no-point", typed=text[:40])
+        return text
+
+
+def wire(parts: list[dict], wires: list[tuple[object, str, str]], *, anew: frozenset[str] = frozenset()) -> Net:
+    """The parts with `wires` (key, from, to) in place; the wiring there is stays, but at the ends named in `anew`."""
+    board, net, groups = Board(parts), Net(), Groups()
+    for end in board.ends:
+        if end.point and f"{end.ref}.{end.terminal}" not in anew:
+            groups.join(_end(end), _point(end.point))
+    named: dict[object, list] = {}
+    for key, start, stop in wires:
+        try:
+            places = [board.place(text) for text in (start, stop)]
+        except ChecksError as error:
+            net.errors[key] = error
+            continue
+        one, other = (_end(place) if isinstance(place, End) else _point(place) for place in places)
+        groups.join(one, other)
+        named.setdefault(key, []).append(one)
+    names = _names(groups, board, named, net)
+    net.parts = [_wired(row, groups, names) for row in parts]
+    return net
+
+
+def _end(end: End):
+    return ("end", end.ref, end.terminal)
+
+
+def _point(name: str):
+    return ("point", name)
+
+
+def _names(groups: Groups, board: Board, named: dict, net: Net) -> dict:
+    """Group -> the name of its point. Two names for one group are an error at the wire that brought them together."""
+    found: dict = {}
+    for thing in list(groups.parent):
+        if thing[0] == "point":
+            found.setdefault(groups.find(thing), set()).add(thing[1])
+    for root, texts in found.items():
+        if len(texts) > 1:
+            keys = [key for key, starts in named.items() if any(groups.find(start) == root for start in starts)]
+            for key in keys or [None]:
+                net.errors.setdefault(key, ChecksError("two", code="two-points", points=sorted(texts)))
+    names = {root: sorted(texts)[0] for root, texts in found.items()}
+    taken = {name for texts in found.values() for name in texts}
+    for end in board.ends:
+        root = groups.find(_end(end)) if _end(end) in groups.parent else None
+        if root is not None and root not in names:
+            names[root] = _free(_own_name(end), taken)
+            taken.add(names[root])
+    return names
+
+
+def _own_name(end: End) -> str:
+    """What a point is called that nobody has named: after the first end that is there."""
+    first, _dot, rest = end.terminal.partition(".")
+    terminal = f"{first}.{rest}" if rest else first
+    return f"{end.ref}{first}.{rest}".lower() if rest and len(first) == 1 else f"{end.ref}.{terminal}".lower()
+
+
+def _free(name: str, taken: set[str]) -> str:
+    n, found = 2, name
+    while found in taken:
+        found, n = f"{name}-{n}", n + 1
+    return found
+
+
+def _wired(row: dict, groups: Groups, names: dict) -> dict:
+    flat = {}
+    for end in ends_of(row):
+        key = _end(end)
+        flat[end.terminal] = names.get(groups.find(key), "") if key in groups.parent else ""
+    return with_joins(row, flat) if flat != flat_joins(row) else row
+
+
+def meeting(parts: list[dict]) -> list[tuple[str, list[End]]]:
+    """[(point, the ends that meet there)], by name, the chassis last."""
+    found: dict[str, list[End]] = {}
+    for row in parts:
+        for end in ends_of(row):
+            if end.point:
+                found.setdefault(end.point, []).append(end)
+    return sorted(found.items(), key=lambda item: (item[0] == CHASSIS, item[0]))
