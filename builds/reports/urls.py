@@ -1,11 +1,13 @@
 from django.urls import path
 
-from builds.reports.views import archive, papers, summary
+from builds.reports.views import archive, papers, summary, worksheet
 
 app_name = "reports"
 urlpatterns = [
     path("builds/<int:pk>/packing-slip.pdf", papers.packing_slip, name="packing-slip"),
     path("builds/<int:pk>/record.pdf", papers.build_record, name="build-record"),
+    path("builds/<int:pk>/worksheet/", worksheet.page, name="worksheet"),
+    path("builds/<int:pk>/worksheet.pdf", worksheet.pdf, name="worksheet-pdf"),
     path("<slug:kit>/<str:letter>/fault-summary/", summary.summary, name="summary"),
     path("<slug:kit>/<str:letter>/fault-summary.pdf", summary.pdf, name="pdf"),
     path("<slug:kit>/<str:letter>/fault-summary/stages/<slug:stage>/", summary.stage, name="stage"),

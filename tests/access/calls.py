@@ -100,7 +100,8 @@ def arguments(cast, name: str) -> dict:
 ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
 # Pages of one build.
 GET_BUILDER = (
-    "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo grid"
+    "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo grid "
+    "sheet"
 )
 GET_KIT = {
     "guides": "revision export circuit compare picture preview",
@@ -203,5 +204,7 @@ CALLS: dict[str, Call] = {
     "review:lift": Call(KIT, {}, at=_by_pk(lambda c: c.halt.pk)),
     "reports:make-archive": Call(KIT, {}),
     "reports:build-record": Call(BUILD),
+    "reports:worksheet": Call(BUILD),
+    "reports:worksheet-pdf": Call(BUILD),
     "reports:packing-slip": Call(KIT, lambda c: {"link": link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
 }

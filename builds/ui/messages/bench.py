@@ -171,6 +171,13 @@ def discharge_sentence(discharge, start: float, limit: float) -> str:
     }
 
 
+def worksheet_mains(nominal: int) -> str:
+    """What the bands of a worksheet hold at."""
+    return _(
+        "Bands hold at your %(volts)s V mains, as wide as the supply may be unless it was measured in this session."
+    ) % {"volts": nominal}
+
+
 def chart_title(kind: str) -> str:
     return _("Voltage chart") if kind == "voltage" else _("Resistance chart")
 

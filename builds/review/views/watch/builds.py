@@ -14,7 +14,8 @@ from builds.review.forms import NewBuildForm
 from builds.review.paging import Pages, page_number
 from builds.review.progress import stage_progress
 from builds.review.queries import checks_of
-from builds.review.views.watch.invitations import make_build, qr_svg
+from builds.review.views.watch.invitations import make_build
+from builds.ui.drawings.qr import qr_svg
 from checks.serials import natural
 
 PAGE = 50

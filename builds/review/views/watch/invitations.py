@@ -2,13 +2,11 @@
 
 from datetime import timedelta
 
-import segno
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
@@ -17,6 +15,7 @@ from builds.accounts.access import may_design
 from builds.accounts.models import Invitation
 from builds.bench import access
 from builds.bench.models import Build
+from builds.ui.drawings.qr import qr_svg
 
 PASSWORD_LIFE = timedelta(days=2)
 
@@ -37,12 +36,6 @@ def make_build(request, revision, serial) -> tuple[Build, str]:
 
 def _link(request, token) -> str:
     return request.build_absolute_uri(reverse("accounts:invitation", args=[token]))
-
-
-def qr_svg(link: str) -> str:
-    """A QR code as inline SVG with classes only, as the page's content policy asks."""
-    code = segno.make(link, error="m").svg_inline(scale=4, border=2, svgclass="qr", lineclass="qr-line", omitsize=True)
-    return mark_safe(code)  # noqa: S308
 
 
 @may_design

@@ -1,0 +1,164 @@
+"""Putting a typed sheet on record: line by line in the order of its times, by the rules of the bench.
+
+Nothing of the build may be on record after a line's time, so that what is known of the build now is what was known
+then; gates, locks and stops are asked before every line as if it had been typed at that moment. The first line that
+they refuse ends the entry: what was taken before it stays, and it and all after it come back.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from enum import StrEnum
+
+from django.db.models import Max
+
+from builds.bench.gates import gating, locks
+from builds.bench.gates.facts import Facts
+from builds.bench.models import Acknowledgement, MadeSafe, PowerOn, Sheet, Sitting, StageVisit, Tick
+from builds.bench.readings.entry_keys import add_once
+from builds.bench.readings.made_safe import is_safe
+from builds.bench.readings.taking import add_reading
+from builds.bench.sheets.lines import CheckLine, Line, StepLine, TypedSheet
+from checks.outcomes import Outcome
+
+
+class Held(StrEnum):
+    """Why an entry ended before its last line."""
+
+    STOP = "stop"  # a reading said switch off, and no made-safe reading follows
+    SHUT = "shut"  # the stage was not open
+    LOCK = "lock"  # a step or check comes first, or the kit had (or had no) power
+
+
+@dataclass
+class Entered:
+    """What became of a sheet. `held` says why it ended at `line`; None where all was taken."""
+
+    taken: int = 0
+    held: Held | None = None
+    line: Line | None = None
+    stopped: bool = False  # a reading of it said switch off
+
+
+def newest_on_record(build) -> datetime | None:
+    """The moment of the newest thing that the builder put on record: a sheet is entered from there on."""
+    moments = [
+        build.readings.aggregate(newest=Max("at"))["newest"],
+        build.made_safes.aggregate(newest=Max("at"))["newest"],
+        build.ticks.aggregate(newest=Max("at"))["newest"],
+        PowerOn.objects.filter(build=build).aggregate(newest=Max("at"))["newest"],
+    ]
+    return max((moment for moment in moments if moment), default=None)
+
+
+def too_early(sheet: TypedSheet) -> datetime | None:
+    """The newest moment on record where a line does not lie after it. A sheet has no seconds: within one minute nobody
+    knows whether power or the made-safe reading came last."""
+    newest = newest_on_record(sheet.build)
+    return newest if newest and any(line.at <= newest for line in sheet.filled) else None
+
+
+def enter(sheet: TypedSheet, facts: Facts, *, by) -> Entered:
+    """Put the sheet on record. For a caller that holds the build's lock, fetched the facts under it, and found no
+    errors in the sheet."""
+    row, is_new = add_once(Sheet, sheet.key, {"build": sheet.build, "stage": sheet.stage, "by": by})
+    if not is_new:  # a double tap
+        return Entered(taken=row.readings.count())
+    entered = Entered()
+    _begin(sheet)
+    for line in sheet.filled:
+        held = _held(sheet, line, facts)
+        if held:
+            entered.held, entered.line = held, line
+            break
+        facts, reading = _take(sheet, line, facts, by)
+        line.saved = True
+        entered.taken += 1
+        if reading is not None:
+            row.readings.add(reading)
+            entered.stopped |= reading.outcome == Outcome.SWITCH_OFF
+    _note_visit(sheet, facts)
+    return entered
+
+
+def _begin(sheet: TypedSheet) -> None:
+    """The session at the bench that the sheet stands for. It is over now."""
+    first, last = sheet.filled[0].at, sheet.filled[-1].at
+    sitting = Sitting.objects.create(
+        build=sheet.build, begun_at=first, seen_at=last, ended_at=last, mains_asked_at=first, mains_volts=sheet.mains
+    )
+    Acknowledgement.objects.create(sitting=sitting, stage=sheet.stage, at=first)
+    if sheet.build.started_at is None:
+        sheet.build.started_at = first
+        sheet.build.save(update_fields=["started_at"])
+
+
+def _power_on(sheet: TypedSheet, line: Line, facts: Facts, by) -> Facts:
+    """Power at the moment of the first live reading since the kit was made safe: the sheet was made with the power on,
+    and that has to be answered by a made-safe reading."""
+    needs = sheet.stage.is_powered and line.is_check and not gating.power_of(sheet.build, facts).needs_made_safe
+    if not needs or locks.is_stopped_elsewhere(line.check, facts):
+        return facts
+    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.CAUTIONS, by=by, at=line.at)
+    return replace(facts, last_power=line.at)
+
+
+def _held(sheet: TypedSheet, line: Line, facts: Facts) -> Held | None:
+    """Would this line have been refused, at that moment?"""
+    if line.is_safe:
+        return None  # whatever is shut: making safe is always possible
+    power = gating.power_of(sheet.build, facts)
+    if power.stop_unanswered:
+        return Held.STOP
+    state = next(s for s in gating.stage_states(sheet.build, facts) if s.stage.pk == sheet.stage.pk)
+    if state.is_shut or sheet.stage.pk in facts.errata:
+        return Held.SHUT
+    if isinstance(line, StepLine):
+        return Held.LOCK if locks.lock_of(line.step, sheet.stage, facts, power) else None
+    if not sheet.stage.is_powered and power.needs_made_safe:
+        return Held.SHUT
+    lock = locks.lock_of_check(line.check, sheet.stage, facts, power)
+    return Held.LOCK if lock and not lock.is_power else None  # the sheet itself says that the power was on
+
+
+def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, object]:
+    if isinstance(line, CheckLine):
+        facts = _power_on(sheet, line, facts, by)
+        data = line.form.cleaned_data
+        reading, facts = add_reading(
+            sheet.build,
+            line.judged,
+            data["typed"],
+            facts,
+            by=by,
+            entry_key=data["entry_key"],
+            at=line.at,
+            is_slip=data["is_slip"],
+        )
+        return facts, reading
+    if isinstance(line, StepLine):
+        Tick.objects.get_or_create(build=sheet.build, step=line.step, defaults={"at": line.at})
+        return facts.with_tick(line.step.pk, True), None
+    return _make_safe(sheet, line, facts), None
+
+
+def _make_safe(sheet: TypedSheet, line, facts: Facts) -> Facts:
+    quantity = line.form.quantity
+    made = MadeSafe.objects.create(
+        build=sheet.build,
+        entry_key=line.form.cleaned_data["entry_key"],
+        typed=line.form.cleaned_data["typed"],
+        volts=quantity.value,
+        is_safe=is_safe(sheet.build, quantity),
+        at=line.at,
+    )
+    return replace(facts, last_safe=line.at) if made.is_safe else facts
+
+
+def _note_visit(sheet: TypedSheet, facts: Facts) -> None:
+    done = sheet.filled[-1].at if gating.is_complete(sheet.stage, facts) else None
+    StageVisit.objects.update_or_create(
+        build=sheet.build,
+        stage=sheet.stage,
+        defaults={"done_at": done},
+        create_defaults={"opened_at": sheet.filled[0].at, "done_at": done},
+    )

@@ -1,0 +1,185 @@
+"""What was typed from a filled worksheet: its lines, each with its time, read before anything is saved."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from uuid import UUID, uuid5
+
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from builds.bench.forms import MadeSafeForm
+from builds.bench.models import Build
+from builds.bench.readings.context import ReadingContext, context_of
+from builds.bench.readings.forms import ReadingForm
+from builds.guides.models import Check, Stage, Step
+from builds.ui.messages.errors import message_for
+from checks.errors import ChecksError
+
+SAFE = "made-safe"  # the key of the last line of a powered sheet; a check or step is called by its own
+
+
+@dataclass
+class Line:
+    """One line of the sheet. `at`: the moment it stands for, once its time was read."""
+
+    key: str
+    place: int
+    time_typed: str = ""
+    error: str = ""
+    at: datetime | None = None
+    saved: bool = False  # it is on record now
+
+    @property
+    def is_filled(self) -> bool:
+        raise NotImplementedError
+
+    @property
+    def is_check(self) -> bool:
+        return isinstance(self, CheckLine)
+
+    @property
+    def is_safe(self) -> bool:
+        return isinstance(self, SafeLine)
+
+
+@dataclass
+class CheckLine(Line):
+    check: Check | None = None
+    form: ReadingForm | None = None
+    judged: ReadingContext | None = None
+    asks: bool = False  # a slip of a thousand is likely: to be confirmed
+
+    @property
+    def is_filled(self) -> bool:
+        return bool((self.form["typed"].value() or "").strip())
+
+
+@dataclass
+class StepLine(Line):
+    step: Step | None = None
+    number: int = 0
+    done: bool = False
+
+    @property
+    def is_filled(self) -> bool:
+        return self.done
+
+
+@dataclass
+class SafeLine(Line):
+    form: MadeSafeForm | None = None
+
+    @property
+    def is_filled(self) -> bool:
+        return bool((self.form["typed"].value() or "").strip())
+
+
+@dataclass
+class TypedSheet:
+    """A sheet as it was typed. `posted` is None while it is empty."""
+
+    build: Build
+    stage: Stage
+    key: UUID
+    day: date
+    mains: float | None
+    posted: dict | None = None
+    lines: list[Line] = field(default_factory=list)
+
+    @property
+    def filled(self) -> list[Line]:
+        """The filled lines in the order of their times; at one time, in the guide's order."""
+        return sorted((line for line in self.lines if line.is_filled and line.at), key=lambda x: (x.at, x.place))
+
+    @property
+    def has_errors(self) -> bool:
+        return any(line.error or getattr(line, "asks", False) for line in self.lines)
+
+
+def read_sheet(sheet: TypedSheet) -> TypedSheet:
+    """Every line of the stage, with what was typed in it read and its time found. Nothing is saved."""
+    steps = 0
+    for place, item in enumerate(sheet.stage.items):
+        if item.is_check:
+            sheet.lines.append(_check_line(sheet, item, place))
+        else:
+            steps += 1
+            sheet.lines.append(_step_line(sheet, item, place, steps))
+    if sheet.stage.is_powered:
+        sheet.lines.append(_safe_line(sheet, len(sheet.stage.items)))
+    if sheet.posted is not None:
+        for line in sheet.lines:
+            if line.is_filled:
+                _read_time(sheet, line)
+        _refuse_one_minute(sheet)
+    return sheet
+
+
+def _refuse_one_minute(sheet: TypedSheet) -> None:
+    """A made-safe reading and a live one of the same minute: nobody knows which came last."""
+    live = {line.at for line in sheet.lines if line.is_check and line.at}
+    for line in sheet.lines:
+        if line.is_safe and line.at in live:
+            line.error = line.error or _(
+                "A live reading has the same time. Made safe comes after it, by a minute or more."
+            )
+
+
+def _typed(sheet: TypedSheet, name: str) -> str:
+    return (sheet.posted or {}).get(name, "")
+
+
+def _check_line(sheet: TypedSheet, check: Check, place: int) -> CheckLine:
+    context = context_of(sheet.build, check, sheet.mains if sheet.stage.is_powered else None)
+    names = ("typed", "unit", "sure", "is_slip")
+    data = {f"{check.key}-{name}": _typed(sheet, f"{check.key}-{name}") for name in names}
+    data[f"{check.key}-entry_key"] = str(uuid5(sheet.key, check.key))
+    bound = data if data[f"{check.key}-typed"].strip() else None
+    form = ReadingForm(bound, context=context, prefix=check.key, auto_id=f"{check.key}-%s")
+    line = CheckLine(check.key, place, _typed(sheet, f"{check.key}-at"), check=check, form=form)
+    if bound is not None:
+        _judge(line, context)
+    return line
+
+
+def _judge(line: CheckLine, context: ReadingContext) -> None:
+    """The verdict does not depend on when it was read, so it is known before anything is saved."""
+    form = line.form
+    if not form.is_valid():
+        line.error = " ".join(error for errors in form.errors.values() for error in errors)
+        return
+    try:
+        line.judged = context.judged(form.cleaned_data["typed"])
+        meant = None if form.cleaned_data["sure"] else line.judged.likely_typing_error()
+    except ChecksError as error:
+        line.error = message_for(error)
+        return
+    if meant:
+        form.put_question(meant, form.cleaned_data["typed"])
+        line.asks = True
+
+
+def _step_line(sheet: TypedSheet, step: Step, place: int, number: int) -> StepLine:
+    done = bool(_typed(sheet, f"{step.key}-done"))
+    return StepLine(step.key, place, _typed(sheet, f"{step.key}-at"), step=step, number=number, done=done)
+
+
+def _safe_line(sheet: TypedSheet, place: int) -> SafeLine:
+    typed = _typed(sheet, f"{SAFE}-typed")
+    data = {f"{SAFE}-typed": typed, f"{SAFE}-entry_key": str(uuid5(sheet.key, SAFE))} if typed.strip() else None
+    form = MadeSafeForm(data, prefix=SAFE, auto_id=f"{SAFE}-%s")
+    line = SafeLine(SAFE, place, _typed(sheet, f"{SAFE}-at"), form=form)
+    if data and not form.is_valid():
+        line.error = " ".join(form.errors["typed"])
+    return line
+
+
+def _read_time(sheet: TypedSheet, line: Line) -> None:
+    try:
+        hour, minute = (int(part) for part in line.time_typed.strip().split(":")[:2])
+        line.at = timezone.make_aware(datetime.combine(sheet.day, time(hour, minute)))
+    except ValueError:
+        line.error = line.error or _("Type the time of day that is written on the sheet, such as 14:05.")
+        return
+    if line.at > timezone.now():
+        line.error = line.error or _("This time has not come yet. Check the date and the time.")

@@ -1,0 +1,130 @@
+"""Entering a filled worksheet of a stage: one fast form, the times of day kept, judged as if typed then."""
+
+from uuid import uuid4
+
+from django import forms
+from django.contrib import messages
+from django.db import transaction
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.accounts.cautions import cautions_for
+from builds.bench import access
+from builds.bench.forms import CautionsForm
+from builds.bench.gates.facts import facts_of
+from builds.bench.readings.entry_keys import UsedKey
+from builds.bench.sheets.entering import Entered, enter, too_early
+from builds.bench.sheets.lines import TypedSheet, read_sheet
+from builds.bench.views.stage import open_stage
+from builds.ui.messages import sheets as texts
+
+
+class SheetForm(CautionsForm):
+    """The head of the sheet: the day, the cautions, the mains voltage that is written on it."""
+
+    day = forms.DateField(
+        label=gettext_lazy("Date on the sheet"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *args, stage, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["read"].label = _("I read the cautions of this sheet before I began, and followed them.")
+        self.fields["mains"].label = _("Mains voltage on the sheet, from a plug-in meter")
+        if not (stage.cautions or stage.is_powered):
+            del self.fields["read"]
+        if not stage.is_powered:
+            del self.fields["mains"]
+
+    def clean_day(self):
+        day = self.cleaned_data["day"]
+        if day > timezone.localdate():
+            raise forms.ValidationError(_("This day has not come yet."), code="future")
+        return day
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def sheet(request, pk, key):
+    """Nothing is saved while a line cannot be read; then line by line, until the bench would have refused one."""
+    if request.method == "GET":
+        opened = open_stage(request, access.own_build(request.user, pk), key)
+        if opened.answer and not opened.wants_cautions:
+            return opened.answer
+        form = SheetForm(stage=opened.stage, initial={"day": timezone.localdate(), "entry_key": uuid4()})
+        return _shown(request, opened, form, _read(opened, form, None))
+    with transaction.atomic():
+        build = access.locked_build(request.user, pk)
+        opened = open_stage(request, build, key, facts_of(build))
+        if opened.answer and not opened.wants_cautions:
+            return opened.answer
+        form = SheetForm(request.POST, stage=opened.stage)
+        head_is_right = form.is_valid()
+        typed = _read(opened, form, request.POST)
+        said = "" if not head_is_right or typed.has_errors else _against(typed)
+        if not head_is_right or typed.has_errors or said:
+            return _shown(request, opened, form, typed, said=said, status=422)
+        try:
+            entered = enter(typed, opened.facts, by=request.user)
+        except UsedKey as error:
+            form.ask_again(error)
+            return _shown(request, opened, form, typed, status=422)
+    return _answer(request, opened, form, typed, entered)
+
+
+def _read(opened, form, posted) -> TypedSheet:
+    data = form.cleaned_data if form.is_bound and hasattr(form, "cleaned_data") else {}
+    return read_sheet(
+        TypedSheet(
+            opened.build,
+            opened.stage,
+            data.get("entry_key") or uuid4(),
+            data.get("day") or timezone.localdate(),
+            data.get("mains"),
+            posted and posted.dict(),
+        )
+    )
+
+
+def _against(typed: TypedSheet) -> str:
+    """What stands against the sheet as a whole; empty where nothing does."""
+    if not typed.filled:
+        return _("Nothing is filled in yet. Type at least one reading with its time.")
+    newest = too_early(typed)
+    return texts.too_early(newest) if newest else ""
+
+
+def _answer(request, opened, form, typed: TypedSheet, entered: Entered):
+    saved = ngettext(
+        "%(count)s line of the sheet is saved with its time.",
+        "%(count)s lines of the sheet are saved with their times.",
+        entered.taken,
+    ) % {"count": entered.taken}
+    if entered.held is None:
+        messages.success(request, saved)
+        return redirect("bench:stage", opened.build.pk, opened.stage.key)  # a stop that stands takes that page over
+    form.renew_key()
+    said = f"{saved} {texts.held(entered.held, entered.line.time_typed)}"
+    return _shown(request, opened, form, typed, said=said, entered=entered, status=409)
+
+
+def _shown(request, opened, form, typed: TypedSheet, *, said="", entered=None, status=200):
+    return render(
+        request,
+        "bench/sheet.html",
+        {
+            "build": opened.build,
+            "stage": opened.stage,
+            "form": form,
+            "lines": typed.lines,
+            "said": said,
+            "entered": entered,
+            "cautions": cautions_for(opened.stage.cautions),
+            "power": opened.power,
+            "has_errors": typed.has_errors,
+        },
+        status=status,
+    )

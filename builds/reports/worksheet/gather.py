@@ -1,0 +1,107 @@
+"""What a worksheet says of each stage of a build. The page and the PDF are drawn from the same."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import get_language
+
+from builds.accounts.cautions import cautions_for
+from builds.bench.gates.sittings import current
+from builds.bench.models import Build
+from builds.bench.readings.context import context_of
+from builds.bench.readings.mains import tap_share
+from builds.bench.views.figures import Figure, figures_of
+from builds.guides.feeding import own_volts, to_set
+from builds.guides.figures import expected_text
+from builds.guides.guide_texts import load_guide_in
+from builds.guides.models import Check, Stage, Step
+from builds.guides.probes import Probe
+from builds.ui.messages.bench import power_label
+from builds.ui.rich_text import to_text
+
+ALWAYS = ("lethal-voltage", "one-hand", "discharge")  # on every powered page, whatever the guide names
+
+
+@dataclass(frozen=True)
+class SheetStep:
+    step: Step
+    number: int
+    words: str
+
+    is_check = False
+
+
+@dataclass(frozen=True)
+class SheetCheck:
+    """`socket`: (base, red pin, black pin, reference) where a probe goes to a valve socket."""
+
+    check: Check
+    number: int
+    red: Probe
+    black: Probe
+    figures: list[Figure]
+    note: str
+    unit: str
+
+    is_check = True
+
+    @property
+    def socket(self) -> tuple[str, str, str, str] | None:
+        red, black = self.red, self.black
+        if red.base and black.ref == red.ref:
+            return red.base, red.pin, black.pin, red.ref
+        if red.base:
+            return red.base, red.pin, "", red.ref
+        return (black.base, "", black.pin, black.ref) if black.base else None
+
+
+@dataclass(frozen=True)
+class SheetStage:
+    stage: Stage
+    power: str
+    lines: tuple[SheetStep | SheetCheck, ...]
+    cautions: list
+    to_set: list[str]
+    address: str
+
+    @property
+    def has_checks(self) -> bool:
+        return any(line.is_check for line in self.lines)
+
+
+def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[SheetStage]:
+    """The stages named by `keys`, or all of them, in the guide's order. `absolute` makes an address of a path."""
+    guide = load_guide_in(build.revision, get_language())
+    sitting = current(build)
+    mains = sitting.mains_volts if sitting else None
+    return [_stage(build, guide, stage, mains, absolute) for stage in guide.stages if keys is None or stage.key in keys]
+
+
+def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
+    lines, steps, checks = [], 0, 0
+    for item in stage.items:
+        if item.is_check:
+            checks += 1
+            lines.append(_check(build, guide, stage, item, checks, mains))
+        else:
+            steps += 1
+            lines.append(SheetStep(item, steps, to_text(item.text)))
+    keys = [*stage.cautions, *(key for key in ALWAYS if stage.is_powered and key not in stage.cautions)]
+    return SheetStage(
+        stage,
+        power_label(stage.is_powered, stage.not_fitted),
+        tuple(lines),
+        cautions_for(keys),
+        to_set(stage, tap_share(build), guide.parts),
+        absolute(reverse("bench:stage", args=[build.pk, stage.key])),
+    )
+
+
+def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> SheetCheck:
+    """The band stands at the mains voltage of this session where it was measured, else as wide as the supply may be."""
+    reading = context_of(build, check, mains if stage.is_powered else None)
+    ohms = reading.through and reading.through.ohms
+    follows = bool(not own_volts(stage) and reading.exponent)
+    red, black = guide.probes.pair(check)
+    figures = figures_of(check, reading.band, ohms, expected_text(check), follows)
+    return SheetCheck(check, number, red, black, figures, to_text(check.note), reading.measure.shows)

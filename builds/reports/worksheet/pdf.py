@@ -1,0 +1,162 @@
+"""The worksheet as a PDF: pages that can lie on the bench."""
+
+from xml.sax.saxutils import escape
+
+from django.utils.translation import gettext as _
+from reportlab.lib.units import mm
+from reportlab.platypus import KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
+
+from builds.reports.papers import qr_drawing
+from builds.reports.pdf_base import BODY, CELL, H1, H2, H3, HEAD_CELL, INK, LINE, SMALL, build_pdf, para, style
+from builds.reports.worksheet.gather import SheetCheck, SheetStage
+from builds.reports.worksheet.socket_drawing import socket_drawing
+from builds.ui.messages.bench import worksheet_mains
+from checks.safety import TOUCH_DC
+
+WIDTHS = (9, 63, 25, 37, 25, 15)  # mm: number, what to do, drawing, figures, reading, time
+CAUTION = style("caution", 8.2, leading=10.5)
+SHORT = style("short", 7.4, leading=9.4, textColor=INK)
+BOX = 13 * mm  # the height of a line that is written in
+
+
+def worksheet_pdf(build, stages: list[SheetStage]) -> bytes:
+    story = []
+    for number, found in enumerate(stages):
+        story += [PageBreak()] if number else []
+        story += _stage(build, found)
+    title = _("Worksheet %(serial)s") % {"serial": build.serial}
+    footer = _("%(kit)s, serial number %(serial)s, guide revision %(letter)s") % {
+        "kit": build.revision.name,
+        "serial": build.serial,
+        "letter": build.revision.letter,
+    }
+    return build_pdf(story, title=title, footer=footer)
+
+
+def _stage(build, found: SheetStage) -> list:
+    head = Table(
+        [[[para(found.stage.title, H1), para(found.power, H3), *_lines_at_top(build, found)], _code(found)]],
+        colWidths=[140 * mm, 34 * mm],
+    )
+    head.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]))
+    story = [head, Spacer(1, 2 * mm)]
+    story += [para(sentence) for sentence in found.to_set]
+    story.append(_table(found))
+    if found.stage.is_powered:
+        story.append(_made_safe())
+    return story
+
+
+def _lines_at_top(build, found: SheetStage) -> list:
+    lines = [_("Date: ____________   Builder: %(name)s") % {"name": build.builder or "____________"}]
+    if found.stage.is_powered:
+        lines.append(_("Mains from a plug-in meter: ________ V at ____:____"))
+        lines.append(worksheet_mains(build.mains_volts))
+    return [para(line, BODY if n < 2 else SMALL) for n, line in enumerate(lines)]
+
+
+def _code(found: SheetStage) -> list:
+    return [qr_drawing(found.address, 28 * mm), para(_("This stage on the site"), SMALL)]
+
+
+def _table(found: SheetStage) -> Table:
+    """Steps and checks in one table. The cautions are its head, so that every page that it runs over repeats them."""
+    heads = [[_cautions(found)] + [""] * 5] if found.cautions else []
+    head = [_("No."), _("What to do"), _("Socket from below"), _("To expect"), _("Meter shows"), _("Time")]
+    rows = [[para(words, HEAD_CELL) for words in head]]
+    rows += [_check_row(line) if line.is_check else _step_row(line) for line in found.lines]
+    first = len(heads) + 1
+    made = Table(
+        heads + rows,
+        colWidths=[w * mm for w in WIDTHS],
+        rowHeights=None,
+        repeatRows=first,
+    )
+    marks = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, LINE),
+        ("LINEBELOW", (0, first - 1), (-1, first - 1), 1, INK),
+        ("LEFTPADDING", (0, 0), (-1, -1), 2),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+        ("TOPPADDING", (0, 0), (-1, -1), 3),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 4),
+    ]
+    if heads:
+        marks += [("SPAN", (0, 0), (-1, 0)), ("BOX", (0, 0), (-1, 0), 1.6, INK)]
+    for number, line in enumerate(found.lines, first):
+        if line.is_check:
+            marks += [("BOX", (4, number), (4, number), 0.9, INK), ("BOX", (5, number), (5, number), 0.9, INK)]
+        else:
+            marks += [("SPAN", (1, number), (4, number)), ("BOX", (5, number), (5, number), 0.4, INK)]
+    made.setStyle(TableStyle(marks))
+    return made
+
+
+def _cautions(found: SheetStage) -> Paragraph:
+    words = " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in found.cautions)
+    local = _("Local codes and licensed practice come first.")
+    return Paragraph(f"{words} {escape(local)}", CAUTION)
+
+
+def _step_row(line) -> list:
+    words = f"☐ <b>{escape(_('Step %(number)d') % {'number': line.number})}</b> {escape(_short(line.words))}"
+    return [para("", CELL), Paragraph(words, CELL), "", "", "", ""]
+
+
+def _short(words: str, most: int = 230) -> str:
+    """As much of a step as tells which it is: the guide itself says the rest."""
+    return words if len(words) <= most else words[:most].rsplit(" ", 1)[0] + " …"
+
+
+def _check_row(line: SheetCheck) -> list:
+    socket = line.socket and socket_drawing(*line.socket[:3], 22 * mm)
+    caption = [para(line.socket[3], SHORT)] if line.socket else []
+    what = [
+        Paragraph(f"<b>{escape(line.check.title)}</b>", CELL),
+        Paragraph(
+            escape(
+                _("Red: %(red)s. Black: %(black)s. Measure %(quantity)s.")
+                % {"red": line.red.words, "black": line.black.words, "quantity": _quantity(line)}
+            ),
+            SHORT,
+        ),
+        *([para(line.note, SHORT)] if line.note else []),
+    ]
+    figures = [
+        Paragraph(
+            f"{escape(f.label)} <b>{escape(f.figure)}</b>" if f.is_stop else escape(f"{f.label} {f.figure}"), CELL
+        )
+        for f in line.figures
+    ]
+    return [
+        para(str(line.number), CELL),
+        what,
+        [socket, *caption] if socket else "",
+        figures,
+        [Spacer(1, BOX), para(line.unit, SMALL)],
+        "",
+    ]
+
+
+def _quantity(line: SheetCheck) -> str:
+    if line.check.through:
+        return _("DC volts across %(resistor)s") % {"resistor": line.check.through}
+    return str(line.check.measure_label)
+
+
+def _made_safe() -> KeepTogether:
+    """The last lines of a powered sheet: nobody reaches in before they are filled."""
+    rows = [
+        [
+            para(
+                _("Switch off. Unplug. Wait. Measure across the reservoir. Reach in only below %(volts)g V DC.")
+                % {"volts": TOUCH_DC},
+                HEAD_CELL,
+            ),
+            para(_("Volts DC"), SMALL),
+            para(_("Time"), SMALL),
+        ]
+    ]
+    made = Table(rows, colWidths=[134 * mm, 25 * mm, 15 * mm], rowHeights=[BOX + 4 * mm])
+    made.setStyle(TableStyle([("BOX", (0, 0), (-1, -1), 1.6, INK), ("INNERGRID", (0, 0), (-1, -1), 0.9, INK)]))
+    return KeepTogether([para(_("Made safe"), H2), made])

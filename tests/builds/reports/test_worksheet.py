@@ -1,0 +1,94 @@
+"""The worksheet: what to measure with boxes to write in, cautions on every powered page, a code that leads back."""
+
+import io
+import re
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from builds.guides.demo.files import demo_zip
+from builds.guides.guide_file import read_guide, store_guide
+from builds.reports.worksheet.gather import worksheet
+from builds.reports.worksheet.pdf import worksheet_pdf
+from builds.reports.worksheet.socket_drawing import socket_drawing
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def build():
+    revision = store_guide(read_guide(demo_zip("five-watt"), "guide.zip"), factories.make_designer())
+    return factories.make_build(revision=revision)
+
+
+def absolute(path):
+    return "http://kits.example.org" + path
+
+
+def texts(raw) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(raw)).pages]
+
+
+def test_every_check_of_the_guide_is_on_the_sheet_with_its_probes(build):
+    stages = worksheet(build, None, absolute)
+    checks = [line.check.key for stage in stages for line in stage.lines if line.is_check]
+    assert checks == [check.key for stage in build.revision.stages.all() for check in stage.checks.all()]
+    whole = " ".join(texts(worksheet_pdf(build, stages)))
+    for stage in stages:
+        for line in (line for line in stage.lines if line.is_check):
+            assert " ".join(line.check.title.split()) in whole, line.check.key
+            assert all(figure.figure.replace("\xa0", " ") in whole for figure in line.figures), line.check.key
+
+
+def test_every_page_of_a_powered_stage_repeats_its_cautions(build):
+    powered = [s for s in worksheet(build, None, absolute) if s.stage.is_powered]
+    assert powered
+    for found in powered:
+        pages = texts(worksheet_pdf(build, [found]))
+        for words in pages:
+            if "Meter shows" in words:  # a page with lines to fill
+                assert "Lethal voltages." in words and "One hand." in words and "Local codes" in words
+        assert "Made safe" in pages[-1] and "60 V DC" in pages[-1]
+
+
+def test_a_long_powered_stage_repeats_them_on_its_second_page():
+    build = factories.make_build(revision=factories.make_revision(stages=2, checks=30, steps=1))
+    pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
+    assert len(pages) > 1 and all("Lethal voltages." in words for words in pages if "Meter shows" in words)
+    assert sum("Meter shows" in words for words in pages) > 1
+
+
+def test_the_band_is_the_builders(client):
+    """120 V mains on a 230 V guide with one tap: the band on the paper is the one a reading would be judged by."""
+    from builds.bench.readings.context import context_of
+
+    build = factories.make_build(revision=factories.make_revision(stages=1, checks=1), mains_volts=240)
+    line = next(line for line in worksheet(build, None, absolute)[0].lines if line.is_check)
+    band = context_of(build, line.check, None).band
+    assert any(f"{band.low:.0f}" in figure.figure for figure in line.figures)
+
+
+def test_the_code_leads_to_the_stage(build):
+    found = worksheet(build, ("supply",), absolute)[0]
+    assert found.address == absolute(reverse("bench:stage", args=[build.pk, "supply"]))
+
+
+@pytest.mark.parametrize("who", ["builder", "designer"])
+def test_the_page_and_the_pdf_are_for_the_builder_and_the_designer(who, build, client):
+    person = build.builder if who == "builder" else build.revision.kit.designers.first()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("reports:worksheet", args=[build.pk]))
+    ids = re.findall(r'\bid="([^"]+)"', page.content.decode())
+    assert page.status_code == 200 and len(ids) == len(set(ids))
+    assert client.get(reverse("reports:worksheet-pdf", args=[build.pk]), {"stage": "supply"})["Content-Type"] == (
+        "application/pdf"
+    )
+    assert client.get(reverse("reports:worksheet-pdf", args=[build.pk]), {"stage": "none"}).status_code == 404
+
+
+def test_a_probed_pin_carries_its_letter():
+    drawing = socket_drawing("B9A", "3", "8", 60)
+    letters = [shape.text for shape in drawing.contents if getattr(shape, "text", "") in ("R", "B")]
+    assert sorted(letters) == ["B", "R"] and socket_drawing("no base", "1", "2", 60) is None
