@@ -10,7 +10,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bench", "0020_withdrawn_photos_and_spots"),
+        ("bench", "0021_receipts"),
         ("guides", "0012_kit_contact"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
