@@ -35,6 +35,7 @@ def main():
     revision = factories.make_revision(stages=9, checks=6, steps=8)  # as large as the demo guide
     builder = factories.make_builder()
     builds = [factories.make_build(revision=revision, builder=builder) for _ in range(2)]
+    others = [factories.make_build(revision=revision, builder=builder) for _ in range(ROUNDS // 24 + 1)]
     checks = list(revision.stages.first().checks.select_related("stage"))
     client = Client()
     client.force_login(builder, backend="django.contrib.auth.backends.ModelBackend")
@@ -44,21 +45,18 @@ def main():
         return post(f"/builds/{build.pk}/stages/stage-1/checks/{check.key}/readings/", _form("300"), headers)
 
     turns = []
-    for check in (checks * ROUNDS)[:ROUNDS]:
+    for number, check in enumerate((checks * ROUNDS)[:ROUNDS]):
         turns.append(
             (
                 _timed(lambda: post("/bare/", {}, {}), 200),
                 _timed(lambda c=check: reading(builds[0], c), 302),
                 _timed(lambda: post("/who/", {}, {}), 200),
+                _timed(lambda c=check, n=number: reading(others[n // 24], c, **{"HX-Request": "true"}), 200),
             )
         )
-    bare, taken, who = (statistics.median(column[20:]) * 1000 for column in zip(*turns, strict=True))
-    fragment = (
-        statistics.median(_timed(lambda c=c: reading(builds[1], c, **{"HX-Request": "true"}), 200) for c in checks * 4)
-        * 1000
-    )
-    print(f"bare INSERT {bare:.2f} ms, reading {taken:.2f} ms: throughput ratio {bare / taken:.2f} (goal 0.3)")
-    print(f"with the check's new fragment by htmx: {fragment:.2f} ms, ratio {bare / fragment:.2f}")
+    bare, taken, who, fragment = (statistics.median(column[20:]) * 1000 for column in zip(*turns, strict=True))
+    print(f"bare INSERT {bare:.2f} ms, reading {taken:.2f} ms: throughput ratio {bare / taken:.2f} (goal 0.5)")
+    print(f"answered by htmx with what it changes: {fragment:.2f} ms, ratio {bare / fragment:.2f} (goal 0.4)")
     _breakdown(builds[1], checks, client, who)
 
 

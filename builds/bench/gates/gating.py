@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 
 from django.db import transaction
 from django.utils import timezone
@@ -28,14 +29,31 @@ class Power:
     stop_check: int | None = None
     stopped_at: datetime | None = None
 
-    @property
+    @cached_property
     def needs_made_safe(self) -> bool:
         """True after power until a made-safe reading is logged: no hands in before that."""
         return self.last_live is not None and (self.last_safe is None or self.last_safe < self.last_live)
 
-    @property
+    @cached_property
     def stop_unanswered(self) -> bool:
         return self.stopped_at is not None and (self.last_safe is None or self.last_safe < self.stopped_at)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a stage is shut, as str() in the reader's language: most are never read."""
+
+    code: str  # halt, gate, stop or power
+    halt: str = ""
+    title: str = ""
+    missing: tuple[int, int, int] = (0, 0, 0)  # of the gate before it: steps, checks, photos
+
+    def __str__(self):
+        if self.code == "halt":
+            return texts.halt_reason(self.halt)
+        if self.code == "gate":
+            return texts.gate_reason(self.title, texts.remaining_label(*self.missing))
+        return texts.stop_reason() if self.code == "stop" else texts.power_reason()
 
 
 @dataclass
@@ -54,13 +72,14 @@ class StageState:
     close: int = 0  # checks whose latest reading is too close to call
     photos_wanted: int = 0
     state: str = "open"  # shut, open or done
-    reasons: list[str] = field(default_factory=list)
-    new_reasons: list[str] = field(default_factory=list)
+    reasons: list["Reason"] = field(default_factory=list)
+    new_reasons: list["Reason"] = field(default_factory=list)
     shut_by: "StageState | None" = None  # the gate before it that is not passed
     waits_for_safe: bool = False  # a made-safe reading is all that is missing
 
-    @property
+    @cached_property
     def complete(self) -> bool:
+        """Asked once the counts are in."""
         return self.ticked >= self.steps and not self.checks_left and not self.photos_wanted
 
     @property
@@ -78,7 +97,12 @@ class StageState:
 
     @property
     def remaining_label(self) -> str:
-        return texts.remaining_label(self.steps - self.ticked, self.checks_left, self.photos_wanted)
+        return texts.remaining_label(*self.missing)
+
+    @property
+    def missing(self) -> tuple[int, int, int]:
+        """Steps, checks and photos that are still to be done."""
+        return self.steps - self.ticked, self.checks_left, self.photos_wanted
 
     @property
     def is_open(self) -> bool:
@@ -115,10 +139,10 @@ def power_of(build: Build, facts: Facts | None = None) -> Power:
     return Power(last_live, facts.last_safe, stop_check, stopped_at)
 
 
-def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
-    """The state of every stage of a build, in order. One query, however long the guide."""
+def stage_states(build: Build, facts: Facts | None = None, power: Power | None = None) -> list[StageState]:
+    """The state of every stage of a build, in order. One query, however long the guide; none with `facts` at hand."""
     facts = facts or facts_of(build)
-    power = power_of(build, facts)
+    power = power or power_of(build, facts)
     states = [_count(stage, facts) for stage in guide_stages(build)]
     shut_by = None
     for state in states:
@@ -127,8 +151,9 @@ def stage_states(build: Build, facts: Facts | None = None) -> list[StageState]:
             shut_by = state
     given = set()
     for state in states:
-        state.new_reasons = [reason for reason in state.reasons if reason not in given]
-        given.update(state.reasons)
+        if state.reasons:
+            state.new_reasons = [reason for reason in state.reasons if reason not in given]
+            given.update(state.reasons)
     return states
 
 
@@ -155,15 +180,15 @@ def _count(stage: Stage, facts: Facts) -> StageState:
 
 def _judge(state: StageState, shut_by: StageState | None, power: Power, halt: str = "") -> None:
     if halt:
-        state.reasons.append(texts.halt_reason(halt))
+        state.reasons.append(Reason("halt", halt))
     if shut_by is not None:
         state.shut_by = shut_by
-        state.reasons.append(texts.gate_reason(shut_by.stage.title, shut_by.remaining_label))
+        state.reasons.append(Reason("gate", title=shut_by.stage.title, missing=shut_by.missing))
     if power.stop_unanswered:
-        state.reasons.append(texts.stop_reason())
+        state.reasons.append(Reason("stop"))
     elif power.needs_made_safe and not state.stage.is_powered:
         state.waits_for_safe = not state.reasons and not state.complete
-        state.reasons.append(texts.power_reason())
+        state.reasons.append(Reason("power"))
     if state.complete and not power.stop_unanswered and shut_by is None and not halt:
         state.state, state.reasons = "done", []  # nothing is left to put a hand to
     elif state.reasons:

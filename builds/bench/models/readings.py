@@ -52,15 +52,15 @@ class Reading(models.Model):
     def __str__(self):
         return f"{self.typed} ({self.outcome})"
 
-    @property
+    @cached_property
     def is_stop(self) -> bool:
         return self.outcome == Outcome.SWITCH_OFF
 
-    @property
+    @cached_property
     def is_out(self) -> bool:
         return self.outcome == Outcome.OUT_OF_BAND
 
-    @property
+    @cached_property
     def is_close(self) -> bool:
         return self.outcome == Outcome.TOO_CLOSE
 

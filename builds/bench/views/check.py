@@ -19,7 +19,7 @@ from builds.bench.gates.locks import CheckReason
 from builds.bench.readings import self_checks
 from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
-from builds.bench.readings.mains import tap_of, tap_share
+from builds.bench.readings.mains import tap_share
 from builds.bench.readings.passing import latest_of
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -38,82 +38,93 @@ from checks.outcomes import OFF, Outcome
 
 
 def check_context(at: AtCheck, form=None) -> dict:
-    """All that the check page and its fragment show. `form` is the one that was posted and comes back, if any."""
+    """All that the check's page shows. `form` is the one that was posted and comes back, if any."""
+    return work_context(at, form) | _place(at)
+
+
+def work_context(at: AtCheck, form=None) -> dict:
+    """What a reading changes: the field or the verdict with the way on, and what lies under it."""
     opened, row, build, stage = at.opened, at.check, at.opened.build, at.opened.stage
-    guide = load_guide_in(build.revision, get_language())
-    red, black = guide.probes.pair(row)
-    checks, carried, verdict = stage.checks.all(), _carried(opened, row), _verdict(at, guide)
     power = gating.power_of(build, opened.facts)
-    lock = locks.lock_of_check(row, stage, opened.facts, power)
+    carried, verdict = _carried(opened, row), _verdict(at)
     shows_form = form is not None or opened.again or not (verdict["last"] or carried)
     return {
         "build": build,
         "stage": stage,
         "check": row,
         "form": form or (ReadingForm(context=at.reading) if shows_form else None),
-        "photo_form": PhotoForm(),
-        "photos": build.photos.filter(check_row=row, snag=None),
-        "red": red,
-        "black": black,
         "check_state": opened.facts.check_states.get(row.pk),
         "carried": carried,
         "shows_form": shows_form,
-        "errata": errata.of_check(errata.active(build, stage), row),
-        "to_set": to_set(stage, tap_share(build), guide.parts),
-        "settle": (figure_of(row) or {}).get("settle", []),
-        "shown": marked(row, red, guide.pictures),
-        "next": next_up(build, stage, opened.facts, after=row),
-        "lock": lock if lock and (shows_form or lock.reason is CheckReason.STEP) else None,
-        "overloaded": bool(lock and lock.is_power) and power_is_to_be_off(build, opened.facts),
+        "earlier": [reading for reading in verdict["readings"] if shows_form or reading is not verdict["last"]],
+        "next": next_up(build, stage, opened.facts, row, power),
         "power": power,
-        "switch_on": SwitchOnForm(),
-        "cautions": cautions_for(stage.cautions),
-        "number": list(checks).index(row) + 1,
-        "of": len(checks),
-        "out_of_trim": self_checks.flagged(build),
         "stopped": stops.active_stop(build, power),
-        **_figures(at),
+        "band": at.reading.band,
+        **_lock(at, power, shows_form),
         **verdict,
     }
 
 
-def _figures(at: AtCheck) -> dict:
-    """What a good reading is, as the meter shows it; and what mains it is judged at."""
-    reading, own = at.reading, own_volts(at.opened.stage)
-    ohms = reading.through and reading.through.ohms
-    follows_mains = bool(not own and reading.exponent)
+def _lock(at: AtCheck, power, shows_form: bool) -> dict:
+    """Why the check may not be read now, and the form that puts the power on record where that is all it takes."""
+    lock = locks.lock_of_check(at.check, at.opened.stage, at.opened.facts, power)
+    if lock is None or not (shows_form or lock.reason is CheckReason.STEP):
+        return {"lock": None}
     return {
-        "unit": reading.unit,
-        "band": reading.band,
-        "figures": figures_of(at.check, reading.band, ohms, expected_text(at.check), follows_mains, _ratings(at)),
+        "lock": lock,
+        "overloaded": lock.is_power and power_is_to_be_off(at.opened.build, at.opened.facts),
+        "switch_on": SwitchOnForm(),
+        "cautions": cautions_for(at.opened.stage.cautions),
+    }
+
+
+def _place(at: AtCheck) -> dict:
+    """What no reading changes: where to measure, what to set before it, what a good reading is as the meter shows it,
+    the photos, and what readings are judged by."""
+    row, build, stage, reading = at.check, at.opened.build, at.opened.stage, at.reading
+    guide = load_guide_in(build.revision, get_language())
+    red, black = guide.probes.pair(row)
+    checks = list(stage.checks.all())
+    own = own_volts(stage)
+    return {
+        "number": checks.index(row) + 1,
+        "of": len(checks),
+        "red": red,
+        "black": black,
+        "shown": marked(row, red, guide.pictures),
+        "errata": errata.of_check(errata.active(build, stage), row),
+        "to_set": to_set(stage, tap_share(build), guide.parts),
+        "settle": (figure_of(row) or {}).get("settle", []),
+        "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
+        "photo_form": PhotoForm(),
+        "photos": build.photos.filter(check_row=row, snag=None),
+        "out_of_trim": self_checks.flagged(build),
         "mains": reading.mains_volts,
-        "line": reading.line,
-        "tap": tap_of(at.opened.build),
         "own_volts": own,
     }
 
 
-def _ratings(at: AtCheck):
-    return stops_for(at.reading.guide_band, at.check.measure, rated_limits_of(at.check))
+def _figures(at: AtCheck, follows_mains: bool):
+    row, reading = at.check, at.reading
+    ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(row))
+    ohms = reading.through and reading.through.ohms
+    return figures_of(row, reading.band, ohms, expected_text(row), follows_mains, ratings)
 
 
-def _verdict(at: AtCheck, guide) -> dict:
+def _verdict(at: AtCheck) -> dict:
     """What the latest reading came to, and what to do about it."""
     opened, row, build = at.opened, at.check, at.opened.build
     readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
     for reading in readings:
         reading.check_row = row
     last = latest_of(readings)
-    is_off = last is not None and last.outcome in OFF
-    shown = {
-        "last": last,
-        "readings": readings,
-        "without_load": without_load(last, at.reading.unit) if last else "",
-    }
-    if not is_off:
+    shown = {"last": last, "readings": readings, "without_load": without_load(last, row.unit) if last else ""}
+    if last is None or last.outcome not in OFF:
         return shown
     diagnosis = diagnose(build, row, opened.facts)
     allowed = allowed_measurements(build, row, opened.facts)
+    guide = load_guide_in(build.revision, get_language())
     hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
     advice = advice_text(advice_on(build, row, last, opened.facts, diagnosis))
     return shown | {"hints": hints, "hint_next": next_check, "found": diagnosis, "advice": advice}
@@ -149,8 +160,14 @@ def reading(request, pk, key, check):
         return htmx_redirect(request, posted.answer)
     if posted.taken:
         return _respond(request, posted.at, posted.taken)
-    template = "bench/_check.html" if request.htmx else "bench/check.html"
-    return render(request, template, check_context(posted.at, posted.form), status=422)
+    return _show(request, posted.at, posted.form, status=422)
+
+
+def _show(request, at: AtCheck, form=None, status: int = 200):
+    """The whole page; with htmx what a reading changes of it."""
+    if request.htmx:
+        return render(request, "bench/_check_work.html", work_context(at, form), status=status)
+    return render(request, "bench/check.html", check_context(at, form), status=status)
 
 
 def _respond(request, at: AtCheck, taken):
@@ -158,5 +175,5 @@ def _respond(request, at: AtCheck, taken):
     if taken.outcome == Outcome.SWITCH_OFF:
         return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
     if request.htmx:
-        return render(request, "bench/_check.html", check_context(at))
+        return _show(request, at)
     return redirect(reverse("bench:check", args=[opened.build.pk, opened.stage.key, at.check.key]) + "#verdict")

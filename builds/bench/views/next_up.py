@@ -32,25 +32,25 @@ def needs_photo(step, facts: Facts) -> bool:
     return step.photo_wanted and step.pk not in facts.photographed
 
 
-def in_stage(build: Build, stage: Stage, facts: Facts, after=None) -> NextUp | None:
+def in_stage(build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp | None:
     """The first thing not done of a stage: from `after` on if there is any, else from the start. None: all is done."""
-    items = [
-        item for item in stage.items if not (item.is_check and item.optional and item.pk not in facts.check_states)
-    ]
-    place = next((n for n, item in enumerate(stage.items) if item == after), -1)
-    later = [item for item in stage.items[place + 1 :] if item in items]
-    item = next((item for item in (*later, *items) if not is_done(item, facts)), None)
-    return item and _lead_to(build, stage, facts, item)
+    items = stage.items
+    start = items.index(after) + 1 if after in items else 0
+    for item in (*items[start:], *items[:start]):
+        skipped = item.is_check and item.optional and item.pk not in facts.check_states
+        if not skipped and not is_done(item, facts):
+            return _lead_to(build, stage, facts, item, power)
+    return None
 
 
-def _lead_to(build, stage, facts, item) -> NextUp:
+def _lead_to(build, stage, facts, item, power) -> NextUp:
     if item.is_check:
         return NextUp(texts.next_check(item.title), reverse("bench:check", args=[build.pk, stage.key, item.key]))
     number = list(stage.steps.all()).index(item) + 1
     url = f"{reverse('bench:stage', args=[build.pk, stage.key])}#step-{item.key}"
     if item.pk in facts.ticked:
         return NextUp(texts.next_photo(number), url, f"step-{item.key}")
-    lock = locks.lock_of(item, stage, facts, gating.power_of(build, facts))
+    lock = locks.lock_of(item, stage, facts, power or gating.power_of(build, facts))
     if lock and lock.is_power:
         return NextUp(texts.next_make_safe(number), make_safe_url(build, stage, item), f"step-{item.key}", is_live=True)
     return NextUp(texts.next_step(number), url, f"step-{item.key}")
@@ -62,9 +62,9 @@ def make_safe_url(build: Build, stage: Stage, step=None) -> str:
     return f"{reverse('bench:make-safe', args=[build.pk])}?back={back}"
 
 
-def after_stage(build: Build, facts: Facts) -> NextUp:
+def after_stage(build: Build, facts: Facts, power=None) -> NextUp:
     """The stage to go on with, once one is done."""
-    states = gating.stage_states(build, facts)
+    states = gating.stage_states(build, facts, power)
     following = next((s for s in states if s.state == "open" or s.waits_for_safe), None)
     if following is None:
         label = texts.sign_off() if all(s.complete for s in states) else texts.back_to_build()
@@ -75,6 +75,6 @@ def after_stage(build: Build, facts: Facts) -> NextUp:
     return NextUp(texts.next_stage(stage.title), reverse("bench:stage", args=[build.pk, stage.key]))
 
 
-def next_up(build: Build, stage: Stage, facts: Facts, after=None) -> NextUp:
-    """The next step or reading of this stage, or the next stage."""
-    return in_stage(build, stage, facts, after) or after_stage(build, facts)
+def next_up(build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp:
+    """The next step or reading of this stage, or the next stage. `power`: the build's, if at hand."""
+    return in_stage(build, stage, facts, after, power) or after_stage(build, facts, power)

@@ -71,9 +71,9 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
     """Take the reading of this post. The build is held meanwhile."""
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
-        row = check_of(stage_of(build, key), check)
-        facts = facts_of(build, posted_key(request.POST))
-        opened = open_stage(request, build, key, facts)
+        stage = stage_of(build, key)
+        row, facts = check_of(stage, check), facts_of(build, posted_key(request.POST))
+        opened = open_stage(request, build, key, facts, stage)
         at = AtCheck.of(opened, row)
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
         first = _first(request, at, posted.form)

@@ -62,9 +62,10 @@ def stage_of(build, key):
     raise Http404(_("This guide has no such stage."))
 
 
-def open_stage(request, build, key, facts=None) -> OpenStage:
-    """Whether a stage of this builder's own build may be worked on now. Two queries beside the build."""
-    opened = OpenStage(build, stage_of(build, key), facts or facts_of(build))
+def open_stage(request, build, key, facts=None, stage=None) -> OpenStage:
+    """Whether a stage of this builder's own build may be worked on now (`stage`: that of `key`, if at hand). Two
+    queries beside the build."""
+    opened = OpenStage(build, stage or stage_of(build, key), facts or facts_of(build))
     if build.given_up_at:  # ended, or moved to a later revision: its page says which
         opened.answer = redirect("bench:build", build.pk)
         return opened
@@ -80,7 +81,7 @@ def open_stage(request, build, key, facts=None) -> OpenStage:
     if power.stop_unanswered:
         opened.answer = redirect("bench:stop", build.pk)
         return opened
-    opened.state = next(s for s in gating.stage_states(build, opened.facts) if s.stage.pk == opened.stage.pk)
+    opened.state = next(s for s in gating.stage_states(build, opened.facts, power) if s.stage.pk == opened.stage.pk)
     if opened.state.state == "shut":
         opened.answer = render(
             request,
@@ -130,7 +131,7 @@ def stage(request, pk, key):
             "stage": row,
             "state": opened.state,
             "lines": lines_of(opened, photos, statuses, corrected),
-            "next": next_up(build, row, opened.facts),
+            "next": next_up(build, row, opened.facts, power=opened.power),
             "stopped": stops.active_stop(build, opened.power),
             "errata": errata.of_stage(corrected, row.steps.all()),
             "photo_form": PhotoForm(),
@@ -260,7 +261,7 @@ def _ticked(request, opened: OpenStage, step, status: int):
             "build": build,
             "stage": stage,
             "line": step_line(opened, step, number, photos, corrected),
-            "next": next_up(build, stage, opened.facts),
+            "next": next_up(build, stage, opened.facts, power=opened.power),
             "state": gating.state_in(stage, opened.facts),
             "stopped": stops.active_stop(build, opened.power),
             "photo_form": PhotoForm(),

@@ -3,7 +3,6 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from builds.ui.formatting import format_figure
 from checks.circuit.valves.pinouts import CAP, plain_base
 
 BASES = {
@@ -26,27 +25,16 @@ MARKS = {
 }
 
 
-def describe_scale(unit, *, low=None, high=None, value=None, stop_above=None, stop_below=None, outcome="") -> str:
-    """The scale drawing as a list: band, reading with its verdict, stop limits."""
-    figures = {
-        name: format_figure(figure, unit)
-        for name, figure in (
-            ("low", low),
-            ("high", high),
-            ("value", value),
-            ("above", stop_above),
-            ("below", stop_below),
-        )
-        if figure is not None
-    }
+def describe_scale(figures: dict[str, str], outcome="") -> str:
+    """The scale drawing as a list: band, reading with its verdict, stop limits. `figures`: scale_marks.figures_on."""
     sentences = [
-        _("Band from %(low)s to %(high)s.") if {"low", "high"} <= set(figures) else "",
+        _("Band from %(low)s to %(high)s.") if {"low", "high"} <= figures.keys() else "",
         _("Band from %(low)s.") if "low" in figures and "high" not in figures else "",
         _("Band up to %(high)s.") if "high" in figures and "low" not in figures else "",
         _("Reading %(value)s.") if "value" in figures else "",
         _("Verdict: %(outcome)s.") if "value" in figures and outcome else "",
-        _("Switch off above %(above)s.") if "above" in figures else "",
-        _("Switch off below %(below)s.") if "below" in figures else "",
+        _("Switch off above %(stop_above)s.") if "stop_above" in figures else "",
+        _("Switch off below %(stop_below)s.") if "stop_below" in figures else "",
     ]
     return " ".join(filter(None, sentences)) % (figures | {"outcome": outcome})
 

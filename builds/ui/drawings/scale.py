@@ -12,6 +12,14 @@ class Needle:
     half_width: float  # the uncertainty, as drawn
     outside: bool  # beyond the drawn scale: shown at its end
 
+    @property
+    def left(self) -> float:
+        return self.x - self.half_width
+
+    @property
+    def width(self) -> float:
+        return 2 * self.half_width
+
 
 @dataclass(frozen=True)
 class Scale:

@@ -3,6 +3,8 @@ with their number, and each needle with its value."""
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.ui.drawings.scale import LEFT, RIGHT, Scale
 from builds.ui.formatting import format_figure
 
@@ -32,38 +34,46 @@ class Marks:
     height: float
 
 
-def marks_of(scale: Scale, unit: str, *, low=None, high=None, stop_above=None, stop_below=None, value=None) -> Marks:
+def figures_on(unit: str, **values) -> dict[str, str]:
+    """The figures of a scale as they are written, by name (low, high, value, stop_above, stop_below); absent ones left
+    out."""
+    return {name: format_figure(value, unit) for name, value in values.items() if value is not None}
+
+
+def marks_of(scale: Scale, figures: dict[str, str], value: float | None = None) -> Marks:
     """The marks of one scale. A stop beyond the drawn range is hatched past the end of the line, with an arrow."""
-    limits = _row(
-        [(x, format_figure(v, unit)) for x, v in ((scale.low_x, low), (scale.high_x, high)) if x is not None], LIMITS
-    )
+    edges = (("low", scale.low_x), ("high", scale.high_x))
+    limits = _row([(x, figures[name]) for name, x in edges if x is not None], LIMITS)
     hatched, stops = [], []
-    if stop_below is not None:
+    if "stop_below" in figures:
         edge = scale.stop_low_to
+        text = _("off below %(limit)s") % {"limit": figures["stop_below"]}
         hatched.append(_hatch(0.0, edge if edge is not None else LEFT - 2))
-        stops.append((edge or LEFT, f"{'' if edge is not None else '← '}off below {format_figure(stop_below, unit)}"))
-    if stop_above is not None:
+        stops.append((LEFT, f"← {text}") if edge is None else (edge, text))
+    if "stop_above" in figures:
         edge = scale.stop_from
+        text = _("off above %(limit)s") % {"limit": figures["stop_above"]}
         hatched.append(_hatch(edge if edge is not None else RIGHT + 2, WIDTH))
-        stops.append((edge or RIGHT, f"off above {format_figure(stop_above, unit)}{'' if edge is not None else ' →'}"))
-    needles = (
-        _row([(scale.needles[-1].x, _value(scale, unit, value))], TOP) if value is not None and scale.needles else []
-    )
-    lines = [stops] if _fit(stops) else [[stop] for stop in stops]
-    below = [mark for n, line in enumerate(lines) for mark in _row(line, STOPS + n * LINE)]
-    return Marks(
-        (*limits, *below, *needles), tuple(hatched), STOPS + LINE * (len(lines) - 1) + 6 if stops else LIMITS + 6
-    )
+        stops.append((RIGHT, f"{text} →") if edge is None else (edge, text))
+    marks, y = [*limits, *_needle(scale, figures, value)], LIMITS
+    for n, line in enumerate([stops] if _fit(stops) else [[stop] for stop in stops]):
+        y = STOPS + n * LINE if line else y
+        marks += _row(line, y)
+    return Marks(tuple(marks), tuple(hatched), y + 6)
 
 
 def _fit(figures) -> bool:
-    """Do these stand on one line?"""
-    return sum(LETTER * len(text) + SPACE for _x, text in figures) <= WIDTH + SPACE
+    """Do these fit on one line?"""
+    return sum([LETTER * len(text) + SPACE for _x, text in figures]) <= WIDTH + SPACE
 
 
-def _value(scale: Scale, unit: str, value: float) -> str:
-    words = format_figure(value, unit)
-    return f"{words} →" if value > scale.end else f"← {words}" if value < scale.start else words
+def _needle(scale: Scale, figures: dict[str, str], value: float | None) -> list[Mark]:
+    """The reading's figure over its needle, with an arrow where it lies beyond the scale."""
+    if value is None or not scale.needles:
+        return []
+    text = figures["value"]
+    text = f"{text} →" if value > scale.end else f"← {text}" if value < scale.start else text
+    return _row([(scale.needles[-1].x, text)], TOP)
 
 
 def _hatch(start: float, end: float) -> tuple[float, float, str]:
@@ -84,8 +94,9 @@ def _row(figures, y: float) -> list[Mark]:
         half = LETTER * len(text) / 2
         left = placed[-1][0] + placed[-1][1] + SPACE if placed else 0.0
         placed.append([max(x, left + half), half, text])
-    edge = WIDTH
-    for mark in reversed(placed):
-        mark[0] = max(mark[1], min(mark[0], edge - mark[1]))
-        edge = mark[0] - mark[1] - SPACE
-    return [Mark(x, y, text) for x, _half, text in placed]
+    marks, edge = [], WIDTH
+    for x, half, text in reversed(placed):
+        x = max(half, min(x, edge - half))
+        edge = x - half - SPACE
+        marks.append(Mark(x, y, text))
+    return marks

@@ -7,11 +7,11 @@ from django.utils.translation import pgettext
 from builds.ui import formatting, rich_text
 from builds.ui.drawings.descriptions import caption_socket, describe_scale, describe_socket
 from builds.ui.drawings.scale import make_scale
-from builds.ui.drawings.scale_marks import marks_of
+from builds.ui.drawings.scale_marks import figures_on, marks_of
 from builds.ui.drawings.socket import base_of, pins_of
 from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
-from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label, style_of
+from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label
 from checks.entry import with_unit
 from checks.errors import ChecksError
 
@@ -107,12 +107,6 @@ def likely(share):
 
 
 @register.filter
-def left_edge(x, half):
-    """The left edge of a needle's width."""
-    return f"{x - half:.1f}"
-
-
-@register.filter
 def times(share, size):
     """A fraction of a picture's side as a coordinate."""
     return f"{float(share) * size:.1f}"
@@ -128,11 +122,6 @@ def share_of(part, whole):
 def band_x(number):
     """Where a resistor's colour band number `number` (from 0) is drawn."""
     return 14 + 9 * number
-
-
-@register.filter
-def twice(half):
-    return f"{2 * half:.1f}"
 
 
 @register.filter
@@ -156,7 +145,10 @@ def outcome_word(outcome):
 @register.filter
 def outcome_css(outcome):
     """The class that gives an outcome its colours."""
-    return style_of(outcome).css
+    return STYLES.get(outcome, NOT_READ).css
+
+
+register.filter("outcome_label", outcome_label)
 
 
 @register.inclusion_tag("drawings/_chip.html")
@@ -182,11 +174,12 @@ def scale(
     drawn = make_scale(
         low, high, expected=expected, stop_above=stop_above, stop_below=stop_below, values=shown, u=u or 0.0
     )
-    marks = marks_of(drawn, unit, low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
-    description = describe_scale(
-        unit, low=low, high=high, value=value, stop_above=stop_above, stop_below=stop_below, outcome=outcome
-    )
-    return {"scale": drawn, "marks": marks, "description": description}
+    figures = figures_on(unit, low=low, high=high, value=value, stop_above=stop_above, stop_below=stop_below)
+    return {
+        "scale": drawn,
+        "marks": marks_of(drawn, figures, value),
+        "description": describe_scale(figures, str(outcome_label(outcome)) if outcome else ""),
+    }
 
 
 @register.inclusion_tag("drawings/_socket.html")

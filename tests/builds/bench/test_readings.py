@@ -107,7 +107,7 @@ def test_a_gate_shuts_what_comes_after(build):
     assert states(build) == ["open", "shut", "shut"]
     finish(build, 1)
     assert states(build) == ["done", "open", "shut"]
-    assert "is a gate" in gating.stage_states(build)[2].reasons[0]
+    assert "is a gate" in str(gating.stage_states(build)[2].reasons[0])
 
 
 def test_a_concession_opens_a_gate(build):
@@ -137,7 +137,7 @@ def test_hands_in_work_after_power_starts_with_made_safe(build):
     finish(build, 1)
     finish(build, 2)
     assert states(build) == ["done", "done", "shut"]
-    assert "made-safe" in gating.stage_states(build)[2].reasons[0]
+    assert "made-safe" in str(gating.stage_states(build)[2].reasons[0])
     MadeSafe.objects.create(build=build, typed="2", volts=2, is_safe=True)
     assert states(build)[2] == "open"
 

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builds.ui.drawings.scale import make_scale
-from builds.ui.drawings.scale_marks import LETTER, WIDTH, marks_of
+from builds.ui.drawings.scale_marks import LETTER, WIDTH, figures_on, marks_of
 
 VOLTS = st.floats(-500, 500).map(lambda x: round(x, 2))
 
@@ -13,7 +13,8 @@ def drawn(low, high, value=None, stop_above=None, stop_below=None, u=0.5):
     scale = make_scale(
         low, high, stop_above=stop_above, stop_below=stop_below, values=[] if value is None else [value], u=u
     )
-    return scale, marks_of(scale, "V", low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
+    figures = figures_on("V", low=low, high=high, stop_above=stop_above, stop_below=stop_below, value=value)
+    return scale, marks_of(scale, figures, value)
 
 
 @given(VOLTS, st.floats(0.05, 400), VOLTS, st.floats(0.1, 400))
