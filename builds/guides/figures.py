@@ -22,8 +22,17 @@ def is_model(check: Check) -> bool:
 def band_for(check: Check) -> Band | None:
     """The check's band at the guide's mains voltage; None where its figures say none, or contradict each other.
 
-    A powered check without a stop limit has those its parts are rated for.
+    A powered check without a stop limit has those its parts are rated for. An issued guide's are worked out once.
     """
+    guide = getattr(check, "guide", None)
+    if guide is None or check.stage.revision.issued_at is None:
+        return _band_now(check)
+    if ("band", check.pk) not in guide.memo:
+        guide.memo["band", check.pk] = _band_now(check)
+    return guide.memo["band", check.pk]
+
+
+def _band_now(check: Check) -> Band | None:
     try:
         return with_rated_stops(designers_band(check), check.measure, rated_limits_of(check))
     except ChecksError:

@@ -102,7 +102,7 @@ class StageState:
     @property
     def missing(self) -> tuple[int, int, int]:
         """Steps, checks and photos that are still to be done."""
-        return self.steps - self.ticked, self.checks_left, self.photos_wanted
+        return self.steps - self.ticked, self.checks - self.passed + self.optional_off, self.photos_wanted
 
     @property
     def is_open(self) -> bool:
