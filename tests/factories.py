@@ -162,11 +162,20 @@ def add_readings(*, rows: list[tuple[Build, Check, list[tuple[float, str]]]]) ->
                 u=a[-1].u,
                 latest=a[-1],
                 passed=a[-1].outcome == "in band",
+                stop=_standing_stop(a),
             )
             for a in readings
         ],
         batch_size=2000,
     )
+
+
+def _standing_stop(attempts: list[Reading]) -> Reading | None:
+    """The latest that said switch off, where none after it is in band."""
+    for reading in reversed(attempts):
+        if reading.outcome in ("switch off", "in band"):
+            return reading if reading.outcome == "switch off" else None
+    return None
 
 
 def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: str = "in band") -> CheckStatus:
@@ -179,6 +188,7 @@ def add_reading(*, build: Build, check: Check, value: float = 300.0, outcome: st
     old.attempts, old.latest, old.outcome, old.deviation = reading.attempt, reading, outcome, reading.deviation
     old.at_reference, old.u = reading.at_reference, reading.u
     old.passed = outcome == "in band"
+    old.stop = reading if outcome == "switch off" else None if old.passed else old.stop
     old.save()
     return old
 

@@ -12,7 +12,6 @@ from builds.guides.models import Revision
 from builds.review.models import Decision
 from builds.review.problems.listing import count_undecided
 from builds.review.problems.state import ProblemState
-from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ def _make_first_build(addresses) -> NextStep:
 
 def _danger(revision, addresses):
     """Stops that stand, and danger that was reported and is not closed."""
-    stops = CheckStatus.objects.filter(build__revision=revision, outcome=Outcome.SWITCH_OFF).count()
+    stops = CheckStatus.objects.filter(build__revision=revision, stop__isnull=False).count()
     reported = Snag.objects.own().filter(build__revision=revision, severity=Snag.Severity.DANGER)
     snags = reported.exclude(state=Snag.State.CLOSED).count()
     if stops or snags:

@@ -95,7 +95,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, centres, guide) -> Bui
         for s, r in used
         if r.at_reference is not None or r.over_range
     ]
-    stopped = any(s.outcome == Outcome.SWITCH_OFF.value for s in rows)
+    stopped = any(s.stop_id for s in rows)
     ranking = ranked(
         prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.beside.get(build.pk, [])], priors, centres
     )

@@ -61,9 +61,7 @@ def ranked_checks(checks, counts) -> list[RankedCheck]:
 
 def latest_stops(revision, limit=8):
     """Readings past a stop limit, the latest first; `stands` while the check has not read well since."""
-    status = CheckStatus.objects.filter(
-        build=OuterRef("build"), check_row=OuterRef("check_row"), outcome=Outcome.SWITCH_OFF
-    )
+    status = CheckStatus.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"), stop__isnull=False)
     return (
         Reading.objects.filter(check_row__stage__revision=revision, outcome=Outcome.SWITCH_OFF)
         .annotate(stands=Exists(status))

@@ -14,7 +14,6 @@ from builds.bench.models import Build
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.circuit.netlist.terminals import VALVES
-from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def allowed_measurements(build: Build, check: Check, facts: Facts | None = None)
 
 def is_stopped(facts: Facts) -> bool:
     """Does a reading past its stop limit stand on any check of the build?"""
-    return any(status.outcome == Outcome.SWITCH_OFF.value for status in facts.check_states.values())
+    return bool(facts.stops)
 
 
 def is_wired(build, facts: Facts | None = None) -> bool:

@@ -30,6 +30,7 @@ from builds.bench.models import (
     Tick,
 )
 from builds.guides.models import Stage
+from checks.outcomes import Outcome
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,11 @@ class CheckState:
     outcome: str
     at: datetime
     confirms: bool = False  # that attempt is in band as it reads, so that a second one like it may pass
+
+    @property
+    def ends_stop(self) -> bool:
+        """Does it read well, so that a stop before it is over?"""
+        return self.passed or self.outcome == Outcome.IN_BAND.value
 
 
 @dataclass(frozen=True)
@@ -59,9 +65,13 @@ class Facts:
     halts: dict[int, str] = field(default_factory=dict)  # stage -> why it is shut for every build
     carried: frozenset[int] = frozenset()  # checks passed under an earlier revision, before the build moved
     errata: frozenset[int] = frozenset()  # stages with an erratum this build has not confirmed
+    stops: dict[int, datetime] = field(default_factory=dict)  # check -> when it stopped, not read well since
 
     def with_check_state(self, check_pk: int, status: CheckState) -> "Facts":
-        return replace(self, check_states={**self.check_states, check_pk: status})
+        stops = {check: at for check, at in self.stops.items() if check != check_pk or not status.ends_stop}
+        if status.outcome == Outcome.SWITCH_OFF.value:
+            stops[check_pk] = status.at
+        return replace(self, check_states={**self.check_states, check_pk: status}, stops=stops)
 
     def with_tick(self, step_pk: int, done: bool) -> "Facts":
         return replace(self, ticked=self.ticked | {step_pk} if done else self.ticked - {step_pk})
@@ -87,6 +97,8 @@ UNION ALL SELECT DISTINCT 'photo', step_id, 0, 0, '', {at}
 UNION ALL SELECT 'status', s.check_id, s.attempts, CASE WHEN s.passed THEN 1 ELSE 0 END
   + CASE WHEN r.confirms THEN 2 ELSE 0 END, s.outcome, r.at
   FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.latest_id WHERE s.build_id = %(build)s
+UNION ALL SELECT 'stop', s.check_id, 0, 0, '', r.at
+  FROM {_table(CheckStatus)} s JOIN {_table(Reading)} r ON r.id = s.stop_id WHERE s.build_id = %(build)s
 UNION ALL SELECT 'conceded', check_id, 0, 0, '', {at} FROM {_table(Concession)} WHERE build_id = %(build)s
 UNION ALL SELECT 'read', a.stage_id, a.sitting_id, 0, '', {at}
   FROM {_table(Acknowledgement)} a JOIN {_table(Sitting)} t ON t.id = a.sitting_id WHERE t.build_id = %(build)s
@@ -111,10 +123,12 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         cursor.execute(_sql(connection.vendor), {"build": build.pk, "entry": key, "revision": build.revision_id})
         rows = cursor.fetchall()
     by_kind: dict[str, list] = {}
-    states, visits, halts = {}, {}, {}
+    states, visits, halts, stops = {}, {}, {}, {}
     for kind, pk, number, flags, word, at in rows:
         if kind == "status":
             states[pk] = CheckState(number, bool(flags & 1), word, _moment(at), bool(flags & 2))
+        elif kind == "stop":
+            stops[pk] = _moment(at)
         elif kind == "visit":
             visits[pk] = bool(flags)
         elif kind == "halt":
@@ -137,6 +151,7 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         halts,
         frozenset(by_kind.get("carried", [])),
         frozenset(by_kind.get("erratum", [])),
+        stops,
     )
 
 

@@ -129,14 +129,10 @@ def power_of(build: Build, facts: Facts | None = None) -> Power:
     """What power did to this build, from its readings on powered stages, its sittings and its made-safe readings."""
     facts = facts or facts_of(build)
     powered = load_guide(build.revision).powered
-    last_live, stop_check, stopped_at = facts.last_power, None, None
-    for check, status in facts.check_states.items():
-        stops = status.outcome == STOP
-        if stops and (stopped_at is None or (status.at, check) > (stopped_at, stop_check)):
-            stopped_at, stop_check = status.at, check
-        if (stops or check in powered) and (last_live is None or status.at > last_live):
-            last_live = status.at
-    return Power(last_live, facts.last_safe, stop_check, stopped_at)
+    live = [state.at for check, state in facts.check_states.items() if check in powered]
+    live += [*facts.stops.values(), *([facts.last_power] if facts.last_power else [])]
+    stopped_at, stop_check = max(((at, check) for check, at in facts.stops.items()), default=(None, None))
+    return Power(max(live, default=None), facts.last_safe, stop_check, stopped_at)
 
 
 def stage_states(build: Build, facts: Facts | None = None, power: Power | None = None) -> list[StageState]:
@@ -227,8 +223,15 @@ def refresh_status(build: Build, check: Check) -> CheckStatus | None:
         confirmed=is_confirmed(status.latest, earlier),
         conceded=Concession.objects.filter(build=build, check_row=check).exists(),
     )
-    status.save(update_fields=["passed"])
+    status.stop = None if status.passed else _standing_stop(build, check)
+    status.save(update_fields=["passed", "stop"])
     return status
+
+
+def _standing_stop(build: Build, check: Check):
+    """The reading that said switch off, where none after it is in band."""
+    last = build.readings.filter(check_row=check, outcome__in=(STOP, Outcome.IN_BAND)).order_by("attempt").last()
+    return last if last is not None and last.is_stop else None
 
 
 @transaction.atomic

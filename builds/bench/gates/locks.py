@@ -7,7 +7,6 @@ from enum import StrEnum
 from builds.bench.gates.facts import Facts
 from builds.bench.gates.gating import Power
 from builds.guides.models import Check, Stage, Step
-from checks.outcomes import Outcome
 
 
 class Reason(StrEnum):
@@ -78,8 +77,7 @@ def lock_of_check(check: Check, stage: Stage, facts: Facts, power: Power) -> Che
 
 def is_stopped_elsewhere(check: Check | None, facts: Facts) -> bool:
     """Does a stop stand on the build, and not on this check?"""
-    stopped = {pk for pk, status in facts.check_states.items() if status.outcome == Outcome.SWITCH_OFF.value}
-    return bool(stopped) and (check is None or check.pk not in stopped)
+    return bool(facts.stops) and (check is None or check.pk not in facts.stops)
 
 
 def _step_first(check: Check, stage: Stage, facts: Facts) -> CheckLock | None:

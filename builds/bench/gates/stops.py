@@ -1,4 +1,4 @@
-"""A reading that said switch off, once the kit is made safe: it goes on to stand until the check reads well again."""
+"""A reading that said switch off goes on to stand, once the kit is made safe, until its check reads well again."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,10 +9,12 @@ from builds.bench.models import Build, Reading
 
 @dataclass(frozen=True)
 class ActiveStop:
-    """The reading past its stop limit (with its check and stage at hand) and when the kit was made safe after it."""
+    """The reading past its stop limit (with its check and stage at hand) and when the kit was made safe after it.
+    `is_live`: it has had power again since."""
 
     reading: Reading
     made_safe_at: datetime
+    is_live: bool
 
     @property
     def check(self):
@@ -24,5 +26,9 @@ def active_stop(build: Build, power: Power) -> ActiveStop | None:
     else."""
     if power.stop_check is None or power.stop_unanswered:
         return None
-    stand = build.statuses.select_related("latest__check_row__stage").get(check_row=power.stop_check)
-    return ActiveStop(stand.latest, power.last_safe)
+    return ActiveStop(stop_reading(build, power), power.last_safe, power.needs_made_safe)
+
+
+def stop_reading(build: Build, power: Power) -> Reading:
+    """The latest reading past its stop limit that stands on the build, with its check and stage."""
+    return build.statuses.select_related("stop__check_row__stage").get(check_row=power.stop_check).stop

@@ -83,7 +83,8 @@ class Reading(models.Model):
 class CheckStatus(models.Model):
     """Where a build stands on a check: kept beside the readings so that a thousand builds are read at once.
     `deviation`, `at_reference` (at the guide's mains; empty for over range) and `u` are the latest reading's, as
-    `latest` has them."""
+    `latest` has them. `stop` is the reading past its stop limit that this check has not read well since, if any: a
+    later reading that is out, yet short of the limit, does not end it."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="statuses")
     check_row = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="statuses", db_column="check_id")
@@ -94,6 +95,7 @@ class CheckStatus(models.Model):
     at_reference = models.FloatField(null=True)
     u = models.FloatField(default=0)
     latest = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="+")
+    stop = models.ForeignKey(Reading, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded
 
     class Meta:

@@ -113,6 +113,10 @@ def _update_status(reading: Reading, before: CheckState | None, passed: bool) ->
         "passed": passed,
         **{name: getattr(reading, name) for name in ("outcome", "deviation", "at_reference", "u")},
     }
+    if reading.is_stop:
+        news["stop"] = reading
+    elif passed or reading.outcome == Outcome.IN_BAND:
+        news["stop"] = None
     if before is None or (reading.is_slip and before.attempts == 1):
         news["first_outcome"] = reading.outcome
     if before is None:

@@ -12,7 +12,7 @@ from builds.bench.diagnosis import designer_hints
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.forms import MadeSafeForm
-from builds.bench.gates import gating
+from builds.bench.gates import gating, stops
 from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
@@ -109,17 +109,18 @@ def stop(request, pk):
     power = gating.power_of(build, facts)
     if not power.stop_unanswered:
         return redirect("bench:build", build.pk)
-    status = build.statuses.select_related("latest", "check_row__stage").get(check_row=power.stop_check)
-    allowed = allowed_measurements(build, status.check_row, facts)
-    hints, _next = designer_hints.for_reading(status.check_row, status.latest, load_guide(build.revision), allowed)
+    reading = stops.stop_reading(build, power)
+    check = reading.check_row
+    allowed = allowed_measurements(build, check, facts)
+    hints, _next = designer_hints.for_reading(check, reading, load_guide(build.revision), allowed)
     return render(
         request,
         "bench/stop.html",
         _context(build, MadeSafeForm())
         | {
-            "check": status.check_row,
-            "reading": status.latest,
+            "check": check,
+            "reading": reading,
             "hints": hints,
-            "found": diagnose(build, status.check_row, facts),
+            "found": diagnose(build, check, facts),
         },
     )
