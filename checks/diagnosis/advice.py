@@ -82,9 +82,9 @@ def advise(situation: Situation, opinions: tuple[Sentence, ...]) -> Advice:
 
 
 def _power(situation: Situation) -> Sentence | None:
-    if not situation.powered_check or situation.stopped:
+    if not situation.powered_check:
         return None
-    if situation.may_overload:
+    if situation.may_overload or situation.stopped:
         return Sentence(AdviceCode.SWITCH_OFF if situation.power_on else AdviceCode.KEEP_OFF)
     return Sentence(AdviceCode.POWER_MAY_STAY) if situation.power_on else None
 

@@ -151,6 +151,7 @@ def _row_context(posted) -> dict:
         "state": gating.state_in(opened.stage, opened.facts),
         "typed": "" if posted.taken else posted.form.data.get("typed", ""),
         "taken": posted.taken,
+        "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
     }
 
 

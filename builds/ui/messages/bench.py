@@ -101,15 +101,15 @@ def sign_off() -> str:
 
 def made_safe(reading: str) -> str:
     return _(
-        "Made safe at %(reading)s. Leave the black lead clipped on and measure again after a few minutes: the charge "
-        "can creep back."
+        "Made safe at %(reading)s. Leave the black lead clipped on and check the voltage after a few minutes: the "
+        "charge can creep back."
     ) % {"reading": reading}
 
 
 def not_safe(reading: str, limit: float) -> str:
     return _(
         "%(reading)s is not safe: the limit is %(limit)s V DC. Keep your hands out. Wait, discharge the supply through "
-        "the resistor and measure again."
+        "the resistor, then log its voltage once more."
     ) % {"reading": reading, "limit": f"{limit:g}"}
 
 

@@ -6,8 +6,10 @@ import pytest
 from django.urls import reverse
 
 from builds.bench.gates.facts import facts_of
-from builds.bench.gates.gating import power_of
+from builds.bench.gates.gating import concede, power_of, refresh_status
+from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.gates.stops import active_stop
+from builds.review.queries import latest_stops
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -75,3 +77,64 @@ def test_an_unanswered_stop_is_not_yet_told_as_made_safe(phone, build):
 def test_the_stop_page_says_what_was_read_once(phone, build):
     read(phone, build, "450")
     assert text_of(phone, "stop", build).count("450 V") == 1
+
+
+@pytest.fixture
+def live():
+    """A powered stage, its cautions read; the supply's stop limit is 400 V."""
+    revision = factories.make_revision(stages=2, checks=2, steps=0, gate=False)
+    build = factories.make_build(revision=revision)
+    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    return build
+
+
+@pytest.fixture
+def hand(client, live):
+    client.force_login(live.builder, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def read_live(hand, build, typed, check="check-2-1"):
+    hand.post(at("switch-on", build, "stage-2"), {"check": check, "entry_key": str(uuid4())})
+    return hand.post(at("reading", build, "stage-2", check), {"typed": typed, "entry_key": str(uuid4())})
+
+
+@pytest.mark.parametrize("second", ["395.0", "399.9", "200.0", "0.5"])
+def test_a_second_reading_short_of_the_limit_does_not_end_a_stop(hand, live, second):
+    """Out of band, though not past the limit: the fault is not found, and nothing else is read live."""
+    read_live(hand, live, "450.0")
+    make_safe(hand, live)
+    read_live(hand, live, second)
+    stop = active_stop(live, power_of(live))
+    assert stop.reading.typed == "450.0" and stop.is_live
+    page = text_of(hand, "check", live, "stage-2", "check-2-1")
+    assert f"{at('make-safe', live)}" in page.partition('id="verdict"')[2]
+    assert 'class="check power-on' in page and "typing error" not in page
+    make_safe(hand, live)
+    assert active_stop(live, power_of(live)).reading.typed == "450.0"
+    assert 'name="typed"' not in text_of(hand, "check", live, "stage-2", "check-2-2")
+    assert read_live(hand, live, "300.0", "check-2-2").status_code == 409
+    read_live(hand, live, "300.0")
+    assert active_stop(live, power_of(live)) is None and live.statuses.get().stop is None
+
+
+def test_a_stop_ends_with_a_reading_conceded_in_writing_and_stands_again_once_that_is_taken_back(hand, live):
+    read_live(hand, live, "450.0")
+    make_safe(hand, live)
+    read_live(hand, live, "340.0")
+    check = live.statuses.get().check_row
+    given = concede(live, check, by=None, reason="The new C1 is rated 450 V.")
+    assert live.statuses.get().stop is None
+    given.delete()
+    refresh_status(live, check)
+    assert live.statuses.get().stop.typed == "450.0"
+
+
+def test_the_designer_sees_a_stop_stand_until_the_check_reads_well(hand, live):
+    read_live(hand, live, "450.0")
+    make_safe(hand, live)
+    read_live(hand, live, "395.0")
+    assert [reading.stands for reading in latest_stops(live.revision)] == [True]
+    make_safe(hand, live)
+    read_live(hand, live, "300.0")
+    assert [reading.stands for reading in latest_stops(live.revision)] == [False]

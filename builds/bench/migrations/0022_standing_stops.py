@@ -18,7 +18,7 @@ def find(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("bench", "0020_withdrawn_photos_and_spots")]
+    dependencies = [("bench", "0021_receipts")]
     operations = [
         migrations.AddField(
             model_name="checkstatus",
