@@ -18,7 +18,7 @@ def find(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("bench", "0021_receipts")]
+    dependencies = [("bench", "0022_sheets")]
     operations = [
         migrations.AddField(
             model_name="checkstatus",
