@@ -9,6 +9,7 @@ from builds.accounts.forms import HERTZ, MAINS
 from builds.bench.models import Message, Snag
 from builds.bench.readings.entry_keys import EntryForm, add_once
 from builds.bench.readings.mains import refuse_unserved
+from builds.bench.snags.spots import parse_spot
 from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
 from checks.entry import parse_reading
@@ -120,6 +121,7 @@ class SnagForm(EntryForm):
         label=_("What happened, and what did you expect?"), max_length=4000, widget=forms.Textarea(attrs={"rows": 4})
     )
     photo = PhotosField(label=_("Photos"), required=False)
+    spot = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
 
     def __init__(self, *args, stage, **kwargs):
         super().__init__(*args, **kwargs)
@@ -135,6 +137,11 @@ class SnagForm(EntryForm):
             (_("Checks"), [(f"check:{c.key}", c.title) for c in checks]),
             (_("Parts"), [(f"part:{p.ref}", f"{p.ref} {p.value}".strip()) for p in parts]),
         ]
+
+        self.pictures = {f"step:{s.key}": s.picture for s in steps} | {f"check:{c.key}": c.picture for c in checks}
+
+    def clean_spot(self):
+        return parse_spot(self.cleaned_data["spot"])
 
     def target(self) -> dict:
         """The step, check or part this snag is about, as a field of Snag; empty for the whole stage."""

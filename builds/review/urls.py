@@ -3,7 +3,17 @@ from django.urls import path
 from builds.review.views import faults, release
 from builds.review.views.decide import findings, problems, snags
 from builds.review.views.revise import changes, errata
-from builds.review.views.watch import build, builds, check, correlations, dashboard, invitations, moves, programme
+from builds.review.views.watch import (
+    build,
+    builds,
+    check,
+    correlations,
+    dashboard,
+    invitations,
+    moves,
+    photos,
+    programme,
+)
 
 app_name = "review"
 REVISION = "<slug:kit>/<str:letter>"
@@ -28,6 +38,8 @@ urlpatterns = [
     path(f"{REVISION}/", dashboard.dashboard, name="dashboard"),
     path(f"{REVISION}/builds/", builds.builds, name="builds"),
     path(f"{REVISION}/checks/<int:pk>/", check.check, name="check"),
+    path(f"{REVISION}/photos/", photos.photos, name="photos"),
+    path(f"{REVISION}/photos/<slug:stage>/<slug:step>/", photos.step_photos, name="step-photos"),
     path(f"{REVISION}/batches/", correlations.correlations, name="batches"),
     path(f"{REVISION}/batches/<int:pk>/take-away/", correlations.delete_batch, name="take-away-batch"),
     # decide

@@ -195,6 +195,8 @@ CALLS: dict[str, Call] = {
     "review:merge": Call(KIT, lambda c: {"into": c.same_snag.pk}, at=_by_pk(lambda c: c.snag.pk)),
     "review:take-apart": Call(KIT, {}, at=_by_pk(lambda c: c.snag.pk)),
     "review:check": Call(KIT, at=_by_pk(lambda c: c.check.pk)),
+    "review:photos": Call(KIT),
+    "review:step-photos": Call(KIT),
     "review:take-away-batch": Call(KIT, {}, at=_by_pk(lambda c: c.batch.pk)),
     "review:decide-check": Call(KIT, {"state": "rejected", "reason": "No."}, at=_by_pk(lambda c: c.check.pk)),
     "review:decide-snag": Call(KIT, {"state": "rejected", "reason": "No."}, at=_by_pk(lambda c: c.snag.pk)),

@@ -101,6 +101,7 @@ def _rows(people, guide) -> dict:
         "swap": PartSwap.objects.create(build=build, ref="R1", words="R1 is 12k now"),
         "offer": MoveOffer.objects.create(build=build, revision=guide["later"], **by),
         "photo": _photo(build, stage),
+        "step_photo": _photo(build, stage, step=stage.steps.first()),
         "draft_picture": _picture(guide["draft"]),
         "draft_stage": guide["draft"].stages.first(),
         "draft_step": guide["draft"].stages.first().steps.first(),
@@ -131,8 +132,8 @@ def _archive(revision) -> None:
     Job.objects.create(kind=KIND, key=key_for(revision), state=Job.State.DONE, result=made)
 
 
-def _photo(build, stage) -> Photo:
-    photo = Photo(build=build, stage=stage, by=build.builder)
+def _photo(build, stage, **more) -> Photo:
+    photo = Photo(build=build, stage=stage, by=build.builder, **more)
     for size in ("full", "print_copy", "thumb"):
         getattr(photo, size).save(f"{uuid4()}.jpg", ContentFile(image().read()), save=False)
     photo.save()

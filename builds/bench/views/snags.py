@@ -1,8 +1,11 @@
 """Reporting a snag and following its thread."""
 
+import json
+
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
@@ -14,7 +17,7 @@ from builds.bench.offline import receipts
 from builds.bench.offline.arrival import arrival_of, note_kept
 from builds.bench.photos.storage import stored_photos
 from builds.bench.readings.entry_keys import UsedKey, add_once
-from builds.bench.snags import merging
+from builds.bench.snags import merging, spots
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import stage_of
 from checks.errors import ChecksError
@@ -43,9 +46,15 @@ def new_snag(request, pk, key):
     return render(
         request,
         "bench/new-snag.html",
-        {"build": build, "stage": stage, "form": form},
+        {"build": build, "stage": stage, "form": form, "pictures": _pictures(build, form)},
         status=422 if request.method == "POST" else 200,
     )
+
+
+def _pictures(build, form) -> str:
+    """The address of the guide's picture of each step and check that has one, as JSON, to mark a place on."""
+    named = {name: picture for name, picture in form.pictures.items() if picture}
+    return json.dumps({about: reverse("bench:picture", args=[build.pk, name]) for about, name in named.items()})
 
 
 def _report(request, build, stage, form) -> Snag | None:
@@ -55,7 +64,7 @@ def _report(request, build, stage, form) -> Snag | None:
         with stored_photos(data["photo"], build) as photos, transaction.atomic():
             entered = {name: data[name] for name in ("kind", "severity", "words")} | form.target()
             entered = {"build": build, "stage": stage, "by": request.user, **dict.fromkeys(ABOUT), **entered}
-            snag, new = add_once(Snag, data["entry_key"], entered, at=arrival.at)
+            snag, new = add_once(Snag, data["entry_key"], entered, at=arrival.at, spot=data["spot"])
             receipts.record_late(build, arrival, "snag")
             for photo in photos if new else ():
                 photo.add_row(build=build, stage=stage, snag=snag, by=request.user)
@@ -90,6 +99,7 @@ def snag(request, pk, snag):
             "form": form,
             "thread": merging.thread_for_builder(row),
             "photos": row.photos.all(),
+            **spots.found_of(row),
         },
         status=422 if request.method == "POST" else 200,
     )

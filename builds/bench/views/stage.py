@@ -135,6 +135,7 @@ def stage(request, pk, key):
             "stopped": stops.active_stop(build, opened.power),
             "errata": errata.of_stage(corrected, row.steps.all()),
             "photo_form": PhotoForm(),
+            "has_examples": any(step.picture and step.photo != step.Photo.NONE for step in row.steps.all()),
             "stage_photos": photos.get(None, []),
             "cautions": cautions_for(row.cautions),
             "sitting": sitting,

@@ -33,10 +33,12 @@ PLACES = (
             ("review:dashboard", _("Dashboard")),
             ("review:builds", _("Builds and invitations")),
             ("review:programme", _("Programme")),
+            ("review:photos", _("Photos")),
             ("review:batches", _("Correlations")),
         ),
         {
             "review:check": "review:dashboard",
+            "review:step-photos": "review:photos",
             "review:build": "review:builds",
             "review:charts": "review:builds",
             "review:renew": "review:builds",

@@ -12,7 +12,7 @@ from builds.bench import notices
 from builds.bench.forms import add_message
 from builds.bench.models import Snag
 from builds.bench.readings.entry_keys import UsedKey
-from builds.bench.snags import merging
+from builds.bench.snags import merging, spots
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
 from builds.review.problems.state import with_snag_state
@@ -71,6 +71,7 @@ def _page(request, row, triage, answer, status, wrong=""):
             "revision": revision,
             "thread": row.messages.select_related("by"),
             "photos": row.photos.all(),
+            **spots.found_of(row),
             "triage": triage,
             "answer": answer,
             "merged": row.merged.select_related("build__revision"),
