@@ -1,5 +1,7 @@
 """The builder's line against the guide's."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,13 +10,16 @@ from checks.errors import ChecksError
 from checks.mains import (
     SUPPLIES,
     HertzRemark,
+    Line,
     LineRemark,
+    Supply,
     best_tap,
     in_outlet_range,
     in_range,
     line_for,
     remark_on_hertz,
     remark_on_line,
+    tap_for,
 )
 
 
@@ -92,3 +97,105 @@ def test_an_unmeasured_line_reaches_the_ends_of_its_range_and_not_beyond():
     line = line_for(230.0, measured_volts=None, nominal_volts=240, tap_volts=230.0)
     ends = (line.factor * (1 - line.fall), line.factor * (1 + line.spread))
     assert ends == pytest.approx((216 / 240, 264 / 240))
+
+
+# Nominal, permitted at the supply terminals, permitted at the outlet. 230 V: EN 50160:2010 and IEC 60038:2009 (207 V
+# to 253 V at the terminals); 120 V: ANSI C84.1-2020 range A (114 V to 126 V service, 108 V to 126 V utilisation);
+# 100 V: Japan's rules, 101 V ± 6 V. The rest by the same shares, as the tables of the supplies say. From memory.
+RANGES = [
+    (100, 95, 107, 91),
+    (110, 99, 121, 94.6),
+    (115, 109.25, 120.75, 103.5),
+    (120, 114, 126, 108),
+    (127, 114.3, 139.7, 109.22),
+    (220, 198, 242, 189.2),
+    (230, 207, 253, 197.8),
+    (240, 216, 264, 206.4),
+]
+
+
+@pytest.mark.parametrize(("nominal", "low", "high", "outlet"), RANGES)
+def test_each_supply_keeps_to_its_range_and_its_ends_belong_to_it(nominal, low, high, outlet):
+    assert in_range(nominal, low) and in_range(nominal, high) and in_outlet_range(nominal, outlet)
+    assert not in_range(nominal, low - 0.01) and not in_range(nominal, high + 0.01)
+    assert not in_outlet_range(nominal, outlet - 0.01) and not in_outlet_range(nominal, high + 0.01)
+
+
+def test_every_supply_has_been_checked_against_its_range():
+    assert {row[0] for row in RANGES} == set(SUPPLIES)
+
+
+@pytest.mark.parametrize(("nominal", "reach"), [(230, 0.1), (120, 0.05), (100, 0.07), (115, 0.05)])
+def test_the_reach_of_a_supply_is_its_further_end(nominal, reach):
+    assert SUPPLIES[nominal].reach == pytest.approx(reach)
+    assert SUPPLIES[nominal].share(nominal) == 1.0
+
+
+@pytest.mark.parametrize(
+    "ends", [(210, 253, 220), (207, 253, 240), (231, 253, 200), (207, 229, 197), (207, math.inf, 197), (207, 253, 0)]
+)
+def test_a_supply_whose_ranges_do_not_lie_about_its_nominal_is_refused(ends):
+    low, high, outlet = ends
+    with pytest.raises(ChecksError):
+        Supply(230, low, high, outlet, "made up")
+
+
+@pytest.mark.parametrize(("volts", "taken"), [(50, True), (300, True), (49.9, False), (300.1, False)])
+def test_a_mains_voltage_is_one_that_a_plug_in_meter_may_show(volts, taken):
+    if taken:
+        assert line_for(230.0, measured_volts=volts, nominal_volts=230).factor > 0
+        return
+    with pytest.raises(ChecksError) as caught:
+        line_for(230.0, measured_volts=volts, nominal_volts=230)
+    assert caught.value.code == "mains"
+
+
+def test_a_misread_line_moves_a_band_no_further_than_an_outlet_may_lie():
+    for nominal, _low, high, outlet in RANGES:
+        most = line_for(float(nominal), measured_volts=299.0, nominal_volts=nominal).factor
+        least = line_for(float(nominal), measured_volts=50.0, nominal_volts=nominal).factor
+        assert (least, most) == (pytest.approx(outlet / nominal), pytest.approx(high / nominal))
+
+
+@pytest.mark.parametrize(
+    ("nominal", "taps", "tap"), [(230, [115, 230], 230), (220, [230], 230), (120, [115, 127], 115)]
+)
+def test_a_tap_within_the_permitted_range_serves_the_supply(nominal, taps, tap):
+    assert tap_for(float(nominal), taps) == tap
+
+
+@pytest.mark.parametrize(("nominal", "taps"), [(230, [115]), (120, [230]), (240, [270]), (240, [200])])
+def test_a_supply_that_no_tap_serves_is_refused_with_what_there_is(nominal, taps):
+    with pytest.raises(ChecksError) as caught:
+        tap_for(float(nominal), taps)
+    assert (caught.value.code, caught.value.params["supply"]) == ("no-tap", nominal)
+
+
+def test_a_tap_at_the_very_end_of_the_range_still_serves():
+    assert tap_for(240.0, [216.0]) == 216.0 and tap_for(240.0, [264.0]) == 264.0
+
+
+@pytest.mark.parametrize("reference", [0.0, -230.0, math.nan, math.inf])
+def test_a_guide_without_a_mains_voltage_gives_no_line(reference):
+    with pytest.raises(ChecksError):
+        line_for(reference, measured_volts=230.0, nominal_volts=230)
+
+
+@pytest.mark.parametrize(("field", "value"), [("u", -0.1), ("u", 1.0), ("spread", 1.0), ("fall", 1.0), ("fall", -0.1)])
+def test_a_lines_shares_are_shares(field, value):
+    with pytest.raises(ChecksError) as caught:
+        Line(1.0, **{field: value})
+    assert caught.value.argument == field
+
+
+def test_a_known_line_adds_nothing_by_itself():
+    assert (Line(1.0).u, Line(1.0).spread, Line(1.0).fall) == (0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("volts", "remark"),
+    [(195.5, LineRemark.DIP), (195.4, LineRemark.DOUBTFUL), (197.8, None), (253.1, LineRemark.DOUBTFUL)],
+)
+def test_a_dip_reaches_to_85_per_cent_and_no_further(volts, remark):
+    """EN 50160:2010: 5 % of ten-minute means may fall to -15 % of nominal: 195.5 V of 230 V (from memory)."""
+    assert remark_on_line(230, volts) is remark

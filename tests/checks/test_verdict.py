@@ -10,7 +10,7 @@ from checks.mains import Line, line_for
 from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome, Reason
 from checks.quantity import parse_quantity
-from checks.verdict import judge
+from checks.verdict import conformance, judge, judge_at_line, nearer_limit
 
 BAND = Band(270, 330, 300, stop_above=400)
 SPEC = PRESETS["handheld"][1]
@@ -225,3 +225,98 @@ def test_over_range_counts_as_far_off_and_a_wanted_one_as_not_off_at_all():
     assert judge(over, Band(1e6, None), unit="Ω").deviation == 0.0
     below = measure(parse_quantity("-OL", "V"), "dc volts", SPEC)
     assert (judge(below, Band(9, 15)).deviation, judge(below, Band(9, 15)).side) == (-99.0, "low")
+
+
+@pytest.mark.parametrize("value", [270.0, 330.0])
+def test_a_sure_meter_on_either_limit_is_in_band(value):
+    assert judge(Measurement(value, 0.0, value), BAND).outcome is Outcome.IN_BAND
+
+
+@pytest.mark.parametrize(
+    ("value", "band", "side"),
+    [
+        (299.9, BAND, "low"),
+        (300.0, BAND, "low"),  # the middle itself belongs to neither side; it counts as low
+        (300.1, BAND, "high"),
+        (5.0, Band(None, 10.0), "high"),
+        (5.0, Band(1.0, None), "low"),
+    ],
+)
+def test_the_side_is_the_half_of_the_band_that_was_read(value, band, side):
+    assert judge(Measurement(value, 0.0, value), band).side == side
+
+
+@pytest.mark.parametrize(("value", "limit"), [(259.0, 270), (341.0, 330), (269.0, 270)])
+def test_the_limit_named_is_the_one_that_is_nearer(value, limit):
+    assert judge(Measurement(value, 0.1, value), BAND).limit == limit
+
+
+def test_halfway_between_the_limits_the_upper_one_is_named():
+    assert nearer_limit(300.0, BAND) == 330
+
+
+def test_without_an_exponent_a_reading_does_not_follow_the_mains():
+    line = Line(1.1, 0.01)
+    assert judge(Measurement(330.0, 0.0, 330.0), BAND, line=line).band == BAND
+    assert judge(Measurement(300.0, 1.0, 300.0), BAND, line=line).u == 1.0
+
+
+def test_a_band_without_limits_says_so():
+    assert judge(Measurement(5.0, 0.1, 5.0), Band(None, None)).reason is Reason.NO_FIGURE
+    assert judge(Measurement(5.0, 0.1, 5.0), Band(None, 9.0)).reason is Reason.WITHIN
+    assert judge(Measurement(15.0, 0.1, 15.0), Band(9.0, None)).reason is Reason.WITHIN
+
+
+def test_over_range_is_named_by_what_was_wanted():
+    over = measure(parse_quantity("OL", "Ω"), "resistance", SPEC)
+    assert judge(over, Band(1e6, None), unit="Ω").reason is Reason.OVER_RANGE_WANTED
+    assert judge(over, Band(1e6, None), unit="Ω").confirms
+    refused = judge(over, Band(None, 0.5), unit="Ω")
+    assert (refused.reason, refused.limit, refused.side, refused.confirms) == (Reason.OVER_RANGE, 0.5, "high", False)
+    assert refused.u == 0.0 and refused.value is None
+
+
+def test_below_range_stops_at_the_limit_below_where_there_is_one():
+    below = measure(parse_quantity("-OL", "V"), "dc volts", SPEC)
+    stopped = judge(below, Band(-50, -40, stop_below=-60))
+    assert (stopped.outcome, stopped.limit) == (Outcome.SWITCH_OFF, -60)
+    swapped = judge(below, BAND)
+    assert (swapped.outcome, swapped.limit, swapped.side) == (Outcome.SWITCH_OFF, 400, "low")
+    wrong = judge(below, Band(1.0, 2.0))
+    assert (wrong.outcome, wrong.reason, wrong.limit) == (Outcome.OUT_OF_BAND, Reason.BELOW_RANGE, 1.0)
+
+
+@pytest.mark.parametrize("share", [-0.01, 1.0, math.nan])
+def test_a_lines_uncertainty_is_a_share(share):
+    with pytest.raises(ChecksError) as caught:
+        judge_at_line(Measurement(300.0, 1.0, 300.0), BAND, line_share=share)
+    assert caught.value.argument == "line_share"
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "low", "high"),
+    [(math.inf, 1, 0, 1), (1, -1, 0, 1), (1, math.nan, 0, 1), (1, 1, math.nan, 2), (1, 1, 0, math.nan)],
+)
+def test_no_probability_is_given_for_what_is_no_measurement(value, u, low, high):
+    with pytest.raises(ChecksError):
+        conformance(value, u, low, high)
+
+
+def test_a_size_is_never_below_zero():
+    """JCGM 106:2012, 6.2: what is known beforehand cuts the distribution; half of a normal one about zero is left."""
+    assert conformance(0.0, 1.0, -math.inf, 1.0, by_size=True) == pytest.approx(2 * 0.8413447 - 1, abs=1e-6)
+    assert conformance(-3.0, 1.0, -math.inf, 3.0, by_size=True) == pytest.approx(0.5, abs=2e-3)
+    assert conformance(0.0, 1.0, -math.inf, 1.0) == pytest.approx(0.8413447, abs=1e-6)
+
+
+@pytest.mark.parametrize(("step", "share", "confirms"), [(2.0, 1.0, True), (2.0, 0.99, False), (2.02, 1.0, False)])
+def test_digits_left_off_count_once_they_are_more_than_the_meters_per_cent(step, share, confirms):
+    """Half a step is what rounding may hide; 329.5 V to whole volts may be 330.5 V, past the limit of 330 V."""
+    found = judge(Measurement(329.5, 1.0, 329.5, share=share, step=step), BAND)
+    assert (found.outcome, found.confirms) == (Outcome.TOO_CLOSE, confirms)
+
+
+def test_ohms_below_zero_are_a_voltage_and_never_in_band():
+    assert judge(Measurement(-0.1, 0.2, -0.1), Band(None, 0.5), unit="Ω").outcome is Outcome.OUT_OF_BAND
+    assert judge(Measurement(0.0, 0.0, 0.0), Band(None, 0.5), unit="Ω").outcome is Outcome.IN_BAND
+    assert judge(Measurement(-0.1, 0.0, -0.1), Band(None, 0.5), unit="V").outcome is Outcome.IN_BAND

@@ -62,6 +62,8 @@ def _left_alone(tree) -> set[int]:
             parts += [*node.decorator_list, node.returns, *(a.annotation for a in ast.walk(node.args) if _annotated(a))]
         if isinstance(node, ast.AnnAssign):
             parts.append(node.annotation)
+        if isinstance(node, ast.ClassDef):
+            parts += node.decorator_list
         if isinstance(node, ast.JoinedStr | ast.Import | ast.ImportFrom):
             parts.append(node)
         skipped |= {id(inner) for part in parts if part is not None for inner in ast.walk(part)}
