@@ -4,7 +4,7 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 [("ht.reservoir", "chassis", "dc volts"), ("V2.7", "chassis", "dc volts")])
 """
 
-from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.conditions import Condition, Signal, condition_of
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
 from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
 from checks.circuit.netlist.transistors import AssumedFigure, assumed_figures
@@ -34,6 +34,7 @@ __all__ = [
     "Predicted",
     "Probe",
     "Scatter",
+    "Signal",
     "Stress",
     "assumed_figures",
     "assumed_tolerances",

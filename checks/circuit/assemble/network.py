@@ -16,21 +16,23 @@ from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.netlist.tolerances import parameters_of
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
-from checks.circuit.netlist.wires import merged_nodes
+from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.rectifiers.detection import rectified
 from checks.circuit.rectifiers.primaries import feed_of
 from checks.circuit.valves.types import heater_of, koren_of
 from checks.errors import ChecksError
+from checks.quantity import Tolerance
 
+LOAD, LOAD_TOLERANCE = "load", Tolerance(0.05, 0.05)  # a dummy load as sold, measured by nobody (common practice)
 FUSE_VOLTS = 0.2  # a fuse without ohms drops about this at its rating (common practice)
 
 
 def network_of(parts, condition: Condition) -> Network:
     """Build the network of a parts list. Raises ChecksError for parts that are named twice, and as the parts do."""
-    parts = tuple(parts)
+    parts = (*parts, *_load(condition))
     _refuse_twins(parts)
     nodes = merged_nodes(parts, condition)
-    parameters = parameters_of(parts, condition.line_spread, condition.winding_factor)
+    parameters = parameters_of(parts, condition.line_spread, condition.winding_factor, condition.signal is not None)
     fitted = [p for p in parts if p.ref not in condition.not_fitted]
     resistives = tuple(r for p in fitted for r in _resistances(p, nodes, parameters, condition))
     capacitors = tuple(
@@ -72,6 +74,14 @@ def network_of(parts, condition: Condition) -> Network:
         unsupported=unsupported,
         not_calculated=spread_unsupported(unsupported, resistives, devices, bare.size),
     )
+
+
+def _load(condition: Condition):
+    """The load that a signal's checks are read with, as a part."""
+    signal = condition.signal
+    if signal and signal.load_ohms:
+        joins = {"a": signal.load_at, "b": CHASSIS}
+        yield PartSpec(LOAD, "resistor", value=signal.load_ohms, tolerance=LOAD_TOLERANCE, joins=joins)
 
 
 def _refuse_twins(parts):

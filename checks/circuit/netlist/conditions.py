@@ -12,6 +12,22 @@ LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (co
 
 
 @dataclass(frozen=True)
+class Signal:
+    """A signal that checks are read under: the node or pin it goes `into` (empty: none, for ripple), and a load of
+    `load_ohms` from `load_at` to the chassis."""
+
+    into: str = ""
+    load_at: str = ""
+    load_ohms: float | None = None
+
+    def __post_init__(self):
+        if bool(self.load_at) != bool(self.load_ohms):
+            raise ChecksError("A load has ohms and a place.", argument="load", code="load-incomplete")
+        if self.load_ohms is not None and not 0 < self.load_ohms < 1e9:
+            raise ChecksError("A load's ohms must be above zero.", argument="load", code="load-ohms")
+
+
+@dataclass(frozen=True)
 class Condition:
     """One condition of the whole kit.
 
@@ -19,7 +35,7 @@ class Condition:
     `reference_volts`. `supply_volts` replaces the line; `lamp_watts` puts a tungsten lamp of the reference voltage in
     series with the primary. `settings` turns potentiometers: (("RV1", 1.0),). `line_spread` is the half-range of the
     line as a share, for scatter; 0 leaves the line out of it. `winding_rise` is how many kelvin warmer than in a cold
-    resistance check the windings are.
+    resistance check the windings are. With a `signal` capacitances vary from build to build.
     """
 
     power: str = "on"
@@ -33,6 +49,7 @@ class Condition:
     settings: tuple = ()
     line_spread: float = 0.0
     winding_rise: float = 0.0
+    signal: Signal | None = None
 
     def __post_init__(self):
         object.__setattr__(self, "not_fitted", frozenset(self.not_fitted))

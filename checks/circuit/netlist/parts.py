@@ -64,7 +64,9 @@ USUAL_TOLERANCE = {
 @dataclass(frozen=True)
 class Winding:
     """One winding: volts (rms at rated amps, per half when centre-tapped), whole ohms, and two or three nodes. A tapped
-    winding is two or more that share the taps' nodes (coils.py puts them together)."""
+    winding is two or more that share the taps' nodes (coils.py puts them together). For signals: the impedance in ohms
+    the whole winding is made for (turns go as its root; a piece of a tapped one has the square of its share), its
+    inductance and leakage inductance in H."""
 
     name: str
     nodes: tuple[str, ...]
@@ -73,6 +75,9 @@ class Winding:
     ohms: float | None = None
     tolerance: Tolerance | None = None
     ohms_tolerance: Tolerance | None = None
+    impedance: float | None = None
+    inductance: float | None = None
+    leakage_inductance: float | None = None
 
 
 @dataclass(frozen=True)
@@ -275,7 +280,11 @@ def _winding(row, ref, line, n) -> Winding:
     volts_tolerance, ohms_tolerance = (
         _tolerance(row, ref, line, key, where) for key in ("tolerance", "ohms_tolerance")
     )
-    return Winding(name, nodes, volts, amps, ohms, volts_tolerance, ohms_tolerance)
+    signal = (
+        _number(row, ref, line, key, unit, where)
+        for key, unit in (("impedance", "Ω"), ("inductance", "H"), ("leakage_inductance", "H"))
+    )
+    return Winding(name, nodes, volts, amps, ohms, volts_tolerance, ohms_tolerance, *signal)
 
 
 def _refuse_incomplete(part: PartSpec):

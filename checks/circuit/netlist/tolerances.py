@@ -37,6 +37,8 @@ STATES = (
 )  # what the operating point itself sets is a parameter, whatever its range
 GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own current
 OFFSET = Tolerance(0.005, 0.005)  # V between an op-amp's inputs (sheets of audio types print 0.5 mV to 6 mV)
+IRON = Tolerance(0.25, 0.25)  # of a signal transformer's inductances (common practice)
+ELECTRODES = Tolerance(0.2, 0.2)  # of a valve's capacitances (common practice)
 CONTACT = Tolerance(0.2, 0.2)  # V either way between valves (sheets let the grid current start anywhere up to -1.3 V)
 
 
@@ -50,13 +52,16 @@ class AssumedTolerance:
     refs: tuple[str, ...]
 
 
-def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0) -> Parameters:
+def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0, signals: bool = False) -> Parameters:
     """The parameters of a kit. Windings that are `winding_factor` times as high as cold ones may be as cold as these or
-    twice as much warmer, which widens the range of their ohms."""
+    twice as much warmer, which widens the range of their ohms. With `signals` capacitances and inductances come
+    last."""
     leaks = {n for p in parts if p.kind == "resistor" and p.value >= GRID_LEAK for n in p.joins.values()}
     warming = 1 - 1 / winding_factor
     rows = [row for part in parts for row in (*_of(part, warming), *_contacts(part, leaks))]
     rows = [row for row in rows if row.minus or row.plus or row.what in STATES]
+    if signals:
+        rows += [row for part in parts for row in _of_signals(part)]
     if line_spread:
         rows.append(Parameter("line", "volts", line_spread, line_spread))
     return Parameters(tuple(rows))
@@ -109,6 +114,21 @@ def _of(part: PartSpec, warming: float) -> Iterator[Parameter]:
     elif part.kind in BIPOLARS:
         yield _row(ref, "gain", own, GAIN, Assumed.CURRENT_GAIN)
         yield _row(ref, "base volts", None, BASE_VOLTS, Assumed.BASE_VOLTS)
+
+
+def _of_signals(part: PartSpec) -> Iterator[Parameter]:
+    """What only signals know of."""
+    if part.kind in ("capacitor", "electrolytic"):
+        yield _row(part.ref, "farads", part.own_tolerance, part.tolerance, Assumed.CAPACITANCE)
+    elif part.kind == "inductor":
+        yield _row(part.ref, "henries", part.own_tolerance, part.tolerance, Assumed.INDUCTANCE)
+    elif part.kind == "output transformer":
+        if any(w.inductance for w in part.windings):
+            yield _row(part.ref, "henries", None, IRON, Assumed.INDUCTANCE)
+        for winding in (w for w in part.windings if w.leakage_inductance):
+            yield _row(part.ref, f"{winding.name} leakage henries", None, IRON, Assumed.INDUCTANCE)
+    elif part.kind in SECTIONS and part.kind != "rectifier valve":
+        yield _row(part.ref, "capacitances", None, ELECTRODES, Assumed.VALVE_CAPACITANCES)
 
 
 def _warmed(row: Parameter, warming: float) -> Parameter:

@@ -7,6 +7,7 @@ import numpy as np
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.prediction.resistance import resistances
+from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import floating
 from checks.circuit.solver.operating_point import Operating
 from checks.errors import ChecksError
@@ -17,13 +18,15 @@ LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
 
 @dataclass(frozen=True)
 class Probe:
-    """Red and black (node, or valve pin such as "V2.7"), what is measured, and for a current the resistor it is read
-    across."""
+    """Red and black (node, or valve pin such as "V2.7"), what is measured, for a current the resistor it is read
+    across, and for a signal its level at the input (V rms) and its frequency."""
 
     red: str
     black: str = "chassis"
     measure: str = "dc volts"
     through: str = ""
+    level: float = 0.0
+    hertz: float = 0.0
 
     def __post_init__(self):
         if self.measure not in UNITS:
@@ -56,12 +59,17 @@ def _not_calculated(probe: Probe, net: Network) -> Remark | None:
     """Does either end hang on something that the solver refuses?"""
     nodes = {net.node(end) for end in (probe.red, probe.black)}
     if probe.measure == "ac volts":
+        if net.condition.signal is not None:
+            hung = net.below_critical | net.not_calculated
+            return next((hung[node] for node in sorted(nodes) if node in hung), None)
         return next((r.why for r in net.unsupported if r.alternating & nodes), None)
     why = net.below_critical | net.not_calculated
     return next((why[node] for node in sorted(nodes) if node in why), None)
 
 
 def _floats(probe: Probe, net: Network) -> Remark | None:
+    if probe.measure == "ac volts" and net.condition.signal is not None:
+        return None  # a capacitor carries it
     groups, heads = floating(net)
     driven = {groups.find(n) for d in net.devices for c in d.currents for n in c} | {groups.find(net.size)}
     red, black = (net.node(end) for end in (probe.red, probe.black))
@@ -87,6 +95,8 @@ def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np
         ohms = resistances(net, red, black, m)
         return ohms, None if ohms is not None else remark(RemarkCode.OPEN)
     assert operating is not None  # the power is on
+    if probe.measure == "ac volts" and net.condition.signal is not None:
+        return signal_volts(operating, red, black, probe.level, probe.hertz), None
     if probe.measure == "ac volts":
         volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
         return (volts, None) if np.median(volts) >= LEAST_AC else (None, remark(RemarkCode.SIGNAL_ONLY))

@@ -20,8 +20,7 @@ from checks.errors import ChecksError
 
 TOLERANCE = 1e-6  # V: largest port error accepted
 ROUND_OFF = 2e-14
-STEP_TOLERANCE = 1e-9  # V: a step as small as this ends the search, if the error is within STALLED_ERROR
-STALLED_ERROR = 1e-2  # V: what rounding can leave
+STEP_TOLERANCE = 2e-7  # V: a whole Newton step as small as this ends the search, whatever rounding leaves of the error
 STEPS, HALVINGS = 60, 12
 EASED = tuple(10.0 ** (n / 2) for n in range(-8, 1))  # of op-amps' gain
 SOURCE_STEPS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
@@ -111,8 +110,8 @@ def _newton(reduced: Reduced, u, drive):
         move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
         _advance(reduced, u, i, slopes, error, drive, open_, move)
         left = error[open_]
-        # volts of micro-ohms cannot be told more finely
-        stalled[open_] = (_size(move) < STEP_TOLERANCE) & (_size(left) < STALLED_ERROR)
+        # microvolts on micro-ohms are amperes: the error there is rounding, and the step tells how far a solution is
+        stalled[open_] = _size(move) < STEP_TOLERANCE
         open_ = open_[_missed(left, i[open_], rough[open_]) & ~stalled[open_]]
     return u, i, stalled | ~_missed(error, i, rough), step
 

@@ -10,6 +10,7 @@ from checks.circuit.valves.koren import Koren, pentode_current, triode_current
 from checks.errors import ChecksError
 
 DATA = Path(__file__).with_name("valve_points.json")
+PAIRS = ("grid_anode", "grid_cathode", "anode_cathode")
 USUAL_SPREAD = 0.30  # half-range of anode current between new valves where no sheet states one (common practice)
 
 
@@ -97,6 +98,23 @@ def spread_of(type_: str) -> tuple[float, float]:
     else:
         amps, *_ = triode_current(koren, float(row["va"]), float(row["vg1"]))
     return 1 - row["lo"] / float(amps), row["hi"] / float(amps) - 1
+
+
+@dataclass(frozen=True)
+class Capacitances:
+    """Between electrodes of one section, in F, without socket and wiring."""
+
+    grid_anode: float
+    grid_cathode: float
+    anode_cathode: float
+
+
+def capacitances_of(type_: str, own: dict) -> Capacitances | None:
+    """A guide's own (limits grid_anode_picofarads and so on), else the type's; None where neither is known. A pentode's
+    input capacitance counts to the cathode, and so does its output's."""
+    row = (known(type_) or {}).get("capacitances", {})
+    found = {name: own.get(f"{name}_picofarads", row.get(f"{name}_picofarads")) for name in PAIRS}
+    return None if None in found.values() else Capacitances(*(1e-12 * found[name] for name in PAIRS))
 
 
 def limits_of(type_: str, own: dict) -> dict:

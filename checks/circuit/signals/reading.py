@@ -1,0 +1,29 @@
+"""What a meter on AC volts shows at a check under a stated signal, or of ripple where none is stated."""
+
+import numpy as np
+
+from checks.circuit.signals.ripple import ripple_volts
+from checks.circuit.signals.transfer import small_signal, transfer
+from checks.circuit.solver.operating_point import Operating
+
+MEMO = "_linear"
+
+
+def signal_volts(operating: Operating, red: int, black: int, level: float, hertz: float):
+    """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where the
+    condition names no input. NaN where the circuit did not settle."""
+    if not operating.net.condition.signal.into:
+        found = ripple_volts(operating, red, black)
+    else:
+        found = level * np.abs(_transfer(operating, hertz).between(red, black))
+    return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, found)
+
+
+def _transfer(operating: Operating, hertz: float):
+    """The transfer at a frequency, worked out once for an operating point: many checks ask for it."""
+    memo = operating.__dict__.setdefault(MEMO, {})
+    if "circuit" not in memo:
+        memo["circuit"] = small_signal(operating)
+    if hertz not in memo:
+        memo[hertz] = transfer(memo["circuit"], hertz)
+    return memo[hertz]

@@ -1,0 +1,88 @@
+"""Ripple of supplies at twice the mains frequency (of half-wave ones at the mains frequency), and of its multiples.
+
+A rectifier charges its reservoir in pulses about the crest. For silicon with conduction angle θ the current goes as cos
+φ - cos θ, so that its harmonic h of the mains has the peak 2 I s_h, with I the mean and s_h the pulse's mean of cos hφ;
+two halves leave the even ones and a single one all. These currents go into the reservoir and from there through the
+small-signal circuit. Pulses of valves are rounder than that at the same angle, which matters little: s_2 is 0.8 to 1.
+
+Hum by heaters comes in where a part's limits state a leakage, `heater_leakage_microamps` at 100 V: the heater's
+alternating volts then drive the cathode through so many ohms. Everything else that hums (layout, magnetic fields, earth
+loops) is nothing a parts list knows.
+"""
+
+import numpy as np
+
+from checks.circuit.netlist.network import Network
+from checks.circuit.rectifiers.choke_input import ChokeFed
+from checks.circuit.signals.elements import linear_of
+from checks.circuit.signals.transfer import FLOOR
+from checks.circuit.solver.operating_point import Operating
+
+MULTIPLES = (1, 2, 3, 4, 6)
+POINTS = np.linspace(-1, 1, 201)
+LEAKAGE_VOLTS = 100.0  # at which a heater's leakage to its cathode is stated
+
+
+def ripple_volts(operating: Operating, red: int, black: int):
+    """rms V (samples,) between two nodes of what rectifiers and heaters put there, without any signal."""
+    return np.sqrt(sum(np.abs(volts) ** 2 for volts in ripple_lines(operating, red, black).values()) / 2)
+
+
+def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.ndarray]:
+    """Multiple of the mains frequency -> peak V (samples,), complex, between two nodes."""
+    net = operating.net
+    ends = [n for n in (red, black) if n != net.size]
+    linear = linear_of(operating, tuple(ends), rectifiers=False)
+    place, samples = linear.place, len(linear.m)
+    found = {}
+    for multiple in MULTIPLES:
+        inward = np.zeros((samples, len(linear.kept), 1), complex)
+        for node, amps in (*_pulses(operating, multiple), *_heaters(operating, multiple)):
+            if node in place:
+                inward[:, place[node], 0] += amps
+        y = linear.admittances(multiple * net.condition.hertz)
+        y[:, np.arange(y.shape[1]), np.arange(y.shape[1])] += FLOOR
+        volts = np.linalg.solve(y, inward)[..., 0]
+        zero = np.zeros(samples, complex)
+        at = [volts[:, place[n]] if n in place else zero for n in (red, black)]
+        found[multiple] = at[0] - at[1]
+    return found
+
+
+def _pulses(operating: Operating, multiple: int):
+    """Yield (node, peak A (samples,)) that rectifiers put into one end of their reservoirs and take from the other."""
+    net, solution = operating.net, operating.solution
+    m = solution.reduced.m
+    for n, r in enumerate(net.rectifiers):
+        if isinstance(r, ChokeFed):
+            continue
+        peak, volts = r.peak(m, solution.drive), solution.ports[:, n] / r.share
+        angle = np.arccos(np.clip((volts + r.law_of.drop) / np.maximum(peak, 1e-9), -1.0, 1.0))
+        shape = pulse_share(angle, multiple)
+        turned = (-1.0) ** multiple if r.polarity < 0 else 1.0
+        amps = 2 * solution.currents[:, n] * shape * turned
+        yield r.reservoir[0], amps
+        yield r.reservoir[1], -amps
+
+
+def pulse_share(angle, multiple: int):
+    """Mean of cos hφ over a pulse cos φ - cos θ from -θ to θ (samples,)."""
+    phase = angle[:, None] * POINTS
+    pulse = np.maximum(np.cos(phase) - np.cos(angle)[:, None], 0.0)
+    whole = pulse.sum(axis=1)
+    return np.where(whole > 0, (pulse * np.cos(multiple * phase)).sum(axis=1) / np.maximum(whole, 1e-300), 1.0)
+
+
+def _heaters(operating: Operating, multiple: int):
+    """Yield (cathode, peak A (samples,)) that leaks from heaters at the mains frequency."""
+    if multiple != 1:
+        return
+    net: Network = operating.net
+    parts = {p.ref: p for p in net.parts}
+    for valve in net.valves:
+        part = parts[valve.ref]
+        leak = part.limits.get("heater_leakage_microamps")
+        ends = [net.nodes[part.joins[t]] for t in ("heater.1", "heater.2") if t in part.joins]
+        if leak and ends:
+            volts = max((operating.ac[:, n] for n in ends), key=lambda v: float(np.abs(v).max(initial=0.0)))
+            yield valve.cathode, np.sqrt(2) * volts * leak * 1e-6 / LEAKAGE_VOLTS
