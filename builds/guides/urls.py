@@ -10,6 +10,7 @@ from builds.guides.views import (
     parts,
     pictures,
     revision,
+    texts,
     wiring,
 )
 
@@ -43,6 +44,8 @@ urlpatterns = [
     path(f"{_rev}/blocks/<slug:key>/", wiring.block, name="block"),
     path(f"{_rev}/checks/proposed/", checks.proposals, name="proposals"),
     path(f"{_rev}/checks/grid/", checks.grid, name="checks-grid"),
+    path(f"{_rev}/text/", texts.text_import, name="text-import"),
+    path(f"{_rev}/import-over/", kits.import_over_draft, name="import-over"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
     path(f"{_rev}/in/<slug:stage>/preview/<slug:kind>/", editor.preview_row, name="preview-row"),

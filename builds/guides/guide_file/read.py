@@ -20,18 +20,26 @@ from checks.errors import ChecksError
 TABLES = ("point", "part", "fault", "stage")
 
 
-def read_guide(raw: bytes, filename: str = "guide.toml") -> dict:
-    """Read a guide.toml, or a zip of it with pictures. Raises GuideErrors.
+def read_guide(raw: bytes, filename: str = "guide.toml", known: frozenset[str] = frozenset()) -> dict:
+    """Read a guide.toml, or a zip of it with pictures; `known` are names of pictures that are at hand already. Raises
+    GuideErrors.
 
     Returns {"kit": {...}, "point": [...], "part": [...], "fault": [...], "stage": [...], "pictures": {name: bytes},
     "translations": {language: rows}} (see translations.py).
     """
     file = _parsed(raw)
-    problems = list(file.problems()) or [*file.fault_problems(), *file.circuit_problems(refusing=True)]
+    problems = list(file.problems(known)) or [*file.fault_problems(), *file.circuit_problems(refusing=True)]
     if problems:
         raise GuideErrors(sorted(problems, key=lambda t: t.line))
     tables = {"kit": file.data["kit"], **{name: file.data.get(name, []) for name in TABLES}}
     return {**tables, "pictures": file.pictures, "translations": read_translations(file.translations, tables)}
+
+
+def name_in(raw: bytes) -> tuple[str, str]:
+    """(key, revision) of the kit that a file says it is; ("", "") where it says none. Raises GuideErrors."""
+    kit = _parsed(raw).data.get("kit")
+    kit = kit if isinstance(kit, dict) else {}
+    return str(kit.get("key", "")), str(kit.get("revision", ""))
 
 
 def circuit_warnings(raw: bytes) -> list[FileProblem]:
@@ -60,8 +68,8 @@ class _File:
     def __init__(self, data: dict, lines: Lines, pictures: dict, translations: dict[str, str]):
         self.data, self.lines, self.pictures, self.translations = data, lines, pictures, translations
 
-    def problems(self):
-        for problem in Walker(self.data, frozenset(self.pictures)).problems():
+    def problems(self, known: frozenset[str] = frozenset()):
+        for problem in Walker(self.data, frozenset(self.pictures) | known).problems():
             yield FileProblem(self._line(problem.place), problem.label, problem.message)
 
     def _line(self, place: Place) -> int:

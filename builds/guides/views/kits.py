@@ -7,14 +7,19 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import Count, Q
 from django.shortcuts import redirect, render
+from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts.access import may_design
+from builds.guides import access
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
+from builds.guides.guide_file.import_over import changes, draft_of, import_over, read_over, version
 from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
+from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.text_import.uploads import forget_upload, keep_upload, kept_upload
 
 SHOWN = 8  # problems of a circuit told at once after an import
 
@@ -36,12 +41,15 @@ class KitForm(forms.Form):
     name = forms.CharField(max_length=120, label=gettext_lazy("Name of the kit"))
     key = forms.SlugField(
         max_length=60,
+        required=False,
         label=gettext_lazy("Short name in addresses"),
-        help_text=gettext_lazy("Small letters, digits and hyphens, such as five-watt."),
+        help_text=gettext_lazy("Small letters, digits and hyphens, such as five-watt. Blank: made from the name."),
     )
 
     def clean_key(self):
-        key = self.cleaned_data["key"].lower()
+        key = (self.cleaned_data["key"] or slugify(self.cleaned_data.get("name", ""))[:60]).lower()
+        if not key:
+            raise forms.ValidationError(_("Give a short name, such as five-watt."), code="required")
         if key in RESERVED:
             raise forms.ValidationError(
                 _("This is a word of this site’s addresses. Choose another name."), code="reserved"
@@ -72,6 +80,8 @@ def import_guide(request):
         file = form.cleaned_data["guide"]
         raw = file.read()
         try:
+            if draft := draft_of(raw, request.user):
+                return _over_page(request, draft, raw)
             data = read_guide(raw, file.name)
             _may_add_to(request.user, data["kit"]["key"])
             revision = store_guide(data, request.user)
@@ -87,6 +97,43 @@ def import_guide(request):
         {"form": form, "problems": problems},
         status=422 if request.method == "POST" else 200,
     )
+
+
+def _over_page(request, draft, raw, token: str = ""):
+    """What a file would change in the draft of its own name."""
+    data = read_over(raw, draft)
+    return render(
+        request,
+        "guides/import-over.html",
+        {
+            "revision": draft,
+            "token": token or keep_upload(draft, raw),
+            "version": version(draft),
+            "differences": changes(draft, data),
+            "pictures": [*data["pictures"]],
+        },
+    )
+
+
+@may_design
+@require_POST
+def import_over_draft(request, kit, letter):
+    """Carry out what `import_guide` has shown."""
+    draft = access.draft_revision(request.user, kit, letter)
+    token = request.POST.get("token", "")
+    try:
+        raw = kept_upload(draft, token)
+        data = read_over(raw, draft)
+        if not import_over(draft, request.user, data, request.POST.get("version", "")):
+            messages.warning(request, _("The draft was edited meanwhile. Look at what would change now."))
+            return _over_page(request, draft, raw, token)
+    except (UnreadableFile, GuideErrors) as error:
+        messages.error(request, str(error))
+        return redirect("guides:import")
+    forget_upload(draft, token)
+    messages.success(request, _("Imported over the draft."))
+    _warn(request, circuit_warnings(raw))
+    return redirect("guides:revision", kit, letter)
 
 
 def _warn(request, problems):

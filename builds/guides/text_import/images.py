@@ -1,0 +1,51 @@
+"""Pictures of a document made fit for a guide: decoded, turned upright, and written anew as JPEG or PNG."""
+
+import io
+
+from PIL import Image, ImageOps
+
+MOST, MAX_BYTES, MAX_PIXELS, LONGEST = 120, 20_000_000, 50_000_000, 2048
+FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP")
+
+
+class Pictures:
+    """Names pictures as they come; the same picture twice keeps its name."""
+
+    def __init__(self):
+        self.kept: dict[str, bytes] = {}
+        self.left_out: list[str] = []
+
+    def add(self, raw: bytes) -> str:
+        """Its name in the guide, or "" for what is no picture that a browser shows."""
+        number = len(self.kept) + len(self.left_out) + 1
+        made = _rewritten(raw) if len(self.kept) < MOST else None
+        if made is None:
+            self.left_out.append(str(number))
+            return ""
+        content, ending = made
+        for name, other in self.kept.items():
+            if other == content:
+                return name
+        name = f"text-{number}.{ending}"
+        self.kept[name] = content
+        return name
+
+
+def _rewritten(raw: bytes) -> tuple[bytes, str] | None:
+    if len(raw) > MAX_BYTES:
+        return None
+    try:
+        with Image.open(io.BytesIO(raw), formats=FORMATS) as image:
+            if image.width * image.height > MAX_PIXELS or min(image.size) < 8:
+                return None
+            drawn = image.format == "PNG" and (image.mode == "P" or max(image.size) <= LONGEST)
+            image.thumbnail((LONGEST, LONGEST))
+            upright = ImageOps.exif_transpose(image)
+            out = io.BytesIO()
+            if drawn:
+                upright.convert("RGBA" if "A" in upright.getbands() else "RGB").save(out, "PNG", optimize=False)
+                return out.getvalue(), "png"
+            upright.convert("RGB").save(out, "JPEG", quality=82)
+            return out.getvalue(), "jpg"
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None

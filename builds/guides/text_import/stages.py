@@ -1,0 +1,187 @@
+"""The pieces of a document as stages with their steps and checks, as a draft would have them."""
+
+import re
+from dataclasses import dataclass, field
+
+from builds.guides.proposals.candidates import Kit
+from builds.guides.proposals.stages import LIVE
+from builds.guides.text_import.outline import Outline, Piece
+from builds.guides.text_import.tables import Found, checks_of, is_of_readings
+
+_ON = re.compile(
+    r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
+    r"with (?:the )?valves? (?:in|fitted)|live tests?|energi[sz]|einschalten|unter spannung|inbetriebnahme)\b",
+    re.IGNORECASE,
+)
+_OFF = re.compile(r"\b(?:before|no|without|vor)\s+(?:the\s+)?(?:first\s+)?power|unplugged|spannungslos", re.IGNORECASE)
+_BARE = re.compile(r"\b(?:no|without|ohne)\s+(?:the\s+)?(?:valves?|tubes?|röhren?)\b", re.IGNORECASE)
+_FITS = re.compile(
+    r"\b(?:fit|solder|mount|insert|install|plug|place|bolt|screw|attach|wire|connect|join|löte|setze|stecke|montiere)\b",
+    re.IGNORECASE,
+)
+_WORDS = re.compile(r"[a-z0-9]+")
+
+
+@dataclass
+class StagePlan:
+    title: str
+    intro: str = ""
+    power: str = "off"
+    gate: bool = False
+    is_bare: bool = False
+    steps: list[dict] = field(default_factory=list)
+    checks: list[Found] = field(default_factory=list)
+    lead: str = ""  # a heading under the stage's own, for the next step
+
+
+@dataclass
+class Plan:
+    title: str = ""
+    stages: list[StagePlan] = field(default_factory=list)
+    unplaced: list[str] = field(default_factory=list)  # pictures that no step has room for
+
+
+def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
+    """Headings of one level are the stages; numbered items their steps; tables of readings their checks."""
+    level = stage_level(outline.pieces)
+    plan, refs = Plan(), {row["ref"] for row in parts}
+    for piece in outline.pieces:
+        if piece.kind == "heading" and piece.level <= level:
+            if piece.level < level:
+                plan.title = plan.title or piece.text
+            else:
+                plan.stages.append(_begun(piece.text))
+        elif plan.stages:
+            _add(plan, plan.stages[-1], piece, refs, places)
+        elif piece.kind == "picture":
+            plan.unplaced.append(piece.text)
+    _gates(plan.stages)
+    find_heaters(plan, parts)
+    return plan
+
+
+def stage_level(pieces: list[Piece]) -> int:
+    """The highest level with more than one heading; with one alone, its own."""
+    levels = [piece.level for piece in pieces if piece.kind == "heading"]
+    several = [level for level in sorted({*levels}) if levels.count(level) > 1]
+    return several[0] if several else min(levels, default=1)
+
+
+def _begun(title: str) -> StagePlan:
+    plain = re.sub(r"^(?:(?:stage|stufe|chapter|part)\s*)?\d{1,2}\s*[:.)–—-]\s*", "", title, flags=re.IGNORECASE)
+    is_on = bool(_ON.search(title) or _BARE.search(title)) and not _OFF.search(title)
+    return StagePlan((plain or title)[:120], power="on" if is_on else "off", is_bare=bool(_BARE.search(title)))
+
+
+def _gates(stages: list[StagePlan]) -> None:
+    """The last stage before each powered one is a gate, and so is each powered one but the last."""
+    for n, stage in enumerate(stages):
+        if n + 1 < len(stages) and stages[n + 1].power == "on":
+            stage.gate = True
+
+
+def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
+    if piece.kind == "heading":
+        stage.lead = piece.text
+    elif piece.kind == "item":
+        lead = f"**{stage.lead}**\n\n" if stage.lead else ""
+        stage.lead = ""
+        stage.steps.append({"text": lead + piece.text, "picture": ""})
+    elif piece.kind == "table":
+        if is_of_readings(piece.rows):
+            stage.checks += checks_of(piece.rows, places, stage.power == "on")
+        else:
+            _append(stage, _markdown_table(piece.rows))
+    elif piece.kind == "picture":
+        _picture(plan, stage, piece.text)
+    else:
+        mark = "  " * max(0, piece.level - 2) + "- " if piece.kind == "bullet" else ""
+        _append(stage, mark + piece.text, is_bullet=bool(mark))
+
+
+def _append(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
+    """To the last step; before the first, to the introduction."""
+    before = stage.steps[-1]["text"] if stage.steps else stage.intro
+    last = before.rpartition("\n")[2]
+    joint = "\n" if is_bullet and last.lstrip().startswith("- ") else "\n\n"
+    joined = f"{before}{joint}{text}" if before else text
+    if stage.steps:
+        stage.steps[-1]["text"] = joined
+    else:
+        stage.intro = joined
+
+
+def _picture(plan: Plan, stage: StagePlan, name: str) -> None:
+    """A step has one picture; a further one stays in the draft without a place."""
+    if stage.steps and not stage.steps[-1]["picture"]:
+        stage.steps[-1]["picture"] = name
+    else:
+        plan.unplaced.append(name)
+
+
+def _markdown_table(rows) -> str:
+    head, *body = rows
+    lines = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
+    return "\n".join(lines + ["| " + " | ".join(row) + " |" for row in body])
+
+
+def find_heaters(plan: Plan, parts: list[dict]) -> None:
+    """Where a table says "Heaters V1" the probes go to V1's heater pins, as they are wired."""
+    pins = {row["ref"]: (one.address, other.address) for row, one, other in Kit(parts).heaters()}
+    for found in (found for stage in plan.stages for found in stage.checks):
+        named = re.search(r"(?:heater|filament|heiz).*?\b(V\d{1,2})\b|\b(V\d{1,2})\b.*?(?:heater|filament|heiz)",
+                          found.row["title"], re.IGNORECASE)  # fmt: skip
+        ref = (named[1] or named[2]).upper() if named else ""
+        if ref in pins and found.row["red"].startswith("="):
+            found.row["red"], found.row["black"] = pins[ref]
+
+
+def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
+    """The stages as the guide file has them."""
+    refs = [row["ref"] for row in parts]
+    valves = [row["ref"] for row in parts if row.get("base")]
+    taken: set[str] = set()
+    rows, had_power = [], False
+    for stage in plan.stages:
+        had_power = had_power or stage.power == "on"
+        rows.append(_row(stage, refs, valves, taken, had_power))
+    return rows
+
+
+def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> dict:
+    inner: set[str] = set()
+    row = {"key": slug(stage.title, taken), "title": stage.title}
+    if stage.intro:
+        row["intro"] = stage.intro
+    if stage.power == "on":
+        row |= {"power": "on", "cautions": [*LIVE]}
+        if stage.is_bare and valves:
+            row["not_fitted"] = valves
+    else:
+        row["cautions"] = ["eye-protection", "solder-fumes"]
+    if stage.gate:
+        row["gate"] = True
+    steps = [_step(step, refs, inner, had_power) for step in stage.steps if step["text"].strip()]
+    checks = [found.row | {"key": slug(found.row["title"], inner)} for found in stage.checks]
+    return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
+
+
+def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict:
+    text = step["text"].strip()
+    row = {"key": slug(" ".join(_WORDS.findall(text.lower())[:5]), taken), "text": text}
+    if step.get("picture"):
+        row["picture"] = step["picture"]
+    named = [ref for ref in refs if re.search(rf"\b{re.escape(ref)}\b", text)]
+    if named and _FITS.search(text):
+        row["parts"] = named
+        if had_power:
+            row["hands_in"] = True
+    return row
+
+
+def slug(text: str, taken: set[str]) -> str:
+    """A key from words, unlike those taken so far."""
+    plain = "-".join(_WORDS.findall(text.lower()))[:50].strip("-") or "step"
+    key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 999))) if name not in taken)
+    taken.add(key)
+    return key

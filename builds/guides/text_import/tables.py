@@ -1,0 +1,167 @@
+"""Tables of points and figures made into checks."""
+
+import re
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from checks.errors import ChecksError
+from checks.measures import UNITS
+from checks.quantity import parse_quantity
+
+HEADS = (
+    ("point", r"(?:test ?)?points?|where|pin|probe|red(?: probe)?|measure(?:d)? at|node|messpunkt|stelle|place"),
+    ("black", r"black(?: probe)?|to|against|reference|gegen"),
+    ("expected", r"expected?(?: value| reading)?|figure|value|reading|volts?|voltage|ohms?|resistance|should read|"
+                 r"soll(?:wert)?|spannung|widerstand|nominal"),
+    ("low", r"min(?:imum)?\.?|low(?:er)?(?: limit)?|from|von"),
+    ("high", r"max(?:imum)?\.?|high(?:er)?|upper(?: limit)?|bis"),
+    ("band", r"tol(?:erance|eranz)?\.?|band|±|\+/-|range"),
+    ("stop", r"stop(?: limit)?|switch off(?: above)?|abort|danger|abschalten"),
+    ("measure", r"meter|function|measure(?:ment)?|mode|setting|messart"),
+    ("note", r"notes?|remarks?|comments?|bemerkung"),
+)  # fmt: skip
+_RANGE = re.compile(r"(\S+(?:\s*[pnuµmkM]?[VAΩW])?)\s*(?:–|—|-|to|bis|\.{2,3})\s*(\S.*)")
+_LEAST = re.compile(r"(?:>|≥|more than|over|at least|min(?:imum)?\.?|über|mindestens)\s*(\S.*)", re.IGNORECASE)
+_MOST = re.compile(r"(?:<|≤|less than|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE)
+_PIN = re.compile(r"\b(V\d{1,2}[A-Za-z]?)\b[\s,.:(-]*(?:pin\s*)?(\d{1,2})\b", re.IGNORECASE)
+_PIN_OF = re.compile(r"\bpin\s*(\d{1,2})\b\D{0,12}\b(V\d{1,2}[A-Za-z]?)\b", re.IGNORECASE)
+MEASURES = (
+    (r"\bAC\b|~|alternating|wechsel", "ac volts"),
+    (r"contin|durchgang", "continuity"),
+    (r"isolat|insulat", "isolation"),
+    (r"resist|ohm|Ω|widerstand", "resistance"),
+    (r"\bHz\b|frequen", "frequency"),
+    (r"°C|temperat", "temperature"),
+    (r"\bDC\b|volt|gleich|spannung|B\+|\bHT\b", "dc volts"),
+)
+
+
+@dataclass
+class Found:
+    """A check as far as a table tells it, and what it does not."""
+
+    row: dict
+    doubt: str = ""
+
+
+def columns_of(head) -> list[str]:
+    """What each column holds; no "point" or figure among them: no table of readings."""
+    found: list[str] = []
+    for cell in head:
+        words = re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:").lower()
+        name = next((n for n, pattern in HEADS if n not in found and re.fullmatch(pattern, words)), "")
+        found.append(name)
+    return found
+
+
+def is_of_readings(rows) -> bool:
+    columns = columns_of(rows[0]) if len(rows) > 1 else []
+    return "point" in columns and bool({"expected", "low", "high"} & {*columns})
+
+
+def checks_of(rows, places: set[str], is_on: bool) -> list[Found]:
+    """A check for each row. `places` are the pins and points of the draft, by which a point is known."""
+    columns = columns_of(rows[0])
+    heads = dict(zip(columns, rows[0], strict=False))
+    found = []
+    for row in rows[1:]:
+        cells = {name: cell.strip() for name, cell in zip(columns, row, strict=False) if name and cell.strip()}
+        if cells.get("point") and len(cells) > 1:
+            found.append(_check(cells, heads, places, is_on))
+    return found
+
+
+def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> Found:
+    row = {
+        "title": cells["point"][:120],
+        "measure": _measure(cells, heads, is_on),
+        "red": place_of(cells["point"], places),
+    }
+    if cells.get("black"):
+        row["black"] = place_of(cells["black"], places)
+    unit = UNITS[row["measure"]]
+    hint = _unit_hint(heads.get("expected", ""))
+    found = Found(row)
+    _expected(found, cells, unit, hint)
+    for key in ("low", "high"):
+        if cells.get(key):
+            _put(found, key, cells[key], unit, hint)
+    if cells.get("band"):
+        row["band"] = cells["band"].lstrip("±+/- ")
+    if cells.get("stop"):
+        _put(found, "stop_above", re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"]), unit, hint)
+    if cells.get("note"):
+        row["note"] = cells["note"]
+    return found
+
+
+def _measure(cells: dict, heads: dict, is_on: bool) -> str:
+    """By the meter's function, the unit of the figure, the heads; else volts with the power on and ohms without."""
+    words = f"{cells.get('measure', '')} {cells.get('expected', '')} {heads.get('expected', '')} {cells['point']}"
+    told = next((m for pattern, m in MEASURES if re.search(pattern, words, re.IGNORECASE)), "")
+    if told in ("continuity", "isolation"):
+        return told
+    if not is_on and re.search(r"\d\s*[kM]?(?:Ω|ohm|R\b|k\b|M\b)|\d[kMR]\d", cells.get("expected", "")):
+        return "resistance"
+    if told == "dc volts" and is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
+        return "dc volts" if re.search(r"\bDC\b", words) else "ac volts"
+    if told:
+        return told
+    if is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
+        return "ac volts"
+    return "dc volts" if is_on else "resistance"
+
+
+def _unit_hint(head: str) -> str:
+    found = re.search(r"[\[(]\s*([kMmµ]?(?:V|Ω|A|ohms?))\s*(?:AC|DC)?\s*[\])]", head)
+    return found[1] if found else ""
+
+
+def _expected(found: Found, cells: dict, unit: str, hint: str) -> None:
+    text = cells.get("expected", "")
+    if not text:
+        return
+    text, _sign, band = text.partition("±")
+    if band:
+        found.row["band"] = band.strip()
+    if match := _LEAST.fullmatch(text.strip()):
+        _put(found, "at_least", match[1], unit, hint)
+    elif match := _MOST.fullmatch(text.strip()):
+        _put(found, "at_most", match[1], unit, hint)
+    elif (match := _RANGE.fullmatch(text.strip())) and not text.strip().startswith(("-", "−")):
+        tail = re.search(r"[pnuµmkM]?\s*[A-Za-zΩ]+$", match[2])
+        low = match[1] if re.search(r"[A-Za-zΩ]$", match[1]) or not tail else f"{match[1]} {tail[0].strip()}"
+        _put(found, "low", low, unit, hint)
+        _put(found, "high", match[2], unit, hint)
+    else:
+        _put(found, "expected", text.strip(), unit, hint)
+
+
+def _put(found: Found, key: str, text: str, unit: str, hint: str) -> None:
+    """A figure in the check's unit; what cannot be read is told and left out."""
+    text = re.sub(r"(?i)\s*\b(?:AC|DC|approx\.?|about|ca\.?)\s*$|^(?:approx\.?|about|ca\.?|≈|~)\s*", "", text).strip()
+    if hint and re.fullmatch(r"[-−+]?\d+(?:[.,]\d+)?", text):
+        text = f"{text} {hint}"
+    try:
+        parse_quantity(text, unit)
+    except ChecksError:
+        found.doubt = _("“%(text)s” is not a figure in %(unit)s.") % {"text": text[:30], "unit": unit}
+        return
+    found.row[key] = text if re.search(r"[A-Za-zΩ%]", text) else f"{text} {unit}"
+
+
+def place_of(text: str, places: set[str]) -> str:
+    """A pin or point of the draft where the words name one; else the words themselves."""
+    plain = text.strip()
+    if plain in places:
+        return plain
+    by_case = {place.lower(): place for place in places}
+    if plain.lower() in by_case:
+        return by_case[plain.lower()]
+    for pattern, order in ((_PIN, (1, 2)), (_PIN_OF, (2, 1))):
+        if match := pattern.search(plain):
+            found = by_case.get(f"{match[order[0]]}.{match[order[1]]}".lower())
+            if found:
+                return found
+    return f"={plain}"[:120]
