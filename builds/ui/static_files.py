@@ -21,6 +21,8 @@ from django.core.files.base import ContentFile
 from whitenoise.middleware import WhiteNoiseMiddleware
 from whitenoise.responders import StaticFile
 
+from builds.ui.smaller import smaller
+
 YEAR = 365 * 24 * 3600
 PACKED = (".css", ".js", ".svg", ".txt", ".webmanifest", ".json")  # the rest is packed already, or never sent
 
@@ -89,28 +91,37 @@ class HashedFilesMiddleware(WhiteNoiseMiddleware):
             self.files[hashed] = self.get_static_file(path, hashed, stat_cache)
 
     def get_static_file(self, path, url, stat_cache=None):
-        packed = packed_copy(Path(path)) if os.path.isfile(path) else None
-        if packed is None:
+        copies = sent_copies(Path(path)) if os.path.isfile(path) else None
+        if copies is None:
             return super().get_static_file(path, url, stat_cache)
         headers = Headers([])
         self.add_mime_headers(headers, path, url)
         self.add_cache_headers(headers, path, url)
-        return StaticFile(path, headers.items(), encodings={"gzip": str(packed)})
+        plain, packed = copies
+        return StaticFile(str(plain), headers.items(), encodings={"gzip": str(packed)})
 
 
-def packed_copy(path: Path) -> Path | None:
-    """A gzip of a file, kept in the data folder under the digest of its content: never stale, and two processes that
-    write it at once write the same. None where packing is of no use or the folder cannot be written to."""
+def sent_copies(path: Path) -> tuple[Path, Path] | None:
+    """A file as it is sent, without comments and indentation, and its gzip; kept in the data folder under the digest of
+    what they hold: never stale, and two processes that write one at once write the same. None where packing is of no
+    use or the folder cannot be written to."""
     if path.suffix not in PACKED:
         return None
-    content = path.read_bytes()
-    packed = settings.DATA_DIR / "packed" / f"{digest_of(content)}.gz"
-    if not packed.exists():
-        try:
-            packed.parent.mkdir(exist_ok=True)
-            with NamedTemporaryFile(dir=packed.parent, delete=False) as file:
-                file.write(gzip.compress(content, 9, mtime=0))
-            os.replace(file.name, packed)
-        except OSError:
-            return None
-    return packed
+    content = smaller(path.as_posix(), path.read_bytes())
+    plain = settings.DATA_DIR / "packed" / f"{digest_of(content)}{path.suffix}"
+    packed = plain.with_name(plain.name + ".gz")
+    try:
+        plain.parent.mkdir(exist_ok=True)
+        _write_once(plain, content)
+        _write_once(packed, gzip.compress(content, 9, mtime=0))
+    except OSError:
+        return None
+    return plain, packed
+
+
+def _write_once(path: Path, content: bytes) -> None:
+    if path.exists():
+        return
+    with NamedTemporaryFile(dir=path.parent, delete=False) as file:
+        file.write(content)
+    os.replace(file.name, path)
