@@ -124,6 +124,7 @@ CALLS: dict[str, Call] = {
     "accounts:sign-out": Call(ANYONE, {}),
     "accounts:safety": Call(ANYONE),
     "accounts:glossary": Call(ANYONE),
+    "accounts:aids": Call(ANYONE),
     "offline:worker": Call(ANYONE),
     "offline:manifest": Call(ANYONE),
     "offline:not-sent": Call(ANYONE),
