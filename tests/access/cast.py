@@ -98,7 +98,7 @@ def _rows(people, guide) -> dict:
         "erratum": erratum,
         "halt": Halt.objects.create(stage=revision.stages.last(), reason="A wrong drawing", **by),
         "fault": ConfirmedFault.objects.create(build=build, fault="R1 open", words="R1 is open", **by),
-        "swap": PartSwap.objects.create(build=build, ref="R1", words="R1 is 12k now"),
+        "swap": PartSwap.objects.create(build=build, ref="R1", action="rewire"),
         "offer": MoveOffer.objects.create(build=build, revision=guide["later"], **by),
         "photo": _photo(build, stage),
         "step_photo": _photo(build, stage, step=stage.steps.first()),

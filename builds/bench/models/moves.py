@@ -11,6 +11,7 @@ from django.utils import timezone
 from builds.bench.models.build import Build
 from builds.bench.models.readings import Reading
 from builds.guides.models import Check, Revision, Step
+from builds.ui.messages import moves as texts
 
 
 class MoveOffer(models.Model):
@@ -42,7 +43,7 @@ class Move(models.Model):
 
 class Carried(models.Model):
     """A step ticked, or a check passed, under the revision before, that need not be done again. `reading` is the one
-    that passed and `words` what it comes to against the new band."""
+    that passed, and that lies within the new band."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="carried")
     step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
@@ -50,7 +51,6 @@ class Carried(models.Model):
         Check, null=True, blank=True, on_delete=models.PROTECT, related_name="+", db_column="check_id"
     )
     reading = models.ForeignKey(Reading, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    words = models.CharField(max_length=200, blank=True)
 
     class Meta:
         constraints = [
@@ -62,15 +62,32 @@ class Carried(models.Model):
             ),
         ]
 
+    @property
+    def sentence(self) -> str:
+        """What the reading comes to: "300 V under revision A, within the new band"."""
+        return texts.within_new_band(self.reading.typed, self.reading.build.revision.letter) if self.reading else ""
+
 
 class PartSwap(models.Model):
-    """A part that the new revision has otherwise: to be changed by hand, and said when done."""
+    """A part that the new revision has otherwise: to be changed by hand, and ticked when done."""
+
+    class Action(models.TextChoices):
+        FIT = "fit"
+        REMOVE = "remove"
+        CHANGE = "change"
+        REWIRE = "rewire"
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="part_swaps")
     ref = models.CharField(max_length=20)
-    words = models.CharField(max_length=200)
+    action = models.CharField(max_length=10, choices=Action)
+    params = models.JSONField(default=dict)  # old and new: kind, type, value and tolerance of the part
     done_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]
         constraints = [models.UniqueConstraint("build", "ref", name="one_swap_a_part")]
+
+    @property
+    def sentence(self) -> str:
+        """What to do: "Change R1 from 10k to 12k."."""
+        return texts.swap_sentence(self.action, self.ref, self.params)

@@ -13,6 +13,7 @@ from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
+from builds.guides.models import Step
 from builds.ui.messages import moves as texts
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
@@ -20,29 +21,28 @@ from checks.meter import MeterSpec
 from checks.outcomes import Outcome
 
 SAME = 0.01  # of a figure: what the circuit may say otherwise before a reading is taken again
-ASKS = ("measure", "red", "black", "through")  # what makes two checks the same reading
+READ_AS = ("measure", "red", "black", "through")  # what makes two checks the same reading
 CONDITION = ("power", "not_fitted", "supply", "settings")
 FITTED = ("kind", "value", "tolerance")
 
 
 @dataclass(frozen=True)
-class Again:
-    """Something to do again: its stage, its words, and why."""
+class ToRedo:
+    """Something to do again: its stage, its text, and why."""
 
     stage: object
-    words: str
+    text: str
     why: str
 
 
 @dataclass(frozen=True)
 class Plan:
-    """`steps` and `checks` [(check, reading, words)] come along; `again` is to be done; `parts` [(ref, words)] to be
-    swapped."""
+    """`steps` and `checks` come along; `again` is to be done; `parts` are to be swapped. No row is saved yet."""
 
-    steps: tuple
-    checks: tuple
-    again: tuple[Again, ...]
-    parts: tuple[tuple[str, str], ...]
+    steps: tuple[Step, ...]
+    checks: tuple[Carried, ...]
+    again: tuple[ToRedo, ...]
+    parts: tuple[PartSwap, ...]
 
 
 def obstacle(build: Build, revision) -> str:
@@ -84,12 +84,12 @@ def plan_of(build: Build, revision) -> Plan:
         for step in stage.steps.all():
             why = _step_again(step, before, facts, parts)
             steps += [step] if why == "" else []
-            again += [Again(stage, step.text, why)] if why and stage.key in reached else []
+            again += [ToRedo(stage, step.text, why)] if why and stage.key in reached else []
         for check in stage.checks.all():
             carried, why = _check_again(build, check, before, facts, latest, (old, new, parts))
             checks += [carried] if carried else []
-            again += [Again(stage, check.title, why)] if why and stage.key in reached else []
-    return Plan(tuple(steps), tuple(checks), tuple(again), tuple(parts.items()))
+            again += [ToRedo(stage, check.title, why)] if why and stage.key in reached else []
+    return Plan(tuple(steps), tuple(checks), tuple(again), tuple(parts.values()))
 
 
 def _reached(stage, facts) -> bool:
@@ -98,25 +98,28 @@ def _reached(stage, facts) -> bool:
     )
 
 
-def _parts(old, new) -> dict[str, str]:
-    """{ref: what to do} of parts whose kind, value, tolerance or wiring the new revision has otherwise."""
+def _parts(old, new) -> dict[str, PartSwap]:
+    """{ref: what to do, not saved yet} of parts whose kind, value, tolerance or wiring have changed."""
     to_do = {}
     for ref in [*old.parts, *(r for r in new.parts if r not in old.parts)]:
         a, b = old.parts.get(ref), new.parts.get(ref)
-        if a is None:
-            to_do[ref] = texts.fit_part(ref, _named(b))
-        elif b is None:
-            to_do[ref] = texts.remove_part(ref, _named(a))
-        elif any(getattr(a, key) != getattr(b, key) for key in FITTED) or a.detail.get("type") != b.detail.get("type"):
-            to_do[ref] = texts.change_part(ref, _named(a), _named(b))
-        elif a.detail.get("joins") != b.detail.get("joins"):
-            to_do[ref] = texts.rewire_part(ref)
+        action = _action(a, b)
+        if action:
+            to_do[ref] = PartSwap(ref=ref, action=action, params={"old": _listed(a), "new": _listed(b)})
     return to_do
 
 
-def _named(part) -> str:
-    tolerance = f"±{part.tolerance}" if part.tolerance else ""
-    return " ".join(word for word in (part.kind, part.detail.get("type", ""), part.value, tolerance) if word)
+def _action(old, new) -> str:
+    """What to do with a part; empty where it is the same."""
+    if old is None or new is None:
+        return PartSwap.Action.FIT if old is None else PartSwap.Action.REMOVE
+    if _listed(old) != _listed(new):
+        return PartSwap.Action.CHANGE
+    return PartSwap.Action.REWIRE if old.detail.get("joins") != new.detail.get("joins") else ""
+
+
+def _listed(part) -> dict | None:
+    return part and {**{key: getattr(part, key) for key in FITTED}, "type": part.detail.get("type", "")}
 
 
 def _step_again(step, before, facts, parts) -> str | None:
@@ -137,7 +140,7 @@ def _step_again(step, before, facts, parts) -> str | None:
 
 
 def _check_again(build, check, before, facts, latest, guides):
-    """((check, reading, words), None) for one that comes along, (None, why) for one to be taken (again), (None, None)
+    """(Carried, None), not saved yet, for one that comes along, (None, why) for one to be taken (again), (None, None)
     never reached."""
     twin = next((c for c in before.checks.all() if c.key == check.key), None) if before else None
     if twin is None:
@@ -146,7 +149,7 @@ def _check_again(build, check, before, facts, latest, guides):
     if status is None or reading is None:
         return None, None
     if (
-        any(getattr(twin, key) != getattr(check, key) for key in ASKS)
+        any(getattr(twin, key) != getattr(check, key) for key in READ_AS)
         or any(getattr(before, key) != getattr(check.stage, key) for key in CONDITION)
         or _mains_of(before.revision) != _mains_of(check.stage.revision)
     ):
@@ -184,7 +187,7 @@ def _judged(build, check, reading):
         return None, texts.cannot_be_judged()
     if verdict.outcome != Outcome.IN_BAND:
         return None, texts.outside_new_band(reading.typed)
-    return (check, reading, texts.within_new_band(reading.typed, build.revision.letter)), None
+    return Carried(check_row=check, reading=reading), None
 
 
 def _as_it_was_read(build, check, reading):
@@ -215,13 +218,15 @@ def move(offer: MoveOffer) -> Build:
         started_at=now,
     )
     Move.objects.create(build=new, source=old)
+    for row in (*plan.checks, *plan.parts):
+        row.build = new
     Carried.objects.bulk_create(
         [
             *(Carried(build=new, step=step) for step in plan.steps),
-            *(Carried(build=new, check_row=c, reading=r, words=w) for c, r, w in plan.checks),
+            *plan.checks,
         ]
     )
-    PartSwap.objects.bulk_create([PartSwap(build=new, ref=ref, words=words) for ref, words in plan.parts])
+    PartSwap.objects.bulk_create(plan.parts)
     fitting.carry(old, new)
     Build.objects.filter(pk=old.pk).update(given_up_at=now)
     MoveOffer.objects.filter(pk=offer.pk).update(taken_at=now)

@@ -35,20 +35,24 @@ def had_power() -> str:
     return _("The kit has had power since it was last made safe.")
 
 
-def fit_part(ref: str, part: str) -> str:
-    return _("Fit %(ref)s: %(part)s.") % {"ref": ref, "part": part}
+def swap_sentence(action: str, ref: str, params: dict) -> str:
+    """What to do with a part that the new revision has otherwise. `params`: its kind, type, value and tolerance as
+    `old` and `new`."""
+    parts = {"ref": ref, "old": _part(params.get("old")), "new": _part(params.get("new"))}
+    if action == "fit":
+        return _("Fit %(ref)s: %(new)s.") % parts
+    if action == "remove":
+        return _("Remove %(ref)s (%(old)s).") % parts
+    if action == "change":
+        return _("Change %(ref)s from %(old)s to %(new)s.") % parts
+    return _("Rewire %(ref)s as in the new revision.") % parts
 
 
-def remove_part(ref: str, part: str) -> str:
-    return _("Remove %(ref)s (%(part)s).") % {"ref": ref, "part": part}
-
-
-def change_part(ref: str, old: str, new: str) -> str:
-    return _("Change %(ref)s from %(old)s to %(new)s.") % {"ref": ref, "old": old, "new": new}
-
-
-def rewire_part(ref: str) -> str:
-    return _("Rewire %(ref)s as in the new revision.") % {"ref": ref}
+def _part(part: dict | None) -> str:
+    """A part as a parts list has it: "resistor 12k ±5%"."""
+    part = part or {}
+    tolerance = f"±{part['tolerance']}" if part.get("tolerance") else ""
+    return " ".join(filter(None, (*(part.get(key, "") for key in ("kind", "type", "value")), tolerance)))
 
 
 def new_in_revision() -> str:

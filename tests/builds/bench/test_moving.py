@@ -69,7 +69,7 @@ def test_nothing_changed_nothing_is_done_again(build, designer):
 def test_a_step_with_new_words_is_done_again(build, designer):
     revision = later(build, designer, edit(Step, "step-1-2", text="Do thing 2 the other way round."))
     plan = moving.plan_of(build, revision)
-    assert [(a.words, "text has changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
+    assert [(a.text, "text has changed" in a.why) for a in plan.again] == [("Do thing 2 the other way round.", True)]
     new = moving.move(offered(build, revision, designer))
     assert [words for _stage, words in moving.left_to_redo(new, build)] == ["Do thing 2 the other way round."]
     assert not gating.stage_states(new)[0].complete
@@ -78,7 +78,7 @@ def test_a_step_with_new_words_is_done_again(build, designer):
 def test_a_reading_outside_the_new_band_is_taken_again(build, designer):
     plan = moving.plan_of(build, later(build, designer, edit(Check, "check-1-1", expected="330 V", band="5%")))
     assert "reading of 285 is outside the new band" in plan.again[0].why
-    assert [check.key for check, _reading, _words in plan.checks] == ["check-1-2"]
+    assert [row.check_row.key for row in plan.checks] == ["check-1-2"]
 
 
 @pytest.mark.parametrize("fields", [{"red": "screen"}, {"measure": "resistance", "expected": "300", "stop_above": ""}])
@@ -90,7 +90,9 @@ def test_a_check_that_is_measured_otherwise_is_taken_again(build, designer, fiel
 def test_a_changed_part_is_swapped_first_and_readings_it_bears_on_are_taken_again(build, designer, client):
     revision = later(build, designer, edit(Part, "R1", value="2k2"))
     plan = moving.plan_of(build, revision)
-    assert plan.parts == (("R1", "Change R1 from resistor 1k to resistor 2k2."),)
+    assert [(p.ref, p.action, p.params["old"]["value"], p.params["new"]["value"]) for p in plan.parts] == [
+        ("R1", "change", "1k", "2k2")
+    ]
     assert all("changed part" in a.why for a in plan.again) and len(plan.again) == 2
     new = moving.move(offered(build, revision, designer))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")

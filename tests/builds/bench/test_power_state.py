@@ -221,7 +221,7 @@ def test_a_second_switching_on_leaves_its_trace_before_any_reading(mixed, hand):
     tick(hand, mixed, "step-2-1")
     post_reading(hand, mixed, "check-2-1")
     make_safe(hand, mixed)
-    swap = PartSwap.objects.create(build=mixed, ref="R1", words="Change R1.")
+    swap = PartSwap.objects.create(build=mixed, ref="R1", action="rewire")
     assert switch_on(hand, mixed).status_code == 302 and power(mixed).needs_made_safe
     assert PowerOn.objects.filter(why="again", stage__key="stage-2").count() == 1
     assert tick(hand, mixed).status_code == 409 and hand.post(at("swapped", mixed, swap.pk)).status_code == 409
@@ -404,7 +404,7 @@ def test_the_demonstration_guides_mark_the_steps_that_fit_valves(kit):
 
 
 def test_a_part_is_not_changed_after_a_move_while_power_is_on_record(mixed, hand):
-    swap = PartSwap.objects.create(build=mixed, ref="R1", words="Change R1.")
+    swap = PartSwap.objects.create(build=mixed, ref="R1", action="rewire")
     answer = hand.post(at("swapped", mixed, swap.pk))
     swap.refresh_from_db()
     assert answer.status_code == 409 and swap.done_at is None and at("make-safe", mixed) in answer.content.decode()
