@@ -4,6 +4,7 @@ A wrong value stops the start with a sentence that names the variable and what i
 """
 
 import os
+from ipaddress import ip_network
 from pathlib import Path
 from urllib.parse import parse_qsl, unquote, urlsplit
 from zoneinfo import available_timezones
@@ -25,7 +26,8 @@ VARIABLES = {
     "SITE_URL": ("the site's address as people type it, for links in mail: https://host", "http://127.0.0.1:8000"),
     "TIME_ZONE": ("time zone of people whose browser does not say theirs, such as Europe/Berlin", "UTC"),
     "TASKS": ("queue or immediate: background work waits for a worker, or is done while the page waits", "queue"),
-    "BEHIND_PROXY": ("on or off: trust X-Forwarded-Proto", "off"),
+    "BEHIND_PROXY": ("on or off: trust X-Forwarded-Proto and X-Forwarded-For of the trusted proxies", "off"),
+    "TRUSTED_PROXIES": ("addresses or networks of the proxies, comma-separated", "127.0.0.1,::1 if BEHIND_PROXY=on"),
 }
 
 
@@ -70,6 +72,17 @@ def hosts(name: str, default: str) -> list[str]:
         if "/" in host:
             raise ImproperlyConfigured(f"{name} holds {host!r}; it takes host names such as kits.example.org.")
     return names
+
+
+def networks(name: str, default: str) -> list[str]:
+    """Addresses or networks. Raises ImproperlyConfigured for anything else."""
+    found = listed(name, default)
+    for network in found:
+        try:
+            ip_network(network, strict=False)
+        except ValueError:
+            raise ImproperlyConfigured(f"{name} holds {network!r}; it takes addresses such as 10.0.0.0/8.") from None
+    return found
 
 
 def folder(name: str, default: Path) -> Path:
@@ -154,6 +167,7 @@ def email() -> dict:
         "EMAIL_PORT": _port("EMAIL_URL", parts) or 587,
         "EMAIL_HOST_USER": unquote(parts.username or ""),
         "EMAIL_HOST_PASSWORD": unquote(parts.password or ""),
+        "EMAIL_TIMEOUT": 20,  # s: a server that says nothing does not hold a worker
         "EMAIL_USE_SSL": parts.scheme == "smtps",
         "EMAIL_USE_TLS": parts.scheme == "smtp" and bool(parts.username),
     }

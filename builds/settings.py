@@ -23,6 +23,9 @@ INSTALLED_APPS = [
     "django_htmx",
     "csp",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "django_tasks_db",
     "builds.jobs",
     "builds.ui",
@@ -34,6 +37,7 @@ INSTALLED_APPS = [
     "builds.reports",
 ]
 MIDDLEWARE = [
+    "builds.accounts.client_address.know_client_address",
     "django.middleware.security.SecurityMiddleware",
     "builds.ui.static_files.HashedFilesMiddleware",
     "builds.ui.compression.CompressPages",
@@ -43,6 +47,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "builds.accounts.headers.private_headers",
     "builds.accounts.localisation.localise",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -83,12 +88,17 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"
 AUTH_USER_MODEL = "accounts.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 PASSWORD_HASHERS = [
-    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "builds.accounts.hashing.ModestArgon2",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
+_VALIDATION = "django.contrib.auth.password_validation"
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": f"django.contrib.auth.password_validation.{name}"}
-    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
+    {
+        "NAME": f"{_VALIDATION}.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("display_name", "email")},
+    },
+    {"NAME": f"{_VALIDATION}.MinimumLengthValidator"},
+    {"NAME": f"{_VALIDATION}.CommonPasswordValidator"},
 ]
 LOGIN_URL = "accounts:sign-in"
 LOGIN_REDIRECT_URL = "home"
@@ -103,6 +113,7 @@ AXES_LOCKOUT_TEMPLATE = "accounts/locked-out.html"
 AXES_HTTP_RESPONSE_CODE = 429
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+OTP_TOTP_ISSUER = "Kit builds"
 SESSION_COOKIE_AGE = 30 * 24 * 3600
 
 LANGUAGE_CODE = "en-gb"
@@ -148,6 +159,8 @@ HTTPS = env.switch("HTTPS")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+# Whose word on the client's address and scheme is believed; a unix socket counts as the machine itself.
+TRUSTED_PROXIES = env.networks("TRUSTED_PROXIES", "127.0.0.1,::1" if env.switch("BEHIND_PROXY") else "")
 if env.switch("BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 

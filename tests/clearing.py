@@ -6,6 +6,7 @@ from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 
+EVENTS = import_module("builds.accounts.migrations.0005_events_stay")
 FROZEN = import_module("builds.guides.migrations.0002_freeze")
 
 
@@ -17,6 +18,8 @@ def clear_though_frozen() -> None:
     if connection.vendor == "sqlite":
         with connection.schema_editor() as editor:
             FROZEN.thaw(apps, editor)
+            EVENTS.let_go(apps, editor)
         call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
         with connection.schema_editor() as editor:
             FROZEN.freeze(apps, editor)
+            EVENTS.guard(apps, editor)

@@ -6,6 +6,7 @@ from django.contrib.auth.forms import AuthenticationForm
 from django.utils.translation import gettext_lazy as _
 
 from builds.accounts.models import Meter, Person
+from builds.accounts.names import LONGEST, clean_name, name_key
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
@@ -41,14 +42,23 @@ class PasswordPairMixin(forms.Form):
             self.add_error("password_again", _("The two passwords differ. Type the same password twice."))
         elif first:
             try:
-                password_validation.validate_password(first)
+                password_validation.validate_password(first, self.whose())
             except forms.ValidationError as error:
                 self.add_error("password", error)
         return data
 
+    def whose(self) -> Person | None:
+        """The person the password is for: it must not be like their name or address."""
+        return None
+
 
 class NewPasswordForm(PasswordPairMixin):
-    pass
+    def __init__(self, *args, person: Person, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    def whose(self) -> Person:
+        return self.person
 
 
 class NewPersonForm(PasswordPairMixin):
@@ -59,10 +69,18 @@ class NewPersonForm(PasswordPairMixin):
     field_order = ["display_name", "email", "password", "password_again"]
 
     def clean_display_name(self):
-        name = " ".join(self.cleaned_data["display_name"].split())
-        if Person.objects.filter(display_name__iexact=name).exists():
-            raise forms.ValidationError(_("Somebody here already has that name. Choose another."), code="taken")
+        name = clean_name(self.cleaned_data["display_name"])
+        if len(name) > LONGEST:  # some characters are written out as several
+            raise forms.ValidationError(_("This name is too long. Take 60 characters at most."), code="long")
+        if Person.objects.filter(name_key=name_key(name)).exists():
+            raise forms.ValidationError(
+                _("Somebody here already has that name, or one that looks like it. Choose another."), code="taken"
+            )
         return name
+
+    def whose(self) -> Person:
+        data = self.cleaned_data
+        return Person(display_name=data.get("display_name", ""), email=data.get("email", ""))
 
 
 class BenchForm(forms.Form):

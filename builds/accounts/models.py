@@ -10,16 +10,17 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.utils import timezone
 
+from builds.accounts.names import clean_name, name_key
 from builds.ui.messages.bench import meter_description
 from checks.meter import MeterSpec
 
 
 class PersonManager(BaseUserManager):
     def get_by_natural_key(self, username):
-        return self.get(display_name__iexact=username)
+        return self.get(name_key=name_key(username))
 
     def create_person(self, display_name, password, **fields):
-        person = self.model(display_name=" ".join(display_name.split()), **fields)
+        person = self.model(display_name=clean_name(display_name), **fields)
         person.set_password(password)
         person.save(using=self._db)
         return person
@@ -29,7 +30,9 @@ class Person(AbstractBaseUser):
     """A designer, a builder, or both. The display name is also what one signs in with."""
 
     display_name = models.CharField("name", max_length=60)
+    name_key = models.CharField(max_length=180, unique=True, editable=False)  # accounts.names: what reads alike
     email = models.EmailField(blank=True)
+    runs_site = models.BooleanField(default=False, help_text="Sees the status of the whole site.")
     may_design = models.BooleanField(default=False, help_text="May make kits of their own.")
     language = models.CharField(max_length=10, blank=True)  # blank: what the browser asks for
     time_zone = models.CharField(max_length=50, blank=True)  # blank: what the browser says
@@ -51,6 +54,10 @@ class Person(AbstractBaseUser):
 
     def __str__(self):
         return self.display_name
+
+    def save(self, *args, **options):
+        self.name_key = self.name_key or name_key(self.display_name)
+        super().save(*args, **options)
 
 
 @lru_cache(maxsize=256)
@@ -129,3 +136,41 @@ class Invitation(models.Model):
     def use(self) -> bool:
         """Mark as used; False when somebody was quicker."""
         return bool(type(self).objects.usable().filter(pk=self.pk).update(used_at=timezone.now()))
+
+
+class Device(models.Model):
+    """A browser somebody signed in with, while its session lasts."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="devices")
+    session_key = models.CharField(max_length=40, unique=True)
+    agent = models.CharField(max_length=200, blank=True)  # what the browser calls itself
+    signed_in_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["-signed_in_at"]
+
+
+class Event(models.Model):
+    """Who did what, and when. Rows are only added: the database refuses to change one (migration 0004)."""
+
+    person = models.ForeignKey(Person, null=True, on_delete=models.DO_NOTHING, db_constraint=False, related_name="+")
+    name = models.CharField(max_length=60)  # the person's, as it was then
+    kit = models.CharField(max_length=60, blank=True, db_index=True)
+    action = models.CharField(max_length=60)
+    params = models.JSONField(default=dict, blank=True)
+    at = models.DateTimeField(default=timezone.now, db_index=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+
+class CallCount(models.Model):
+    """How often something was asked for in a span of time, by one address, name or person (accounts.limits)."""
+
+    kind = models.CharField(max_length=20)
+    key = models.CharField(max_length=64)
+    span = models.DateTimeField(db_index=True)
+    count = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [models.UniqueConstraint("kind", "key", "span", name="one_count_a_span")]

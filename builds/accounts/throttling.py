@@ -1,9 +1,9 @@
 """Whose tries are counted: one person, however the name is spelt."""
 
-import unicodedata
+from builds.accounts.names import name_key
 
 
 def name_of(request, credentials) -> str:
-    """The name someone tries to sign in with, as sign-in compares names: its case and spaces do not matter."""
+    """The name someone tries to sign in with, as sign-in compares names."""
     typed = (credentials or {}).get("username") or (request.POST.get("username") if request else "") or ""
-    return " ".join(unicodedata.normalize("NFKC", typed).casefold().split())[:200]
+    return name_key(typed)[:200]

@@ -1,8 +1,8 @@
-"""Signing in and out, invitations, passwords, meters, and the pages for errors."""
+"""Invitations, passwords set by a link, meters, and the pages for errors."""
 
 from django.contrib import messages
 from django.contrib.auth import login
-from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
+from django.contrib.auth.views import redirect_to_login
 from django.db import IntegrityError, transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,24 +12,13 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from builds.accounts import forms
+from builds.accounts import devices, forms, letters, second_factor
 from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
+from builds.accounts.events import record
 from builds.accounts.models import Invitation, Meter, Person
+from builds.accounts.signing_in import PASSWORD_BACKEND, mark_seen
 from builds.ui.messages.glossary import terms
-
-PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
-
-sign_in = anyone(
-    require_http_methods(["GET", "POST"])(
-        LoginView.as_view(
-            template_name="accounts/sign-in.html",
-            authentication_form=forms.SignInForm,
-            redirect_authenticated_user=True,
-        )
-    )
-)
-sign_out = anyone(LogoutView.as_view())
 
 
 @signed_in
@@ -140,18 +129,25 @@ def _accept(request, usable, build, named):
 
 
 def _new_password(request, usable):
-    form = forms.NewPasswordForm(request.POST or None)
+    """Set the password. Everybody signed in as this person is signed out, and a second factor is still asked for."""
+    person = usable.person
+    form = forms.NewPasswordForm(request.POST or None, person=person)
     if request.method == "POST" and form.is_valid() and usable.use():
-        usable.person.set_password(form.cleaned_data["password"])
-        usable.person.save(update_fields=["password"])
-        usable.person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
-        login(request, usable.person, backend=PASSWORD_BACKEND)
+        person.set_password(form.cleaned_data["password"])
+        person.save(update_fields=["password"])
+        person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
+        devices.sign_out_all(person)
+        record(person, "password-reset")
+        letters.tell(person, "password-changed")
         messages.success(request, _("Your new password is saved."))
-        return redirect("home")
+        if second_factor.is_on(person):
+            return redirect("accounts:sign-in")
+        login(request, person, backend=PASSWORD_BACKEND)
+        return mark_seen(redirect("home"), person)
     return render(
         request,
         "accounts/new-password.html",
-        {"form": form, "person": usable.person},
+        {"form": form, "person": person},
         status=422 if request.method == "POST" else 200,
     )
 

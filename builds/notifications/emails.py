@@ -7,6 +7,7 @@ from django.utils import translation
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from builds.accounts.links import site
 from builds.notifications.models import Email, Notification
 
 SALT = "builds.post.stop"  # as links in mail sent before have it
@@ -36,10 +37,6 @@ def _foot(person) -> str:
     settings_line = _("E-mail settings: %(address)s") % {"address": site(reverse("notifications:mail"))}
     unsubscribe = _("Unsubscribe: %(address)s") % {"address": unsubscribe_address(person)}
     return f"-- \n{settings_line}\n{unsubscribe}\n"
-
-
-def site(path: str) -> str:
-    return settings.SITE_URL + path
 
 
 def unsubscribe_address(person) -> str:

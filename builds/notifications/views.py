@@ -18,12 +18,6 @@ SHOWN = 10
 
 
 class MailForm(forms.Form):
-    email = forms.EmailField(
-        label=gettext_lazy("Your e-mail address"),
-        required=False,
-        max_length=254,
-        help_text=gettext_lazy("Also used when you forget your password. Leave it empty to get no e-mail."),
-    )
     when = forms.ChoiceField(label=gettext_lazy("Send me"), choices=Preference.When.choices, widget=forms.RadioSelect)
 
 
@@ -32,9 +26,8 @@ class MailForm(forms.Form):
 def mail(request):
     """A person's address, preference and latest e-mails."""
     preference = Preference.objects.filter(person=request.user).first() or Preference(person=request.user)
-    form = MailForm(request.POST or None, initial={"email": request.user.email, "when": preference.when})
+    form = MailForm(request.POST or None, initial={"when": preference.when})
     if request.method == "POST" and form.is_valid():
-        Person.objects.filter(pk=request.user.pk).update(email=form.cleaned_data["email"])
         Preference.objects.update_or_create(person=request.user, defaults={"when": form.cleaned_data["when"]})
         messages.success(request, _("Saved."))
         return redirect("notifications:mail")

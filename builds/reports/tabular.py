@@ -1,6 +1,7 @@
 """All readings, and all edits of the guide's text, as CSV (RFC 4180)."""
 
 import csv
+import unicodedata
 
 from builds.bench.models import Reading
 
@@ -28,19 +29,21 @@ COLUMNS = (
     "mains_volts",
     "at",
 )
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@")
+# What a spreadsheet may split or skip before it looks for a formula.
+BEFORE = " \t\r\n\v\f,;|:'\"" + "\u200b\u200c\u200d\u2060\ufeff"
 
 
 def harmless(text: str) -> str:
-    """Text that a spreadsheet will not run as a formula: an apostrophe goes before a leading sign.
-
-    Plain numbers keep their minus sign: they are not formulas.
-    """
-    if text.startswith(FORMULA):
-        try:
-            float(text)
-        except ValueError:
-            return f"'{text}"
+    """Text that a spreadsheet will not run as a formula: an apostrophe goes before a sign that leads, be it full-width
+    or behind blanks and separators. Plain numbers keep their minus sign: they are not formulas."""
+    plain = unicodedata.normalize("NFKC", text).replace("\u2212", "-")
+    if not plain.lstrip(BEFORE).startswith(FORMULA) and not text.startswith(("\t", "\r", "\n")):
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}"
     return text
 
 

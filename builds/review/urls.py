@@ -23,6 +23,7 @@ urlpatterns = [
     path("builds/<int:pk>/charts/<str:kind>/", build.charts, name="charts"),
     path("builds/<int:pk>/concede/<int:check>/", build.concede, name="concede"),
     path("builds/<int:pk>/renew/", invitations.renew, name="renew"),
+    path("builds/<int:pk>/remove-builder/", invitations.remove_builder, name="remove-builder"),
     path("builds/<int:pk>/revoke/", invitations.revoke, name="revoke"),
     path("builds/<int:pk>/move/<str:letter>/", moves.offer, name="offer-move"),
     path("builds/<int:pk>/deviations/<int:check>/", problems.deviation, name="deviation"),

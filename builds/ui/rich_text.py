@@ -1,6 +1,7 @@
 """Markdown of the guide made into safe HTML: a small set of tags, no raw HTML, no outside pictures."""
 
 import html
+from urllib.parse import urlsplit
 
 import nh3
 from markdown_it import MarkdownIt
@@ -29,11 +30,24 @@ TAGS = {
 _parser = MarkdownIt("commonmark", {"html": False}).enable("table")
 
 
+def _with_host(tag: str, name: str, value: str) -> str | None:
+    """A link leads to a page of a named host or to an e-mail address; anything else is text."""
+    try:
+        parts = urlsplit(value.strip())
+        host = parts.hostname
+    except ValueError:
+        return None
+    if parts.scheme == "mailto":
+        return value if "@" in parts.path else None
+    return value if parts.scheme in ("http", "https") and host else None
+
+
 def to_html(text: str) -> str:
     return nh3.clean(
         _parser.render(text or ""),
         tags=TAGS,
         attributes={"a": {"href"}},
+        attribute_filter=_with_host,
         url_schemes={"http", "https", "mailto"},
         link_rel="noopener noreferrer nofollow",
     )

@@ -10,9 +10,9 @@ from uuid import uuid4
 
 from django.core import signing
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.urls import reverse
 from PIL import Image
 
+from builds.accounts.links import invitation_link
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
 
@@ -61,11 +61,6 @@ def image(name="photo.png", size=(20, 20)) -> SimpleUploadedFile:
 
 def key() -> dict:
     return {"entry_key": str(uuid4())}
-
-
-def link(token: str) -> str:
-    """An invitation's link as the page of the new build shows it."""
-    return "http://testserver" + reverse("accounts:invitation", args=[token])
 
 
 def arguments(cast, name: str) -> dict:
@@ -135,6 +130,15 @@ CALLS: dict[str, Call] = {
     "accounts:forgotten": Call(ANYONE),
     "accounts:forgotten-sent": Call(ANYONE),
     "accounts:invitation": Call(ANYONE),
+    "accounts:second-factor-code": Call(ANYONE, status=302),
+    "accounts:account": Call(OWN),
+    "accounts:password": Call(OWN),
+    "accounts:address": Call(OWN),
+    "accounts:second-factor": Call(OWN),
+    "accounts:second-factor-off": Call(OWN),
+    "accounts:sign-out-device": Call(BUILDER, {}, at=_by_pk(lambda c: c.device.pk)),
+    "accounts:sign-out-others": Call(OWN, {}),
+    "accounts:close": Call(OWN),
     "notifications:stop": Call(ANYONE, at={"token": lambda c: signing.dumps(c.builder.pk, salt=SALT)}),
     "accounts:preferences": Call(OWN),
     "accounts:meters": Call(OWN),
@@ -187,6 +191,7 @@ CALLS: dict[str, Call] = {
     "review:troubles": Call(KIT, status=302),
     "review:concede": Call(KIT, {"reason": "The meter is old."}),
     "review:renew": Call(KIT, {}, 200, _by_pk(lambda c: c.free.pk)),
+    "review:remove-builder": Call(KIT),
     "review:revoke": Call(KIT, {}, at=_by_pk(lambda c: c.free.pk)),
     "review:offer-move": Call(KIT, at={"letter": "B"}),
     "review:deviation": Call(KIT),
@@ -210,4 +215,5 @@ CALLS: dict[str, Call] = {
     "reports:worksheet": Call(BUILD),
     "reports:worksheet-pdf": Call(BUILD),
     "reports:packing-slip": Call(KIT, lambda c: {"link": link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
+    "reports:packing-slip": Call(KIT, lambda c: {"link": invitation_link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
 }

@@ -7,7 +7,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
-from builds.accounts.models import Invitation
+from builds.accounts.models import Device, Invitation
 from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Snag, Tick
 from builds.bench.readings.taking import take_reading
 from builds.guides.models import Check, Picture, Revision, Step
@@ -102,6 +102,7 @@ def _rows(people, guide) -> dict:
         "offer": MoveOffer.objects.create(build=build, revision=guide["later"], **by),
         "photo": _photo(build, stage),
         "step_photo": _photo(build, stage, step=stage.steps.first()),
+        "device": Device.objects.create(person=builder, session_key="x" * 32),
         "draft_picture": _picture(guide["draft"]),
         "draft_stage": guide["draft"].stages.first(),
         "draft_step": guide["draft"].stages.first().steps.first(),

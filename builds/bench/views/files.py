@@ -1,7 +1,10 @@
 """Photos and the guide's pictures: served only to those who may see the build."""
 
+from hashlib import sha256
+
 from django.http import FileResponse, Http404
 from django.shortcuts import get_object_or_404
+from django.utils.cache import get_conditional_response
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
@@ -18,7 +21,7 @@ def photo(request, pk, photo, size):
     row = get_object_or_404(build.photos, pk=photo)
     if size not in SIZES:
         raise Http404(_("There is no such photo."))
-    return private_file(getattr(row, SIZES[size]), "image/jpeg")
+    return private_file(request, getattr(row, SIZES[size]), "image/jpeg")
 
 
 @signed_in
@@ -27,14 +30,19 @@ def picture(request, pk, name):
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.revision.pictures, name=name)
     kind = "image/png" if name.lower().endswith(".png") else "image/jpeg"
-    return private_file(row.file, kind)
+    return private_file(request, row.file, kind)
 
 
-def private_file(file, content_type):
+def private_file(request, file, content_type):
+    """The file for those who may see it, asked for anew each time: what was shown may have been withdrawn since. An
+    unchanged one is not sent again."""
+    etag = f'"{sha256(file.name.encode()).hexdigest()[:32]}"'  # a file is never changed under its name
+    answer = get_conditional_response(request, etag=etag)
     try:
-        answer = FileResponse(file.open("rb"), content_type=content_type)
+        answer = answer or FileResponse(file.open("rb"), content_type=content_type)
     except FileNotFoundError:
         raise Http404(_("The file of this picture is missing.")) from None
-    answer["Cache-Control"] = "private, max-age=86400"
+    answer["ETag"] = etag
+    answer["Cache-Control"] = "private, no-cache"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

@@ -130,6 +130,6 @@ def picture(request, kit, letter, name):
     row = access.designers_revision(request.user, kit, letter)
     stored = get_object_or_404(row.pictures, name=name)
     answer = FileResponse(stored.file.open("rb"), content_type="image/png" if name.endswith(".png") else "image/jpeg")
-    answer["Cache-Control"] = "private, max-age=3600"
+    answer["Cache-Control"] = "private, no-cache"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

@@ -1,11 +1,11 @@
 """Papers for one build."""
 
 from django.shortcuts import render
-from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design, signed_in
+from builds.accounts.links import invitation_link
 from builds.bench.access import designers_build, visible_build
 from builds.reports.papers import build_record as record_pdf
 from builds.reports.papers import packing_slip as slip_pdf
@@ -19,7 +19,7 @@ def packing_slip(request, pk):
     printed."""
     build = designers_build(request.user, pk)
     link = request.POST.get("link", "")
-    ours = request.build_absolute_uri(reverse("accounts:invitation", args=["x"]))[:-2]
+    ours = invitation_link("x")[:-2]
     if not link.startswith(ours) or len(link) > 300:
         return render(
             request,

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from builds.accounts.links import invitation_link
 from builds.bench.gates.gating import concede
 from builds.bench.models import MadeSafe, PowerOn, Reading, Snag
 from builds.reports.as_json import json_lines, summary_json
@@ -201,6 +202,16 @@ def test_the_csv_ends_its_lines_as_the_standard_says(revision):
         ("-2+3", "'-2+3"),
         ("\tx", "'\tx"),
         ("285 V", "285 V"),
+        (" =1+1", "' =1+1"),
+        ("\u00a0=1+1", "'\u00a0=1+1"),
+        ("\n=1+1", "'\n=1+1"),
+        (";=1+1", "';=1+1"),
+        (",@x", "',@x"),
+        ("\uff1d1+1", "'\uff1d1+1"),
+        ("\uff0b1+1", "'\uff0b1+1"),
+        ("\ufeff=1+1", "'\ufeff=1+1"),
+        ("\u22122+3", "'\u22122+3"),
+        ('"=1+1', "'\"=1+1"),
     ],
 )
 def test_formulas_are_defused(text, wanted):
@@ -229,7 +240,7 @@ def test_the_packing_slip_prints_our_own_links_only(client, revision):
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     address = reverse("reports:packing-slip", args=[revision.builds.first().pk])
     assert client.post(address, {"link": "https://elsewhere.example/"}).status_code == 422
-    assert client.post(address, {"link": "http://testserver/invitation/abc/"})["Content-Type"] == "application/pdf"
+    assert client.post(address, {"link": invitation_link("abc")})["Content-Type"] == "application/pdf"
 
 
 def test_the_packing_slip_has_lines_for_the_valves_makes_and_codes(revision):

@@ -3,9 +3,10 @@
 import re
 
 import pytest
+from django.core import mail
 from django.urls import reverse
 
-from builds.accounts.models import Invitation, hash_token
+from builds.accounts.models import Event, Invitation, hash_token
 from builds.bench.models import Build
 from tests import factories as make
 
@@ -81,3 +82,32 @@ def test_links_are_not_made_for_another_designers_builds(client, designer):
     assert client.post(reverse("review:renew", args=[build.pk])).status_code == 404
     assert client.post(reverse("review:revoke", args=[build.pk])).status_code == 404
     assert not Invitation.objects.exists()
+
+
+def test_no_link_is_made_for_a_builder_of_another_designers_kit(client, revision):
+    """Whoever sets the password reads all that the person builds, the other designer's kit too."""
+    build = make.make_build(revision=revision)
+    make.make_build(builder=build.builder)
+    assert token_in(client.post(reverse("review:renew", args=[build.pk]), follow=True)) is None
+    assert not Invitation.objects.exists()
+
+
+def test_a_builder_is_told_of_each_password_link(client, revision):
+    build = make.make_build(revision=revision)
+    type(build.builder).objects.filter(pk=build.builder_id).update(email="b@kits.example")
+    client.post(reverse("review:renew", args=[build.pk]))
+    assert [m.to for m in mail.outbox] == [["b@kits.example"]]
+    assert "/invitation/" not in mail.outbox[0].body
+    assert Event.objects.filter(action="password-link", kit=revision.kit.key).count() == 1
+
+
+def test_a_builder_is_taken_off_a_build_and_the_readings_stay(client, revision):
+    build = make.make_build(revision=revision)
+    builder = build.builder
+    make.add_reading(build=build, check=make.checks_of(revision=revision)[0])
+    assert client.get(reverse("review:remove-builder", args=[build.pk])).status_code == 200
+    client.post(reverse("review:remove-builder", args=[build.pk]))
+    build.refresh_from_db()
+    assert build.builder is None and build.readings.get().by == builder
+    client.force_login(builder)
+    assert client.get(reverse("bench:build", args=[build.pk])).status_code == 404

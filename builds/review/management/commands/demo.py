@@ -49,6 +49,8 @@ class Command(BaseCommand):
 def serve(port: int) -> None:
     """Hand over to gunicorn (several phones at once), with a worker for background work beside it."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
+    os.environ.setdefault("SITE_URL", f"http://127.0.0.1:{port}")
+    settings.SITE_URL = os.environ["SITE_URL"]
     worker = subprocess.Popen([sys.executable, settings.BASE_DIR / "manage.py", "db_worker", "--no-startup-delay"])
     process = os.getpid()
     try:

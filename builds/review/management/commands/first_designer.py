@@ -9,6 +9,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from builds.accounts.models import Person
+from builds.accounts.names import name_key
 
 
 class Command(BaseCommand):
@@ -20,12 +21,12 @@ class Command(BaseCommand):
 
     def handle(self, *, name, email, **options):
         call_command("migrate", interactive=False, verbosity=0)
-        if Person.objects.filter(display_name__iexact=name).exists():
+        if Person.objects.filter(name_key=name_key(name)).exists():
             raise CommandError(f"Somebody called {name} is here already.")
         password = os.environ.get("DESIGNER_PASSWORD") or getpass.getpass("Password: ")
         try:
-            password_validation.validate_password(password)
+            password_validation.validate_password(password, Person(display_name=name, email=email))
         except ValidationError as error:
             raise CommandError(" ".join(error.messages)) from error
-        Person.objects.create_person(name, password, email=email, may_design=True)
+        Person.objects.create_person(name, password, email=email, may_design=True, runs_site=True)
         self.stdout.write(f"{name} may sign in now and import or write the first guide.")

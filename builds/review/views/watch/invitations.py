@@ -4,14 +4,16 @@ from datetime import timedelta
 
 from django.contrib import messages
 from django.db import transaction
-from django.shortcuts import redirect, render
-from django.urls import reverse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
+from builds.accounts import letters, second_factor
 from builds.accounts.access import may_design
+from builds.accounts.events import record
+from builds.accounts.links import invitation_link
 from builds.accounts.models import Invitation
 from builds.bench import access
 from builds.bench.models import Build
@@ -31,11 +33,7 @@ def make_build(request, revision, serial) -> tuple[Build, str]:
         mains_volts=revision.mains_volts,
         mains_hertz=revision.mains_hertz,
     )
-    return row, _link(request, token)
-
-
-def _link(request, token) -> str:
-    return request.build_absolute_uri(reverse("accounts:invitation", args=[token]))
+    return row, invitation_link(token)
 
 
 @may_design
@@ -46,14 +44,12 @@ def renew(request, pk):
     row = access.designers_build(request.user, pk)
     if not row.builder:
         token = _new_invitation(request, row)
-    elif row.builder != request.user and (row.builder.may_design or row.builder.kits.exists()):
-        # The link opens all that the person sees, other designers' kits too.
-        words = _("%(person)s also designs kits. They ask for a new password by e-mail themselves.")
-        messages.error(request, words % {"person": row.builder})
+    elif obstacle := _why_no_password_link(request.user, row.builder):
+        messages.error(request, obstacle)
         return redirect("review:builds", row.revision.kit.key, row.revision.letter)
     else:
-        token = _new_password(request, row.builder)
-    link = _link(request, token)
+        token = _new_password(request, row)
+    link = invitation_link(token)
     return render(
         request,
         "review/link.html",
@@ -76,11 +72,56 @@ def _new_invitation(request, row) -> str:
     return token
 
 
-def _new_password(request, person) -> str:
+def _why_no_password_link(designer, builder) -> str:
+    """A link opens all that its person sees: it is made only for a builder who has nothing beyond this designer's
+    kits. Everybody else asks for one by e-mail."""
+    if builder == designer:
+        return _("Change your own password on your account page.")
+    if builder.may_design or builder.kits.exists():
+        words = _("%(person)s also designs kits. They ask for a new password by e-mail themselves.")
+    elif builder.builds.exclude(revision__kit__in=designer.kits.all()).exists():
+        words = _("%(person)s also builds kits of other designers. They ask for a new password by e-mail themselves.")
+    elif second_factor.is_on(builder):
+        words = _("%(person)s signs in with a second factor. They ask for a new password by e-mail themselves.")
+    else:
+        return ""
+    return words % {"person": builder}
+
+
+@transaction.atomic
+def _new_password(request, row) -> str:
+    """The builder is told, and the record says who made it."""
+    person, designer = row.builder, request.user
     earlier = Invitation.objects.usable().filter(person=person, purpose=Invitation.Purpose.PASSWORD)
     earlier.update(revoked_at=timezone.now())
-    _made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=request.user, person=person, life=PASSWORD_LIFE)
+    _made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=designer, person=person, life=PASSWORD_LIFE)
+    record(designer, "password-link", row.revision.kit.key, person=person.display_name, serial=row.serial)
+    letters.tell(person, "password-link", by=designer.display_name)
     return token
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def remove_builder(request, pk):
+    """Take a builder off a build. What they measured stays; the build waits for the next invitation."""
+    row = get_object_or_404(Build.objects.designed_by(request.user).with_guide(), pk=pk, builder__isnull=False)
+    access.designers_build(request.user, pk)
+    if request.method == "POST":
+        _remove(request.user, row)
+        messages.success(request, _("Removed. The readings stay. Make a new link for the next builder."))
+        return redirect("review:builds", row.revision.kit.key, row.revision.letter)
+    return render(request, "review/remove-builder.html", {"build": row, "revision": row.revision})
+
+
+@transaction.atomic
+def _remove(designer, row) -> None:
+    builder, kit = row.builder, row.revision.kit.key
+    if row.invitation_id:
+        Invitation.objects.filter(pk=row.invitation_id, used_at=None).update(revoked_at=timezone.now())
+    row.builder = row.invitation = row.meter = None
+    row.save(update_fields=["builder", "invitation", "meter"])
+    record(designer, "builder-removed", kit, person=builder.display_name, serial=row.serial)
+    letters.tell(builder, "builder-removed", by=designer.display_name, serial=row.serial)
 
 
 @may_design

@@ -1,0 +1,140 @@
+"""A person's own account: what it holds, and changing it. Whatever opens a door asks for the password first."""
+
+from django.contrib import messages
+from django.contrib.auth import logout, update_session_auth_hash
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from builds.accounts import closing, devices, letters, second_factor
+from builds.accounts.access import signed_in
+from builds.accounts.account_forms import AddressForm, ChangePasswordForm, CloseForm, FirstCodeForm, PasswordForm
+from builds.accounts.events import record
+from builds.accounts.models import Event
+
+SHOWN = 30
+
+
+@signed_in
+@require_GET
+def account(request):
+    return render(
+        request,
+        "accounts/account.html",
+        {
+            "devices": devices.living(request.user),
+            "here": request.session.session_key,
+            "has_second_factor": second_factor.is_on(request.user),
+            "events": Event.objects.filter(person=request.user)[:SHOWN],
+        },
+    )
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def password(request):
+    form = ChangePasswordForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.is_valid():
+        request.user.set_password(form.cleaned_data["password"])
+        request.user.save(update_fields=["password"])
+        update_session_auth_hash(request, request.user)
+        devices.sign_out_all(request.user, but=request.session.session_key)
+        record(request.user, "password-changed")
+        letters.tell(request.user, "password-changed")
+        messages.success(request, _("Password changed. All your other devices are signed out."))
+        return redirect("accounts:account")
+    return _form(request, form, _("Change password"), _("Change password"))
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def address(request):
+    form = AddressForm(request.POST or None, person=request.user, initial={"email": request.user.email})
+    if request.method == "POST" and form.is_valid():
+        before, after = request.user.email, form.cleaned_data["email"]
+        if before != after:
+            request.user.email = after
+            request.user.save(update_fields=["email"])
+            record(request.user, "address-changed")
+            for told in (before, after):
+                if told:
+                    letters.tell(request.user, "address-changed", to=told, before=before or "–", after=after or "–")
+        messages.success(request, _("E-mail address saved."))
+        return redirect("accounts:account")
+    return _form(request, form, _("Change e-mail address"), _("Save address"))
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def switch_on(request):
+    """Scan the code, type what the app shows, note the recovery codes."""
+    if second_factor.is_on(request.user):
+        return redirect("accounts:account")
+    form = FirstCodeForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.is_valid():
+        codes = second_factor.confirm(request.user, form.cleaned_data["code"])
+        if codes:
+            record(request.user, "second-factor-on")
+            letters.tell(request.user, "second-factor-on")
+            return render(request, "accounts/recovery-codes.html", {"codes": codes})
+        form.add_error("code", _("This code is not right. Check the clock of your phone and type the next code."))
+    device = second_factor.unconfirmed(request.user)
+    context = {"form": form, "qr": second_factor.qr_code(device), "key": device.config_url}
+    return render(request, "accounts/second-factor.html", context, status=422 if request.method == "POST" else 200)
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def switch_off(request):
+    form = PasswordForm(request.POST or None, person=request.user)
+    if request.method == "POST" and form.is_valid():
+        second_factor.switch_off(request.user)
+        record(request.user, "second-factor-off")
+        letters.tell(request.user, "second-factor-off")
+        messages.success(request, _("Signing in asks for your password only now."))
+        return redirect("accounts:account")
+    return _form(request, form, _("Switch off the second factor"), _("Switch off"))
+
+
+@signed_in
+@require_POST
+def sign_out_device(request, pk):
+    device = get_object_or_404(request.user.devices, pk=pk)
+    devices.sign_out([device])
+    messages.success(request, _("That device is signed out."))
+    return redirect("accounts:account")
+
+
+@signed_in
+@require_POST
+def sign_out_others(request):
+    count = devices.sign_out_all(request.user, but=request.session.session_key)
+    record(request.user, "signed-out-everywhere")
+    signed_out = ngettext("%(n)d other device is signed out.", "%(n)d other devices are signed out.", count)
+    messages.success(request, signed_out % {"n": count})
+    return redirect("accounts:account")
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def close(request):
+    """Close the account for good. The page says what is deleted and what stays as evidence."""
+    obstacles = closing.obstacles(request.user)
+    form = CloseForm(request.POST or None, person=request.user)
+    if request.method == "POST" and not obstacles and form.is_valid():
+        closing.close(request.user)
+        logout(request)
+        messages.success(request, _("Your account is closed."))
+        return redirect("accounts:sign-in")
+    context = {"form": form, "obstacles": obstacles, "former": closing.former_name(request.user)}
+    return render(request, "accounts/close.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _form(request, form, heading: str, save: str):
+    return render(
+        request,
+        "accounts/form.html",
+        {"form": form, "heading": heading, "save": save},
+        status=422 if request.method == "POST" else 200,
+    )
