@@ -13,6 +13,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from builds.accounts.links import invitation_link
+from builds.guides.blocks.catalogue import BLOCKS
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
 
@@ -99,7 +100,8 @@ GET_BUILDER = (
     "sheet"
 )
 GET_KIT = {
-    "guides": "revision export circuit compare picture preview",
+    "guides": "revision export circuit compare picture preview parts-import parts-grid wiring blocks proposals "
+    "checks-grid",
     "review": "build charts programme dashboard builds batches problems faults findings coverage errata changes "
     "release",
     "reports": "summary pdf stage stage-pdf csv changes-csv json archive fetch-archive",
@@ -156,6 +158,7 @@ CALLS: dict[str, Call] = {
     "bench:confirm-erratum": Call(BUILDER, {}),
     "bench:take-move": Call(BUILDER, {}),
     "bench:decline-move": Call(BUILDER, {}),
+    "bench:switch-on": Call(BUILDER, lambda c: key(), at={"key": "stage-2"} | _by_pk(lambda c: c.done.pk)),
     "bench:swapped": Call(BUILDER, {}),
     "bench:tick": Call(BUILDER, {}),
     "bench:add-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
@@ -165,6 +168,10 @@ CALLS: dict[str, Call] = {
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
+    "guides:undo": Call(KIT),
+    "guides:delete-draft": Call(KIT),
+    "guides:wire-list": Call(KIT, {"wires": ""}),
+    "guides:block": Call(KIT, at={"key": next(iter(BLOCKS))}),
     "guides:kits": Call(DESIGNERS),
     "guides:import": Call(DESIGNERS),
     "guides:new-kit": Call(DESIGNERS),
@@ -214,6 +221,5 @@ CALLS: dict[str, Call] = {
     "reports:build-record": Call(BUILD),
     "reports:worksheet": Call(BUILD),
     "reports:worksheet-pdf": Call(BUILD),
-    "reports:packing-slip": Call(KIT, lambda c: {"link": link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
     "reports:packing-slip": Call(KIT, lambda c: {"link": invitation_link(c.token)}, 200, _by_pk(lambda c: c.free.pk)),
 }

@@ -49,7 +49,7 @@ def _roles(people) -> dict:
 
 
 def _guide(people) -> dict:
-    revision = factories.make_revision(designer=people["owner"], parts=PARTS, issued=False)
+    revision = factories.make_revision(designer=people["owner"], parts=PARTS, stages=3, issued=False)
     picture = _picture(revision)
     revision = _issued(revision)
     draft = factories.make_revision(kit=revision.kit, letter="C", issued=False)
@@ -74,7 +74,7 @@ def _rows(people, guide) -> dict:
     free, token = _invited(revision, people["owner"])
     check = stage.checks.first()
     factories.add_reading(build=build, check=check, value=350.0, outcome="out of band")
-    take_reading(stopped, factories.checks_of(revision=revision)[-1], "500 V", by=builder)
+    take_reading(stopped, Check.objects.filter(stage__revision=revision, stage__power="on")[0], "500 V", by=builder)
     done = _done(revision, builder)
     snag = Snag.objects.create(build=build, stage=stage, kind="other", words="A snag", by=builder)
     same = Snag.objects.create(build=neighbours, stage=stage, kind="other", words="The same", by=people["neighbour"])
