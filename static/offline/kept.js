@@ -70,7 +70,7 @@ async function keptReading(form, entry, why) {
     await takeOver(entry.build);
     return;
   }
-  const box = verdictOf(entry, why, (made) => { made.remove(); form.hidden = false; form.reset(); form.querySelector("input.reading").focus(); });
+  const box = verdictOf(entry, why, (made) => { made.remove(); form.hidden = false; form.reset(); form.querySelector("input.reading")?.focus(); });
   form.closest("article, section, main").querySelectorAll(".verdict").forEach((old) => old.remove());
   put(form, box);
 }

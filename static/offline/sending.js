@@ -42,7 +42,7 @@ export function watchForms() {
   });
   document.addEventListener("htmx:beforeSwap", (event) => {
     const entry = busy.get(event.detail.requestConfig?.elt);
-    if (entry && isSignIn(event.detail.xhr)) { event.detail.shouldSwap = false; }
+    if (entry && (isSignIn(event.detail.xhr) || event.detail.xhr.status >= 500)) { event.detail.shouldSwap = false; }
   });
 }
 
@@ -89,7 +89,11 @@ async function live(form, entry, issue, isKept, again = true) {
     return (await connected()) === entry.person ? live(form, entry, issue, isKept, false) : "signed-out";
   }
   if (!xhr.status || xhr.status === 403) { return "no-answer"; }
-  if (xhr.status >= 500 || xhr.status === 429) { return "cannot-save"; }
+  if (xhr.status >= 500 || xhr.status === 429) {
+    entry.code = header("Entry-Outcome") || entry.code; // a stop that could not be written is a stop
+    if (isKept) { await store.put(entry); }
+    return "cannot-save";
+  }
   if (header("HX-Redirect")) { return ""; } // to the cautions, or a stop: it waits and is sent after them
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
   return "";

@@ -123,16 +123,16 @@ def test_the_verdict_replaces_the_field_is_spoken_once_and_focus_waits_on_the_wa
     assert phone.locator("#verdict").count() == 0 and phone.locator("input.reading").count() == 1
 
 
-def test_a_reading_that_is_not_sent_says_so_and_stays_in_its_field(phone, live_server):
+def test_a_reading_that_is_not_sent_says_so_and_is_kept(phone, live_server):
     build = open_build(factories.make_revision(stages=1, checks=1, steps=0))
     sign_in(phone, live_server.url, build.builder)
     go(phone, live_server, "check", build, "stage-1", "check-1-1")
+    expect(phone.locator("html[data-outbox]")).to_have_count(1)
     phone.context.set_offline(True)
     type_reading(phone, "311")
-    expect(phone.locator(".not-sent")).to_be_visible()
-    assert phone.locator("input.reading").input_value() == "311"
+    expect(phone.locator(".verdict.kept")).to_contain_text("311")
+    expect(phone.locator("#offline-bar")).to_contain_text("Not sent yet: 1")
     phone.context.set_offline(False)
-    phone.click(".save")
     expect(phone.locator("#verdict .chip").first).to_contain_text("in band")
     assert Reading.objects.count() == 1
 

@@ -6,7 +6,7 @@ from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
 from tests import factories
 from tests.browser.test_first_screen import SCREEN, sign_in
-from tests.browser.test_story import PATIENCE
+from tests.browser.test_story import AXE, PATIENCE, RULES
 from tests.browser.test_traps import issue
 
 READY = "document.documentElement.dataset.outbox === 'on'"
@@ -27,7 +27,10 @@ def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fiel
     power on record); a step of stage 2 puts hands in."""
     revision = factories.make_revision(stages=stages, checks=checks, steps=steps, gate=False, issued=False)
     if stages > 1 and hands_in:
-        revision.stages.get(key="stage-2").steps.filter(key=f"step-2-{steps}").update(hands_in=True, place=99)
+        powered = revision.stages.get(key="stage-2")
+        powered.checks.update(place=1)
+        powered.steps.update(place=0)
+        powered.steps.filter(key=f"step-2-{steps}").update(hands_in=True, place=2)
     build = factories.make_build(revision=issue(revision), **fields)
     for stage in revision.stages.all():
         if stage.is_powered and not live:
@@ -106,3 +109,13 @@ def stored(build) -> dict:
         "snag": sorted(Snag.objects.filter(build=build).values_list("words", flat=True)),
         "photo": Photo.objects.filter(build=build).count(),
     }
+
+
+def accessible(page):
+    """axe finds nothing on the page as it stands, by day and by night, and nothing sticks out of a phone's width."""
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+        assert not found["violations"], [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]]
+    page.emulate_media(color_scheme="light")
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")

@@ -82,8 +82,12 @@ def say_what_is_kept(get_response):
             answer = HttpResponse(status=204)
         answer["Entry-Kept"] = str(_key(key) or "")
         answer["Entry-At"] = str(int(at.timestamp() * 1000))
-        if outcome:
-            answer["Entry-Outcome"] = CODES.get(outcome, "")
+        say_outcome(answer, outcome)
         return answer
 
     return respond
+
+
+def say_outcome(answer, outcome: str) -> None:
+    if outcome:
+        answer["Entry-Outcome"] = CODES[outcome]

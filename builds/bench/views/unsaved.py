@@ -14,6 +14,7 @@ from django.shortcuts import render
 from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
 from builds.bench import access
 from builds.bench.gates import sittings
+from builds.bench.offline.arrival import say_outcome
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.views.safe import make_safe_context
@@ -87,7 +88,9 @@ def _stop_page(request, error, pk: int, key: str, check: str) -> HttpResponse | 
     warn_owner(error)
     verdict = judged.verdict
     finding = finding_text(verdict.reason.value, verdict.params, judged.unit)
-    return _page(request, "bench/unsaved-stop.html", pk, {"check": judged.check, "finding": finding})
+    answer = _page(request, "bench/unsaved-stop.html", pk, {"check": judged.check, "finding": finding})
+    say_outcome(answer, verdict.outcome)
+    return answer
 
 
 def _page(request, template: str, pk: int, more: dict) -> HttpResponse:
@@ -99,5 +102,7 @@ def _page(request, template: str, pk: int, more: dict) -> HttpResponse:
         "posted": [(name, value) for name, value in request.POST.items() if name != "csrfmiddlewaretoken"],
         **more,
     }
-    # htmx puts a 409 in the place of the whole page (base.html); anybody else is told that the site could not serve.
-    return render(request, template, context, status=409 if request.htmx else 503)
+    # htmx puts a 409 in the place of the whole page (base.html); a phone that keeps the entry shows it itself, and anybody
+    # else is told that the site could not serve.
+    is_kept = "Entry-Key" in request.headers
+    return render(request, template, context, status=409 if request.htmx and not is_kept else 503)

@@ -1,0 +1,265 @@
+"""What must not happen at a live chassis without a connection, and what must never be lost."""
+
+import pytest
+from django.contrib.sessions.models import Session
+from django.db import OperationalError
+from PIL import Image
+from playwright.sync_api import expect
+
+from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from tests.browser.test_story import cleared_though_frozen  # noqa: F401
+from tests.factories import PASSWORD
+from tests.offline.bench import READY, Phone, accessible, make_bench
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def at_the_bench(browser, live_server):
+    """Open a build on a phone with everything at hand."""
+    phones = []
+
+    def begin(**fields):
+        build = make_bench(**fields)
+        phone = Phone(browser, live_server.url, build.builder)
+        phones.append(phone)
+        phone.open(build)
+        phone.ready(build)
+        return build, phone
+
+    yield begin
+    for phone in phones:
+        assert phone.said == []
+        phone.context.close()
+
+
+@pytest.fixture
+def picture(tmp_path):
+    path = tmp_path / "photo.jpg"
+    Image.new("RGB", (640, 480), "#886644").save(path)
+    return path
+
+
+def sign_in_again(phone, build):
+    phone.page.fill("[name=username]", build.builder.display_name)
+    phone.page.fill("[name=password]", PASSWORD)
+    phone.page.click("main button")
+    phone.page.wait_for_url(lambda url: "/sign-in/" not in url)
+    phone.until(READY)
+
+
+def test_a_stop_without_a_connection_takes_the_page_over_and_stays(at_the_bench):
+    build, phone = at_the_bench(live=True)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "455")
+    phone.page.click(".save")
+    expect(phone.page.locator(".stop-word")).to_contain_text("Switch off now")
+    expect(phone.page.locator(".stop-why")).to_contain_text("455")
+    accessible(phone.page)
+    for path in ("stages/stage-2/checks/check-2-2/", "stages/stage-2/", ""):
+        phone.open(build, path)  # a reload, another page: the stop comes first
+        expect(phone.page.locator(".stop-word")).to_be_visible()
+    phone.page.fill(".stop-page input.reading", "75")
+    phone.page.click(".stop-page form button.big")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("Not safe")
+    phone.page.click(".verdict.kept .button.quiet")
+    phone.page.fill(".stop-page input.reading", "2.4")
+    phone.page.click(".stop-page form button.big")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("Safe to touch")
+    phone.open(build, "stages/stage-2/checks/check-2-2/")
+    expect(phone.page.locator(".lock")).to_contain_text("Keep it unplugged")  # no live reading while a stop stands
+    assert phone.page.locator(".save:visible").count() == 0
+    accessible(phone.page)
+    assert not Reading.objects.exists()
+    phone.cut(False)
+    phone.sends_all()
+    assert [(r.typed, r.outcome) for r in Reading.objects.all()] == [("455", "switch off")]
+    assert list(MadeSafe.objects.order_by("at").values_list("typed", "is_safe")) == [("75", False), ("2.4", True)]
+    reading, safe = Reading.objects.get(), MadeSafe.objects.order_by("at").last()
+    assert reading.at < safe.at  # dated in the order in which they were made
+
+
+def test_hands_stay_out_while_a_live_reading_is_not_sent_yet(at_the_bench):
+    build, phone = at_the_bench(live=True, checks=1)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "305")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
+    phone.open(build, "stages/stage-2/")
+    step = phone.page.locator("#step-step-2-2")
+    expect(step.locator(".lock")).to_contain_text("make safe first")
+    assert step.locator(".tickbox:visible").count() == 0
+    phone.open(build, "make-safe/")
+    phone.page.fill("input.reading", "3")
+    phone.page.click("main form button.big")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("Safe to touch")
+    phone.open(build, "stages/stage-2/")
+    phone.page.locator("#step-step-2-2 .tickbox").click()
+    phone.cut(False)
+    phone.sends_all()
+    assert (Reading.objects.count(), MadeSafe.objects.count(), Tick.objects.count()) == (1, 1, 1)
+
+
+def test_a_reading_the_phone_cannot_judge_never_passes(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.page.evaluate("document.querySelector('form[data-judge]').dataset.judge = 'of another meter'")
+    phone.cut()
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    box = phone.page.locator(".verdict.kept")
+    expect(box).to_contain_text("Do not go on until it has been sent and judged")
+    assert box.locator("text=in band").count() == 0 and box.locator("a.button").count() == 0
+
+
+def test_what_the_site_would_ask_about_the_phone_asks_about(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "3..11")
+    phone.page.click(".save")
+    expect(phone.page.locator(".not-sent")).to_contain_text("cannot be read")
+    assert phone.page.locator("input.reading").input_value() == "3..11"
+    assert phone.kept() == []
+
+
+def test_a_snag_with_a_photo_is_kept_through_a_closed_tab(at_the_bench, picture):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/snags/new/?about=check:check-1-1&kind=reading")
+    phone.cut()
+    phone.page.check("[name=severity][value=slowed]")
+    phone.page.fill("[name=words]", "The tag is bent.")
+    phone.page.set_input_files("[name=photo]", picture)
+    phone.page.click("main form button.big")
+    expect(phone.page.locator(".kept")).to_contain_text("kept on this phone")
+    phone.page.close()
+    phone.page = phone.context.new_page()
+    phone.cut(False)
+    phone.open(build)
+    phone.sends_all()
+    snag = Snag.objects.get()
+    assert (snag.words, snag.kind, snag.check_row.key, snag.photos.count()) == (
+        "The tag is bent.", "reading", "check-1-1", 1,
+    )  # fmt: skip
+
+
+def test_a_photo_of_a_stage_is_kept_and_sent_once(at_the_bench, picture):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/")
+    phone.page.click("#photos summary")
+    phone.cut()
+    phone.page.set_input_files("#photos input[type=file]", picture)
+    phone.page.click("#photos form button")
+    expect(phone.page.locator("#photos .kept")).to_contain_text("kept on this phone")
+    phone.cut(False)
+    phone.sends_all()
+    assert Photo.objects.count() == 1
+
+
+def test_an_ended_session_loses_nothing(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    Session.objects.all().delete()
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("You are signed out")
+    accessible(phone.page)
+    phone.page.click("#offline-bar >> text=Sign in to send")
+    sign_in_again(phone, build)
+    phone.sends_all()
+    assert [r.typed for r in Reading.objects.all()] == ["311"]
+
+
+def test_what_was_typed_and_not_saved_comes_back_after_signing_in(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.page.fill("input.reading", "31")
+    phone.page.locator("input.reading").press_sequentially("1.5")
+    Session.objects.all().delete()
+    phone.page.reload()
+    sign_in_again(phone, build)
+    expect(phone.page.locator("input.reading")).to_have_value("311.5")
+    expect(phone.page.locator(".draft-note")).to_be_visible()
+
+
+def test_an_old_token_is_replaced_by_a_fresh_one(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.context.clear_cookies(name="csrftoken")
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    expect(phone.page.locator("#verdict .chip").first).to_contain_text("in band")
+    assert Reading.objects.count() == 1 and phone.kept() == []
+
+
+def test_a_site_that_cannot_save_is_said_and_the_entry_kept(at_the_bench, monkeypatch):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    with monkeypatch.context() as broken:
+
+        def full(*args, **kwargs):
+            raise OperationalError("database or disk is full")
+
+        broken.setattr("builds.bench.readings.taking._store", full)
+        phone.page.fill("input.reading", "311")
+        phone.page.click(".save")
+        expect(phone.page.locator(".verdict.kept")).to_contain_text("cannot save it at the moment")
+        assert not Reading.objects.exists() and len(phone.kept()) == 1
+    phone.open(build)
+    phone.sends_all()
+    assert Reading.objects.count() == 1
+
+
+def test_a_phone_without_room_says_so_and_leaves_the_field(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    devtools = phone.context.new_cdp_session(phone.page)
+    devtools.send("Storage.overrideQuotaForOrigin", {"origin": phone.base, "quotaSize": 1})
+    phone.cut()
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    expect(phone.page.locator(".not-sent")).to_contain_text("no room left")
+    assert phone.page.locator("input.reading").input_value() == "311"
+    phone.cut(False)
+    phone.page.click(".save")
+    expect(phone.page.locator("#verdict .chip").first).to_contain_text("in band")
+    assert Reading.objects.count() == 1
+
+
+def test_ending_the_session_with_something_typed_asks_first(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.page.fill("input.reading", "311")
+    phone.open(build)
+    asked = []
+    phone.page.once("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
+    phone.page.click("form[data-asks=end] button")
+    assert "311" in asked[0]
+    phone.page.wait_for_timeout(300)
+    assert build.sittings.filter(ended_at=None).exists()
+
+
+def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench):
+    build, phone = at_the_bench()
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_be_visible()
+    Session.objects.all().delete()
+    phone.cut(False)
+    phone.page.goto(phone.base + "/sign-in/")
+    other = make_bench()
+    sign_in_again(phone, other)
+    phone.open(other)
+    phone.page.goto(phone.base + "/not-sent/")
+    phone.until(READY)
+    expect(phone.page.locator("#not-sent-list")).to_contain_text("somebody else")
+    assert "311" not in phone.page.inner_text("main")
+    phone.page.wait_for_timeout(500)
+    assert not Reading.objects.exists()
+    phone.cut()
+    phone.page.goto(f"{phone.base}/builds/{build.pk}/stages/stage-1/")
+    expect(phone.page.locator("h1")).to_have_text("Not sent yet")  # no copy of the first one's build
