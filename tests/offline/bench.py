@@ -62,7 +62,7 @@ class Phone:
                 if "context was destroyed" not in str(error) and "navigation" not in str(error):
                     raise
             self.page.wait_for_timeout(50)
-        raise AssertionError(f"never true: {expression[:80]}")
+        raise AssertionError(f"never true: {expression[:80]} at {self.page.url}: {self.page.inner_text('body')[:600]}")
 
     def open(self, build, path=""):
         self.page.goto(f"{self.base}/builds/{build.pk}/{path}")

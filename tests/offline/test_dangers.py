@@ -215,8 +215,9 @@ def test_a_site_that_cannot_save_is_said_and_the_entry_kept(at_the_bench, monkey
 def test_a_phone_without_room_says_so_and_leaves_the_field(at_the_bench):
     build, phone = at_the_bench()
     phone.open(build, "stages/stage-1/checks/check-1-1/")
-    devtools = phone.context.new_cdp_session(phone.page)
-    devtools.send("Storage.overrideQuotaForOrigin", {"origin": phone.base, "quotaSize": 1})
+    phone.page.evaluate(
+        "() => { IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
+    )
     phone.cut()
     phone.page.fill("input.reading", "311")
     phone.page.click(".save")
