@@ -102,7 +102,7 @@ def _page(request, template: str, pk: int, more: dict) -> HttpResponse:
         "posted": [(name, value) for name, value in request.POST.items() if name != "csrfmiddlewaretoken"],
         **more,
     }
-    # htmx puts a 409 in the place of the whole page (base.html); a phone that keeps the entry shows it itself, and anybody
-    # else is told that the site could not serve.
+    # htmx puts a 409 in the place of the whole page (base.html); a phone that keeps the entry shows that itself, and
+    # anybody else is told that the site could not serve.
     is_kept = "Entry-Key" in request.headers
     return render(request, template, context, status=409 if request.htmx and not is_kept else 503)
