@@ -18,7 +18,7 @@ FORBIDDEN = {
         r"\b(?:second|another) reading\b",
         r"\bretake\b",
         r"\bclear\b",
-        r"\bgo on\b",
+        r"(?<!not )\bgo on\b",
         r"\bwith the power on\b",
         r"\blive reading\b",
         r"\bneed not switch off\b",
@@ -42,7 +42,7 @@ FORBIDDEN = {
     ),
 }
 NOT_OURS = {"prose", "cautions", "quoted", "messages-thread"}  # classes of what the guide or a person says
-SILENT = {"script", "style", "template", "title"}
+SILENT = {"script", "style", "template", "title", "option"}
 VOID = {"br", "img", "input", "link", "meta", "hr", "col", "source", "wbr", "area", "base", "embed", "param", "track"}
 ADVISING = {"button", "next", "causes", "hints", "advice", "verdict", "linkcard", "check-more"}
 CHECK = re.compile(r"/builds/(\d+)/stages/([-\w]+)/(?:checks|grid)/([-\w]+)/")
@@ -78,7 +78,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag, attrs):
         given = dict(attrs)
         classes = frozenset((given.get("class") or "").split())
-        if tag == "a" and given.get("href"):
+        if tag == "a" and given.get("href") and not any(t == "template" for t, _c in self.stack):
             self.links.append((given["href"], self.about | classes))
         if tag == "form":
             self.forms.append((given.get("action") or "", []))

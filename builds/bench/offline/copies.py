@@ -68,10 +68,10 @@ class AtHand:
         """The stop that stands, answered or not."""
         if self.power.stop_check is None:
             return None
-        stand = self.build.statuses.select_related("latest__check_row").get(check_row=self.power.stop_check)
+        reading = stops.stop_reading(self.build, self.power)
         return {
-            "title": stand.latest.check_row.title,
-            "typed": stand.latest.typed,
+            "title": reading.check_row.title,
+            "typed": reading.typed,
             "isOpen": self.power.stop_unanswered,
         }
 

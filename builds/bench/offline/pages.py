@@ -118,7 +118,7 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
         number,
         statuses.get(check.pk),
         _keys(stage, before),
-        ReadingForm(context=context) if may_work and context.band else None,
+        ReadingForm(context=context) if may_work and context.band and not _is_shut(here, check, stage) else None,
         key_of(context),
         red,
         black,
@@ -127,6 +127,12 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
         (figure_of(check) or {}).get("settle", []),
         errata.of_check(corrected, check),
     )
+
+
+def _is_shut(here, check, stage) -> bool:
+    """A live reading while a stop stands elsewhere or no power is on record. A step that comes first is done here."""
+    lock = locks.lock_of_check(check, stage, here.facts, here.power)
+    return lock is not None and (lock.is_stop or lock.is_power)
 
 
 def _before(stage, item) -> list:

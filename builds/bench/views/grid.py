@@ -87,6 +87,8 @@ def grid(request, pk, key):
     if answer:
         return answer
     build, stage = opened.build, opened.stage
+    if opened.facts.stops:  # one reading at a time, and first the one that stopped
+        return redirect("bench:stage", build.pk, stage.key)
     statuses = {
         s.check_row_id: s.latest for s in build.statuses.filter(check_row__stage=stage).select_related("latest")
     }
@@ -102,7 +104,6 @@ def grid(request, pk, key):
             "state": opened.state,
             "cautions": cautions_for(stage.cautions),
             "power": opened.power,
-            "stopped": stops.active_stop(build, opened.power),
             "switch_on": SwitchOnForm(),
             "needs_switch_on": any(row.lock and row.lock.is_power for row in rows),
             "to_set": to_set(stage, tap_share(build), load_guide_in(build.revision, get_language()).parts),

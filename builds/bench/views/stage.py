@@ -91,6 +91,7 @@ def open_stage(request, build, key, facts=None, stage=None) -> OpenStage:
                 "stage": opened.stage,
                 "state": opened.state,
                 "power": power,
+                "stopped": stops.active_stop(build, power),
                 "typed": request.POST.get("typed", ""),
             },
             status=409,
