@@ -1,11 +1,23 @@
 """What a check can measure: its unit, what the meter shows, and which figure of the meter's accuracy page counts.
 
+Figures of the finished amplifier are no readings of a meter: they are worked out from other checks' readings, or
+measured in a recording.
+
 The one table of quantities. Their names in a reader's language are in builds/ui/messages/quantities.py.
 """
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from checks.errors import ChecksError
+
+
+class Source(StrEnum):
+    """Where the value of a check is from."""
+
+    METER = "meter"
+    FORMULA = "formula"
+    RECORDING = "recording"
 
 
 @dataclass(frozen=True)
@@ -20,8 +32,15 @@ class Measure:
     kind: str = ""
     is_signed: bool = False  # a good meter may show it below zero
     is_ohms: bool = False
+    sources: tuple[Source, ...] = (Source.METER,)
+
+    @property
+    def is_read(self) -> bool:
+        """Whether a builder types it from a meter."""
+        return Source.METER in self.sources
 
 
+_WORKED_OUT, _RECORDED = (Source.FORMULA,), (Source.RECORDING,)
 MEASURES = {
     m.code: m
     for m in (
@@ -33,9 +52,28 @@ MEASURES = {
         Measure("current", "A", "V", "dc_volts", "dc", is_signed=True),
         Measure("temperature", "°C", "°C", is_signed=True),
         Measure("frequency", "Hz", "Hz"),
+        Measure("output power", "W", "W", sources=(Source.FORMULA, Source.RECORDING)),
+        Measure("gain", "dB", "dB", is_signed=True, sources=_WORKED_OUT),
+        Measure("output impedance", "Ω", "Ω", sources=_WORKED_OUT),
+        Measure("damping factor", "", "", sources=_WORKED_OUT),
+        Measure("below full output", "dB", "dB", sources=_WORKED_OUT),
+        Measure("channel difference", "dB", "dB", is_signed=True, sources=_WORKED_OUT),
+        Measure("lower band edge", "Hz", "Hz", sources=(Source.FORMULA, Source.RECORDING)),
+        Measure("upper band edge", "Hz", "Hz", sources=(Source.FORMULA, Source.RECORDING)),
+        Measure("output volts", "V", "V", sources=_RECORDED),
+        Measure("distortion", "%", "%", sources=_RECORDED),
+        Measure("distortion less 2nd", "%", "%", sources=_RECORDED),
+        Measure("distortion and noise", "%", "%", sources=_RECORDED),
+        Measure("second harmonic", "dBr", "dBr", is_signed=True, sources=_RECORDED),
+        Measure("third harmonic", "dBr", "dBr", is_signed=True, sources=_RECORDED),
+        Measure("hum volts", "V", "V", sources=_RECORDED),
+        Measure("noise volts", "V", "V", sources=_RECORDED),
+        Measure("weighted noise", "V", "V", sources=_RECORDED),
+        Measure("intermodulation", "%", "%", sources=_RECORDED),
     )
 }
 UNITS = {code: measure.unit for code, measure in MEASURES.items()}
+READ = tuple(code for code, measure in MEASURES.items() if measure.is_read)
 OHMS = tuple(code for code, measure in MEASURES.items() if measure.is_ohms)
 SIGNED = tuple(code for code, measure in MEASURES.items() if measure.is_signed)
 

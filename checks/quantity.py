@@ -10,7 +10,7 @@ Grammar (letters' case matters only where it tells prefixes apart; spaces are fr
             | digits letter [digits]  | letter digits    4k7   R47   470R   1u5   2M2
     mark    = "." | ","     a comma with exactly three digits behind it is refused: it could mean thousands
     letter  = p n u µ μ m k K M G, or R for a plain ohm (IEC 60062:2016, clause 4)
-    unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, with a prefix; behind volts AC, DC or ~ may follow
+    unit    = V, Ω, ohm, ohms, A, F, H, W, Hz, °C, C, s, %, dB, dBr, with a prefix; behind volts AC, DC or ~ may follow
 
 Digits of other scripts and full-width signs count as the plain ones.
 """
@@ -47,6 +47,8 @@ UNITS = {
     "degc": "°C",
     "s": "s",
     "%": "%",
+    "db": "dB",
+    "dbr": "dBr",
     "": "",
 }
 EXAMPLES = {
@@ -58,6 +60,9 @@ EXAMPLES = {
     "°C": "41 or 41.5",
     "W": "5 or 250 mW",
     "H": "10 or 5 H",
+    "%": "0.5 or 0.5 %",
+    "dB": "-80 or 26.5 dB",
+    "dBr": "-45 or -45 dBr",
 }
 _OVER = re.compile(
     r"(?P<minus>[-+−–]?)\s*\.?(?i:o\.?\s*l\.?|0\.?l|over(?:\s*range)?|overload|∞)"
@@ -72,7 +77,7 @@ _LETTER = re.compile(
     r"(?P<unit>[A-Za-zΩω]*)\s*"
 )
 _GROUPS = re.compile(r"(?<![\d.,])([1-9]\d{0,2}(?:[\u00a0\u2009\u202f]\d{3})+)(?=[.,]\d|[^\d.,]|$)")
-UNPREFIXED = ("°C", "%")  # a K behind °C would be kelvin
+UNPREFIXED = ("°C", "%", "dB", "dBr")  # a K behind °C would be kelvin
 LARGEST, SMALLEST = 1e15, 1e-18  # beyond these it is no reading
 _WIDE = str.maketrans("．，－＋％\u2126", ".,-+%Ω")
 
@@ -276,11 +281,12 @@ NAMES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
 def format_quantity(value: float, unit: str, significant: int = 3) -> str:
-    """Engineering notation with `significant` digits: 4700 Ω -> "4.70 kΩ". Percent and °C take no prefix."""
+    """Engineering notation with `significant` digits: 4700 Ω -> "4.70 kΩ". Percent, decibels, °C and bare
+    numbers take no prefix."""
     if value is None or not math.isfinite(value):
         raise ChecksError("Only a finite number can be written.", argument="value")
     rounded = float(f"{value:.{significant - 1}e}")
-    power = 0 if unit in UNPREFIXED else _engineering(rounded)
+    power = 0 if unit in UNPREFIXED or not unit else _engineering(rounded)
     scaled = rounded / 10.0**power
     whole = len(str(int(abs(scaled))))
     number = f"{scaled:.{max(0, significant - whole)}f}"

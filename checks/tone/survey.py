@@ -76,7 +76,7 @@ class Surveyor:
 
     def __init__(self, rate: int, channels: int):
         if rate <= 0 or channels <= 0:
-            raise ChecksError("A recording has a rate and a channel.", argument="rate", code="rate")
+            raise ChecksError("A recording has a rate and a channel.", argument="rate", code="empty")
         self.rate, self.channels = rate, channels
         self.frame = round(rate * FRAME)
         self.samples = 0

@@ -9,13 +9,13 @@ from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.control_settings import SettingsField
 from builds.guides.editor import field_texts as texts
+from builds.guides.editor import figure_fields
 from builds.guides.editor.fields import FaultsField, HintsField, ListField, MarkerField, TomlField
 from builds.guides.editor.whole_guide import judge_row
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
-from builds.guides.models import MEASURES, Check, Part, Point, Revision, Stage, Step
+from builds.guides.models import Check, Part, Point, Revision, Stage, Step
 from builds.ui.messages.parts_list import part_message
-from builds.ui.messages.quantities import measure_label
 from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
@@ -192,11 +192,11 @@ class StepForm(RowForm):
         widgets = {"text": forms.Textarea(attrs={"rows": 6})}
 
 
-class CheckForm(RowForm):
+class CheckForm(figure_fields.FigureSourceFields, RowForm):
     table = "check"
     marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
     hints = HintsField(required=False, label=texts.HINTS_LABEL, help_text=texts.HINTS_HELP)
-    groups = texts.CHECK_GROUPS
+    groups = (*texts.CHECK_GROUPS, figure_fields.GROUP)
 
     class Meta:
         model = Check
@@ -230,15 +230,20 @@ class CheckForm(RowForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["measure"].choices = [("", texts.MEASURE_CHOICE), *((m, measure_label(m)) for m in MEASURES)]
+        self.fields["measure"].choices = [("", texts.MEASURE_CHOICE), *figure_fields.measure_choices()]
+        self.fill_from(self.instance)
 
     def as_row(self, data):
-        row = super().as_row(data)
+        tables = {"formula": {}, "recording": {}} | self.tables(data)
+        for name, table in tables.items():
+            setattr(self.instance, name, table)
+        row = super().as_row({k: v for k, v in data.items() if k not in figure_fields.FIELDS} | tables)
         hints = {"hint": row.pop("hints")} if "hints" in row else {}
         return row | hints
 
     def field_of(self, key):
-        return "hints" if key == "hint" else super().field_of(key)
+        own = {"hint": "hints", "formula": "of", "recording": "signal"}
+        return own.get(key) or super().field_of(key)
 
 
 class PartForm(RowForm):

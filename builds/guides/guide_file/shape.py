@@ -101,6 +101,8 @@ CHECK = {
     "through": TEXT,
     "picture": TEXT,
     "marker": LIST,
+    "formula": TABLE,
+    "recording": TABLE,
     "optional": YES_NO,
     "hint": LIST,
 }

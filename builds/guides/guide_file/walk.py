@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.control_settings import settings_rules
 from builds.guides.guide_file import rules, shape
+from builds.guides.guide_file.figure_sources import formula_input_rules
 from builds.guides.guide_file.surroundings import Surroundings
 
 SLUG = re.compile(r"[a-z0-9][a-z0-9-]*")
@@ -105,7 +106,16 @@ class Walker:
         label = f"stage {row['key']}, "
         yield from self._rows("stage.step", shape.STEP, self._step, "key", row.get("step", []), label, place.index)
         self.power = row.get("power", "off")
+        first = self.counts.get("stage.check", 0)
         yield from self._rows("stage.check", shape.CHECK, self._check, "key", row.get("check", []), label, place.index)
+        yield from self._formulas(row, first, label, place.index)
+
+    def _formulas(self, row, first, label, stage):
+        checks = row["check"] if isinstance(row.get("check"), list) else []
+        keys = [check.get("key") if isinstance(check, dict) else None for check in checks]
+        for key, message in formula_input_rules(row if checks else {}):
+            place = Place("stage.check", first + keys.index(key), "formula", stage)
+            yield Problem(place, f"{label}check {key} formula", message)
 
     def _picture(self, row):
         if row.get("picture") and row["picture"] not in self.pictures:

@@ -155,6 +155,8 @@ class Check(models.Model):
     through = models.CharField(max_length=20, blank=True)
     picture = models.CharField(max_length=100, blank=True)
     marker = models.JSONField(default=list, blank=True)
+    formula = models.JSONField(default=dict, blank=True)  # of a figure worked out from other checks' readings
+    recording = models.JSONField(default=dict, blank=True)  # what to record for a figure, and which figure
     optional = models.BooleanField(default=False)
     hints = models.JSONField(default=list, blank=True)
 

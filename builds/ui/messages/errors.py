@@ -5,6 +5,7 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 
 from builds.ui.formatting import listed
+from builds.ui.messages.tone import tone_message
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
 
@@ -172,4 +173,4 @@ def message_for(error: ChecksError) -> str:
     """In the reader's language, where the code is known; else the developers' own text."""
     code, params = getattr(error, "code", ""), getattr(error, "params", {})
     make = MESSAGES.get(code) if params or code in WITHOUT else None
-    return make(params) if make else str(error)
+    return (make(params) if make else tone_message(error)) or str(error)

@@ -9,7 +9,6 @@ from checks.derived import Known
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
 from checks.tone.card import is_swamped, volts_per_unit, without_floor
-from checks.tone.figures import FIGURES, figure_kind
 from checks.tone.sources import RATES, Signal, SignalPlan, coherent_frequency, make_signal
 from checks.tone.trust import Doubt, clock_error
 from tests.checks.tone.signals import in_blocks, sines
@@ -125,10 +124,3 @@ def test_the_card_s_floor_is_taken_away_as_power_only_where_that_leaves_a_figure
     assert is_swamped(1.0, 0.5) and not is_swamped(1.0, 0.1)
     with pytest.raises(ChecksError):
         without_floor(-1.0, 0.0)
-
-
-def test_every_figure_names_the_signals_it_is_from():
-    assert all(kind.signals for kind in FIGURES.values())
-    assert figure_kind("thd").unit == "%"
-    with pytest.raises(ChecksError):
-        figure_kind("loudness")

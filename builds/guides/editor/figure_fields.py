@@ -1,0 +1,105 @@
+"""Fields of a check whose figure is worked out or recorded: the tables `formula` and `recording` of a guide file."""
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from builds.guides.editor.fields import ListField
+from builds.ui.messages.quantities import measure_label
+from builds.ui.messages.recordings import CHANNEL_LABELS, SIGNAL_LABELS
+from checks.measures import MEASURES
+
+GROUP = (
+    gettext_lazy("Figure of the finished amplifier"),
+    gettext_lazy("Only for figures that no meter shows, such as output power or distortion."),
+    ("of", "signal", "channel", "loads", "hertz", "drop", "at"),
+)
+
+
+def measure_choices() -> list:
+    """Measurements, in two groups: what a meter reads, and figures of the finished amplifier."""
+    groups: dict[bool, list] = {True: [], False: []}
+    for code, measure in MEASURES.items():
+        groups[measure.is_read].append((code, measure_label(code)))
+    return [(_("Read with a meter"), groups[True]), (_("Figures of the finished amplifier"), groups[False])]
+
+
+class FigureSourceFields(forms.Form):
+    """The fields, and the tables they stand for. The form it is mixed into has the check as its instance."""
+
+    of = ListField(
+        required=False,
+        label=gettext_lazy("Worked out from these checks"),
+        help_text=gettext_lazy(
+            "Short names with commas between, in the order of the formula: output, input for a gain; hum, full "
+            "output for a level; light load, heavy load for an impedance."
+        ),
+    )
+    signal = forms.ChoiceField(
+        required=False,
+        label=gettext_lazy("Or recorded from this test signal"),
+        choices=[("", "—"), *SIGNAL_LABELS.items()],
+    )
+    channel = forms.ChoiceField(
+        required=False, label=gettext_lazy("Channel"), choices=[("", "—"), *CHANNEL_LABELS.items()]
+    )
+    loads = ListField(
+        required=False,
+        label=gettext_lazy("Load"),
+        help_text=gettext_lazy("Such as 8 ohm; for an output impedance two, such as none, 8 ohm."),
+    )
+    hertz = ListField(
+        required=False,
+        label=gettext_lazy("Frequency in hertz"),
+        help_text=gettext_lazy("Such as 1000; for a band edge one for each check."),
+    )
+    drop = forms.FloatField(
+        required=False, label=gettext_lazy("Band edge, dB below the reference"), help_text=gettext_lazy("Blank: 3 dB.")
+    )
+    at = forms.CharField(
+        required=False,
+        max_length=20,
+        label=gettext_lazy("Power at"),
+        help_text=gettext_lazy("Clipping, or a distortion such as 1%. Blank: clipping."),
+    )
+
+    def fill_from(self, check) -> None:
+        """Show what the check's tables say."""
+        table = check.recording or check.formula or {}
+        for name in ("of", "signal", "channel", "hertz", "drop", "at"):
+            if name in table:
+                value = table[name]
+                self.fields[name].initial = _as_list(value) if name == "hertz" else value
+        loads = table.get("loads") or ([table["load"]] if table.get("load") else [])
+        self.fields["loads"].initial = loads
+
+    def tables(self, data: dict) -> dict:
+        """The guide file's `formula` or `recording`, from cleaned data; neither where nothing was filled in."""
+        common = {name: data[name] for name in ("drop",) if data.get(name) is not None}
+        if data.get("hertz"):
+            common["hertz"] = [_number(text) for text in data["hertz"]]
+        if data.get("signal"):
+            load = {"load": data["loads"][0]} if data.get("loads") else {}
+            own = {name: data[name] for name in ("signal", "channel", "at") if data.get(name)}
+            return {"recording": own | load | common}
+        if not data.get("of"):
+            return {}
+        loads = data.get("loads") or []
+        load = {"load": loads[0]} if len(loads) == 1 else {"loads": loads} if loads else {}
+        return {"formula": {"of": data["of"]} | load | common}
+
+
+def _as_list(value) -> list[str]:
+    return [f"{v:g}" for v in (value if isinstance(value, list) else [value])]
+
+
+def _number(text: str):
+    """Hertz as typed; what is no number stays as it is, and the rules say so."""
+    try:
+        value = float(text.lower().removesuffix("hz").strip())
+    except ValueError:
+        return text
+    return int(value) if value.is_integer() else value
+
+
+FIELDS = GROUP[2]

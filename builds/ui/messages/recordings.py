@@ -1,0 +1,65 @@
+"""Names of test signals and channels, what each figure is worked out from, and what makes a recording doubtful."""
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from builds.ui.formatting import figure_words
+from checks.tone.hum import Origin
+from checks.tone.trust import Doubt, Remark
+
+SIGNAL_LABELS = {
+    "tone": gettext_lazy("tone"),
+    "stepped level": gettext_lazy("stepped level"),
+    "silence": gettext_lazy("silence"),
+    "two-tone": gettext_lazy("two tones"),
+    "sweep": gettext_lazy("sweep"),
+}
+CHANNEL_LABELS = {"left": gettext_lazy("left"), "right": gettext_lazy("right")}
+ORIGIN_TEXTS = {
+    Origin.NONE: gettext_lazy("No mains hum stands out of the noise."),
+    Origin.INDUCED: gettext_lazy(
+        "Mostly odd multiples of the mains frequency: look at heaters, wiring and the transformer’s stray field."
+    ),
+    Origin.RECTIFIED: gettext_lazy(
+        "Mostly even multiples of the mains frequency: look at the reservoir, smoothing and the earth path."
+    ),
+    Origin.BOTH: gettext_lazy("Odd and even multiples of the mains frequency: more than one cause is likely."),
+}
+
+
+def remark_text(remark: Remark) -> str:
+    """What makes a recording doubtful, and what to do about it."""
+    return _TEXTS[remark.doubt](remark.figure)
+
+
+_TEXTS = {
+    Doubt.CLIPPED: lambda n: _("The sound card clipped. Turn its input level down and record again."),
+    Doubt.SILENT: lambda n: _("The recording is silent. Check the cable, the input and its level."),
+    Doubt.LEVEL_LOW: lambda n: _("The level is very low. Turn the sound card’s input up and record again."),
+    Doubt.DROPOUT: lambda n: (
+        ngettext(
+            "The recording has a gap. Close other programs and record again.",
+            "The recording has %(n)d gaps. Close other programs and record again.",
+            int(n),
+        )
+        % {"n": int(n)}
+    ),
+    Doubt.NO_TONE: lambda hertz: (
+        _("The tone of %(hertz)s was not found. Play the test signal while you record.")
+        % {"hertz": figure_words(hertz, "Hz", 4)}
+    ),
+    Doubt.OTHER_TONE: lambda hertz: (
+        _("The recording holds a tone of %(hertz)s, which is not the test signal’s.")
+        % {"hertz": figure_words(hertz, "Hz", 5)}
+    ),
+    Doubt.TONE_WANDERS: lambda hertz: _("The tone’s frequency moves. Do not resample or stretch the recording."),
+    Doubt.MAINS_WANDERS: lambda hertz: (
+        _("The mains was at %(hertz)s, further off than usual.") % {"hertz": figure_words(hertz, "Hz", 4)}
+    ),
+    Doubt.HARMONIC_ON_MAINS: lambda order: (
+        _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}
+    ),
+    Doubt.CARD_FLOOR: lambda n: _("This is the sound card’s own floor. The amplifier’s is below it."),
+    Doubt.NARROW_BAND: lambda n: _("The sample rate does not reach the end of the band."),
+}
+assert set(_TEXTS) == set(Doubt)

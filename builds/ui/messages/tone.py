@@ -1,0 +1,80 @@
+"""Sentences about figures of the finished amplifier: formulas, recordings, and why one gives no figure."""
+
+from collections.abc import Callable
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from builds.ui.formatting import listed
+from checks.errors import ChecksError
+
+_MESSAGES: dict[str, Callable[[dict], str]] = {
+    "no-formula": lambda p: _("This is not worked out from other readings. Leave the formula out."),
+    "no-recording": lambda p: _("This is not measured in a recording. Leave the recording out."),
+    "inputs": lambda p: (
+        ngettext("Name %(least)s check of this stage.", "Name %(least)s different checks of this stage.", p["least"])
+        % {"least": p["least"]}
+        if p["least"] == p["most"]
+        else _("Name %(least)s to %(most)s different checks of this stage.") % p
+    ),
+    "load": lambda p: _("A power needs the load it is measured into, such as 8 ohm."),
+    "two-loads": lambda p: _("Give two loads, the larger first and “none” for no load, such as none and 8 ohm."),
+    "one-frequency-each": lambda p: _("Give one frequency in hertz for each check, each above zero and only once."),
+    "reference-outside": lambda p: _("The reference frequency must lie within the frequencies measured."),
+    "drop": lambda p: _("A band edge lies 0.1 dB to 20 dB below the reference, usually 1 or 3."),
+    "formula-key": lambda p: (
+        _("“%(key)s” is not a key that is known here. Accepted: %(keys)s.")
+        % {"key": p["key"], "keys": ", ".join(p["keys"])}
+    ),
+    "formula-number": lambda p: _("“%(key)s” must be a number, such as 1000.") % p,
+    "other-signal": lambda p: _("This needs one of these signals: %(signals)s.") % {"signals": ", ".join(p["signals"])},
+    "channel": lambda p: _("A channel is left or right."),
+    "at": lambda p: _("Give “clipping”, or a distortion from 0.01%% to 50%%, such as 1%%.") % {},
+    "rate": lambda p: (
+        _("This sample rate is not supported. Accepted: %(rates)s Hz.")
+        % {"rates": listed([f"{rate}" for rate in p["rates"]], alternatives=True)}
+    ),
+    "frequencies": lambda p: _("The signal takes another number of frequencies: one for a tone, two for a two-tone."),
+    "frequency": lambda p: _("A frequency must lie from 5 Hz to 22 kHz."),
+    "seconds": lambda p: _("A signal lasts 1 to 600 seconds."),
+    "above zero": lambda p: _("This cannot be worked out: one of the readings it needs is zero."),
+    "volts rise": lambda p: _("The volts rise with the heavier load. Check which load each reading was taken with."),
+    "current falls": lambda p: _(
+        "The current falls with the heavier load. Check which load each reading was taken with."
+    ),
+    "same load": lambda p: _("The two loads are the same."),
+    "no-edge": lambda p: (
+        _("The response does not fall by %(drop)s dB within the frequencies measured.") % {"drop": f"{p['drop']:g}"}
+    ),
+    "points": lambda p: _("A response needs two or more different frequencies."),
+    "reference outside": lambda p: _("The reference frequency lies outside the response."),
+    "unusable": lambda p: _("The recording cannot be used: see what is wrong with it, and record again."),
+    "no-calibration": lambda p: _(
+        "Type the AC volts that your meter showed, so that the recording can be read in volts."
+    ),
+    "not-reached": lambda p: _("The amplifier was not driven that far. Turn the level up and record again."),
+    "beyond-rate": lambda p: _("The sample rate is too low for this. Record at 48 kHz or more."),
+    "too short": lambda p: _(
+        "The recording is too short. Record the whole test signal, from before its start to after its end."
+    ),
+    "too long": lambda p: (
+        _("The recording is longer than %(seconds)s seconds. Record the test signal once.")
+        % {"seconds": f"{p['seconds']:g}"}
+    ),
+    "other rate": lambda p: (
+        _("The recording has another sample rate. Record at %(rate)s Hz, the rate of the test signal.") % p
+    ),
+    "not finite": lambda p: _("The file holds samples that are not numbers. Record again and save it as WAV or FLAC."),
+    "empty": lambda p: _("The recording is empty."),
+    "no sweep found": lambda p: _("The sweep was not found in the recording. Play the test signal while you record."),
+    "no tone": lambda p: _("The recording holds no tone. Play the test signal while you record."),
+    "tones too close": lambda p: _("The two tones lie too close together to be told apart."),
+    "steps": lambda p: _("The steps of the test signal were not found in the recording."),
+    "outside band": lambda p: _("The frequency lies outside what the recording can hold."),
+}
+
+
+def tone_message(error: ChecksError) -> str | None:
+    """In the reader's language; None for a code of another area."""
+    make = _MESSAGES.get(error.code)
+    return make(error.params) if make else None
