@@ -1,10 +1,10 @@
 """Charts on paper: the same shapes as on the page, black on white, the band hatched so that a photocopy shows it."""
 
-from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Path, Rect, String
+from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Path, PolyLine, Rect, String
 from reportlab.lib import colors
 from reportlab.lib.units import mm
 
-from builds.reports.pdf_base import AMBER, GREEN, INK, LINE, SANS, SMALL, para
+from builds.reports.pdf_base import AMBER, GREEN, INK, LINE, SANS, SMALL, SOFT, para
 
 HATCH = 7.0  # units between two strokes of the hatching
 LOOKS = {
@@ -27,6 +27,8 @@ def plot_drawing(plot, width=120 * mm) -> Drawing:
         inner.add(
             Line(line.x1, line.y1, line.x2, line.y2, strokeColor=colour, strokeWidth=thick, strokeDashArray=dashes)
         )
+    for curve in plot.curves:
+        inner.add(_curve(curve))
     for mark in plot.marks:
         inner.add(_mark(mark))
     drawn = Drawing(width, plot.height * by)
@@ -44,6 +46,12 @@ def plot_drawing(plot, width=120 * mm) -> Drawing:
             )
         )
     return drawn
+
+
+def _curve(curve) -> PolyLine:
+    is_other = curve.look == "curve-other"
+    flat = [value for point in curve.points for value in point]
+    return PolyLine(flat, strokeColor=SOFT if is_other else INK, strokeWidth=0.5 if is_other else 0.9)
 
 
 def _box(group, box) -> None:

@@ -206,4 +206,4 @@ def _of_steps(request: FigureRequest, analysis: Analysis, scale: Known | None) -
     )
     if limit is None:
         raise ChecksError("It was not driven so far.", argument="at", code="not-reached")
-    return power_in_load(_volts(limit.rms, 0.0, _there(scale)), _there(request.load))
+    return power_in_load(_volts(limit.rms, limit.u, _there(scale)), _there(request.load))

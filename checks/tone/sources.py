@@ -68,7 +68,7 @@ class SignalPlan:
         return STEP_SECONDS * len(self.levels) if self.signal is Signal.STEPS else self.seconds
 
 
-STEPS = SignalPlan(Signal.STEPS, levels=tuple(float(level) for level in range(-40, 1, 2)))
+STEPS = SignalPlan(Signal.STEPS, levels=(-40.0, -34.0, -28.0, -22.0, -18.0, -15.0, -12.0, *map(float, range(-10, 1))))
 
 
 def coherent_frequency(nominal: float, rate: int) -> float:

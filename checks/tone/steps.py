@@ -58,11 +58,15 @@ def _distortion(piece: np.ndarray, plan: SignalPlan, mains: float) -> Distortion
 
 @dataclass(frozen=True)
 class Limit:
-    """Where a stated distortion is reached: RMS output, and the level of the source in dB re the loudest step."""
+    """Where a stated distortion is reached: RMS output, and the level of the source in dB re the loudest step.
+
+    `u` is the standard uncertainty of the output in dB: it lies somewhere between two steps (rectangular).
+    """
 
     thd: float
     rms: float
     level: float
+    u: float
 
 
 def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:
@@ -75,8 +79,7 @@ def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:
         low, high = quiet.distortion.thd, loud.distortion.thd
         if low <= thd < high:
             share = math.log(thd / low) / math.log(high / low) if low > 0 else 0.0
-            rms = quiet.rms * (loud.rms / quiet.rms) ** share
-            return Limit(thd, rms, quiet.level + share * (loud.level - quiet.level))
+            return _between(quiet, loud, share, thd)
     return None
 
 
@@ -92,10 +95,14 @@ def clipping_onset(steps: tuple[Step, ...], compression: float = 0.5) -> Limit |
         fall, before = usual - gains[index], usual - gains[index - 1]
         if fall >= compression > before:
             share = (compression - before) / (fall - before)
-            quiet, loud = steps[index - 1], steps[index]
-            level = quiet.level + share * (loud.level - quiet.level)
-            return Limit(loud.distortion.thd, quiet.rms * (loud.rms / quiet.rms) ** share, level)
+            return _between(steps[index - 1], steps[index], share, steps[index].distortion.thd)
     return None
+
+
+def _between(quiet: Step, loud: Step, share: float, thd: float) -> Limit:
+    apart = 20 * math.log10(loud.rms / quiet.rms)
+    rms = quiet.rms * (loud.rms / quiet.rms) ** share
+    return Limit(thd, rms, quiet.level + share * (loud.level - quiet.level), abs(apart) / 2 / math.sqrt(3))
 
 
 def _need_two(steps: tuple[Step, ...]) -> None:

@@ -10,6 +10,7 @@ from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.power import PowerOn
 from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
 from builds.bench.models.receipts import Receipt
+from builds.bench.models.recordings import Recording, recording_path
 from builds.bench.models.sheets import Sheet
 from builds.bench.models.snags import Message, Snag
 from builds.bench.models.valves import FittedValve
@@ -39,6 +40,8 @@ __all__ = [
     "Reading",
     "Receipt",
     "Sheet",
+    "Recording",
+    "recording_path",
     "Sitting",
     "Snag",
     "StageVisit",

@@ -10,13 +10,14 @@ from builds.guides.figures import band_for, exponent_of, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
+from checks.derived import Known
 from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, unit_for
 from checks.errors import ChecksError
 from checks.mains import Line
 from checks.measures import Measure, measure_of
 from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome
-from checks.quantity import Quantity, parse_quantity, parse_tolerance
+from checks.quantity import Quantity, format_quantity, parse_quantity, parse_tolerance
 from checks.verdict import Verdict, judge_at_line
 
 USUAL_TOLERANCE = 0.05  # of a resistor whose tolerance the parts list leaves open (common practice)
@@ -71,12 +72,15 @@ class ReadingContext:
         """With the verdict on what was typed. Raises ChecksError when it cannot be read, or in two ways."""
         return self.judged_quantity(parse_reading(typed, self.measure.shows, self.measure.code, self.meter_band))
 
-    def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
+    def _refuse_without_band(self) -> None:
         if self.band is None:  # without limits everything would pass
             raise ChecksError(
                 _("This check has no figures to judge a reading by. Go no further, and tell the designer."),
                 code="no-band",
             )
+
+    def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
+        self._refuse_without_band()
         measured = measure(
             quantity,
             self.measure.code,
@@ -90,6 +94,19 @@ class ReadingContext:
         if verdict.outcome is not Outcome.SWITCH_OFF:
             refuse_missing_digits(measured, self.band)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
+
+    def judged_known(self, known: Known) -> "ReadingContext":
+        """With the verdict on a figure that no meter showed. Raises ChecksError where the check has no band."""
+        self._refuse_without_band()
+        quantity = Quantity(known.value, self.unit)
+        measured = Measurement(known.value, known.u, known.value)
+        verdict = judge_at_line(measured, self.band, unit=self.unit)
+        return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
+
+    @property
+    def shown(self) -> str:
+        """A figure as it is kept where nothing was typed."""
+        return format_quantity(self.quantity.number, self.unit, 4)
 
     def likely_typing_error(self) -> Quantity | None:
         """What was probably meant where no meter shows what was typed: worth asking before it is stored. Never of a

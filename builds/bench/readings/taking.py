@@ -12,6 +12,7 @@ from builds.bench.models import Build, CheckStatus, Reading
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import refuse_other
 from builds.bench.readings.passing import is_conceded, is_confirmed, passes, supersedes
+from builds.bench.readings.worked_out import take_worked_out
 from builds.guides.models import Check
 from checks.outcomes import Outcome
 
@@ -73,9 +74,10 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:
         notices.stopped(reading)
-    return reading, facts.with_check_state(
+    facts = facts.with_check_state(
         check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
+    return reading, take_worked_out(build, check, facts, add_reading, context_of, by=reading.by, at=reading.at)
 
 
 def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Reading:

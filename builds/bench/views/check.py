@@ -21,6 +21,7 @@ from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
 from builds.bench.readings.passing import latest_of
+from builds.bench.readings.worked_out import work_out_check
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
@@ -47,12 +48,14 @@ def work_context(at: AtCheck, form=None) -> dict:
     opened, row, build, stage = at.opened, at.check, at.opened.build, at.opened.stage
     power = gating.power_of(build, opened.facts)
     carried, verdict = _carried(opened, row), _verdict(at)
-    shows_form = form is not None or opened.again or not (verdict["last"] or carried)
+    is_read = at.reading.measure.is_read
+    shows_form = is_read and (form is not None or opened.again or not (verdict["last"] or carried))
     return {
         "build": build,
         "stage": stage,
         "check": row,
         "form": form or (ReadingForm(context=at.reading) if shows_form else None),
+        "worked_out": work_out_check(build, row) if row.formula else None,
         "check_state": opened.facts.check_states.get(row.pk),
         "carried": carried,
         "shows_form": shows_form,

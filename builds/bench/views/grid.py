@@ -60,7 +60,7 @@ def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
     is_carried = status is None and check.pk in opened.facts.carried
     passed = is_carried or bool(status and status.passed)
     lock = locks.lock_of_check(check, opened.stage, opened.facts, opened.power)
-    if opened.build.finished_at or lock or (passed and form is None):
+    if not at.reading.measure.is_read or opened.build.finished_at or lock or (passed and form is None):
         form = None
     elif form is None:
         form = ReadingForm(context=at.reading, auto_id=ids_of(check))

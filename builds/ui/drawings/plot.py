@@ -30,6 +30,19 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Curve:
+    """A line through `points` of (x, y)."""
+
+    points: tuple[tuple[float, float], ...]
+    look: str = "curve"  # curve, curve-other
+
+    @property
+    def path(self) -> str:
+        """SVG path data."""
+        return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in self.points)
+
+
+@dataclass(frozen=True)
 class Box:
     """A filled area: the band (hatched as well as tinted) or beyond a stop limit."""
 
@@ -102,6 +115,10 @@ class Plot:
     @property
     def lines(self):
         return self.of(Line)
+
+    @property
+    def curves(self):
+        return self.of(Curve)
 
     @property
     def boxes(self):

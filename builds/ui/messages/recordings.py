@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from checks.tone.hum import Origin
 from checks.tone.trust import Doubt, Remark
 
@@ -46,15 +46,15 @@ _TEXTS = {
     ),
     Doubt.NO_TONE: lambda hertz: (
         _("The tone of %(hertz)s was not found. Play the test signal while you record.")
-        % {"hertz": figure_words(hertz, "Hz", 4)}
+        % {"hertz": format_figure(hertz, "Hz", 4)}
     ),
     Doubt.OTHER_TONE: lambda hertz: (
         _("The recording holds a tone of %(hertz)s, which is not the test signal’s.")
-        % {"hertz": figure_words(hertz, "Hz", 5)}
+        % {"hertz": format_figure(hertz, "Hz", 5)}
     ),
     Doubt.TONE_WANDERS: lambda hertz: _("The tone’s frequency moves. Do not resample or stretch the recording."),
     Doubt.MAINS_WANDERS: lambda hertz: (
-        _("The mains was at %(hertz)s, further off than usual.") % {"hertz": figure_words(hertz, "Hz", 4)}
+        _("The mains was at %(hertz)s, further off than usual.") % {"hertz": format_figure(hertz, "Hz", 4)}
     ),
     Doubt.HARMONIC_ON_MAINS: lambda order: (
         _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}

@@ -48,6 +48,9 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "points": lambda p: _("A response needs two or more different frequencies."),
     "reference outside": lambda p: _("The reference frequency lies outside the response."),
+    "damaged": lambda p: _("The file is damaged. Save the recording again and send it once more."),
+    "no-channel": lambda p: _("The recording has one channel only. Record both."),
+    "no-band": lambda p: _("The guide gives this check no limits. Tell the designer."),
     "unusable": lambda p: _("The recording cannot be used: see what is wrong with it, and record again."),
     "no-calibration": lambda p: _(
         "Type the AC volts that your meter showed, so that the recording can be read in volts."

@@ -57,7 +57,7 @@ def _freeze(schema_editor, event, condition):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("guides", "0010_translations")]
+    dependencies = [("guides", "0012_kit_contact")]
 
     operations = [
         migrations.RemoveConstraint(model_name="check", name="known_measure"),

@@ -1,0 +1,77 @@
+"""Figures worked out from other checks' readings: taken by themselves whenever a reading they rest on is taken."""
+
+from dataclasses import dataclass
+from uuid import uuid4
+
+from builds.guides.guide_file.figure_sources import formula_of
+from builds.guides.models import Check
+from builds.ui.messages.errors import message_for
+from checks.derived import Known
+from checks.errors import ChecksError
+from checks.tone.formulas import Formula, work_out
+
+
+@dataclass(frozen=True)
+class Input:
+    """A check that a figure rests on, and its latest reading, None where it has none."""
+
+    check: Check
+    reading: object | None
+
+
+@dataclass(frozen=True)
+class WorkedOut:
+    """What a figure is worked out from; `missing` are the checks still to be read, `problem` why these readings give no
+    figure."""
+
+    inputs: tuple[Input, ...]
+    value: Known | None = None
+    problem: str = ""
+
+    @property
+    def missing(self) -> list[Check]:
+        return [row.check for row in self.inputs if row.reading is None]
+
+
+def figures_resting_on(check: Check) -> list[Check]:
+    """The checks of the same stage that are worked out from this one."""
+    return [row for row in check.stage.checks.all() if row.formula and check.key in row.formula.get("of", ())]
+
+
+def work_out_check(build, check: Check) -> WorkedOut:
+    """The figure from the latest readings, stored or not."""
+    formula = formula_of(check)
+    inputs = _inputs(build, check, formula)
+    known = [_known(row.reading) for row in inputs]
+    if any(value is None for value in known):
+        return WorkedOut(inputs)
+    try:
+        return WorkedOut(inputs, work_out(formula, known))
+    except ChecksError as error:
+        return WorkedOut(inputs, problem=message_for(error))
+
+
+def _inputs(build, check: Check, formula: Formula) -> tuple[Input, ...]:
+    rows = {row.key: row for row in check.stage.checks.all()}
+    latest = {
+        status.check_row_id: status.latest
+        for status in build.statuses.filter(check_row__in=[rows[key] for key in formula.of]).select_related("latest")
+    }
+    return tuple(Input(rows[key], latest.get(rows[key].pk)) for key in formula.of)
+
+
+def _known(reading) -> Known | None:
+    """The reading's value with its uncertainty; None without one, or over range."""
+    return None if reading is None or reading.true_value is None else Known(reading.true_value, reading.u)
+
+
+def take_worked_out(build, check: Check, facts, add_reading, context_of, *, by, at):
+    """Take every figure that rests on this check. The facts with them; for a caller that holds the build's lock."""
+    for row in figures_resting_on(check):
+        value = work_out_check(build, row).value
+        context = context_of(build, row, None)
+        if value is None or context.band is None:
+            continue
+        judged = context.judged_known(value)
+        _taken, facts = add_reading(build, judged, judged.shown, facts, by=by, at=at, entry_key=uuid4(), is_slip=False)
+    return facts

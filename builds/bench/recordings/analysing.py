@@ -1,0 +1,89 @@
+"""The background job that measures a recording, and the readings of the checks that asked for it."""
+
+from uuid import uuid4
+
+from django.db import transaction
+
+from builds.bench.gates.facts import facts_of
+from builds.bench.models import Build, Recording
+from builds.bench.readings.context import context_of
+from builds.bench.readings.taking import add_reading
+from builds.bench.recordings.calibration import calibration_of
+from builds.bench.recordings.files import blocks_of
+from builds.bench.recordings.plans import as_table, plan_from, wanted_of
+from builds.bench.recordings.results import results_of
+from builds.jobs.registry import job
+from checks.errors import ChecksError
+from checks.tone.analysis import Analysis, analyse
+from checks.tone.requests import CHANNELS, figure_of
+
+KIND = "recording"
+
+
+@job(KIND)
+def analyse_recording(report, pk: int) -> None:
+    """Measure it once, whatever becomes of the figures."""
+    recording = Recording.objects.select_related("build", "stage").get(pk=pk)
+    report(0, 2)
+    try:
+        channels = analyse(
+            plan_from(recording.plan), recording.rate, recording.channels, lambda: blocks_of(recording.file)
+        )
+    except ChecksError as error:
+        _refuse(recording, error)
+        return
+    report(1, 2)
+    _store(recording, channels)
+
+
+def _refuse(recording: Recording, error: ChecksError) -> None:
+    recording.state = Recording.State.REFUSED
+    recording.error = {"code": error.code, "params": error.params}
+    recording.save(update_fields=["state", "error"])
+
+
+@transaction.atomic
+def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
+    build = Build.objects.select_for_update().get(pk=recording.build_id)
+    scale = calibration_of(recording, channels[0])
+    loopback = _loopback_of(build, recording)
+    recording.results = [
+        results_of(channel, scale, loopback[n] if n < len(loopback) else None) for n, channel in enumerate(channels)
+    ]
+    recording.scale, recording.scale_u = (scale.value, scale.u) if scale else (None, None)
+    recording.state = Recording.State.ANALYSED
+    recording.save(update_fields=["results", "scale", "scale_u", "state"])
+    if recording.stage_id:
+        _take_readings(build, recording, channels, scale)
+
+
+def _loopback_of(build: Build, recording: Recording) -> list[dict]:
+    """The card's own figures under the same signal, by the same builder."""
+    if recording.is_loopback:
+        return []
+    signal = recording.plan["signal"]
+    found = Recording.objects.filter(
+        build=build, stage=None, state=Recording.State.ANALYSED, plan__signal=signal
+    ).first()
+    return found.results if found else []
+
+
+def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
+    wanted = next((w for w in wanted_of(recording.stage) if as_table(w.plan) == recording.plan), None)
+    facts, refused = facts_of(build), {}
+    for check, request in wanted.checks if wanted else ():
+        try:
+            figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale)
+            judged = context_of(build, check, None).judged_known(figure)
+        except IndexError:
+            refused[check.key] = {"code": "no-channel", "params": {}}
+            continue
+        except ChecksError as error:
+            refused[check.key] = {"code": error.code, "params": error.params}
+            continue
+        _taken, facts = add_reading(
+            build, judged, judged.shown, facts, by=recording.by, at=recording.at, entry_key=uuid4(), is_slip=False
+        )
+    if refused:
+        recording.error = {"checks": refused}
+        recording.save(update_fields=["error"])

@@ -1,0 +1,72 @@
+"""Sound files: WAV and FLAC, checked by decoding their header, read in blocks so that memory stays flat."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import soundfile
+from django.utils.translation import gettext as _
+
+from builds.ui.formatting import listed
+from checks.errors import ChecksError
+from checks.tone.sources import RATES
+
+MOST_BYTES = 200 * 2**20
+MOST_SECONDS = 600
+BLOCK = 65_536
+BITS = {"PCM_16": "16", "PCM_24": "24", "PCM_32": "32", "FLOAT": "32 float", "DOUBLE": "64 float"}
+CONTAINERS = ("WAV", "WAVEX", "RF64", "FLAC")
+
+
+@dataclass(frozen=True)
+class SoundFile:
+    """What a file's header says."""
+
+    rate: int
+    channels: int
+    frames: int
+    bits: str
+
+    @property
+    def seconds(self) -> float:
+        return self.frames / self.rate
+
+
+def inspect_sound(file) -> SoundFile:
+    """The header of an open binary file. Raises ChecksError with what is wrong and what is accepted."""
+    if file.size > MOST_BYTES:
+        raise _wrong(_("The file is larger than %(most)s MB.") % {"most": MOST_BYTES // 2**20})
+    try:
+        file.seek(0)
+        with soundfile.SoundFile(file) as sound:
+            _refuse_format(sound)
+            return SoundFile(sound.samplerate, sound.channels, sound.frames, BITS[sound.subtype])
+    except (soundfile.LibsndfileError, RuntimeError, ValueError, TypeError, OSError) as error:
+        if isinstance(error, ChecksError):
+            raise
+        raise _wrong(_("This file cannot be read as a recording. Upload a WAV or FLAC file.")) from None
+
+
+def _refuse_format(sound) -> None:
+    if sound.format not in CONTAINERS or sound.subtype not in BITS:
+        raise _wrong(_("Save the recording as WAV or FLAC with 16, 24 or 32 bits."))
+    if sound.samplerate not in RATES:
+        raise _wrong(_("Record at one of these sample rates: %(rates)s Hz.") % {"rates": listed(map(str, RATES))})
+    if not 1 <= sound.channels <= 2:
+        raise _wrong(_("The file has %(count)d channels. Record one or two.") % {"count": sound.channels})
+    if not 0 < sound.frames <= MOST_SECONDS * sound.samplerate:
+        raise _wrong(_("A recording lasts up to 10 minutes."))
+
+
+def blocks_of(field) -> Iterator[np.ndarray]:
+    """The samples of a stored file as blocks of shape (samples, channels). Raises ChecksError for a damaged file."""
+    with field.open("rb") as file:
+        try:
+            with soundfile.SoundFile(file) as sound:
+                yield from sound.blocks(BLOCK, dtype="float64", always_2d=True)
+        except (soundfile.LibsndfileError, RuntimeError) as error:
+            raise ChecksError("The file is damaged.", argument="file", code="damaged") from error
+
+
+def _wrong(sentence: str) -> ChecksError:
+    return ChecksError(sentence, argument="recording")

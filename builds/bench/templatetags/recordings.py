@@ -1,0 +1,43 @@
+"""Names and sentences of recordings."""
+
+from django import template
+from django.utils.translation import gettext as _
+
+from builds.bench.models import Recording
+from builds.ui.formatting import format_figure, listed
+from builds.ui.messages.errors import message_for
+from builds.ui.messages.recordings import SIGNAL_LABELS
+from checks.errors import ChecksError
+
+register = template.Library()
+
+
+@register.filter
+def signal_name(plan) -> str:
+    """A test signal by kind and frequency, from a SignalPlan or its table."""
+    table = plan if isinstance(plan, dict) else {"signal": str(plan.signal), "hertz": plan.hertz}
+    label = str(SIGNAL_LABELS[table["signal"]])
+    if not table["hertz"]:
+        return label.capitalize()
+    hertz = listed([format_figure(f, "Hz") for f in table["hertz"]])
+    return _("%(signal)s, %(hertz)s") % {"signal": label.capitalize(), "hertz": hertz}
+
+
+@register.filter
+def refusal(recording: Recording) -> str:
+    """Why it cannot be measured."""
+    return _sentence(recording.error)
+
+
+@register.filter
+def unanswered(recording: Recording) -> list[tuple[str, str]]:
+    """The checks that got no figure of it, by title, and why."""
+    refused = (recording.error or {}).get("checks", {})
+    if not refused:
+        return []
+    titles = {check.key: check.title for check in recording.stage.checks.all()}
+    return [(titles.get(key, key), _sentence(error)) for key, error in refused.items()]
+
+
+def _sentence(error: dict) -> str:
+    return message_for(ChecksError(error["code"], code=error["code"], **error["params"]))

@@ -1,0 +1,128 @@
+"""Recordings of the finished amplifier: what to play, what to send, and what was measured."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import signed_in
+from builds.accounts.cautions import cautions_for
+from builds.bench import access
+from builds.bench.gates import gating, stops
+from builds.bench.models import Recording
+from builds.bench.readings.entry_keys import UsedKey
+from builds.bench.recordings.files import SoundFile
+from builds.bench.recordings.forms import RecordingForm
+from builds.bench.recordings.plans import Wanted, as_table, wanted_of
+from builds.bench.recordings.results_page import result_pages
+from builds.bench.recordings.set_up import set_up_of
+from builds.bench.recordings.taking import keep_recording
+from builds.bench.recordings.wav import wav_bytes
+from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.stage import OpenStage, open_stage, stage_of
+
+CAUTIONS = ("lethal-voltage", "not-alone", "mains-earth", "hot-glass")
+
+
+@signed_in
+@require_GET
+def recordings(request, pk, key):
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    return opened.answer or _page(request, opened)
+
+
+def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | None = None):
+    """The stage's signals, each with its form; `form` is one that was posted and comes back."""
+    wanted = _wanted(opened)
+    rows = [
+        {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
+        for one in wanted
+    ]
+    context = {
+        "build": opened.build,
+        "stage": opened.stage,
+        "rows": rows,
+        "set_up": set_up_of(opened.build.revision, wanted),
+        "cautions": cautions_for(CAUTIONS),
+        "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
+    }
+    return render(request, "bench/recordings.html", context, status=422 if form and form.errors else 200)
+
+
+def _wanted(opened: OpenStage) -> list[Wanted]:
+    wanted = wanted_of(opened.stage)
+    if not wanted:
+        raise Http404(_("This stage asks for no recording."))
+    return wanted
+
+
+def _form(wanted: Wanted, *args) -> RecordingForm:
+    needs = any(request.needs_volts for _check, request in wanted.checks)
+    return RecordingForm(*args, calibrates=wanted.is_calibrating, needs_volts=needs, auto_id=f"id_{wanted.number}_%s")
+
+
+def _latest(opened: OpenStage, wanted: Wanted) -> Recording | None:
+    return opened.build.recordings.filter(stage=opened.stage, plan=as_table(wanted.plan)).first()
+
+
+def _numbered(wanted: list[Wanted], number: int) -> Wanted:
+    if not 1 <= number <= len(wanted):
+        raise Http404(_("This stage has no such test signal."))
+    return wanted[number - 1]
+
+
+@signed_in
+@require_GET
+def signal(request, pk, key, number):
+    """A test signal as a sound file."""
+    build = access.visible_build(request.user, pk)
+    wanted = _numbered(wanted_of(stage_of(build, key)), number)
+    answer = HttpResponse(wav_bytes(wanted.plan), content_type="audio/wav")
+    answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
+    answer["Cache-Control"] = "private, max-age=86400"
+    return answer
+
+
+@signed_in
+@require_POST
+def add(request, pk, key, number):
+    """Keep a recording. No reading is taken while a stop stands, so none is recorded either."""
+    opened = open_stage(request, access.own_build(request.user, pk), key)
+    if opened.answer:
+        return htmx_redirect(request, opened.answer)
+    wanted = _numbered(_wanted(opened), number)
+    form = _form(wanted, request.POST, request.FILES)
+    if stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)):
+        form.add_error(None, _("Nothing is measured until the check that made you switch off reads well again."))
+    if form.is_valid():
+        try:
+            row = _keep(request, opened, wanted, form, form.sound)
+            return htmx_redirect(request, redirect("bench:recording", opened.build.pk, row.pk))
+        except UsedKey as error:
+            form.ask_again(error)
+    return _page(request, opened, number, form)
+
+
+def _keep(request, opened: OpenStage, wanted: Wanted, form: RecordingForm, sound: SoundFile) -> Recording:
+    data = form.cleaned_data
+    return keep_recording(
+        opened.build,
+        opened.stage,
+        wanted.plan,
+        data["file"],
+        sound,
+        key=data["entry_key"],
+        meter_volts=data.get("meter_volts", ""),
+        by=request.user,
+    )
+
+
+@signed_in
+@require_GET
+def recording(request, pk, recording):
+    """What was measured; while the work goes on, the page looks again by itself."""
+    build = access.visible_build(request.user, pk)
+    row = get_object_or_404(build.recordings.select_related("stage"), pk=recording)
+    context = {"build": build, "stage": row.stage, "recording": row, "channels": result_pages(row)}
+    template = "bench/_recording.html" if request.htmx else "bench/recording.html"
+    return render(request, template, context)

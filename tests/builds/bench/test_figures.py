@@ -1,0 +1,224 @@
+"""Figures of the finished amplifier at the bench: worked out from readings, and measured in recordings."""
+
+import io
+from uuid import uuid4
+
+import numpy as np
+import pytest
+import soundfile
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import Reading, Recording
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Revision
+from checks.tone.sources import Signal, SignalPlan, make_signal
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+GUIDE = b"""format = 1
+[kit]
+key = "tone-test"
+name = "Test amplifier"
+revision = "A"
+[[stage]]
+key = "sign-off"
+title = "Sign-off"
+[[stage.check]]
+key = "full"
+title = "Output just below clipping"
+measure = "ac volts"
+red = "=the load"
+expected = "6.3 V"
+band = "15%"
+[[stage.check]]
+key = "power"
+title = "Output power"
+measure = "output power"
+red = "=the load"
+at_least = "4 W"
+formula = { of = ["full"], load = "8 ohm" }
+[[stage.check]]
+key = "thd"
+title = "Distortion at 1 kHz"
+measure = "distortion"
+red = "=the load"
+at_most = "2%"
+recording = { signal = "tone" }
+[[stage.check]]
+key = "volts"
+title = "Output while recorded"
+measure = "output volts"
+red = "=the load"
+expected = "2.83 V"
+band = "20%"
+recording = { signal = "tone" }
+[[stage.check]]
+key = "hum"
+title = "Hum"
+measure = "hum volts"
+red = "=the load"
+at_most = "3 mV"
+recording = { signal = "silence" }
+"""
+
+
+@pytest.fixture
+def build(client):
+    revision = store_guide(read_guide(GUIDE), factories.make_designer())
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED)
+    revision.refresh_from_db()
+    build = factories.make_build(revision=revision)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    sitting = current_or_new(build)
+    acknowledge(sitting, revision.stages.get(), None)
+    return build
+
+
+def read(client, build, key, typed):
+    url = reverse("bench:reading", args=[build.pk, "sign-off", key])
+    return client.post(url, {"typed": typed, "unit": "V", "entry_key": str(uuid4())})
+
+
+def sound(samples, rate=48_000, kind="WAV", subtype="PCM_24"):
+    out = io.BytesIO()
+    soundfile.write(out, samples, rate, subtype=subtype, format=kind)
+    return SimpleUploadedFile(f"take.{kind.lower()}", out.getvalue())
+
+
+def send(client, build, number, file, **more):
+    url = reverse("bench:add-recording", args=[build.pk, "sign-off", number])
+    return client.post(url, {"file": file, "entry_key": str(uuid4()), **more})
+
+
+def tone(second=0.01, gain=0.4):
+    plan = SignalPlan(Signal.TONE)
+    x = make_signal(plan) / 0.891
+    return gain * (x + 2 * second * (x**2 - 0.5 * (np.abs(x) > 0)))
+
+
+def outcome(build, key):
+    status = build.statuses.select_related("latest").get(check_row__key=key)
+    return status.latest.outcome, status.latest
+
+
+def test_a_power_is_taken_by_itself_with_the_reading_it_rests_on(client, build):
+    assert read(client, build, "full", "6.32").status_code == 302
+    word, power = outcome(build, "power")
+    assert word == "in band" and power.value == pytest.approx(6.32**2 / 8)
+    assert power.u / power.value > 2 * 0.01 / np.sqrt(3)  # the meter counts twice, the load once
+
+
+def test_a_power_follows_when_its_reading_is_taken_again(client, build):
+    read(client, build, "full", "6.32")
+    read(client, build, "full", "5.40")
+    word, power = outcome(build, "power")
+    assert power.attempt == 2 and power.value == pytest.approx(5.40**2 / 8) and word == "out of band"
+
+
+def test_a_figure_that_is_worked_out_cannot_be_typed(client, build):
+    assert read(client, build, "power", "9").status_code == 404
+    assert not Reading.objects.exists()
+    page = client.get(reverse("bench:check", args=[build.pk, "sign-off", "power"]))
+    assert page.context["form"] is None
+    assert [row.check.key for row in page.context["worked_out"].inputs] == ["full"]
+    assert page.context["worked_out"].missing[0].key == "full"
+
+
+@pytest.mark.parametrize(("kind", "subtype"), [("WAV", "PCM_16"), ("WAV", "FLOAT"), ("FLAC", "PCM_24")])
+def test_one_recording_answers_every_check_of_its_signal(client, build, kind, subtype):
+    answer = send(client, build, 1, sound(tone(), kind=kind, subtype=subtype), meter_volts="2.83")
+    assert answer.status_code == 302, answer.context["rows"][0]["form"].errors
+    recording = Recording.objects.get()
+    assert recording.state == "analysed" and recording.error == {}
+    word, thd = outcome(build, "thd")
+    assert word == "in band" and thd.value == pytest.approx(1.0, rel=0.02)
+    assert outcome(build, "volts")[1].value == pytest.approx(2.83, rel=1e-3)
+
+
+def test_hum_is_read_in_volts_by_the_calibration_of_the_tone(client, build):
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    full_scale = Recording.objects.get().scale
+    time = np.arange(48_000 * 6) / 48_000
+    hum = np.sqrt(2) * 0.002 / full_scale * np.sin(2 * np.pi * 100 * time)
+    assert (
+        send(client, build, 2, sound(hum + 1e-7 * np.random.default_rng(1).standard_normal(len(time)))).status_code
+        == 302
+    )
+    word, reading = outcome(build, "hum")
+    assert word == "in band" and reading.value == pytest.approx(0.002, rel=0.02)
+
+
+def test_without_a_calibration_volts_are_not_guessed(client, build):
+    answer = send(client, build, 1, sound(tone()))
+    assert answer.status_code == 422 and "meter_volts" in answer.context["rows"][0]["form"].errors
+    assert not Recording.objects.exists()
+    send(client, build, 2, sound(0.01 * np.random.default_rng(1).standard_normal(48_000 * 4)))
+    assert Recording.objects.get().error["checks"]["hum"]["code"] == "no-calibration"
+    assert not Reading.objects.exists()
+
+
+def test_a_clipped_recording_gives_no_reading_and_says_so(client, build):
+    send(client, build, 1, sound(np.clip(4 * tone(), -1, 1)), meter_volts="2.83")
+    recording = Recording.objects.get()
+    assert not Reading.objects.exists()
+    page = client.get(reverse("bench:recording", args=[build.pk, recording.pk]))
+    assert page.status_code == 200 and not page.context["channels"][0].is_usable
+    assert page.context["channels"][0].remarks
+
+
+@pytest.mark.parametrize(
+    "file",
+    [
+        SimpleUploadedFile("take.wav", b"RIFF\x00\x00\x00\x00WAVE"),
+        SimpleUploadedFile("take.wav", b"not a sound at all"),
+        SimpleUploadedFile("take.flac", b"fLaC" + bytes(200)),
+        SimpleUploadedFile("take.wav", b""),
+        sound(np.zeros(0)),
+        sound(np.zeros((4800, 3))),
+        sound(np.zeros(4800), rate=12_345),
+        sound(np.zeros(4800), subtype="PCM_U8"),
+    ],
+)
+def test_what_is_no_recording_is_refused_in_words_and_nothing_is_kept(client, build, file):
+    file.seek(0)
+    answer = send(client, build, 1, file, meter_volts="2.83")
+    assert answer.status_code == 422
+    assert answer.context["rows"][0]["form"].errors["file"]
+    assert answer.context["rows"][0]["form"]["meter_volts"].value() == "2.83"
+    assert not Recording.objects.exists()
+
+
+def test_a_recording_too_short_is_kept_with_its_reason(client, build):
+    send(client, build, 1, sound(tone()[:4000]), meter_volts="2.83")
+    recording = Recording.objects.get()
+    assert recording.state == "refused" and recording.error["code"] == "too short"
+    assert client.get(reverse("bench:recording", args=[build.pk, recording.pk])).status_code == 200
+
+
+def test_the_same_entry_sent_twice_is_kept_once(client, build):
+    key = str(uuid4())
+    for _ in range(2):
+        assert send(client, build, 1, sound(tone()), meter_volts="2.83", entry_key=key).status_code == 302
+    assert Recording.objects.count() == 1
+    assert Reading.objects.filter(check_row__key="thd").count() == 1
+
+
+def test_the_test_signal_is_a_sound_file_of_its_plan(client, build):
+    answer = client.get(reverse("bench:signal", args=[build.pk, "sign-off", 1]))
+    samples, rate = soundfile.read(
+        io.BytesIO(b"".join(answer.streaming_content) if answer.streaming else answer.content)
+    )
+    assert rate == 48_000
+    assert np.abs(samples - make_signal(SignalPlan(Signal.TONE))).max() < 2e-7
+    assert client.get(reverse("bench:signal", args=[build.pk, "sign-off", 9])).status_code == 404
+
+
+def test_a_stranger_gets_neither_signal_nor_results(client, build):
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    recording = Recording.objects.get()
+    client.force_login(factories.make_builder(), backend="django.contrib.auth.backends.ModelBackend")
+    for name, args in (("recording", [build.pk, recording.pk]), ("signal", [build.pk, "sign-off", 1])):
+        assert client.get(reverse(f"bench:{name}", args=args)).status_code == 404
+    assert send(client, build, 1, sound(tone()), meter_volts="2.83").status_code == 404

@@ -1,0 +1,120 @@
+"""Formulas over other checks' readings, and what a guide's table must say."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checks.derived import Known
+from checks.errors import ChecksError
+from checks.measures import MEASURES, Source
+from checks.tone.formulas import INPUTS, formula_from, work_out
+from checks.tone.requests import SIGNALS, request_from
+
+GOOD = {
+    "output power": {"of": ["a"], "load": "8 ohm"},
+    "gain": {"of": ["a", "b"]},
+    "output impedance": {"of": ["a", "b"], "loads": ["none", "8 ohm"]},
+    "damping factor": {"of": ["a", "b"], "loads": ["16 ohm", "8 ohm"]},
+    "below full output": {"of": ["a", "b"]},
+    "channel difference": {"of": ["a", "b"]},
+    "lower band edge": {"of": ["a", "b"], "hertz": [20, 1000]},
+    "upper band edge": {"of": ["a", "b"], "hertz": [1000, 20_000]},
+}
+
+
+def test_every_figure_that_can_be_worked_out_has_a_formula():
+    assert set(INPUTS) == set(GOOD) == {code for code, m in MEASURES.items() if Source.FORMULA in m.sources}
+    assert set(SIGNALS) == {code for code, m in MEASURES.items() if Source.RECORDING in m.sources}
+
+
+@pytest.mark.parametrize(
+    ("measure", "readings", "wanted"),
+    [
+        ("output power", (6.3245553, 0), 5.0),
+        ("gain", (6.32, 0.0632), 40.0),
+        ("output impedance", (10.0, 8.0), 2.0),
+        ("damping factor", (8.8888889, 8.0), 3.0),  # 4 Ω behind 16 Ω and behind 8 Ω would be 8.0 and 6.67
+        ("below full output", (0.00632, 6.32), 60.0),
+        ("channel difference", (2.0, 1.0), 6.0206),
+    ],
+)
+def test_figures_are_those_of_their_closed_forms(measure, readings, wanted):
+    formula = formula_from(measure, GOOD[measure])
+    known = [Known(v, 0.01 * v) for v in readings[: len(formula.of)]]
+    if measure == "damping factor":
+        wanted = 8.0 / ((readings[0] - readings[1]) / (readings[1] / 8 - readings[0] / 16))
+    found = work_out(formula, known)
+    assert found.value == pytest.approx(wanted, rel=1e-4)
+    assert 0 < found.u < math.inf
+
+
+@given(corner=st.floats(25, 200))
+def test_a_band_edge_lies_where_a_first_order_network_has_it(corner):
+    hertz = [20 * 2 ** (k / 3) for k in range(18)] + [1000.0]
+    row = {"of": [f"c{k}" for k in range(len(hertz))], "hertz": hertz, "drop": 10 * math.log10(2)}
+    volts = [Known(1 / math.sqrt(1 + (corner / f) ** 2)) for f in hertz]
+    reference = 1 / math.sqrt(1 + (corner / 1000) ** 2)
+    exact = corner / math.sqrt(2 * (1 + (corner / 1000) ** 2) - 1)
+    found = work_out(formula_from("lower band edge", row), volts)
+    assert found.value == pytest.approx(exact, rel=0.02)
+    assert reference < 1
+
+
+@pytest.mark.parametrize(
+    ("measure", "change", "code"),
+    [
+        ("output power", {"load": ""}, "load"),
+        ("output power", {"load": "0 ohm"}, "load"),
+        ("output power", {"of": ["a", "b"]}, "inputs"),
+        ("output power", {"of": "a"}, "inputs"),
+        ("gain", {"of": ["a", "a"]}, "inputs"),
+        ("output impedance", {"loads": ["8 ohm", "16 ohm"]}, "two-loads"),
+        ("output impedance", {"loads": ["8 ohm"]}, "two-loads"),
+        ("lower band edge", {"hertz": [20]}, "one-frequency-each"),
+        ("lower band edge", {"hertz": [20, float("nan")]}, "one-frequency-each"),
+        ("lower band edge", {"hertz": [20, 40]}, "reference-outside"),
+        ("lower band edge", {"drop": -3}, "drop"),
+        ("lower band edge", {"drop": "three"}, "formula-number"),
+        ("gain", {"colour": "red"}, "formula-key"),
+        ("dc volts", {"of": ["a"]}, "no-formula"),
+    ],
+)
+def test_a_formula_that_cannot_be_is_refused_with_its_reason(measure, change, code):
+    with pytest.raises(ChecksError) as refused:
+        formula_from(measure, GOOD.get(measure, {}) | change)
+    assert refused.value.code == code
+
+
+def test_readings_that_give_no_figure_say_why():
+    for measure, volts, code in (
+        ("output impedance", (8.0, 8.5), "volts rise"),
+        ("gain", (1.0, 0.0), "above zero"),
+        ("lower band edge", (1.0, 1.0), "no-edge"),
+    ):
+        with pytest.raises(ChecksError) as refused:
+            work_out(formula_from(measure, GOOD[measure]), [Known(v) for v in volts])
+        assert refused.value.code == code
+
+
+@pytest.mark.parametrize(
+    ("measure", "row", "code"),
+    [
+        ("distortion", {"signal": "sweep"}, "other-signal"),
+        ("distortion", {"signal": "whistle"}, "other-signal"),
+        ("distortion", {}, "other-signal"),
+        ("distortion", {"signal": "tone", "channel": "middle"}, "channel"),
+        ("distortion", {"signal": "tone", "hertz": ["high"]}, "formula-number"),
+        ("distortion", {"signal": "tone", "hertz": [90_000]}, "frequency"),
+        ("distortion", {"signal": "tone", "seconds": 0.1}, "seconds"),
+        ("output power", {"signal": "tone"}, "load"),
+        ("output power", {"signal": "stepped level", "load": "8 ohm", "at": "90%"}, "at"),
+        ("ac volts", {"signal": "tone"}, "no-recording"),
+        ("distortion", {"signal": "tone", "at_most": 3}, "formula-key"),
+    ],
+)
+def test_a_request_that_no_recording_answers_is_refused_with_its_reason(measure, row, code):
+    with pytest.raises(ChecksError) as refused:
+        request_from(measure, row)
+    assert refused.value.code == code

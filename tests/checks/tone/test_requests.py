@@ -1,0 +1,82 @@
+"""Figures taken from recordings of known content, in their units."""
+
+import numpy as np
+import pytest
+
+from checks.derived import Known
+from checks.errors import ChecksError
+from checks.tone.analysis import analyse
+from checks.tone.requests import figure_of, request_from
+from checks.tone.sources import make_signal
+from tests.checks.tone.signals import in_blocks, sines
+
+VOLTS = Known(10.0, 0.05)  # of full scale
+
+
+def figure(measure, row, samples, scale=VOLTS):
+    request = request_from(measure, row)
+    return figure_of(request, analyse(request.plan, 48_000, 1, in_blocks(samples, 65_536))[0], scale)
+
+
+@pytest.fixture(scope="module")
+def tone():
+    hertz = request_from("distortion", {"signal": "tone"}).plan.exact_hertz[0]
+    parts = [(0.2, hertz, 0), (0.002, 2 * hertz, 0.5), (0.0006, 3 * hertz, 1)]
+    return sines(4, 48_000, parts) + 1e-6 * np.random.default_rng(1).standard_normal(4 * 48_000)
+
+
+@pytest.mark.parametrize(
+    ("measure", "wanted"),
+    [
+        ("output volts", 2.0),
+        ("output power", 0.5),
+        ("distortion", 100 * np.hypot(0.01, 0.003)),
+        ("distortion less 2nd", 0.3),
+        ("distortion and noise", 100 * np.hypot(0.01, 0.003)),
+        ("second harmonic", -40.0),
+        ("third harmonic", -50.4576),
+    ],
+)
+def test_each_figure_of_a_tone_comes_in_its_unit(tone, measure, wanted):
+    row = {"signal": "tone"} | ({"load": "8 ohm"} if measure == "output power" else {})
+    found = figure(measure, row, tone)
+    assert found.value == pytest.approx(wanted, rel=2e-3)
+    assert found.u > 0
+
+
+def test_volts_want_a_calibration_and_shares_do_not(tone):
+    with pytest.raises(ChecksError) as refused:
+        figure("output volts", {"signal": "tone"}, tone, scale=None)
+    assert refused.value.code == "no-calibration"
+    assert figure("distortion", {"signal": "tone"}, tone, scale=None).value > 1
+
+
+def test_silence_gives_hum_and_noise_in_volts():
+    rng = np.random.default_rng(3)
+    x = sines(6, 48_000, [(1e-4, 50, 0), (2e-4, 100, 0)]) + 1e-5 * rng.standard_normal(6 * 48_000)
+    hum = figure("hum volts", {"signal": "silence"}, x)
+    assert hum.value == pytest.approx(10 * np.hypot(1e-4, 2e-4), rel=0.01)
+    assert (
+        figure("weighted noise", {"signal": "silence"}, x).value < figure("noise volts", {"signal": "silence"}, x).value
+    )
+
+
+def test_a_recording_with_a_fatal_doubt_gives_no_figure(tone):
+    with pytest.raises(ChecksError) as refused:
+        figure("distortion", {"signal": "tone"}, np.clip(6 * tone, -1, 1))
+    assert refused.value.code == "unusable"
+
+
+def test_power_at_a_distortion_and_at_clipping():
+    row = {"signal": "stepped level", "load": "8 ohm"}
+    x = make_signal(request_from("output power", row).plan)
+    noise = 1e-5 * np.random.default_rng(1).standard_normal(len(x))
+    clipped = np.clip(0.9 * x, -0.5, 0.5) + noise
+    at_clipping = figure("output power", row, clipped).value
+    at_one = figure("output power", row | {"at": "1%"}, clipped)
+    whole = (10 * 0.5) ** 2 / 2 / 8  # a sine as high as the clipping level
+    assert at_one.value == pytest.approx(whole, rel=0.12) and abs(at_one.value - whole) < 2 * at_one.u
+    assert at_one.value < at_clipping * 1.2
+    with pytest.raises(ChecksError) as refused:
+        figure("output power", row | {"at": "1%"}, 0.2 * x + noise)
+    assert refused.value.code == "not-reached"
