@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from io import BytesIO
 from uuid import uuid4
 
+import numpy as np
+import soundfile
 from django.core import signing
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
@@ -60,6 +62,12 @@ def image(name="photo.png", size=(20, 20)) -> SimpleUploadedFile:
     return SimpleUploadedFile(name, out.getvalue(), content_type="image/png")
 
 
+def sound() -> SimpleUploadedFile:
+    out = BytesIO()
+    soundfile.write(out, np.zeros(48_000), 48_000, format="WAV")
+    return SimpleUploadedFile("take.wav", out.getvalue(), content_type="audio/wav")
+
+
 def key() -> dict:
     return {"entry_key": str(uuid4())}
 
@@ -87,6 +95,8 @@ def arguments(cast, name: str) -> dict:
         "confirmed": cast.fault.pk,
         "erratum": cast.erratum.pk,
         "swap": cast.swap.pk,
+        "number": 1,
+        "recording": cast.recording.pk,
         "token": cast.token,
         "snag": cast.snag.pk,
         "pk": stage.pk if drafts else cast.build.pk,
@@ -164,6 +174,10 @@ CALLS: dict[str, Call] = {
     "bench:add-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-stage-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
+    "bench:recordings": Call(BUILDER),
+    "bench:signal": Call(BUILD),
+    "bench:recording": Call(BUILD),
+    "bench:add-recording": Call(BUILDER, lambda c: key() | {"file": sound()}),
     "bench:withdraw-photo": Call(BUILDER, {}),
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),

@@ -9,14 +9,19 @@ from django.utils import timezone
 
 from builds.accounts.models import Device, Invitation
 from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Snag, Tick
+from builds.accounts.models import Invitation
+from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Recording, Snag, Tick
 from builds.bench.readings.taking import take_reading
+from builds.bench.recordings.plans import as_table
 from builds.guides.models import Check, Picture, Revision, Step
 from builds.jobs.models import Job
 from builds.reports.archive.storing import KIND, key_for
 from builds.review.models import PartBatch
+from checks.tone.sources import Signal, SignalPlan
 from tests import factories
 from tests.access.calls import image
 
+TONE = as_table(SignalPlan(Signal.TONE))
 PARTS = (
     {"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%"},
     {"ref": "V1", "kind": "triode", "value": "ECC83"},
@@ -51,6 +56,9 @@ def _roles(people) -> dict:
 def _guide(people) -> dict:
     revision = factories.make_revision(designer=people["owner"], parts=PARTS, stages=3, issued=False)
     picture = _picture(revision)
+    recorded = {"measure": "distortion", "recording": {"signal": "tone"}, "at_most": "2%", "optional": True}
+    stage = revision.stages.first()
+    Check.objects.create(stage=stage, position=9, key="thd", title="Distortion", red="=the load", **recorded)
     revision = _issued(revision)
     draft = factories.make_revision(kit=revision.kit, letter="C", issued=False)
     draft.stages.filter(power="on").update(cautions=["lethal-voltage"])
@@ -101,6 +109,7 @@ def _rows(people, guide) -> dict:
         "swap": PartSwap.objects.create(build=build, ref="R1", action="rewire"),
         "offer": MoveOffer.objects.create(build=build, revision=guide["later"], **by),
         "photo": _photo(build, stage),
+        "recording": Recording.objects.create(build=build, stage=stage, plan=TONE, name="take.wav", by=builder),
         "step_photo": _photo(build, stage, step=stage.steps.first()),
         "device": Device.objects.create(person=builder, session_key="x" * 32),
         "draft_picture": _picture(guide["draft"]),
