@@ -12,7 +12,7 @@ import builds.bench.models.recordings
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bench", "0023_standing_stops"),
+        ("bench", "0024_codes_for_moves"),
         ("guides", "0013_figure_sources"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
