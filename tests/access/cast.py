@@ -8,8 +8,6 @@ from django.core.files.storage import default_storage
 from django.utils import timezone
 
 from builds.accounts.models import Device, Invitation
-from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Snag, Tick
-from builds.accounts.models import Invitation
 from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Recording, Snag, Tick
 from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.plans import as_table
