@@ -51,6 +51,7 @@ FIELDS = {
     "red": gettext_lazy("red probe"),
     "ref": gettext_lazy("reference"),
     "settings": gettext_lazy("control positions"),
+    "signal": gettext_lazy("signal"),
     "source_resistance": gettext_lazy("source resistance"),
     "stop_above": gettext_lazy("stop limit above"),
     "stop_below": gettext_lazy("stop limit below"),

@@ -4,8 +4,9 @@ parts = [part_from_mapping(row) for row in guide["part"]] predict(parts, Conditi
 [("ht.reservoir", "chassis", "dc volts"), ("V2.7", "chassis", "dc volts")])
 """
 
-from checks.circuit.netlist.conditions import Condition, Signal, condition_of
+from checks.circuit.netlist.conditions import Condition, condition_of
 from checks.circuit.netlist.parts import PartSpec, part_from_mapping
+from checks.circuit.netlist.signal import Signal, Stated, as_probed, stated_signal
 from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
 from checks.circuit.netlist.transistors import AssumedFigure, assumed_figures
 from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, predict
@@ -35,6 +36,9 @@ __all__ = [
     "Probe",
     "Scatter",
     "Signal",
+    "Stated",
+    "stated_signal",
+    "as_probed",
     "Stress",
     "assumed_figures",
     "assumed_tolerances",

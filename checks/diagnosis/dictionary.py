@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.signal import as_probed, stated_signal
 from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
 from checks.diagnosis.extras import LINE, with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
 from checks.diagnosis.parasitics import on_tags, parasitics
 from checks.diagnosis.place import Place
-from checks.diagnosis.reading_scale import OFFSET, slope, to_scale, unit_of
+from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, slope, to_scale, unit_of
 from checks.diagnosis.solving import (
     HEALTHY,
     LEAST_VOLTS,
@@ -32,6 +33,7 @@ SAMPLES = 64
 DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
 SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 LARGEST_SOURCE = 1e11  # Ω
+LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
 CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
 
 
@@ -124,8 +126,11 @@ def _conditions(stages, mains):
         condition = replace(condition_of(stage, mains), line_spread=LINE)
         for check in stage["checks"]:
             if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
-                probe = Probe(check["red"], check["black"], check["measure"], check.get("through") or "")
-                by_condition.setdefault(condition, []).append(
+                stated = stated_signal(check.get("signal"))
+                own = (check["red"], check["black"], check["measure"], check.get("through") or "")
+                probe = Probe(*own, *as_probed(stated))
+                under = replace(condition, signal=stated and stated.signal)
+                by_condition.setdefault(under, []).append(
                     Place(stage["key"], check["key"], probe, condition.power, check.get("title") or check["key"])
                 )
     return list(by_condition.items())
@@ -173,9 +178,15 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
         _dead_heaters(solved, n + 1, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     least = [
-        p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= LEAST_AC for n, p in enumerate(places)
+        p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
+        for n, p in enumerate(places)
     ]
     return solved.only(np.flatnonzero(least))
+
+
+def _least(condition) -> float:
+    """Volts below which an AC reading says nothing: of a winding's, or of what a signal makes."""
+    return LEAST_AC if condition.signal is None else LEAST_SIGNAL
 
 
 def _empty(places, faults, samples) -> _Solved:
@@ -246,7 +257,7 @@ def _summed(faults, places, solved) -> Prepared:
         for name in ("bare", "loaded", "size_bare", "size_loaded")
     )
     nominal = np.nanmedian(values[0], axis=0)
-    units = np.array([unit_of(v, UNITS[p.probe.measure]) for v, p in zip(nominal, places, strict=True)])
+    units = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
     mean, scatter = _moments(to_scale(values, units), units)
     correction = _correction(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
@@ -261,6 +272,12 @@ def _summed(faults, places, solved) -> Prepared:
     source = _source(bare, loaded)
     spans = _spans(faults, size_row, size_mean)
     return Prepared(faults, places, units, nominal, exponents, mean, scatter, source, size_row, size_mean, spans)
+
+
+def _unit(nominal: float, place: Place) -> float:
+    """Signals are read on a range of their own: near zero a meter shows fractions of a millivolt."""
+    unit = UNITS[place.probe.measure]
+    return max(SIGNAL_UNIT, PART * abs(nominal)) if place.probe.under else unit_of(nominal, unit)
 
 
 def _spans(faults, size_row, size_mean):

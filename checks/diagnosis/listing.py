@@ -107,9 +107,10 @@ def _capacitors(parts):
 
         leak, size = (LEAK, "leaky") if p.kind == "capacitor" else (LEAK_ELECTROLYTIC, "electrolytic")
         gone = (p.ref,) if p.kind == "electrolytic" else ()
+        lost = [] if gone else [Move(p.ref, "farads", SHORT)]  # which only signals tell
         yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
         yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, size))
-        yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], without=gone)
+        yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], lost, without=gone)
         if p.kind == "electrolytic":
             moves = across(leak, size)  # an ohmmeter cannot tell it from a leak
             yield fault(f"{p.ref} reversed", FaultCode.CAPACITOR_REVERSED, "reversed", [p.ref], moves)

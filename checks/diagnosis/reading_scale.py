@@ -7,6 +7,7 @@ there, and no less than what a meter can tell from zero.
 import numpy as np
 
 SMALLEST = {"V": 0.1, "Ω": 2.0, "A": 5e-5}  # near zero: leads, offsets, a little grid current (common practice)
+SIGNAL_UNIT = 1e-3  # V of a signal or ripple
 PART = 0.02
 OFFSET = 0.15  # of the unit: standard deviation of offsets and leads, which count near zero
 FLOOR = 1e-4  # variance on the scale that every reading has

@@ -7,6 +7,7 @@ import numpy as np
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import conductances
 from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.diagnosis.codes import Parasitic
@@ -103,6 +104,8 @@ def _volts(net, line, places, m, start, rungs=()):
 
 def _reading(net, point, place, m):
     red, black = net.node(place.probe.red), net.node(place.probe.black)
+    if place.probe.measure == "ac volts" and net.condition.signal is not None:
+        return signal_volts(point, red, black, place.probe.level, place.probe.hertz)
     if place.probe.measure == "ac volts":
         return np.abs(point.ac[:, red] - point.ac[:, black])
     volts = point.volts[:, red] - point.volts[:, black]

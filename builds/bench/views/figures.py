@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import get_language
+
+from builds.guides.check_signals import signal_label
+from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
@@ -23,10 +27,12 @@ def figures_of(
     check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool, ratings=()
 ) -> list[Figure]:
     """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
-    `ratings`: the limits (RatedLimit) of parts, where no designer gave one."""
+    `ratings`: the limits (RatedLimit) of parts, where no designer gave one. What the builder
+    connects for a signal leads."""
+    first = [Figure(texts.signal_heading(), _signal(check))] if check.signal else []
     if band is None:
-        return [Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
-    rows = []
+        return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
+    rows = first
     if band.expected is not None:
         figure, notes = _shown(check, ohms, band.expected, source)
         if ohms:  # the first note says which current it is; under the limits the figure alone is enough
@@ -41,6 +47,11 @@ def figures_of(
         if limit is not None
     ]
     return rows
+
+
+def _signal(check: Check) -> str:
+    guide = load_guide_in(check.stage.revision, get_language())
+    return signal_label(check.signal, guide.probes)
 
 
 def _rated_by(ratings, limit: float) -> list[str]:

@@ -1,12 +1,13 @@
 """All figures of a guide from its circuit. Called by a worker; nothing here asks the database."""
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
 from builds.guides.circuit.unreadable_parts import checks_affected
 from checks.circuit import (
     HOPELESS,
+    as_probed,
     assumed_figures,
     assumed_tolerances,
     circuit_errors,
@@ -16,6 +17,7 @@ from checks.circuit import (
     part_from_mapping,
     predict,
     predict_scatter,
+    stated_signal,
     unrated,
 )
 from checks.circuit.netlist.remark import RemarkCode, remark
@@ -82,14 +84,14 @@ def _stage(parts, stage, mains, samples, broken) -> dict:
         return {}
     try:
         condition = condition_of(stage, mains)
-        return _together(parts, condition, stage, probes, samples)
+        return _by_signal(parts, condition, stage, probes, samples)
     except ChecksError as error:
         if len(probes) == 1 or broken:
             return {_name(stage, p): {"reason": problem_row(error)} for p in probes}
     figures = {}
     for probe in probes:  # one wrong probe must not silence the others
         try:
-            figures |= _together(parts, condition, stage, [probe], samples)
+            figures |= _by_signal(parts, condition, stage, [probe], samples)
         except ChecksError as error:
             figures[_name(stage, probe)] = {"reason": problem_row(error)}
     return figures
@@ -99,8 +101,25 @@ def _name(stage, probe) -> str:
     return f"{stage['key']}/{probe['key']}"
 
 
-def _together(parts, condition, stage, probes, samples) -> dict:
-    asked = [(p["red"], p["black"], p["measure"], p["through"] or None) for p in probes]
+def _by_signal(parts, condition, stage, probes, samples) -> dict:
+    """Figures of probes under one condition, those under the same signal together."""
+    groups: dict = {}
+    for probe in probes:
+        stated = stated_signal(probe.get("signal"))
+        groups.setdefault(stated and stated.signal, []).append((probe, stated))
+    figures = {}
+    for signal, rows in groups.items():
+        asked = [_asked(probe, stated) for probe, stated in rows]
+        under = replace(condition, signal=signal)
+        figures |= _together(parts, under, stage, [probe for probe, _ in rows], asked, samples)
+    return figures
+
+
+def _asked(probe, stated) -> tuple:
+    return (probe["red"], probe["black"], probe["measure"], probe["through"] or "", *as_probed(stated))
+
+
+def _together(parts, condition, stage, probes, asked, samples) -> dict:
     rows = zip(
         probes,
         predict(parts, condition, asked),

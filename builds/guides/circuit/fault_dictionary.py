@@ -3,6 +3,7 @@
 import hashlib
 import io
 import json
+from dataclasses import asdict
 from functools import lru_cache
 
 import numpy as np
@@ -19,7 +20,7 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 7
+KIND, VERSION = "faults", 8
 ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span")
 
 
@@ -89,10 +90,7 @@ def _read(key: str) -> Prepared:
 
 def _packed(made: Prepared) -> bytes:
     out = io.BytesIO()
-    places = [
-        [p.stage, p.check, p.probe.red, p.probe.black, p.probe.measure, p.probe.through, p.power, p.words]
-        for p in made.places
-    ]
+    places = [[p.stage, p.check, asdict(p.probe), p.power, p.words] for p in made.places]
     faults = [
         [f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params, list(f.sizes)]
         for f in made.faults
@@ -112,8 +110,7 @@ def _unpacked(data: bytes) -> Prepared:
         text = json.loads(str(kept["text"]))
         arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {"size_row": kept["size_row"].astype(int)}
     places = tuple(
-        Place(stage, check, Probe(red, black, measure, through), power, words)
-        for stage, check, red, black, measure, through, power, words in text["places"]
+        Place(stage, check, Probe(**probe), power, words) for stage, check, probe, power, words in text["places"]
     )
     faults = tuple(
         Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params, sizes=tuple(sizes))

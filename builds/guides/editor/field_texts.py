@@ -118,7 +118,16 @@ CHECK_GROUPS = (
     ),
     (_("Stop limits"), "", ("stop_below", "stop_above")),
     (_("Hints"), "", ("hints",)),
-    (_("Judgement"), _("All of these may stay blank."), ("mains_exponent", "source_resistance", "through", "optional")),
+    (
+        _("Judgement"),
+        _("All of these may stay blank."),
+        ("mains_exponent", "source_resistance", "through", "signal", "optional"),
+    ),
+)
+SIGNAL_LABEL = _("Signal")
+SIGNAL_HELP = _(
+    "For AC volts under a test tone: into = in.tip, level = 100 mV, frequency = 1 kHz, load = 8.2R, load_at = out.hot. "
+    "For the ripple of the supply: of = ripple. With “model” as the expected value, the circuit works it out."
 )
 HINTS_LABEL = _("Hints for a reading out of band")
 HINTS_HELP = _(

@@ -4,6 +4,7 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
+from builds.guides.check_signals import SignalField
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.circuit.stored import left_to_model
@@ -196,6 +197,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
     table = "check"
     marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
     hints = HintsField(required=False, label=texts.HINTS_LABEL, help_text=texts.HINTS_HELP)
+    signal = SignalField(required=False, label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
     groups = (*texts.CHECK_GROUPS, figure_fields.GROUP)
 
     class Meta:
@@ -220,6 +222,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
             "mains_exponent",
             "source_resistance",
             "through",
+            "signal",
             "picture",
             "marker",
             "optional",

@@ -34,4 +34,7 @@ def _check(check: dict, old: str, new: str) -> dict:
             found[end] = f"{new}.{place.removeprefix(f'{old}.')}"
     if found.get("through") == old:
         found["through"] = new
+    for key, place in (found.get("signal") or {}).items():
+        if key in ("into", "load_at") and place.startswith(f"{old}."):
+            found["signal"] = found["signal"] | {key: f"{new}.{place.removeprefix(f'{old}.')}"}
     return found

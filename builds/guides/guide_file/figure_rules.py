@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext as _
 
+from builds.guides.check_signals import signal_rules
 from builds.guides.circuit.content import CAN, can_compute
 from builds.guides.guide_file.figure_sources import source_rules
 from builds.ui.messages.errors import message_for
@@ -45,6 +46,7 @@ def check_rules(row: dict):
         yield from _stops_cross(row)
     yield from _through(row)
     yield from source_rules(row)
+    yield from signal_rules(row)
     marker = row.get("marker")
     if marker and not (len(marker) == 2 and all(isinstance(v, int | float) and 0 <= v <= 1 for v in marker)):
         yield "marker", _("A marker is two fractions of the picture's width and height, such as [0.4, 0.2].")

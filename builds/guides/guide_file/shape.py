@@ -54,6 +54,9 @@ WINDING = {
     "amps": TEXT,
     "ohms": TEXT,
     "ohms_tolerance": TEXT,
+    "impedance": TEXT,
+    "inductance": TEXT,
+    "leakage_inductance": TEXT,
     "joins": LIST,
 }
 # What people may write for something that is written in another way.
@@ -99,6 +102,7 @@ CHECK = {
     "mains_exponent": NUMBER,
     "source_resistance": TEXT,
     "through": TEXT,
+    "signal": TABLE,
     "picture": TEXT,
     "marker": LIST,
     "formula": TABLE,

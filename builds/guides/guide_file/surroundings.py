@@ -59,6 +59,7 @@ class Surroundings:
             yield from self._known_place(end, row.get(end) or CHASSIS)
         yield from self._apart(row)
         yield from self._through(row)
+        yield from self._signal(row, power)
         for hint in row.get("hint", []):
             yield from self._leads_on(row, hint)
 
@@ -96,6 +97,28 @@ class Surroundings:
                 _("The circuit joins %(red)s and %(black)s directly, so this always reads zero.")
                 % {"red": red, "black": black},
             )
+
+    def _signal(self, row: dict, power: str):
+        """The signal's places exist and are off the mains; it passes with the power on."""
+        signal = row.get("signal")
+        if not isinstance(signal, dict) or not signal:
+            return
+        for key in ("into", "load_at"):
+            place = signal.get(key)
+            if not isinstance(place, str) or not place:
+                continue
+            if self.mains.node(place) in self.mains.nodes:
+                yield (
+                    "signal",
+                    _("Nothing may be connected to the mains. Name another point than %(place)s.") % {"place": place},
+                    True,
+                )
+            elif self.mains.node(place) == CHASSIS:
+                yield "signal", _("A signal or a load lies between its point and the chassis. Name another point.")
+            elif place.startswith("=") or (place not in self.mains.all_nodes and place not in self.mains.pins):
+                yield "signal", _("“%(place)s” is not a node or a pin of a part.") % {"place": place}
+        if power != "on":
+            yield "signal", _("A signal or ripple is measured with the power on.")
 
     def _through(self, row: dict):
         ref = row.get("through")

@@ -153,6 +153,7 @@ class Check(models.Model):
     mains_exponent = models.FloatField(null=True, blank=True)  # empty: the model's where it has one, else 0
     source_resistance = models.CharField(max_length=30, blank=True)
     through = models.CharField(max_length=20, blank=True)
+    signal = models.JSONField(null=True, blank=True)  # what it is read under, see checks.circuit.netlist.signal
     picture = models.CharField(max_length=100, blank=True)
     marker = models.JSONField(default=list, blank=True)
     formula = models.JSONField(default=dict, blank=True)  # of a figure worked out from other checks' readings

@@ -122,6 +122,10 @@ def derived_limit(outcome: str, limit: str) -> str:
     return _("≈ too close to the limit of %(limit)s to call") % {"limit": limit}
 
 
+def signal_heading() -> str:
+    return _("Signal")
+
+
 def expected_heading() -> str:
     return _("Expected")
 

@@ -10,6 +10,7 @@ from checks.circuit.netlist.transistors import Figure
 from checks.circuit.ratings.circumstances import Circumstance
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.errors import ChecksError
+from checks.quantity import format_quantity
 
 # What figures of older revisions were computed for, before ratings were judged at the highest mains.
 FORMER_BUILDS, FORMER_SWITCH_ON = "97.5 % of builds", "switch-on"
@@ -103,6 +104,10 @@ def _refs(refs) -> str:
     return ", ".join(refs) if isinstance(refs, list | tuple) else str(refs).replace("+", ", ")
 
 
+def _volts(value: float) -> str:
+    return format_quantity(value, "V", 2)
+
+
 _REMARKS = {
     RemarkCode.CHOKE_INPUT: lambda p: _(
         "The supply after %(refs)s is not calculated: the choke %(choke)s comes before its first reservoir capacitor, "
@@ -148,6 +153,10 @@ _REMARKS = {
         "The voltage at %(point)s is undefined: nothing that passes current joins it to the chassis."
     ),
     RemarkCode.OPEN: lambda p: _("Open circuit: nothing joins the two points."),
+    RemarkCode.SIGNAL_CLIPS: lambda p: _(
+        "At an input of %(level)s, %(ref)s clips, so no figure is given. It stays linear up to about %(most)s "
+        "(an estimate)."
+    ),
     RemarkCode.SIGNAL_ONLY: lambda p: _("Without a signal there is no alternating voltage here."),
     RemarkCode.NO_MAINS: lambda p: _("%(part)s is not fitted: no mains reaches %(ref)s."),
     RemarkCode.LOAD_LEFT_OUT: lambda p: _(
@@ -175,7 +184,8 @@ def remark_sentence(row) -> str:
         return _("Not calculated: %(problem)s") % {"problem": remark_sentence(row["params"]["because"])}
     if row["code"] not in _CODES:
         return circuit_message(_error_of(row))
-    params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in row["params"].items()}
+    params = {name: _volts(value) if name in ("level", "most") else value for name, value in row["params"].items()}
+    params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in params.items()}
     return _REMARKS[RemarkCode(row["code"])](params) % params
 
 

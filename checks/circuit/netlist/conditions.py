@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from checks.circuit.netlist.signal import Signal
 from checks.errors import ChecksError
 from checks.mains import best_tap, supply_of
 from checks.quantity import parse_quantity
@@ -9,22 +10,6 @@ from checks.quantity import parse_quantity
 COPPER = 0.0039  # per kelvin: what copper's resistance gains (IEC 60028, 0.00393 at 20 °C)
 WINDING_RISE = 30.0  # K of windings at work above the cold resistance check, give or take as much (common practice)
 LAMP_EXPONENT = 0.55  # I ~ V^0.55 of a tungsten lamp between cold and rated (common practice)
-
-
-@dataclass(frozen=True)
-class Signal:
-    """A signal that checks are read under: the node or pin it goes `into` (empty: none, for ripple), and a load of
-    `load_ohms` from `load_at` to the chassis."""
-
-    into: str = ""
-    load_at: str = ""
-    load_ohms: float | None = None
-
-    def __post_init__(self):
-        if bool(self.load_at) != bool(self.load_ohms):
-            raise ChecksError("A load has ohms and a place.", argument="load", code="load-incomplete")
-        if self.load_ohms is not None and not 0 < self.load_ohms < 1e9:
-            raise ChecksError("A load's ohms must be above zero.", argument="load", code="load-ohms")
 
 
 @dataclass(frozen=True)

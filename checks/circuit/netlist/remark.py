@@ -28,6 +28,7 @@ class RemarkCode(StrEnum):
     NO_DC_PATH = "no-dc-path"  # point
     NOTHING_HOLDS = "nothing-holds"  # point
     OPEN = "open"
+    SIGNAL_CLIPS = "signal-clips"  # ref, level, most (V rms)
     SIGNAL_ONLY = "signal-only"
     # To bear in mind.
     NO_MAINS = "no-mains"  # part, ref

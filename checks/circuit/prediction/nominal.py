@@ -12,6 +12,8 @@ from checks.circuit.prediction.choke_current import below_critical
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
+from checks.circuit.signals.large_signal import Clipping
+from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.conductances import conductances, floating
 from checks.circuit.solver.newton import flows
 from checks.circuit.solver.operating_point import Operating, operate, settle
@@ -85,12 +87,18 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
 
 def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
     values, reason = read(probe, net, operating, m)
+    if values is not None and probe.under and operating and (clip := clipped(operating, probe.level, probe.hertz)):
+        values, reason = None, too_large(probe, clip)
     if values is None:
         return Predicted(probe, None, probe.unit, reason, notes=notes)
     red, black = net.node(probe.red), net.node(probe.black)
     settle_ = settling(net, red, black) if probe.measure in OHMS else ()
     source = None if operating is None or probe.measure == "ac volts" else source_ohms(operating, red, black)
     return Predicted(probe, float(values[0]), probe.unit, None, exponent, source, settle_, notes)
+
+
+def too_large(probe: Probe, clip: Clipping) -> Remark:
+    return remark(RemarkCode.SIGNAL_CLIPS, ref=clip.ref, level=probe.level, most=clip.input_volts)
 
 
 def source_ohms(operating: Operating, red: int, black: int) -> float:

@@ -19,7 +19,8 @@ LEAST_AC = 0.05  # V: less than this comes from a signal, not from a winding
 @dataclass(frozen=True)
 class Probe:
     """Red and black (node, or valve pin such as "V2.7"), what is measured, for a current the resistor it is read
-    across, and for a signal its level at the input (V rms) and its frequency."""
+    across, and for a signal its level at the input (V rms), its frequency and whether it is
+    a tone or ripple."""
 
     red: str
     black: str = "chassis"
@@ -27,6 +28,7 @@ class Probe:
     through: str = ""
     level: float = 0.0
     hertz: float = 0.0
+    under: str = ""
 
     def __post_init__(self):
         if self.measure not in UNITS:

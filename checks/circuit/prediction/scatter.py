@@ -11,8 +11,9 @@ import numpy as np
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark
-from checks.circuit.prediction.nominal import prepared
+from checks.circuit.prediction.nominal import prepared, too_large
 from checks.circuit.prediction.probes import Probe, probe_of, read
+from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.operating_point import Operating, operate
 from checks.errors import ChecksError
 
@@ -58,9 +59,16 @@ def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, 
     probes = [probe_of(p) for p in probes]
     net, nominal = prepared(parts, condition)
     middle = _readings(net, nominal, probes, net.parameters.nominal())
+    middle = [_unclipped(nominal, p, row) for p, row in zip(probes, middle, strict=True)]
     apart = _readings(net, nominal, probes, net.parameters.one_at_a_time())
     drawn = _settled(_readings(net, nominal, probes, net.parameters.draw(samples, seed), strict=False))
     return [_scatter(net, *rows) for rows in zip(probes, middle, apart, drawn, strict=True)]
+
+
+def _unclipped(nominal: Operating | None, probe: Probe, row: tuple) -> tuple:
+    """(None, why) in place of a reading under a tone that clips."""
+    clip = clipped(nominal, probe.level, probe.hertz) if probe.under and nominal and row[0] is not None else None
+    return (None, too_large(probe, clip)) if clip else row
 
 
 def _settled(rows: list[tuple]) -> list[tuple]:

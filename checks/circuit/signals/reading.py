@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from checks.circuit.signals.large_signal import Clipping, onset
 from checks.circuit.signals.ripple import ripple_volts
 from checks.circuit.signals.transfer import small_signal, transfer
 from checks.circuit.solver.operating_point import Operating
@@ -17,6 +18,14 @@ def signal_volts(operating: Operating, red: int, black: int, level: float, hertz
     else:
         found = level * np.abs(_transfer(operating, hertz).between(red, black))
     return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, found)
+
+
+def clipped(operating: Operating, level: float, hertz: float) -> Clipping | None:
+    """The onset of clipping where a tone of `level` lies beyond it in the first sample: no figure holds there."""
+    if not operating.net.condition.signal.into:
+        return None
+    found = onset(operating, _transfer(operating, hertz))
+    return found if found and level > found.input_volts else None
 
 
 def _transfer(operating: Operating, hertz: float):

@@ -1,0 +1,88 @@
+"""The signal a check is read under: its rules, its field in the editor, and what the builder is told."""
+
+import re
+
+from django import forms
+from django.utils.translation import gettext as _
+
+from builds.ui.messages.errors import message_for
+from checks.circuit import stated_signal
+from checks.circuit.netlist.signal import UNITS
+from checks.errors import ChecksError
+from checks.quantity import format_typed, parse_quantity
+
+PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([^=,]+?)\s*")
+
+
+class SignalField(forms.CharField):
+    """{"into": "in.tip", …} typed as "into = in.tip, level = 100 mV, frequency = 1 kHz"."""
+
+    def prepare_value(self, value):
+        return ", ".join(f"{key} = {text}" for key, text in value.items()) if isinstance(value, dict) else value or ""
+
+    def to_python(self, value):
+        signal = {}
+        for text in filter(str.strip, (value or "").split(",")):
+            pair = PAIR.fullmatch(text)
+            if not pair:
+                message = _("“%(text)s” cannot be read. Write a signal as into = in.tip, level = 100 mV.")
+                raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="signal")
+            signal[pair[1]] = pair[2]
+        return signal or None
+
+
+def signal_rules(row: dict):
+    """Yield (key, message) unless a check's signal can be read, and is that of AC volts."""
+    signal = row.get("signal")
+    if not signal or not isinstance(signal, dict):
+        return
+    if row.get("measure") != "ac volts":
+        yield "signal", _("Only AC volts are read under a signal. Leave this blank, or measure AC volts.")
+    try:
+        stated_signal(signal)
+    except ChecksError as error:
+        yield "signal", signal_message(error)
+
+
+def signal_message(error: ChecksError) -> str:
+    """What is wrong with a signal."""
+    key = {"key": error.params["key"], **error.params}
+    if error.code == "signal-figure":
+        return _("%(key)s: %(reason)s") % {"key": key["key"], "reason": message_for(error.params["inner"])}
+    return {
+        "signal-key": _("“%(key)s” is not known in a signal. Accepted: into, level, frequency, load, load_at, of."),
+        "signal-text": _("%(key)s must be text, such as 100 mV."),
+        "signal-of": _("A signal has into, level and frequency, or is of = ripple by itself."),
+        "signal-missing": _("%(key)s is missing in the signal."),
+        "signal-range": _("%(key)s is “%(typed)s”, which is out of range."),
+    }[error.code] % key
+
+
+def signal_label(signal: dict | None, probes) -> str:
+    """What the builder connects before the reading; empty where nothing is stated."""
+    stated = stated_signal(signal)
+    if stated is None:
+        return ""
+    said = []
+    if stated.signal.into:
+        said.append(
+            _("Feed %(level)s at %(frequency)s into %(place)s.")
+            % {
+                "level": _typed(signal, "level"),
+                "frequency": _typed(signal, "frequency"),
+                "place": probes.probe(stated.signal.into).words,
+            }
+        )
+    else:
+        said.append(_("No signal: this is the ripple of the supply."))
+    if stated.signal.load_ohms:
+        place = probes.probe(stated.signal.load_at).words
+        said.append(
+            _("Load: %(ohms)s from %(place)s to the chassis.") % {"ohms": _typed(signal, "load"), "place": place}
+        )
+    return " ".join(said)
+
+
+def _typed(signal: dict, key: str) -> str:
+    """A figure with the digits the designer typed."""
+    return format_typed(parse_quantity(signal[key], UNITS[key]))

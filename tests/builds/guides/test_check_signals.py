@@ -1,0 +1,134 @@
+"""Checks under a signal: in the file, in the editor, left to the circuit, told to the builder, refused on the mains."""
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.views.figures import figures_of
+from builds.guides.circuit import stored
+from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
+from builds.guides.models import Check
+from tests import factories
+from tests.checks.circuit.kits import DEMO
+
+pytestmark = pytest.mark.django_db
+TONE = '{ into = "in.tip", level = "1 mV", frequency = "1 kHz", load = "8.2R", load_at = "out.hot" }'
+CHECK = """[[stage.check]]
+key = "s-gain"
+title = "Gain at 1 kHz"
+measure = "ac volts"
+red = "out.hot"
+black = "chassis"
+expected = "model"
+signal = %s
+"""
+STAGE = """format = 1
+[kit]
+key = "toned"
+name = "A kit under a tone"
+revision = "A"
+%s
+[[stage]]
+key = "under-signal"
+title = "Under signal"
+power = "on"
+cautions = ["lethal-voltage"]
+settings = { RV1 = 1.0 }
+"""
+
+
+def guide(signal=TONE, check=CHECK) -> bytes:
+    """The demonstration's parts with one check."""
+    text = DEMO.read_text(encoding="utf-8")
+    begins = text.index("[[part]]")
+    parts = text[begins : text.index("# -----", begins)]
+    return (STAGE % parts + check % signal).encode()
+
+
+@pytest.fixture
+def draft():
+    return store_guide(read_guide(guide()), factories.make_designer())
+
+
+def test_a_signal_comes_out_of_a_guide_as_it_went_in(draft):
+    (check,) = read_guide(write_guide(draft).encode())["stage"][0]["check"]
+    tone = {"into": "in.tip", "level": "1 mV", "frequency": "1 kHz"}
+    assert check["signal"] == tone | {"load": "8.2R", "load_at": "out.hot"}
+
+
+def test_a_check_under_a_tone_gets_figure_band_and_drivers_from_the_circuit(draft):
+    stored.figures_or_job(draft)
+    found = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
+    assert 4.0 < found["value"] < 6.0 and found["low"] < found["value"] < found["high"] and found["drivers"]
+
+
+def test_ripple_can_be_left_to_the_circuit():
+    check = CHECK.replace('"out.hot"', '"ht.reservoir"', 1)
+    draft = store_guide(read_guide(guide('{ of = "ripple" }', check)), factories.make_designer())
+    stored.figures_or_job(draft)
+    assert 1.5 < stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]["value"] < 3.5
+
+
+def test_a_tone_that_clips_gets_a_reason_and_no_figure():
+    draft = store_guide(read_guide(guide(TONE.replace("1 mV", "200 mV"))), factories.make_designer())
+    stored.figures_or_job(draft)
+    found = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
+    assert "value" not in found and found["reason"]["code"] == "signal-clips"
+
+
+@pytest.mark.parametrize(
+    "signal",
+    [
+        '{ into = "in.tip", level = "1 mV" }',
+        '{ into = "in.tip", level = "1 ohm", frequency = "1 kHz" }',
+        '{ into = "in.tip", level = "0 V", frequency = "1 kHz" }',
+        '{ into = "in.tip", level = "1 mV", frequency = "1 kHz", load = "8.2R" }',
+        '{ into = "in.tip", level = "1 mV", frequency = "1 kHz", pitch = "high" }',
+        '{ into = "nowhere", level = "1 mV", frequency = "1 kHz" }',
+        '{ into = "chassis", level = "1 mV", frequency = "1 kHz" }',
+        '{ of = "hiss" }',
+        '{ of = "ripple", into = "in.tip" }',
+        '{ into = 3, level = "1 mV", frequency = "1 kHz" }',
+    ],
+)
+def test_a_signal_that_says_too_little_or_too_much_is_refused(signal):
+    with pytest.raises(GuideErrors) as refused:
+        read_guide(guide(signal))
+    assert any("signal" in str(problem) for problem in refused.value.problems)
+
+
+@pytest.mark.parametrize("key", ["into", "load_at"])
+def test_a_signal_or_load_on_the_mains_is_refused(key):
+    wrong = TONE.replace("in.tip" if key == "into" else "out.hot", "mains.live")
+    with pytest.raises(GuideErrors) as refused:
+        read_guide(guide(wrong))
+    assert any("mains" in str(problem) for problem in refused.value.problems)
+
+
+def test_only_ac_volts_with_the_power_on_are_read_under_a_signal():
+    for wrong in (
+        guide(check=CHECK.replace("ac volts", "dc volts")),
+        guide().replace(b'power = "on"', b'power = "off"'),
+    ):
+        with pytest.raises(GuideErrors) as refused:
+            read_guide(wrong)
+        assert any("signal" in str(problem) for problem in refused.value.problems)
+
+
+def test_the_editor_takes_a_signal_and_refuses_half_of_one(client, draft):
+    client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse(
+        "guides:add-inner",
+        kwargs={"kit": draft.kit.key, "letter": draft.letter, "stage": "under-signal", "kind": "check"},
+    )
+    row = {"key": "low", "title": "Low end", "measure": "ac volts", "red": "out.hot", "black": "chassis"}
+    row |= {"expected": "2 V", "figure_from": "designer", "band": "20%"}
+    assert client.post(address, row | {"signal": "into = in.tip, level = 1 mV"}).status_code == 422
+    whole = "into = in.tip, level = 1 mV, frequency = 40 Hz, load = 8.2R, load_at = out.hot"
+    assert client.post(address, row | {"signal": whole}).status_code == 302
+    assert Check.objects.get(key="low").signal["frequency"] == "40 Hz"
+
+
+def test_the_builder_is_told_what_to_connect(draft):
+    check = Check.objects.get(key="s-gain")
+    first = figures_of(check, None, None, "", False)[0]
+    assert "1 kHz" in first.figure and "8.2" in first.figure
