@@ -1,0 +1,145 @@
+"""What the printed guide says, gathered once for the PDF and the HTML file alike."""
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from builds.accounts.cautions import CAUTIONS
+from builds.bench.errata import errata_of
+from builds.guides.circuit.stored import attach, saved_figures
+from builds.guides.figures import band_for
+from builds.guides.guide_cache import load_guide
+from builds.guides.guide_texts import load_guide_in
+from builds.guides.probes import Probe
+from builds.reports.figures import format_limits
+from builds.ui.drawings.resistor import colours_of
+from builds.ui.formatting import figure_words
+from builds.ui.messages.quantities import measure_label
+from checks.serials import natural
+
+TOOLS = ("iron", "meter", "clip", "discharge", "lamp", "driver", "cutters", "light")
+
+
+@dataclass(frozen=True)
+class CheckLine:
+    """One reading to take as the tables print it."""
+
+    title: str
+    measure: str
+    red: str
+    black: str
+    expected: str
+    limits: str
+    stop: str
+    note: str
+    optional: bool
+
+
+@dataclass(frozen=True)
+class StageText:
+    number: int
+    stage: object
+    items: tuple  # ("step", n, step) and ("checks", [CheckLine]) as they follow each other
+    cautions: tuple
+
+    @property
+    def has_checks(self) -> bool:
+        return any(kind == "checks" for kind, *_rest in self.items)
+
+
+@dataclass(frozen=True)
+class GuideText:
+    revision: object
+    stages: tuple[StageText, ...]
+    bags: tuple  # (bag, [(part, colours)])
+    pictures: dict
+    cautions: tuple
+    errata: tuple
+    tools: tuple[str, ...]
+
+
+def tool_words() -> dict[str, str]:
+    """The usual tools of a build; what else a kit needs, its guide says."""
+    return {
+        "iron": _("Soldering iron and solder"),
+        "meter": _("Multimeter with insulated probes, 600 V CAT III or better"),
+        "clip": _("Clip lead for the black probe"),
+        "discharge": _("Discharge lead: a resistor in an insulated probe, with a clip"),
+        "lamp": _("Series lamp for the first power"),
+        "driver": _("Screwdrivers and nut drivers"),
+        "cutters": _("Side cutters, pliers and wire strippers"),
+        "light": _("Good light, eye protection and a fan"),
+    }
+
+
+def gather(revision, language: str = "") -> GuideText:
+    """The revision's guide with its figures; errata of an issued one are told beside."""
+    guide = load_guide_in(revision, language) if language else load_guide(revision)
+    checks = [check for stage in guide.stages for check in stage.checks.all()]
+    figures = saved_figures(revision, guide) if revision.is_draft or revision.figures_id else None
+    attach(revision, checks, figures.detail["checks"] if figures else {})
+    return GuideText(
+        revision,
+        tuple(_stage(n, stage, guide) for n, stage in enumerate(guide.stages, 1)),
+        tuple(_bags(guide)),
+        guide.pictures,
+        tuple(CAUTIONS.values()),
+        tuple(errata_of(revision)),
+        tuple(tool_words()[name] for name in TOOLS),
+    )
+
+
+def _stage(number: int, stage, guide) -> StageText:
+    items: list[tuple] = []
+    steps = 0
+    for item in stage.items:
+        if item.is_check:
+            if not items or items[-1][0] != "checks":
+                items.append(("checks", []))
+            items[-1][1].append(_check(item, guide))
+        else:
+            steps += 1
+            items.append(("step", steps, item))
+    return StageText(number, stage, tuple(items), tuple(CAUTIONS[key] for key in stage.cautions if key in CAUTIONS))
+
+
+def _check(check, guide) -> CheckLine:
+    red, black = guide.probes.pair(check)
+    band, unit = band_for(check), check.unit
+    stop = [
+        sign % figure_words(limit, unit)
+        for sign, limit in (("> %s", band and band.stop_above), ("< %s", band and band.stop_below))
+        if limit is not None
+    ]
+    return CheckLine(
+        check.title,
+        measure_label(check.measure),
+        _words(red),
+        _words(black),
+        figure_words(band.expected, unit) if band and band.expected is not None else "–",
+        format_limits(band.low, band.high, unit) if band else "–",
+        " ".join(stop) or "–",
+        check.note,
+        check.optional,
+    )
+
+
+def _words(probe: Probe) -> str:
+    return probe.words
+
+
+def _bags(guide):
+    """(bag, parts with their colours), the bags in the order of their numbers; parts without one come last."""
+    found: dict[str, list] = {}
+    for part in guide.parts.values():
+        found.setdefault(part.bag, []).append((part, colours_of(part)))
+    for bag in sorted(found, key=lambda name: (name == "", natural(name))):
+        yield bag, sorted(found[bag], key=lambda row: natural(row[0].ref))
+
+
+def part_words(part) -> str:
+    """Value and ratings of a part on one line."""
+    detail = part.detail
+    words = [part.value, detail.get("type", ""), f"±{part.tolerance}" if part.tolerance else ""]
+    words += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
+    return " ".join(filter(None, words))
