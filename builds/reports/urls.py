@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.reports.views import archive, papers, summary, worksheet
+from builds.reports.views import archive, guide, papers, summary, worksheet
 
 app_name = "reports"
 urlpatterns = [
@@ -12,6 +12,8 @@ urlpatterns = [
     path("<slug:kit>/<str:letter>/fault-summary.pdf", summary.pdf, name="pdf"),
     path("<slug:kit>/<str:letter>/fault-summary/stages/<slug:stage>/", summary.stage, name="stage"),
     path("<slug:kit>/<str:letter>/fault-summary/stages/<slug:stage>.pdf", summary.stage_pdf, name="stage-pdf"),
+    path("<slug:kit>/<str:letter>/guide.pdf", guide.pdf, name="guide-pdf"),
+    path("<slug:kit>/<str:letter>/guide.html", guide.html, name="guide-html"),
     path("<slug:kit>/<str:letter>/readings.csv", summary.readings_csv, name="csv"),
     path("<slug:kit>/<str:letter>/changes.csv", summary.changes_csv, name="changes-csv"),
     path("<slug:kit>/<str:letter>/fault-summary.json", summary.as_json, name="json"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
-from builds.bench.errata import errata_of
+from builds.bench.models import Erratum
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
@@ -13,7 +13,7 @@ from builds.guides.guide_texts import load_guide_in
 from builds.guides.probes import Probe
 from builds.reports.figures import format_limits
 from builds.ui.drawings.resistor import colours_of
-from builds.ui.formatting import figure_words
+from builds.ui.formatting import format_figure
 from builds.ui.messages.quantities import measure_label
 from checks.serials import natural
 
@@ -84,9 +84,18 @@ def gather(revision, language: str = "") -> GuideText:
         tuple(_bags(guide)),
         guide.pictures,
         tuple(CAUTIONS.values()),
-        tuple(errata_of(revision)),
+        tuple(
+            Erratum.objects.filter(revision=revision, withdrawn_at=None).select_related(
+                "stage", "step", "check_row", "part"
+            )
+        ),
         tuple(tool_words()[name] for name in TOOLS),
     )
+
+
+def _errata(revision):
+    rows = Erratum.objects.filter(revision=revision, withdrawn_at=None)
+    return rows.select_related("stage", "step", "check_row", "part")
 
 
 def _stage(number: int, stage, guide) -> StageText:
@@ -107,7 +116,7 @@ def _check(check, guide) -> CheckLine:
     red, black = guide.probes.pair(check)
     band, unit = band_for(check), check.unit
     stop = [
-        sign % figure_words(limit, unit)
+        sign % format_figure(limit, unit)
         for sign, limit in (("> %s", band and band.stop_above), ("< %s", band and band.stop_below))
         if limit is not None
     ]
@@ -116,7 +125,7 @@ def _check(check, guide) -> CheckLine:
         measure_label(check.measure),
         _words(red),
         _words(black),
-        figure_words(band.expected, unit) if band and band.expected is not None else "–",
+        format_figure(band.expected, unit) if band and band.expected is not None else "–",
         format_limits(band.low, band.high, unit) if band else "–",
         " ".join(stop) or "–",
         check.note,

@@ -1,0 +1,194 @@
+"""The guide of a revision as one self-contained HTML file: style and pictures are inside it, and nothing runs."""
+
+import base64
+import tempfile
+from pathlib import Path
+
+from django.conf import settings
+from django.utils.html import escape, format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words
+from builds.reports.guide.drawings import COLOURS
+from builds.reports.guide.pictures import print_copies
+from builds.ui.moments import format_day
+from builds.ui.rich_text import to_html
+from builds.ui.templatetags.formatting import band_x
+
+STYLES = settings.BASE_DIR / "static" / "guide.css"
+
+
+def guide_html(revision, language: str = "") -> str:
+    text = gather(revision, language)
+    with tempfile.TemporaryDirectory() as folder:
+        copies = print_copies(text.pictures, Path(folder))
+        pictures = {name: _data(path) for name, (path, _w, _h) in copies.items()}
+    body = "".join(
+        [
+            _cover(text),
+            _cautions(text),
+            _tools(text),
+            _parts(text),
+            *(_stage(stage, pictures) for stage in text.stages),
+            _end(text),
+        ]
+    )
+    return (
+        f'<!DOCTYPE html><html lang="{escape(get_language() or "en-GB")}"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{escape(revision.name)}</title><style>{STYLES.read_text(encoding='utf-8')}</style></head>"
+        f"<body><main>{body}</main></body></html>"
+    )
+
+
+def _data(path: Path) -> str:
+    return "data:image/jpeg;base64," + base64.b64encode(path.read_bytes()).decode("ascii")
+
+
+def _marked(text: str) -> SafeString:
+    return mark_safe(to_html(text))  # noqa: S308 - cleaned by rich_text
+
+
+def _cover(text: GuideText) -> str:
+    revision = text.revision
+    words = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    links = format_html_join(
+        "", '<li><a href="#stage-{}">{}. {}</a></li>', ((s.number, s.number, s.stage.title) for s in text.stages)
+    )
+    return format_html(
+        "<h1>{}</h1><p><strong>{}</strong></p><p>{}</p><p>{}</p>{}<nav><ul>{}</ul></nav>",
+        revision.name,
+        _("Build guide, revision %(letter)s") % words,
+        _("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % words,
+        state_words(revision),
+        _marked(revision.summary),
+        links,
+    )
+
+
+def state_words(revision) -> str:
+    if revision.is_draft:
+        return _("This is a draft. Do not build from it.")
+    return _("Issued on %(day)s.") % {"day": format_day(revision.issued_at)}
+
+
+def _cautions(text: GuideText) -> str:
+    rows = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
+    local = _("These are the usual cautions. Your local electrical codes and licensed practice come first.")
+    return format_html('<h2>{}</h2><ul>{}</ul><p class="small">{}</p>', _("Safety"), rows, local)
+
+
+def _tools(text: GuideText) -> str:
+    rows = format_html_join("", '<li><span class="box"></span> {}</li>', ((words,) for words in text.tools))
+    return format_html("<h2>{}</h2><ul>{}</ul>", _("Tools"), rows)
+
+
+def _parts(text: GuideText) -> str:
+    found = format_html("<h2>{}</h2>", _("Parts"))
+    for bag, rows in text.bags:
+        title = _("Bag %(bag)s") % {"bag": bag} if bag else _("Without a bag")
+        lines = format_html_join(
+            "",
+            '<tr><td><span class="box"></span></td><th scope="row">{}</th>'
+            "<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+            ((part.ref, part_words(part), _bands(colours), part.quantity, part.note) for part, colours in rows),
+        )
+        found += format_html(
+            "<h3>{}</h3><table><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines
+        )
+    return found
+
+
+def _parts_head() -> SafeString:
+    names = ("", _("Ref"), _("Value and ratings"), _("Bands"), _("Quantity"), _("Note"))
+    return _row("th", names)
+
+
+def _row(tag: str, cells) -> SafeString:
+    open_, close = mark_safe(f"<{tag}>"), mark_safe(f"</{tag}>")
+    return format_html("<tr>{}</tr>", format_html_join("", "{}{}{}", ((open_, cell, close) for cell in cells)))
+
+
+def _bands(colours) -> SafeString:
+    if not colours:
+        return mark_safe("")
+    bands = format_html_join(
+        "",
+        '<rect x="{}" y="2" width="5" height="14" fill="{}" stroke="#b9ad98" stroke-width=".3"/>',
+        ((band_x(n), COLOURS[colour]) for n, colour in enumerate(colours)),
+    )
+    return format_html(
+        '<svg viewBox="0 0 70 18" width="70" height="18" role="img" aria-label="{}">'
+        '<path d="M0 9H70" stroke="#5a5044"/><rect x="8" y="2" width="54" height="14" rx="4" fill="#d9c7a0"/>{}</svg>',
+        ", ".join(colours),
+        bands,
+    )
+
+
+def _stage(text: StageText, pictures: dict) -> str:
+    stage = text.stage
+    power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, plug out")
+    found = format_html(
+        '<h2 id="stage-{}">{}. {}</h2><p class="power">{}</p>', text.number, text.number, stage.title, power
+    )
+    if stage.not_fitted:
+        found += format_html(
+            "<p>{}</p>", _("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)}
+        )
+    if stage.is_powered:
+        cautions = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
+        found += format_html('<ul class="warn">{}</ul>', cautions)
+    found += _marked(stage.intro)
+    for kind, *rest in text.items:
+        found += _step(*rest, pictures) if kind == "step" else _checks(rest[0])
+    if stage.gate:
+        gate = _("Gate: go on only when every check of this stage is in its band.")
+        found += format_html("<p><strong>{}</strong></p>", gate)
+    return found
+
+
+def _step(number: int, step, pictures: dict) -> str:
+    more = mark_safe("")
+    if step.parts:
+        more += format_html('<p class="small">{}</p>', _("Parts: %(refs)s") % {"refs": ", ".join(step.parts)})
+    if step.hands_in:
+        words = _("Hands inside: switch off, unplug, and measure below 60 V DC first.")
+        more += format_html('<p class="small">{}</p>', words)
+    if step.picture in pictures:
+        more += format_html('<img alt="{}" src="{}">', step.picture, pictures[step.picture])
+    return format_html(
+        '<div class="step"><span class="box"></span><strong>{}</strong><div>{}{}</div></div>',
+        number,
+        _marked(step.text),
+        more,
+    )
+
+
+def _checks(lines: list[CheckLine]) -> str:
+    head = (_("Check"), _("Red – black"), _("Expected"), _("Band"), _("Switch off"), _("Reading"))
+    rows = format_html_join(
+        "",
+        '<tr><th scope="row">{}<br><span class="small">{}</span>{}</th><td>{} – {}</td>'
+        "<td>{}</td><td>{}</td><td>{}</td><td></td></tr>",
+        ((c.title, c.measure, _marked(c.note), c.red, c.black, c.expected, c.limits, c.stop) for c in lines),
+    )
+    return format_html("<table><thead>{}</thead><tbody>{}</tbody></table>", _row("th", head), rows)
+
+
+def _end(text: GuideText) -> str:
+    rows = format_html_join("", "<tr><td>{}</td><td></td><td></td></tr>", ((s.stage.title,) for s in text.stages))
+    head = _row("th", (_("Stage"), _("Date"), _("Signed")))
+    errata = format_html_join(
+        "", "<p><strong>{}, {}:</strong> {}</p>", ((e.stage.title, e.about, e.words) for e in text.errata)
+    ) or format_html("<p>{}</p>", _("There are no errata at the time of printing."))
+    return format_html(
+        "<h2>{}</h2><table><thead>{}</thead><tbody>{}</tbody></table><h2>{}</h2><p>{}</p>{}",
+        _("Sign-off"),
+        head,
+        rows,
+        _("Revision and errata"),
+        state_words(text.revision),
+        errata,
+    )

@@ -1,0 +1,198 @@
+"""The guide of a revision as a typeset PDF: what is sold with the kit says what the bench shows."""
+
+import tempfile
+from io import BytesIO
+from itertools import count
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
+from reportlab.lib.units import mm
+from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
+
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words
+from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
+from builds.reports.guide.drawings import box, resistor
+from builds.reports.guide.pictures import print_copies
+from builds.reports.marked import marked
+from builds.reports.pdf_base import BODY, BOLD, H1, H2, SMALL, marked_para, para, style, table
+from builds.ui.moments import format_day
+
+STEP = style("step", 10, spaceAfter=2)
+NUMBER = style("number", 11, fontName=BOLD)
+PICTURE_WIDTH, PICTURE_HEIGHT = 110 * mm, 80 * mm
+
+
+def guide_pdf(revision, language: str = "") -> bytes:
+    """The whole guide. Memory stays small: pictures go in by path."""
+    text = gather(revision, language)
+    with tempfile.TemporaryDirectory() as folder:
+        out = BytesIO()
+        writer = _Writer(text, print_copies(text.pictures, Path(folder)))
+        names = {"name": revision.name, "letter": revision.letter}
+        document = GuideDocument(out, title=_("%(name)s: build guide") % names, footer=_footer(names, revision))
+        document.multiBuild(writer.story())
+        return out.getvalue()
+
+
+def _footer(names: dict, revision) -> str:
+    if revision.is_draft:
+        return _("%(name)s, build guide, revision %(letter)s: draft") % names
+    return _("%(name)s, build guide, revision %(letter)s") % names
+
+
+class _Writer:
+    def __init__(self, text: GuideText, pictures: dict):
+        self.text, self.pictures, self.numbers = text, pictures, count(1)
+
+    def story(self) -> list:
+        return [
+            *self._cover(),
+            *self._safety(),
+            *self._tools(),
+            *self._parts(),
+            *(flow for stage in self.text.stages for flow in self._stage(stage)),
+            *self._sign_off(),
+            *self._revision(),
+        ]
+
+    def _heading(self, words: str, kind) -> Paragraph:
+        made = para(words, kind)
+        made.heading_number = next(self.numbers)
+        return made
+
+    def _cover(self):
+        revision = self.text.revision
+        words = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
+        toc = contents()
+        return [
+            Spacer(1, 35 * mm),
+            para(revision.name, H1),
+            para(_("Build guide, revision %(letter)s") % words, H2),
+            para(_("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % words),
+            para(self._state()),
+            Spacer(1, 6 * mm),
+            *([marked_para(revision.summary)] if revision.summary else []),
+            Spacer(1, 8 * mm),
+            para(_("Serial number: ______________    Builder: ______________________________")),
+            PageBreak(),
+            para(pgettext("of a document", "Contents"), H2),
+            toc,
+            PageBreak(),
+        ]
+
+    def _state(self) -> str:
+        revision = self.text.revision
+        if revision.is_draft:
+            return _("This is a draft. Do not build from it.")
+        return _("Issued on %(day)s.") % {"day": format_day(revision.issued_at)}
+
+    def _safety(self):
+        flow = [self._heading(_("Safety"), CHAPTER)]
+        for title, words in self.text.cautions:
+            flow.append(Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(words))}", BODY))
+        local = _("These are the usual cautions. Your local electrical codes and licensed practice come first.")
+        return [*flow, para(local, SMALL)]
+
+    def _tools(self):
+        rows = [[box(), words] for words in self.text.tools]
+        return [self._heading(_("Tools"), CHAPTER), _plain(rows, (8, 160)), PageBreak()]
+
+    def _parts(self):
+        yield self._heading(_("Parts"), CHAPTER)
+        for bag, rows in self.text.bags:
+            yield self._heading(_("Bag %(bag)s") % {"bag": bag} if bag else _("Without a bag"), SECTION)
+            head = ["", _("Ref"), _("Value and ratings"), _("Bands"), _("Quantity"), _("Note")]
+            lines = [
+                [box(), part.ref, part_words(part), resistor(colours) if colours else "", str(part.quantity), part.note]
+                for part, colours in rows
+            ]
+            yield table([head, *lines], (8, 18, 46, 26, 18, 58))
+        yield PageBreak()
+
+    def _stage(self, text: StageText):
+        stage = text.stage
+        titles = {"number": text.number, "title": stage.title}
+        yield self._heading(_("%(number)d. %(title)s") % titles, CHAPTER)
+        power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, plug out")
+        minutes = _(" · about %(minutes)d min") % {"minutes": stage.minutes} if stage.minutes else ""
+        yield para(power + minutes, style("power", 10, fontName=BOLD))
+        if stage.not_fitted:
+            yield para(_("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)})
+        for title, words in text.cautions if stage.is_powered else ():
+            yield Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(words))}", SMALL)
+        if stage.intro:
+            yield marked_para(stage.intro)
+        for kind, *rest in text.items:
+            yield from self._step(*rest) if kind == "step" else self._checks(rest[0])
+        if stage.gate:
+            yield para(_("Gate: go on only when every check of this stage is in its band."), H2)
+        yield PageBreak()
+
+    def _step(self, number: int, step):
+        words = [Paragraph(marked(step.text), STEP)]
+        if step.parts:
+            words.append(para(_("Parts: %(refs)s") % {"refs": ", ".join(step.parts)}, SMALL))
+        if step.hands_in:
+            words.append(para(_("Hands inside: switch off, unplug, and measure below 60 V DC first."), SMALL))
+        line = _plain([[box(11), para(str(number), NUMBER), words]], (8, 10, 156))
+        drawing = self._picture(step.picture)
+        yield KeepTogether([line, drawing]) if drawing else line
+
+    def _picture(self, name: str):
+        if name not in self.pictures:
+            return None
+        path, width, height = self.pictures[name]
+        share = min(PICTURE_WIDTH / width, PICTURE_HEIGHT / height)
+        return Image(str(path), width=width * share, height=height * share, hAlign="LEFT")
+
+    def _checks(self, lines: list[CheckLine]):
+        head = [_("Check"), _("Red – black"), _("Expected"), _("Band"), _("Switch off"), _("Reading")]
+        rows = [
+            [
+                [para(_title(line), style("title", 8.4, fontName=BOLD)), para(line.measure, SMALL)]
+                + ([marked_para(line.note, SMALL)] if line.note else []),
+                f"{line.red} – {line.black}",
+                line.expected,
+                line.limits,
+                line.stop,
+                "",
+            ]
+            for line in lines
+        ]
+        yield Spacer(1, 2 * mm)
+        yield table([head, *rows], (46, 40, 20, 30, 18, 20))
+        yield Spacer(1, 2 * mm)
+
+    def _sign_off(self):
+        rows = [[text.stage.title, "", ""] for text in self.text.stages]
+        yield self._heading(_("Sign-off"), CHAPTER)
+        yield table([[_("Stage"), _("Date"), _("Signed")], *rows], (80, 40, 54))
+
+    def _revision(self):
+        revision = self.text.revision
+        yield self._heading(_("Revision and errata"), CHAPTER)
+        yield para(
+            _("Build guide of %(name)s, revision %(letter)s.") % {"name": revision.name, "letter": revision.letter}
+        )
+        yield para(self._state())
+        if not self.text.errata:
+            yield para(_("There are no errata at the time of printing."))
+        for erratum in self.text.errata:
+            lead = f"{erratum.stage.title}, {erratum.about}:"
+            yield Paragraph(f"<b>{escape(lead)}</b> {escape(erratum.words)}", BODY)
+
+
+def _title(line: CheckLine) -> str:
+    return _("%(title)s (optional)") % {"title": line.title} if line.optional else line.title
+
+
+def _plain(rows, widths) -> Table:
+    """Cells beside each other without lines."""
+    cells = [
+        [cell if hasattr(cell, "wrapOn") or isinstance(cell, list) else para(cell) for cell in row] for row in rows
+    ]
+    made = Table(cells, colWidths=[w * mm for w in widths], hAlign="LEFT")
+    made.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]))
+    return made

@@ -1,0 +1,98 @@
+"""The guide on paper and as one file: it says what the rows say, and the bench shows."""
+
+import io
+import re
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from builds.accounts.models import Person
+from builds.bench.models import Erratum
+from builds.guides.demo.files import demo_zip
+from builds.guides.figures import band_for
+from builds.guides.guide_file import read_guide, store_guide
+from builds.reports.guide.html import guide_html
+from builds.reports.guide.pdf import guide_pdf
+from builds.ui.formatting import format_figure
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def revision():
+    designer = Person.objects.create_person("The designer", factories.PASSWORD, may_design=True)
+    return store_guide(read_guide(demo_zip()), designer)
+
+
+@pytest.fixture
+def pdf(revision):
+    return PdfReader(io.BytesIO(guide_pdf(revision)))
+
+
+def words_of(pdf) -> str:
+    return " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+
+
+def test_every_stage_has_its_bookmark_and_its_place_in_the_contents(revision, pdf):
+    titles = [f"{n}. {stage.title}" for n, stage in enumerate(revision.stages.all(), 1)]
+    marks = [mark.title for mark in pdf.outline if not isinstance(mark, list)]
+    assert [title for title in marks if title in titles] == titles
+    contents = words_of(pdf).split("Safety", 1)[0] + pdf.pages[1].extract_text()
+    assert all(title in " ".join(contents.split()) for title in titles)
+
+
+def test_the_paper_gives_the_bands_and_stops_that_the_bench_judges_by(revision, pdf):
+    text = words_of(pdf)
+    for stage in revision.stages.all():
+        for check in stage.checks.all():
+            band = band_for(check)
+            assert check.title in text
+            if band and band.stop_above is not None:
+                assert f"> {format_figure(band.stop_above, check.unit)}" in text
+
+
+def test_every_part_and_step_is_there_with_its_pictures(revision, pdf):
+    text = words_of(pdf)
+    for part in revision.parts.all():
+        assert part.ref in text
+    shown = {step.picture for stage in revision.stages.all() for step in stage.steps.all()} - {""}
+    assert sum(len(page.images) for page in pdf.pages) >= len(shown) == 3
+
+
+def test_cautions_come_before_the_first_stage(revision, pdf):
+    text = words_of(pdf)
+    assert text.index("The supply in this kit can kill") < text.index("Open bags 1 to 6")
+
+
+def test_a_draft_says_that_it_is_none_to_build_from(revision):
+    assert "Do not build from it" in words_of(PdfReader(io.BytesIO(guide_pdf(revision))))
+
+
+def test_errata_are_printed_with_the_revision():
+    issued = factories.make_revision()
+    Erratum.objects.create(revision=issued, stage=issued.stages.first(), words="R8 is 1.5 kΩ & no other <b>value</b>.")
+    assert "R8 is 1.5 kΩ & no other <b>value</b>." in words_of(PdfReader(io.BytesIO(guide_pdf(issued))))
+
+
+def test_the_one_file_needs_nothing_from_anywhere(revision):
+    html = guide_html(revision)
+    assert not re.search(r"(?:src|href)=\"(?!data:|#)", html)
+    assert "<script" not in html and "http-equiv" not in html
+    assert html.count("data:image/jpeg;base64,") >= 5
+
+
+def test_words_of_a_guide_are_no_markup_in_the_file(revision):
+    stage = revision.stages.first()
+    stage.title = "<script>alert(1)</script>"
+    stage.save()
+    revision.parts.filter(ref="R1").update(note="<img src=x>")
+    html = guide_html(revision)
+    assert "<script>" not in html and "<img src=x>" not in html
+
+
+def test_a_stranger_gets_neither(client, revision):
+    client.force_login(factories.make_designer())
+    for name in ("guide-pdf", "guide-html"):
+        assert client.get(reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])).status_code == 404
