@@ -35,6 +35,7 @@ INSTALLED_APPS = [
     "builds.bench",
     "builds.review",
     "builds.reports",
+    "builds.operations",
 ]
 MIDDLEWARE = [
     "builds.accounts.client_address.know_client_address",
@@ -48,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "builds.accounts.headers.private_headers",
+    "builds.operations.body_limits.limit_bodies",
     "builds.accounts.localisation.localise",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -81,7 +83,7 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": env.database(DATA_DIR)}
-TASKS = {"default": {"BACKEND": env.tasks()}}
+TASKS = {"default": {"BACKEND": env.tasks(), "QUEUES": ["default", "mail"]}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
@@ -141,6 +143,7 @@ WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 PHOTO_MAX_BYTES = 20 * 1024 * 1024
+BODY_MAX_BYTES = 12 * PHOTO_MAX_BYTES + 2**20  # twelve photos in one post
 GUIDE_MAX_BYTES = 60 * 1024 * 1024
 
 CONTENT_SECURITY_POLICY = {

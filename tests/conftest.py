@@ -29,7 +29,8 @@ def sites_language():
 def own_files(request, settings, tmp_path, monkeypatch):
     """Photos of a test go to its own folder; passwords are hashed quickly; background work is done at once."""
     settings.MEDIA_ROOT = tmp_path / "media"
-    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.immediate.ImmediateBackend"}}
+    immediate = "django_tasks.backends.immediate.ImmediateBackend"
+    settings.TASKS = {"default": {"BACKEND": immediate, "QUEUES": ["default", "mail"]}}
     mark = request.node.get_closest_marker("django_db")
     if mark and not mark.kwargs.get("transaction"):
         monkeypatch.setattr("builds.jobs.queue.on_commit", lambda work: work())  # such a test never commits

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from builds.accounts.links import invitation_link, site
 from builds.accounts.models import Invitation, Person
 from builds.jobs import queue
-from builds.jobs.registry import job
+from builds.jobs.registry import MAIL, job
 
 LINK_LIFE = timedelta(hours=2)
 MOST_LINKS = 3  # under way for one person; a fourth would only be a nuisance
@@ -30,7 +30,7 @@ def tell(person: Person, code: str, /, *, to: str = "", **params) -> None:
         queue.start("account-letter", uuid4().hex, person.pk, address, code, params)
 
 
-@job("reset")
+@job("reset", queue=MAIL)
 def send_links(_report, email: str) -> int:
     people = list(Person.objects.filter(email__iexact=email, is_active=True)[:5])
     return sum(_send_link(person) for person in people)
@@ -46,7 +46,7 @@ def _send_link(person: Person) -> bool:
     return True
 
 
-@job("account-letter")
+@job("account-letter", queue=MAIL)
 def send_letter(_report, pk: int, address: str, code: str, params: dict) -> None:
     person = Person.objects.get(pk=pk)
     with _language_of(person):

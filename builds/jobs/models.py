@@ -6,9 +6,11 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-SILENT = timedelta(minutes=3)  # a running job without a report for so long has lost its worker
+SILENT = timedelta(seconds=40)  # a running job without a sign of life (queue.HEARTBEAT) has lost its worker
 OVERLOOKED = timedelta(minutes=1)  # a waiting job that no worker has taken for so long: is there a worker?
 BROKE = "broke"  # the error of a job that ended by an exception; the log has it
+
+OUT_OF_TIME = "out of time"
 
 
 class Job(models.Model):
@@ -33,6 +35,7 @@ class Job(models.Model):
     started_at = models.DateTimeField(null=True)
     seen_at = models.DateTimeField(default=timezone.now)
     ended_at = models.DateTimeField(null=True)
+    resumed = models.PositiveSmallIntegerField(default=0)  # times it was taken up again after its worker was lost
 
     class Meta:
         constraints = [models.UniqueConstraint("kind", "key", name="one_job_a_key")]
@@ -57,11 +60,12 @@ class Job(models.Model):
     @property
     def error_message(self) -> str:
         """What a person reads of a failed job."""
-        return (
-            _("The job stopped with an error. The log of the site has the details.")
-            if self.error == BROKE
-            else self.error
-        )
+        known = {
+            BROKE: _("The job stopped with an error. The log of the site has the details."),
+            OUT_OF_TIME: _("The job took too long and was stopped. It was at: %(words)s")
+            % {"words": self.words or "–"},
+        }
+        return known.get(self.error, self.error)
 
     @property
     def activity(self) -> str:

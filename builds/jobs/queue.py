@@ -7,8 +7,9 @@ from django.db.transaction import on_commit
 from django.utils import timezone
 from django_tasks import task
 
-from builds.jobs.models import BROKE, Job
-from builds.jobs.registry import FUNCTIONS
+from builds.jobs.alive import OutOfTime, alive, time_limit
+from builds.jobs.models import BROKE, OUT_OF_TIME, Job
+from builds.jobs.registry import FUNCTIONS, rules_of
 
 REPORT_EVERY = 0.25  # s between two writes of how far a job is
 log = logging.getLogger(__name__)
@@ -33,6 +34,11 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
     return row
 
 
+def send_off(found: Job) -> None:
+    """Put the message about a waiting job into the queue of its kind."""
+    run.using(queue_name=rules_of(found.kind).queue).enqueue(found.pk)
+
+
 def _begin_again(row: Job, args) -> bool:
     """Set an ended, lost or overlooked job back to waiting; False when it is under way, or another has just done the
     same."""
@@ -51,6 +57,7 @@ def _begin_again(row: Job, args) -> bool:
             started_at=None,
             ended_at=None,
             seen_at=timezone.now(),
+            resumed=0,
         )
     )
 
@@ -67,7 +74,11 @@ def run(pk: int) -> None:
     # A worker thought dead may come back after another has begun again: its reports no longer count then.
     mine = Job.objects.filter(pk=pk, state=Job.State.RUNNING, started_at=row.started_at)
     try:
-        result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
+        with alive(mine), time_limit(rules_of(row.kind).limit):
+            result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
+    except OutOfTime:
+        log.error("job %s took too long, at: %s", row, Job.objects.get(pk=pk).words)
+        _end(mine, Job.State.FAILED, error=OUT_OF_TIME)
     except ValueError as error:  # ChecksError among them: a sentence for people
         _end(mine, Job.State.FAILED, error=str(error)[:500])
     except Exception:

@@ -1,10 +1,22 @@
-"""Which function does a kind of work."""
+"""Which function does a kind of work, in which queue, and how long it may take."""
+
+from dataclasses import dataclass
 
 FUNCTIONS: dict = {}
+MAIL = "mail"  # a queue of its own: a letter about a stop never waits behind a circuit
 
 
-def job(kind: str):
-    """Mark a function(report, *args) as what does jobs of `kind`.
+@dataclass(frozen=True)
+class Rules:
+    queue: str = "default"
+    limit: int = 600  # s
+
+
+RULES: dict[str, Rules] = {}
+
+
+def job(kind: str, *, queue: str = "default", limit: int = 600):
+    """Mark a function(report, *args) as what does jobs of `kind`, for `limit` seconds at most.
 
     `report(done, total, words="")` tells how far it is; what it returns (anything JSON can hold) is kept as the result.
     A ValueError is shown to people as its sentence; any other error as "it broke", with the details in the log.
@@ -12,6 +24,11 @@ def job(kind: str):
 
     def mark(function):
         FUNCTIONS[kind] = function
+        RULES[kind] = Rules(queue, limit)
         return function
 
     return mark
+
+
+def rules_of(kind: str) -> Rules:
+    return RULES.get(kind, Rules())

@@ -42,6 +42,7 @@ class Email(models.Model):
     error = models.CharField(max_length=300, blank=True)  # the mail server's own words
     made_at = models.DateTimeField(default=timezone.now)
     taken_at = models.DateTimeField(null=True)
+    next_at = models.DateTimeField(null=True)  # not tried again before
     sent_at = models.DateTimeField(null=True)
 
     class Meta:

@@ -7,11 +7,13 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from builds.jobs import queue
-from builds.jobs.registry import job
+from builds.jobs.registry import MAIL, job
 from builds.notifications.emails import unsubscribe_address
 from builds.notifications.models import Email
 
-MOST_ATTEMPTS = 6
+# Minutes to wait after each attempt that failed: two days in all, for a server that is down over a weekend.
+WAITS = (1, 5, 15, 60, 180, 360, 720, 1440)
+MOST_ATTEMPTS = len(WAITS) + 1
 ABANDONED = timedelta(minutes=15)  # a claim of this age has lost its worker
 State = Email.State
 
@@ -21,7 +23,16 @@ def send_soon(letter: Email) -> None:
     queue.start("letter", str(letter.pk), letter.pk)
 
 
-@job("letter")
+def due(now=None):
+    """E-mails that may be tried now: new ones, failed ones whose time has come, and those whose worker was lost."""
+    now = now or timezone.now()
+    tried = Email.objects.filter(attempts__lt=MOST_ATTEMPTS).filter(Q(next_at=None) | Q(next_at__lte=now))
+    return tried.filter(
+        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
+    )
+
+
+@job("letter", queue=MAIL, limit=120)
 def _send_job(_report, pk: int) -> str:
     return send(pk)
 
@@ -30,9 +41,7 @@ def send(pk: int) -> str:
     """Send one e-mail unless another worker has it or it was sent; return its state. A failure is kept and tried
     again."""
     now = timezone.now()
-    mine = Email.objects.filter(pk=pk, attempts__lt=MOST_ATTEMPTS).filter(
-        Q(state__in=(State.WAITING, State.FAILED)) | Q(state=State.SENDING, taken_at__lt=now - ABANDONED)
-    )
+    mine = due(now).filter(pk=pk)
     if not mine.update(state=State.SENDING, taken_at=now, attempts=F("attempts") + 1):
         return Email.objects.filter(pk=pk).values_list("state", flat=True).first() or "gone"
     letter = Email.objects.select_related("person").get(pk=pk)
@@ -41,7 +50,8 @@ def send(pk: int) -> str:
     try:
         _message(letter).send()
     except OSError as error:  # smtplib's errors are OSErrors, like a server that cannot be reached
-        return _mark(letter, State.FAILED, error=str(error)[:300])
+        wait = timedelta(minutes=WAITS[min(letter.attempts, len(WAITS)) - 1])
+        return _mark(letter, State.FAILED, error=str(error)[:300], next_at=timezone.now() + wait)
     return _mark(letter, State.SENT, error="", sent_at=timezone.now())
 
 
@@ -74,7 +84,7 @@ def _host(address: str) -> str:
 def send_waiting() -> dict[str, int]:
     """Try everything that waits, failed before or was abandoned; {how it stands: how many}."""
     counts: dict[str, int] = {}
-    waiting = Email.objects.exclude(state=State.SENT).filter(attempts__lt=MOST_ATTEMPTS).order_by("made_at")
+    waiting = due().order_by("made_at")
     for pk in waiting.values_list("pk", flat=True):
         state = send(pk)
         counts[state] = counts.get(state, 0) + 1

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
 from builds.accounts.access import signed_in
+from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.forms import PhotoForm
 from builds.bench.models import Photo
@@ -19,6 +20,7 @@ from builds.bench.views.stage import OpenStage, mark_done, open_stage, row_url, 
 
 @signed_in
 @require_POST
+@limited("upload")
 def step(request, pk, key, step):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if answer := _answer(request, opened):
@@ -29,6 +31,7 @@ def step(request, pk, key, step):
 
 @signed_in
 @require_POST
+@limited("upload")
 def check(request, pk, key, check):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if answer := _answer(request, opened):
@@ -41,6 +44,7 @@ def check(request, pk, key, check):
 
 @signed_in
 @require_POST
+@limited("upload")
 def stage(request, pk, key):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if answer := _answer(request, opened):

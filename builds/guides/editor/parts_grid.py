@@ -1,5 +1,7 @@
 """The parts list as one grid: its cells from the rows of the guide, and back."""
 
+import re
+
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.grid import GridRow, GridState, clashes_of, posted_rows
 from builds.guides.editor.judging import changed_rows, judge_tables
@@ -72,7 +74,7 @@ def _typed(name: str, cell: str, before: dict, state: GridState, number: int):
 
 
 def _quantity(cell: str) -> int:
-    if not cell.isdigit() or not 1 <= int(cell) <= 999:
+    if not re.fullmatch(r"[0-9]{1,3}", cell) or int(cell) < 1:
         raise ChecksError("quantity", code="quantity", typed=cell)
     return int(cell)
 

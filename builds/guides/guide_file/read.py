@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.problems import GuideRows, find_circuit_problems, left_to_model
 from builds.guides.circuit.specs import spec_or_none
+from builds.guides.guide_file.bombs import refuse_deep_keys
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 from builds.guides.guide_file.lines import Lines
@@ -51,6 +52,8 @@ def circuit_warnings(raw: bytes) -> list[FileProblem]:
 
 def _parsed(raw: bytes) -> "_File":
     text, translations, pictures = unpack(raw)
+    for part in (text, *translations.values()):
+        refuse_deep_keys(part)
     try:
         return _File(tomllib.loads(text), Lines(text), pictures, translations)
     except tomllib.TOMLDecodeError as error:

@@ -7,6 +7,7 @@ import zipfile
 from django.utils.translation import gettext as _
 from PIL import Image
 
+from builds.guides.guide_file.bombs import MAX_PIXELS, refuse_long_directory, refuse_many_pixels
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
 
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
@@ -21,6 +22,7 @@ def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
     """
     if not zipfile.is_zipfile(io.BytesIO(raw)):
         return decode(raw), {}, {}
+    refuse_long_directory(raw)
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as archive:
             named = _entries(archive)
@@ -33,6 +35,7 @@ def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
         message = _("This zip cannot be unpacked. Make it again, without a password.")
         raise GuideErrors([FileProblem(0, "file", message)]) from error
+    refuse_many_pixels(pictures)
     for name, content in pictures.items():
         check_picture(name, content)
     return text, translations, pictures
@@ -55,8 +58,8 @@ def check_picture(name: str, raw: bytes) -> tuple[int, int]:
         _refuse(_("A picture's name is letters, digits, - and _, then .png or .jpg."), f"picture {name[:60]}")
     try:
         with Image.open(io.BytesIO(raw), formats=("PNG", "JPEG")) as image:
-            if len(raw) > MAX_PICTURE or image.width * image.height > 50_000_000:
-                _refuse(_("This picture is larger than 8 MB or 50 million pixels."), f"picture {name}")
+            if len(raw) > MAX_PICTURE or image.width * image.height > MAX_PIXELS:
+                _refuse(_("This picture is larger than 8 MB or 24 million pixels."), f"picture {name}")
             image.load()
             return image.width, image.height
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:

@@ -197,7 +197,7 @@ def _quantity(part: dict, cells: dict, wrong: list) -> None:
     if not text:
         return
     plain = re.sub(r"(?i)\s*(?:x|×|pcs\.?|pieces|stk\.?|off)$", "", text).removesuffix(".0")
-    if plain.isdigit() and 1 <= int(plain) <= 999:
+    if plain.isascii() and plain.isdigit() and len(plain) <= 3 and int(plain) >= 1:
         if int(plain) > 1:
             part["quantity"] = int(plain)
     else:

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.circuit.component_stress import circumstances_of, stress_lines
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
@@ -87,6 +88,7 @@ def of_one(request, kit, letter, pk):
 
 @may_design
 @require_POST
+@limited("compute")
 def again(request, kit, letter):
     """Begin a computation that failed or lost its worker once more."""
     revision = access.designers_revision(request.user, kit, letter)

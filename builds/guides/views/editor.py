@@ -1,5 +1,7 @@
 """The web editor of a draft: add, edit, move and delete rows, and see the builder's page beside."""
 
+import re
+
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
@@ -101,7 +103,7 @@ def move(request, kit, letter, kind, pk, stage=""):
 
 def _places(wish: str) -> int:
     """How many places down: up, down, or a number (from dragging)."""
-    if wish.lstrip("-").isdigit():
+    if re.fullmatch(r"-?[0-9]{1,6}", wish):
         return max(-999, min(999, int(wish)))
     return -1 if wish == "up" else 1
 

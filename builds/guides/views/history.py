@@ -20,7 +20,7 @@ def undo_edit(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     if request.method == "POST":
         wish = request.POST.get("edit", "")
-        if undo(draft, int(wish) if wish.isdigit() else 0):
+        if undo(draft, int(wish) if wish.isascii() and wish.isdigit() and len(wish) < 16 else 0):
             messages.success(request, _("The last edit was undone."))
         else:
             messages.warning(request, _("Nothing was undone: the draft was edited again meanwhile. Look once more."))

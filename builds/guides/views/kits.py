@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
 from builds.guides.guide_file.import_over import changes, draft_of, import_over, read_over, version
@@ -74,6 +75,7 @@ def kits(request):
 
 @may_design
 @require_http_methods(["GET", "POST"])
+@limited("import")
 def import_guide(request):
     form, problems = ImportForm(request.POST or None, request.FILES or None), ()
     if request.method == "POST" and form.is_valid():

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides.access import designers_revision
 from builds.reports.archive import storing
 from builds.reports.views.named import named
@@ -31,6 +32,7 @@ def archive(request, kit, letter):
 
 @may_design
 @require_POST
+@limited("archive")
 def make(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     storing.request_archive(revision)

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.diagnosis.causes import priors_for
 from builds.bench.models import ConfirmedFault
@@ -114,6 +115,7 @@ def coverage(request, kit, letter):
 
 @may_design
 @require_POST
+@limited("compute")
 def again(request, kit, letter):
     """Begin a preparation that failed or lost its worker once more."""
     revision = designers_revision(request.user, kit, letter)

@@ -104,9 +104,34 @@ def test_a_server_that_will_not_is_tried_again(monkeypatch, unsent):
             assert sending.send_waiting() == {"failed": 1}
             unsent.refresh_from_db()
             assert unsent.state == "failed" and "gone" in unsent.error and unsent.attempts == attempt
+            assert sending.send_waiting() == {}  # not before its time
+            Email.objects.update(next_at=timezone.now())
     call_command("digest")
     unsent.refresh_from_db()
     assert unsent.state == "sent" and unsent.error == "" and len(mail.outbox) == 1
+
+
+def test_a_server_that_is_down_over_a_weekend_loses_no_letter(unsent, monkeypatch):
+    def refuse(self, *args, **kwargs):
+        raise smtplib.SMTPServerDisconnected("gone")
+
+    moments = []
+    with monkeypatch.context() as patched:
+        patched.setattr("django.core.mail.EmailMessage.send", refuse)
+        for _attempt in sending.WAITS:
+            sending.send(unsent.pk)
+            unsent.refresh_from_db()
+            moments.append(unsent.next_at - timezone.now())
+            Email.objects.update(next_at=timezone.now())
+    assert moments == sorted(moments) and sum(moments, timedelta()) > timedelta(days=1)
+    assert sending.send(unsent.pk) == "sent"
+
+
+def test_letters_and_figures_wait_in_different_queues():
+    from builds.jobs.registry import RULES
+
+    assert {RULES[kind].queue for kind in ("letter", "reset", "account-letter")} == {"mail"}
+    assert {RULES[kind].queue for kind in ("circuit", "faults", "archive")} == {"default"}
 
 
 def test_after_the_last_attempt_nothing_more_is_tried(unsent):

@@ -47,48 +47,27 @@ class Command(BaseCommand):
 
 
 def serve(port: int) -> None:
-    """Hand over to gunicorn (several phones at once), with a worker for background work beside it."""
+    """Hand over to the site's own server, with everything behind the scenes beside it."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", settings.SETTINGS_MODULE)
     os.environ.setdefault("SITE_URL", f"http://127.0.0.1:{port}")
-    settings.SITE_URL = os.environ["SITE_URL"]
-    worker = subprocess.Popen([sys.executable, settings.BASE_DIR / "manage.py", "db_worker", "--no-startup-delay"])
-    process = os.getpid()
+    connections.close_all()
+    manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
+    worker = subprocess.Popen([*manage, "work"])
+    server = subprocess.Popen([*manage, "serve", "--bind", f"127.0.0.1:{port}"])
     try:
-        _gunicorn(port)
+        server.wait()
+    except KeyboardInterrupt:
+        pass
     finally:
-        if os.getpid() == process:  # not in gunicorn's own children, which end here too
-            _end(worker)
+        for process in (server, worker):
+            _end(process)
 
 
-def _end(worker: subprocess.Popen) -> None:
-    """Ask the worker to finish what it is doing; what it leaves undone is asked for again from its page."""
-    worker.terminate()
+def _end(process: subprocess.Popen) -> None:
+    """Ask it to finish what it is doing; what it leaves undone is taken up again at the next start."""
+    process.terminate()
     try:
-        worker.wait(10)
+        process.wait(10)
     except subprocess.TimeoutExpired:
-        worker.kill()
-        worker.wait()
-
-
-def _gunicorn(port: int) -> None:
-    """Preloaded: this process has imported the whole site already, and its children start with it."""
-    from gunicorn.app.wsgiapp import WSGIApplication
-
-    connections.close_all()  # no connection is shared with a child
-    sys.argv = [
-        "gunicorn",
-        "builds.wsgi:application",
-        "--bind",
-        f"127.0.0.1:{port}",
-        "--workers",
-        "2",
-        "--worker-class",
-        "gthread",
-        "--threads",
-        "8",
-        "--log-level",
-        "warning",
-        "--no-control-socket",
-        "--preload",
-    ]
-    WSGIApplication("%(prog)s").run()
+        process.kill()
+        process.wait()

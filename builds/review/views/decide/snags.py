@@ -117,7 +117,7 @@ def merge(request, pk):
         Snag.objects.filter(build__revision__kit__designers=request.user, pk=int(typed))
         .select_related("build__revision", "merged_into__build__revision")
         .first()
-        if typed.isdecimal() and len(typed) < 16
+        if typed.isascii() and typed.isdigit() and len(typed) < 16
         else None
     )
     try:

@@ -1,0 +1,63 @@
+"""Files made to break what reads them: refused by a look at their outside, in memory and time that do not grow."""
+
+import io
+import re
+import struct
+
+from django.utils.translation import gettext as _
+from PIL import Image
+
+from builds.guides.guide_file.errors import FileProblem, GuideErrors
+
+MAX_DIRECTORY = 400_000  # bytes of a zip's list of files: 300 files with long names have a tenth of it
+MAX_PIXELS, MAX_ALL_PIXELS = 24_000_000, 120_000_000
+MAX_DEPTH = 30  # names between dots
+_STRING = re.compile(r"\"(?:[^\"\\]|\\.)*+\"|'[^']*+'")
+_NAME = re.compile(r"\s*[\w-]+\s*")
+
+
+def refuse_long_directory(raw: bytes) -> None:
+    """Raise GuideErrors for a zip whose list of files is too long to be read (PKWARE's APPNOTE, 4.3.16)."""
+    end = raw.rfind(b"PK\x05\x06", max(0, len(raw) - 65_557))
+    if end < 0 or len(raw) < end + 22:
+        return  # zipfile says what is wrong
+    size = struct.unpack_from("<L", raw, end + 12)[0]
+    if size > MAX_DIRECTORY or b"PK\x06\x07" in raw[max(0, end - 20) : end]:
+        raise GuideErrors([FileProblem(0, "file", _("This zip has more than 300 files."))])
+
+
+def refuse_many_pixels(pictures: dict[str, bytes]) -> None:
+    """Raise GuideErrors for pictures too large to be decoded one after the other, by what their heads say."""
+    left = MAX_ALL_PIXELS
+    for name, content in pictures.items():
+        pixels = _pixels(content)
+        left -= pixels
+        if pixels > MAX_PIXELS:
+            raise GuideErrors([FileProblem(0, f"picture {name}", _("This picture has more than 24 million pixels."))])
+        if left < 0:
+            raise GuideErrors([FileProblem(0, "file", _("The pictures have more than 120 million pixels together."))])
+
+
+def _pixels(content: bytes) -> int:
+    try:
+        with Image.open(io.BytesIO(content), formats=("PNG", "JPEG")) as image:
+            return image.width * image.height
+    except Image.DecompressionBombError:
+        return MAX_PIXELS + 1
+    except (OSError, ValueError, SyntaxError):
+        return 0  # said by who reads it
+
+
+def refuse_deep_keys(text: str) -> None:
+    """Raise GuideErrors for names like a.b.c… of thousands of parts."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.count(".") >= MAX_DEPTH and _deepest(_STRING.sub('"', line)) > MAX_DEPTH:
+            raise GuideErrors([FileProblem(number, "TOML", _("Lists or tables are too deep within each other."))])
+
+
+def _deepest(line: str) -> int:
+    most = run = 0
+    for part in line.split("."):
+        run = run + 1 if _NAME.fullmatch(part) else 1 if _NAME.search(part) else 0
+        most = max(most, run)
+    return most

@@ -1,0 +1,38 @@
+"""Jobs whose worker was lost are taken up again by themselves, once; messages that were lost are sent again."""
+
+import logging
+from datetime import timedelta
+
+from django.utils import timezone
+
+from builds.jobs.models import BROKE, SILENT, Job
+from builds.jobs.queue import send_off
+
+UNSENT = timedelta(minutes=5)  # a waiting job of this age may have lost its message; a second one does no harm
+MOST = 1  # times a job is taken up again: one that kills its worker twice is at fault itself
+log = logging.getLogger(__name__)
+
+
+def resume_lost(now=None) -> int:
+    """Take up again what has lost its worker; how many."""
+    now = now or timezone.now()
+    count = 0
+    for found in Job.objects.filter(state=Job.State.RUNNING, seen_at__lt=now - SILENT):
+        as_seen = Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at)
+        if found.resumed >= MOST:
+            as_seen.update(state=Job.State.FAILED, error=BROKE, ended_at=now)
+            log.error("job %s lost its worker twice", found)
+        elif as_seen.update(state=Job.State.WAITING, resumed=found.resumed + 1, seen_at=now, started_at=None):
+            log.warning("job %s lost its worker and is taken up again", found)
+            send_off(found)
+            count += 1
+    return count + _send_again(now)
+
+
+def _send_again(now) -> int:
+    count = 0
+    for found in Job.objects.filter(state=Job.State.WAITING, seen_at__lt=now - UNSENT, resumed__lt=100):
+        if Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at).update(seen_at=now):
+            send_off(found)
+            count += 1
+    return count

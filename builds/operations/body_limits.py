@@ -1,0 +1,33 @@
+"""Bodies are refused by their length before they are read: nobody fills the disk or the memory with one."""
+
+from django.conf import settings
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+
+PLAIN = 6 * 2**20  # a form without files
+ANONYMOUS = 2**20
+
+
+def limit_bodies(get_response):
+    """Middleware, after the one that knows who is signed in and before anything reads the body."""
+
+    def respond(request):
+        length = request.META.get("CONTENT_LENGTH") or "0"
+        if not (length.isascii() and length.isdigit()) or int(length[:15]) > most_for(request):
+            answer = render(
+                request,
+                "accounts/error.html",
+                {"heading": _("Too large"), "words": _("This is larger than the site accepts. Nothing was saved.")},
+                status=413,
+            )
+            answer["Connection"] = "close"
+            return answer
+        return get_response(request)
+
+    return respond
+
+
+def most_for(request) -> int:
+    if not request.user.is_authenticated and "HTTP_AUTHORIZATION" not in request.META:
+        return ANONYMOUS
+    return settings.BODY_MAX_BYTES if request.content_type == "multipart/form-data" else PLAIN

@@ -1,0 +1,31 @@
+"""What is done once a day: summaries by mail, and everything that has had its time is deleted."""
+
+from datetime import timedelta
+
+from django.core.management import call_command
+from django.utils import timezone
+
+from builds.accounts import limits
+from builds.accounts.models import Device
+from builds.jobs.models import Job
+from builds.notifications.digest import write_digests
+from builds.notifications.sending import send_waiting
+
+FORGOTTEN = timedelta(days=30)
+LETTERS = ("letter", "reset", "account-letter")  # jobs that nobody asks about once they are done
+
+
+def run() -> dict[str, int]:
+    """{what was done: how often}."""
+    now = timezone.now()
+    written = write_digests(timezone.localdate())
+    call_command("clearsessions", verbosity=0)
+    call_command("prune_db_task_results", verbosity=0)
+    ended = Job.objects.filter(kind__in=LETTERS, state__in=(Job.State.DONE, Job.State.FAILED))
+    return {
+        "digests written": len(written),
+        **{f"e-mails {state}": count for state, count in send_waiting().items()},
+        "jobs deleted": ended.filter(ended_at__lt=now - timedelta(days=2)).delete()[0],
+        "counts deleted": limits.prune(now - timedelta(days=2)),
+        "devices deleted": Device.objects.filter(signed_in_at__lt=now - FORGOTTEN).delete()[0],
+    }

@@ -1,0 +1,111 @@
+"""The web server: waitress, whose one loop holds all connections and hands a thread only what has arrived whole, so
+that slow senders take up no thread. Bodies that are too large are refused by their head, before a byte is kept.
+"""
+
+import logging
+import os
+import signal
+import socket
+import sys
+import time
+
+from django.conf import settings
+from waitress import create_server
+from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser
+from waitress.utilities import RequestEntityTooLarge
+
+MOST_ANONYMOUS = 2**20  # bytes that somebody without a session cookie may send
+MOST = settings.BODY_MAX_BYTES
+log = logging.getLogger(__name__)
+
+
+class Parser(HTTPRequestParser):
+    """Refuses by its head what would be refused anyway."""
+
+    def parse_header(self, header_plus):
+        super().parse_header(header_plus)
+        known = settings.SESSION_COOKIE_NAME in self.headers.get("COOKIE", "") or "AUTHORIZATION" in self.headers
+        if not known and (self.content_length > MOST_ANONYMOUS or self.chunked):
+            self.error = RequestEntityTooLarge("Sign in first.")
+            self.completed = True
+
+
+class Channel(HTTPChannel):
+    parser_class = Parser
+
+
+def serve(host: str, port: int, processes: int, threads: int) -> None:
+    """Listen, and serve from several processes; this one keeps them running until it is told to end."""
+    listening = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.bind((host, port))
+    listening.listen(1024)
+    _Processes(listening, processes, threads).run()
+
+
+class _Processes:
+    def __init__(self, listening: socket.socket, count: int, threads: int):
+        self.listening, self.count, self.threads = listening, count, threads
+        self.children: set[int] = set()
+        self.ending = False
+
+    def run(self) -> None:
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, self._end)
+        while not self.ending:
+            while len(self.children) < self.count:
+                self.children.add(self._fork())
+            self._reap()
+            time.sleep(0.2)
+        for pid in self.children:
+            os.kill(pid, signal.SIGTERM)
+        deadline = time.monotonic() + 15
+        while self.children and time.monotonic() < deadline:
+            self._reap()
+            time.sleep(0.1)
+        for pid in self.children:
+            os.kill(pid, signal.SIGKILL)
+
+    def _reap(self) -> None:
+        for pid in list(self.children):
+            if os.waitpid(pid, os.WNOHANG)[0]:
+                self.children.discard(pid)
+
+    def _end(self, *_signal) -> None:
+        self.ending = True
+
+    def _fork(self) -> int:
+        pid = os.fork()
+        if pid:
+            return pid
+        try:
+            for number in (signal.SIGTERM, signal.SIGINT):
+                signal.signal(number, lambda *_signal: sys.exit(0))
+            _serve(self.listening, self.threads)
+        except (SystemExit, KeyboardInterrupt):
+            pass
+        except BaseException:
+            log.exception("a web process broke")
+        finally:
+            os._exit(0)
+
+
+def _serve(listening: socket.socket, threads: int) -> None:
+    from builds.wsgi import application
+
+    server = create_server(
+        application,
+        sockets=[listening],
+        threads=threads,
+        connection_limit=2000,
+        channel_timeout=60,
+        max_request_body_size=MOST,
+        max_request_header_size=32 * 1024,
+        clear_untrusted_proxy_headers=False,  # client_address.py believes the proxies named in the settings only
+        ident=None,
+        asyncore_use_poll=True,  # select() ends at 1,024 connections
+        cleanup_interval=10,
+    )
+    server.channel_class = Channel
+    server.run()

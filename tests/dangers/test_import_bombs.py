@@ -1,0 +1,68 @@
+"""Guides made to fill the memory or to keep a processor busy are refused, soon and in words. The layout of a zip's end
+is that of PKWARE's APPNOTE.TXT, 4.3.16."""
+
+import io
+import struct
+import tracemalloc
+import zipfile
+
+import pytest
+from PIL import Image
+
+from builds.guides.guide_file import GuideErrors, read_guide
+from tests.builds.guides.test_circuit import GUIDE
+
+
+def zipped(pictures: dict[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("guide.toml", GUIDE)
+        for name, content in pictures.items():
+            archive.writestr(name, content)
+    return out.getvalue()
+
+
+def png(side: int) -> bytes:
+    out = io.BytesIO()
+    Image.new("1", (side, side)).save(out, "PNG")
+    return out.getvalue()
+
+
+def refused(raw: bytes) -> int:
+    """The most memory that refusing it took, in bytes."""
+    tracemalloc.start()
+    try:
+        with pytest.raises(GuideErrors):
+            read_guide(raw)
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+def test_a_zip_of_huge_pictures_is_refused_without_decoding_them():
+    raw = zipped({f"p{n}.png": png(4800) for n in range(20)})
+    assert len(raw) < 200_000
+    assert refused(raw) < 50_000_000
+
+
+def test_a_zip_of_400_000_files_is_refused_without_listing_them():
+    entry = struct.pack("<4s4B4HL2L5H2L", b"PK\x01\x02", 20, 0, 20, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0) + b"a"
+    directory = entry * 400_000
+    raw = directory + struct.pack("<4s4H2LH", b"PK\x05\x06", 0, 0, 65535, 65535, len(directory), 0, 0)
+    assert refused(raw) < 5 * len(raw)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [".".join(["a"] * 200_000) + " = 1", "[" + ".".join(["a"] * 200_000) + "]", "x = {" + "a." * 200_000 + "a = 1}"],
+    ids=["key", "table", "inline"],
+)
+def test_names_of_thousands_of_parts_are_refused_with_their_line(line):
+    with pytest.raises(GuideErrors) as found:
+        read_guide(f"format = 1\n{line}\n".encode())
+    assert found.value.problems[0].line == 2
+
+
+def test_dots_in_a_text_are_no_bomb():
+    text = GUIDE.replace('title = "First power"', 'title = "First power' + ".a" * 40 + '"')
+    assert read_guide(text.encode())["stage"]
