@@ -1,7 +1,7 @@
 """Readings with the power on that may mean an overload: while one of them is off, the power is to be off."""
 
 from builds.bench.gates.facts import Facts
-from builds.bench.models import Build, Reading
+from builds.bench.models import Build, CheckStatus, Reading
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
@@ -27,13 +27,22 @@ def may_mean_overload(build: Build, check, reading: Reading) -> bool:
     )
 
 
-def power_is_to_be_off(build: Build, facts: Facts) -> bool:
-    """Is a reading on record, not passed since, that may mean an overload? No query where nothing powered is out."""
+def overloaded(build: Build, facts: Facts) -> CheckStatus | None:
+    """The latest reading on record, not passed since, that may mean an overload. No query where nothing powered is
+    out."""
     powered = load_guide(build.revision).powered
     out = [
-        pk for pk, status in facts.check_states.items() if pk in powered and status.outcome in OUT and not status.passed
+        pk for pk, state in facts.check_states.items() if pk in powered and state.outcome in OUT and not state.passed
     ]
     if not out:
-        return False
+        return None
     rows = build.statuses.filter(check_row__in=out).select_related("latest", "check_row__stage__revision")
-    return any(may_mean_overload(build, row.check_row, row.latest) for row in rows)
+    found = [row for row in rows if may_mean_overload(build, row.check_row, row.latest)]
+    for row in found:
+        row.latest.check_row = row.check_row
+    return max(found, key=lambda row: row.latest.at, default=None)
+
+
+def power_is_to_be_off(build: Build, facts: Facts) -> bool:
+    """Is there such a reading?"""
+    return overloaded(build, facts) is not None

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
 from builds.bench import access, notices
+from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import BenchForm
 from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.facts import facts_of
@@ -60,6 +61,7 @@ def _page(request, row, form, status=200):
             "trims": trims.values(),
             "errata": unseen(row) if facts.errata else [],
             "stopped": stops.active_stop(row, power),
+            "overload": None if facts.stops else overloaded(row, facts),
             "offer": row.move_offers.filter(taken_at=None, declined_at=None).select_related("revision").first(),
             **_moved(row),
             "hertz_words": hertz_text(row.revision.mains_hertz, row.mains_hertz),

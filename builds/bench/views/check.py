@@ -12,7 +12,7 @@ from builds.bench.diagnosis import designer_hints
 from builds.bench.diagnosis.advice import advice_on
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.diagnose import diagnose
-from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, stops
 from builds.bench.gates.locks import CheckReason
@@ -63,6 +63,7 @@ def work_context(at: AtCheck, form=None) -> dict:
         "next": next_up(build, stage, opened.facts, row, power),
         "power": power,
         "stopped": stops.active_stop(build, power),
+        "overload": None if opened.facts.stops else overloaded(build, opened.facts),
         "band": at.reading.band,
         **_lock(at, power, shows_form),
         **verdict,
@@ -76,7 +77,6 @@ def _lock(at: AtCheck, power, shows_form: bool) -> dict:
         return {"lock": None}
     return {
         "lock": lock,
-        "overloaded": lock.is_power and power_is_to_be_off(at.opened.build, at.opened.facts),
         "switch_on": SwitchOnForm(),
         "cautions": cautions_for(at.opened.stage.cautions),
     }

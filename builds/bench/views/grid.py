@@ -10,6 +10,7 @@ from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access
 from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.overloads import power_is_to_be_off
 from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import gating, locks, stops
 from builds.bench.gates.locks import CheckLock
@@ -87,7 +88,7 @@ def grid(request, pk, key):
     if answer:
         return answer
     build, stage = opened.build, opened.stage
-    if opened.facts.stops:  # one reading at a time, and first the one that stopped
+    if opened.facts.stops or (stage.is_powered and power_is_to_be_off(build, opened.facts)):  # first find the cause
         return redirect("bench:stage", build.pk, stage.key)
     statuses = {
         s.check_row_id: s.latest for s in build.statuses.filter(check_row__stage=stage).select_related("latest")

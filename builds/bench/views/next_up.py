@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.gates import gating, locks
 from builds.bench.gates.facts import Facts
 from builds.bench.models import Build
@@ -56,6 +57,13 @@ def _lead_to(build, stage, facts, item, power) -> NextUp:
     return NextUp(texts.next_step(number), url, f"step-{item.key}")
 
 
+def _find_cause(build: Build, stage: Stage, check, power: gating.Power) -> NextUp:
+    if power.needs_made_safe:
+        return NextUp(texts.next_switch_off(), make_safe_url(build, stage), is_live=True)
+    address = reverse("bench:check", args=[build.pk, check.stage.key, check.key])
+    return NextUp(texts.next_causes(check.title), f"{address}#verdict")
+
+
 def make_safe_url(build: Build, stage: Stage, step=None) -> str:
     """Make safe, and back to where the builder was."""
     back = f"{stage.key}/{step.key}" if step else stage.key
@@ -76,5 +84,8 @@ def after_stage(build: Build, facts: Facts, power=None) -> NextUp:
 
 
 def next_up(build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp:
-    """The next step or reading of this stage, or the next stage. `power`: the build's, if at hand."""
+    """The next step or reading of this stage, or the next stage. While a reading may mean an overload, nothing live is
+    next: first the power off, then its cause. `power`: the build's, if at hand."""
+    if overload := overloaded(build, facts):
+        return _find_cause(build, stage, overload.check_row, power or gating.power_of(build, facts))
     return in_stage(build, stage, facts, after, power) or after_stage(build, facts, power)

@@ -16,7 +16,7 @@ from django_htmx.http import HttpResponseClientRefresh
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
 from builds.bench import access, errata
-from builds.bench.diagnosis.overloads import power_is_to_be_off
+from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import CautionsForm, PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
@@ -143,7 +143,7 @@ def stage(request, pk, key):
             "power": opened.power,
             "switch_on": SwitchOnForm(),
             "needs_switch_on": _needs_switch_on(opened),
-            "overloaded": power_is_to_be_off(build, opened.facts),
+            "overload": None if opened.facts.stops else overloaded(build, opened.facts),
             "to_set": to_set(row, tap_share(build), guide.parts),
             "unnoted": fitting.unnoted(build, row),
             "derived": derived_of(guide, [(c, statuses.get(c.pk)) for c in row.checks.all()]) if row.is_powered else [],

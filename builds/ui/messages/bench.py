@@ -99,6 +99,14 @@ def sign_off() -> str:
     return _("All stages done: go to sign-off")
 
 
+def next_switch_off() -> str:
+    return _("Switch off, then make safe")
+
+
+def next_causes(title: str) -> str:
+    return _("Find the cause: %(title)s") % {"title": title}
+
+
 def made_safe(reading: str) -> str:
     return _(
         "Made safe at %(reading)s. Leave the black lead clipped on and check the voltage after a few minutes: the "

@@ -1,5 +1,6 @@
 """With power on record, whether to switch off is the first thing a builder reads about a reading that is off."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -11,6 +12,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import MadeSafe
 from builds.bench.readings.taking import take_reading
+from builds.bench.views.next_up import next_up
 from builds.guides import revisions
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check
@@ -109,3 +111,47 @@ def test_what_no_meter_tells_from_nothing_is_nothing(value, unit, words):
 
 def test_over_range_is_named():
     assert predicted_reading(None, "Ω") == "over range"
+
+
+def first_words(page: str) -> str:
+    """What follows the heading of a page: of its first notice, the words in bold or its own heading."""
+    main = page.partition("<main")[2]
+    found = re.search(r'class="[^"]*\balarm\b[^"]*"[^>]*>.*?<(?:h2|strong)[^>]*>(.*?)</(?:h2|strong)>', main, re.S)
+    return " ".join(re.sub("<[^>]*>|■", " ", found[1]).split()) if found else ""
+
+
+@pytest.mark.parametrize(("key", "typed"), [("ht", "205 V"), ("mid", "30 V"), ("mid", "-146 V"), ("ht", "0.5")])
+def test_no_page_leads_on_before_the_power_is_off_while_a_reading_may_mean_an_overload(build, client, key, typed):
+    """Whether to switch off stands first on the build's page, its stage and every check; the way on makes safe."""
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    stage = check(build, "ht").stage
+    acknowledge(current_or_new(build), stage, 230.0)
+    take_reading(build, check(build, key), typed, by=build.builder, mains_volts=230.0)
+    other = "mid" if key == "ht" else "ht"
+    safe, here = reverse("bench:make-safe", args=[build.pk]), [build.pk, "power"]
+    pages = [
+        reverse("bench:build", args=[build.pk]),
+        reverse("bench:stage", args=here),
+        reverse("bench:check", args=[*here, other]),
+        reverse("bench:check", args=[*here, key]),
+    ]
+    for address in pages:
+        page = client.get(address).content.decode()
+        assert first_words(page).startswith("Switch off now. Unplug."), address
+        assert safe in page
+    assert client.get(reverse("bench:grid", args=here)).status_code == 302
+    opened = next_up(build, stage, facts_of(build))
+    assert opened.url.startswith(safe) and opened.is_live
+    MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
+    for address in pages:
+        assert first_words(client.get(address).content.decode()).startswith("Keep it unplugged"), address
+    assert next_up(build, stage, facts_of(build)).url.endswith(f"checks/{key}/#verdict")
+
+
+def test_a_reading_that_cannot_mean_an_overload_leads_on(build, client):
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    stage = check(build, "ht").stage
+    acknowledge(current_or_new(build), stage, 230.0)
+    take_reading(build, check(build, "ht"), "330 V", by=build.builder, mains_volts=230.0)
+    assert first_words(client.get(reverse("bench:stage", args=[build.pk, "power"])).content.decode()) == ""
+    assert not next_up(build, stage, facts_of(build)).is_live
