@@ -121,7 +121,7 @@ CHECK_GROUPS = (
     (
         _("Judgement"),
         _("All of these may stay blank."),
-        ("mains_exponent", "source_resistance", "through", "signal", "optional"),
+        ("mains_exponent", "source_resistance", "through", "under", "optional"),
     ),
 )
 SIGNAL_LABEL = _("Signal")

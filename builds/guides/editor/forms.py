@@ -197,7 +197,8 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
     table = "check"
     marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
     hints = HintsField(required=False, label=texts.HINTS_LABEL, help_text=texts.HINTS_HELP)
-    signal = SignalField(required=False, label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
+    # in the file `signal`, a name that the fields of a recording have
+    under = SignalField(required=False, label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
     groups = (*texts.CHECK_GROUPS, figure_fields.GROUP)
 
     class Meta:
@@ -222,7 +223,6 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
             "mains_exponent",
             "source_resistance",
             "through",
-            "signal",
             "picture",
             "marker",
             "optional",
@@ -235,17 +235,20 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
         super().__init__(*args, **kwargs)
         self.fields["measure"].choices = [("", texts.MEASURE_CHOICE), *figure_fields.measure_choices()]
         self.fill_from(self.instance)
+        self.fields["under"].initial = self.instance.signal
 
     def as_row(self, data):
         tables = {"formula": {}, "recording": {}} | self.tables(data)
         for name, table in tables.items():
             setattr(self.instance, name, table)
-        row = super().as_row({k: v for k, v in data.items() if k not in figure_fields.FIELDS} | tables)
+        self.instance.signal = data.get("under") or None
+        plain = {k: v for k, v in data.items() if k not in (*figure_fields.FIELDS, "under")}
+        row = super().as_row(plain | tables | {"signal": self.instance.signal})
         hints = {"hint": row.pop("hints")} if "hints" in row else {}
         return row | hints
 
     def field_of(self, key):
-        own = {"hint": "hints", "formula": "of", "recording": "signal"}
+        own = {"hint": "hints", "formula": "of", "recording": "signal", "signal": "under"}
         return own.get(key) or super().field_of(key)
 
 

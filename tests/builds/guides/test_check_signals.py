@@ -122,10 +122,15 @@ def test_the_editor_takes_a_signal_and_refuses_half_of_one(client, draft):
     )
     row = {"key": "low", "title": "Low end", "measure": "ac volts", "red": "out.hot", "black": "chassis"}
     row |= {"expected": "2 V", "figure_from": "designer", "band": "20%"}
-    assert client.post(address, row | {"signal": "into = in.tip, level = 1 mV"}).status_code == 422
+    assert client.post(address, row | {"under": "into = in.tip, level = 1 mV"}).status_code == 422
     whole = "into = in.tip, level = 1 mV, frequency = 40 Hz, load = 8.2R, load_at = out.hot"
-    assert client.post(address, row | {"signal": whole}).status_code == 302
-    assert Check.objects.get(key="low").signal["frequency"] == "40 Hz"
+    assert client.post(address, row | {"under": whole}).status_code == 302
+    check = Check.objects.get(key="low")
+    assert check.signal["frequency"] == "40 Hz"
+    edit = reverse("guides:edit-inner", args=[draft.kit.key, draft.letter, "under-signal", "check", check.pk])
+    assert "frequency = 40 Hz" in client.get(edit).content.decode()
+    assert client.post(edit, row | {"under": ""}).status_code == 302
+    assert Check.objects.get(key="low").signal is None
 
 
 def test_the_builder_is_told_what_to_connect(draft):
