@@ -2,7 +2,7 @@
 import * as store from "./store.js";
 import { drain, me, owner, unsent } from "./outbox.js";
 import { buildHere } from "./situation.js";
-import { onChange, watchForms } from "./sending.js";
+import { isBusy, onChange, watchForms } from "./sending.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
 import { forgetCopies, forgetOthers, refresh } from "./copy.js";
 import { lay, showPart } from "./shelf.js";
@@ -14,6 +14,7 @@ import { fetchWords, words } from "./words.js";
 
 const EVERY = 15000; // ms between two tries while something waits
 const build = buildHere();
+let leaving = false;
 
 async function sendAll() {
   if (document.visibilityState === "hidden" || !(await owner())) { return; }
@@ -28,8 +29,12 @@ async function arrived(sent) {
   tellDifference(sent);
   const here = sent.filter((entry) => entry.build === build);
   if (!here.length) { return; }
-  if (here.some((entry) => entry.kind === "reading" && entry.code === "x")) { location.assign("/builds/" + build + "/stop/"); return; }
-  if (!isTyping() && !(await unsent(build)).length) { location.reload(); }
+  if (here.some((entry) => entry.kind === "reading" && entry.code === "x")) {
+    leaving = true;
+    location.assign("/builds/" + build + "/stop/");
+    return;
+  }
+  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { leaving = true; location.reload(); }
 }
 
 function isTyping() {
@@ -77,11 +82,12 @@ async function start() {
   window.addEventListener("pageshow", (event) => { if (event.persisted) { sendAll(); } });
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
-  await sendAll();
   if (me()) {
     navigator.serviceWorker?.register("/worker.js");
     navigator.storage?.persist?.();
   }
+  await sendAll();
+  if (!leaving) { document.documentElement.dataset.outbox = "ready"; }
 }
 
 start().catch((error) => console.error(error));

@@ -78,7 +78,8 @@ async function sendOne(entry, again = true) {
   }
   if (answer.type === "opaqueredirect" || answer.status === 401) { return "signed-out"; }
   if (answer.status >= 500 || answer.status === 429) { return "cannot-save"; }
-  return answer.headers.get("HX-Redirect") ? "elsewhere" : "asks";
+  if (answer.headers.get("HX-Redirect")) { return "elsewhere"; }
+  return answer.status >= 400 ? "asks" : "no-answer"; // without the key: an answer whose head was cut off is none
 }
 
 // Send all that waits; `before`: only what was made before that entry. Call it in turn (store.inTurn).

@@ -8,9 +8,10 @@ import { showKept, showProblem } from "./kept.js";
 import { forgetDraft } from "./drafts.js";
 
 const PATIENCE = { reading: 8000, tick: 8000, "made-safe": 8000, snag: 120000, photo: 120000 };
-const busy = new WeakMap(); // form -> entry on its way
+const busy = new Map(); // form -> entry on its way
 let changed = () => {};
 
+export const isBusy = () => busy.size > 0;
 export function onChange(act) { changed = act; }
 
 function hold(form, on) {
@@ -42,11 +43,18 @@ export function watchForms() {
   });
   document.addEventListener("htmx:beforeSwap", (event) => {
     const entry = busy.get(event.detail.requestConfig?.elt);
-    if (entry && (isSignIn(event.detail.xhr) || event.detail.xhr.status >= 500)) { event.detail.shouldSwap = false; }
+    const xhr = event.detail.xhr;
+    if (entry && (isSignIn(xhr) || xhr.status >= 500 || !isWhole(xhr))) { event.detail.shouldSwap = false; }
   });
 }
 
 const isSignIn = (xhr) => Boolean(xhr.responseURL) && new URL(xhr.responseURL).pathname === "/sign-in/";
+
+// An answer names the entry it kept, leads elsewhere, or says on a page what is wrong. One whose head was cut off by a
+// bad line does none of these.
+const leads = (xhr) => Boolean(xhr.getResponseHeader("HX-Redirect") || xhr.getResponseHeader("HX-Refresh"));
+const isWhole = (xhr) => leads(xhr) || (Boolean(xhr.responseText)
+  && (xhr.status >= 400 || Boolean(xhr.getResponseHeader("Entry-Kept"))));
 
 async function send(form, issue) {
   const entry = await entryOf(form);
@@ -82,6 +90,7 @@ async function live(form, entry, issue, isKept, again = true) {
   const header = (name) => xhr.getResponseHeader(name);
   if (xhr.status && header("Entry-Kept") === entry.key) {
     if (isKept) { await noteKept(entry, header); }
+    if (xhr.status === 200 && !xhr.responseText && !leads(xhr)) { location.reload(); } // its page was cut off
     return "";
   }
   if (isSignIn(xhr) || xhr.status === 401) { return "signed-out"; }
@@ -94,6 +103,7 @@ async function live(form, entry, issue, isKept, again = true) {
     if (isKept) { await store.put(entry); }
     return "cannot-save";
   }
+  if (!isWhole(xhr)) { return "no-answer"; }
   if (header("HX-Redirect")) { return ""; } // to the cautions, or a stop: it waits and is sent after them
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
   return "";

@@ -38,7 +38,10 @@ export async function lay(build) {
   const newer = found.made.filter((entry) => isCopy() || entry.state !== "sent");
   const isAnswered = document.querySelector(".stop-page, [data-make-safe]");
   if (found.isOpen && !isAnswered && (isCopy() || newer.some((entry) => entry.code === "x"))) { await takeOver(build); return; }
-  document.querySelectorAll("form[data-outbox=reading]").forEach((form) => layReading(form, latestOn(newer, "reading", form.dataset.about)));
+  layVerdict(newer);
+  document.querySelectorAll("form[data-outbox=reading]").forEach((form) => {
+    layReading(form, latestOn(newer, "reading", form.dataset.about));
+  });
   document.querySelectorAll("form[data-outbox=tick]").forEach((form) => {
     const entry = latestOn(newer, "tick", form.dataset.about);
     if (entry) { keptTick(form, entry); }
@@ -47,8 +50,17 @@ export async function lay(build) {
   if (isCopy()) { lockLive(found); lockOrder(newer); }
 }
 
+// The site's verdict is of an older reading than the phone's: it goes.
+function layVerdict(made) {
+  const article = document.querySelector("article[data-check]"), verdict = document.getElementById("verdict");
+  const entry = article && verdict && latestOn(made, "reading", article.dataset.check);
+  if (!entry) { return; }
+  verdict.before(verdictOf(entry, "waits", () => location.assign(location.pathname + "?measure=1")));
+  verdict.hidden = true;
+}
+
 function layReading(form, entry) {
-  if (!entry || form.hidden) { return; }
+  if (!entry || form.hidden || new URLSearchParams(location.search).has("measure")) { return; }
   const box = verdictOf(entry, entry.state === "sent" ? "is-sent" : "waits", () => { box.remove(); form.hidden = false; });
   form.before(box);
   form.hidden = true;

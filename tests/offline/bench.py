@@ -1,6 +1,6 @@
 """A build, its phone and the counting: what was made on the phone and what the site stored."""
 
-from playwright.sync_api import Error
+from playwright.sync_api import Error, TimeoutError
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
@@ -9,7 +9,7 @@ from tests.browser.test_first_screen import SCREEN, sign_in
 from tests.browser.test_story import AXE, PATIENCE, RULES
 from tests.browser.test_traps import issue
 
-READY = "document.documentElement.dataset.outbox === 'on'"
+READY = "document.documentElement.dataset.outbox === 'ready'"
 KEPT = """async () => {
   const { all } = await import("/static/offline/store.js");
   const waits = (await all()).filter((entry) => entry.state !== "sent");
@@ -65,7 +65,13 @@ class Phone:
         raise AssertionError(f"never true: {expression[:80]} at {self.page.url}: {self.page.inner_text('body')[:600]}")
 
     def open(self, build, path=""):
-        self.page.goto(f"{self.base}/builds/{build.pk}/{path}")
+        for last in (False, False, True):
+            try:
+                self.page.goto(f"{self.base}/builds/{build.pk}/{path}")
+                break
+            except Error as error:  # the page reloaded itself in the same moment
+                if last or "ERR_ABORTED" not in str(error):
+                    raise
         self.until(READY)
 
     def ready(self, build):
@@ -87,18 +93,27 @@ class Phone:
 
     def sends_all(self):
         """Wait until nothing waits."""
-        self.until(f"({KEPT})().then((entries) => entries.length === 0)")
+        try:
+            self.until(f"({KEPT})().then((entries) => entries.length === 0)")
+        except AssertionError:
+            raise AssertionError(self.kept()) from None
 
     def read(self, build, key, typed, unit=""):
+        """As a hand does it: where the page changes under the finger, look again and start over."""
         stage = "stage-" + key.split("-")[1]
-        self.open(build, f"stages/{stage}/checks/{key}/")
-        again = self.page.locator("#verdict a[href$='measure=1'], .kept button")
-        if not self.page.locator("input.reading:visible").count():
-            again.first.click()
-        self.page.locator("input.reading:visible").fill(typed)
-        if unit:
-            self.page.check(f"[name=unit][value={unit}]")
-        self.page.click(".save:visible")
+        for _ in range(6):
+            self.open(build, f"stages/{stage}/checks/{key}/")
+            try:
+                if not self.page.locator("input.reading:visible").count():
+                    self.page.locator("#verdict a[href$='measure=1'], .kept button").first.click(timeout=5000)
+                self.page.locator("input.reading:visible").fill(typed, timeout=5000)
+                if unit:
+                    self.page.check(f"[name=unit][value={unit}]")
+                self.page.click(".save:visible", timeout=5000)
+                return
+            except TimeoutError:
+                continue
+        raise AssertionError(f"no field at {self.page.url}: {self.page.inner_text('main')[:800]}")
 
 
 def stored(build) -> dict:

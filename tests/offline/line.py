@@ -1,0 +1,96 @@
+"""A bad line between the phone and the site: a proxy that cuts connections at a moment of one's choosing."""
+
+import contextlib
+import socket
+import threading
+from collections import Counter
+
+BEFORE, SENT, MIDDLE = "before the send", "after the send, before the answer", "in the middle of the answer"
+CUTS = (BEFORE, SENT, MIDDLE)
+
+
+class Line:
+    """Listens on a port of its own and passes everything to `target`. `plan()` says for each post how it is cut, or
+    None. Cuts are counted; `down` lets nothing through."""
+
+    def __init__(self, target: tuple[str, int], plan=lambda: None):
+        self.target, self.plan, self.down, self.cuts = target, plan, False, Counter()
+        self.listener = socket.create_server(("127.0.0.1", 0))
+        self.port = self.listener.getsockname()[1]
+        threading.Thread(target=self._accept, daemon=True).start()
+
+    @property
+    def address(self) -> str:
+        return f"http://localhost:{self.port}"
+
+    def close(self):
+        self.listener.close()
+
+    def _accept(self):
+        while True:
+            try:
+                phone, _where = self.listener.accept()
+            except OSError:
+                return
+            threading.Thread(target=self._carry, args=(phone,), daemon=True).start()
+
+    def _carry(self, phone):
+        """One request a connection: the head tells a post, whose fate is then decided."""
+        try:
+            with phone:
+                request = _whole_request(phone)
+                if not request or self.down:
+                    return
+                cut = self.plan() if request.startswith(b"POST ") else None
+                if cut:
+                    self.cuts[cut] += 1
+                if cut == BEFORE:
+                    return
+                self._pass_on(phone, request, cut)
+        except OSError:
+            return
+
+    def _pass_on(self, phone, request, cut):
+        with socket.create_connection(self.target, timeout=60) as site:
+            site.sendall(request)
+            first = True
+            while part := site.recv(65536):
+                if cut == SENT:  # the site has done its work; nothing of it comes back
+                    while site.recv(65536):
+                        pass
+                    return
+                if cut == MIDDLE and first:
+                    phone.sendall(part[: len(part) // 2])
+                    while site.recv(65536):
+                        pass
+                    return
+                phone.sendall(part)
+                first = False
+
+
+def _whole_request(phone) -> bytes:
+    """The request, asking the site to close the connection after its answer."""
+    data = b""
+    while b"\r\n\r\n" not in data:
+        part = phone.recv(65536)
+        if not part:
+            return b""
+        data += part
+    head, _, body = data.partition(b"\r\n\r\n")
+    lines = [line for line in head.split(b"\r\n") if not line.lower().startswith(b"connection:")]
+    length = next((int(x.split(b":")[1]) for x in lines if x.lower().startswith(b"content-length:")), 0)
+    while len(body) < length:
+        part = phone.recv(65536)
+        if not part:
+            return b""
+        body += part
+    return b"\r\n".join([*lines, b"Connection: close"]) + b"\r\n\r\n" + body
+
+
+@contextlib.contextmanager
+def bad_line(host: str, port: int, plan=lambda: None):
+    line = Line((host, port), plan)
+    try:
+        yield line
+    finally:
+        line.close()
