@@ -3,12 +3,15 @@
 Measured on every check of both demonstration guides at 360 by 740, the smaller of common phones.
 """
 
+from uuid import uuid4
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import Build, MadeSafe, Photo, Tick
+from builds.bench.gates.gating import power_of
+from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.models import Build, MadeSafe, Photo, PowerOn, Tick
 from builds.bench.readings.context import context_of
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
@@ -125,6 +128,8 @@ def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
         for check in stage.checks.all():
             if not stage.is_powered:
                 MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+            elif not power_of(build).needs_made_safe:
+                switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
             phone.goto(live_server.url + reverse("bench:check", args=[build.pk, stage.key, check.key]))
             wrong += complaints(phone, build, check)
             seen += 1

@@ -5,6 +5,7 @@ added. The same key with other content, of another build or by another person, i
 before, as after the browser's Back: nothing is added and nothing lost; what was typed comes back under a new key.
 """
 
+from functools import partial
 from uuid import UUID, uuid4
 
 from django import forms
@@ -20,10 +21,16 @@ class UsedKey(ChecksError):
         super().__init__(used_before(saved), argument="entry_key", code="used")
 
 
+class EntryKeyField(forms.UUIDField):
+    """A page has a key for each of its forms: none of them carries an id, which would stand there twice."""
+
+    hidden_widget = partial(forms.HiddenInput, {"id": False})
+
+
 class EntryForm(forms.Form):
     """A form that adds something. `asks_at` names the field beside which a used page is explained."""
 
-    entry_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+    entry_key = EntryKeyField(widget=forms.HiddenInput, initial=uuid4)
     asks_at: str | None = None
 
     def ask_again(self, error: UsedKey) -> None:

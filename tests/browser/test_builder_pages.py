@@ -1,0 +1,127 @@
+"""Every page of a builder on a phone of 360 by 740: twice the text, targets for a thumb, no id twice, axe by day and
+night, drawings whose lettering can be read."""
+
+import pytest
+from django.urls import reverse
+
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.models import Snag
+from builds.bench.photos.storage import save_photo
+from builds.bench.readings.taking import take_reading
+from builds.review.demo.photos import draw_photo
+from tests.browser.test_first_screen import SCREEN, issued_guide, ready_build, sign_in
+from tests.browser.test_story import AXE, PATIENCE, RULES, cleared_though_frozen  # noqa: F401
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
+LETTERS = 12  # px, the least height of lettering in a drawing as it is shown
+TWICE = "document.documentElement.style.fontSize = '200%'"
+OVERFLOW = """() => {
+  const page = document.documentElement, wide = page.scrollWidth > page.clientWidth;
+  if (!wide) return "";
+  const out = [...document.querySelectorAll("main *, header *")]
+    .filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".table-wrap, .tabs, .sections"));
+  return out.length ? out[0].outerHTML.slice(0, 120) : "the page itself";
+}"""
+# Links inside a sentence are as high as their line (WCAG 2.2, 2.5.8, exception "inline").
+SMALL = """least => [...document.querySelectorAll("main button, main a, main summary, main select,"
+    + "main input:not([type=hidden]), .thumb a, header a, header summary")]
+  .filter(e => e.checkVisibility() && e.getClientRects().length)
+  .filter(e => !(e.matches("a") && !e.matches(".button, .card, .check-line, .hit, .grid-title, .enlarge")
+    && e.closest("p, li, dd, td, th, h1, h2, h3")))
+  .filter(e => !(e.matches("input[type=checkbox], input[type=radio]") && e.closest("label")))
+  .map(e => [e, e.getBoundingClientRect()])
+  .filter(([e, box]) => box.height < least - .5 || box.width < 24)
+  .map(([e, box]) => e.outerHTML.slice(0, 90) + " " + Math.round(box.width) + " by " + Math.round(box.height))"""
+TWICE_USED = """() => { const all = [...document.querySelectorAll("[id]")].map(e => e.id);
+  return all.filter((id, n) => all.indexOf(id) !== n); }"""
+LETTERING = """least => [...document.querySelectorAll("main svg text")]
+  .filter(e => e.checkVisibility() && e.textContent.trim())
+  .map(e => [e, parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a])
+  .filter(([e, px]) => px < least - .05)
+  .map(([e, px]) => (e.closest("svg").getAttribute("class") || e.closest("figure").className) + ": " + px.toFixed(1))"""
+
+
+@pytest.fixture
+def bench(transactional_db):
+    """A build in the middle of everything: read, off, photographed, with a snag."""
+    build = ready_build(issued_guide("five-watt"))
+    stage = build.revision.stages.get(key="unpack")
+    off, read = stage.checks.all()[:2]
+    take_reading(build, off, "999 Ω", by=build.builder)
+    take_reading(build, off, "998 Ω", by=build.builder)
+    take_reading(build, read, "100k", by=build.builder)
+    photo = save_photo(
+        draw_photo("a.jpg", "X", "x"), build=build, stage=stage, step=stage.steps.first(), by=build.builder
+    )
+    snag = Snag.objects.create(build=build, stage=stage, kind="fit", words="A snag " * 9, by=build.builder)
+    return build, photo, snag
+
+
+def go_live(build):
+    acknowledge(current_or_new(build), build.revision.stages.get(key="valves-in"), 231.0, by=build.builder)
+
+
+def addresses(build, photo, snag):
+    """Every kind of page that a builder has, those of live work last."""
+    pk = build.pk
+
+    def at(name, *more):
+        return reverse(f"bench:{name}", args=[pk, *more])
+
+    return [
+        reverse("bench:builds"),
+        at("build"),
+        at("stage", "unpack"),
+        at("stage", "signal-board"),
+        at("check", "unpack", "r8-alone"),
+        at("check", "pre-power", build.revision.stages.get(key="pre-power").checks.first().key),
+        at("grid", "unpack"),
+        at("sheet", "unpack"),
+        at("readings"),
+        at("find") + "?q=V2",
+        at("designer"),
+        at("new-snag", "unpack"),
+        at("snag", snag.pk),
+        at("own-photo", photo.pk),
+        at("make-safe"),
+        at("valves"),
+        at("meter-check"),
+        at("charts", "voltage"),
+        reverse("reports:worksheet", args=[pk]) + "?stage=pre-power",
+        *(reverse(f"accounts:{name}") for name in ("glossary", "safety", "aids", "meters", "preferences")),
+        reverse("notifications:mail"),
+        at("cautions", "valves-in"),
+        *(at(name, "valves-in") for name in ("stage", "grid", "sheet")),
+        at("check", "valves-in", "v-v2-3"),
+    ]
+
+
+def complaints(page, base, address):
+    page.goto(base + address)
+    page.wait_for_load_state("load")
+    assert page.url == base + address, f"{address} leads to {page.url}"
+    yield from page.evaluate(SMALL, TARGET)
+    yield from (f"id {name} stands twice" for name in page.evaluate(TWICE_USED))
+    yield from (f"lettering of {words} px" for words in page.evaluate(LETTERING, LETTERS))
+    found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+    yield from (f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in found["violations"])
+    page.evaluate(TWICE)
+    wide = page.evaluate(OVERFLOW)
+    if wide:
+        yield f"twice the text is wider than the phone: {wide}"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(scheme, bench, browser, live_server):
+    page = browser.new_context(viewport=SCREEN, color_scheme=scheme).new_page()
+    page.set_default_timeout(PATIENCE)
+    sign_in(page, live_server.url, bench[0].builder)
+    page.wait_for_url("**/builds/")
+    wrong, at_rest = [], True
+    for address in addresses(*bench):
+        if "/stages/valves-in/" in address and at_rest:
+            go_live(bench[0])
+            at_rest = False
+        wrong += [f"{address}: {words}" for words in complaints(page, live_server.url, address)]
+    assert not wrong, f"{len(wrong)} complaints\n" + "\n".join(wrong)
