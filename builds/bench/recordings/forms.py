@@ -31,9 +31,12 @@ class RecordingForm(EntryForm):
 
     def __init__(self, *args, calibrates: bool = False, needs_volts: bool = False, **kwargs):
         super().__init__(*args, **kwargs)
-        self.needs_volts = needs_volts and calibrates
         if not calibrates:
             del self.fields["meter_volts"]
+        elif needs_volts:
+            field = self.fields["meter_volts"]
+            field.required = True
+            field.error_messages["required"] = _("Type the AC volts that your meter showed while you recorded.")
 
     def clean_file(self):
         file = self.cleaned_data["file"]
@@ -46,10 +49,6 @@ class RecordingForm(EntryForm):
     def clean_meter_volts(self):
         text = self.cleaned_data["meter_volts"].strip()
         if not text:
-            if self.needs_volts:
-                raise forms.ValidationError(
-                    _("Type the AC volts that your meter showed while you recorded."), code="volts"
-                )
             return ""
         try:
             volts = parse_reading(text, "V", "ac volts").value

@@ -26,6 +26,10 @@ class Wanted:
         return self.plan.signal is Signal.TONE
 
     @property
+    def is_silent(self) -> bool:
+        return self.plan.signal is Signal.SILENCE
+
+    @property
     def channels(self) -> int:
         return 2 if any(request.channel == "right" for _check, request in self.checks) else 1
 

@@ -40,16 +40,21 @@ def _level(rms: float, table: dict) -> str:
     return format_figure(rms, "V") if table["in_volts"] else _("%(share)s of full scale") % {"share": percent(rms, 2)}
 
 
+def _percent(share: float) -> str:
+    """Two figures say how much, however small it is."""
+    return format_figure(100 * share, "%", 2) if share > 1e-7 else _("none seen")
+
+
 def _tone(table: dict):
     tone = table.get("tone")
     if not tone:
         return
     yield _("Fundamental"), format_figure(tone["hertz"], "Hz", 7), _level(tone["rms"], table)
-    yield _("Total harmonic distortion"), percent(tone["thd"], 3), _("harmonics 2 to 10")
-    yield _("Distortion without the second harmonic"), percent(tone["thd_without_second"], 3), ""
+    yield _("Total harmonic distortion"), _percent(tone["thd"]), _("harmonics 2 to 10")
+    yield _("Distortion without the second harmonic"), _percent(tone["thd_without_second"]), ""
     low, high = (format_figure(f, "Hz") for f in tone["band"])
     band = _("%(low)s to %(high)s") % {"low": low, "high": high}
-    yield _("Distortion and noise"), percent(tone["thd_plus_noise"], 3), band
+    yield _("Distortion and noise"), _percent(tone["thd_plus_noise"]), band
     swamped = table.get("swamped", [])
     for harmonic in tone["harmonics"]:
         note = _on_mains(harmonic) or (_("the sound card’s own is near") if harmonic["order"] in swamped else "")
@@ -64,8 +69,8 @@ def _on_mains(harmonic: dict) -> str:
 def _intermodulation(table: dict):
     found = table.get("intermodulation")
     if found:
-        yield _("Intermodulation, second order"), percent(found["second"], 3), ""
-        yield _("Intermodulation, third order"), percent(found["third"], 3), ""
+        yield _("Intermodulation, second order"), _percent(found["second"]), ""
+        yield _("Intermodulation, third order"), _percent(found["third"]), ""
 
 
 def _hum(table: dict):
@@ -101,7 +106,7 @@ def _response(table: dict):
 def _steps(table: dict):
     for step in table.get("steps", []):
         level = _("%(level)s dB") % {"level": number(step["level"], 0)}
-        yield _("Step at %(level)s") % {"level": level}, _level(step["rms"], table), percent(step["thd"], 2)
+        yield _("Step at %(level)s") % {"level": level}, _level(step["rms"], table), _percent(step["thd"])
 
 
 def _plots(table: dict):

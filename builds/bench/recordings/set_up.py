@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from builds.bench.recordings.plans import Wanted
 from builds.guides.figures import band_for
+from builds.guides.guide_file.figure_sources import formula_of
 from builds.guides.models import Revision
 from checks.codes import nearest
 
@@ -34,13 +35,23 @@ class SetUp:
 
 
 def set_up_of(revision: Revision, wanted: list[Wanted]) -> SetUp:
-    load = next((one.load.value for one in wanted if one.load), None)
+    load = next((one.load.value for one in wanted if one.load), None) or _load_of_formulas(revision)
     if load is None:
         return SetUp(None, 0.0, 0.0, LOWER)
     power = _greatest_power(revision)
     volts = math.sqrt(power * load)
     upper = nearest(max(100.0, LOWER * (volts / LINE_INPUT - 1)), "E12")
     return SetUp(load, MARGIN * power, upper, LOWER)
+
+
+def _load_of_formulas(revision: Revision) -> float | None:
+    """The load that a power of this guide is worked out with."""
+    for stage in revision.stages.prefetch_related("checks"):
+        for check in stage.checks.all():
+            formula = formula_of(check)
+            if formula and formula.measure == "output power" and formula.loads[0]:
+                return formula.loads[0].value
+    return None
 
 
 def _greatest_power(revision: Revision) -> float:

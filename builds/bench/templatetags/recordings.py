@@ -19,7 +19,10 @@ def signal_name(plan) -> str:
     label = str(SIGNAL_LABELS[table["signal"]])
     if not table["hertz"]:
         return label.capitalize()
-    hertz = listed([format_figure(f, "Hz") for f in table["hertz"]])
+    figures = [format_figure(f, "Hz") for f in table["hertz"]]
+    if table["signal"] == "sweep":
+        return _("Sweep, %(low)s to %(high)s") % {"low": figures[0], "high": figures[1]}
+    hertz = listed(figures)
     return _("%(signal)s, %(hertz)s") % {"signal": label.capitalize(), "hertz": hertz}
 
 

@@ -55,6 +55,7 @@ def work_context(at: AtCheck, form=None) -> dict:
         "stage": stage,
         "check": row,
         "form": form or (ReadingForm(context=at.reading) if shows_form else None),
+        "is_figure": not is_read,
         "worked_out": work_out_check(build, row) if row.formula else None,
         "check_state": opened.facts.check_states.get(row.pk),
         "carried": carried,
