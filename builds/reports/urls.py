@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.reports.views import archive, guide, papers, summary, worksheet
+from builds.reports.views import archive, guide, papers, specification, summary, worksheet
 
 app_name = "reports"
 urlpatterns = [
@@ -17,6 +17,9 @@ urlpatterns = [
     path("<slug:kit>/<str:letter>/readings.csv", summary.readings_csv, name="csv"),
     path("<slug:kit>/<str:letter>/changes.csv", summary.changes_csv, name="changes-csv"),
     path("<slug:kit>/<str:letter>/fault-summary.json", summary.as_json, name="json"),
+    path("<slug:kit>/<str:letter>/specification/", specification.specification, name="specification"),
+    path("<slug:kit>/<str:letter>/specification.pdf", specification.pdf, name="specification-pdf"),
+    path("<slug:kit>/<str:letter>/specification.json", specification.as_json, name="specification-json"),
     path("<slug:kit>/<str:letter>/archive/", archive.archive, name="archive"),
     path("<slug:kit>/<str:letter>/archive/make/", archive.make, name="make-archive"),
     path("<slug:kit>/<str:letter>/archive.zip", archive.fetch, name="fetch-archive"),

@@ -13,6 +13,7 @@ from builds.review.views.watch import (
     moves,
     photos,
     programme,
+    recordings,
 )
 
 app_name = "review"
@@ -41,6 +42,8 @@ urlpatterns = [
     path(f"{REVISION}/checks/<int:pk>/", check.check, name="check"),
     path(f"{REVISION}/photos/", photos.photos, name="photos"),
     path(f"{REVISION}/photos/<slug:stage>/<slug:step>/", photos.step_photos, name="step-photos"),
+    path(f"{REVISION}/recordings/", recordings.recordings, name="recordings"),
+    path(f"{REVISION}/recordings/reference/", recordings.reference, name="reference"),
     path(f"{REVISION}/batches/", correlations.correlations, name="batches"),
     path(f"{REVISION}/batches/<int:pk>/take-away/", correlations.delete_batch, name="take-away-batch"),
     # decide

@@ -112,9 +112,10 @@ GET_BUILDER = (
 GET_KIT = {
     "guides": "revision export circuit compare picture preview parts-import parts-grid wiring blocks proposals "
     "checks-grid",
-    "review": "build charts programme dashboard builds batches problems faults findings coverage errata changes "
-    "release",
-    "reports": "summary pdf stage stage-pdf csv changes-csv json archive fetch-archive",
+    "review": "recordings build charts programme dashboard builds batches problems faults findings coverage errata "
+    "changes release",
+    "reports": "specification specification-pdf specification-json "
+    "summary pdf stage stage-pdf csv changes-csv json archive fetch-archive",
 }
 STEP = {"kind": "step"}
 
@@ -175,6 +176,7 @@ CALLS: dict[str, Call] = {
     "bench:add-stage-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:recordings": Call(BUILDER),
+    "review:reference": Call(KIT, lambda c: {"build": c.build.pk}),
     "bench:signal": Call(BUILD),
     "bench:recording": Call(BUILD),
     "bench:add-recording": Call(BUILDER, lambda c: key() | {"file": sound()}),

@@ -4,7 +4,17 @@ from builds.review.models.batches import PartBatch
 from builds.review.models.decisions import Decision
 from builds.review.models.findings_cache import CachedFinding
 from builds.review.models.issued import IssuedChanges
+from builds.review.models.reference import ReferenceBuild
 from builds.review.models.release import ReleaseCriteria
 from builds.review.models.triage import Cause, Triage
 
-__all__ = ["Cause", "Decision", "IssuedChanges", "CachedFinding", "PartBatch", "ReleaseCriteria", "Triage"]
+__all__ = [
+    "CachedFinding",
+    "Cause",
+    "Decision",
+    "IssuedChanges",
+    "PartBatch",
+    "ReferenceBuild",
+    "ReleaseCriteria",
+    "Triage",
+]

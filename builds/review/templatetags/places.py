@@ -34,6 +34,7 @@ PLACES = (
             ("review:builds", _("Builds and invitations")),
             ("review:programme", _("Programme")),
             ("review:photos", _("Photos")),
+            ("review:recordings", _("Recordings")),
             ("review:batches", _("Correlations")),
         ),
         {
@@ -82,6 +83,7 @@ PLACES = (
         (
             ("review:release", _("Release gate")),
             ("reports:summary", _("Fault summary")),
+            ("reports:specification", _("Specification sheet")),
         ),
         {"reports:stage": "reports:summary", "reports:archive": "reports:summary"},
         _("Next: see how far the kit is from release"),

@@ -1,0 +1,1 @@
+"""The specification sheet of a revision: what its builds measured, as page, PDF and JSON."""

@@ -1,0 +1,37 @@
+"""The specification sheet as page, PDF and JSON."""
+
+from django.http import JsonResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from builds.accounts.access import may_design
+from builds.guides.access import designers_revision
+from builds.reports.specification.abbreviations import explained
+from builds.reports.specification.as_json import specification_json
+from builds.reports.specification.gather import gather_specification
+from builds.reports.specification.pdf import specification_pdf, spread_text
+from builds.reports.views.named import named, pdf_answer
+
+
+@may_design
+@require_GET
+def specification(request, kit, letter):
+    found = gather_specification(designers_revision(request.user, kit, letter))
+    rows = [(figure, spread_text(figure)) for figure in found.figures]
+    context = {"revision": found.revision, "sheet": found, "rows": rows, "terms": explained(found.measured)}
+    return render(request, "reports/specification.html", context)
+
+
+@may_design
+@require_GET
+def pdf(request, kit, letter):
+    found = gather_specification(designers_revision(request.user, kit, letter))
+    return pdf_answer(specification_pdf(found), f"{kit}-{letter}-specification.pdf")
+
+
+@may_design
+@require_GET
+def as_json(request, kit, letter):
+    found = gather_specification(designers_revision(request.user, kit, letter))
+    answer = JsonResponse(specification_json(found), json_dumps_params={"ensure_ascii": False, "indent": 1})
+    return named(answer, f"{kit}-{letter}-specification.json")

@@ -1,0 +1,106 @@
+"""Two recordings of one signal as rows of differences and drawings laid over each other."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from builds.bench.models import Recording
+from builds.ui.drawings.curves import response_plot, spectrum_plot
+from builds.ui.drawings.plot import Plot
+from builds.ui.formatting import format_figure, number
+from checks.derived import Known
+from checks.tone.comparison import Difference, compare_levels
+
+MASK = 1.0  # dB on both sides of the reference's response
+LOWEST = -140.0  # dBr: below it nothing is told apart
+
+
+@dataclass(frozen=True)
+class Row:
+    """One figure of both recordings; `difference` is None where it is no level."""
+
+    name: str
+    first: str
+    second: str
+    difference: Difference | None = None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One channel of two recordings."""
+
+    rows: list[Row]
+    plots: list[Plot]
+
+
+def name_of(recording: Recording) -> str:
+    """A recording as the pages name it."""
+    build = recording.build
+    return _("build %(serial)s, revision %(letter)s") % {"serial": build.serial, "letter": build.revision.letter}
+
+
+def compare(first: Recording, second: Recording) -> list[Comparison]:
+    """One a channel that both have. Both are of the same signal."""
+    name = name_of(second)
+    return [
+        Comparison([*_rows(a, b)], [*_plots(a, b, name)])
+        for a, b in zip(first.results, second.results, strict=False)
+        if a["is_usable"] and b["is_usable"]
+    ]
+
+
+def _rows(a: dict, b: dict) -> Iterator[Row]:
+    if "tone" in a and "tone" in b:
+        yield from _tone_rows(a["tone"], b["tone"])
+    if "hum" in a and "hum" in b and a["in_volts"] and b["in_volts"]:
+        yield from _level_row(_("Hum"), a["hum"]["rms"], b["hum"]["rms"], 0.2)
+    if "noise" in a and "noise" in b and a["in_volts"] and b["in_volts"]:
+        for key, name in (("rms", _("Noise, unweighted")), ("weighted", _("Noise, A-weighted"))):
+            yield from _level_row(name, a["noise"][key], b["noise"][key], math.hypot(a["noise"]["u"], b["noise"]["u"]))
+    if "response" in a and "response" in b:
+        yield from _edge_rows(a["response"], b["response"])
+
+
+def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
+    yield from _share_row(_("Total harmonic distortion"), a["thd"], b["thd"])
+    yield from _share_row(_("Distortion without the second harmonic"), a["thd_without_second"], b["thd_without_second"])
+    other = {h["order"]: h for h in b["harmonics"]}
+    for harmonic in a["harmonics"]:
+        pair = harmonic, other.get(harmonic["order"])
+        if pair[1] is None or harmonic["mains_order"] or pair[1]["mains_order"]:
+            continue
+        if not (harmonic["is_seen"] or pair[1]["is_seen"]):
+            continue
+        known = [Known(max(h["level"], LOWEST), min(h["u"], 10.0)) for h in pair]
+        figures = [_("%(level)s dBr") % {"level": number(k.value, 1)} for k in known]
+        yield Row(_("Harmonic %(order)d") % harmonic, *figures, compare_levels(*known))
+
+
+def _share_row(name: str, a: float, b: float) -> Iterator[Row]:
+    if a > 0 and b > 0:
+        known = [Known(20 * math.log10(share), 0.1) for share in (a, b)]
+        yield Row(name, *(format_figure(100 * share, "%") for share in (a, b)), compare_levels(*known))
+
+
+def _level_row(name: str, a: float, b: float, u: float) -> Iterator[Row]:
+    if a > 0 and b > 0:
+        known = [Known(20 * math.log10(rms), max(u, 0.05)) for rms in (a, b)]
+        yield Row(name, format_figure(a, "V"), format_figure(b, "V"), compare_levels(*known))
+
+
+def _edge_rows(a: dict, b: dict) -> Iterator[Row]:
+    for drop, edges in a["edges"].items():
+        pairs = zip(edges, b["edges"].get(drop, [None, None]), strict=True)
+        names = (_("Lower −%(drop)s dB point"), _("Upper −%(drop)s dB point"))
+        for sentence, pair in zip(names, pairs, strict=True):
+            figures = [format_figure(edge, "Hz") if edge else _("not reached") for edge in pair]
+            yield Row(sentence % {"drop": f"{float(drop):g}"}, *figures)
+
+
+def _plots(a: dict, b: dict, name: str) -> Iterator[Plot]:
+    if "spectrum" in a and "spectrum" in b:
+        yield spectrum_plot(a, (name, b))
+    if "response" in a and "response" in b:
+        yield response_plot(a["response"], (name, b["response"]), MASK)

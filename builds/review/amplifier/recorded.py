@@ -1,0 +1,27 @@
+"""Which recordings the builds of a kit have."""
+
+from builds.bench.models import Recording
+from builds.guides.models import Kit, Revision
+from builds.review.models import ReferenceBuild
+from checks.serials import natural
+
+
+def recordings_of(kit: Kit) -> list[Recording]:
+    """Measured recordings of all builds of a kit, the newest of each build and signal first. One query."""
+    rows = (
+        Recording.objects.filter(build__revision__kit=kit, state=Recording.State.ANALYSED, stage__isnull=False)
+        .select_related("build__revision", "stage")
+        .defer("results")
+    )
+    return sorted(rows, key=lambda row: (row.build.revision.letter, natural(row.build.serial), row.plan["signal"]))
+
+
+def reference_of(revision: Revision):
+    """The build that this revision's are compared with; None until one is named."""
+    found = ReferenceBuild.objects.filter(revision=revision).select_related("build").first()
+    return found and found.build
+
+
+def name_reference(revision: Revision, build, by) -> ReferenceBuild:
+    row, _is_new = ReferenceBuild.objects.update_or_create(revision=revision, defaults={"build": build, "by": by})
+    return row

@@ -1,0 +1,55 @@
+"""Recordings of all builds of a kit, two of them side by side, and the build they are compared with."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.bench.models import Build, Recording
+from builds.guides.access import designers_revision
+from builds.review.amplifier.comparing import compare, name_of
+from builds.review.amplifier.recorded import name_reference, recordings_of, reference_of
+
+
+@may_design
+@require_GET
+def recordings(request, kit, letter):
+    """The list; with `first` and `second` in the address, those two compared."""
+    revision = designers_revision(request.user, kit, letter)
+    rows = recordings_of(revision.kit)
+    pair, problem = _pair(request.GET, rows)
+    context = {
+        "revision": revision,
+        "rows": rows,
+        "builds": Build.objects.filter(revision=revision).order_by("serial"),
+        "reference": reference_of(revision),
+        "problem": problem,
+        "pair": pair,
+        "names": [name_of(row) for row in pair],
+        "comparisons": compare(*pair) if pair else [],
+    }
+    return render(request, "review/recordings.html", context)
+
+
+def _pair(asked, rows) -> tuple[list[Recording], str]:
+    """The two that were asked for, with their results; or why they cannot be compared."""
+    by_pk = {str(row.pk): row for row in rows}
+    if not (asked.get("first") or asked.get("second")):
+        return [], ""
+    pair = [by_pk.get(asked.get(name, "")) for name in ("first", "second")]
+    if None in pair or pair[0] == pair[1]:
+        return [], _("Choose two different recordings.")
+    if pair[0].plan["signal"] != pair[1].plan["signal"]:
+        return [], _("Choose two recordings of the same test signal.")
+    return pair, ""
+
+
+@may_design
+@require_POST
+def reference(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    build = get_object_or_404(Build, revision=revision, pk=request.POST.get("build") or 0)
+    name_reference(revision, build, request.user)
+    messages.success(request, _("Recordings are compared with build %(serial)s now.") % {"serial": build.serial})
+    return redirect("review:recordings", kit, letter)

@@ -1,0 +1,40 @@
+"""Two recordings side by side: differences in dB with their uncertainty, and whether one is better beyond it."""
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+from checks.derived import Known
+
+COVERAGE = 2.0  # times the standard uncertainty: about 95 %
+SETTING = 0.1  # dB by which two recordings of one amplifier differ anyway (levels set by hand; common practice)
+
+
+class Better(StrEnum):
+    """Which of two is better; NEITHER where the difference may be chance."""
+
+    FIRST = "first"
+    SECOND = "second"
+    NEITHER = "neither"
+
+
+@dataclass(frozen=True)
+class Difference:
+    """First less second, in dB, with its standard uncertainty."""
+
+    value: float
+    u: float
+    better: Better
+
+    @property
+    def expanded(self) -> float:
+        """The ± that covers about 95 %."""
+        return COVERAGE * self.u
+
+
+def compare_levels(first: Known, second: Known) -> Difference:
+    """Of unwanted things (harmonics, hum, noise), in dB: the lower is better, if by more than the uncertainty."""
+    value, u = first.value - second.value, math.hypot(first.u, second.u, SETTING)
+    if abs(value) <= COVERAGE * u:
+        return Difference(value, u, Better.NEITHER)
+    return Difference(value, u, Better.FIRST if value < 0 else Better.SECOND)

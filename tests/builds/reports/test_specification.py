@@ -1,0 +1,96 @@
+"""The specification sheet and the comparison of recordings: only what was measured, and better only beyond doubt."""
+
+import json
+from io import BytesIO
+
+import numpy as np
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from builds.bench.models import Recording
+from builds.bench.readings.taking import take_reading
+from builds.review.amplifier.recorded import name_reference
+from checks.derived import Known
+from checks.tone.comparison import Better, compare_levels
+from tests import factories
+from tests.builds.bench.test_figures import build, read, send, sound, tone  # noqa: F401
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def designer(build):  # noqa: F811
+    return build.revision.kit.designers.get()
+
+
+def sheet(client, build, form="specification"):  # noqa: F811
+    kit = build.revision.kit.key
+    return client.get(reverse(f"reports:{form}", args=[kit, "A"]))
+
+
+def test_a_figure_that_nobody_measured_is_left_out(client, build, designer):  # noqa: F811
+    client.force_login(designer)
+    assert sheet(client, build).context["rows"] == []
+    take_reading(build, build.revision.stages.get().checks.get(key="full"), "6.32 V", by=build.builder)
+    figures = [figure for figure, _spread in sheet(client, build).context["rows"]]
+    assert [figure.check.key for figure in figures] == ["power"]
+    assert figures[0].median == pytest.approx(6.32**2 / 8) and figures[0].low is None
+
+
+def test_the_spread_is_that_of_the_builds(client, build, designer):  # noqa: F811
+    check = build.revision.stages.get().checks.get(key="full")
+    volts = (5.9, 6.0, 6.1, 6.2, 6.3)
+    for v in volts:
+        take_reading(factories.make_build(revision=build.revision), check, f"{v:.2f} V", by=build.builder)
+    client.force_login(designer)
+    (figure, _spread), *_rest = sheet(client, build).context["rows"]
+    watts = np.array(volts) ** 2 / 8
+    assert figure.builds == 5 and figure.median == pytest.approx(np.median(watts))
+    assert (figure.low, figure.high) == pytest.approx(np.quantile(watts, (0.1, 0.9)))
+
+
+def test_page_paper_and_json_say_the_same(client, build, designer):  # noqa: F811
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    name_reference(build.revision, build, designer)
+    client.force_login(designer)
+    page = sheet(client, build).content.decode()
+    data = json.loads(sheet(client, build, "specification-json").content)
+    text = "".join(
+        p.extract_text() for p in PdfReader(BytesIO(sheet(client, build, "specification-pdf").content)).pages
+    )
+    assert {f["measure"] for f in data["figures"]} == {"distortion", "output volts"}
+    for title in ("Distortion at 1 kHz", "Output while recorded"):
+        assert title in page and title in text
+    assert data["reference"] == build.serial and "plot" in page
+
+
+def test_one_is_called_better_only_beyond_the_doubt():
+    assert compare_levels(Known(-60, 0.1), Known(-50, 0.1)).better is Better.FIRST
+    assert compare_levels(Known(-50, 0.1), Known(-60, 0.1)).better is Better.SECOND
+    assert compare_levels(Known(-60, 3), Known(-57, 3)).better is Better.NEITHER
+    assert compare_levels(Known(-60, 0.0), Known(-60.15, 0.0)).better is Better.NEITHER
+
+
+def test_two_recordings_are_laid_over_each_other(client, build, designer):  # noqa: F811
+    for second in (0.01, 0.02):
+        send(client, build, 1, sound(tone(second=second)), meter_volts="2.83")
+    two, one = Recording.objects.all()
+    client.force_login(designer)
+    url = reverse("review:recordings", args=[build.revision.kit.key, "A"])
+    answer = client.get(url, {"first": one.pk, "second": two.pk})
+    rows = {row.name: row for row in answer.context["comparisons"][0].rows}
+    assert rows["Harmonic 2"].difference.value == pytest.approx(-6.0, abs=0.2)
+    assert rows["Harmonic 2"].difference.better is Better.FIRST
+    assert len(answer.context["comparisons"][0].plots) == 1
+    for first, second in ((one.pk, one.pk), (one.pk, 999), ("x", two.pk)):
+        refused = client.get(url, {"first": first, "second": second})
+        assert refused.status_code == 200 and refused.context["problem"] and not refused.context["comparisons"]
+
+
+def test_a_build_of_another_revision_is_no_reference(client, build, designer):  # noqa: F811
+    client.force_login(designer)
+    url = reverse("review:reference", args=[build.revision.kit.key, "A"])
+    assert client.post(url, {"build": factories.make_build().pk}).status_code == 404
+    assert client.post(url, {"build": build.pk}).status_code == 302
+    assert build.revision.reference.build == build
