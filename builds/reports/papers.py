@@ -132,7 +132,7 @@ def _over_pages(title: str):
 
 
 def _extras(build):
-    rows = [[format_moment(e.at), e.words, e.typed] for e in build.extra_readings.all()]
+    rows = [[format_moment(e.at), e.label, e.typed] for e in build.extra_readings.all()]
     head = [_("Time"), _("Probe points"), _("Reading")]
     return [para(_("Extra readings, power off"), H2), table([head, *rows], (34, 100, 40))] if rows else []
 

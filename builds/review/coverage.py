@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from builds.guides.circuit.stored import attach
-from builds.guides.circuit.titles import titled
+from builds.guides.circuit.titles import with_title
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from builds.review.queries import checks_of
@@ -19,4 +19,6 @@ def coverage_of(revision, prepared: Prepared) -> Coverage:
     bands = {f"{check.stage.key}/{check.key}": band_for(check) for check in checks}
     covered = coverage(prepared, {name: band for name, band in bands.items() if band})
     guide = load_guide(revision)
-    return replace(covered, shown=tuple((fault, titled(place, guide), apart) for fault, place, apart in covered.shown))
+    return replace(
+        covered, shown=tuple((fault, with_title(place, guide), apart) for fault, place, apart in covered.shown)
+    )

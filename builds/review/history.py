@@ -57,7 +57,7 @@ def _readings(build) -> Iterator[Event]:
     for p in build.power_ons.select_related("stage"):
         yield Event("readings", p.at, _("Power on"), p.stage.title if p.stage else "", note=p.get_why_display())
     for e in build.extra_readings.all():
-        yield Event("readings", e.at, _("Extra reading, power off"), e.words, figure=e.typed)
+        yield Event("readings", e.at, _("Extra reading, power off"), e.label, figure=e.typed)
 
 
 def _snags(build) -> Iterator[Event]:

@@ -14,7 +14,7 @@ from builds.bench.diagnosis.observations import carried_by_build, name_of, obser
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
-from builds.guides.circuit.titles import titled
+from builds.guides.circuit.titles import with_title
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Ranking, Suggestion, next_reading, rank
 from checks.outcomes import Outcome
@@ -76,7 +76,7 @@ class _Evidence:
         )
         self.confirmed: dict = {build.pk: [] for build in builds}
         for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
-            self.confirmed[row.build_id].append(row.words)
+            self.confirmed[row.build_id].append(row.sentence)
 
     def reading(self, status) -> Reading:
         """The latest reading, or of what has been mended the one that was off."""
@@ -122,7 +122,7 @@ def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | N
     if row is None:
         return None
     best = next_reading(prepared, ranking, taken, allowed_measurements(build, row))
-    return best and replace(best, place=titled(best.place, guide))
+    return best and replace(best, place=with_title(best.place, guide))
 
 
 def ranked(prepared, seen, priors, centres) -> Ranking:

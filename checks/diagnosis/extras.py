@@ -37,28 +37,20 @@ def _unpowered(parts, groups, mains):
         ends = tuple(part.joins.values())
         if part.kind == "resistor" and "chassis" not in ends and frozenset(ends) not in read:
             red, black = ends
-            places.append(Place("", "", Probe(red, black, "resistance"), "off", f"{part.ref}, end to end"))
+            places.append(Place("", "", Probe(red, black, "resistance"), "off", part=part.ref))
     return replace(condition_of({"power": "off"}, mains), line_spread=LINE), places
 
 
 def _of_pins(parts, power, read) -> list[Place]:
     """A place for every node that a socket pin joins, but for heaters, the chassis and what is in `read`."""
-    measure, words = ("resistance", "") if power == "off" else ("dc volts", ", DC volts")
+    measure = "resistance" if power == "off" else "dc volts"
     seen, places = {nodes - {"chassis"} for nodes in read if "chassis" in nodes}, []
     for part in parts:
         for pin, terminal in part.pins.items():
             node = part.joins[terminal]
             if not terminal.startswith("heater") and frozenset({node}) not in seen and node != "chassis":
                 seen.add(frozenset({node}))
-                places.append(
-                    Place(
-                        "",
-                        "",
-                        Probe(f"{part.ref}.{pin}", "chassis", measure),
-                        power,
-                        f"{part.ref} pin {pin} to chassis{words}",
-                    )
-                )
+                places.append(Place("", "", Probe(f"{part.ref}.{pin}", "chassis", measure), power))
     return places
 
 

@@ -8,13 +8,16 @@ from checks.circuit.prediction.probes import Probe
 @dataclass(frozen=True)
 class Place:
     """A reading that could be taken: a check of the guide, or one that the guide does not have (`check` empty). Nobody
-    is sent to an extra one with the power on; it is there to tell a designer what such a check would show."""
+    is sent to an extra one with the power on; it is there to tell a designer what such a check would show. `title`: the
+    check's, as the guide has it; `part`: the one that an extra reading is taken end to end of, empty for a pin to
+    chassis."""
 
     stage: str
     check: str
     probe: Probe
     power: str
-    words: str
+    title: str = ""
+    part: str = ""
 
     @property
     def name(self) -> str:

@@ -12,7 +12,7 @@ from checks.diagnosis import Prepared
 
 @dataclass(frozen=True)
 class ConfirmedCauses:
-    """`rows` are (serial, fault key, words); `prepared` the kit's fault dictionary, if there is one."""
+    """`rows` are (serial, fault key, sentence); `prepared` the kit's fault dictionary, if there is one."""
 
     rows: tuple[tuple[str, str, str], ...]
     prepared: Prepared | None
@@ -21,16 +21,16 @@ class ConfirmedCauses:
     def of(cls, revision) -> "ConfirmedCauses":
         """One query; two more where anything is confirmed."""
         rows = ConfirmedFault.objects.filter(build__revision=revision, taken_back_at=None)
-        confirmed = tuple(rows.values_list("build__serial", "fault", "words"))
+        confirmed = tuple((row.build.serial, row.fault, row.sentence) for row in rows.select_related("build"))
         return cls(confirmed, load_fault_dictionary(revision) if confirmed else None)
 
     def of_check(self, check) -> dict[str, list[str]]:
-        """Serial -> words of the causes that change what this check reads. A check of which the circuit knows nothing
+        """Serial -> the causes that change what this check reads. A check of which the circuit knows nothing
         is moved by none of its faults; a fault that is on no list any more is given to every check its build missed."""
         by_check = defaultdict(list)
-        for serial, key, words in self.rows:
+        for serial, key, sentence in self.rows:
             if self._may_move(key, name_of(check)):
-                by_check[serial].append(words)
+                by_check[serial].append(sentence)
         return by_check
 
     def _may_move(self, key: str, name: str) -> bool:

@@ -7,6 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from builds.bench.models.build import Build
+from builds.ui.messages.places import extra_label
 
 
 class ExtraReading(models.Model):
@@ -15,8 +16,8 @@ class ExtraReading(models.Model):
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="extra_readings")
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
-    place = models.CharField(max_length=120)  # as the fault book names it
-    words = models.CharField(max_length=200)
+    place = models.CharField(max_length=120)  # as the fault dictionary names it: power, red, black
+    part = models.CharField(max_length=20, blank=True)  # read end to end; empty for a pin to chassis
     typed = models.CharField(max_length=40)
     value = models.FloatField(null=True)  # Ω; empty when over range
     u = models.FloatField(default=0.0)
@@ -27,4 +28,9 @@ class ExtraReading(models.Model):
         ordering = ["at", "pk"]
 
     def __str__(self):
-        return f"{self.words}: {self.typed}"
+        return f"{self.place}: {self.typed}"
+
+    @property
+    def label(self) -> str:
+        """Where it was taken: "V2 pin 7 to chassis"."""
+        return extra_label(self.place.split(" ")[1], self.part)

@@ -31,7 +31,7 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
         )
     measured = measure(quantity, "resistance", meter)
     value = None if quantity.over_range else measured.value
-    return add_once(ExtraReading, entry_key, entered, words=place.words, value=value, u=measured.u or 0.0)[0]
+    return add_once(ExtraReading, entry_key, entered, part=place.part, value=value, u=measured.u or 0.0)[0]
 
 
 def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:

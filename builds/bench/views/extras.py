@@ -15,6 +15,7 @@ from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.forms import ExtraForm
 from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages.places import place_label
 from checks.errors import ChecksError
 
 
@@ -70,5 +71,7 @@ def _take(request, build, place, form) -> bool:
     except ChecksError as error:
         form.refuse(error)
         return False
-    messages.success(request, _("Saved: %(place)s, %(reading)s.") % {"place": place.words, "reading": data["typed"]})
+    messages.success(
+        request, _("Saved: %(place)s, %(reading)s.") % {"place": place_label(place), "reading": data["typed"]}
+    )
     return True

@@ -90,7 +90,7 @@ def _read(key: str) -> Prepared:
 
 def _packed(made: Prepared) -> bytes:
     out = io.BytesIO()
-    places = [[p.stage, p.check, asdict(p.probe), p.power, p.words] for p in made.places]
+    places = [[p.stage, p.check, asdict(p.probe), p.power, p.title, p.part] for p in made.places]
     faults = [
         [f.key, f.words, f.kind, list(f.refs), f.weight, f.look, f.code.value, f.params, list(f.sizes)]
         for f in made.faults
@@ -110,7 +110,8 @@ def _unpacked(data: bytes) -> Prepared:
         text = json.loads(str(kept["text"]))
         arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {"size_row": kept["size_row"].astype(int)}
     places = tuple(
-        Place(stage, check, Probe(**probe), power, words) for stage, check, probe, power, words in text["places"]
+        Place(stage, check, Probe(**probe), power, title, part)
+        for stage, check, probe, power, title, part in text["places"]
     )
     faults = tuple(
         Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params, sizes=tuple(sizes))

@@ -3,6 +3,7 @@
 from builds.bench.models import CheckStatus, ConfirmedFault, Snag
 from builds.bench.snags.merging import merge
 from builds.review.models import Triage
+from checks.diagnosis.codes import FaultCode
 from checks.outcomes import Outcome
 
 BY_CHECK = {"v-preamp": "figure", "r8-alone": "part", "o-v1-3": "part", "o-v1-8": "part"}
@@ -47,5 +48,7 @@ def triage_demo(revision, designer) -> None:
         merge(snag, same[0])
     stuck = revision.builds.get(serial="FW-006")
     ConfirmedFault.objects.get_or_create(
-        build=stuck, fault="V2 gassy", defaults={"words": "V2 has gas in it", "by": designer}
+        build=stuck,
+        fault="V2 gassy",
+        defaults={"code": FaultCode.VALVE_GASSY.value, "params": {"refs": ["V2"]}, "by": designer},
     )

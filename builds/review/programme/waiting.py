@@ -100,7 +100,7 @@ def snag_ages(revisions) -> SnagAges:
 
 @dataclass(frozen=True)
 class CauseLine:
-    words: str
+    label: str
     n: int
     together: float  # share of all, this and those before it
 
@@ -118,14 +118,11 @@ def pareto(revisions) -> list[CauseLine]:
         for cause, n in rows:
             label = str(Cause(cause).label)
             counts[label] = counts.get(label, 0) + n
-    for words, n in (
-        ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None)
-        .values_list("words")
-        .annotate(n=Count("pk"))
-    ):
-        counts[_("confirmed: %(fault)s") % {"fault": words}] = n
+    for row in ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None):
+        label = _("confirmed: %(fault)s") % {"fault": row.sentence}
+        counts[label] = counts.get(label, 0) + 1
     rows, so_far, whole = [], 0, sum(counts.values())
-    for words, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):
+    for label, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):
         so_far += n
-        rows.append(CauseLine(words, n, so_far / whole))
+        rows.append(CauseLine(label, n, so_far / whole))
     return rows

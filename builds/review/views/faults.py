@@ -74,7 +74,7 @@ def confirm(request, pk):
         return redirect("review:faults", build.revision.kit.key, build.revision.letter)
     try:
         with transaction.atomic():
-            ConfirmedFault.objects.create(build=build, fault=fault.key, words=fault_sentence(fault), by=request.user)
+            ConfirmedFault.of(fault, build=build, by=request.user).save()
         saved = {"serial": build.serial, "fault": fault_sentence(fault)}
         messages.success(request, _("Saved for build %(serial)s: %(fault)s.") % saved)
     except IntegrityError:  # a double tap

@@ -42,7 +42,7 @@ def test_every_fault_of_the_list_has_its_sentences_with_nothing_left_to_fill_in(
 
 
 def test_every_code_has_a_sentence_and_the_designers_words_come_first():
-    params = dict.fromkeys(("other", "reason", "type", "pin", "winding", "section", "electrode"), "x")
+    params = dict.fromkeys(("one", "other", "reason", "type", "pin", "winding", "section", "electrode"), "x")
     for code in set(FaultCode) - {FaultCode.OWN}:
         assert fault_sentence(fault(code, "X1", ohms=1.0, listed=2.0, **params))
     mine = own("R1's lead breaks", "R1")

@@ -191,7 +191,7 @@ def test_snags_have_an_age_and_causes_an_order(revision):
     assert [days for _snag, days in snag_ages([revision]).waiting] == [8, 3, 1]
     for snag, cause in zip(snags, ("part", "part", "wording"), strict=True):
         Triage.objects.create(snag=snag, cause=cause)
-    lines = [(line.words, line.n, round(line.together, 2)) for line in pareto([revision])]
+    lines = [(line.label, line.n, round(line.together, 2)) for line in pareto([revision])]
     assert lines == [("part", 2, 0.67), ("guide wording", 1, 1.0)]
 
 

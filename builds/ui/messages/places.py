@@ -1,0 +1,21 @@
+"""Places to measure at, by their labels."""
+
+from django.utils.translation import gettext as _
+
+from checks.diagnosis.place import Place
+
+
+def place_label(place: Place) -> str:
+    """A check by its title; an extra reading by its points: "V2 pin 7 to chassis"."""
+    if place.check:
+        return place.title or place.check
+    label = extra_label(place.probe.red, place.part)
+    return _("%(points)s, DC volts") % {"points": label} if place.power == "on" else label
+
+
+def extra_label(red: str, part: str = "") -> str:
+    """The points of an extra reading: `part` end to end, else the pin `red` ("V2.7") to chassis."""
+    if part:
+        return _("%(part)s, end to end") % {"part": part}
+    ref, _dot, pin = red.partition(".")
+    return _("%(part)s pin %(pin)s to chassis") % {"part": ref, "pin": pin}
