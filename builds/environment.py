@@ -26,6 +26,11 @@ VARIABLES = {
     "SITE_URL": ("the site's address as people type it, for links in mail: https://host", "http://127.0.0.1:8000"),
     "TIME_ZONE": ("time zone of people whose browser does not say theirs, such as Europe/Berlin", "UTC"),
     "TASKS": ("queue or immediate: background work waits for a worker, or is done while the page waits", "queue"),
+    "LOGS": ("text or json: warnings in words, or a JSON line for every request and warning", "text"),
+    "METRICS_TOKEN": (
+        "what a watcher from another machine shows at /metrics as bearer token",
+        "none: this machine only",
+    ),
     "BEHIND_PROXY": ("on or off: trust X-Forwarded-Proto and X-Forwarded-For of the trusted proxies", "off"),
     "TRUSTED_PROXIES": ("addresses or networks of the proxies, comma-separated", "127.0.0.1,::1 if BEHIND_PROXY=on"),
 }
@@ -41,6 +46,14 @@ def switch(name: str, default: bool = False) -> bool:
     if value in ("", "on", "off"):
         return default if value == "" else value == "on"
     raise ImproperlyConfigured(f"{name} is {value!r}; it takes on or off.")
+
+
+def one_of(name: str, words: tuple[str, ...]) -> str:
+    """One of some words, the first where nothing is said. Raises ImproperlyConfigured for anything else."""
+    word = text(name, words[0])
+    if word not in words:
+        raise ImproperlyConfigured(f"{name} is {word!r}; it takes {' or '.join(words)}.")
+    return word
 
 
 def time_zone(name: str, default: str) -> str:

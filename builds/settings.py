@@ -39,6 +39,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "builds.accounts.client_address.know_client_address",
+    "builds.operations.logs.number_requests",
     "django.middleware.security.SecurityMiddleware",
     "builds.ui.static_files.HashedFilesMiddleware",
     "builds.ui.compression.CompressPages",
@@ -171,11 +172,17 @@ globals().update(env.email())
 SITE_URL = env.site_url()  # for links in mail, which no request tells
 DEFAULT_FROM_EMAIL = SERVER_EMAIL = env.text("EMAIL_FROM", "kit-builds@localhost")
 ADMINS = [("Owner", address) for address in env.listed("OWNER_EMAIL")]  # warned when nothing can be written
+METRICS_TOKEN = env.text("METRICS_TOKEN")
+LOGS_JSON = env.one_of("LOGS", ("text", "json")) == "json"  # json: with a line for every request
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"json": {"()": "builds.operations.logs.JsonLines"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", **({"formatter": "json"} if LOGS_JSON else {})}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {"builds": {"level": "INFO" if LOGS_JSON else "WARNING"}, "builds.security": {"level": "INFO"}},
 }
+if not LOGS_JSON:  # a person at the terminal is not told of every wrong password
+    LOGGING["loggers"]["builds.security"]["level"] = "ERROR"
 # Names are unique whatever their case, by a constraint that this check does not see.
 SILENCED_SYSTEM_CHECKS = ["auth.W004"]

@@ -8,6 +8,7 @@ urlpatterns = [
     path("", home, name="home"),
     path("", include("builds.accounts.urls")),
     path("", include("builds.bench.offline.urls")),
+    path("", include("builds.operations.urls")),
     path("builds/", include("builds.bench.urls")),
     path("kits/", include("builds.guides.urls")),
     path("review/", include("builds.review.urls")),

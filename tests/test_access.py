@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
-from tests.access.calls import ANYONE, CALLS, HAVE, OWN, arguments
+from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, arguments
 from tests.access.cast import make_cast
 
 pytestmark = pytest.mark.django_db
@@ -118,6 +118,19 @@ def test_nobody_else_sees_or_changes_anything(name, cast):
         assert not writes.found, role
 
 
+@pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose == KIT])
+def test_an_editor_does_what_an_owner_does_and_a_reader_changes_nothing(name, cast):
+    call, url, client, writes = CALLS[name], address(name, cast), signed_in(cast.reader), Writes()
+    data = call.data(cast) if callable(call.data) else call.data
+    with connection.execute_wrapper(writes):
+        answer = ask(client, url, "post", call.htmx, data)
+    assert answer.status_code in KNOWN and not writes.found
+    if call.method == "get":
+        assert ask(client, url, "get", call.htmx).status_code == call.success
+    answer = ask(signed_in(cast.editor), url, call.method, call.htmx, data)
+    assert answer.status_code == call.success
+
+
 @pytest.mark.parametrize("name", CALLED)
 def test_no_way_of_calling_breaks_a_page(name, cast):
     """PUT, PATCH and DELETE do nothing anywhere; the rest answers its own people without an error of the server."""
@@ -131,7 +144,7 @@ def test_no_way_of_calling_breaks_a_page(name, cast):
                 assert answer.status_code in KNOWN | {302}, (role, method, answer.status_code)
 
 
-@pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose not in (ANYONE, OWN)])
+@pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose not in (ANYONE, OWN, OWNER, SITE)])
 def test_a_row_of_another_is_the_same_as_no_row(name, cast):
     """Other people's builds and kits answer as those that do not exist: nobody learns which there are."""
     url = address(name, cast)

@@ -10,6 +10,24 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.utils.translation import gettext as _
 
+from builds.accounts.events import record
+
+NOTED_BY_THEMSELVES = ("guides:people", "guides:change-person", "review:remove-builder")
+
+
+READING = ("GET", "HEAD", "OPTIONS")
+DONE = (302, 303)  # what a post that did something answers
+
+
+def _note(request, kwargs) -> None:
+    """Into the record of who did what, by the name of the address."""
+    match, person = request.resolver_match, request.user
+    if match is None or match.view_name in NOTED_BY_THEMSELVES:
+        return
+    named = {name: str(value) for name, value in kwargs.items() if name != "kit"}
+    kit = getattr(person, "acting_on", "") or kwargs.get("kit", "")
+    record(person, match.view_name, kit, **{"letter": "", **named})
+
 
 def anyone(view):
     view.access = "anyone"
@@ -29,7 +47,12 @@ def may_design(view):
     def asked(request, *args, **kwargs):
         if not (request.user.may_design or request.user.kits.exists()):
             raise PermissionDenied(_("Only designers have access to this page."))
-        return view(request, *args, **kwargs)
+        # Whoever only reads a kit is refused where its rows are fetched (guides.access.for_role).
+        request.user.is_changing = request.method not in READING
+        answer = view(request, *args, **kwargs)
+        if request.user.is_changing and answer.status_code in DONE:
+            _note(request, kwargs)
+        return answer
 
     guarded = login_required(asked)
     guarded.access = "designers"

@@ -3,6 +3,7 @@
 from django.shortcuts import get_object_or_404
 
 from builds.bench.models import Build
+from builds.guides.access import for_role
 
 
 def own_build(person, pk: int) -> Build:
@@ -22,4 +23,6 @@ def visible_build(person, pk: int) -> Build:
 
 
 def designers_build(person, pk: int) -> Build:
-    return get_object_or_404(Build.objects.designed_by(person).with_guide(), pk=pk)
+    found = get_object_or_404(Build.objects.designed_by(person).with_guide(), pk=pk)
+    for_role(person, found.revision.kit)
+    return found

@@ -4,16 +4,35 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 
-from builds.guides.models import Kit, Revision
+from builds.guides.models import Kit, KitRole, Revision, role_of
 
 
 def designers_kit(person, kit_key: str) -> Kit:
-    return get_object_or_404(Kit.objects.designed_by(person), key=kit_key)
+    return for_role(person, get_object_or_404(Kit.objects.designed_by(person), key=kit_key))
+
+
+def owners_kit(person, kit_key: str) -> Kit:
+    """A kit this person owns; 403 for its other designers."""
+    kit = get_object_or_404(Kit.objects.designed_by(person), key=kit_key)
+    if role_of(person, kit) != KitRole.Role.OWNER:
+        raise PermissionDenied(_("Only owners of the kit have access to this page."))
+    person.acting_on = kit.key
+    return kit
+
+
+def for_role(person, kit: Kit) -> Kit:
+    """The kit, unless this is a reader who would change something (accounts.access says who would)."""
+    if getattr(person, "is_changing", False) and role_of(person, kit) == KitRole.Role.READER:
+        raise PermissionDenied(_("You may read this kit, but not change it. Ask an owner."))
+    person.acting_on = kit.key
+    return kit
 
 
 def designers_revision(person, kit_key: str, letter: str) -> Revision:
     revisions = Revision.objects.designed_by(person).select_related("kit")
-    return get_object_or_404(revisions, kit__key=kit_key, letter=letter)
+    found = get_object_or_404(revisions, kit__key=kit_key, letter=letter)
+    for_role(person, found.kit)
+    return found
 
 
 def draft_revision(person, kit_key: str, letter: str) -> Revision:

@@ -6,4 +6,9 @@ class GuidesConfig(AppConfig):
     label = "guides"
 
     def ready(self):
+        from builds.accounts import closing
+        from builds.guides import co_designers
+
+        closing.OBSTACLES.append(co_designers.obstacles)
+        closing.FORGET.append(co_designers.forget)
         from builds.guides.circuit import fault_dictionary, stored  # noqa: F401  a worker must know its jobs

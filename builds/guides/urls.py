@@ -8,6 +8,7 @@ from builds.guides.views import (
     history,
     kits,
     parts,
+    people,
     pictures,
     revision,
     texts,
@@ -20,6 +21,9 @@ urlpatterns = [
     path("", kits.kits, name="kits"),
     path("import/", kits.import_guide, name="import"),
     path("new/", kits.new_kit, name="new-kit"),
+    # Longer than any letter of a revision, so that it is none.
+    path("<slug:kit>/co-designers/", people.people, name="people"),
+    path("<slug:kit>/co-designers/<int:pk>/", people.change_person, name="change-person"),
     path(f"{_rev}/", revision.revision, name="revision"),
     path(f"{_rev}/guide.<str:form>", revision.export, name="export"),
     path(f"{_rev}/issue/", revision.issue, name="issue"),

@@ -16,19 +16,36 @@ from PIL import Image
 
 from builds.accounts.links import invitation_link
 from builds.guides.blocks.catalogue import BLOCKS
+from builds.guides.guide_file import write_guide
+from builds.guides.guide_file.import_over import version
+from builds.guides.text_import.uploads import keep_upload
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
 
 ANYONE, OWN, BUILDER, BUILD, DESIGNERS, KIT = "anyone", "own", "builder", "build", "designers", "kit"
+OWNER, SITE = "owner", "site"
+TEAM = {"owner", "editor", "reader"}
+EVERYBODY = {"builder", "builder of another build", "builder elsewhere", "other designer", "who runs the site", *TEAM}
 HAVE = {  # roles that each kind of address is open to
-    ANYONE: {"anonymous", "builder", "builder of another build", "builder elsewhere", "owner", "other designer"},
-    OWN: {"builder", "builder of another build", "builder elsewhere", "owner", "other designer"},
+    ANYONE: {"anonymous", *EVERYBODY},
+    OWN: EVERYBODY,
     BUILDER: {"builder"},
-    BUILD: {"builder", "owner"},
-    DESIGNERS: {"owner", "other designer"},
-    KIT: {"owner"},
+    BUILD: {"builder", *TEAM},
+    DESIGNERS: {"other designer", *TEAM},
+    KIT: TEAM,  # a reader changes nothing: test_access tries
+    OWNER: {"owner"},
+    SITE: {"who runs the site"},
 }
-FIRST = {ANYONE: "anonymous", OWN: "builder", BUILDER: "builder", BUILD: "builder", DESIGNERS: "owner", KIT: "owner"}
+FIRST = {
+    ANYONE: "anonymous",
+    OWN: "builder",
+    BUILDER: "builder",
+    BUILD: "builder",
+    DESIGNERS: "owner",
+    KIT: "owner",
+    OWNER: "owner",
+    SITE: "who runs the site",
+}
 
 
 @dataclass(frozen=True)
@@ -70,6 +87,11 @@ def sound() -> SimpleUploadedFile:
 
 def key() -> dict:
     return {"entry_key": str(uuid4())}
+
+
+def import_of(draft) -> dict:
+    """A file that was shown before it is imported over the draft it came from."""
+    return {"token": keep_upload(draft, write_guide(draft).encode()), "version": version(draft)}
 
 
 def arguments(cast, name: str) -> dict:
@@ -185,6 +207,16 @@ CALLS: dict[str, Call] = {
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
     "guides:undo": Call(KIT),
+    "guides:text-import": Call(KIT),
+    "guides:import-over": Call(KIT, lambda c: import_of(c.draft)),
+    "reports:guide-pdf": Call(KIT),
+    "reports:guide-html": Call(KIT),
+    "guides:people": Call(OWNER),
+    "guides:change-person": Call(OWNER, {"do": "editor"}, at=_by_pk(lambda c: c.reader.pk)),
+    "operations:alive": Call(ANYONE),
+    "operations:ready": Call(ANYONE),
+    "operations:metrics": Call(ANYONE),
+    "operations:status": Call(SITE),
     "guides:delete-draft": Call(KIT),
     "guides:wire-list": Call(KIT, {"wires": ""}),
     "guides:block": Call(KIT, at={"key": next(iter(BLOCKS))}),

@@ -7,11 +7,11 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
-from builds.accounts.models import Device, Invitation
+from builds.accounts.models import Device, Invitation, Person
 from builds.bench.models import ConfirmedFault, Erratum, Halt, MoveOffer, PartSwap, Photo, Recording, Snag, Tick
 from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.plans import as_table
-from builds.guides.models import Check, Picture, Revision, Step
+from builds.guides.models import Check, KitRole, Picture, Revision, Step
 from builds.jobs.models import Job
 from builds.reports.archive.storing import KIND, key_for
 from builds.review.models import PartBatch
@@ -35,8 +35,11 @@ def make_cast() -> SimpleNamespace:
 
 
 def _people() -> dict:
-    names = {"owner": True, "other_designer": True, "builder": False, "neighbour": False, "stranger": False}
-    return {name: factories.make_designer() if designs else factories.make_builder() for name, designs in names.items()}
+    designers = {name: factories.make_designer() for name in ("owner", "other_designer")}
+    rest = ("builder", "neighbour", "stranger", "editor", "reader", "runs_site")
+    people = designers | {name: factories.make_builder() for name in rest}
+    Person.objects.filter(pk=people["runs_site"].pk).update(runs_site=True)
+    return people
 
 
 def _roles(people) -> dict:
@@ -47,12 +50,18 @@ def _roles(people) -> dict:
         "builder of another build": people["neighbour"],
         "builder elsewhere": people["stranger"],
         "owner": people["owner"],
+        "editor": people["editor"],
+        "reader": people["reader"],
+        "who runs the site": people["runs_site"],
         "other designer": people["other_designer"],
     }
 
 
 def _guide(people) -> dict:
     revision = factories.make_revision(designer=people["owner"], parts=PARTS, stages=3, issued=False)
+    for role in ("editor", "reader"):
+        revision.kit.designers.add(people[role])
+        KitRole.objects.create(kit=revision.kit, person=people[role], role=role)
     picture = _picture(revision)
     recorded = {"measure": "distortion", "recording": {"signal": "tone"}, "at_most": "2%", "optional": True}
     stage = revision.stages.first()

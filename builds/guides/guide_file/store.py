@@ -4,11 +4,12 @@ import io
 
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils.translation import gettext as _
 from PIL import Image
 
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
-from builds.guides.models import Check, Kit, Part, Picture, Point, Revision, Stage, Step
+from builds.guides.models import Check, Kit, KitRole, Part, Picture, Point, Revision, Stage, Step, role_of
 
 
 @transaction.atomic
@@ -23,6 +24,8 @@ def store_guide(data: dict, designer) -> Revision:
         kit.designers.add(designer)
     elif not kit.designers.filter(pk=designer.pk).exists():
         raise GuideErrors([FileProblem(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
+    elif role_of(designer, kit) == KitRole.Role.READER:
+        raise GuideErrors([FileProblem(0, "kit key", _("You may read this kit, but not change it. Ask an owner."))])
     if kit.revisions.filter(letter=head["revision"]).exists():
         raise GuideErrors(
             [

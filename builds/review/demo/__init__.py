@@ -31,7 +31,7 @@ def load_demo(designer_password: str, builder_password: str, say=lambda words: N
     """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}. `say` is told what
     is being done."""
     people = {DESIGNER: designer_password, "Builder 01": builder_password}
-    designer = _person(DESIGNER, designer_password, may_design=True)
+    designer = _person(DESIGNER, designer_password, may_design=True, runs_site=True)
     if not Kit.objects.filter(key="five-watt").exists():
         with transaction.atomic():
             _play_programme(designer, say)

@@ -13,6 +13,7 @@ from builds.bench.forms import add_message
 from builds.bench.models import Snag
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.snags import merging, spots
+from builds.guides.access import for_role
 from builds.review.forms import AnswerForm, TriageForm
 from builds.review.models import Triage
 from builds.review.problems.state import with_snag_state
@@ -36,7 +37,9 @@ ABOUT = (
 def designers_snag(person, pk) -> Snag:
     """A snag of a kit this person designs, with its state. Raises Http404."""
     theirs = with_snag_state(Snag.objects.filter(build__revision__kit__designers=person))
-    return get_object_or_404(theirs.select_related(*ABOUT), pk=pk)
+    found = get_object_or_404(theirs.select_related(*ABOUT), pk=pk)
+    for_role(person, found.build.revision.kit)
+    return found
 
 
 @may_design

@@ -1,0 +1,126 @@
+"""Backups: the database as of one moment, the photos and pictures, the settings without their secrets, and a checksum
+of each file. Made while the site serves; written beside its place and renamed when it is whole."""
+
+import hashlib
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+import tarfile
+from pathlib import Path
+
+from django.conf import settings
+from django.db import connection
+from django.utils import timezone
+
+from builds.environment import VARIABLES
+from builds.operations.models import Run
+
+SUMS = "SHA256SUMS"
+PREFIX = "kit-builds-"
+SECRET = ("SECRET", "TOKEN", "PASSWORD", "KEY", "_URL")  # names of settings whose values are not written down
+SQLITE, POSTGRESQL = "database.sqlite3", "database.pgdump"
+
+
+class BackupError(Exception):
+    """A backup that cannot be made or is not whole, with a sentence for people."""
+
+
+def make(folder: Path, keep: int) -> Path:
+    """Make one in `folder`, delete all but the newest `keep`, and note it. Raises BackupError."""
+    folder.mkdir(parents=True, exist_ok=True)
+    name = PREFIX + f"{timezone.now():%Y%m%d-%H%M%S-%f}"
+    unfinished = folder / f".{name}"
+    unfinished.mkdir(mode=0o700)
+    try:
+        _dump_database(unfinished)
+        _pack_media(unfinished / "media.tar")
+        (unfinished / "settings.json").write_text(json.dumps(_settings(), indent=2))
+        _write_sums(unfinished)
+        verify(unfinished)
+        unfinished.rename(folder / name)
+    except (OSError, sqlite3.Error, subprocess.CalledProcessError) as error:
+        raise BackupError(f"The backup could not be made: {error}") from error
+    finally:
+        shutil.rmtree(unfinished, ignore_errors=True)
+    _forget_old(folder, keep)
+    size = sum(path.stat().st_size for path in (folder / name).iterdir())
+    Run.note("backup", {"bytes": size, "name": name}, timezone.now())
+    return folder / name
+
+
+def all_in(folder: Path) -> list[Path]:
+    """The finished backups of a folder, oldest first."""
+    return sorted(path for path in folder.glob(f"{PREFIX}*") if (path / SUMS).exists())
+
+
+def verify(backup: Path) -> None:
+    """Raise BackupError unless every file is there and is as it was written."""
+    listed = [line.split("  ", 1) for line in (backup / SUMS).read_text().splitlines()]
+    for digest, name in listed:
+        path = backup / name
+        if not path.exists() or _digest(path) != digest:
+            raise BackupError(f"{name} is missing or damaged.")
+    database = backup / SQLITE
+    if database.exists():
+        with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as opened:
+            said = opened.execute("PRAGMA quick_check").fetchone()[0]
+        if said != "ok":
+            raise BackupError(f"The database in it is damaged: {said}")
+
+
+def restore(backup: Path, data_dir: Path) -> None:
+    """Put a backup into an empty data folder (PostgreSQL: into the empty database of DATABASE_URL). Raises BackupError;
+    nothing is written before all of it has been checked."""
+    verify(backup)
+    target = data_dir / "builds.sqlite3"
+    if target.exists() or (data_dir / "media").exists():
+        raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
+    data_dir.mkdir(parents=True, exist_ok=True)
+    if (backup / SQLITE).exists():
+        shutil.copyfile(backup / SQLITE, target)
+    else:
+        command = ["pg_restore", "--no-owner", "--exit-on-error", "--dbname", os.environ.get("DATABASE_URL", "")]
+        subprocess.run([*command, str(backup / POSTGRESQL)], check=True)
+    with tarfile.open(backup / "media.tar") as archive:
+        archive.extractall(data_dir / "media", filter="data")
+
+
+def _dump_database(folder: Path) -> None:
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:  # reads one moment; writers go on meanwhile
+            cursor.execute("VACUUM INTO %s", [str(folder / SQLITE)])
+        return
+    wanted = settings.DATABASES["default"]
+    host = {"PGHOST": wanted["HOST"], "PGPORT": wanted["PORT"], "PGUSER": wanted["USER"]}
+    environment = {**os.environ, "PGPASSWORD": wanted["PASSWORD"], **{k: v for k, v in host.items() if v}}
+    command = ["pg_dump", "--format=custom", "--file", str(folder / POSTGRESQL), wanted["NAME"]]
+    subprocess.run(command, check=True, env=environment, capture_output=True)
+
+
+def _pack_media(path: Path) -> None:
+    """After the database: a file is written before its row and never changed, so that all that rows name is there."""
+    with tarfile.open(path, "w") as archive:
+        if Path(settings.MEDIA_ROOT).exists():
+            archive.add(settings.MEDIA_ROOT, arcname=".")
+
+
+def _settings() -> dict[str, str]:
+    known = {name: os.environ[name] for name in VARIABLES if name in os.environ}
+    return {name: value for name, value in known.items() if not any(part in name for part in SECRET)}
+
+
+def _write_sums(folder: Path) -> None:
+    lines = [f"{_digest(path)}  {path.name}" for path in sorted(folder.iterdir())]
+    (folder / SUMS).write_text("\n".join(lines) + "\n")
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _forget_old(folder: Path, keep: int) -> None:
+    for old in all_in(folder)[:-keep]:
+        shutil.rmtree(old)

@@ -1,0 +1,59 @@
+"""Looks at what should fit together, and mends what can be mended without a loss: files that no row knows."""
+
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from django.apps import apps
+from django.conf import settings
+from django.core.files.storage import default_storage
+from django.db import connection
+from django.db.models import FileField
+
+from builds.jobs.models import Job
+from builds.operations import health
+
+YOUNG = 2 * 24 * 3600  # s: a file of a post or an import that is under way has no row yet
+
+
+@dataclass
+class Findings:
+    troubles: list[str] = field(default_factory=list)
+    orphans: list[str] = field(default_factory=list)  # files without a row
+    missing: list[str] = field(default_factory=list)  # rows without their file
+
+    @property
+    def is_well(self) -> bool:
+        return not (self.troubles or self.orphans or self.missing)
+
+
+def examine(now: float | None = None) -> Findings:
+    known, found = _known_files(), Findings(health.troubles())
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA quick_check")
+            said = cursor.fetchone()[0]
+        if said != "ok":
+            found.troubles.append(f"database damaged: {said}")
+    root, limit = Path(settings.MEDIA_ROOT), (now or time.time()) - YOUNG
+    there = {str(path.relative_to(root)): path for path in root.rglob("*") if path.is_file()} if root.exists() else {}
+    found.orphans = sorted(name for name, path in there.items() if name not in known and path.stat().st_mtime < limit)
+    found.missing = sorted(known - set(there))
+    return found
+
+
+def _known_files() -> set[str]:
+    """The files that rows name: photos, pictures, archives."""
+    known = set()
+    for model in apps.get_models():
+        for name in [f.name for f in model._meta.fields if isinstance(f, FileField)]:
+            known.update(model._base_manager.exclude(**{name: ""}).values_list(name, flat=True))
+    made = Job.objects.filter(kind="archive", state=Job.State.DONE).values_list("result", flat=True)
+    return known | {result["name"] for result in made if result}
+
+
+def mend(found: Findings) -> int:
+    """Delete the files that no row knows."""
+    for name in found.orphans:
+        default_storage.delete(name)
+    return len(found.orphans)

@@ -1,0 +1,23 @@
+"""manage.py backup: while the site serves; from a timer, into a folder on another disk."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from builds.operations import backup
+
+
+class Command(BaseCommand):
+    help = "Back up the database, the photos and pictures, and the settings without secrets; with checksums."
+
+    def add_arguments(self, parser):
+        parser.add_argument("folder", type=Path, help="where backups are kept, best on another disk")
+        parser.add_argument("--keep", type=int, default=14, help="newest backups to keep (default 14)")
+
+    def handle(self, *, folder, keep, **options):
+        if keep < 1:
+            raise CommandError("--keep takes 1 or more.")
+        try:
+            self.stdout.write(f"Backed up to {backup.make(folder, keep)}")
+        except backup.BackupError as error:
+            raise CommandError(str(error)) from error

@@ -1,0 +1,28 @@
+"""manage.py restore: a backup into an empty data folder; with --check, only whether it is whole."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from builds.operations import backup
+
+
+class Command(BaseCommand):
+    help = "Check a backup and put it into an empty data folder."
+
+    def add_arguments(self, parser):
+        parser.add_argument("backup", type=Path)
+        parser.add_argument("--into", type=Path, help="the empty data folder")
+        parser.add_argument("--check", action="store_true", help="look only whether the backup is whole")
+
+    def handle(self, *, into, check, **options):
+        found = options["backup"]
+        if not check and into is None:
+            raise CommandError("Give --into with an empty data folder, or --check.")
+        try:
+            backup.verify(found) if check else backup.restore(found, into)
+        except (backup.BackupError, OSError) as error:
+            raise CommandError(str(error)) from error
+        self.stdout.write(
+            "The backup is whole." if check else f"Restored into {into}. Start the site with DATA_DIR={into}."
+        )

@@ -1,0 +1,109 @@
+"""Roles of a kit's designers: who decides about access, and that a kit is never without an owner."""
+
+import pytest
+from django.urls import reverse
+
+from builds.accounts.models import Event
+from builds.guides import co_designers
+from builds.guides.models import KitRole, role_of
+from checks.errors import ChecksError
+from tests import factories
+from tests.builds.guides.test_circuit import GUIDE
+
+pytestmark = pytest.mark.django_db
+Role = KitRole.Role
+
+
+@pytest.fixture
+def owner():
+    return factories.make_designer()
+
+
+@pytest.fixture
+def kit(owner):
+    return factories.make_revision(designer=owner).kit
+
+
+def page(kit):
+    return reverse("guides:people", args=[kit.key])
+
+
+def test_whoever_made_a_kit_owns_it_and_adds_others(client, kit, owner):
+    editor = factories.make_builder(name="Designer Ed")
+    client.force_login(owner)
+    assert client.post(page(kit), {"name": "designer ed", "role": "editor"}).status_code == 302
+    assert (role_of(owner, kit), role_of(editor, kit)) == (Role.OWNER, Role.EDITOR)
+    client.force_login(editor)
+    assert client.get(reverse("review:dashboard", args=[kit.key, "A"])).status_code == 200
+    assert client.get(page(kit)).status_code == 403
+
+
+@pytest.mark.parametrize("name", ["nobody here", ""])
+def test_nobody_unknown_is_added(client, kit, owner, name):
+    client.force_login(owner)
+    assert client.post(page(kit), {"name": name, "role": "editor"}).status_code == 422
+    assert kit.designers.count() == 1
+
+
+def test_a_kit_handed_over_has_a_new_owner_and_keeps_the_old_one_as_editor(client, kit, owner):
+    heir = factories.make_designer()
+    co_designers.add(kit, owner, heir.display_name, Role.EDITOR)
+    client.force_login(owner)
+    client.post(reverse("guides:change-person", args=[kit.key, heir.pk]), {"do": "hand-over"})
+    assert (role_of(heir, kit), role_of(owner, kit)) == (Role.OWNER, Role.EDITOR)
+    assert client.get(page(kit)).status_code == 403
+
+
+@pytest.mark.parametrize("wish", ["editor", "reader", "remove"])
+def test_the_last_owner_stays(client, kit, owner, wish):
+    client.force_login(owner)
+    client.post(reverse("guides:change-person", args=[kit.key, owner.pk]), {"do": wish})
+    assert role_of(owner, kit) == Role.OWNER and kit.designers.get() == owner
+
+
+def test_an_only_owner_cannot_close_the_account_before_handing_over(client, kit, owner):
+    from builds.accounts import closing
+
+    assert closing.obstacles(owner)
+    heir = factories.make_designer()
+    co_designers.add(kit, owner, heir.display_name, Role.OWNER)
+    assert not closing.obstacles(owner)
+    closing.close(owner)
+    assert kit.designers.get() == heir
+
+
+def test_a_reader_cannot_import_a_revision_into_the_kit(kit, owner):
+    from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+
+    reader = factories.make_designer()
+    revision = store_guide(read_guide(GUIDE.encode()), owner)
+    co_designers.add(revision.kit, owner, reader.display_name, Role.READER)
+    later = GUIDE.replace('revision = "A"', 'revision = "B"')
+    with pytest.raises(GuideErrors):
+        store_guide(read_guide(later.encode()), reader)
+    assert store_guide(read_guide(later.encode()), owner).letter == "B"
+
+
+def test_the_record_says_who_did_what_to_owners(client, kit, owner):
+    co_designers.add(kit, owner, factories.make_designer(name="Designer Eve").display_name, Role.EDITOR)
+    client.force_login(owner)
+    client.post(
+        reverse("review:halt", args=[kit.key, "A"]), {"stage": kit.revisions.get().stages.first().pk, "reason": "x"}
+    )
+    actions = set(Event.objects.filter(kit=kit.key).values_list("action", flat=True))
+    assert actions == {"person-added", "review:halt"}
+    shown = client.get(page(kit)).content.decode()
+    assert "Designer Eve" in shown and owner.display_name in shown
+
+
+def test_somebody_removed_sees_nothing_any_more(client, kit, owner):
+    other = factories.make_designer()
+    co_designers.add(kit, owner, other.display_name, Role.OWNER)
+    co_designers.remove(kit, owner, other)
+    client.force_login(other)
+    assert client.get(reverse("review:dashboard", args=[kit.key, "A"])).status_code == 404
+
+
+def test_nobody_is_added_twice(kit, owner):
+    with pytest.raises(ChecksError):
+        co_designers.add(kit, owner, owner.display_name, Role.READER)

@@ -1,0 +1,125 @@
+"""A backup made while the site serves comes back whole: the drill that every backup is for."""
+
+import io
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from django.conf import settings as project
+from django.core.files.storage import default_storage
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from builds.bench.models import Photo
+from builds.bench.photos.storage import save_photo
+from builds.operations import backup, doctor
+from builds.operations.models import Run
+from tests import factories
+from tests.access.calls import image
+from tests.clearing import clear_though_frozen
+
+pytestmark = [
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.skipif(connection.vendor != "sqlite", reason="this drill restores an SQLite file"),
+]
+
+
+@pytest.fixture
+def build():
+    yield _build()
+    clear_though_frozen()
+
+
+def _build():
+    build = factories.make_build()
+    factories.add_reading(build=build, check=factories.checks_of(revision=build.revision)[0])
+    save_photo(image(), build=build, stage=build.revision.stages.first())
+    return build
+
+
+def test_the_drill_a_backup_is_restored_and_served_from(build, tmp_path):
+    """The restored folder is opened by the site's own commands, in a process of its own."""
+    call_command("backup", tmp_path / "kept", verbosity=0)
+    (made,) = backup.all_in(tmp_path / "kept")
+    call_command("restore", made, into=tmp_path / "new", verbosity=0)
+    environment = {**os.environ, "DATA_DIR": str(tmp_path / "new"), "DJANGO_SETTINGS_MODULE": "builds.settings"}
+    environment.pop("DATABASE_URL", None)
+    manage = [sys.executable, str(project.BASE_DIR / "manage.py")]
+    said = subprocess.run([*manage, "doctor"], env=environment, capture_output=True, text=True)
+    assert said.returncode == 0, said.stdout + said.stderr
+    with sqlite3.connect(tmp_path / "new" / "builds.sqlite3") as restored:
+        assert restored.execute("SELECT count(*) FROM bench_reading").fetchone() == (1,)
+        assert restored.execute("SELECT count(*) FROM django_session").fetchone() is not None
+    photo = Photo.objects.get()
+    assert (tmp_path / "new" / "media" / photo.thumb.name).read_bytes() == photo.thumb.read()
+    assert Run.last("backup").result["name"] == made.name
+
+
+@pytest.mark.parametrize("name", ["database.sqlite3", "media.tar", "settings.json"])
+def test_a_damaged_backup_is_refused_and_nothing_is_written(build, tmp_path, name):
+    made = backup.make(tmp_path / "kept", 3)
+    content = bytearray((made / name).read_bytes())
+    content[len(content) // 2] ^= 0xFF
+    (made / name).write_bytes(content)
+    with pytest.raises(CommandError):
+        call_command("restore", made, into=tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_backup_is_never_restored_over_data(build, tmp_path):
+    made = backup.make(tmp_path / "kept", 3)
+    (tmp_path / "new").mkdir()
+    (tmp_path / "new" / "builds.sqlite3").write_text("precious")
+    with pytest.raises(CommandError):
+        call_command("restore", made, into=tmp_path / "new")
+    assert (tmp_path / "new" / "builds.sqlite3").read_text() == "precious"
+
+
+def test_the_newest_backups_are_kept(build, tmp_path):
+    made = [backup.make(tmp_path, 2) for _n in range(3)]
+    assert backup.all_in(tmp_path) == made[1:]
+
+
+def test_no_secret_is_in_a_backups_settings(build, tmp_path, monkeypatch):
+    secrets = {"SECRET_KEY": "s" * 50, "EMAIL_URL": "smtp://u:pass1@h", "METRICS_TOKEN": "tok1", "DATABASE_URL": "pw1"}
+    for name, value in {**secrets, "TIME_ZONE": "UTC"}.items():
+        monkeypatch.setenv(name, value)
+    text = (backup.make(tmp_path, 1) / "settings.json").read_text()
+    assert "TIME_ZONE" in text and not any(value in text for value in secrets.values())
+
+
+def test_the_doctor_finds_and_mends_files_that_no_row_knows(build, tmp_path):
+    default_storage.save("photos/1/lost.jpg", image())
+    lost = Path(project.MEDIA_ROOT) / "photos/1/lost.jpg"
+    assert doctor.examine().orphans == []  # its post may be under way
+    os.utime(lost, (1, 1))
+    assert doctor.examine().orphans == ["photos/1/lost.jpg"]
+    call_command("doctor", mend=True, verbosity=0, stdout=io.StringIO())
+    assert not lost.exists() and doctor.examine().is_well
+    assert default_storage.exists(Photo.objects.get().full.name)
+
+
+def test_the_doctor_says_which_file_is_missing(build):
+    name = Photo.objects.get().full.name
+    default_storage.delete(name)
+    assert doctor.examine().missing == [name]
+    with pytest.raises(CommandError):
+        call_command("doctor", verbosity=0, stdout=io.StringIO())
+
+
+def test_only_one_process_folds_the_log_back(build, settings, tmp_path):
+    import fcntl
+
+    from builds.operations.checkpoints import checkpoint
+
+    settings.DATA_DIR = tmp_path
+    assert checkpoint() is True
+    with (tmp_path / "checkpoint.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        assert checkpoint() is False
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA wal_autocheckpoint")
+        assert cursor.fetchone() == (0,)
