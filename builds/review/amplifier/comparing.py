@@ -10,10 +10,12 @@ from builds.bench.models import Recording
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number
+from builds.ui.moments import format_moment
 from checks.derived import Known
 from checks.tone.comparison import Difference, compare_levels
 
 MASK = 1.0  # dB on both sides of the reference's response
+CLEAR = 3.0  # times its uncertainty, from which a distortion is told from noise
 LOWEST = -140.0  # dBr: below it nothing is told apart
 
 
@@ -26,6 +28,12 @@ class Row:
     second: str
     difference: Difference | None = None
 
+    @property
+    def difference_text(self) -> str:
+        if self.difference is None:
+            return ""
+        return f"{number(self.difference.value, 1)} ± {number(self.difference.expanded, 1)}"
+
 
 @dataclass(frozen=True)
 class Comparison:
@@ -35,15 +43,22 @@ class Comparison:
     plots: list[Plot]
 
 
+def names_of(pair: list[Recording]) -> list[str]:
+    """The two as the pages name them; by their moments where they are of one build."""
+    if len({row.build_id for row in pair}) == 1:
+        return [_("recording of %(moment)s") % {"moment": format_moment(row.at)} for row in pair]
+    return [name_of(row) for row in pair]
+
+
 def name_of(recording: Recording) -> str:
-    """A recording as the pages name it."""
+    """A recording by its build."""
     build = recording.build
     return _("build %(serial)s, revision %(letter)s") % {"serial": build.serial, "letter": build.revision.letter}
 
 
 def compare(first: Recording, second: Recording) -> list[Comparison]:
     """One a channel that both have. Both are of the same signal."""
-    name = name_of(second)
+    name = names_of([first, second])[1]
     return [
         Comparison([*_rows(a, b)], [*_plots(a, b, name)])
         for a, b in zip(first.results, second.results, strict=False)
@@ -64,8 +79,9 @@ def _rows(a: dict, b: dict) -> Iterator[Row]:
 
 
 def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
-    yield from _share_row(_("Total harmonic distortion"), a["thd"], b["thd"])
-    yield from _share_row(_("Distortion without the second harmonic"), a["thd_without_second"], b["thd_without_second"])
+    names = {"thd": _("Total harmonic distortion"), "thd_without_second": _("Distortion without the second harmonic")}
+    for key, name in names.items():
+        yield from _share_row(name, *(Known(table[key], table["thd_u"]) for table in (a, b)))
     other = {h["order"]: h for h in b["harmonics"]}
     for harmonic in a["harmonics"]:
         pair = harmonic, other.get(harmonic["order"])
@@ -78,10 +94,11 @@ def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
         yield Row(_("Harmonic %(order)d") % harmonic, *figures, compare_levels(*known))
 
 
-def _share_row(name: str, a: float, b: float) -> Iterator[Row]:
-    if a > 0 and b > 0:
-        known = [Known(20 * math.log10(share), 0.1) for share in (a, b)]
-        yield Row(name, *(format_figure(100 * share, "%") for share in (a, b)), compare_levels(*known))
+def _share_row(name: str, *shares: Known) -> Iterator[Row]:
+    """Nothing where either is lost in noise."""
+    if all(share.value > CLEAR * share.u for share in shares):
+        known = [Known(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in shares]
+        yield Row(name, *(format_figure(100 * share.value, "%") for share in shares), compare_levels(*known))
 
 
 def _level_row(name: str, a: float, b: float, u: float) -> Iterator[Row]:

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.accounts.access import may_design
 from builds.bench.models import Build, Recording
 from builds.guides.access import designers_revision
-from builds.review.amplifier.comparing import compare, name_of
+from builds.review.amplifier.comparing import compare, names_of
 from builds.review.amplifier.recorded import name_reference, recordings_of, reference_of
 
 
@@ -26,7 +26,7 @@ def recordings(request, kit, letter):
         "reference": reference_of(revision),
         "problem": problem,
         "pair": pair,
-        "names": [name_of(row) for row in pair],
+        "names": names_of(pair) if pair else [],
         "comparisons": compare(*pair) if pair else [],
     }
     return render(request, "review/recordings.html", context)
