@@ -34,6 +34,15 @@
     var form = event.target.closest("form");
     if (form) { busy(form, false); }
   });
+  // The button that was pressed comes back with its row, and the focus with it.
+  var pressedId = "";
+  document.addEventListener("submit", function (event) {
+    pressedId = event.submitter ? event.submitter.id : "";
+  }, true);
+  document.addEventListener("htmx:afterSettle", function () {
+    var button = pressedId && document.getElementById(pressedId), active = document.activeElement;
+    if (button && (!active || active === document.body)) { button.focus(); pressedId = ""; }
+  });
   // A send that failed says so beside its button; what was typed stays in the field. Forms with an outbox say it
   // themselves (static/offline/), once that stands.
   function failed(id) {
