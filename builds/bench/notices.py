@@ -30,7 +30,7 @@ def stopped(reading: Reading) -> None:
     notify(
         _designers(build),
         f"stop {reading.pk}",
-        _lazy(texts.stopped, build.serial, reading.typed, check.title),
+        _lazy(texts.stopped, build.serial, reading.shown, check.title),
         reverse("review:deviation", args=[build.pk, check.pk]),
         urgent=True,
     )

@@ -11,6 +11,7 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
+from builds.bench.readings.passing import is_conceded
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
@@ -176,14 +177,17 @@ def _chart(build, kind):
 
 def _chart_row(row, cell, conceded):
     unit, expected = cell.check.unit, cell.band.expected if cell.band else None
-    read = with_unit(cell.status.latest.typed, unit) if cell.status else "–"
+    read = with_unit(cell.status.latest.typed, "V" if cell.check.through else unit) if cell.status else "–"
+    is_let_pass = cell.status and cell.status.passed and cell.status.outcome == Outcome.OUT_OF_BAND
     return [
         row.pin,
         row.electrode,
         format_figure(expected, unit) if expected is not None else "–",
         _limits(cell.band, unit),
         read,
-        verdict_para(cell.status.outcome, conceded.get(cell.check.pk, "")) if cell.status else _("not yet read"),
+        verdict_para(cell.status.outcome, conceded.get(cell.check.pk, "") if is_let_pass else "")
+        if cell.status
+        else _("not yet read"),
     ]
 
 
@@ -257,7 +261,8 @@ def _readings(build):
     conceded = _conceded(build)
     rows = [[_("Time"), _("Check"), _("Reading"), _("Tolerance band"), _("Verdict")]]
     for r in build.readings.select_related("check_row__stage"):
-        check, out = r.check_row, r.outcome not in (Outcome.IN_BAND, Outcome.TOO_CLOSE)
+        check = r.check_row
+        is_let_pass = r.outcome == Outcome.OUT_OF_BAND and check.pk in conceded and is_conceded(build, r)
         band = [
             scale_drawing(r.low, r.high, r.true_value, r.u, 42 * mm),
             para(format_limits(r.low, r.high, check.unit), SMALL),
@@ -268,7 +273,7 @@ def _readings(build):
                 _title(r),
                 with_unit(r.typed, "V" if check.through else check.unit),
                 band,
-                verdict_para(r.outcome, conceded.get(check.pk, "") if out else ""),
+                verdict_para(r.outcome, conceded[check.pk] if is_let_pass else ""),
             ]
         )
     return table(rows, (27, 44, 21, 45, 37)) if len(rows) > 1 else para(_("None yet."))

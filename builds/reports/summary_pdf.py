@@ -241,7 +241,7 @@ def _deviations(summary):
                 r.build.serial,
                 r.check_row.title,
                 r.attempt,
-                r.typed,
+                r.shown,
                 format_figure(r.at_reference, unit) if r.at_reference is not None else _("over range"),
                 format_limits(r.low, r.high, unit),
                 f"{r.outcome} ({format_signed(r.deviation)})",

@@ -10,6 +10,7 @@ from django.utils import timezone
 from builds.bench.models.build import Build
 from builds.guides.models import Check
 from builds.ui.messages.verdicts import finding_text, verdict_text
+from checks.entry import with_unit
 from checks.outcomes import Outcome
 
 OUTCOMES = [(outcome.value, outcome.value) for outcome in Outcome]
@@ -68,6 +69,11 @@ class Reading(models.Model):
     def is_off(self) -> bool:
         """Does it ask for a cause?"""
         return self.is_stop or self.is_out
+
+    @property
+    def shown(self) -> str:
+        """What the meter showed, with its unit: volts where a current is read across a resistor."""
+        return with_unit(self.typed, "V" if self.check_row.through else self.check_row.unit)
 
     @cached_property
     def explanation(self) -> str:

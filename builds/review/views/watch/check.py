@@ -27,6 +27,8 @@ def check(request, kit, letter, pk):
         Reading.objects.filter(check_row=row).select_related("build__builder"),
         key=lambda r: (natural(r.build.serial), r.attempt),
     )
+    for reading in readings:
+        reading.check_row = row
     last = {r.build_id: r for r in readings}
     band = band_for(row)
     label = _("%(build)s, attempt %(n)s: %(reading)s")
@@ -34,7 +36,7 @@ def check(request, kit, letter, pk):
         (
             r.at_reference,
             last[r.build_id].pk == r.pk,
-            label % {"build": r.build.serial, "n": r.attempt, "reading": r.typed},
+            label % {"build": r.build.serial, "n": r.attempt, "reading": r.shown},
         )
         for r in readings
         if r.at_reference is not None
