@@ -20,6 +20,7 @@ from builds.bench.views import (
     sheet,
     snags,
     stage,
+    unpacking,
     valves,
 )
 
@@ -36,6 +37,7 @@ urlpatterns = [
     path("<int:pk>/stages/<slug:key>/errata/", errata.errata, name="errata"),
     path("<int:pk>/meter-check/", meter.meter_check, name="meter-check"),
     path("<int:pk>/extra/<slug:stage>/<slug:check>/", extras.extra, name="extra"),
+    path("<int:pk>/parts/", unpacking.parts, name="parts"),
     path("<int:pk>/valves/", valves.fitted, name="valves"),
     path("<int:pk>/move/", moves.offer, name="move"),
     path("<int:pk>/move/take/", moves.take, name="take-move"),

@@ -30,7 +30,8 @@ def main() -> None:
         for name, make in (("PDF", guide_pdf), ("HTML", guide_html)):
             start = time.perf_counter()
             made = make(revision)
-            print(f"{name}: {time.perf_counter() - start:.1f} s, {len(made) / 1e6:.1f} MB, peak {_peak():.0f} MB")
+            size = len(made) if isinstance(made, bytes) else sum(map(len, made))
+            print(f"{name}: {time.perf_counter() - start:.1f} s, {size / 1e6:.1f} MB, peak {_peak():.0f} MB")
         print(f"before: {before:.0f} MB")
         start = time.perf_counter()
         size = _bare(revision, Path(folder))

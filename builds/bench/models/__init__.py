@@ -6,6 +6,7 @@ from builds.bench.models.errata import Erratum, ErratumSeen, Halt
 from builds.bench.models.extras import ExtraReading
 from builds.bench.models.meter_checks import MeterCheck
 from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
+from builds.bench.models.parts_found import PartFound
 from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.power import PowerOn
 from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
@@ -33,6 +34,7 @@ __all__ = [
     "Move",
     "MoveOffer",
     "OUTCOMES",
+    "PartFound",
     "PartSwap",
     "Photo",
     "photo_path",

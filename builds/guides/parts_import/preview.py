@@ -61,8 +61,9 @@ class Preview:
             if (error.row, error.field, error.message) not in seen:
                 seen.add((error.row, error.field, error.message))
                 label = FIELDS.get(error.field) or field_label(error.field)
-                words, cells = _("Row %(row)d") % {"row": error.row}, " · ".join(filter(None, self._row(error)))
-                found.append({"error": error, "row": words, "label": label, "cells": cells})
+                words = _("Row %(row)d, %(column)s:") % {"row": error.row, "column": label}
+                cells = " · ".join(filter(None, self._row(error)))
+                found.append({"error": error, "row": words, "cells": cells})
         return found
 
     def _row(self, error):

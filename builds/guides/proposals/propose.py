@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
-from builds.guides.circuit.specs import spec_or_none
 from builds.guides.proposals import candidates
 from builds.guides.proposals.candidates import RAIL_VOLTS, RESERVOIR, Candidate, Kit
 from builds.guides.proposals.stages import Places, complete_stages
-from checks.circuit import Probe, condition_of, predict, predict_scatter, stop_limits_from_ratings
+from builds.guides.wiring.ends import ends_of
+from checks.circuit import Probe, condition_of, part_from_mapping, predict, predict_scatter, stop_limits_from_ratings
 from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.ratings.stop_limits import LimitOf, RatedLimit
@@ -70,11 +70,10 @@ def propose(tables: dict) -> Set:
     parts, mains = tables["part"], tables["kit"].get("mains", {"volts": 230, "hertz": 50})
     stages, places, added = complete_stages(tables["stage"], parts)
     kit = Kit(parts)
-    specs = [spec for spec in map(spec_or_none, parts) if spec]
+    specs, error = _specs(parts)
     by_key = {stage["key"]: stage for stage in stages}
     found: list[Proposal] = []
     unread: list[tuple[str, Remark]] = []
-    error = None
     wanted = {places.cold: candidates.cold(kit)}
     wanted[places.no_valves] = candidates.no_valves(kit) if places.no_valves != places.full else []
     wanted[places.full] = candidates.full(kit)
@@ -87,6 +86,17 @@ def propose(tables: dict) -> Set:
         found += made
         unread += without
     return Set(tuple(_marked(found, stages)), tuple(stages), places, tuple(added), tuple(unread), error)
+
+
+def _specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
+    """The parts that the circuit can be computed from, and what is wrong with the first that is wired and cannot."""
+    specs, error = [], None
+    for row in parts:
+        try:
+            specs.append(part_from_mapping(row))
+        except ChecksError as problem:
+            error = error or (problem if any(end.point for end in ends_of(row)) else None)
+    return specs, error
 
 
 def _of_stage(specs, stage: dict, mains: dict, asked: list[Candidate]):

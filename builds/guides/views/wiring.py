@@ -92,7 +92,7 @@ def block(request, kit, letter, key):
         "guides/block.html",
         {
             "revision": draft,
-            "block": BLOCKS[key],
+            "chosen": BLOCKS[key],  # "block" is a word of the templates themselves
             "roles": roles,
             "asks": asks,
             "general": errors.get("", ""),

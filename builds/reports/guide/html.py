@@ -2,6 +2,7 @@
 
 import base64
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from django.conf import settings
@@ -20,27 +21,21 @@ from builds.ui.templatetags.formatting import band_x
 STYLES = settings.BASE_DIR / "static" / "guide.css"
 
 
-def guide_html(revision, language: str = "") -> str:
+def guide_html(revision, language: str = "") -> Iterator[str]:
+    """The file in pieces, so that its pictures are never all in memory at once."""
     text = gather(revision, language)
-    with tempfile.TemporaryDirectory() as folder:
-        copies = print_copies(text.pictures, Path(folder))
-        pictures = {name: _data(path) for name, (path, _w, _h) in copies.items()}
-    body = "".join(
-        [
-            _cover(text),
-            _cautions(text),
-            _tools(text),
-            _parts(text),
-            *(_stage(stage, pictures) for stage in text.stages),
-            _end(text),
-        ]
-    )
-    return (
+    yield (
         f'<!DOCTYPE html><html lang="{escape(get_language() or "en-GB")}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(revision.name)}</title><style>{STYLES.read_text(encoding='utf-8')}</style></head>"
-        f"<body><main>{body}</main></body></html>"
+        f"<title>{escape(revision.name)}</title><style>{STYLES.read_text(encoding='utf-8')}</style></head><body><main>"
     )
+    yield from (_cover(text), _cautions(text), _tools(text), _parts(text))
+    with tempfile.TemporaryDirectory() as folder:
+        copies = print_copies(text.pictures, Path(folder))
+        for stage in text.stages:
+            yield from _stage(stage, copies)
+    yield _end(text)
+    yield "</main></body></html>"
 
 
 def _data(path: Path) -> str:
@@ -127,7 +122,7 @@ def _bands(colours) -> SafeString:
     )
 
 
-def _stage(text: StageText, pictures: dict) -> str:
+def _stage(text: StageText, pictures: dict) -> Iterator[str]:
     stage = text.stage
     power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, plug out")
     found = format_html(
@@ -141,12 +136,12 @@ def _stage(text: StageText, pictures: dict) -> str:
         cautions = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
         found += format_html('<ul class="warn">{}</ul>', cautions)
     found += _marked(stage.intro)
+    yield found
     for kind, *rest in text.items:
-        found += _step(*rest, pictures) if kind == "step" else _checks(rest[0])
+        yield _step(*rest, pictures) if kind == "step" else _checks(rest[0])
     if stage.gate:
         gate = _("Gate: go on only when every check of this stage is in its band.")
-        found += format_html("<p><strong>{}</strong></p>", gate)
-    return found
+        yield format_html("<p><strong>{}</strong></p>", gate)
 
 
 def _step(number: int, step, pictures: dict) -> str:
@@ -157,7 +152,7 @@ def _step(number: int, step, pictures: dict) -> str:
         words = _("Hands inside: switch off, unplug, and measure below 60 V DC first.")
         more += format_html('<p class="small">{}</p>', words)
     if step.picture in pictures:
-        more += format_html('<img alt="{}" src="{}">', step.picture, pictures[step.picture])
+        more += format_html('<img alt="{}" src="{}">', step.picture, _data(pictures[step.picture][0]))
     return format_html(
         '<div class="step"><span class="box"></span><strong>{}</strong><div>{}{}</div></div>',
         number,

@@ -1,0 +1,39 @@
+"""The builder's parts list, ticked at unpacking."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.unpacking import groups_of, save_found
+
+
+@signed_in
+@require_http_methods(["GET", "POST"])
+def parts(request, pk):
+    """All parts by bag or by stage; a post keeps the ticks of the parts it shows."""
+    by = "stage" if request.GET.get("by") == "stage" else "bag"
+    if request.method == "POST":
+        build = access.own_build(request.user, pk)
+        shown, ticked = (_numbers(request.POST.getlist(name)) for name in ("shown", "found"))
+        save_found(build, request.user, shown, ticked)
+        messages.success(request, _("Saved the parts you have found."))
+        return redirect(f"{reverse('bench:parts', args=[build.pk])}?by={by}")
+    build = access.visible_build(request.user, pk)
+    groups = groups_of(build, by)
+    context = {
+        "build": build,
+        "by": by,
+        "groups": groups,
+        "found": sum(group.found for group in groups),
+        "total": sum(len(group.lines) for group in groups),
+        "is_own": build.builder_id == request.user.pk,
+    }
+    return render(request, "bench/parts.html", context)
+
+
+def _numbers(texts) -> set[int]:
+    return {int(text) for text in texts if text.isdigit() and len(text) < 12}
