@@ -71,7 +71,8 @@ def _by_stage(guide, lines) -> list[Group]:
 def rating_words(part) -> str:
     """Value and ratings on one line."""
     detail = part.detail
-    words = [part.value, detail.get("type", ""), f"±{part.tolerance}" if part.tolerance else ""]
+    tolerance = part.tolerance if part.tolerance[:1] in ("", "-", "−", "±") else f"±{part.tolerance}"
+    words = [part.value, detail.get("type", ""), tolerance]
     words += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
     return " ".join(filter(None, words))
 

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.models import Erratum
+from builds.bench.unpacking import rating_words as part_words
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
@@ -16,6 +17,8 @@ from builds.ui.drawings.resistor import colours_of
 from builds.ui.formatting import format_figure
 from builds.ui.messages.quantities import measure_label
 from checks.serials import natural
+
+__all__ = ["CheckLine", "GuideText", "StageText", "gather", "part_words"]
 
 TOOLS = ("iron", "meter", "clip", "discharge", "lamp", "driver", "cutters", "light")
 
@@ -144,11 +147,3 @@ def _bags(guide):
         found.setdefault(part.bag, []).append((part, colours_of(part)))
     for bag in sorted(found, key=lambda name: (name == "", natural(name))):
         yield bag, sorted(found[bag], key=lambda row: natural(row[0].ref))
-
-
-def part_words(part) -> str:
-    """Value and ratings of a part on one line."""
-    detail = part.detail
-    words = [part.value, detail.get("type", ""), f"±{part.tolerance}" if part.tolerance else ""]
-    words += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
-    return " ".join(filter(None, words))

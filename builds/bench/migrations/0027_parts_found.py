@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bench", "0025_recordings"),
+        ("bench", "0026_codes_for_causes"),
         ("guides", "0014_check_signal"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
