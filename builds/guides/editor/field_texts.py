@@ -153,6 +153,14 @@ KIND_LABEL = _("Kind")
 DETAIL_LABEL = _("Joins, pins and ratings")
 DETAIL_HELP = _("What the circuit needs to know, written as in the guide file. The example shows what each kind takes.")
 
+PART_GROUPS = (
+    (
+        _("Circuit, as in the guide file"),
+        _("Seldom needed: the wiring table, the building blocks and the grid of parts fill this in."),
+        ("detail",),
+    ),
+)
+
 POINT_LABELS = {"node": _("Node of the circuit"), "words": _("Location in words"), "picture": _("Picture")}
 POINT_HELP = {
     "node": _("The name used in joins, such as ht.main."),

@@ -254,6 +254,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
 
 class PartForm(RowForm):
     table = "part"
+    groups = texts.PART_GROUPS
     kind = forms.ChoiceField(label=texts.KIND_LABEL, choices=[(k, k) for k in shape.KINDS])
     detail = TomlField(required=False, label=texts.DETAIL_LABEL, help_text=texts.DETAIL_HELP)
 
@@ -276,7 +277,10 @@ class PartForm(RowForm):
         return data
 
     def _as_circuit(self, row):
-        """A guide that leaves checks to its circuit takes no part that the circuit cannot use; any other may."""
+        """A guide that leaves checks to its circuit takes no part that is wired and that the circuit cannot use; one
+        that is not wired yet may stand in the list."""
+        if not row.get("joins") and not row.get("winding"):
+            return
         try:
             part_from_mapping(row)
         except ChecksError as error:

@@ -1,0 +1,63 @@
+"""Find and replace in a draft, and copying from another kit."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.editor import copying, replacing
+from builds.guides.guide_file.compare import by_figure, table_differences
+from builds.guides.guide_file.write import as_tables
+from builds.guides.models import Revision
+
+LONGEST = 200
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def replace(request, kit, letter):
+    """What replacing would change; then do it."""
+    draft = access.draft_revision(request.user, kit, letter)
+    said = request.POST if request.method == "POST" else request.GET
+    find, put = said.get("find", "")[:LONGEST], said.get("put", "")[:LONGEST]
+    any_case, refused = bool(said.get("any_case")), []
+    if request.method == "POST" and find:
+        try:
+            replacing.replace_in(draft, request.user, find, put, any_case=any_case)
+            messages.success(request, _("Replaced “%(find)s”.") % {"find": find})
+            return redirect("guides:revision", kit, letter)
+        except replacing.Refused as error:
+            refused = error.args[0]
+    tables = as_tables(draft)
+    after = replacing.replaced(tables, find, put, any_case=any_case)
+    context = {"revision": draft, "find": find, "put": put, "any_case": any_case, "refused": refused}
+    context["differences"] = by_figure(table_differences(tables, after))
+    return render(request, "guides/replace.html", context, status=422 if refused else 200)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def copy_from(request, kit, letter):
+    """Choose a guide, then what to copy from it."""
+    draft = access.draft_revision(request.user, kit, letter)
+    others = Revision.objects.designed_by(request.user).exclude(pk=draft.pk).select_related("kit")
+    wish = (request.POST if request.method == "POST" else request.GET).get("source", "")
+    source = get_object_or_404(others, pk=int(wish)) if wish.isdigit() else None
+    refused: list[str] = []
+    if request.method == "POST" and source:
+        names = set(request.POST.getlist("copy"))
+        try:
+            count = copying.copy_rows(draft, request.user, source, names, request.POST.get("target", ""))
+            done = ngettext("Copied %(n)d row.", "Copied %(n)d rows.", count) % {"n": count}
+            messages.success(request, done)
+            return redirect("guides:revision", kit, letter)
+        except copying.Refused as error:
+            refused = error.args[0]
+    context = {"revision": draft, "others": others.order_by("kit__name", "letter"), "source": source}
+    context |= {"refused": refused, "own": draft.stages.all()}
+    if source:
+        context |= {"theirs": source.stages.prefetch_related("steps", "checks"), "parts": source.parts.all()}
+    return render(request, "guides/copy-from.html", context, status=422 if refused else 200)

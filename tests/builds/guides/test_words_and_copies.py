@@ -1,0 +1,121 @@
+"""Find and replace, and copying between kits: what was shown is done, and no rule is left out."""
+
+import io
+
+import pytest
+from django.core.files.base import ContentFile
+from django.urls import reverse
+from PIL import Image
+
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.write import as_tables
+from builds.guides.models import Picture
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+STAGES = [
+    {
+        "key": "supply",
+        "title": "Supply",
+        "intro": "The can C1 holds charge.",
+        "step": [{"key": "c1", "text": "Fit the can.", "parts": ["C1"]}, {"key": "c2", "text": "Fit the CAN again."}],
+        "check": [
+            {"key": "can", "title": "Across the can", "measure": "resistance", "red": "=the can", "expected": "1k"}
+            | {"band": "5%", "hint": [{"when": "low", "text": "The can leaks."}]}
+        ],
+    }
+]
+PARTS = [{"ref": "C1", "kind": "electrolytic", "value": "47u", "note": "can"}]
+
+
+@pytest.fixture
+def draft():
+    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(found, as_tables(found) | {"part": PARTS, "stage": STAGES})
+    return found
+
+
+@pytest.fixture
+def designer(client, draft):
+    client.force_login(draft.kit.designers.first())
+    return client
+
+
+def url(draft, name):
+    return reverse(f"guides:{name}", args=[draft.kit.key, draft.letter])
+
+
+def test_what_would_be_replaced_is_shown_first(designer, draft):
+    before = as_tables(draft)
+    page = designer.get(url(draft, "replace"), {"find": "can", "put": "capacitor"})
+    assert len(page.context["differences"]) == 6 and as_tables(draft) == before
+
+
+def test_words_are_replaced_and_keys_and_figures_stay(designer, draft):
+    designer.post(url(draft, "replace"), {"find": "can", "put": "capacitor"})
+    stage = as_tables(draft)["stage"][0]
+    assert stage["check"][0]["key"] == "can" and stage["check"][0]["red"] == "=the capacitor"
+    assert stage["check"][0]["hint"][0]["text"] == "The capacitor leaks."
+    assert [step["text"] for step in stage["step"]] == ["Fit the capacitor.", "Fit the CAN again."]
+    assert draft.edits.count() == 1
+
+
+def test_capitals_are_alike_where_it_is_asked(designer, draft):
+    designer.post(url(draft, "replace"), {"find": "can", "put": "tin", "any_case": "1"})
+    assert as_tables(draft)["stage"][0]["step"][1]["text"] == "Fit the tin again."
+
+
+@pytest.mark.parametrize(("find", "put"), [("Supply", ""), ("the can", "mains live"), ("Supply", "x" * 200)])
+def test_a_replacement_that_breaks_a_rule_changes_nothing(designer, draft, find, put):
+    before = as_tables(draft)
+    assert designer.post(url(draft, "replace"), {"find": find, "put": put}).status_code == 422
+    assert as_tables(draft) == before
+
+
+@pytest.fixture
+def other(draft):
+    """A second kit of the same designer, with a picture."""
+    kit = factories.make_kit(designer=draft.kit.designers.first())
+    found = factories.make_revision(kit=kit, issued=False, stages=0, steps=0, checks=0)
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40), "red").save(out, "PNG")
+    picture = Picture(revision=found, name="can.png", width=60, height=40)
+    picture.file.save("can.png", ContentFile(out.getvalue()))
+    stages = [STAGES[0] | {"step": [STAGES[0]["step"][0] | {"picture": "can.png"}]}]
+    apply_tables(found, as_tables(found) | {"part": PARTS, "stage": stages})
+    return found
+
+
+def copy(designer, draft, other, *names, target=""):
+    return designer.post(url(draft, "copy-from"), {"source": other.pk, "copy": names, "target": target})
+
+
+def test_a_stage_is_copied_with_its_picture_under_a_key_of_its_own(designer, draft, other):
+    assert copy(designer, draft, other, "stage:supply").status_code == 302
+    assert [stage.key for stage in draft.stages.all()] == ["supply", "supply-2"]
+    assert draft.stages.last().steps.first().picture == "can.png" and draft.pictures.count() == 1
+
+
+def test_a_step_and_a_check_go_into_the_chosen_stage(designer, draft, other):
+    copy(designer, draft, other, "step:supply/c1", "check:supply/can", target="supply")
+    stage = draft.stages.get()
+    assert [step.key for step in stage.steps.all()] == ["c1", "c2", "c1-2"]
+    assert [check.key for check in stage.checks.all()] == ["can", "can-2"]
+
+
+def test_a_part_that_is_there_already_is_not_overwritten(designer, draft, other):
+    other.parts.update(value="1u")
+    copy(designer, draft, other, "part:C1")
+    assert draft.parts.get().value == "47u"
+
+
+def test_a_step_without_its_part_is_refused(designer, draft, other):
+    draft.stages.all().delete()
+    draft.parts.all().delete()
+    assert copy(designer, draft, other, "stage:supply").status_code == 422
+    assert not draft.stages.exists() and not draft.pictures.exists()
+
+
+def test_nothing_is_copied_from_a_guide_of_somebody_else(designer, draft):
+    stranger = factories.make_revision(issued=False)
+    assert copy(designer, draft, stranger, "stage:stage-1").status_code == 404
