@@ -107,7 +107,8 @@
   function countdowns(part) {
     part.querySelectorAll("[data-countdown]").forEach(function (box) {
       var button = box.querySelector("[data-countdown-start]"), output = box.querySelector("output");
-      var name = "countdown-" + box.dataset.countdownOf, since = box.dataset.countdownSince || "", length = 1000 * Number(box.dataset.countdown);
+      var name = "countdown-" + box.dataset.countdownOf, since = box.dataset.countdownSince || "";
+      var length = 1000 * Number(box.dataset.countdown);
       if (!button || box.dataset.counts) { return; }
       box.dataset.counts = "yes";
       function count(end) {

@@ -11,6 +11,7 @@ export async function drawBar() {
   if (!bar) { return; }
   const waits = await unsent().catch(() => []);
   const parts = [];
+  bar.dataset.count = waits.length;
   if (!navigator.onLine || why === "no-answer" || isCopy()) { parts.push(make("span", words("no-connection"))); }
   if (why === "cannot-save" && waits.length) { parts.push(make("span", words("site-cannot-save"))); }
   if (waits.length) {

@@ -55,10 +55,23 @@ function watchLeaving() {
     if (!asks) { return; }
     const typed = build ? draftsOf(build).map((draft) => draft.title + ": " + draft.typed.slice(0, 60)) : [];
     const waits = Number(document.getElementById("offline-bar")?.dataset.count || 0);
-    const lines = [...(typed.length ? [words("typed-not-saved"), ...typed] : []), ...(waits ? [words("count", { count: waits }), words("stays-here")] : [])];
-    if (lines.length && !window.confirm([...lines, words("sure-" + asks)].join("\n"))) { event.preventDefault(); event.stopImmediatePropagation(); return; }
+    const lines = typed.length ? [words("typed-not-saved"), ...typed] : [];
+    if (waits) { lines.push(words("count", { count: waits }), words("stays-here")); }
+    if (lines.length && !window.confirm([...lines, words("sure-" + asks)].join("\n"))) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+      return;
+    }
     if (asks === "sign-out") { forgetCopies(); }
   }, true);
+}
+
+async function register() {
+  const workers = navigator.serviceWorker;
+  if (!workers) { return; } // over plain http there is none
+  await workers.register("/worker.js");
+  const { active } = await workers.ready;
+  if (!workers.controller) { active.postMessage("claim"); }
 }
 
 async function start() {
@@ -83,7 +96,7 @@ async function start() {
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {
-    navigator.serviceWorker?.register("/worker.js");
+    register();
     navigator.storage?.persist?.();
   }
   await sendAll();

@@ -1,5 +1,5 @@
-// The build at hand: a copy of its whole guide, its pictures and the notebook to judge by, fetched when the site answers
-// and shown by the worker when it does not. One person's copy is never shown to another.
+// The build at hand: a copy of its whole guide, its pictures and the notebook to judge by, fetched when the site
+// answers and shown by the worker when it does not. One person's copy is never shown to another.
 import * as store from "./store.js";
 import { forgetSent, me, unsent } from "./outbox.js";
 import { situationOf } from "./situation.js";
@@ -29,7 +29,8 @@ export async function refresh(build, now = false) {
   if (!build || !me() || !navigator.onLine || (!now && Date.now() - (looked[build] || 0) < OFTEN)) { return; }
   const began = looked[build] = Date.now();
   const known = await store.fact("notebook:" + build);
-  const answer = await fetch("/builds/" + build + "/notebook/", { cache: "no-store", headers: { "If-None-Match": known?.tag || "" } });
+  const headers = { "If-None-Match": known?.tag || "" };
+  const answer = await fetch("/builds/" + build + "/notebook/", { cache: "no-store", headers });
   if (answer.status === 404) { await forgetBuild(build); return; }
   const fresh = answer.status === 304 ? known : answer.ok && !answer.redirected ? await answer.json() : null;
   if (!fresh || fresh.person !== me()) { return; }
@@ -67,8 +68,9 @@ async function fill(build) {
   await kept.put(address(build), answer);
   const page = new DOMParser().parseFromString(text, "text/html");
   const parts = [...page.querySelectorAll("template")].map((part) => part.content);
-  const pictures = new Set(parts.flatMap((part) => [...part.querySelectorAll("img, image")])
-    .map((picture) => picture.getAttribute("src") || picture.getAttribute("href")).filter((one) => /\/pictures\//.test(one)));
+  const shown = parts.flatMap((part) => [...part.querySelectorAll("img, image")]);
+  const named = shown.map((picture) => picture.getAttribute("src") || picture.getAttribute("href"));
+  const pictures = new Set(named.filter((one) => /\/pictures\//.test(one)));
   for (const picture of pictures) {
     if (!(await kept.match(picture))) { await kept.add(picture).catch(() => {}); }
   }

@@ -21,8 +21,9 @@ function write(form) {
   if (!typed) { return; }
   try {
     if (!typed.value.trim()) { localStorage.removeItem(nameOf(form)); return; }
-    const fields = [...form.elements].filter((field) => field.matches(FIELDS) && (field.type !== "radio" || field.checked))
-      .map((field) => [field.name, field.value]);
+    const isFilled = (field) => field.matches(FIELDS) && (field.type !== "radio" || field.checked);
+    const filled = [...form.elements].filter(isFilled);
+    const fields = filled.map((field) => [field.name, field.value]);
     localStorage.setItem(nameOf(form), JSON.stringify({ at: Date.now(), title: form.dataset.title, fields }));
   } catch (error) { /* no room: the field itself still has it */ }
 }

@@ -1,6 +1,6 @@
 // The verdict on an entry without the site: the rules and tables come from the site's own judging
-// (builds/bench/offline/judging.py). "i" in band, "c" too close, "o" out, "x" switch off; "s", "u" safe or not to touch;
-// "?" kept and not judged; a Refused error where the site would ask first.
+// (builds/bench/offline/judging.py). "i" in band, "c" too close, "o" out, "x" switch off; "s", "u" safe or not to
+// touch; "?" kept and not judged; a Refused error where the site would ask first.
 import { NotRead, Refused, parse, valueOf } from "./grammar.js";
 
 export const UNKNOWN = "?";

@@ -7,6 +7,7 @@ const LOOKS = { i: "o-in", c: "o-close", o: "o-out", x: "o-off", s: "o-in", u: "
 const SYMBOLS = { i: "✓", c: "≈", o: "✗", x: "■", s: "✓", u: "✗", "?": "?" };
 
 export function shown(entry) {
+  if (entry.kind === "made-safe" && /^[\d.,]+$/.test(entry.typed)) { return entry.typed + " V"; }
   return entry.unit && /^[-+−\d.,]+$/.test(entry.typed) ? entry.typed + " " + entry.unit : entry.typed;
 }
 
@@ -32,7 +33,8 @@ export async function showKept(form, entry, why) {
 
 function say(box) {
   const region = document.getElementById("spoken");
-  if (region) { region.textContent = box.textContent.replace(/\s+/g, " ").trim(); } else { box.setAttribute("role", "alert"); }
+  if (region) { region.textContent = box.textContent.replace(/\s+/g, " ").trim(); return; }
+  box.setAttribute("role", "alert");
 }
 
 function put(form, box) {
@@ -54,7 +56,9 @@ export function verdictOf(entry, why, again) {
   box.append(make("p.small", words(judged ? "judged-here" : "not-judged-here"), " ", words(why || "waits")));
   const actions = make("p.actions.verdict-actions");
   if (entry.code === "i") { actions.append(link(stageOf(entry), words("back-to-stage"), "button big")); }
-  const more = make("button." + (entry.code === "i" ? "button.quiet" : "button.big"), words(entry.code === "c" ? "second" : "measure-again"));
+  if (!again) { box.append(actions); return box; }
+  const look = entry.code === "i" ? "button.quiet" : "button.big";
+  const more = make("button." + look, words(entry.code === "c" ? "second" : "measure-again"));
   more.type = "button";
   more.addEventListener("click", () => again(box));
   actions.append(more);
@@ -70,7 +74,12 @@ async function keptReading(form, entry, why) {
     await takeOver(entry.build);
     return;
   }
-  const box = verdictOf(entry, why, (made) => { made.remove(); form.hidden = false; form.reset(); form.querySelector("input.reading")?.focus(); });
+  const box = verdictOf(entry, why, (made) => {
+    made.remove();
+    form.hidden = false;
+    form.reset();
+    form.querySelector("input.reading")?.focus();
+  });
   form.closest("article, section, main").querySelectorAll(".verdict").forEach((old) => old.remove());
   put(form, box);
 }
@@ -80,7 +89,8 @@ async function keptMadeSafe(form, entry, why) {
   const box = make("section.verdict.kept." + (LOOKS[entry.code] || "o-none"));
   const known = entry.code === "s" || entry.code === "u";
   box.append(make("p.verdict-word", chip(entry.code), " ", make("span.num", shown(entry))));
-  box.append(make("p", make("strong", words(entry.code === "s" ? "is-safe" : entry.code === "u" ? "not-safe" : "safe-unknown"))));
+  const order = { s: "is-safe", u: "not-safe" }[entry.code] || "safe-unknown";
+  box.append(make("p", make("strong", words(order))));
   box.append(make("p.small", words(known ? "judged-here" : "not-judged-here"), " ", words(why)));
   const actions = make("p.actions");
   if (entry.code === "s") { actions.append(link(backOf(entry), words("back-to-build"), "button big")); }

@@ -1,4 +1,4 @@
-// The page of what is not sent: each entry with what became of it, and the builds that can be read without a connection.
+// The page of what is not sent: each entry with what became of it, and the builds to read without a connection.
 import * as store from "./store.js";
 import { entries, me, owner } from "./outbox.js";
 import { chip, shown } from "./kept.js";
@@ -27,7 +27,8 @@ function line(entry) {
   const actions = make("p.actions", link(entry.page, words("open"), "button quiet"));
   if (entry.state === "asks") { actions.append(press("send-again", () => store.put({ ...entry, state: "waiting" }))); }
   actions.append(press("delete", async () => {
-    if (window.confirm(words("delete-sure", { title: entry.title || words("kind-" + entry.kind) }))) { await store.remove(entry.seq); }
+    const title = entry.title || words("kind-" + entry.kind);
+    if (window.confirm(words("delete-sure", { title }))) { await store.remove(entry.seq); }
   }));
   made.append(actions);
   return made;
@@ -45,6 +46,7 @@ async function drawBuilds() {
   const names = (await store.facts()).filter((name) => name.startsWith("notebook:"));
   const notes = await Promise.all(names.map((name) => store.fact(name)));
   const mine = notes.filter((note) => !me() || note.person === me());
-  list.replaceChildren(...mine.map((note) => make("li", link("/builds/" + note.build + "/", note.name, "linkline-plain"))));
+  const lineOf = (note) => make("li", link("/builds/" + note.build + "/", note.name, "linkline-plain"));
+  list.replaceChildren(...mine.map(lineOf));
   list.parentElement.hidden = !mine.length;
 }

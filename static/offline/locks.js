@@ -1,5 +1,5 @@
-// What the phone does not let happen while the site cannot say: a live reading after a stop or after made safe, hands in
-// while power is on record. The site has the same rules and is asked again when the entries come in.
+// What the phone does not let happen while the site cannot say: a live reading after a stop or after made safe, hands
+// in while power is on record. The site has the same rules and is asked again when the entries come in.
 import { situationOf } from "./situation.js";
 
 export const isCopy = () => Boolean(document.querySelector("meta[name=copy]"));
@@ -12,7 +12,9 @@ export async function refuseHere(entry) {
   const found = await situationOf(entry.build);
   if (entry.kind === "reading" && found.isOpen) { return "stop-first"; }
   if (!knowsMore(found)) { return ""; }
-  if (entry.kind === "reading" && entry.powered && found.shut) { return found.stop ? "stop-stands" : "switch-on-first"; }
+  if (entry.kind === "reading" && entry.powered && found.shut) {
+    return found.stop ? "stop-stands" : "switch-on-first";
+  }
   const ticks = entry.kind === "tick" && entry.done !== "no";
   return ticks && entry.hands && found.live ? "make-safe-first" : "";
 }

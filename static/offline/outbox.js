@@ -1,5 +1,5 @@
-// Entries on their way. Each is kept before it is sent and goes once its own key comes back from the site; until then it
-// is sent again, in the order in which entries were made. The site adds nothing twice (entry keys).
+// Entries on their way. Each is kept before it is sent and goes once its own key comes back from the site; until then
+// it is sent again, in the order in which entries were made. The site adds nothing twice (entry keys).
 import * as store from "./store.js";
 
 const PATIENCE = 20000, WITH_FILES = 120000; // ms

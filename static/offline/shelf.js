@@ -1,6 +1,6 @@
 // On a copy: show the part of the build that the address asks for, as the phone knows it by now.
 import { latestOn, situationOf } from "./situation.js";
-import { keptTick, verdictOf } from "./kept.js";
+import { chip, keptTick, shown, verdictOf } from "./kept.js";
 import { takeOver } from "./stop.js";
 import { isCopy } from "./locks.js";
 import { make, words } from "./words.js";
@@ -8,7 +8,8 @@ import { make, words } from "./words.js";
 function partFor(path) {
   const parts = [...document.querySelectorAll("template[data-path]")];
   const snag = /^(.*\/stages\/[^/]+\/)snags\/new\/$/.exec(path);
-  return parts.find((part) => part.dataset.path === (snag ? "snag" : path)) || parts.find((part) => part.dataset.path === "start");
+  const at = (name) => parts.find((part) => part.dataset.path === name);
+  return at(snag ? "snag" : path) || at("start");
 }
 
 export function showPart() {
@@ -37,7 +38,11 @@ export async function lay(build) {
   const found = await situationOf(build);
   const newer = found.made.filter((entry) => isCopy() || entry.state !== "sent");
   const isAnswered = document.querySelector(".stop-page, [data-make-safe]");
-  if (found.isOpen && !isAnswered && (isCopy() || newer.some((entry) => entry.code === "x"))) { await takeOver(build); return; }
+  if (found.isOpen && !isAnswered && (isCopy() || newer.some((entry) => entry.code === "x"))) {
+    await takeOver(build);
+    return;
+  }
+  if (isCopy()) { lockLive(found); lockOrder(newer); }
   layVerdict(newer);
   document.querySelectorAll("form[data-outbox=reading]").forEach((form) => {
     layReading(form, latestOn(newer, "reading", form.dataset.about));
@@ -47,7 +52,6 @@ export async function lay(build) {
     if (entry) { keptTick(form, entry); }
   });
   document.querySelectorAll("[data-line]").forEach((line) => layLine(line, newer));
-  if (isCopy()) { lockLive(found); lockOrder(newer); }
 }
 
 // The site's verdict is of an older reading than the phone's: it goes.
@@ -60,21 +64,26 @@ function layVerdict(made) {
 }
 
 function layReading(form, entry) {
-  if (!entry || form.hidden || new URLSearchParams(location.search).has("measure")) { return; }
-  const box = verdictOf(entry, entry.state === "sent" ? "is-sent" : "waits", () => { box.remove(); form.hidden = false; });
+  const isLocked = "locked" in form.dataset;
+  if (!entry || (form.hidden && !isLocked) || new URLSearchParams(location.search).has("measure")) { return; }
+  const again = () => { box.remove(); form.hidden = false; };
+  const box = verdictOf(entry, entry.state === "sent" ? "is-sent" : "waits", isLocked ? null : again);
   form.before(box);
   form.hidden = true;
 }
 
 function layLine(line, made) {
   const entry = latestOn(made, "reading", line.dataset.line);
-  if (entry) { line.querySelector(".check-result").replaceChildren(make("span.num", entry.typed), " ", words("outcome-" + entry.code)); }
+  if (!entry) { return; }
+  const code = entry.code in { i: 1, c: 1, o: 1, x: 1 } ? entry.code : "?";
+  line.querySelector(".check-result").replaceChildren(make("span.num", shown(entry)), " ", chip(code));
 }
 
 function lock(form, name) {
   if (form.hidden) { return; }
   form.before(make("p.notice.warn.lock", words("asks-" + name)));
   form.hidden = true;
+  form.dataset.locked = name;
 }
 
 function lockLive(found) {
@@ -92,7 +101,7 @@ function lockOrder(made) {
   const passed = (key) => latestOn(made, "reading", key)?.code === "i";
   const ticked = (key) => latestOn(made, "tick", key)?.done === "yes";
   document.querySelectorAll("form[data-after]").forEach((form) => {
-    const open = JSON.parse(form.dataset.after).filter(([kind, key]) => !(kind === "check" ? passed(key) : ticked(key)));
-    if (open.length) { lock(form, "order"); }
+    const isDone = ([kind, key]) => (kind === "check" ? passed(key) : ticked(key));
+    if (!JSON.parse(form.dataset.after).every(isDone)) { lock(form, "order"); }
   });
 }

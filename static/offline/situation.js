@@ -5,7 +5,8 @@ import { entries } from "./outbox.js";
 export const buildHere = () => Number((/^\/builds\/(\d+)\//.exec(location.pathname) || [])[1]) || null;
 export const notebookOf = (build) => store.fact("notebook:" + build);
 
-// `stop`: the entry or note of a reading past its stop limit; `isOpen`: not made safe since. `live`: power is on record.
+// `stop`: the entry or note of a reading past its stop limit; `isOpen`: not made safe since. `live`: power is on
+// record.
 // `shut`: no live reading until the site says so again.
 export async function situationOf(build) {
   const notebook = await notebookOf(build), made = await entries(build);
@@ -26,7 +27,9 @@ export async function situationOf(build) {
 }
 
 export async function noteStop(entry) {
-  await store.note("stop:" + entry.build, { title: entry.title, typed: entry.typed, isOpen: true, made: entry.made });
+  await store.note("stop:" + entry.build, {
+    title: entry.title, typed: entry.typed, unit: entry.unit, isOpen: true, made: entry.made,
+  });
 }
 
 export async function noteMadeSafe(build) {

@@ -1,5 +1,6 @@
 // A reading past its stop limit takes the page over, and goes on doing so after a reload, until the kit is made safe.
 import { situationOf } from "./situation.js";
+import { shown } from "./kept.js";
 import { words } from "./words.js";
 import { shake } from "./awake.js";
 
@@ -12,7 +13,7 @@ export async function takeOver(build) {
   main.replaceChildren(source.content.cloneNode(true));
   document.querySelectorAll(".top, .crumbs, .thumb").forEach((part) => { part.hidden = true; });
   main.querySelector("[data-stop-title]").textContent = stop.title;
-  main.querySelector("[data-stop-typed]").textContent = stop.typed;
+  main.querySelector("[data-stop-typed]").textContent = stop.unit ? shown(stop) : stop.typed;
   fill(main, build, notebook);
   window.htmx?.process(main);
   window.dispatchEvent(new CustomEvent("part-added", { detail: main }));

@@ -19,6 +19,9 @@ self.addEventListener("activate", (event) => event.waitUntil((async () => {
   await self.clients.claim();
 })()));
 
+// A page that was opened while this worker was getting ready asks to be cared for too.
+self.addEventListener("message", (event) => { if (event.data === "claim") { event.waitUntil(self.clients.claim()); } });
+
 self.addEventListener("fetch", (event) => {
   const address = new URL(event.request.url);
   if (address.origin !== location.origin) { return; }
