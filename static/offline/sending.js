@@ -78,6 +78,7 @@ async function send(form, issue) {
 
 async function keep(entry) {
   try {
+    if (entry.powered) { localStorage.removeItem("countdown-" + entry.build); } // a wait begins anew after power
     entry.seq = await store.add(entry);
     return true;
   } catch (error) { return false; }

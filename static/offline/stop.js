@@ -14,13 +14,13 @@ export async function takeOver(build) {
   document.querySelectorAll(".top, .crumbs, .thumb").forEach((part) => { part.hidden = true; });
   main.querySelector("[data-stop-title]").textContent = stop.title;
   main.querySelector("[data-stop-typed]").textContent = stop.unit ? shown(stop) : stop.typed;
-  fill(main, build, notebook);
+  fill(main, build, notebook, stop);
   window.htmx?.process(main);
   window.dispatchEvent(new CustomEvent("part-added", { detail: main }));
   window.scrollTo(0, 0);
 }
 
-function fill(main, build, notebook) {
+function fill(main, build, notebook, stop) {
   const form = main.querySelector("form"), address = "/builds/" + build + "/make-safe/";
   form.action = address;
   form.setAttribute("hx-post", address);
@@ -29,6 +29,7 @@ function fill(main, build, notebook) {
   if (!notebook?.wait) { counter.remove(); wait.textContent = words("wait-unknown"); return; }
   wait.textContent = words("wait", { seconds: notebook.wait });
   counter.dataset.countdown = notebook.wait;
-  counter.dataset.countdownOf = build + "-stop";
+  counter.dataset.countdownOf = build;
+  counter.dataset.countdownSince = stop.made;
   counter.querySelector("button").textContent = words("wait-start", { seconds: notebook.wait });
 }

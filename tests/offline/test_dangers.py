@@ -1,12 +1,21 @@
 """What must not happen at a live chassis without a connection, and what must never be lost."""
 
+from datetime import timedelta
+from uuid import uuid4
+
 import pytest
 from django.contrib.sessions.models import Session
 from django.db import OperationalError
+from django.urls import reverse
+from django.utils import timezone
 from PIL import Image
 from playwright.sync_api import expect
 
+from builds.bench.gates.gating import power_of
+from builds.bench.gates.sittings import switch_on
 from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from builds.bench.offline.arrival import MOST, arrival_of
+from checks.discharge import Discharge
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.factories import PASSWORD
 from tests.offline.bench import READY, Phone, accessible, make_bench
@@ -264,3 +273,65 @@ def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench
     phone.cut()
     phone.page.goto(f"{phone.base}/builds/{build.pk}/stages/stage-1/")
     expect(phone.page.locator("h1")).to_have_text("Not sent yet")  # no copy of the first one's build
+
+
+def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_the_bench, monkeypatch):
+    slow = Discharge(400.0, ("R1",), ("C1",))
+    monkeypatch.setattr("builds.bench.views.safe.discharge_of", lambda revision, volts: slow)
+    build, phone = at_the_bench(live=True)
+    phone.open(build, "make-safe/")
+    phone.page.click("[data-countdown-start]")
+    expect(phone.page.locator(".countdown output")).to_contain_text("s to wait")
+    phone.open(build)
+    phone.open(build, "make-safe/")
+    expect(phone.page.locator(".countdown output")).to_contain_text("s to wait")
+    switch_on(build, None, "again", by=build.builder, entry_key=uuid4())
+    phone.open(build, "make-safe/")
+    expect(phone.page.locator("[data-countdown-start]")).to_be_visible()
+    assert phone.page.locator(".countdown output").inner_text() == ""
+
+
+def test_a_late_reading_never_takes_the_place_of_a_newer_one(client):
+    """Two phones on one build: both attempts stay, and the one that was made last counts."""
+    build = make_bench()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    for typed, age in (("251", 0), ("301", 600)):
+        key = str(uuid4())
+        headers = {"Entry-Key": key, "Entry-Age": str(age), "Outbox": "yes", "HX-Request": "true"}
+        answer = client.post(address, {"typed": typed, "unit": "V", "entry_key": key}, headers=headers)
+        assert (answer.status_code, answer["Entry-Kept"]) == (204, key)
+    status = build.statuses.get()
+    assert (status.outcome, status.passed, status.attempts) == ("out of band", False, 2)
+    assert status.latest.typed.startswith("251")
+    page = client.get(reverse("bench:check", args=[build.pk, "stage-1", "check-1-1"]))
+    assert page.context["last"] == status.latest
+
+
+def test_a_stop_that_comes_late_stands_all_the_same(client):
+    build = make_bench()
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    for typed, age in (("301", 0), ("455", 600)):
+        key = str(uuid4())
+        headers = {"Entry-Key": key, "Entry-Age": str(age), "Outbox": "yes", "HX-Request": "true"}
+        client.post(address, {"typed": typed, "unit": "V", "entry_key": key}, headers=headers)
+    assert build.statuses.get().outcome == "switch off"
+
+
+def test_made_safe_before_the_power_that_another_phone_put_on_opens_nothing(client):
+    build = make_bench(live=True)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    key = str(uuid4())
+    headers = {"Entry-Key": key, "Entry-Age": "600", "Outbox": "yes", "HX-Request": "true"}
+    data = {"typed": "2", "entry_key": key}
+    client.post(reverse("bench:make-safe", args=[build.pk]), data, headers=headers)
+    assert MadeSafe.objects.get().is_safe
+    assert power_of(build).needs_made_safe
+
+
+@pytest.mark.parametrize("age", ["-5", "nan", "inf", "1e99", "x", ""])
+def test_no_age_dates_an_entry_in_the_future_or_beyond_the_most(rf, age):
+    arrival = arrival_of(rf.post("/", headers={"Entry-Age": age, "Entry-Floor": "9e15", "Entry-Key": "no key"}))
+    assert timezone.now() - MOST - timedelta(minutes=1) < arrival.at <= timezone.now()
+    assert arrival.key is None

@@ -130,7 +130,10 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
 
 
 def _is_shut(here, check, stage) -> bool:
-    """A live reading while a stop stands elsewhere or no power is on record. A step that comes first is done here."""
+    """A live reading while a stop stands elsewhere or no power is on record, and what is not typed but worked out or
+    recorded. A step that comes first is done here."""
+    if check.formula or check.recording:
+        return True
     lock = locks.lock_of_check(check, stage, here.facts, here.power)
     return lock is not None and (lock.is_stop or lock.is_power)
 
