@@ -80,8 +80,8 @@ async function start() {
   watchLeaving();
   onChange(changed);
   document.documentElement.dataset.outbox = "on"; // from here on nothing typed is lost
+  await fetchWords().catch(() => {}); // the page stands without them
   showPart();
-  await fetchWords();
   await forgetOthers();
   if (build) { await lay(build); }
   restoreDrafts(document);

@@ -5,7 +5,7 @@ from playwright.sync_api import expect
 
 from builds.bench.models import Reading, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
-from tests.offline.bench import Phone, make_bench
+from tests.offline.bench import READY, Phone, accessible, make_bench
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -52,3 +52,63 @@ def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     phone.cut(False)
     phone.sends_all()
     assert Tick.objects.count() == 1
+
+
+def test_the_whole_guide_is_readable_without_a_connection(bench):
+    build, phone = bench
+    phone.cut()
+    for path, heading in (
+        ("", "Test kit"),
+        ("stages/stage-1/", "Stage 1"),
+        ("stages/stage-2/", "Stage 2"),
+        ("stages/stage-2/cautions/", "Stage 2"),
+        ("stages/stage-2/checks/check-2-3/", "Check 2.3"),
+        ("make-safe/", "Make safe"),
+        ("stages/stage-1/snags/new/?about=step:step-1-1", "Report a snag"),
+        ("charts/voltage/", "Test kit"),  # not at hand: the build is, and says so
+    ):
+        phone.open(build, path)
+        expect(phone.page.locator("h1").first).to_contain_text(heading)
+        accessible(phone.page)
+    expect(phone.page.locator(".notice").first).to_contain_text("needs a connection")
+    phone.open(build, "stages/stage-2/checks/check-2-3/")
+    assert phone.page.locator(".save:visible").count() == 0  # its cautions are not read yet: to read only
+
+
+def test_the_list_of_what_is_not_sent_opens_deletes_and_is_empty_at_last(bench):
+    build, phone = bench
+    phone.open(build, "stages/stage-1/checks/check-1-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "311")
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept")).to_be_visible()
+    phone.read(build, "check-1-2", "251")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("Stop here")
+    phone.page.goto(phone.base + "/not-sent/")
+    phone.until(READY)
+    expect(phone.page.locator(".entry")).to_have_count(2)
+    accessible(phone.page)
+    phone.page.once("dialog", lambda dialog: dialog.accept())
+    phone.page.locator(".entry").nth(1).locator("button").click()
+    expect(phone.page.locator(".entry")).to_have_count(1)
+    phone.cut(False)
+    phone.sends_all()
+    expect(phone.page.locator(".entry")).to_have_count(0)
+    assert [r.typed for r in Reading.objects.all()] == ["311"]
+
+
+def test_the_site_can_be_installed(page, live_server, client):
+    page.goto(live_server.url + "/sign-in/")
+    manifest = page.evaluate("fetch(document.querySelector('link[rel=manifest]').href).then((answer) => answer.json())")
+    assert (manifest["start_url"], manifest["scope"], manifest["display"]) == ("/", "/", "standalone")
+    sizes = {(icon["sizes"], icon["purpose"]) for icon in manifest["icons"]}
+    assert {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")} <= sizes  # W3C manifest; common practice
+    for icon in manifest["icons"]:
+        width = page.evaluate(
+            "(source) => new Promise((resolve) => { const image = new Image(); "
+            "image.onload = () => resolve(image.width); image.src = source; })",
+            icon["src"],
+        )
+        assert f"{width}x{width}" == icon["sizes"]
+    answer = client.get("/worker.js")
+    assert answer["Cache-Control"] == "no-cache" and answer["Content-Type"].startswith("text/javascript")
