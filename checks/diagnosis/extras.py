@@ -4,24 +4,49 @@ check would add."""
 from dataclasses import replace
 
 from checks.circuit.netlist.conditions import condition_of
+from checks.circuit.netlist.signal import RIPPLE, TONE
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.prediction.probes import Probe
-from checks.diagnosis.overload import node_of
+from checks.diagnosis.overload import node_of, supply_nodes
 from checks.diagnosis.place import Place
 
+TONES = (40.0, 1000.0, 10_000.0)  # Hz
 LINE = 0.006  # half-range of the line about what a plug-in meter shows
 
 
 def with_extras(parts, groups, mains):
     """The guide's [(condition, places)] and the extra ones: with the power off every pin that joins a node of its own
     to chassis and every resistor end to end, with it on (under the guide's last condition that has power) every pin to
-    chassis; but for what the guide reads itself."""
+    chassis, and where it states a tone the same at other frequencies and the supply's ripple; but for what the guide
+    reads itself."""
     groups = [(condition, list(places)) for condition, places in groups]
-    powered = [n for n, (condition, _places) in enumerate(groups) if condition.power == "on"]
+    on = [n for n, (condition, _places) in enumerate(groups) if condition.power == "on"]
+    powered = [n for n in on if groups[n][0].signal is None]
+    for condition, places in groups:
+        if condition.signal is not None and condition.signal.into:
+            places += _under_tone(parts, places)
+            break
     if powered:
         condition, places = groups[powered[-1]]
         places += _of_pins(parts, "on", _read(parts, places, "dc volts"))
     return [*groups, _unpowered(parts, groups, mains)]
+
+
+def _under_tone(parts, places) -> list[Place]:
+    """A guide's tones at other frequencies, and the ripple on each smoothing capacitor."""
+    tones = [p.probe for p in places if p.probe.under == TONE]
+    read = {(p.red, p.black, p.hertz) for p in tones}
+    found = []
+    for probe in {(p.red, p.black): p for p in tones}.values():
+        for hertz in (f for f in TONES if (probe.red, probe.black, f) not in read):
+            words = f"{probe.red} to {probe.black}, {hertz:g} Hz"
+            found.append(Place("", "", replace(probe, hertz=hertz), "on", words))
+    known = {p.probe.red for p in places if p.probe.under == RIPPLE}
+    for part in parts:
+        if part.kind == "electrolytic" and (node := part.joins["plus"]) in supply_nodes(parts) and node not in known:
+            probe = Probe(node, part.joins["minus"], "ac volts", under=RIPPLE)
+            found.append(Place("", "", probe, "on", f"{part.ref}, ripple"))
+    return found
 
 
 def _unpowered(parts, groups, mains):

@@ -21,4 +21,7 @@ class Place:
 
     @property
     def name(self) -> str:
-        return f"{self.stage}/{self.check}" if self.check else f"{self.power} {self.probe.red} {self.probe.black}"
+        if self.check:
+            return f"{self.stage}/{self.check}"
+        under = f" {self.probe.under} {self.probe.hertz:g}" if self.probe.under else ""
+        return f"{self.power} {self.probe.red} {self.probe.black}{under}"

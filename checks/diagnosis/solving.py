@@ -105,7 +105,7 @@ def _volts(net, line, places, m, start, rungs=()):
 def _reading(net, point, place, m):
     red, black = net.node(place.probe.red), net.node(place.probe.black)
     if place.probe.measure == "ac volts" and net.condition.signal is not None:
-        return signal_volts(point, red, black, place.probe.level, place.probe.hertz)
+        return signal_volts(point, red, black, place.probe.level, place.probe.hertz, place.probe.under)
     if place.probe.measure == "ac volts":
         return np.abs(point.ac[:, red] - point.ac[:, black])
     volts = point.volts[:, red] - point.volts[:, black]

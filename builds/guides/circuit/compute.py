@@ -4,6 +4,7 @@ from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
 from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
+from builds.guides.circuit.responses import responses_of
 from builds.guides.circuit.unreadable_parts import checks_affected
 from checks.circuit import (
     HOPELESS,
@@ -58,6 +59,7 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
         "checks": figures,
         "stresses": stresses,
         "no_stresses": why_not,
+        "responses": [] if hopeless else responses_of(parts, stages, content["mains"]),
         "inrush": [] if hopeless else _inrush(parts, stages, content["mains"]),
         "unrated": unrated(parts),
         "assumed": [asdict(row) for row in assumed_tolerances(parts)],

@@ -20,7 +20,7 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 8
+KIND, VERSION = "faults", 9
 ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span")
 
 

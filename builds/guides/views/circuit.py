@@ -17,6 +17,7 @@ from builds.guides.editor.edits import one_edit
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.jobs import queue
+from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import (
     assumed_figure_label,
     assumed_label,
@@ -46,12 +47,25 @@ def circuit(request, kit, letter):
             "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
             "assumed_figures": [_assumed_figure(row) for row in figures.detail.get("assumed_figures", [])],
+            "responses": [_response(row, guide) for row in figures.detail.get("responses", [])],
             "inrush": figures.detail.get("inrush", []),
             "no_stresses": remark_sentence(figures.detail.get("no_stresses")),
             "unrated": figures.detail.get("unrated", []),
             "problems": [remark_sentence(row) for row in figures.detail["problems"]],
         }
     return render(request, "guides/_circuit.html" if request.htmx else "guides/circuit.html", context)
+
+
+def _response(row: dict, guide) -> dict:
+    """A response with its figures as they are shown."""
+    place = {end: guide.probes.probe(row[end]).words for end in ("red", "black", "into")}
+    low_3, low_1, high_1, high_3 = (f and format_figure(f, "Hz") for f in row["corners"])
+    shown = {"low_3": low_3, "low_1": low_1, "high_1": high_1, "high_3": high_3}
+    ohms = {name: format_figure(row[name], "Ω") for name in ("input_ohms", "output_ohms")}
+    clip = row["clipping"]
+    limit = {"level": format_figure(clip["input_volts"], "V"), "ref": clip["ref"]} if clip else None
+    volts = row["output_volts"] and format_figure(row["output_volts"], "V")
+    return {**row, **place, **shown, **ohms, "limit": limit, "output_volts": volts}
 
 
 def _assumed(row: dict) -> dict:

@@ -14,7 +14,7 @@ from checks.quantity import parse_quantity
 
 KEYS = ("into", "level", "frequency", "load", "load_at", "of")
 STATED = ("into", "level", "frequency")
-RIPPLE = "ripple"
+TONE, RIPPLE = "tone", "ripple"
 UNITS = {"level": "V", "frequency": "Hz", "load": "Ω"}
 RANGES = {"level": (1e-6, 1000.0), "frequency": (1.0, 1e6), "load": (0.1, 1e8)}
 
@@ -42,7 +42,7 @@ def as_probed(stated: Stated | None) -> tuple:
     """The last figures of a probe: level, frequency, and "tone" or "ripple"; nothing where no signal is stated."""
     if stated is None:
         return ()
-    return stated.level, stated.hertz, "tone" if stated.signal.into else RIPPLE
+    return stated.level, stated.hertz, TONE if stated.signal.into else RIPPLE
 
 
 def stated_signal(mapping: dict | None) -> Stated | None:

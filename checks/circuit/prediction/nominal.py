@@ -8,6 +8,7 @@ from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
+from checks.circuit.netlist.signal import TONE
 from checks.circuit.prediction.choke_current import below_critical
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
@@ -87,7 +88,12 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
 
 def _predicted(probe, net, operating, m, exponent, notes) -> Predicted:
     values, reason = read(probe, net, operating, m)
-    if values is not None and probe.under and operating and (clip := clipped(operating, probe.level, probe.hertz)):
+    if (
+        values is not None
+        and probe.under == TONE
+        and operating
+        and (clip := clipped(operating, probe.level, probe.hertz))
+    ):
         values, reason = None, too_large(probe, clip)
     if values is None:
         return Predicted(probe, None, probe.unit, reason, notes=notes)

@@ -98,7 +98,7 @@ def read(probe: Probe, net: Network, operating: Operating | None, m) -> tuple[np
         return ohms, None if ohms is not None else remark(RemarkCode.OPEN)
     assert operating is not None  # the power is on
     if probe.measure == "ac volts" and net.condition.signal is not None:
-        return signal_volts(operating, red, black, probe.level, probe.hertz), None
+        return signal_volts(operating, red, black, probe.level, probe.hertz, probe.under), None
     if probe.measure == "ac volts":
         volts = np.abs(operating.ac[:, red] - operating.ac[:, black])
         return (volts, None) if np.median(volts) >= LEAST_AC else (None, remark(RemarkCode.SIGNAL_ONLY))

@@ -11,6 +11,7 @@ import numpy as np
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark
+from checks.circuit.netlist.signal import TONE
 from checks.circuit.prediction.nominal import prepared, too_large
 from checks.circuit.prediction.probes import Probe, probe_of, read
 from checks.circuit.signals.reading import clipped
@@ -67,7 +68,9 @@ def predict_scatter(parts, condition: Condition, probes, samples: int = 10_000, 
 
 def _unclipped(nominal: Operating | None, probe: Probe, row: tuple) -> tuple:
     """(None, why) in place of a reading under a tone that clips."""
-    clip = clipped(nominal, probe.level, probe.hertz) if probe.under and nominal and row[0] is not None else None
+    clip = (
+        clipped(nominal, probe.level, probe.hertz) if probe.under == TONE and nominal and row[0] is not None else None
+    )
     return (None, too_large(probe, clip)) if clip else row
 
 

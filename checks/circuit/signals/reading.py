@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from checks.circuit.netlist.signal import RIPPLE
 from checks.circuit.signals.large_signal import Clipping, onset
 from checks.circuit.signals.ripple import ripple_volts
 from checks.circuit.signals.transfer import small_signal, transfer
@@ -10,10 +11,10 @@ from checks.circuit.solver.operating_point import Operating
 MEMO = "_linear"
 
 
-def signal_volts(operating: Operating, red: int, black: int, level: float, hertz: float):
-    """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where the
-    condition names no input. NaN where the circuit did not settle."""
-    if not operating.net.condition.signal.into:
+def signal_volts(operating: Operating, red: int, black: int, level: float, hertz: float, under: str = ""):
+    """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where that
+    is what the check is `under`, or the condition names no input. NaN where the circuit did not settle."""
+    if under == RIPPLE or not operating.net.condition.signal.into:
         found = ripple_volts(operating, red, black)
     else:
         found = level * np.abs(_transfer(operating, hertz).between(red, black))

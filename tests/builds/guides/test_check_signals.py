@@ -137,3 +137,17 @@ def test_the_builder_is_told_what_to_connect(draft):
     check = Check.objects.get(key="s-gain")
     first = figures_of(check, None, None, "", False)[0]
     assert "1 kHz" in first.figure and "8.2" in first.figure
+
+
+def test_the_designer_sees_gain_response_impedances_and_limits(client, draft):
+    client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    stored.figures_or_job(draft)
+    (row,) = stored.saved_figures(draft).detail["responses"]
+    # the grid leak of a megohm beside what the first grid takes at 1 kHz
+    assert row["gain"] == pytest.approx(4900, rel=0.1) and 7e5 < row["input_ohms"] < 1e6
+    low_3, low_1, high_1, high_3 = row["corners"]
+    assert low_3 < low_1 < 1000 < high_1 < high_3
+    assert [(s["ref"], s["section"]) for s in row["stages"]] == [("V1", "a"), ("V1", "b"), ("V2", "")]
+    assert 3 < row["watts"] < 5 and row["clipping"]["ref"] == "V2"
+    body = client.get(reverse("guides:circuit", args=[draft.kit.key, draft.letter])).content.decode()
+    assert "Input impedance" in body and "Response within 3 dB" in body

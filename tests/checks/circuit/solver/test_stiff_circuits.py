@@ -72,3 +72,52 @@ def test_a_fault_whose_supply_is_not_calculated_says_why():
     rows += [capacitor("C1", "p", "chassis"), resistor("R1", "p", "chassis", "5k")]
     (found,) = predict(parts_of(*rows), Condition(not_fitted={"C1"}), [("p", "chassis", "dc volts")])
     assert found.value is None and found.reason.params["refs"] == "D1"
+
+
+def bare_supply(kind, volts, ohms):
+    """A supply of micro-ohms whose node no resistance joins: a DC supply, or a bridge on a winding."""
+    if kind == "bridge":
+        return bench_supply(volts, ohms=ohms)
+    joins = {"plus": "ht", "minus": "chassis"}
+    return [{"ref": "PS1", "kind": "dc supply", "value": f"{volts} V", "ohms": ohms, "joins": joins}]
+
+
+@pytest.mark.parametrize("ohms", ["1e-6", "1e-5", "1e-3"])
+@pytest.mark.parametrize("kind", ["dc supply", "bridge"])
+@pytest.mark.parametrize("what", ["valve", "mosfet", "regulator"])
+def test_a_source_of_micro_ohms_that_feeds_devices_alone_settles(what, kind, ohms):
+    """A 1 kilohm load carries what its device lets through: V/R of it in every case, and within each one's own law."""
+    load = resistor("R3", "out", "chassis", "1k")
+    rows = {
+        "valve": (250, (30, 50), [kits.triode("V1", "ht", "g", "out"), resistor("R1", "g", "chassis", "1M")]),
+        "mosfet": (
+            48,
+            (8, 24),
+            [
+                {
+                    "ref": "Q1",
+                    "kind": "n-channel mosfet",
+                    "joins": {"gate": "g", "drain": "ht", "source": "out"},
+                },
+                *(resistor(ref, "g", end, "100k") for ref, end in (("R1", "ref"), ("R2", "chassis"))),
+                {"ref": "B1", "kind": "battery", "value": "48 V", "joins": {"plus": "ref", "minus": "chassis"}},
+            ],
+        ),
+        "regulator": (
+            20,
+            (11.9, 12.1),
+            [
+                {
+                    "ref": "U1",
+                    "kind": "regulator",
+                    "value": "12 V",
+                    "joins": {"input": "ht", "output": "out", "common": "chassis"},
+                }
+            ],
+        ),
+    }
+    volts, (low, high), device = rows[what]
+    parts = parts_of(*bare_supply(kind, volts, ohms), *device, load)
+    out, source = predict(parts, Condition(), [("out", "chassis", "dc volts"), ("ht", "chassis", "dc volts")])
+    assert low < out.value < high
+    assert source.value == pytest.approx(volts, rel=5e-3)  # a bridge's reservoir sags a little between its pulses
