@@ -13,6 +13,7 @@ from checks.circuit import SHORTS, Condition, condition_of, predict
 from checks.circuit.assemble.network import network_of
 from checks.circuit.prediction.nominal import prepared
 from checks.circuit.solver import newton as solver
+from checks.circuit.solver import relaxation
 from checks.circuit.solver.operating_point import operate
 from checks.circuit.valves.fitted import FITTED
 from checks.errors import ChecksError
@@ -346,6 +347,7 @@ def test_shorted_supply_is_named():
 
 def test_circuit_that_does_not_settle_is_named_and_never_guessed(monkeypatch):
     monkeypatch.setattr(solver, "STEPS", 1)
+    monkeypatch.setattr(relaxation, "STEPS", 1)
     with pytest.raises(ChecksError, match="did not settle.*look at the joins of (V1|D1) first") as caught:
         predict(parts_of(*self_biased()), Condition(), [])
     assert caught.value.code == "no-convergence"
