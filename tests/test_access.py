@@ -7,13 +7,13 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
-from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, arguments
+from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
 from tests.access.cast import make_cast
 
 pytestmark = pytest.mark.django_db
 METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 WAYS = [(method, False) for method in METHODS] + [("get", True), ("post", True)]  # (method, by htmx?)
-KNOWN = {403, 404, 405}  # refusals
+KNOWN = {401, 403, 404, 405}  # refusals
 SIGNS_IN = ("django_session", "axes_")  # tables that a refused call may write to
 
 
@@ -71,8 +71,10 @@ class Writes:
         return execute(sql, params, many, context)
 
 
-def ask(client, url, method, htmx=False, data=None):
+def ask(client, url, method, htmx=False, data=None, token=""):
     headers = {"HX-Request": "true"} if htmx else {}
+    if token:
+        headers["Authorization"] = f"Bearer {token}"
     return getattr(client, method)(url, data or {}, headers=headers)
 
 
@@ -83,7 +85,7 @@ def test_every_address_has_its_rightful_call():
 @pytest.mark.parametrize("name", CALLED)
 def test_every_view_says_who_may_call_it(name):
     mark = getattr(PATTERNS[name].callback, "access", None)
-    assert mark in ("anyone", "signed in", "designers")
+    assert mark in ("anyone", "signed in", "designers", "token")
     assert (mark == "anyone") == (CALLS[name].whose == ANYONE)
 
 
@@ -92,7 +94,11 @@ def test_whoever_may_call_it_can(name, cast):
     call = CALLS[name]
     client = signed_in(cast.roles[call.role])
     data = call.data(cast) if callable(call.data) else call.data
-    answer = ask(client, address(name, cast), call.method, call.htmx, data)
+    if call.whose == TOKEN:
+        client, token = Client(), cast.secrets[call.role]
+    else:
+        token = ""
+    answer = ask(client, address(name, cast), call.method, call.htmx, data, token)
     assert answer.status_code == call.success, answer.content[:2000].decode(errors="replace")
     if answer.status_code == 302 and call.whose != ANYONE:
         assert not answer["Location"].startswith(reverse("accounts:sign-in"))
@@ -109,7 +115,7 @@ def test_nobody_else_sees_or_changes_anything(name, cast):
             with connection.execute_wrapper(writes):
                 answer = ask(client, url, method, htmx)
             where = (role, method, htmx, answer.status_code)
-            if role == "anonymous":
+            if role == "anonymous" and call.whose != TOKEN:
                 assert answer.status_code == 302, where
                 assert answer["Location"].startswith(reverse("accounts:sign-in")), where
             else:
@@ -144,7 +150,7 @@ def test_no_way_of_calling_breaks_a_page(name, cast):
                 assert answer.status_code in KNOWN | {302}, (role, method, answer.status_code)
 
 
-@pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose not in (ANYONE, OWN, OWNER, SITE)])
+@pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose not in (ANYONE, OWN, OWNER, SITE, TOKEN)])
 def test_a_row_of_another_is_the_same_as_no_row(name, cast):
     """Other people's builds and kits answer as those that do not exist: nobody learns which there are."""
     url = address(name, cast)

@@ -2,8 +2,10 @@
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 
 class Run(models.Model):
@@ -27,3 +29,24 @@ class Run(models.Model):
     @classmethod
     def last(cls, kind: str) -> "Run | None":
         return cls.objects.filter(kind=kind).first()
+
+
+class AccessToken(models.Model):
+    """A person's key for programs of their own. Only its hash is kept; what it may do stands in `scopes`."""
+
+    READ, WRITE = "read", "write-readings"
+    SCOPES = ((READ, _("read kits, builds, readings and findings")), (WRITE, _("save readings of your own builds")))
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="access_tokens")
+    name = models.CharField(max_length=60)
+    token_hash = models.CharField(max_length=64, unique=True)
+    scopes = models.JSONField(default=list)
+    made_at = models.DateTimeField(default=timezone.now)
+    expires_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["-made_at"]
+
+    def __str__(self):
+        return self.name

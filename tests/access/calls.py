@@ -16,14 +16,14 @@ from PIL import Image
 
 from builds.accounts.links import invitation_link
 from builds.guides.blocks.catalogue import BLOCKS
-from builds.guides.guide_file import write_guide
 from builds.guides.guide_file.import_over import version
 from builds.guides.text_import.uploads import keep_upload
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
+from tests.builds.guides.test_circuit import GUIDE
 
 ANYONE, OWN, BUILDER, BUILD, DESIGNERS, KIT = "anyone", "own", "builder", "build", "designers", "kit"
-OWNER, SITE = "owner", "site"
+OWNER, SITE, TOKEN = "owner", "site", "token"
 TEAM = {"owner", "editor", "reader"}
 EVERYBODY = {"builder", "builder of another build", "builder elsewhere", "other designer", "who runs the site", *TEAM}
 HAVE = {  # roles that each kind of address is open to
@@ -35,6 +35,7 @@ HAVE = {  # roles that each kind of address is open to
     KIT: TEAM,  # a reader changes nothing: test_access tries
     OWNER: {"owner"},
     SITE: {"who runs the site"},
+    TOKEN: set(),  # by a token alone, whoever is signed in
 }
 FIRST = {
     ANYONE: "anonymous",
@@ -45,6 +46,7 @@ FIRST = {
     KIT: "owner",
     OWNER: "owner",
     SITE: "who runs the site",
+    TOKEN: "builder",
 }
 
 
@@ -90,8 +92,9 @@ def key() -> dict:
 
 
 def import_of(draft) -> dict:
-    """A file that was shown before it is imported over the draft it came from."""
-    return {"token": keep_upload(draft, write_guide(draft).encode()), "version": version(draft)}
+    """A file that was shown before it is imported over the draft of its name."""
+    text = GUIDE.replace('key = "divider"', f'key = "{draft.kit.key}"').replace('revision = "A"', 'revision = "C"')
+    return {"token": keep_upload(draft, text.encode()), "version": version(draft)}
 
 
 def arguments(cast, name: str) -> dict:
@@ -217,6 +220,15 @@ CALLS: dict[str, Call] = {
     "operations:ready": Call(ANYONE),
     "operations:metrics": Call(ANYONE),
     "operations:status": Call(SITE),
+    "operations:tokens": Call(OWN),
+    "operations:withdraw-token": Call(BUILDER, {}, at=_by_pk(lambda c: c.tokens["builder"].pk)),
+    "operations:api-document": Call(TOKEN),
+    "operations:api-kits": Call(TOKEN, by="owner"),
+    "operations:api-builds": Call(TOKEN),
+    "operations:api-readings": Call(TOKEN),
+    "operations:api-revision-readings": Call(TOKEN, by="owner"),
+    "operations:api-findings": Call(TOKEN, by="reader"),
+    "operations:api-post-reading": Call(TOKEN, lambda c: key() | {"typed": "300", "unit": "V"}, 201),
     "guides:delete-draft": Call(KIT),
     "guides:wire-list": Call(KIT, {"wires": ""}),
     "guides:block": Call(KIT, at={"key": next(iter(BLOCKS))}),

@@ -13,6 +13,8 @@ from builds.bench.readings.taking import take_reading
 from builds.bench.recordings.plans import as_table
 from builds.guides.models import Check, KitRole, Picture, Revision, Step
 from builds.jobs.models import Job
+from builds.operations.api.tokens import make as make_token
+from builds.operations.models import AccessToken
 from builds.reports.archive.storing import KIND, key_for
 from builds.review.models import PartBatch
 from checks.tone.sources import Signal, SignalPlan
@@ -31,7 +33,11 @@ def make_cast() -> SimpleNamespace:
     people = _people()
     guide = _guide(people)
     rows = _rows(people, guide)
-    return SimpleNamespace(roles=_roles(people), **people, **guide, **rows)
+    secrets = {
+        name: make_token(people[name], name, ["read", "write-readings"]) for name in ("builder", "owner", "reader")
+    }
+    tokens = {token.name: token for token in AccessToken.objects.all()}
+    return SimpleNamespace(roles=_roles(people), secrets=secrets, tokens=tokens, **people, **guide, **rows)
 
 
 def _people() -> dict:

@@ -65,7 +65,7 @@ class _short_wait:
             connection.connection.execute(f"PRAGMA busy_timeout = {int(milliseconds)}")
 
 
-def _judged(request, pk: int, key: str, check: str) -> ReadingContext | None:
+def judge_only(request, pk: int, key: str, check: str) -> ReadingContext | None:
     """The verdict on what was posted, from reading alone; None where there is none."""
     try:
         build = access.own_build(request.user, pk)
@@ -82,7 +82,7 @@ def _judged(request, pk: int, key: str, check: str) -> ReadingContext | None:
 
 def _stop_page(request, error, pk: int, key: str, check: str) -> HttpResponse | None:
     """The order to switch off, where what was posted is past a stop limit."""
-    judged = _judged(request, pk, key, check)
+    judged = judge_only(request, pk, key, check)
     if judged is None or judged.verdict.outcome is not Outcome.SWITCH_OFF:
         return None
     warn_owner(error)

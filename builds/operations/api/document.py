@@ -1,0 +1,111 @@
+"""The description of the interface for programs, as OpenAPI 3.1 has it."""
+
+_TEXT, _WHOLE, _NUMBER = {"type": "string"}, {"type": "integer"}, {"type": ["number", "null"]}
+_MOMENT = {"type": ["string", "null"], "format": "date-time"}
+
+
+def _object(**properties) -> dict:
+    return {"type": "object", "required": [*properties], "properties": properties}
+
+
+READING = _object(
+    id=_WHOLE,
+    build=_WHOLE,
+    serial=_TEXT,
+    stage=_TEXT,
+    check=_TEXT,
+    measure=_TEXT,
+    attempt=_WHOLE,
+    typed=_TEXT,
+    value=_NUMBER,
+    u=_NUMBER,
+    low=_NUMBER,
+    high=_NUMBER,
+    outcome=_TEXT,
+    reason=_TEXT,
+    at=_MOMENT,
+)
+KIT = _object(key=_TEXT, name=_TEXT, revisions={"type": "array", "items": _object(letter=_TEXT, state=_TEXT)})
+BUILD = _object(
+    id=_WHOLE,
+    kit=_TEXT,
+    revision=_TEXT,
+    serial=_TEXT,
+    mains_volts=_WHOLE,
+    started_at=_MOMENT,
+    finished_at=_MOMENT,
+    readings=_TEXT,
+)
+FINDING = _object(
+    stage=_TEXT,
+    check=_TEXT,
+    title=_TEXT,
+    finding=_TEXT,
+    probability=_NUMBER,
+    builds=_WHOLE,
+    decision={"type": ["string", "null"]},
+)
+SAVED = _object(saved={"type": "boolean"}, switch_off={"type": "boolean"}, text=_TEXT)
+
+
+def page_of(item: dict) -> dict:
+    return _object(count=_WHOLE, next={"type": ["string", "null"]}, items={"type": "array", "items": item})
+
+
+def _parameters(names: str, paged: bool) -> list[dict]:
+    kinds = {"pk": _WHOLE}
+    found = [{"name": n, "in": "path", "required": True, "schema": kinds.get(n, _TEXT)} for n in names.split()]
+    return found + ([{"name": "page", "in": "query", "schema": _WHOLE}] if paged else [])
+
+
+def _get(summary: str, item: dict, names: str = "", paged: bool = True) -> dict:
+    content = {"application/json": {"schema": page_of(item)}}
+    answers = {"200": {"description": summary, "content": content}, "401": {"description": "No valid token"}}
+    return {"get": {"summary": summary, "parameters": _parameters(names, paged), "responses": answers}}
+
+
+_ENTRY = {
+    "type": "object",
+    "required": ["typed", "entry_key"],
+    "properties": {
+        "typed": {**_TEXT, "description": "what the meter shows, such as 285 or OL"},
+        "unit": {**_TEXT, "description": "the unit on the meter, such as V, mV or kΩ"},
+        "entry_key": {**_TEXT, "format": "uuid", "description": "sent again with the same content, adds nothing"},
+        "is_slip": {**_TEXT, "description": "on: corrects a typing error in the entry before"},
+        "sure": {**_TEXT, "description": "on: the question about a slip of a thousand was answered"},
+    },
+}
+_STATUSES = {
+    "201": "Saved, with its verdict. switch_off: act on it at once",
+    "409": "Something comes first: cautions, making safe, a stop",
+    "422": "Refused, with the reason at each field",
+    "503": "Judged and not saved. switch_off: act on it at once",
+}
+DOCUMENT = {
+    "openapi": "3.1.0",
+    "info": {"title": "Kit builds", "version": "1"},
+    "security": [{"token": []}],
+    "components": {"securitySchemes": {"token": {"type": "http", "scheme": "bearer"}}},
+    "paths": {
+        "/api/v1/openapi.json": {"get": {"summary": "This document", "responses": {"200": {"description": "It"}}}},
+        "/api/v1/kits": _get("Kits you design", KIT),
+        "/api/v1/builds": _get("Builds you make or whose kit you design", BUILD),
+        "/api/v1/builds/{pk}/readings": _get("Readings of a build", READING, "pk"),
+        "/api/v1/kits/{kit}/{letter}/readings": _get("Readings of all builds of a revision", READING, "kit letter"),
+        "/api/v1/kits/{kit}/{letter}/findings": _get("Findings over its builds", FINDING, "kit letter", paged=False),
+        "/api/v1/builds/{pk}/stages/{stage}/checks/{check}/readings": {
+            "post": {
+                "summary": "Save a reading of your own build: the same rules and verdict as on the page",
+                "parameters": _parameters("pk stage check", paged=False),
+                "requestBody": {"required": True, "content": {"application/json": {"schema": _ENTRY}}},
+                "responses": {
+                    status: {
+                        "description": text,
+                        **({"content": {"application/json": {"schema": SAVED}}} if status in ("201", "503") else {}),
+                    }
+                    for status, text in _STATUSES.items()
+                },
+            }
+        },
+    },
+}

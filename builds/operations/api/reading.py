@@ -1,0 +1,140 @@
+"""What programs may read: kits, builds, readings and findings, as their person sees them on the pages."""
+
+import hashlib
+import json
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils.cache import get_conditional_response
+from django.views.decorators.http import require_GET
+
+from builds.accounts.links import site
+from builds.bench.access import visible_build
+from builds.bench.models import Build, Reading
+from builds.guides.access import designers_revision
+from builds.guides.models import Kit
+from builds.operations.api.document import DOCUMENT
+from builds.operations.api.tokens import needs_token
+from builds.operations.models import AccessToken
+from builds.review.changes.open_findings import open_findings
+from builds.review.paging import page_number
+
+PAGE = 200
+READ = AccessToken.READ
+
+
+def answer(request, value) -> HttpResponse:
+    """JSON with a tag of its content: what has not changed is not sent again."""
+    content = json.dumps(value, ensure_ascii=False).encode()
+    etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
+    found = get_conditional_response(request, etag=etag) or HttpResponse(content, content_type="application/json")
+    found["ETag"], found["Cache-Control"] = etag, "private, no-cache"
+    return found
+
+
+def _pages(request, rows, as_json):
+    page = Paginator(rows, PAGE).get_page(page_number(request))
+    following = f"{site(request.path)}?page={page.next_page_number()}" if page.has_next() else None
+    return answer(request, {"count": page.paginator.count, "next": following, "items": [as_json(r) for r in page]})
+
+
+@needs_token(READ)
+@require_GET
+def document(request):
+    return answer(request, DOCUMENT)
+
+
+@needs_token(READ)
+@require_GET
+def kits(request):
+    rows = Kit.objects.designed_by(request.user).prefetch_related("revisions").order_by("key")
+    return _pages(request, rows, _kit)
+
+
+def _kit(kit) -> dict:
+    revisions = [{"letter": r.letter, "state": r.state} for r in kit.revisions.all()]
+    return {"key": kit.key, "name": kit.name, "revisions": revisions}
+
+
+@needs_token(READ)
+@require_GET
+def builds(request):
+    rows = Build.objects.visible_to(request.user).with_guide().order_by("pk").distinct()
+    return _pages(request, rows, _build)
+
+
+def _build(build) -> dict:
+    return {
+        "id": build.pk,
+        "kit": build.revision.kit.key,
+        "revision": build.revision.letter,
+        "serial": build.serial,
+        "mains_volts": build.mains_volts,
+        "started_at": _moment(build.started_at),
+        "finished_at": _moment(build.finished_at),
+        "readings": site(reverse("operations:api-readings", args=[build.pk])),
+    }
+
+
+@needs_token(READ)
+@require_GET
+def readings(request, pk):
+    build = visible_build(request.user, pk)
+    return _pages(request, _with_check(build.readings.all()), reading_json)
+
+
+@needs_token(READ)
+@require_GET
+def revision_readings(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    return _pages(request, _with_check(Reading.objects.filter(build__revision=revision)), reading_json)
+
+
+def _with_check(rows):
+    return rows.select_related("build", "check_row__stage").order_by("pk")
+
+
+def reading_json(reading) -> dict:
+    """SI units; `outcome` and `reason` are codes."""
+    return {
+        "id": reading.pk,
+        "build": reading.build_id,
+        "serial": reading.build.serial,
+        "stage": reading.check_row.stage.key,
+        "check": reading.check_row.key,
+        "measure": reading.check_row.measure,
+        "attempt": reading.attempt,
+        "typed": reading.typed,
+        "value": reading.value,
+        "u": reading.u,
+        "low": reading.low,
+        "high": reading.high,
+        "outcome": reading.outcome,
+        "reason": reading.reason,
+        "at": _moment(reading.at),
+    }
+
+
+@needs_token(READ)
+@require_GET
+def findings(request, kit, letter):
+    revision = designers_revision(request.user, kit, letter)
+    rows = [_finding(row) for row in open_findings(revision)]
+    return answer(request, {"count": len(rows), "next": None, "items": rows})
+
+
+def _finding(row) -> dict:
+    return {
+        "stage": row.check.stage.key,
+        "check": row.check.key,
+        "title": row.check.title,
+        "finding": str(row.finding.kind),
+        "probability": row.finding.probability,
+        "builds": row.n,
+        "decision": row.decision.state if row.decision else None,
+    }
+
+
+def _moment(at) -> str | None:
+    return at.isoformat() if at else None

@@ -1,0 +1,77 @@
+"""Readings posted by a program, such as a logging meter: judged and saved by the one rule of the bench."""
+
+import json
+import logging
+
+from django.http import Http404, JsonResponse, QueryDict
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
+from builds.bench.views.posted_reading import post_reading
+from builds.bench.views.unsaved import judge_only
+from builds.operations.api.reading import reading_json
+from builds.operations.api.tokens import needs_token, problem
+from builds.operations.models import AccessToken
+from checks.outcomes import Outcome
+
+FIELDS = ("typed", "unit", "entry_key", "is_slip", "sure")
+log = logging.getLogger(__name__)
+
+
+@needs_token(AccessToken.WRITE)
+@require_POST
+def post(request, pk, stage, check):
+    """The same entry key and content again is the same reading. A stop says to switch off, saved or not."""
+    fields = _fields(request)
+    if fields is None:
+        return problem(400, "body", _("Send an object of typed, unit and entry_key, as JSON or as a form."))
+    request.POST = fields
+    try:
+        posted = post_reading(request, pk, stage, check)
+    except WRITE_ERRORS as error:
+        log.exception("a reading could not be written")
+        warn_owner(error)
+        return _not_saved(request, pk, stage, check)
+    if posted.taken:
+        return _taken(posted.taken)
+    if posted.lock:
+        return problem(409, f"locked-{posted.lock.reason.value}", _("This check may not be read now. Open its page."))
+    if posted.answer:
+        return problem(409, "gate", _("Something comes first. Open the build's page and do what it says."))
+    errors = {name: [str(e) for e in found] for name, found in posted.form.errors.items()}
+    if posted.form.ask:
+        errors["typed"] = [
+            _("Did you mean %(meant)s? Send it so, or send sure=on.") % {"meant": posted.form.ask["meant"]}
+        ]
+    return problem(422, "refused", _("The reading was not saved."), fields=errors)
+
+
+def _fields(request) -> QueryDict | None:
+    if request.content_type != "application/json":
+        return request.POST
+    try:
+        sent = json.loads(request.body)
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(sent, dict) or not all(isinstance(sent.get(name, ""), str) for name in FIELDS):
+        return None
+    fields = QueryDict(mutable=True)
+    fields.update({name: sent[name] for name in FIELDS if name in sent})
+    return fields
+
+
+def _taken(reading) -> JsonResponse:
+    stop = reading.outcome == Outcome.SWITCH_OFF
+    said = {"saved": True, "switch_off": stop, "text": reading.explanation, "reading": reading_json(reading)}
+    return JsonResponse(said, status=201)
+
+
+def _not_saved(request, pk, stage, check) -> JsonResponse:
+    try:
+        judged = judge_only(request, pk, stage, check)
+    except Http404:
+        judged = None
+    stop = judged is not None and judged.verdict.outcome is Outcome.SWITCH_OFF
+    text = _("Switch off. Unplug. The reading was not saved.") if stop else _("The reading was not saved.")
+    return JsonResponse({"saved": False, "switch_off": stop, "text": text}, status=503)
