@@ -11,7 +11,7 @@ from html.parser import HTMLParser
 
 FORBIDDEN = {
     "en": (
-        r"\bslips?\b",
+        r"(?<!packing )\bslips?\b",
         r"typing error",
         r"measuring error",
         r"\b(?:measure|measured|read|take|taken|try|type|look|meter)\b(?: \w+){0,2} again\b",

@@ -254,6 +254,7 @@ def test_the_scan_finds_what_has_no_place_there(html):
         '<form action="/builds/7/stages/cold/checks/r1/readings/"><input name="typed"></form>',
         '<form action="/builds/7/stages/hot/switch-on/"><input name="check" value="ht"></form>',
         '<a href="/builds/7/stages/hot/checks/anode/">a line of a list</a>',
+        "<p>Note the date codes on the packing slip.</p>",
     ],
 )
 def test_the_scan_leaves_alone_what_has(html):
