@@ -115,10 +115,16 @@ def _of_stage(specs, stage: dict, mains: dict, asked: list[Candidate]):
             continue
         if reading.unit == "Ω" and spread.nominal < OHMS_LEAST:
             continue
-        made = _proposal(stage, candidate, reading, spread, specs, taken)
+        made = _proposal(stage, candidate, reading, spread, _rated(specs, stage, candidate), taken)
         taken.add(made.row["key"])
         found.append(made)
     return found, unread
+
+
+def _rated(specs, stage: dict, candidate: Candidate) -> list:
+    """The parts whose ratings hold: those fitted, and for heater volts every valve that the sockets are wired for."""
+    away = set() if candidate.measure == "ac volts" else {*(stage.get("not_fitted") or ())}
+    return [spec for spec in specs if spec.ref not in away]
 
 
 def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Proposal:
@@ -141,8 +147,8 @@ def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Pro
 
 
 def _with_stop(made: Proposal, candidate: Candidate, specs) -> Proposal:
-    """The nearest rating above (or below, for a negative reading). Of all parts, fitted or not: a socket is wired for
-    its valve. For a grid the usual sign of a leaking capacitor; else, on the supply, what its capacitors stand."""
+    """The nearest rating above (or below, for a negative reading). For a grid the usual sign of a leaking capacitor;
+    else, on the supply, what its capacitors stand."""
     limits = stop_limits_from_ratings(specs, Probe(*candidate.probe[:3], candidate.through))
     is_negative = made.high < NOTHING and made.low < -NOTHING
     limit = limits.below if is_negative else limits.above

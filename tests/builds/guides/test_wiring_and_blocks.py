@@ -94,6 +94,7 @@ def test_proposals_have_a_stop_limit_that_good_builds_do_not_reach(line_stage):
     found = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
     live = [p for p in found.proposals if p.stage != found.places.cold]
     assert live and all(p.row.get("stop_above") or p.row.get("stop_below") or p.is_past for p in live)
+    assert not [p for p in live if p.stage == found.places.no_valves and p.is_past]  # no valve is there to be hurt
     rail = next(p for p in live if p.row["red"] == "ht.1")
     assert rail.row["stop_above"] == "450 V"  # C1's rating
 
