@@ -110,7 +110,7 @@ def test_a_heater_winding_tied_to_cathode_and_chassis_is_not_called_sound():
     ]
     rows[1] = rows[1] | {"joins": rows[1]["joins"] | {"heater": ["f.a", "chassis"]}}
     (found,) = predict(parts_of(*rows), Condition(), [("f.a", "chassis", "dc volts")])
-    assert 2 * 100 * 2**0.5 * 0.95 < found.value < 2 * 108 * 2**0.5  # twice the peak, less what 57 mA lose
+    assert found.value is None
 
 
 def test_a_voltage_doublers_winding_is_no_passenger():
@@ -123,4 +123,4 @@ def test_a_voltage_doublers_winding_is_no_passenger():
         resistor("R1", "p", "chassis", "5k"),
     ]
     (found,) = predict(parts_of(*rows), Condition(), [("p", "chassis", "dc volts")])
-    assert found.value is None
+    assert 2 * 100 * 2**0.5 * 0.95 < found.value < 2 * 108 * 2**0.5  # twice the peak, less what 57 mA lose
