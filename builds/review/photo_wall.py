@@ -18,10 +18,6 @@ class StepPhotos:
     example: Picture | None
     photos: list[Photo] = field(default_factory=list)
 
-    @property
-    def builds(self) -> int:
-        return len({photo.build_id for photo in self.photos})
-
 
 def photo_steps(revision: Revision, stage_key: str = "") -> list[StepPhotos]:
     """The steps that ask for a photo or have one, in the guide's order; photos by serial number. One query beside the

@@ -50,9 +50,11 @@ class StageReadings:
 
 
 def all_readings(build: Build, stages, facts: Facts, mains_volts: float | None) -> list[StageReadings]:
-    """Every check of the guide, read or not, in the guide's order. One query."""
+    """Every check of the guide, read or not, in the guide's order. Two queries."""
     attempts: dict[int, list[Reading]] = {}
+    from_paper = set(build.sheets.values_list("readings", flat=True))
     for reading in build.readings.order_by("-attempt"):
+        reading.is_from_paper = reading.pk in from_paper
         attempts.setdefault(reading.check_row_id, []).append(reading)
     return [
         StageReadings(

@@ -180,3 +180,11 @@ def test_a_sheet_gets_the_verdict_that_typing_then_would_have(client):
     sheet = Reading.objects.get(build=build)
     names = ("outcome", "reason", "low", "high", "u", "probability", "deviation")
     assert [getattr(sheet, n) for n in names] == [getattr(typed, n) for n in names]
+
+
+def test_a_reading_from_paper_says_so_among_all_readings(client):
+    build = build_of(client)
+    enter(client, build, check_2_1="301 V @ 14:05")
+    shown = client.get(reverse("bench:readings", args=[build.pk])).context["shown"]
+    latest = {line.check.key: line.latest for stage in shown for line in stage.checks if line.latest}
+    assert latest["check-2-1"].is_from_paper
