@@ -143,6 +143,7 @@ STATICFILES_FINDERS = [
 WHITENOISE_USE_FINDERS = True  # serves from static/ without a collect step
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000  # a grid of a large guide's checks has 17 fields a row
 PHOTO_MAX_BYTES = 20 * 1024 * 1024
 BODY_MAX_BYTES = 12 * PHOTO_MAX_BYTES + 2**20  # twelve photos in one post
 GUIDE_MAX_BYTES = 60 * 1024 * 1024

@@ -199,6 +199,12 @@ def test_two_tabs_on_one_form_show_both_texts(designer, draft):
     assert again.status_code == 302 and parts(draft)["R1"]["value"] == "2k"
 
 
+def test_a_grid_of_a_large_kit_is_saved(designer, draft):
+    save(designer, draft, "Ref;Value\nR1–R150;4k7")
+    assert designer.post(url(draft, "parts-grid"), grid_post(draft, R150={"value": "1k"})).status_code == 302
+    assert parts(draft)["R150"]["value"] == "1k"
+
+
 PARTS = st.fixed_dictionaries(
     {"ref": st.from_regex(r"R[1-9][0-9]?", fullmatch=True), "kind": st.just("resistor")}
     | {"value": st.sampled_from(["4k7", "100R", "1M", "0,47k"])},
