@@ -9,7 +9,7 @@ from tests.browser.test_first_screen import SCREEN, sign_in
 from tests.browser.test_story import AXE, PATIENCE, RULES
 from tests.browser.test_traps import issue
 
-READY = "document.documentElement.dataset.outbox === 'ready'"
+READY = "document.documentElement?.dataset.outbox === 'ready'"
 KEPT = """async () => {
   const { all } = await import("/static/offline/store.js");
   const waits = (await all()).filter((entry) => entry.state !== "sent");
