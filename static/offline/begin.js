@@ -1,6 +1,6 @@
 // The bench without a connection, begun on every page: what is kept, what is sent, what the page says of it.
 import * as store from "./store.js";
-import { drain, me, owner, unsent } from "./outbox.js";
+import { connected, drain, me, owner, unsent } from "./outbox.js";
 import { buildHere } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
@@ -35,6 +35,12 @@ async function arrived(sent) {
     return;
   }
   if (!(await unsent(build)).length && !isTyping() && !isBusy()) { leaving = true; location.reload(); }
+}
+
+// A browser says "online" sooner than a site answers: a copy is left only for an answer.
+async function backOnline() {
+  await sendAll();
+  if (isCopy() && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { location.reload(); }
 }
 
 function isTyping() {
@@ -90,7 +96,7 @@ async function start() {
   await drawList();
   document.addEventListener("htmx:load", (event) => restoreDrafts(event.detail.elt));
   window.addEventListener("entries-changed", sendAll);
-  window.addEventListener("online", () => (isCopy() && !isTyping() ? location.reload() : sendAll()));
+  window.addEventListener("online", backOnline);
   window.addEventListener("offline", drawBar);
   window.addEventListener("pageshow", (event) => { if (event.persisted) { sendAll(); } });
   document.addEventListener("visibilitychange", sendAll);
