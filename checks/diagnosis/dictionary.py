@@ -129,7 +129,7 @@ def _conditions(stages, mains):
                 stated = stated_signal(check.get("signal"))
                 own = (check["red"], check["black"], check["measure"], check.get("through") or "")
                 probe = Probe(*own, *as_probed(stated))
-                under = replace(condition, signal=stated and stated.signal)
+                under = replace(condition, signal=stated.signal if stated else None)
                 by_condition.setdefault(under, []).append(
                     Place(stage["key"], check["key"], probe, condition.power, check.get("title") or check["key"])
                 )

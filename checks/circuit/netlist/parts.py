@@ -44,7 +44,16 @@ KINDS = {
     "test resistor": "Ω",
     "test battery": "V",
 }
-NEEDS_VALUE = ("resistor", "potentiometer", "capacitor", "electrolytic", "inductor", "zener", "neon", "thermistor")
+NEEDS_VALUE: tuple[str, ...] = (
+    "resistor",
+    "potentiometer",
+    "capacitor",
+    "electrolytic",
+    "inductor",
+    "zener",
+    "neon",
+    "thermistor",
+)
 NEEDS_VALUE += tuple(sources.TERMINALS)
 TRANSFORMERS = ("mains transformer", "output transformer")
 # Where a parts list states none: the usual grades (common practice).

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from checks.circuit.netlist.parts import PartSpec, given
 from checks.circuit.rectifiers.capacitor_fed import BiasFed, Doubler, through_capacitor
 from checks.circuit.rectifiers.diodes import Diode
+from checks.circuit.rectifiers.secondaries import End
 from checks.circuit.rectifiers.unsupported import inside_doubler
 
 NOWHERE = 1e12  # Ω; as much is no part of a circuit, but a leak that the diagnosis looks at
@@ -18,7 +19,7 @@ class Fed:
     current: the charging `clamp`, or a resistor of `ohms` with its `parameter`."""
 
     diode: Diode
-    end: object
+    end: End
     node: int
     far: int
     sign: float

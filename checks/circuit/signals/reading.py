@@ -14,7 +14,7 @@ MEMO = "_linear"
 def signal_volts(operating: Operating, red: int, black: int, level: float, hertz: float, under: str = ""):
     """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where that
     is what the check is `under`, or the condition names no input. NaN where the circuit did not settle."""
-    if under == RIPPLE or not operating.net.condition.signal.into:
+    if under == RIPPLE or not _has_input(operating):
         found = ripple_volts(operating, red, black)
     else:
         found = level * np.abs(_transfer(operating, hertz).between(red, black))
@@ -23,10 +23,15 @@ def signal_volts(operating: Operating, red: int, black: int, level: float, hertz
 
 def clipped(operating: Operating, level: float, hertz: float) -> Clipping | None:
     """The onset of clipping where a tone of `level` lies beyond it in the first sample: no figure holds there."""
-    if not operating.net.condition.signal.into:
+    if not _has_input(operating):
         return None
     found = onset(operating, _transfer(operating, hertz))
     return found if found and level > found.input_volts else None
+
+
+def _has_input(operating: Operating) -> bool:
+    signal = operating.net.condition.signal
+    return signal is not None and bool(signal.into)
 
 
 def _transfer(operating: Operating, hertz: float):

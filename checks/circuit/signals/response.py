@@ -53,18 +53,20 @@ def respond(operating: Operating, red: str, black: str, hertz) -> np.ndarray:
 
 def frequency_response(operating: Operating, red: str, black: str = "chassis", hertz: float = 1000.0) -> Response:
     """The response of the first sample of an operating point."""
-    linear, ends = small_signal(operating), [operating.net.node(end) for end in (red, black)]
+    linear, at = small_signal(operating), operating.net.node(red)
+    back = operating.net.node(black)
 
     def gain(f: float) -> complex:
-        return complex(transfer(linear, f).between(*ends)[0])
+        return complex(transfer(linear, f).between(at, back)[0])
 
     middle = gain(hertz)
     if abs(middle) < 1e-12:
         raise ChecksError("No signal reaches these points.", argument="red", code="no-signal-there")
-    lows, highs = ([_corner(gain, middle, hertz, drop, end) for drop in DROPS] for end in (LOWEST, HIGHEST))
+    low_1, low_3 = (_corner(gain, middle, hertz, drop, LOWEST) for drop in DROPS)
+    high_1, high_3 = (_corner(gain, middle, hertz, drop, HIGHEST) for drop in DROPS)
     inward = complex(1 / transfer(linear, hertz).inward[0])
-    outward = complex(driving_ohms(linear, hertz, *ends)[0])
-    return Response(hertz, middle, *lows, *highs, inward, outward)
+    outward = complex(driving_ohms(linear, hertz, at, back)[0])
+    return Response(hertz, middle, low_1, low_3, high_1, high_3, inward, outward)
 
 
 def _corner(gain, middle: complex, hertz: float, drop: float, end: float) -> float | None:

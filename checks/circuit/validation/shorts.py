@@ -8,7 +8,17 @@ from checks.circuit.netlist.wires import CHASSIS
 
 WIRES = ("link", "switch", "fuse")  # what makes one wire of two, as a fault sees it; switches stand closed
 RECTIFIERS = ("diode", "bridge", "rectifier valve")
-TWO_ENDED = ("resistor", "capacitor", "electrolytic", "inductor", "lamp", "diode", "zener", "neon", "thermistor")
+TWO_ENDED: tuple[str, ...] = (
+    "resistor",
+    "capacitor",
+    "electrolytic",
+    "inductor",
+    "lamp",
+    "diode",
+    "zener",
+    "neon",
+    "thermistor",
+)
 TWO_ENDED += WIRES
 
 
