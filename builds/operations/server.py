@@ -94,6 +94,7 @@ class _Processes:
 def _serve(listening: socket.socket, threads: int) -> None:
     from builds.wsgi import application
 
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a full queue is seen in the times of the access log
     server = create_server(
         application,
         sockets=[listening],

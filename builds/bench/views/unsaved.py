@@ -5,7 +5,9 @@ read the order to switch off, not an error of the site.
 """
 
 import logging
+from contextlib import contextmanager
 from functools import wraps
+from threading import Lock
 
 from django.db import connection
 from django.http import HttpResponse
@@ -25,6 +27,7 @@ from checks.outcomes import Outcome
 
 log = logging.getLogger(__name__)
 PATIENCE = 2000  # ms that the first try waits for the database's lock
+_turns = Lock()
 
 
 def stop_first(view):
@@ -34,10 +37,10 @@ def stop_first(view):
     @wraps(view)
     def respond(request, *place, **named):
         try:
-            with _short_wait():
+            with _turn(), _short_wait():
                 return view(request, *place, **named)
         except WRITE_ERRORS as error:
-            log.exception("a reading could not be written")
+            log.warning("a reading could not be written soon: %s", error)
             if answer := _stop_page(request, error, *place, **named):
                 return answer
         try:
@@ -47,6 +50,18 @@ def stop_first(view):
             return _page(request, "bench/unsaved.html", named["pk"] if named else place[0], {})
 
     return respond
+
+
+@contextmanager
+def _turn():
+    """SQLite has one writer at a time and lets those who wait try again at random: in a process they take turns here
+    instead, so that nobody is passed over for seconds. Whoever's turn does not come soon tries without."""
+    has_turn = connection.vendor == "sqlite" and _turns.acquire(timeout=PATIENCE / 1000)
+    try:
+        yield
+    finally:
+        if has_turn:
+            _turns.release()
 
 
 class _short_wait:

@@ -1,0 +1,114 @@
+"""Prints how the site bears 50 builders who post readings without a pause, beside a bare INSERT under the same load.
+
+On a server of its own on this machine, two processes as README starts it: `python -m tests.speed.fifty_builders`.
+"""
+
+import http.client
+import os
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from threading import Thread
+from urllib.parse import urlencode
+from uuid import uuid4
+
+BUILDERS, SECONDS = 50, 12
+TOKEN = "t" * 32
+SERVE = """
+import builds.wsgi
+from tests.speed.posting_site import application
+builds.wsgi.application = application
+from builds.operations.server import serve
+serve("127.0.0.1", {port}, 2, 8)
+"""
+
+
+def main() -> None:
+    os.environ["DATA_DIR"] = tempfile.mkdtemp()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0)
+    places = _places()
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    server = subprocess.Popen([sys.executable, "-c", SERVE.format(port=port)])
+    try:
+        _wait_for(port)
+        bare = _load(port, [(session, "/bare/") for session, _path in places])
+        taken = _load(port, places)
+    finally:
+        server.terminate()
+        server.wait(20)
+    for name, times in (("bare INSERT", bare), ("reading", taken)):
+        rate, median = len(times) / SECONDS, statistics.median(times)
+        print(f"{name}: {rate:.0f}/s, median {median:.2f} s, worst {max(times):.2f} s, {len(times)} posts")
+    print(f"throughput ratio {len(taken) / len(bare):.2f} (goal 0.5), worst {max(taken):.2f} s (goal 3 s)")
+
+
+def _places() -> list[tuple[str, str]]:
+    """(session, address to post readings to) of each builder."""
+    from django.test import Client
+
+    from tests import factories
+
+    revision = factories.make_revision(stages=9, checks=6, steps=8)
+    check = revision.stages.first().checks.first()
+    found = []
+    for _n in range(BUILDERS):
+        build, client = factories.make_build(revision=revision), Client()
+        client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+        path = f"/builds/{build.pk}/stages/stage-1/checks/{check.key}/readings/"
+        found.append((client.cookies["sessionid"].value, path))
+    return found
+
+
+def _wait_for(port: int) -> None:
+    for _n in range(200):
+        try:
+            socket.create_connection(("127.0.0.1", port), 1).close()
+            return
+        except OSError:
+            time.sleep(0.1)
+
+
+def _load(port: int, places) -> list[float]:
+    """How long each post took. Any answer that is not a success ends the run."""
+    times: list[float] = []
+    until = time.monotonic() + SECONDS
+    threads = [Thread(target=_post, args=(port, *place, until, times)) for place in places]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return times
+
+
+def _post(port: int, session: str, path: str, until: float, times: list[float]) -> None:
+    kept = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    always = {
+        "Cookie": f"sessionid={session}; csrftoken={TOKEN}",
+        "Content-Type": "application/x-www-form-urlencoded",
+        "Host": "localhost",
+    }
+    while time.monotonic() < until:
+        form = {"csrfmiddlewaretoken": TOKEN, "typed": "300", "unit": "V", "entry_key": str(uuid4())}
+        began = time.perf_counter()
+        kept.request("POST", path, urlencode(form), always)
+        answer = kept.getresponse()
+        answer.read()
+        if answer.status not in (200, 302):
+            print(f"{path}: {answer.status}")
+            return
+        times.append(time.perf_counter() - began)
+
+
+if __name__ == "__main__":
+    main()
