@@ -29,6 +29,7 @@ class FaultCode(StrEnum):
     WINDING_OPEN = "winding open"
     WINDING_VOLTS = "winding volts"
     WINDING_OHMS = "winding ohms"
+    TRANSFORMER_VOLTS = "transformer volts"
     CHOKE_OPEN = "choke open"
     CHOKE_OHMS = "choke ohms"
     FUSE_BLOWN = "fuse blown"
@@ -59,6 +60,8 @@ class Parasitic(StrEnum):
     GAS = "gas"
     GUEST = "guest"
     JOINT = "joint"
+    END = "end"
+    ANODE = "anode"
     DEVICE = "device"
 
 

@@ -1,20 +1,22 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per
 circuit."""
 
-import warnings
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from checks.circuit.netlist.conditions import Condition, condition_of
-from checks.circuit.netlist.signal import as_probed, stated_signal
-from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, Probe, why_not
-from checks.diagnosis.extras import LINE, with_extras
+from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, why_not
+from checks.diagnosis.codes import FaultCode, Parasitic
+from checks.diagnosis.conditions import before_power, conditions_of, present
+from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.parasitics import on_tags, parasitics
+from checks.diagnosis.model_doubt import GRID_DRIFT, doubted, grid_volts
+from checks.diagnosis.moments import middle, moments, spans
+from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags, parasitics
 from checks.diagnosis.place import Place
-from checks.diagnosis.reading_scale import OFFSET, PART, SIGNAL_UNIT, slope, to_scale, unit_of
+from checks.diagnosis.prior_weights import LATE
+from checks.diagnosis.reading_scale import PART, SIGNAL_UNIT, to_scale, unit_of
 from checks.diagnosis.solving import (
     HEALTHY,
     LEAST_VOLTS,
@@ -30,11 +32,10 @@ from checks.diagnosis.supply_faults import lamp_left_in
 from checks.errors import ChecksError
 
 SAMPLES = 64
-DISCREPANCY = 0.015  # of a reading: what the model itself may be off by (its residuals against data sheets)
-SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 LARGEST_SOURCE = 1e11  # Ω
 LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
-CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
+# Joints make the network half as large again: only those faults that need them are solved with them.
+JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,10 @@ class Prepared:
     `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of reading_scale.py with `units` (n,); `nominal` (n,) in
     SI, `exponents` (n,). `source` (F + 1, n) is the resistance in Ω that a meter loads; readings are those of
     METER_OHMS, corrected for its load on a healthy kit. NaN where a fault's circuit has no solution.
+
+    `early` (n,) are read before the kit's first power; a fault appears only with that, by the chance `late` (F + 1,).
+    Of the faults in `split` (F + 1,) the size with the power on is not that with it off. `drift` (n,) is how far grids
+    may drift beside a fault, on the scale.
 
     Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
     reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
@@ -61,6 +66,10 @@ class Prepared:
     size_row: np.ndarray
     size_mean: np.ndarray
     size_span: np.ndarray
+    early: np.ndarray
+    late: np.ndarray
+    split: np.ndarray
+    drift: np.ndarray
 
     @property
     def index(self) -> dict[str, int]:
@@ -88,21 +97,22 @@ def prepare(
     seed: int = 7,
     report=lambda done, total, words="": None,
 ) -> Prepared:
-    """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply and
-    checks (key, red, black, measure, through). Raises ChecksError for a circuit that cannot be solved healthy."""
+    """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply,
+    checks (key, red, black, measure, through) and, where it is known, `waiting`: the parts that only later stages
+    solder in. Raises ChecksError for a circuit that cannot be solved healthy."""
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *parasitics(parts)]
     solved, places = [], []
-    groups = with_extras(parts, _conditions(stages, mains), mains)
+    groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), f"condition {number + 1} of {len(groups)}")
-        raw = _solve(circuit, condition, wanted, faults, samples, seed)
+        raw = _solve(present(circuit, condition), condition, wanted, faults, samples, seed)
         places += raw.places
         solved.append(raw)
     report(len(groups), len(groups))
-    return _summed(faults, tuple(places), solved)
+    return _summed(faults, tuple(places), solved, before_power(stages, places))
 
 
 def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
@@ -111,29 +121,18 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     parts = list(parts)
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
     values: dict[str, float] = {}
-    for condition, wanted in _conditions(stages, mains):
+    for condition, wanted in conditions_of(stages, mains):
         solved = _solve(
-            [*parts, *parasitics(parts)], condition, wanted, (together,) if together else (), 1, seed, False
+            present([*parts, *parasitics(parts)], condition),
+            condition,
+            wanted,
+            (together,) if together else (),
+            1,
+            seed,
+            False,
         )
         values |= {p.name: float(v) for p, v in zip(solved.places, solved.values[-1, 0], strict=True)}
     return values
-
-
-def _conditions(stages, mains):
-    """[(condition, places)]: stages under the same condition are solved together."""
-    by_condition: dict[Condition, list[Place]] = {}
-    for stage in stages:
-        condition = replace(condition_of(stage, mains), line_spread=LINE)
-        for check in stage["checks"]:
-            if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
-                stated = stated_signal(check.get("signal"))
-                own = (check["red"], check["black"], check["measure"], check.get("through") or "")
-                probe = Probe(*own, *as_probed(stated))
-                under = replace(condition, signal=stated.signal if stated else None)
-                by_condition.setdefault(under, []).append(
-                    Place(stage["key"], check["key"], probe, condition.power, check.get("title") or check["key"])
-                )
-    return list(by_condition.items())
 
 
 @dataclass
@@ -148,12 +147,22 @@ class _Solved:
     size_row: np.ndarray
     size_bare: np.ndarray
     size_loaded: np.ndarray
+    grid_volts: np.ndarray
 
     def only(self, kept) -> "_Solved":
         arrays = (self.bare, self.loaded, self.size_bare, self.size_loaded)
         bare, loaded, size_bare, size_loaded = (a[:, kept] for a in arrays)
         places = [self.places[n] for n in kept]
-        return _Solved(places, self.values[:, :, kept], bare, loaded, self.size_row, size_bare, size_loaded)
+        return _Solved(
+            places,
+            self.values[:, :, kept],
+            bare,
+            loaded,
+            self.size_row,
+            size_bare,
+            size_loaded,
+            self.grid_volts[kept],
+        )
 
 
 def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _Solved:
@@ -162,11 +171,16 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
     solved = _empty(places, faults, samples)
     if not places:
         return solved
-    plain = [n for n, f in enumerate(faults) if not (f.without or f.loosens or f.lamp_watts)]
+    if metered:
+        solved.grid_volts[:] = grid_volts(parts, condition, places)
+    loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
+    apart = {n for which in loose.values() for n in which}
+    plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
     _fill(solved, bench, faults, plain, samples, seed, metered)
-    loose = [n for n, f in enumerate(faults) if f.loosens]
-    if loose:  # joints make the network half as large again: only those faults that need them are solved with them
-        _fill(solved, Bench.of(on_tags(parts), condition), faults, loose, samples, seed, metered)
+    for what, which in loose.items():
+        if which:
+            joined = Bench.of(JOINED[what](parts), condition)
+            _fill(solved, joined, faults, which, samples, seed, metered and what is Parasitic.JOINT)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:
             try:
@@ -175,7 +189,7 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
             except ChecksError:
                 continue
     for n, fault in enumerate(faults):
-        _dead_heaters(solved, n + 1, fault)
+        _without_ac(solved, bench.net, n + 1, fault)
     # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
     least = [
         p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
@@ -204,6 +218,7 @@ def _empty(places, faults, samples) -> _Solved:
         size_row,
         nothing(len(size_row)),
         nothing(len(size_row)),
+        np.zeros(count),
     )
 
 
@@ -242,15 +257,19 @@ def _ratio(solved: _Solved, bare):
     return 1.0 / _correction(solved.bare[0], solved.loaded[0])
 
 
-def _dead_heaters(solved: _Solved, row: int, fault) -> None:
+def _without_ac(solved: _Solved, net, row: int, fault) -> None:
+    """Nothing where no alternating volts come any more: at a heater, a winding's end or a pin."""
+    at = net.nodes.get(fault.no_ac)
     for n, place in enumerate(solved.places):
-        if place.probe.measure == "ac volts" and any(
-            place.probe.red.startswith(f"{ref}.") for ref in fault.dead_heaters
+        red = place.probe.red
+        heater = any(red.startswith(f"{ref}.") for ref in fault.dead_heaters)
+        if place.probe.measure == "ac volts" and (
+            heater or (fault.no_ac == red if at is None else at == net.node(red))
         ):
             solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
 
 
-def _summed(faults, places, solved) -> Prepared:
+def _summed(faults, places, solved, early) -> Prepared:
     values = np.concatenate([one.values for one in solved], axis=2)  # (faults + 1, samples, places)
     bare, loaded, size_bare, size_loaded = (
         np.concatenate([getattr(one, name) for one in solved], axis=1)
@@ -258,7 +277,8 @@ def _summed(faults, places, solved) -> Prepared:
     )
     nominal = np.nanmedian(values[0], axis=0)
     units = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
-    mean, scatter = _moments(to_scale(values, units), units)
+    at_grids = np.concatenate([one.grid_volts for one in solved])
+    mean, scatter = moments(to_scale(values, units), units, at_grids)
     correction = _correction(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
@@ -266,50 +286,38 @@ def _summed(faults, places, solved) -> Prepared:
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
-        mean[row] = _middle(own)
+        mean[row] = middle(own)
         scatter[row] = scatter[0]
     exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
     source = _source(bare, loaded)
-    spans = _spans(faults, size_row, size_mean)
-    return Prepared(faults, places, units, nominal, exponents, mean, scatter, source, size_row, size_mean, spans)
+    drift = np.where(at_grids > 0, GRID_DRIFT / units, 0.0)
+    scatter = doubted(scatter, mean, source, places, drift)
+    steps = spans(faults, size_row, size_mean)
+    late = np.array([0.0, *(LATE.get(fault.code, 0.0) for fault in faults)])
+    split = np.array([False, *(fault.code is FaultCode.CAPACITOR_REVERSED for fault in faults)])
+    return Prepared(
+        faults,
+        places,
+        units,
+        nominal,
+        exponents,
+        mean,
+        scatter,
+        source,
+        size_row,
+        size_mean,
+        steps,
+        early,
+        late,
+        split,
+        drift,
+    )
 
 
 def _unit(nominal: float, place: Place) -> float:
     """Signals are read on a range of their own: near zero a meter shows fractions of a millivolt."""
     unit = UNITS[place.probe.measure]
     return max(SIGNAL_UNIT, PART * abs(nominal)) if place.probe.under else unit_of(nominal, unit)
-
-
-def _spans(faults, size_row, size_mean):
-    """A step to a size's neighbours on the same side of the listed value, over √12."""
-    spans = np.zeros_like(size_mean)
-    for row in np.unique(size_row):
-        at = np.flatnonzero(size_row == row)
-        below = np.array([factors[0] < 1 for factors in faults[row - 1].at_sizes()])
-        for side in (at[below], at[~below]):
-            if len(side) > 1:
-                spans[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
-    return np.nan_to_num(spans)
-
-
-def _middle(rows):
-    """The mean of each column, NaN where it has none."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)
-        return np.nanmean(rows, axis=0)
-
-
-def _moments(scaled, units):
-    """(mean, covariance of good parts and of the model's own doubt) of what builds read, on the scale."""
-    mean = np.stack([_middle(rows) for rows in scaled])  # a fault without a solution has no readings
-    apart = np.nan_to_num(scaled - mean[:, None, :])
-    cov = SHRINK * np.einsum("fsi,fsj->fij", apart, apart) / max(1, scaled.shape[1] - 1)
-    diagonal = np.arange(cov.shape[1])
-    cov[:, diagonal, diagonal] /= SHRINK
-    middle = np.sinh(mean) * units
-    off = np.hypot(DISCREPANCY * middle, OFFSET * units) * slope(middle, units)
-    cov[:, diagonal, diagonal] += np.nan_to_num(off) ** 2
-    return mean, cov
 
 
 def _correction(bare, loaded):

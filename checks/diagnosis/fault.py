@@ -8,12 +8,19 @@ from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.errors import ChecksError
 
 SIZES = 5  # in which a fault that comes in all sizes is looked at
+COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
+COLD_SHOWS = 0.08  # of a resistance, from which a joint in series with it shows
 OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a short
 
 
 def opened(ohms: float) -> float:
     """The multiplier that makes a resistance an open circuit."""
     return max(100.0, OPEN_OHMS / ohms)
+
+
+def joint_sizes(ohms: float) -> tuple[float, ...]:
+    """The multipliers of a resistance in series with a cold joint, of which nobody knows how many ohms it has."""
+    return tuple(1 + joint / ohms for joint in COLD_OHMS if joint > COLD_SHOWS * ohms) or (1 + COLD_OHMS[-1] / ohms,)
 
 
 @dataclass(frozen=True)
@@ -58,6 +65,7 @@ class Fault:
     `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
     heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
     learning. `params` go into the sentences of its code; `words` and `look` are the designer's own, where given.
+    `no_ac` is a node, or a pin alone, that no alternating volts reach any more.
     `sizes` are factors of its first move, for a fault that may be anything within them. `lamp_watts` is a lamp left in
     series with the mains.
     """
@@ -74,6 +82,7 @@ class Fault:
     code: FaultCode = FaultCode.OWN
     params: dict = field(default_factory=dict, hash=False)
     sizes: tuple[float, ...] = ()
+    no_ac: str = ""
     lamp_watts: float = 0.0
 
     @property
@@ -90,10 +99,10 @@ class Fault:
             tuple(float(move.sized(size)) if move.decades else move.factor for move in self.moves) for size in steps
         ]
 
-    @property
-    def loosens(self) -> bool:
-        """Does a wire come off its socket tag? Such faults need the joints in the circuit."""
-        return any(move.is_joint for move in self.moves)
+    def loosens(self, what: Parasitic) -> bool:
+        """Does a wire come off its socket tag, a winding's end or a rectifier's anode? Such faults need the joints in
+        the circuit."""
+        return any(move.part_of is what for move in self.moves)
 
     def __post_init__(self):
         if not self.weight > 0:

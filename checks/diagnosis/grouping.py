@@ -106,12 +106,13 @@ def _with_mimics(prepared: Prepared, sets, alone, at, var):
 def _mimics(prepared: Prepared, f: int, curve, at, var) -> bool:
     """Do nearly all sizes of a fault that show read as some point of a curve?"""
     points = prepared.size_mean[prepared.size_row == f][:, at]
+    points = points[~np.isnan(points).any(axis=1)]
     spread = np.sqrt(2 * var)
-    apart = np.nanmax(np.abs(points - prepared.mean[0, at]) / spread, axis=1, initial=0.0)
+    apart = np.max(np.abs(points - prepared.mean[0, at]) / spread, axis=1, initial=0.0)
     points = points[apart > ALIKE]
     if not len(points):
         return False
-    away = np.nanmax(np.abs(points[:, None, :] - curve[None, :, :]) / spread, axis=2, initial=0.0)
+    away = np.max(np.abs(points[:, None, :] - curve[None, :, :]) / spread, axis=2, initial=0.0)
     return bool((away.min(axis=1) <= ALIKE).mean() >= NEARLY_ALL)
 
 
@@ -125,6 +126,7 @@ def _curve(prepared: Prepared, f: int, at):
     top = ends[FaultCode.OPEN] or ends[FaultCode.WINDING_OPEN]
     high = [prepared.mean[[top]][:, at]] if top else []
     whole = np.concatenate([*low, means[rows[below]], healthy, means[rows[~below]], *high])
+    whole = whole[~np.isnan(whole).any(axis=1)]  # a size without a solution is passed over
     steps = np.linspace(0, 1, BETWEEN, endpoint=False)[:, None]
     return np.concatenate([*(one + steps * (two - one) for one, two in pairwise(whole)), whole[-1:]])
 

@@ -12,11 +12,17 @@ import numpy as np
 from scipy.linalg.lapack import dpotrf, dtrtri
 from scipy.special import gammaincc, logsumexp
 
+from checks.diagnosis.appearances import Appearances, appearances, late_rows
 from checks.diagnosis.dictionary import Prepared
+from checks.diagnosis.model_doubt import with_doubt
 from checks.diagnosis.reading_scale import FLOOR, slope
 from checks.diagnosis.solving import METER_OHMS
 
 RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
+FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst reading; of a size, whose span counts too
+IMPOSSIBLE = -1e6  # the log density beyond
+AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
+DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
 LOG_TWO_PI = float(np.log(2 * np.pi))
 
 
@@ -47,16 +53,60 @@ class Evidence:
 def fit_all(prepared: Prepared, evidence: Evidence) -> Fit:
     """The fit of the healthy kit and of every fault. Where a circuit has no solution, `log` is NaN."""
     mean = prepared.mean[:, evidence.at] + _loading(prepared, evidence)
-    own = np.setdiff1d(np.flatnonzero(~np.isnan(mean).any(axis=1)), prepared.size_row)
-    roots = np.full((len(mean), len(evidence.at), len(evidence.at)), np.nan)
-    for row, cov in zip(own, _covariances(prepared, evidence, own, mean[own]), strict=True):
-        roots[row] = _root(cov)
-    log, tail = np.full(len(mean), np.nan), np.zeros(len(mean))
-    slipped = np.zeros((len(mean), len(evidence.z)))
-    residual = _residual(evidence, mean[own])
-    log[own], slipped[own], tail[own] = _mixtures(residual, roots[own], evidence.chances)
-    _over_sizes(prepared, evidence, roots[0], Fit(log, slipped, tail))
-    return Fit(log, slipped, tail)
+    own = np.flatnonzero(~np.isnan(mean).any(axis=1) & ~np.isin(np.arange(len(mean)), prepared.size_row))
+    fit = Fit(np.full(len(mean), np.nan), np.zeros((len(mean), len(evidence.z))), np.zeros(len(mean)))
+    _fill(prepared, evidence, mean, own, fit)
+    _late(prepared, evidence, mean, own, fit)
+    _over_sizes(prepared, evidence, covariance(prepared, evidence, 0, mean[0]), fit)
+    return fit
+
+
+def _fill(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
+    """Fit every row with its own scatter."""
+    fit.log[rows], fit.slipped[rows], fit.tail[rows] = _fits(prepared, evidence, rows, mean[rows], False)
+
+
+def _late(prepared: Prepared, evidence: Evidence, mean, rows, fit: Fit) -> None:
+    """Mix in that a fault came only with the first power: what was read before is a good kit's."""
+    early = prepared.early[evidence.at]
+    rows = rows[late_rows(prepared)[rows]] if early.any() else rows[:0]
+    if not len(rows):
+        return
+    log, slipped, tail = _fits(prepared, evidence, rows, np.where(early, mean[0], mean[rows]), True)
+    share = np.stack((np.log1p(-prepared.late[rows]) + fit.log[rows], np.log(prepared.late[rows]) + log))
+    whole = logsumexp(share, axis=0)
+    first = np.exp(share[0] - whole)
+    fit.log[rows] = whole
+    fit.slipped[rows] = first[:, None] * fit.slipped[rows] + (1 - first)[:, None] * slipped
+    fit.tail[rows] = first * fit.tail[rows] + (1 - first) * tail
+
+
+def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
+    """(log densities, slip probabilities, tails). Where two readings or more are too far off by themselves, the density
+    is as good as none: no correlation brings them nearer."""
+    residual = _residual(evidence, mean)
+    own = prepared.scatter[rows][:, evidence.at, evidence.at]
+    near = _is_near(np.abs(residual) / np.sqrt(own + evidence.var + FLOOR + _along(prepared, evidence, mean) ** 2))
+    log, slipped, tail = np.full(len(mean), IMPOSSIBLE), np.zeros(residual.shape), np.zeros(len(mean))
+    if near.any():
+        cov = _covariances(prepared, evidence, rows[near], mean[near])
+        roots = np.stack([_root(one) for one in (_as_late(prepared, evidence, mean, cov) if late else cov)])
+        log[near], slipped[near], tail[near] = _mixtures(residual[near], roots, evidence.chances)
+    return log, slipped, tail
+
+
+def _is_near(away):
+    """Is all but one reading within what builds read? `away` (…, n) in standard deviations."""
+    return np.partition(away, -2, axis=-1)[..., -2] <= FURTHEST if away.shape[-1] > 1 else away[..., 0] < np.inf
+
+
+def _as_late(prepared: Prepared, evidence: Evidence, mean, cov):
+    """Covariances of which the early readings are a good kit's, and by themselves."""
+    early = prepared.early[evidence.at]
+    good = covariance(prepared, evidence, 0, mean[0])
+    cov[:, early[:, None] != early[None, :]] = 0.0
+    cov[:, early[:, None] & early[None, :]] = good[early[:, None] & early[None, :]]
+    return cov
 
 
 def covariance(prepared: Prepared, evidence: Evidence, row: int, mean) -> np.ndarray:
@@ -65,13 +115,19 @@ def covariance(prepared: Prepared, evidence: Evidence, row: int, mean) -> np.nda
 
 
 def _covariances(prepared: Prepared, evidence: Evidence, rows, mean):
-    at, units = evidence.at, prepared.units[evidence.at]
+    at = evidence.at
     cov = prepared.scatter[np.asarray(rows)[:, None, None], at[:, None], at[None, :]]
     diagonal = np.arange(len(at))
     cov[:, diagonal, diagonal] += evidence.var + FLOOR
-    values = np.sinh(mean) * units
-    along = evidence.line_u * prepared.exponents[at] * values * slope(values, units)
+    along = _along(prepared, evidence, mean)
     return cov + along[:, :, None] * along[:, None, :]
+
+
+def _along(prepared: Prepared, evidence: Evidence, mean):
+    """How far the line's uncertainty moves each reading."""
+    units = prepared.units[evidence.at]
+    values = np.sinh(mean) * units
+    return evidence.line_u * prepared.exponents[evidence.at] * values * slope(values, units)
 
 
 def _root(cov):
@@ -109,33 +165,57 @@ def _mixtures(residual, roots, chances):
     return _slips((whitened**2).sum(axis=1), log_det, pulled, own, chances)
 
 
-def _over_sizes(prepared: Prepared, evidence: Evidence, root, fit: Fit) -> None:
-    """Fill in the fits of faults that come in all sizes: good parts scatter as in a healthy kit, whose root is given,
-    and a size's readings spread along its span, which is a correction of rank one to the covariance."""
-    residual = _residual(evidence, prepared.size_mean[:, evidence.at])
-    known = np.flatnonzero(~np.isnan(residual).any(axis=1))
+def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
+    """Fill in the fits of faults that come in all sizes: good parts scatter as in a healthy kit, whose covariance is
+    given, and a size's readings spread along its span, which is a correction of rank one to it. What the model doubts
+    is added as it is at the size that comes nearest."""
+    every = appearances(prepared)
+    residual = _residual(evidence, every.mean[:, evidence.at])
     log, tail = np.full(len(residual), -np.inf), np.zeros(len(residual))
-    slipped = np.zeros_like(residual)
-    if len(known):
-        spans = prepared.size_span[known][:, evidence.at]
-        log[known], slipped[known], tail[known] = _along_spans(residual[known], spans, root, evidence.chances)
-    _gathered(prepared, log, slipped, tail, fit)
+    slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
+    for which, added in _alike_in_doubt(every, evidence, residual, cov):
+        root = _root(cov if added is None else with_doubt(cov, *added))
+        log[which], slipped[which], tail[which] = _along_spans(residual[which], spans[which], root, evidence.chances)
+    _gathered(every, log, slipped, tail, fit)
 
 
-def _gathered(prepared: Prepared, log, slipped, tail, fit: Fit) -> None:
-    """From each size (K) to its fault: every size is as likely as the next. Sizes of one fault follow each other."""
-    rows, start = np.unique(prepared.size_row, return_index=True)
+def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov):
+    """Yield (appearances, what the model doubts of them): those of which it doubts nothing together, without; each
+    other fault by itself, unless two readings are too far off."""
+    each, together = every.each[:, evidence.at], every.together[:, evidence.at]
+    spread = np.sqrt(np.diag(cov) + each + together**2 + every.span[:, evidence.at] ** 2)
+    away = np.abs(residual) / spread
+    known = ~np.isnan(away).any(axis=1)
+    away[~known] = np.inf
+    near = known & _is_near(away * (FURTHEST / FURTHEST_SIZE))
+    if not near.any():
+        return
+    at = np.flatnonzero(near)
+    at = at[np.lexsort(((away[at] ** 2).sum(axis=1), every.row[at]))]  # of each fault the nearest size first
+    best = at[np.unique(every.row[at], return_index=True)[1]]
+    doubtful = ((each[best] + together[best] ** 2) / np.diag(cov) > DOUBTS).any(axis=1)
+    certain = ~np.isin(every.row[at], every.row[best[doubtful]])
+    if certain.any():
+        yield at[certain], None
+    for size in best[doubtful]:
+        yield at[every.row[at] == every.row[size]], (each[size], together[size])
+
+
+def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
+    """From each appearance (K) to its fault."""
+    rows, start = np.unique(every.row, return_index=True)
     if not len(rows):
         return
-    at = np.searchsorted(rows, prepared.size_row)
+    log = log + every.share
+    at = np.searchsorted(rows, every.row)
     most = np.maximum.reduceat(log, start)
     safe = np.where(np.isneginf(most), 0.0, most)
     share = np.exp(log - safe[at])
     whole = np.add.reduceat(share, start)
     share = share / np.where(whole > 0, whole, 1.0)[at]
-    counts = np.diff([*start, len(log)])
+    known = np.bitwise_or.reduceat(~np.isnan(every.mean).any(axis=1), start)
     with np.errstate(divide="ignore"):
-        fit.log[rows] = np.where(whole > 0, safe + np.log(whole / counts), np.nan)
+        fit.log[rows] = np.where(whole > 0, safe + np.log(whole), np.where(known, IMPOSSIBLE, np.nan))
     fit.slipped[rows] = np.add.reduceat(share[:, None] * slipped, start, axis=0)
     fit.tail[rows] = np.add.reduceat(share * tail, start)
 
@@ -180,6 +260,8 @@ def several(residual, cov, another: float) -> float:
         own, pulled = np.diag(precision), precision @ r
         each = -0.5 * (pulled**2 / own - np.log(own) + LOG_TWO_PI)
         worst = int(np.argmin(each))
+        if taken > 1 and pulled[worst] ** 2 / own[worst] < AWAY**2:
+            break  # what is left is as in a healthy kit
         joint -= each[worst]
         keep = np.arange(len(r)) != worst
         precision = (

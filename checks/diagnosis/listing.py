@@ -11,7 +11,7 @@ from checks.circuit.netlist.parts import PartSpec, given
 from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.device_faults import devices
-from checks.diagnosis.fault import SHORT, Fault, Move, opened
+from checks.diagnosis.fault import SHORT, Fault, Move, joint_sizes, opened
 from checks.diagnosis.parasitics import DRY, JOINT, NOWHERE, bridges_of, guests_of, named, sections_of, tags_of
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import iron, supply
@@ -19,12 +19,15 @@ from checks.errors import ChecksError
 
 MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
-COLD_JOINT, COLD_RETURN = 1e4, 1e7  # Ω in series: of a joint; of the return of a grid, where less does no harm
 BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
 LEAK, LEAK_ELECTROLYTIC = 1.5e6, 1.5e4  # Ω across a leaky capacitor; across an electrolytic that leaks or is reversed
-VALUES = (0.05, 0.15, 0.35, 0.55, 0.75, 1.3, 1.7, 2.5, 6.0, 20.0)  # of the listed
-SIZES = {"cold": 1.0, "leaky": 0.7, "electrolytic": 1.0, "weak": 0.15, "gassy": 0.5}
+# Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
+VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
+SIZES = {"leaky": 0.9, "electrolytic": 1.3, "weak": 0.2, "gassy": 0.6}
+
+
+PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a cold joint at a socket pin
 
 
 def fault_list(parts) -> list[Fault]:
@@ -36,7 +39,6 @@ def fault_list(parts) -> list[Fault]:
 
 
 def _resistors(parts):
-    grids = {p.joins[t] for p in parts for t in tags_of(p).values() if t.endswith("grid")}
     for p in parts:
         if p.kind == "resistor":
             yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
@@ -44,16 +46,10 @@ def _resistors(parts):
             yield from _wrong_values(p)
             other = [Move(p.ref, "value", 1.0)]
             yield fault(f"{p.ref} other value", FaultCode.OTHER_VALUE, "value", [p.ref], other, sizes=VALUES)
-            cold = COLD_JOINT if p.value < COLD_JOINT / 3 else COLD_RETURN if _returns(p, grids) else None
-            if cold:
-                move = Move(p.ref, "value", 1 + cold / p.value, SIZES["cold"])
-                yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], [move])
-
-
-def _returns(p: PartSpec, grids) -> bool:
-    """Does a resistor return a grid to the chassis?"""
-    ends = set(p.joins.values())
-    return "chassis" in ends and bool(ends & grids)
+            cold = [Move(p.ref, "value", 1.0)]
+            yield fault(
+                f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], cold, sizes=joint_sizes(given(p.value))
+            )
 
 
 def _wrong_values(p: PartSpec):
@@ -166,6 +162,9 @@ def _sockets(parts):
             section, _, electrode = terminal.rpartition(".")
             params = {"pin": pin, "electrode": electrode, "section": section}
             yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], [_dry(p, pin)], params)
+            cold = [Move(f"{p.ref} joint {pin}", "value", 1.0, 0.0, Parasitic.JOINT)]
+            key, sizes = f"{p.ref} {pin} cold", PIN_SIZES
+            yield fault(key, FaultCode.DRY_PIN, "cold pin", [p.ref], cold, params, sizes=sizes)
 
 
 def _dry(p, pin) -> Move:

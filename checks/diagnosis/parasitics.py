@@ -18,6 +18,7 @@ from checks.quantity import Tolerance
 NOWHERE = 1e14  # Ω
 JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
+BARRIER = " barrier"
 GASSY = ("triode", "pentode", "twin triode")
 SHORTS = {
     **dict.fromkeys(MOSFETS, (("drain", "source"), ("gate", "source"))),
@@ -31,8 +32,8 @@ SHORTS = {
 
 def parasitics(parts) -> list[PartSpec]:
     """The phantom resistors of a parts list: "C7 leak", "V2 bridge 7-8", "V2 gas", "V1 gas a", "V2 guest 4-9" and
-    "Q1 short drain-source"."""
-    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts), *_device_shorts(parts)]
+    "Q1 short drain-source", and with the power off "D1 barrier"."""
+    return [*_leaks(parts), *_bridges(parts), *_gas(parts), *_guests(parts), *_device_shorts(parts), *_barriers(parts)]
 
 
 def on_tags(parts) -> list[PartSpec]:
@@ -44,6 +45,53 @@ def tags_of(part: PartSpec) -> dict[str, str]:
     """Socket pin -> terminal of the electrodes that a wire is soldered to, of valves that amplify."""
     wanted = [name for s in sections_of(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])]
     return {pin: terminal for pin, terminal in part.pins.items() if terminal in wanted}
+
+
+def on_ends(parts) -> list[PartSpec]:
+    """Parts whose tapped windings are joined to their wires at both ends ("T1 end ht 0")."""
+    return [row for part in parts for row in (_with_ends(part) if part.windings else (part,))]
+
+
+def on_anodes(parts) -> list[PartSpec]:
+    """Parts whose rectifier valves are joined to their wires at the anodes ("V3 joint 1")."""
+    return [row for part in parts for row in _with_anodes(part)]
+
+
+def ends_of(part: PartSpec) -> list[tuple[str, int]]:
+    """(winding, number of its end) of the tapped windings, each half of which may have a fault of its own."""
+    tapped = [w for w in part.windings if len(w.nodes) == 3]
+    if part.kind == "mains transformer":
+        tapped = [w for w in tapped if w.name != "primary"]
+    return [(w.name, end) for w in tapped for end in (0, 2)]
+
+
+def anodes_of(part: PartSpec) -> dict[str, str]:
+    """Socket pin -> terminal of the anodes of a rectifier valve."""
+    found = {pin: end for pin, end in part.pins.items() if end.startswith("anode")}
+    return found if part.kind == "rectifier valve" and len(found) == 2 else {}
+
+
+def _with_ends(part: PartSpec):
+    windings = []
+    for w in part.windings:
+        nodes = list(w.nodes)
+        for end in (end for name, end in ends_of(part) if name == w.name):
+            nodes[end] = f"{part.ref} {w.name} end {end}"
+            yield _joint(f"{part.ref} end {w.name} {end}", w.nodes[end], nodes[end])
+        windings.append(replace(w, nodes=tuple(nodes)))
+    yield replace(part, windings=tuple(windings))
+
+
+def _with_anodes(part: PartSpec):
+    joins = dict(part.joins)
+    for pin, terminal in anodes_of(part).items():
+        joins[terminal] = f"{part.ref}.{pin} tag"
+        yield _joint(f"{part.ref} joint {pin}", part.joins[terminal], joins[terminal])
+    yield replace(part, joins=joins)
+
+
+def _joint(name: str, wire: str, end: str) -> PartSpec:
+    return PartSpec(name, "resistor", value=JOINT, tolerance=SCATTER, joins={"a": wire, "b": end})
 
 
 def _on_tags(part: PartSpec) -> PartSpec:
@@ -65,6 +113,17 @@ def _joints(parts):
                 joins={"a": part.joins[terminal], "b": tag},
             )
             yield PartSpec(f"{part.ref} stray {pin}", "resistor", value=STRAY, joins={"a": tag, "b": "chassis"})
+
+
+def is_barrier(part: PartSpec) -> bool:
+    """Is it what an ohmmeter may find through a diode? With the power on a diode is a diode."""
+    return part.ref.endswith(BARRIER)
+
+
+def _barriers(parts):
+    for part in parts:
+        if part.kind == "diode" and part.joins["anode"] != part.joins["cathode"]:
+            yield _resistor(f"{part.ref}{BARRIER}", part.joins["anode"], part.joins["cathode"])
 
 
 def _resistor(name: str, a: str, b: str) -> PartSpec:

@@ -23,6 +23,7 @@ from checks.errors import ChecksError
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
 SLIP, AGAIN = 0.01, 0.1  # of a reading being a slip; what is left of it where a second reading agrees
+MEASURED_WRONG = 0.05  # of the prior of a far too low or high mains, where the mains was measured
 ANOTHER = 0.3  # in "something else", the chance of one more reading being off
 ILL_FITTING = 0.05  # a fault under which builds read so far off no oftener than this is not named with confidence
 UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no reading shows counts as clear
@@ -32,13 +33,14 @@ UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no re
 class Observation:
     """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None
     is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip. `past_stop`: past its
-    stop limit, so that nobody may take it for one."""
+    stop limit, so that nobody may take it for one. `line_known`: the mains was measured as it was taken."""
 
     place: str
     value: float | None
     u: float = 0.0
     repeated: bool = False
     past_stop: bool = False
+    line_known: bool = False
 
     @property
     def slip_chance(self) -> float:
@@ -109,9 +111,9 @@ def rank(
     guide or from builds, where that is known better than the circuit tells (see centring.py).
     """
     prepared = centred(prepared, centres) if centres else prepared
-    prior = _prior(prepared, priors)
     index = prepared.index
     rows = [(index[o.place], o) for o in observations if o.place in index]
+    prior = _prior(prepared, priors, any(o.line_known for _n, o in rows))
     p, slipped, z = prior, np.zeros((len(prior), len(rows))), np.zeros(0)
     if rows:
         evidence = observed(prepared, rows, line_u, meter_ohms)
@@ -131,9 +133,11 @@ def rank(
     )
 
 
-def _prior(prepared: Prepared, priors) -> np.ndarray:
+def _prior(prepared: Prepared, priors, line_known: bool) -> np.ndarray:
     """(F + 2 + mistakes,): healthy, the faults, something else, one mistake in many readings."""
     weights = np.array([(priors or {}).get(f.key, f.weight) for f in prepared.faults])
+    if line_known:
+        weights *= [MEASURED_WRONG if f.kind == "mains" else 1.0 for f in prepared.faults]
     mistakes = [m.prior for m in COMMON]
     return np.concatenate(
         ([HEALTHY], weights / weights.sum() * (1 - HEALTHY - OTHER - sum(mistakes)), [OTHER], mistakes)

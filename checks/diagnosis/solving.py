@@ -90,7 +90,7 @@ def scattered(bench: Bench, places, variants, ports, samples: int, seed: int):
     m = np.concatenate([variant.applied(base, net) for variant in variants])
     chunks = [slice(n, n + CHUNK) for n in range(0, len(m), CHUNK)]
     if bench.nominal is None:
-        rows = [_ohms(net, places, m[chunk]) for chunk in chunks]
+        rows = [resistances(net, places, m[chunk]) for chunk in chunks]
     else:
         starts = np.repeat(ports, samples, axis=0)
         rows = [_volts(net, bench.nominal.line, places, m[chunk], starts[chunk]) for chunk in chunks]
@@ -117,7 +117,8 @@ def _through(net, place) -> float:
     return next(r for r in net.resistives if r.ref == place.probe.through).ohms
 
 
-def _ohms(net, places, m):
+def resistances(net, places, m):
+    """(rows, places) in Ω of an unpowered network."""
     g = conductances(net, m)
     inward = np.zeros((net.size + 1, len(places)))
     ends = [(net.node(p.probe.red), net.node(p.probe.black)) for p in places]
@@ -136,7 +137,7 @@ def middles(bench: Bench, places, variants, rungs=(20,)):
     net = bench.net
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
     if bench.nominal is None:
-        return np.concatenate([_ohms(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
+        return np.concatenate([resistances(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
     ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     bare, ports = _from(bench, places, m, ports, ())
     late = np.flatnonzero(np.isnan(bare).any(axis=1))

@@ -3,13 +3,19 @@ itself."""
 
 from checks.circuit.assemble.network import FUSE_VOLTS
 from checks.circuit.netlist.network import winding_ohms
-from checks.diagnosis.codes import FaultCode
-from checks.diagnosis.fault import SHORT, Move, opened
+from checks.circuit.netlist.parts import given
+from checks.diagnosis.codes import FaultCode, Parasitic
+from checks.diagnosis.fault import SHORT, Move, joint_sizes, opened
+from checks.diagnosis.parasitics import BARRIER, DRY, JOINT, NOWHERE, anodes_of, ends_of
 from checks.diagnosis.prior_weights import fault
 
-OHMS_OFF = (0.3, 0.6, 1.5, 2.5, 6.0, 25.0)  # of a winding's ohms, with its joints
+OHMS_OFF = (0.3, 0.6, 0.8)  # of a winding's ohms; more of them is mostly a cold joint
 VOLTS_OFF = (0.6, 0.75, 0.87, 1.15)  # of its volts: another tap, or wound for another kit
+RATIO_OFF = (0.75, 0.82, 0.88, 0.93, 1.07, 1.12, 1.18, 1.25)  # of all a transformer's volts: another tap, other turns
+MAINS_LOW, MAINS_HIGH = (0.78, 0.84, 0.9), (1.1, 1.16, 1.22)
+FEEBLE = (0.03, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8)  # of the mains that a bad contact lets through
 LAMP_WATTS = 60.0  # of the lamp that builders put in series, where the guide names none (common practice)
+THROUGH, THROUGH_DECADES = 5e4, 1.2  # Ω that an ohmmeter's few tenths of a volt find through a diode, and give or take
 NO_MAINS = Move("line", "volts", 1e-3)
 
 
@@ -24,7 +30,8 @@ def iron(parts):
             yield fault(key, FaultCode.WINDING_OPEN, "winding", [p.ref], moves, params)
             ohms = [Move(p.ref, f"{w.name} ohms", 1.0)]
             key = f"{p.ref} {w.name} ohms"
-            yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], ohms, params, sizes=OHMS_OFF)
+            sizes = (*OHMS_OFF, *joint_sizes(winding_ohms(p, w)))
+            yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], ohms, params, sizes=sizes)
             if w.volts and w.name != "primary" and p.kind == "mains transformer":
                 volts, key = [Move(p.ref, f"{w.name} volts", 1.0)], f"{p.ref} {w.name} volts"
                 yield fault(key, FaultCode.WINDING_VOLTS, "winding value", [p.ref], volts, params, sizes=VOLTS_OFF)
@@ -32,7 +39,27 @@ def iron(parts):
             move = Move(p.ref, "ohms", opened(p.ohms))
             yield fault(f"{p.ref} open", FaultCode.CHOKE_OPEN, "winding", [p.ref], [move])
             ohms = [Move(p.ref, "ohms", 1.0)]
-            yield fault(f"{p.ref} ohms", FaultCode.CHOKE_OHMS, "winding value", [p.ref], ohms, sizes=OHMS_OFF)
+            sizes = (*OHMS_OFF, *joint_sizes(given(p.ohms)))
+            yield fault(f"{p.ref} ohms", FaultCode.CHOKE_OHMS, "winding value", [p.ref], ohms, sizes=sizes)
+        yield from _ends(p)
+        if p.kind == "mains transformer":
+            ratio = [Move("line", "volts", 1.0)]
+            key = f"{p.ref} volts"
+            yield fault(key, FaultCode.TRANSFORMER_VOLTS, "winding value", [p.ref], ratio, sizes=RATIO_OFF)
+
+
+def _ends(p):
+    """Faults of one half of a tapped winding."""
+    for name, end in ends_of(p):
+        winding = next(w for w in p.windings if w.name == name)
+        half, where = winding_ohms(p, winding) / 2, f"{p.ref} end {name} {end}"
+        params = {"winding": name}
+        gone, cold = ([Move(where, "value", x, 0.0, Parasitic.END)] for x in (DRY / JOINT, 1.0))
+        sizes = tuple(half * (size - 1) / JOINT for size in joint_sizes(half))
+        key, wire = f"{p.ref} {name} {end} open", winding.nodes[end]
+        yield fault(key, FaultCode.WINDING_OPEN, "winding half", [p.ref], gone, params, no_ac=wire)
+        key = f"{p.ref} {name} {end} ohms"
+        yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], cold, params, sizes=sizes)
 
 
 def supply(parts):
@@ -41,18 +68,32 @@ def supply(parts):
     for p in parts:
         if p.kind == "fuse":
             yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
+        if p.kind in ("fuse", "switch") and is_in_mains(p):
+            feeble = [Move("line", "volts", 1.0)]
+            yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold contact", [p.ref], feeble, sizes=FEEBLE)
         if p.kind == "switch" and is_in_mains(p):
             yield fault(f"{p.ref} open", FaultCode.SWITCH_OPEN, "open", [p.ref], [NO_MAINS])
         if p.kind in ("diode", "bridge"):
             yield fault(f"{p.ref} open", FaultCode.DIODE_OPEN, "diode", [p.ref], without=(p.ref,))
-            if fuses:  # on every other half wave it shorts the winding through the other diode, until a fuse goes
-                yield fault(f"{p.ref} reversed", FaultCode.DIODE_REVERSED, "diode", [p.ref], fuses[0])
+            # On every other half wave it shorts the winding through the other diode, until a fuse goes.
+            through = (
+                [Move(f"{p.ref}{BARRIER}", "value", THROUGH / NOWHERE, THROUGH_DECADES, Parasitic.DEVICE)]
+                if p.kind == "diode"
+                else []
+            )
+            for n, blown in enumerate(fuses):
+                key = f"{p.ref} reversed" + (f" {n}" if n else "")
+                yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*through, *blown])
         if p.kind == "rectifier valve":
             dead, params = [Move(p.ref, "strength", SHORT)], {"type": p.type}
             yield fault(f"{p.ref} dead", FaultCode.RECTIFIER_DEAD, "dead", [p.ref], dead)
             yield fault(f"{p.ref} heater", FaultCode.VALVE_HEATER, "heater", [p.ref], dead, dead_heaters=(p.ref,))
             weak = [Move(p.ref, "strength", 0.3)]
             yield fault(f"{p.ref} weak", FaultCode.RECTIFIER_WEAK, "weak", [p.ref], weak, params)
+            for pin in anodes_of(p):
+                gone, key = [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)], f"{p.ref}.{pin}"
+                place = {"pin": pin, "electrode": "anode", "section": ""}
+                yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], gone, place, no_ac=key)
     if any(p.kind == "mains transformer" for p in parts):
         yield from _mains()
 
@@ -68,8 +109,11 @@ def _blown(p) -> list[Move]:
 def _mains():
     for factor, code in ((0.5, FaultCode.TAP_FOR_TWICE), (2.0, FaultCode.TAP_FOR_HALF)):
         yield fault(f"tap x{factor:g}", code, "tap", [], [Move("line", "volts", factor)])
-    for factor, code in ((0.88, FaultCode.MAINS_LOW), (1.12, FaultCode.MAINS_HIGH)):
-        yield fault(f"mains x{factor:g}", code, "mains", [], [Move("line", "volts", factor)])
+    for key, code, sizes in (
+        ("mains x0.88", FaultCode.MAINS_LOW, MAINS_LOW),
+        ("mains x1.12", FaultCode.MAINS_HIGH, MAINS_HIGH),
+    ):
+        yield fault(key, code, "mains", [], [Move("line", "volts", 1.0)], sizes=sizes)
 
 
 def lamp_left_in(parts, conditions):

@@ -33,6 +33,14 @@ class Bench:
         out = set(self.guide["stage"][n].get("not_fitted", []))
         return frozenset(ref for ref in self.circuit.parts if ref not in out and self.circuit.stage_of.get(ref, 0) <= n)
 
+    def unpowered(self, n: int) -> int:
+        """The last stage up to n that is read with the power off."""
+        return max(k for k, stage in enumerate(self.guide["stage"][: n + 1]) if stage.get("power") != "on")
+
+    def guide_ends(self, ref: str) -> list[str]:
+        """The nodes that a two-ended part joins by the guide, whatever became of it."""
+        return next(row["joins"] for row in self.guide["part"] if row["ref"] == ref)
+
     def node(self, probe: str) -> str:
         ref, _, pin = probe.partition(".")
         if pin.isdigit() and ref in self.circuit.parts:
@@ -107,7 +115,8 @@ class Bench:
         part = self.circuit.parts[ref]
         ends = ("heater.0", "heater_centre" if "heater_centre" in part.at else "heater.1")
         row = self._row(net, *(part.at[end] for end in ends))
-        return emission(steady.rms(row) / HEATERS[part.row["type"]][0])
+        volts = math.hypot(steady.rms(row), float(steady.mean @ row))  # direct current heats as well
+        return emission(volts / HEATERS[part.row["type"]][0])
 
     def _blows(self, net, steady, ref) -> bool:
         part = self.circuit.parts[ref]

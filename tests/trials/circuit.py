@@ -9,6 +9,7 @@ from tests.trials.figures import figure, percent
 
 GUIDES = Path(__file__).parent / "guides"
 KITS = ("twin-twelve", "evening-six", "steady-line")
+FURTHER = ("parlour-three", "bridge-line", "fixed-twenty")  # whose builds nothing was mended by
 VALVES = ("triode", "twin triode", "pentode", "rectifier valve")
 OPEN = 1e11  # ohms of nothing at all
 

@@ -13,15 +13,16 @@ from pathlib import Path
 import numpy as np
 
 from tests.trials.bench import Bench
-from tests.trials.circuit import KITS, OPEN, circuit_of, load
+from tests.trials.circuit import FURTHER, KITS, OPEN, VALVES, circuit_of, load
 from tests.trials.faults import all_faults, unlisted
 from tests.trials.figures import figure, limits
 from tests.trials.meters import draw_meter
 from tests.trials.network import NoSolution
 from tests.trials.scatter import BATCHES, batch_of, draw_mains, scatter
-from tests.trials.taking import take
+from tests.trials.taking import reading, take
 
 KEPT = Path(__file__).parent / "data" / "builds.json"
+KEPT_FURTHER = Path(__file__).parent / "data" / "builds-further.json"
 # How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
 QUOTAS = {
     "open": 8,
@@ -70,7 +71,30 @@ def draw_build(kit: str, guide: dict, rng, seed: int, choose, slip=False) -> dic
         "late": bool(late),
         "due": due,
         "blown": [ref for ref in blown(circuit) if not any(ref in f.refs for f in truth)],
+        "beside": beside(bench, meter, log) if truth and log.off else [],
     }
+
+
+def beside(bench: Bench, meter, log) -> list:
+    """[probe, probe, shown]: with the power off again, every pin to chassis and every resistor end to end, as a builder
+    may be asked for them once all is wired. Drawn apart, so that the rest of the builds stays as it is."""
+    stage = log.readings[-1][0].split("/")[0]
+    n = next(n for n, row in enumerate(bench.guide["stage"]) if row["key"] == stage)
+    parts = bench.circuit.parts.values()
+    wanted = {p.ref for p in parts if p.kind not in VALVES}
+    if wanted - bench.fitted(n):
+        return []
+    rng = np.random.default_rng([len(log.readings), n])
+    pins = [
+        (f"{ref}.{pin}", "chassis")
+        for ref, by in bench.pins.items()
+        for pin, end in by.items()
+        if ref in bench.circuit.parts and not end.startswith("heater")
+    ]
+    ends = [tuple(bench.guide_ends(p.ref)) for p in parts if p.kind == "resistor"]
+    checks = [{"red": red, "black": black, "measure": "resistance"} for red, black in (*pins, *ends)]
+    off, bench.solved = bench.unpowered(n), {}  # what broke down or blew is so now
+    return [[c["red"], c["black"], reading(bench, off, c, meter, rng)[0]] for c in checks]
 
 
 def blown(circuit) -> list[str]:
@@ -125,7 +149,7 @@ def orders(rng):
 
 
 def draw_kit(kit: str, seed: int, given_up: Counter):
-    guide, rng = load(kit), np.random.default_rng([seed, KITS.index(kit)])
+    guide, rng = load(kit), np.random.default_rng([seed, (*KITS, *FURTHER).index(kit)])
     for kind, choose, slip in orders(rng):
         while True:
             try:
@@ -137,7 +161,8 @@ def draw_kit(kit: str, seed: int, given_up: Counter):
 
 def write(builds: list[dict], seed: int, path: Path) -> None:
     """Readings as [number of the place, shown]; one build a line."""
-    places = {kit: [f"{s['key']}/{c['key']}" for s in load(kit)["stage"] for c in s.get("check", [])] for kit in KITS}
+    kits = dict.fromkeys(b["kit"] for b in builds)
+    places = {kit: [f"{s['key']}/{c['key']}" for s in load(kit)["stage"] for c in s.get("check", [])] for kit in kits}
     rows = [
         b | {"readings": [[places[b["kit"]].index(place), shown] for place, shown in b["readings"]]} for b in builds
     ]
@@ -156,14 +181,16 @@ def read(path: Path = KEPT) -> list[dict]:
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seed", type=int, required=True)
-    parser.add_argument("--to", type=Path, default=KEPT)
+    parser.add_argument("--to", type=Path)
+    parser.add_argument("--further", action="store_true", help="of the further kits")
     asked = parser.parse_args()
     given_up, builds = Counter(), []
-    for kit in KITS:
+    for kit in FURTHER if asked.further else KITS:
         builds += draw_kit(kit, asked.seed, given_up)
         print(f"{kit}: {sum(b['kit'] == kit for b in builds)} builds")
-    write(builds, asked.seed, asked.to)
-    print(f"{len(builds)} builds in {asked.to}; not settled and drawn again: {dict(given_up) or 'none'}")
+    path = asked.to or (KEPT_FURTHER if asked.further else KEPT)
+    write(builds, asked.seed, path)
+    print(f"{len(builds)} builds in {path}; not settled and drawn again: {dict(given_up) or 'none'}")
 
 
 if __name__ == "__main__":

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from numpy import isnan, sinh, sqrt
 
 from builds.bench.models import ConfirmedFault
+from builds.guides.soldering import soldering_step
 from builds.ui.messages.advice import likelihood_label, predicted_reading
 from checks.circuit.prediction.probes import UNITS
 from checks.diagnosis import Fault, Prepared, Ranking, updated_priors
@@ -72,7 +73,7 @@ def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     moves, value = _reading_under(prepared, fault, place)
     unit = UNITS[prepared.places[place].probe.measure]
     others = group.faults[1 : 1 + OTHERS]
-    return Cause(fault, others, group.probability, moves, value, unit, step_of(guide, fault.refs))
+    return Cause(fault, others, group.probability, moves, value, unit, soldering_step(guide, fault.refs))
 
 
 def moves_check(prepared: Prepared, fault: Fault, name: str) -> bool:
@@ -89,23 +90,3 @@ def _reading_under(prepared: Prepared, fault: Fault, place: int) -> tuple[bool, 
     if UNITS[prepared.places[place].probe.measure] == "Ω" and mean >= to_scale(OPEN, prepared.units[place]):
         return True, None
     return True, float(sinh(mean) * prepared.units[place])
-
-
-def step_of(guide, refs):
-    """(stage, step) that solders in the first of these parts that any does: of the steps that name it, after the last
-    stage it stays out of, the one that names the fewest, since parts are sorted by the bagful and fitted a few at a
-    time. What no step names goes in with the stage after those it stays out of: (stage, None)."""
-    for ref in refs:
-        out = [n for n, stage in enumerate(guide.stages) if ref in stage.not_fitted]
-        first = out[-1] + 1 if out else 0
-        naming = [
-            (len(step.parts), stage, step)
-            for stage in guide.stages[first:]
-            for step in stage.steps.all()
-            if ref in step.parts
-        ]
-        if naming:
-            return min(naming, key=lambda match: match[0])[1:]
-        if out and first < len(guide.stages):
-            return guide.stages[first], None
-    return None

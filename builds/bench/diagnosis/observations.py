@@ -38,6 +38,7 @@ def observation_of(check, reading, again: bool = False) -> Observation:
         0.0 if reading.over_range else reading.u,
         again,
         reading.outcome == Outcome.SWITCH_OFF.value,
+        reading.mains_volts is not None,
     )
 
 

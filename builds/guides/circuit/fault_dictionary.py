@@ -13,6 +13,7 @@ from builds.guides.circuit.own_faults import with_usual
 from builds.guides.circuit.specs import specs_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision, StoredFaultDictionary
+from builds.guides.soldering import waiting_parts
 from builds.jobs import queue
 from builds.jobs.registry import job
 from checks.circuit import Probe
@@ -20,14 +21,16 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 9
-ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span")
+KIND, VERSION = "faults", 10
+ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span", "late", "drift")
+FLAGS = ("early", "split")
 
 
 def key_for(revision, guide=None) -> str:
     """The circuit's content (of `guide`, if at hand) with the designer's own faults, hashed."""
-    content = content_of(revision, guide or load_guide(revision))
-    text = json.dumps([VERSION, key_of(content), revision.own_faults], sort_keys=True)
+    guide = guide or load_guide(revision)
+    content = content_of(revision, guide)
+    text = json.dumps([VERSION, key_of(content), revision.own_faults, waiting_parts(guide)], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -47,10 +50,11 @@ def store_fault_dictionary(revision, report=lambda done, total, words="": None, 
     stored = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
     if stored:
         return stored
-    content = content_of(revision, load_guide(revision))
+    guide = load_guide(revision)
+    content, waiting = content_of(revision, guide), waiting_parts(guide)
     made = prepare(
-        specs_of(load_guide(revision)),
-        content["stages"],
+        specs_of(guide),
+        [stage | {"waiting": waiting[stage["key"]]} for stage in content["stages"]],
         content["mains"],
         faults=faults_of(revision),
         report=report,
@@ -100,6 +104,7 @@ def _packed(made: Prepared) -> bytes:
         text=np.array(json.dumps({"places": places, "faults": faults})),
         size_row=made.size_row.astype(np.int32),
         **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
+        **{name: getattr(made, name) for name in FLAGS},
     )
     return out.getvalue()
 
@@ -108,7 +113,8 @@ def _unpacked(data: bytes) -> Prepared:
     """Faults come back without their change of the circuit, which only preparing needs."""
     with np.load(io.BytesIO(data), allow_pickle=False) as kept:
         text = json.loads(str(kept["text"]))
-        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {"size_row": kept["size_row"].astype(int)}
+        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {name: kept[name] for name in FLAGS}
+        arrays["size_row"] = kept["size_row"].astype(int)
     places = tuple(
         Place(stage, check, Probe(**probe), power, title, part)
         for stage, check, probe, power, title, part in text["places"]

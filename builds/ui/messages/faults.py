@@ -77,6 +77,7 @@ _SENTENCES = {
     FaultCode.WINDING_OPEN: lambda: _("The %(winding)s winding of %(part)s is open or not connected"),
     FaultCode.WINDING_VOLTS: lambda: _("The %(winding)s winding of %(part)s gives the wrong voltage"),
     FaultCode.WINDING_OHMS: lambda: _("The %(winding)s winding of %(part)s has the wrong resistance"),
+    FaultCode.TRANSFORMER_VOLTS: lambda: _("All windings of %(part)s give the wrong voltage"),
     FaultCode.CHOKE_OPEN: lambda: _("%(part)s is open or not connected"),
     FaultCode.CHOKE_OHMS: lambda: _("%(part)s has the wrong resistance"),
     FaultCode.FUSE_BLOWN: lambda: _("%(part)s has blown or makes no contact"),
@@ -120,6 +121,7 @@ _UNDER_PART = {
     FaultCode.WINDING_OPEN: lambda: _("%(winding)s winding open or not connected"),
     FaultCode.WINDING_VOLTS: lambda: _("%(winding)s winding of the wrong voltage"),
     FaultCode.WINDING_OHMS: lambda: _("%(winding)s winding of the wrong resistance"),
+    FaultCode.TRANSFORMER_VOLTS: lambda: _("all windings of the wrong voltage"),
     FaultCode.CHOKE_OPEN: lambda: _("open or not connected"),
     FaultCode.CHOKE_OHMS: lambda: _("the wrong resistance"),
     FaultCode.FUSE_BLOWN: lambda: _("blown, or makes no contact"),
@@ -176,6 +178,9 @@ _LOOK = {
     FaultCode.WINDING_OPEN: lambda: _("Measure the %(winding)s winding of %(part)s with the power off."),
     FaultCode.WINDING_VOLTS: lambda: _("Switch off. Compare the wires of %(part)s with the transformer's label."),
     FaultCode.WINDING_OHMS: lambda: _("Measure the %(winding)s winding of %(part)s alone, with the power off."),
+    FaultCode.TRANSFORMER_VOLTS: lambda: _(
+        "Switch off and unplug. Compare the wires of %(part)s with the transformer's label."
+    ),
     FaultCode.CHOKE_OPEN: lambda: _("Measure %(part)s with the power off."),
     FaultCode.CHOKE_OHMS: lambda: _("Measure %(part)s alone, with the power off."),
     FaultCode.FUSE_BLOWN: lambda: _("Take %(part)s out and measure it. A fuse blows for a reason."),

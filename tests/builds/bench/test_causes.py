@@ -8,7 +8,6 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_wired
-from builds.bench.diagnosis.causes import step_of
 from builds.bench.diagnosis.diagnose import diagnose
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import ConfirmedFault, MadeSafe
@@ -20,6 +19,7 @@ from builds.guides.circuit.own_faults import with_usual
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.models import Check, Step
+from builds.guides.soldering import soldering_step
 from builds.ui.messages.faults import fault_sentence
 from checks.circuit import part_from_mapping
 from checks.diagnosis import fault_list
@@ -328,9 +328,9 @@ def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorte
     revision = revisions.issue(
         store_guide(read_guide(guide_with().replace("[[stage]]\n", steps, 1).encode()), designer)
     )
-    stage, step = step_of(load_guide(revision), ("R2",))
+    stage, step = soldering_step(load_guide(revision), ("R2",))
     assert (stage.key, step.key) == ("fit", "r2")
-    assert step_of(load_guide(revision), ("D1",)) is None
+    assert soldering_step(load_guide(revision), ("D1",)) is None
 
 
 def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
@@ -353,7 +353,7 @@ def test_a_valve_goes_in_after_the_last_stage_that_leaves_it_out(designer):
     revision = revisions.issue(
         store_guide(read_guide(guide_with().replace("[[stage]]\n", stages, 1).encode()), designer)
     )
-    stage, step = step_of(load_guide(revision), ("R1",))
+    stage, step = soldering_step(load_guide(revision), ("R1",))
     assert (stage.key, step) == ("power", None)
 
 

@@ -11,6 +11,7 @@ from checks.diagnosis.centring import centred
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.grouping import groups_of, sets_of
 from checks.diagnosis.likelihood import covariance, fit_all
+from checks.diagnosis.model_doubt import doubts
 from checks.diagnosis.ranking import observed
 from tests.checks.diagnosis.test_faults import PARTS, STAGES, healthy, prepared  # noqa: F401 (a fixture)
 
@@ -49,12 +50,16 @@ def test_a_plain_faults_density_and_tail_are_those_of_scipy(prepared):  # noqa: 
 
 
 def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
-    """The same density with the span's outer product added to the covariance, by scipy.stats."""
+    """The same density with the span's outer product, and the model's doubt at the size that is read, added to the
+    covariance, by scipy.stats."""
     row = row_of(prepared, "R10 other value")
     certain = [replace(o, past_stop=True) for o in reads(prepared, row, 3)]
     evidence = evidence_of(prepared, certain)
     at, logs = evidence.at, []
+    sizes = prepared.size_mean[prepared.size_row == row]
+    each, together = doubts(sizes[3], prepared.mean[0], prepared.places, prepared.drift)
     cov = covariance(prepared, evidence, 0, prepared.mean[0, at])
+    cov = cov + np.diag(each[at]) + np.outer(together[at], together[at])
     for mean, span in zip(
         prepared.size_mean[prepared.size_row == row], prepared.size_span[prepared.size_row == row], strict=True
     ):
@@ -64,7 +69,7 @@ def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
     assert fit_all(prepared, evidence).log[row] == pytest.approx(expected, abs=1e-6)
 
 
-@pytest.mark.parametrize("size", [0, 2, 6, 9])
+@pytest.mark.parametrize("size", [0, 2, 5, 7, 9, 13])
 def test_a_part_of_any_other_value_is_named(prepared, size):  # noqa: F811
     row = row_of(prepared, "R10 other value")
     found = rank(prepared, reads(prepared, row, size))

@@ -1,0 +1,73 @@
+"""Under which conditions a guide's checks are read, and which of its parts are soldered in by then."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from checks.circuit.netlist.conditions import Condition, condition_of
+from checks.circuit.netlist.signal import as_probed, stated_signal
+from checks.circuit.prediction.probes import Probe, why_not
+from checks.diagnosis.extras import LINE
+from checks.diagnosis.parasitics import is_barrier
+from checks.diagnosis.place import Place
+from checks.diagnosis.solving import HEALTHY, Bench, middles
+from checks.errors import ChecksError
+
+CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
+SAME, TINY = 0.03, 0.02  # of a reading, and in V or Ω, by which it may differ and count as the same
+
+
+def conditions_of(stages, mains, circuit=()):
+    """[(condition, places)]: stages under the same condition are solved together. With the `circuit` at hand parts that
+    wait for their stage are left out where a good kit reads the same without them."""
+    by_condition: dict[Condition, list[Place]] = {}
+    for stage in stages:
+        condition = replace(condition_of(stage, mains), line_spread=LINE)
+        for signal, places in _places(stage, condition.power).items():
+            under = replace(condition, signal=signal)
+            waiting = frozenset(stage.get("waiting") or ()) - condition.not_fitted if circuit else frozenset()
+            by_condition.setdefault(_without(circuit, under, waiting, places), []).extend(places)
+    return list(by_condition.items())
+
+
+def _places(stage, power: str) -> dict:
+    """Test signal, None without one -> the places of a stage that are read under it."""
+    found: dict = {}
+    for check in stage["checks"]:
+        if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
+            stated = stated_signal(check.get("signal"))
+            own = (check["red"], check["black"], check["measure"], check.get("through") or "")
+            place = Place(
+                stage["key"], check["key"], Probe(*own, *as_probed(stated)), power, check.get("title") or check["key"]
+            )
+            found.setdefault(stated.signal if stated else None, []).append(place)
+    return found
+
+
+def _without(circuit, condition: Condition, waiting: frozenset[str], places) -> Condition:
+    """The condition without the parts that wait for a later stage: nothing wrong with them shows before. A guide whose
+    steps say otherwise than its readings keeps them."""
+    if not waiting:
+        return condition
+    less = replace(condition, not_fitted=condition.not_fitted | waiting)
+    try:
+        both = [Bench.of(present(circuit, one), one) for one in (condition, less)]
+        known = [p for p in places if not why_not(p.probe, both[0].net)]
+        with_them, without = (middles(bench, known, [HEALTHY])[0][0] for bench in both if known)
+    except (ChecksError, ValueError):
+        return condition
+    return less if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all() else condition
+
+
+def present(circuit, condition: Condition):
+    """The circuit without what parasitics the parts that are not fitted bring along; a socket stays for its valve."""
+    absent = {part.ref for part in circuit if part.ref in condition.not_fitted and not part.pins}
+    whole = [part for part in circuit if part.ref.partition(" ")[0] not in absent or part.ref in absent]
+    return whole if condition.power == "off" else [part for part in whole if not is_barrier(part)]
+
+
+def before_power(stages, places):
+    """(n,): the places of the guide that are read before the first stage with the power on."""
+    keys = [stage["key"] for stage in stages]
+    first = next((n for n, stage in enumerate(stages) if stage.get("power") == "on"), len(keys))
+    return np.array([place.check != "" and place.stage in keys[:first] for place in places], dtype=bool)

@@ -1,0 +1,77 @@
+"""How far the model itself may be off: healthy valves' grid currents, and what it says of a kit with a fault.
+
+What a fault makes of a kit under power is known less well than what a good kit reads: valves near cut-off, electrodes
+that hang in the air, supplies that are pulled down. Resistances with the power off are as good as exact.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.prediction.probes import Probe
+from checks.diagnosis.parasitics import sections_of
+from checks.diagnosis.solving import resistances
+
+GRID_AMPS = {"pentode": 2.5e-7}  # of a healthy output valve (common practice; sheets allow 1 µA and more)
+SMALL_GRID_AMPS = 4e-8
+EFFECT, EACH, MOST = 0.06, 0.08, 0.3  # of what a fault moves: all readings together, each by itself, and at the most
+FLOATS, ADRIFT = 3e6, 0.5  # Ω of a source that a meter hardly holds, and what its reading may be off by, on the scale
+STRAY, STRAY_AC = 0.3, 1.2  # of an AC reading on the scale, below which it has gone; what then strays in
+MOVES = 0.2  # on the scale, from which a fault that moves a live reading makes grids drift
+GRID_DRIFT = 0.1  # V of a grid beside a valve that conducts otherwise than it should
+
+
+def grid_volts(circuit, condition: Condition, places):
+    """(places,): standard deviation in V of what good valves' grid currents leave on a grid's resistor."""
+    found = np.zeros(len(places))
+    if condition.power == "off":
+        return found
+    net = network_of(circuit, replace(condition, power="off", lamp_watts=None, supply_volts=None))
+    amps = {node: a for part in circuit for node, a in _grids(part, net, condition)}
+    at = [n for n, p in enumerate(places) if p.probe.measure == "dc volts" and net.node(p.probe.red) in amps]
+    if at:
+        probes = [replace(places[n], probe=Probe(places[n].probe.red, "chassis", "resistance")) for n in at]
+        ohms = resistances(net, probes, net.parameters.nominal())[0]
+        found[at] = [min(r, 1e7) * amps[net.node(p.probe.red)] for r, p in zip(ohms, probes, strict=True)]
+    return found
+
+
+def _grids(part, net, condition: Condition):
+    """Yield (node, A) of the grids of a fitted valve that no node of the chassis holds."""
+    if part.ref in condition.not_fitted:
+        return
+    for section in sections_of(part):
+        node = net.nodes[part.joins[f"{section}.grid" if section else "grid"]]
+        if node != net.size:
+            yield node, GRID_AMPS.get(part.kind, SMALL_GRID_AMPS)
+
+
+def doubted(scatter, mean, source, places, drift):
+    """`scatter` (F + 1, n, n) with the model's doubt of every fault added."""
+    each, together = doubts(mean, mean[0], places, drift)
+    live = np.array([place.power == "on" for place in places])
+    adrift = live & (source > np.maximum(FLOATS, 3 * source[0]))
+    adrift[0] = False
+    return with_doubt(scatter, each + np.where(adrift, ADRIFT**2, 0.0), together)
+
+
+def doubts(mean, healthy, places, drift):
+    """(variance of each reading by itself, standard deviation of all together) that the model's doubt adds, both of the
+    shape of `mean` (…, n). `drift` (n,) is GRID_DRIFT on the scale at grids, else nothing."""
+    live = np.array([place.power == "on" for place in places])
+    hums = np.array([place.probe.measure == "ac volts" and not place.probe.under for place in places])
+    moved = np.where(live, np.nan_to_num(mean - healthy), 0.0)
+    each = np.minimum(EACH * np.abs(moved), MOST) ** 2
+    each += np.where(hums & live & (np.abs(mean) < STRAY * np.abs(healthy)), STRAY_AC**2, 0.0)
+    each += np.where((np.abs(moved) > MOVES).any(axis=-1, keepdims=True), drift**2, 0.0)
+    return each, EFFECT * moved
+
+
+def with_doubt(scatter, each, together):
+    """Covariances (…, n, n) with what `doubts` says added."""
+    found = scatter + together[..., :, None] * together[..., None, :]
+    diagonal = np.arange(found.shape[-1])
+    found[..., diagonal, diagonal] += each
+    return found
