@@ -1,5 +1,5 @@
 """Prints LICENCES.md: every package that the site installs, with the licence its makers state.
-`python -m tests.licences > LICENCES.md`"""
+`python -m tests.licences > builds/operations/LICENCES.md`"""
 
 import re
 from importlib.metadata import metadata

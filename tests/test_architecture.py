@@ -40,3 +40,14 @@ def test_every_place_that_the_contributors_guide_names_exists():
     named = set(re.findall(r"`((?:builds|checks|tests|static|templates)/[\w/.-]+)`", text))
     assert len(named) > 30
     assert not [name for name in named if not (ROOT / name).exists()]
+
+
+def test_the_top_level_holds_the_house_and_nothing_else():
+    """Beside these only what tools force: packages, settings of tools, the licence."""
+    kept = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    top = {line.split("/")[0] for line in kept.splitlines()}
+    house = {"README.md", "DEVELOPERS.md", "SAFETY.md", "requirements.txt", "manage.py"}
+    rooms = {"builds", "checks", "templates", "static", "tests"}
+    forced = {"pyproject.toml", "LICENSE", ".ci", ".gitignore", ".gitattributes"}
+    assert house | rooms <= top
+    assert not top - house - rooms - forced

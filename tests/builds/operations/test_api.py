@@ -208,7 +208,7 @@ def test_the_example_loads_readings_into_pandas(live_server, settings):
         for check, value in zip(factories.checks_of(revision=revision), (290.0, 300.0, 310.0), strict=True):
             factories.add_reading(build=build, check=check, value=value)
         token = make(revision.kit.designers.get(), "pandas", ["read"])
-        command = [sys.executable, "examples/readings_with_pandas.py", live_server.url, revision.kit.key, "A"]
+        command = [sys.executable, "builds/operations/readings_with_pandas.py", live_server.url, revision.kit.key, "A"]
         environment = {**os.environ, "KIT_BUILDS_TOKEN": token}
         run = subprocess.run(command, cwd=project.BASE_DIR, env=environment, capture_output=True, text=True)
         assert run.returncode == 0, run.stderr

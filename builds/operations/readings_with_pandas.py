@@ -1,6 +1,6 @@
 """Load all readings of a revision into a pandas table and print the middle reading of each check.
 
-    KIT_BUILDS_TOKEN=… python examples/readings_with_pandas.py https://kits.example five-watt A
+    KIT_BUILDS_TOKEN=… python builds/operations/readings_with_pandas.py https://kits.example five-watt A
 
 Make the token on your account page (it needs "read"). Needs pandas.
 """
