@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.errors import ChecksError
-from checks.meter import PRESETS, Accuracy, MeterSpec, measure
+from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, half_width, measure, standard_uncertainty
 from checks.quantity import Quantity, parse_quantity
 
 DIGITAL, ANALOGUE = PRESETS["handheld"][1], PRESETS["analogue"][1]
@@ -74,3 +74,145 @@ def test_a_meter_given_by_ohms_per_volt_has_no_resistance_without_its_range():
     assert meter.resistance_on(50) == 1e6  # 20 kΩ per volt times 50 V
     with pytest.raises(ChecksError):
         meter.resistance_on(None)
+
+
+MADE_UP = MeterSpec("digital", Accuracy(1, 2), Accuracy(2, 3), Accuracy(3, 4), input_ohms=10e6)
+
+
+@pytest.mark.parametrize(
+    ("function", "typed", "unit", "half"),
+    [("dc volts", "200", "V", 2 + 2), ("ac volts", "200", "V", 4 + 3), ("resistance", "200", "Ω", 6 + 4)],
+)
+def test_each_function_has_its_own_accuracy(function, typed, unit, half):
+    """±(per cent of the reading + digits), as data sheets write it; JCGM 100:2008, 4.3.7 for the √3, and 1/√12 of a
+    last digit."""
+    measured = measure(parse_quantity(typed, unit), function, MADE_UP)
+    assert measured.u == pytest.approx(math.hypot(half / math.sqrt(3), 1 / math.sqrt(12)))
+    assert measured.share + measured.counts == pytest.approx(half)
+
+
+@pytest.mark.parametrize(
+    ("key", "function", "percent", "digits"),
+    [
+        ("handheld", "dc volts", 0.5, 2),
+        ("handheld", "ac volts", 1.2, 5),
+        ("handheld", "resistance", 0.8, 3),
+        ("basic", "dc volts", 1.0, 5),
+        ("basic", "ac volts", 1.5, 10),
+        ("basic", "resistance", 1.5, 5),
+    ],
+)
+def test_the_ready_made_meters_are_no_better_than_common_ones(key, function, percent, digits):
+    """Figures of the kind data sheets print (common practice): nothing is judged by a better meter than that."""
+    accuracy = PRESETS[key][1].accuracy_of(function)
+    assert (accuracy.percent, accuracy.digits) == (percent, digits)
+
+
+def test_the_ready_made_meters_load_a_node_as_such_meters_do():
+    """10 MΩ, 1 MΩ and 20 kΩ per volt on its range (common practice)."""
+    assert PRESETS["handheld"][1].resistance_on(None) == 10e6 and PRESETS["basic"][1].resistance_on(None) == 1e6
+    assert [ANALOGUE.resistance_on(range_) for range_ in ANALOGUE.ranges] == [50e3, 200e3, 1e6, 5e6, 20e6]
+
+
+@pytest.mark.parametrize(
+    ("volts", "range_"), [(2.5, 2.5), (2.6, 10), (-2.6, 10), (250, 250), (250.1, 1000), (1200, 1000), (0, 2.5)]
+)
+def test_a_reading_is_taken_on_the_smallest_range_that_holds_it(volts, range_):
+    assert ANALOGUE.range_for(volts) == range_
+    assert MADE_UP.range_for(volts) is None
+
+
+@pytest.mark.parametrize(("function", "percent"), [("dc volts", 3), ("ac volts", 4)])
+def test_a_moving_coil_meter_is_as_good_as_its_full_scale_and_has_no_digits(function, percent):
+    measured = measure(parse_quantity("200", "V"), function, ANALOGUE)
+    assert (measured.share, measured.counts) == (pytest.approx(percent / 100 * 250), 0.0)
+
+
+def test_a_correction_for_loading_is_known_to_a_fifth():
+    plain = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1])
+    loaded = measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1], source_ohms=500e3)
+    assert (loaded.value, loaded.raw, loaded.loading) == (pytest.approx(150.0), 100.0, pytest.approx(50.0))
+    assert loaded.u == pytest.approx(math.hypot(plain.u, 10.0))
+    assert measure(parse_quantity("100.0", "V"), "dc volts", PRESETS["basic"][1], source_ohms=0.0).u == plain.u
+
+
+def test_a_current_keeps_every_part_of_the_voltage_it_was_read_as():
+    volts = measure(parse_quantity("8.19", "V"), "dc volts", MADE_UP, source_ohms=1e3)
+    amps = measure(
+        parse_quantity("8.19", "V"), "current", MADE_UP, source_ohms=1e3, through_ohms=180.0, through_tolerance=0.01
+    )
+    for name in ("value", "raw", "loading", "counts", "share", "step"):
+        assert getattr(amps, name) == pytest.approx(getattr(volts, name) / 180.0)
+    assert amps.u == pytest.approx(math.hypot(volts.u / 180.0, amps.value * 0.01 / math.sqrt(3)))
+
+
+def test_a_current_through_an_exact_resistor_is_as_sure_as_its_volts():
+    amps = measure(parse_quantity("8.19", "V"), "current", MADE_UP, through_ohms=180.0)
+    assert amps.u == pytest.approx(measure(parse_quantity("8.19", "V"), "dc volts", MADE_UP).u / 180.0)
+
+
+@pytest.mark.parametrize(
+    ("ohms", "tolerance"),
+    [(None, 0.05), (0.0, 0.05), (-180.0, 0.05), (math.inf, 0.05), (180.0, -0.1), (180.0, math.inf)],
+)
+def test_a_current_needs_its_resistor(ohms, tolerance):
+    with pytest.raises(ChecksError) as caught:
+        measure(parse_quantity("8.19", "V"), "current", MADE_UP, through_ohms=ohms, through_tolerance=tolerance)
+    assert caught.value.argument == "through"
+
+
+@pytest.mark.parametrize(
+    ("function", "typed", "unit", "half"), [("temperature", "80", "°C", 2.0 + 0.8), ("frequency", "50.0", "Hz", 0.05)]
+)
+def test_other_functions_are_as_good_as_common_meters(function, typed, unit, half):
+    """±(2 °C + 1 %) and ±0.1 % (common practice), with half of the last digit."""
+    measured = measure(parse_quantity(typed, unit), function, MADE_UP)
+    step = 1.0 if unit == "°C" else 0.1
+    assert (measured.share, measured.step) == (pytest.approx(half), pytest.approx(step))
+    assert measured.u == pytest.approx((half + step / 2) / math.sqrt(3))
+
+
+@pytest.mark.parametrize(("function", "typed", "unit"), [("ac volts", "-5", "V"), ("frequency", "-50", "Hz")])
+def test_what_does_not_go_below_zero_is_refused_there(function, typed, unit):
+    with pytest.raises(ChecksError) as caught:
+        measure(parse_quantity(typed, unit), function, MADE_UP)
+    assert caught.value.code == "negative"
+    assert measure(parse_quantity("0", unit), function, MADE_UP).value == 0.0
+
+
+@pytest.mark.parametrize("source", [-1.0, math.inf, math.nan])
+def test_a_source_resistance_is_zero_or_more(source):
+    with pytest.raises(ChecksError) as caught:
+        measure(parse_quantity("5", "V"), "dc volts", MADE_UP, source_ohms=source)
+    assert caught.value.argument == "source_ohms"
+
+
+@pytest.mark.parametrize(
+    ("more", "code"),
+    [
+        ({"input_ohms": 0.0}, "meter-ohms"),
+        ({"input_ohms": math.inf}, "meter-ohms"),
+        ({"input_ohms": 1e6, "ranges": (0.0,)}, "meter-range"),
+        ({"input_ohms": 1e6, "ranges": (math.inf,)}, "meter-range"),
+        ({"ohms_per_volt": 2e4}, "meter-ranges"),
+        ({}, "meter-load"),
+    ],
+)
+def test_a_meter_that_could_not_be_built_is_refused_by_its_code(more, code):
+    with pytest.raises(ChecksError) as caught:
+        MeterSpec("digital", Accuracy(1), Accuracy(1), Accuracy(1), **more)
+    assert caught.value.code == code
+
+
+@pytest.mark.parametrize("field", ["u", "counts", "share", "step"])
+def test_no_part_of_an_uncertainty_is_below_zero(field):
+    with pytest.raises(ChecksError):
+        Measurement(1.0, **{"u": 0.0, "raw": 1.0, field: -0.1})
+
+
+def test_zero_is_an_uncertainty_and_a_last_digit():
+    assert Measurement(1.0, 0.0, 1.0).number == 1.0
+    assert half_width(10.0, Accuracy(1, 2), 0.0) == pytest.approx(0.1) and standard_uncertainty(0.0) == 0.0
+    for wrong in (lambda: half_width(10.0, Accuracy(1, 2), -0.1), lambda: standard_uncertainty(-0.1)):
+        with pytest.raises(ChecksError):
+            wrong()

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checks.errors import ChecksError
-from checks.quantity import Quantity, format_quantity, format_typed, parse_quantity, parse_tolerance
+from checks.quantity import Quantity, Tolerance, format_quantity, format_typed, parse_quantity, parse_tolerance
 
 CASES = [
     ("285", "V", 285, 1),
@@ -175,3 +175,22 @@ def test_an_entry_over_range_has_no_number():
     assert parse_quantity("285 V", "V").number == 285.0
     with pytest.raises(ChecksError):
         _ = parse_quantity("OL", "V").number
+
+
+@pytest.mark.parametrize(
+    ("letter", "minus", "plus"),
+    [
+        ("B", 0.001, 0.001),
+        ("C", 0.0025, 0.0025),
+        ("D", 0.005, 0.005),
+        ("F", 0.01, 0.01),
+        ("G", 0.02, 0.02),
+        ("J", 0.05, 0.05),
+        ("K", 0.1, 0.1),
+        ("M", 0.2, 0.2),
+        ("Z", 0.2, 0.8),
+    ],
+)
+def test_every_tolerance_letter_is_the_standards(letter, minus, plus):
+    """IEC 60062:2016, clause 5."""
+    assert parse_tolerance(letter) == Tolerance(minus, plus)
