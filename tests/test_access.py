@@ -41,7 +41,7 @@ CALLED = sorted(set(NAMES) & set(CALLS))
 def cast(monkeypatch):
     """The cast, with a fault and a place to measure that need no circuit to be solved."""
     found = make_cast()
-    for view in ("builds.bench.views.extras", "builds.review.views.faults"):
+    for view in ("builds.bench.views.extras", "builds.review.views.decide.faults"):
         monkeypatch.setattr(f"{view}.load_fault_dictionary", lambda revision: BOOK)
     return found
 

@@ -76,8 +76,9 @@ def _from_model(check, figure: dict, figures: dict, says: bool) -> Band:
     if says:
         expected = format_quantity(figure["value"], check.unit, 6) if figure["value"] else f"0 {check.unit}"
         return _band(check.unit, expected, tuple(sorted(figures.items())))
-    stops = {name: stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above")}
-    return Band(*model_limits(figure, check.unit), figure["value"], **stops)
+    low, high = model_limits(figure, check.unit)
+    below, above = (stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above"))
+    return Band(low, high, figure["value"], below, above)
 
 
 def model_limits(figure: dict, unit: str) -> tuple[float, float]:

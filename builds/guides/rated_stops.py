@@ -58,8 +58,9 @@ def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tup
 def with_rated_stops(band: Band | None, measure: str, limits: StopLimits | None) -> Band | None:
     """The band with its parts' ratings as stop limits; without those that it reaches past itself."""
     for limit in stops_for(band, measure, limits):
-        if not is_past(band, limit):
-            band = replace(band, **{"stop_above" if limit.sign > 0 else "stop_below": limit.value})
+        if band is not None and not is_past(band, limit):
+            above = limit.sign > 0
+            band = replace(band, stop_above=limit.value) if above else replace(band, stop_below=limit.value)
     return band
 
 

@@ -1,7 +1,7 @@
 from django.urls import path
 
-from builds.review.views import faults, release
-from builds.review.views.decide import findings, problems, snags
+from builds.review.views import release
+from builds.review.views.decide import faults, findings, problems, snags
 from builds.review.views.revise import changes, errata
 from builds.review.views.watch import (
     build,

@@ -73,7 +73,7 @@ class HashedStaticFiles(StaticFilesStorage):
                 content = file.read()
             hashed = with_digest(name, digest_of(content))
             if not dry_run and not self.exists(hashed):
-                self._save(hashed, ContentFile(content))
+                self._save(hashed, ContentFile(content))  # type: ignore[attr-defined]
             yield name, hashed, True
 
 

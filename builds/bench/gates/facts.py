@@ -10,7 +10,6 @@ from datetime import UTC, datetime
 from functools import lru_cache
 
 from django.db import connection, models
-from django.utils.dateparse import parse_datetime
 
 from builds.bench.models import (
     Acknowledgement,
@@ -126,9 +125,9 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     states, visits, halts, stops = {}, {}, {}, {}
     for kind, pk, number, flags, word, at in rows:
         if kind == "status":
-            states[pk] = CheckState(number, bool(flags & 1), word, _moment(at), bool(flags & 2))
+            states[pk] = CheckState(number, bool(flags & 1), word, _known_moment(at), bool(flags & 2))
         elif kind == "stop":
-            stops[pk] = _moment(at)
+            stops[pk] = _known_moment(at)
         elif kind == "visit":
             visits[pk] = bool(flags)
         elif kind == "halt":
@@ -145,8 +144,8 @@ def facts_of(build: Build, entry_key=None) -> Facts:
         states,
         frozenset(by_kind.get("read", [])),
         visits,
-        *by_kind["power"],
-        *by_kind["safe"],
+        by_kind["power"][0],
+        by_kind["safe"][0],
         next(iter(by_kind.get("entry", [])), None),
         halts,
         frozenset(by_kind.get("carried", [])),
@@ -155,6 +154,12 @@ def facts_of(build: Build, entry_key=None) -> Facts:
     )
 
 
-def _moment(value) -> datetime | None:
+def _moment(value: str | datetime | None) -> datetime | None:
+    return None if value is None else _known_moment(value)
+
+
+def _known_moment(value: str | datetime) -> datetime:
     """SQLite keeps moments as UTC text."""
-    return parse_datetime(value).replace(tzinfo=UTC) if isinstance(value, str) else value
+    if isinstance(value, datetime):
+        return value
+    return datetime.fromisoformat(value).replace(tzinfo=UTC)

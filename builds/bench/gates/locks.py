@@ -36,7 +36,7 @@ def lock_of(step: Step, stage: Stage, facts: Facts, power: Power) -> Lock | None
     for item in stage.items:
         if item == step:
             return None
-        if item.is_check and not item.optional and not has_passed(item, facts):
+        if isinstance(item, Check) and not item.optional and not has_passed(item, facts):
             return Lock(Reason.CHECK, item)
     return None
 
@@ -86,7 +86,7 @@ def _step_first(check: Check, stage: Stage, facts: Facts) -> CheckLock | None:
     for item in stage.items:
         if item == check:
             return None
-        if item.is_check:
+        if isinstance(item, Check):
             continue
         number += 1
         if item.hands_in and item.pk not in facts.ticked:

@@ -24,11 +24,13 @@ class ActiveStop:
 def active_stop(build: Build, power: Power) -> ActiveStop | None:
     """The stop that a build stands on, made safe but not yet read well again. One query where there is one, none
     else."""
-    if power.stop_check is None or power.stop_unanswered:
+    if power.stop_check is None or power.last_safe is None or power.stop_unanswered:
         return None
     return ActiveStop(stop_reading(build, power), power.last_safe, power.needs_made_safe)
 
 
 def stop_reading(build: Build, power: Power) -> Reading:
     """The latest reading past its stop limit that stands on the build, with its check and stage."""
-    return build.statuses.select_related("stop__check_row__stage").get(check_row=power.stop_check).stop
+    status = build.statuses.select_related("stop__check_row__stage").get(check_row=power.stop_check, stop__isnull=False)
+    assert status.stop is not None  # asked for
+    return status.stop

@@ -66,62 +66,71 @@ class ReadingContext:
     def unit_beforehand(self) -> str:
         """The unit button that is pressed when the page opens."""
         band = self.meter_band
-        return unit_for(band and band.low, band and band.high, self.measure.shows)
+        return unit_for(band.low, band.high, self.measure.shows) if band else unit_for(None, None, self.measure.shows)
 
     def judged(self, typed: str) -> "ReadingContext":
         """With the verdict on what was typed. Raises ChecksError when it cannot be read, or in two ways."""
         return self.judged_quantity(parse_reading(typed, self.measure.shows, self.measure.code, self.meter_band))
 
-    def _refuse_without_band(self) -> None:
-        if self.band is None:  # without limits everything would pass
+    @property
+    def result(self) -> tuple[Quantity, Measurement, Verdict]:
+        """What was judged. Raises ValueError before anything was."""
+        if self.quantity is None or self.measurement is None or self.verdict is None:
+            raise ValueError("Nothing has been judged yet.")
+        return self.quantity, self.measurement, self.verdict
+
+    def _known_band(self) -> Band:
+        """Raises ChecksError where there is none: without limits everything would pass."""
+        if self.band is None:
             raise ChecksError(
                 _("This check has no figures to judge a reading by. Go no further, and tell the designer."),
                 code="no-band",
             )
+        return self.band
 
     def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
-        self._refuse_without_band()
+        band, through = self._known_band(), self.through
         measured = measure(
             quantity,
             self.measure.code,
             self.meter,
             source_ohms=self.source_ohms,
-            through_ohms=self.through and self.through.ohms,
-            through_tolerance=self.through and self.through.tolerance,
+            through_ohms=through.ohms if through else None,
+            through_tolerance=through.tolerance if through else None,
         )
         share = abs(self.exponent) * self.line.u
-        verdict = judge_at_line(measured, self.band, unit=self.unit, line_share=share)
+        verdict = judge_at_line(measured, band, unit=self.unit, line_share=share)
         if verdict.outcome is not Outcome.SWITCH_OFF:
-            refuse_missing_digits(measured, self.band)
+            refuse_missing_digits(measured, band)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
     def judged_known(self, known: Known) -> "ReadingContext":
         """With the verdict on a figure that no meter showed. Raises ChecksError where the check has no band."""
-        self._refuse_without_band()
+        band = self._known_band()
         quantity = Quantity(known.value, self.unit)
         measured = Measurement(known.value, known.u, known.value)
-        verdict = judge_at_line(measured, self.band, unit=self.unit)
+        verdict = judge_at_line(measured, band, unit=self.unit)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
     @property
     def shown(self) -> str:
         """A figure as it is kept where nothing was typed."""
-        return format_quantity(self.quantity.number, self.unit, 4)
+        return format_quantity(self.result[0].number, self.unit, 4)
 
     def likely_typing_error(self) -> Quantity | None:
         """What was probably meant where no meter shows what was typed: worth asking before it is stored. Never of a
         stop, nor where the band has one end only or spans zero."""
-        band = self.band
-        if self.verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
+        (quantity, _measurement, verdict), band = self.result, self.band
+        if verdict.outcome is not Outcome.OUT_OF_BAND or band is None or band.low is None or band.high is None:
             return None
         if band.low <= 0 <= band.high:
             return None
-        return thousand_slip(self.quantity, lambda q: self.judged_quantity(q).verdict.outcome is Outcome.IN_BAND)
+        return thousand_slip(quantity, lambda q: self.judged_quantity(q).result[2].outcome is Outcome.IN_BAND)
 
     @property
     def at_reference(self) -> float | None:
         """The judged value at the guide's mains."""
-        value = self.measurement.value
+        value = self.result[1].value
         return None if value is None else value / self.line.factor**self.exponent
 
 
@@ -146,7 +155,7 @@ def _through(build, check: Check) -> Through | None:
         return None
     part = load_guide(build.revision).parts[check.through]
     tolerance = parse_tolerance(part.tolerance).plus if part.tolerance else USUAL_TOLERANCE
-    return Through(check.through, parse_quantity(part.value, "Ω").value, tolerance)
+    return Through(check.through, parse_quantity(part.value, "Ω").number, tolerance)
 
 
 def _times(band: Band, factor: float) -> Band:
@@ -162,4 +171,4 @@ def band_at_line(build, check: Check, mains_volts: float | None) -> Band | None:
 
 def judge_typed(build, check: Check, typed: str, mains_volts: float | None) -> Verdict:
     """The verdict on an entry, with nothing stored. Raises ChecksError when it cannot be read."""
-    return context_of(build, check, mains_volts).judged(typed).verdict
+    return context_of(build, check, mains_volts).judged(typed).result[2]

@@ -13,7 +13,8 @@ def derived_of(guide: Guide, statuses) -> list[Derived]:
     """`statuses`: [(check, status)] of one powered stage, the status with its latest reading at hand or None."""
     parts = specs_or_none(guide)
     pins = {f"{part.ref}.{pin}": part.joins[terminal] for part in parts for pin, terminal in part.pins.items()}
-    volts, heaters = {}, {}
+    volts: dict[str, Known] = {}
+    heaters: dict[str, Known] = {}
     for check, status in statuses:
         reading = status and status.latest
         if reading is None or reading.at_reference is None or reading.outcome == Outcome.SWITCH_OFF:
@@ -44,7 +45,7 @@ def _from_current(parts, ref: str, amps: Known) -> dict:
     """The node above a resistor to chassis whose current was read."""
     part = next((p for p in parts if p.ref == ref and p.value), None)
     ends = set(part.joins.values()) if part else set()
-    if CHASSIS not in ends or len(ends) != 2:
+    if part is None or CHASSIS not in ends or len(ends) != 2:
         return {}
     return {(ends - {CHASSIS}).pop(): Known(amps.value * part.value, amps.u * part.value)}
 

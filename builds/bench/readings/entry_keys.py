@@ -9,6 +9,7 @@ from functools import partial
 from uuid import UUID, uuid4
 
 from django import forms
+from django.http import QueryDict
 from django.utils.translation import gettext as _
 
 from checks.errors import ChecksError
@@ -24,7 +25,7 @@ class UsedKey(ChecksError):
 class EntryKeyField(forms.UUIDField):
     """A page has a key for each of its forms: none of them carries an id, which would stand there twice."""
 
-    hidden_widget = partial(forms.HiddenInput, {"id": False})
+    hidden_widget = partial(forms.HiddenInput, {"id": False})  # type: ignore[assignment]  # called as a class is
 
 
 class EntryForm(forms.Form):
@@ -40,8 +41,10 @@ class EntryForm(forms.Form):
 
     def renew_key(self) -> None:
         """The same form with a new key: whatever is sent next is a new entry."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix("entry_key")] = str(uuid4())
+        data = QueryDict(mutable=True)
+        data.update(self.data)
+        data[self.add_prefix("entry_key")] = str(uuid4())
+        self.data = data
 
 
 def add_once(model, key: UUID, entered: dict, **more) -> tuple:

@@ -44,13 +44,15 @@ class MeterForm(EntryForm):
         super().__init__(*args, **kwargs)
         self.shows, self.chosen, self.band = shows, chosen, band
         units = SHOWN.get(shows, ())
-        self.fields["unit"].choices = list(zip(units, units, strict=True))
-        self.fields["unit"].initial = chosen
+        unit = self.fields["unit"]
+        assert isinstance(unit, forms.ChoiceField)
+        unit.choices = list(zip(units, units, strict=True))
+        unit.initial = chosen
         if letters:  # a decimal pad has no letters, and many have no minus
             self.fields["typed"].widget.attrs["inputmode"] = "text"
 
     def clean(self):
-        data = super().clean()
+        data = super().clean() or {}
         if data.get("typed"):
             try:
                 unit = data.get("unit", "")

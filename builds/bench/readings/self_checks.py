@@ -6,6 +6,7 @@ from builds.bench.models.meter_checks import PIECE_FUNCTIONS
 from builds.bench.readings.entry_keys import add_once, sent_before
 from builds.guides.guide_cache import Guide
 from checks.entry import parse_reading, thousand_slip
+from checks.errors import ChecksError
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 from checks.selfcheck import KINDS, Piece, Trim, self_check
 
@@ -21,7 +22,7 @@ def _piece(part) -> Piece:
     function = PIECE_FUNCTIONS[part.kind]
     usual = USUAL[part.kind]
     tolerance = parse_tolerance(part.tolerance) if part.tolerance else Tolerance(usual, usual)
-    return Piece(function, parse_quantity(part.value, KINDS[function]).value, tolerance)
+    return Piece(function, parse_quantity(part.value, KINDS[function]).number, tolerance)
 
 
 def latest_checks(build: Build) -> dict[int, MeterCheck]:
@@ -34,11 +35,18 @@ def flagged(build: Build) -> list[MeterCheck]:
     return [row for row in latest_checks(build).values() if row.trim == Trim.OUT_OF_TRIM]
 
 
+def _meter_of(build: Build):
+    """Raises ChecksError where none is chosen: there is nothing to check."""
+    if build.meter is None:
+        raise ChecksError("No meter is chosen.", argument="meter")
+    return build.meter.as_spec()
+
+
 def likely_typing_error(build: Build, piece: Piece, typed: str):
     """The Quantity that was probably meant where no meter shows what was typed; else None."""
 
     def fits(shown):
-        return self_check(shown, piece, build.meter.as_spec()).trim is not Trim.OUT_OF_TRIM
+        return self_check(shown, piece, _meter_of(build)).trim is not Trim.OUT_OF_TRIM
 
     shown = parse_reading(typed, KINDS[piece.function], piece.function)
     return None if fits(shown) else thousand_slip(shown, fits)
@@ -50,7 +58,7 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
     entered = {"build": build, "part": part, "typed": typed.strip()[:40], "by": by}
     if already := sent_before(MeterCheck, entry_key, entered):
         return already
-    judged = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, build.meter.as_spec())
+    judged = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, _meter_of(build))
     error = None if judged.error is None else judged.error / piece.value
     more = {"meter": build.meter, "error": error, "trim": judged.trim.value, "params": judged.params}
     return add_once(MeterCheck, entry_key, entered, **more)[0]

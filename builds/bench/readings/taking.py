@@ -63,7 +63,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     check = context.check
     before = facts.check_states.get(check.pk)
     reading = _store(build, context, typed, attempt=before.attempts + 1 if before else 1, **fields)
-    if not supersedes(reading, before):
+    if before is not None and not supersedes(reading, before):
         CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)
         return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
     passed = passes(
@@ -81,7 +81,7 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
 
 
 def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Reading:
-    verdict, quantity = context.verdict, context.quantity
+    quantity, measurement, verdict = context.result
     return Reading.objects.create(
         build=build,
         check_row=context.check,
@@ -89,7 +89,7 @@ def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Readi
         value=quantity.value,
         over_range=quantity.over_range and not quantity.is_below,
         below_range=quantity.is_below,
-        true_value=context.measurement.value,
+        true_value=measurement.value,
         u=verdict.u,
         at_reference=context.at_reference,
         low=verdict.band.low,

@@ -41,9 +41,11 @@ def figures_resting_on(check: Check) -> list[Check]:
 def work_out_check(build, check: Check) -> WorkedOut:
     """The figure from the latest readings, stored or not."""
     formula = formula_of(check)
+    if formula is None:
+        raise ValueError("This check is read, not worked out.")
     inputs = _inputs(build, check, formula)
-    known = [_known(row.reading) for row in inputs]
-    if any(value is None for value in known):
+    known = [value for value in (_known(row.reading) for row in inputs) if value is not None]
+    if len(known) < len(inputs):
         return WorkedOut(inputs)
     try:
         return WorkedOut(inputs, work_out(formula, known))

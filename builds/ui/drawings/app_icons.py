@@ -27,7 +27,7 @@ def draw(size: int, scale: float, corner: float) -> Image.Image:
     pen.line((x0, y0, *tip), fill=FACE, width=width)
     for x, y in ((x0, y0), tip, (x0 - arc + width / 2, y0), (x0 + arc - width / 2, y0)):
         pen.ellipse((x - width / 2, y - width / 2, x + width / 2, y + width / 2), fill=FACE)
-    return image.resize((size, size), Image.LANCZOS)
+    return image.resize((size, size), Image.Resampling.LANCZOS)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from builds.ui.messages.outcomes import STYLES, outcome_label
 from checks.errors import ChecksError
 
-SHAPES = {outcome.value: style.mark for outcome, style in STYLES.items()} | {"earlier": "ring", "share": "dot"}
+SHAPES = {str(outcome): style.mark for outcome, style in STYLES.items()} | {"earlier": "ring", "share": "dot"}
 OUTCOMES = {style.mark: outcome for outcome, style in STYLES.items()}
 
 

@@ -11,6 +11,6 @@ def colours_of(part) -> tuple[str, ...]:
         return ()
     try:
         percent = 100 * parse_tolerance(part.tolerance or "20%").plus
-        return colour_bands(parse_quantity(part.value, "Ω").value, percent, bands=5 if percent <= 2 else 4)
+        return colour_bands(parse_quantity(part.value, "Ω").number, percent, bands=5 if percent <= 2 else 4)
     except ChecksError:
         return ()

@@ -16,7 +16,7 @@ def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
         return LEFT + (RIGHT - LEFT) * share
 
     foot = TOP + ROW * len(shares) + 4
-    shapes = []
+    shapes: list[Line | Label | Mark] = []
     for n, (label, share) in enumerate(shares):
         y = TOP + ROW * n + 21
         shapes += [

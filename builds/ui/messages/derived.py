@@ -42,7 +42,7 @@ def derived_text(row: Derived) -> str:
     """The figure with its uncertainty, and how it lies to its limit."""
     text = _figure(row)
     make = _AGAINST.get(row.outcome)
-    if make is None:
+    if make is None or row.limit is None:
         return text
     against = make() % {"limit": format_figure(row.limit, row.unit)}
     if row.outcome is LimitOutcome.CANNOT_TELL:

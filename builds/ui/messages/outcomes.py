@@ -1,5 +1,6 @@
 """How each outcome of a reading is shown: a symbol and a class beside its name, never colour alone."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,7 +16,7 @@ class OutcomeStyle:
     mark: str  # the shape it has in plots
 
 
-STYLES = {
+STYLES: dict[str, OutcomeStyle] = {
     Outcome.IN_BAND: OutcomeStyle("o-in", "✓", "dot"),
     Outcome.TOO_CLOSE: OutcomeStyle("o-close", "≈", "diamond"),
     Outcome.OUT_OF_BAND: OutcomeStyle("o-out", "✗", "cross"),
@@ -40,7 +41,7 @@ def _label(outcome: str, _language: str | None) -> str:
     return make() if make else pgettext("outcome", "not yet read")
 
 
-_LABELS = {
+_LABELS: dict[str, Callable[[], str]] = {
     Outcome.IN_BAND: lambda: pgettext("outcome", "in band"),
     Outcome.TOO_CLOSE: lambda: pgettext("outcome", "too close to call"),
     Outcome.OUT_OF_BAND: lambda: pgettext("outcome", "out of band"),
