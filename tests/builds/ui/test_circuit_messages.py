@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 import checks.circuit
+from builds.guides.check_signals import signal_rules
 from builds.guides.circuit.problem_rows import problem_row
 from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label, limit_source, remark_sentence
 from builds.ui.messages.parts_list import MESSAGES, circuit_message
@@ -36,6 +37,8 @@ PARAMS = {
     "milliamps": 12.0,
     "critical": 24.0,
     "peak": 354.0,
+    "level": 0.1,
+    "most": 0.07,
 }
 
 
@@ -51,13 +54,30 @@ def test_figures_of_old_revisions_keep_the_sentence_they_were_made_with():
 
 
 def test_every_code_that_a_part_is_refused_with_has_a_sentence():
-    """Codes as written at each `wrong(...)` of checks/circuit: plain words with a hyphen, between quotes."""
+    """Codes as written at each `wrong(...)` of checks/circuit: plain words with a hyphen, between quotes. Those of a
+    check's signal have theirs in builds/guides/check_signals.py."""
     codes = set()
-    for path in ROOT.rglob("*.py"):
+    for path in [path for path in ROOT.rglob("*.py") if path.name != "signal.py"]:
         for call in re.findall(r"wrong\((.*?)\n\s*\)|wrong\(([^\n]*)\)\n", path.read_text(encoding="utf-8"), re.DOTALL):
             codes |= set(re.findall(r'"([a-z]+(?:-[a-z]+)+)"', "".join(call)))
     assert len(codes) > 30
     assert sorted(codes - set(MESSAGES)) == []
+
+
+@pytest.mark.parametrize(
+    "signal",
+    [
+        {"colour": "red"},
+        {"into": 3},
+        {"of": "wind"},
+        {"into": "v1.grid", "level": "100 mV"},
+        {"into": "v1.grid", "level": "loud", "frequency": "1 kHz"},
+        {"into": "v1.grid", "level": "0 V", "frequency": "1 kHz"},
+    ],
+)
+def test_every_fault_of_a_signal_has_a_whole_sentence(signal):
+    (key, sentence), *_rest = signal_rules({"measure": "ac volts", "signal": signal})
+    assert key == "signal" and sentence.endswith(".") and "%(" not in sentence
 
 
 def test_an_error_is_the_same_sentence_after_it_was_kept():
