@@ -231,13 +231,15 @@ def test_an_incomplete_device_is_refused_at_import_by_its_reference(parts, wrong
         ),
     ],
 )
-def test_the_editor_takes_each_device_and_refuses_it_without_its_joins(page, designer, kind, value, detail):
+def test_the_editor_takes_each_device_wired_or_not_yet(page, designer, kind, value, detail):
     draft = factories.make_revision(designer=designer, issued=False)
     address = reverse("guides:add", kwargs={"kit": draft.kit.key, "letter": draft.letter, "kind": "part"})
     row = {"ref": "X9", "kind": kind, "value": value, "quantity": "1", "detail": ""}
-    assert page.post(address, row).status_code == 422 and not draft.parts.filter(ref="X9").exists()
+    assert page.post(address, row | {"ref": "X8"}).status_code == 302
     assert page.post(address, row | {"detail": detail}).status_code == 302
-    assert draft.parts.get(ref="X9").kind == kind
+    assert {part.kind for part in draft.parts.filter(ref__in=("X8", "X9"))} == {kind}
+    assert page.post(address, row | {"ref": "X7", "detail": "joins = { = }"}).status_code == 422
+    assert not draft.parts.filter(ref="X7").exists()
 
 
 def test_a_lead_of_a_transistor_is_a_probe_point_in_file_figure_and_words(designer):
