@@ -39,9 +39,8 @@ def own_files(request, settings, tmp_path, monkeypatch):
 
 def pytest_configure(config):
     config.addinivalue_line("markers", "browser: needs a Chromium browser")
-    config.addinivalue_line(
-        "markers", "slow: a simulation of many seconds; CI runs them, `pytest -m 'not slow'` does not"
-    )
+    config.addinivalue_line("markers", "slow: a simulation of many seconds; CI runs them, `pytest` alone does not")
+    config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
 
 
 def pytest_collection_modifyitems(config, items):

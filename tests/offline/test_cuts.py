@@ -120,7 +120,7 @@ def test_a_line_cut_at_every_moment_loses_and_doubles_nothing(browser, live_serv
     assert Receipt.objects.filter(kind="tick").count() >= sum(builder.ticks.values())
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 @pytest.mark.parametrize("seed", range(int(os.environ.get("CUT_SPELLS", "8"))))
 def test_a_thousand_cuts_lose_and_double_nothing(browser, live_server, picture, seed):
     """Eight spells of 125 cuts each."""

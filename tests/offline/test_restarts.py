@@ -85,7 +85,7 @@ def test_a_server_killed_in_the_middle_loses_and_doubles_nothing(browser, server
     assert len(play(browser, server, 10, seed=5)) > 3
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 @pytest.mark.parametrize("seed", range(int(os.environ.get("KILL_SPELLS", "4"))))
 def test_two_hundred_kills_lose_and_double_nothing(browser, server, seed):
     """Four spells of 50 kills each."""
