@@ -15,5 +15,7 @@ export function stayAwake() {
 }
 
 export function shake() {
-  if (navigator.vibrate) { navigator.vibrate([400, 150, 400, 150, 800]); }
+  // Browsers allow it, without a complaint, only once the page was touched.
+  const touched = !navigator.userActivation || navigator.userActivation.hasBeenActive;
+  if (navigator.vibrate && touched) { navigator.vibrate([400, 150, 400, 150, 800]); }
 }

@@ -34,7 +34,8 @@ def kinds_of_page(client: Client, starts: list[str]) -> dict[str, str]:
         answer = client.get(address, follow=True)
         if answer.redirect_chain:
             address = answer.redirect_chain[-1][0]
-        if answer.status_code != 200 or not answer["Content-Type"].startswith("text/html") or not route(address):
+        is_page = answer["Content-Type"].startswith("text/html") and not answer.streaming  # streams are downloads
+        if answer.status_code != 200 or not is_page or not route(address):
             continue
         found[route(address)] = address
         links = [urljoin(address, link.replace("&amp;", "&")) for link in LINK.findall(answer.content.decode())]
