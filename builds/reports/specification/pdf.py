@@ -15,14 +15,19 @@ from builds.ui.moments import format_day
 def specification_pdf(found) -> bytes:
     revision = found.revision
     title = _("%(kit)s, revision %(letter)s: specification") % {"kit": revision.name, "letter": revision.letter}
-    story = [para(revision.name, H1), para(_heading(found), SMALL), para(_("Measured figures"), H2), _figures(found)]
+    story = [para(revision.name, H1), para(_heading(found), SMALL)]
+    if not found.figures:
+        story.append(para(_("No figure of the finished amplifier has been measured yet.")))
+    else:
+        story += [para(_("Measured figures"), H2), _figures(found)]
     if found.valves:
         story += [para(_("Valves"), H2), _valves(found)]
     if found.plots:
         story.append(para(_("Plots of build %(serial)s") % {"serial": found.reference.serial}, H2))
         for plot in found.plots:
             story += [plot_drawing(plot, 150 * mm), para(plot.words, SMALL), Spacer(1, 4 * mm)]
-    story += [para(_("Terms"), H2), table([list(row) for row in explained(found.measured)], (42, 132), header=False)]
+    if terms := [list(row) for row in explained(found.measured)]:
+        story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]
     return build_pdf(story, title=title, footer=title)
 
 

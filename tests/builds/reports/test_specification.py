@@ -32,6 +32,8 @@ def sheet(client, build, form="specification"):  # noqa: F811
 def test_a_figure_that_nobody_measured_is_left_out(client, build, designer):  # noqa: F811
     client.force_login(designer)
     assert sheet(client, build).context["rows"] == []
+    assert sheet(client, build, "specification-pdf").content.startswith(b"%PDF")
+    assert json.loads(sheet(client, build, "specification-json").content)["figures"] == []
     take_reading(build, build.revision.stages.get().checks.get(key="full"), "6.32 V", by=build.builder)
     figures = [figure for figure, _spread in sheet(client, build).context["rows"]]
     assert [figure.check.key for figure in figures] == ["power"]
