@@ -78,16 +78,20 @@ def _from_model(check, figure: dict, figures: dict, says: bool) -> Band:
         return _band(check.unit, expected, tuple(sorted(figures.items())))
     low, high = model_limits(figure, check.unit)
     below, above = (stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above"))
-    return Band(low, high, figure["value"], below, above)
+    value = 0.0 if abs(figure["value"]) < SOLVERS_ZERO else figure["value"]
+    return Band(low, high, value, below, above)
 
 
-def model_limits(figure: dict, unit: str) -> tuple[float, float]:
-    """The model's 95 % band; where a point tied to chassis scatters by nothing, what a meter shows of zero is
-    allowed."""
-    low, high = figure["low"], figure["high"]
-    return (low, high) if high > low else (low - NOTHING[unit], high + NOTHING[unit])
+def model_limits(found: dict, unit: str) -> tuple[float, float]:
+    """The model's 95 % band. Where a point tied to chassis scatters by nothing, or by a solver's last digits, what a
+    meter shows of zero is allowed."""
+    low, high = found["low"], found["high"]
+    least = NOTHING[unit]
+    is_zero = unit != "Ω" and max(abs(low), abs(high)) < least / 10
+    return (low - least, high + least) if is_zero or not high > low else (low, high)
 
 
+SOLVERS_ZERO = 1e-9  # what a solver leaves of zero
 NOTHING = {"V": 0.05, "Ω": 0.5, "A": 1e-4}  # read as zero (common practice: leads and offsets)
 
 
