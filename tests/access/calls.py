@@ -209,7 +209,7 @@ CALLS: dict[str, Call] = {
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
-    "bench:parts": Call(BUILDER),
+    "bench:parts": Call(BUILD),
     "guides:replace": Call(KIT),
     "guides:copy-from": Call(KIT),
     "reports:parts-pdf": Call(KIT),

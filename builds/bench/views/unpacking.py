@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.unpacking import groups_of, save_found
+from builds.ui.row_numbers import row_number
 
 
 @signed_in
@@ -36,4 +37,4 @@ def parts(request, pk):
 
 
 def _numbers(texts) -> set[int]:
-    return {int(text) for text in texts if text.isdigit() and len(text) < 12}
+    return {row_number(text) for text in texts}

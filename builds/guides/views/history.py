@@ -11,6 +11,7 @@ from builds.guides.editor.edits import edit_sentence, last_edit, tables_key, und
 from builds.guides.editor.removal import delete_draft, is_unused
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.write import as_tables
+from builds.ui.row_numbers import row_number
 
 
 @may_design
@@ -19,8 +20,7 @@ def undo_edit(request, kit, letter):
     """What taking back the last edit would change; then do it."""
     draft = access.draft_revision(request.user, kit, letter)
     if request.method == "POST":
-        wish = request.POST.get("edit", "")
-        if undo(draft, int(wish) if wish.isascii() and wish.isdigit() and len(wish) < 16 else 0):
+        if undo(draft, row_number(request.POST.get("edit", ""))):
             messages.success(request, _("The last edit was undone."))
         else:
             messages.warning(request, _("Nothing was undone: the draft was edited again meanwhile. Look once more."))

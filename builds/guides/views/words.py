@@ -12,6 +12,7 @@ from builds.guides.editor import copying, replacing
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
+from builds.ui.row_numbers import row_number
 
 LONGEST = 200
 
@@ -45,7 +46,7 @@ def copy_from(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     others = Revision.objects.designed_by(request.user).exclude(pk=draft.pk).select_related("kit")
     wish = (request.POST if request.method == "POST" else request.GET).get("source", "")
-    source = get_object_or_404(others, pk=int(wish)) if wish.isdigit() else None
+    source = get_object_or_404(others, pk=row_number(wish)) if wish else None
     refused: list[str] = []
     if request.method == "POST" and source:
         names = set(request.POST.getlist("copy"))

@@ -76,6 +76,12 @@ def test_a_part_of_another_kit_cannot_be_ticked(builder, build):
     assert not build.parts_found.exists()
 
 
+@pytest.mark.parametrize("sent", ("²", "٣", "-1", "9" * 5000, "", "R2"))
+def test_what_is_no_number_of_a_part_ticks_nothing(builder, build, sent):
+    assert builder.post(reverse("bench:parts", args=[build.pk]), {"shown": [sent], "found": [sent]}).status_code == 302
+    assert not build.parts_found.exists()
+
+
 def test_the_designer_sees_the_ticks_and_cannot_set_them(client, builder, build):
     post(builder, build, ["R2"], ["R2"])
     client.force_login(build.revision.kit.designers.first())

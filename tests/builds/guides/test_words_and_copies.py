@@ -119,3 +119,8 @@ def test_a_step_without_its_part_is_refused(designer, draft, other):
 def test_nothing_is_copied_from_a_guide_of_somebody_else(designer, draft):
     stranger = factories.make_revision(issued=False)
     assert copy(designer, draft, stranger, "stage:stage-1").status_code == 404
+
+
+@pytest.mark.parametrize("source", ("²", "٣", "9" * 5000, "-1", "0"))
+def test_what_is_no_number_of_a_guide_is_not_found(designer, draft, source):
+    assert designer.get(url(draft, "copy-from"), {"source": source}).status_code == 404

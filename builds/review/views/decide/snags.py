@@ -19,6 +19,7 @@ from builds.review.models import Triage
 from builds.review.problems.state import with_snag_state
 from builds.review.views.decide.findings import page_of
 from builds.review.views.decide.problems import save_triage
+from builds.ui.row_numbers import row_number
 from checks.errors import ChecksError
 
 ABOUT = (
@@ -115,14 +116,9 @@ def _set_state(row, triage: Triage, is_sent: bool) -> None:
 def merge(request, pk):
     """Say that a snag is another one over again."""
     row = designers_snag(request.user, pk)
-    typed = request.POST.get("into", "")
-    into = (
-        Snag.objects.filter(build__revision__kit__designers=request.user, pk=int(typed))
-        .select_related("build__revision", "merged_into__build__revision")
-        .first()
-        if typed.isascii() and typed.isdigit() and len(typed) < 16
-        else None
-    )
+    reported = Snag.objects.filter(build__revision__kit__designers=request.user)
+    reported = reported.select_related("build__revision", "merged_into__build__revision")
+    into = reported.filter(pk=row_number(request.POST.get("into", ""))).first()
     try:
         if into is None:
             raise ChecksError(_("Choose the snag that reports the same problem."), argument="into")
