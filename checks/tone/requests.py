@@ -192,10 +192,10 @@ def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None)
 def _of_sweep(request: FigureRequest, analysis: Analysis) -> Known:
     response = _there(analysis.response)
     side = -1 if request.measure.startswith("lower") else 1
-    edge = response.edge(request.drop, side)
+    edge = response.edge_with_doubt(request.drop, side)
     if edge is None:
         raise ChecksError("The response does not fall so far.", argument="drop", code="no-edge", drop=request.drop)
-    return Known(edge, 0.01 * edge)
+    return Known(*edge)
 
 
 def _of_steps(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:

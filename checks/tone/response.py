@@ -15,6 +15,8 @@ EDGES = (2.0, 1.15)  # ratios by which the response keeps off the sweep's ends, 
 HARMONICS = 12  # up to which harmonics' pulses are looked out for
 CLEAR = 30  # times the root mean square of all, from which a pulse is one
 WEAK = 1e-6  # of the sweep's strongest bin: below it nothing was sent
+DOUBTFUL = 1.0  # dB of standard uncertainty, from which a point tells nothing: hum or noise lies over it
+FLATNESS = 0.1  # dB, of the card itself (common practice)
 
 
 @dataclass(frozen=True)
@@ -35,15 +37,31 @@ class Response:
         return interpolate_decibels(list(self.hertz), list(self.levels), hertz)
 
     def edge(self, drop: float, side: int) -> float | None:
-        """Hertz at which the response has fallen by `drop` dB for good, below (side -1) or above the reference."""
-        beside = (self.hertz - self.reference) * side > 0
-        hertz, levels = self.hertz[beside][::side], self.levels[beside][::side]
+        """Hertz at which the response has fallen by `drop` dB, below (side -1) or above the reference, or None."""
+        found = self.edge_with_doubt(drop, side)
+        return found and found[0]
+
+    def edge_with_doubt(self, drop: float, side: int) -> tuple[float, float] | None:
+        """(hertz, standard uncertainty) of an edge. Points that hum or noise lies over are passed by; an edge that lies
+        among them is as uncertain as they are wide."""
+        beside = ((self.hertz - self.reference) * side > 0) & (self.u < DOUBTFUL)
+        hertz, levels, doubt = (array[beside][::side] for array in (self.hertz, self.levels, self.u))
         under = np.flatnonzero(levels < -drop)
         if not len(under) or not under[0]:
             return None
         last = under[0]
-        share = (levels[last - 1] + drop) / (levels[last - 1] - levels[last])
-        return float(hertz[last - 1] * (hertz[last] / hertz[last - 1]) ** share)
+        fall, apart = levels[last - 1] - levels[last], math.log(hertz[last] / hertz[last - 1])
+        share = (levels[last - 1] + drop) / fall
+        edge = float(hertz[last - 1] * math.exp(share * apart))
+        slope = _slope(hertz, levels, last)
+        between = 0.0 if abs(apart) < 1.5 * math.log(2) / PER_OCTAVE else abs(apart) / 2 / math.sqrt(3)
+        return edge, edge * math.hypot(math.hypot(FLATNESS, float(doubt[last])) / slope, between)
+
+
+def _slope(hertz: np.ndarray, levels: np.ndarray, at: int, points: int = 8) -> float:
+    """dB by which the level falls for a step of e in frequency, from the points about the edge."""
+    first, last = max(0, at - points), min(len(hertz) - 1, at + points)
+    return max(0.5, abs(float((levels[last] - levels[first]) / math.log(hertz[last] / hertz[first]))))
 
 
 def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1000.0) -> Response:
@@ -67,7 +85,7 @@ def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:
     growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
     places = (BEFORE + AFTER, -(growth * math.log(HARMONICS) + AFTER))
     sides = [_gated_spectrum(pulse, peak + round(place * plan.rate), plan.rate) for place in places]
-    return np.maximum(*(_smooth(side) for side in sides))
+    return np.maximum.reduce([level for side in sides for level in (side, _smooth(side))])  # hum stands in few bins
 
 
 def _smooth(magnitudes: np.ndarray, width: int = 33) -> np.ndarray:

@@ -1,6 +1,7 @@
 """Keeping a recording and starting its analysis; the same entry sent twice is kept once."""
 
 from django.db import transaction
+from django.utils import timezone
 
 from builds.bench.models import Recording
 from builds.bench.readings.entry_keys import add_once
@@ -12,7 +13,9 @@ from builds.jobs import queue
 from checks.tone.sources import SignalPlan
 
 
-def keep_recording(build, stage, plan: SignalPlan, file, sound: SoundFile, *, key, meter_volts, by) -> Recording:
+def keep_recording(
+    build, stage, plan: SignalPlan, file, sound: SoundFile, *, key, meter_volts, by, at=None
+) -> Recording:
     """The row of this entry, with its analysis begun. `stage` is None for a loop-back. Raises UsedKey.
 
     The file is written before the row, so that no row is without its file.
@@ -26,6 +29,7 @@ def keep_recording(build, stage, plan: SignalPlan, file, sound: SoundFile, *, ke
             entered,
             meter_volts=meter_volts,
             by=by,
+            at=at or timezone.now(),
             rate=sound.rate,
             channels=sound.channels,
             seconds=sound.seconds,

@@ -101,7 +101,8 @@ def read_sheet(sheet: TypedSheet) -> TypedSheet:
     steps = 0
     for place, item in enumerate(sheet.stage.items):
         if item.is_check:
-            sheet.lines.append(_check_line(sheet, item, place))
+            if item.is_read:
+                sheet.lines.append(_check_line(sheet, item, place))
         else:
             steps += 1
             sheet.lines.append(_step_line(sheet, item, place, steps))

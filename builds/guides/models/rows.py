@@ -183,5 +183,10 @@ class Check(models.Model):
         return self.expected.strip().lower() == "model"
 
     @property
+    def is_read(self) -> bool:
+        """Whether a meter's reading is typed: neither worked out from other checks nor measured in a recording."""
+        return not (self.formula or self.recording)
+
+    @property
     def measure_label(self):
         return measure_label(self.measure)

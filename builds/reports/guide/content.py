@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.models import Erratum
 from builds.bench.unpacking import rating_words as part_words
+from builds.guides.check_signals import signal_label
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
@@ -131,7 +132,7 @@ def _check(check, guide) -> CheckLine:
         format_figure(band.expected, unit) if band and band.expected is not None else "–",
         format_limits(band.low, band.high, unit) if band else "–",
         " ".join(stop) or "–",
-        check.note,
+        " ".join(filter(None, (signal_label(check.signal, guide.probes), check.note))),
         check.optional,
     )
 

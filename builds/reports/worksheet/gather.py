@@ -80,6 +80,8 @@ def worksheet(build: Build, keys: tuple[str, ...] | None, absolute) -> list[Shee
 def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
     lines, steps, checks = [], 0, 0
     for item in stage.items:
+        if item.is_check and not item.is_read:
+            continue  # worked out or recorded: no box to fill
         if item.is_check:
             checks += 1
             lines.append(_check(build, guide, stage, item, checks, mains))

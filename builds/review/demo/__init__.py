@@ -1,15 +1,17 @@
 """The demo programme: twelve invented builds of the demo guide, with faults planted for the designer to find.
 
 Planted: the guide's preamplifier figure is wrong for everybody; builds 07 to 10 have R8 and R11 from a batch of 1.8
-kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal.
+kilohm; builds 03 and 06 have single faults; step "r10c9" is unclear; build 05's mains is far from nominal; and what
+the recordings hold (recordings.py).
 
-What the first page needs is loaded while the caller waits; the faults of the circuit, and the second kit with its
-own, are background jobs.
+What the first page needs is loaded while the caller waits; the faults of the circuit, the recordings, and the second
+kit with its own faults are background jobs.
 """
 
 from django.db import transaction
 
 from builds.accounts.models import Person
+from builds.bench.models import Recording
 from builds.guides.circuit.fault_dictionary import request_fault_dictionary, store_fault_dictionary
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.demo.files import demo_zip
@@ -20,6 +22,7 @@ from builds.jobs import queue
 from builds.jobs.registry import job
 from builds.review.demo.plan import PLAN, PLAN_B
 from builds.review.demo.played_build import PlayedBuild
+from builds.review.demo.recordings import KIND as RECORDINGS
 from builds.review.demo.second_revision import issue_second_revision
 
 FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
@@ -37,6 +40,8 @@ def load_demo(designer_password: str, builder_password: str, say=lambda words: N
             _play_programme(designer, say)
     for revision in Revision.objects.filter(kit__key="five-watt").exclude(issued_at=None):
         request_fault_dictionary(revision)
+    if not Recording.objects.filter(build__revision__kit__key="five-watt").exists():
+        queue.start(RECORDINGS, "five-watt", "five-watt", restart=True)
     if not Kit.objects.filter(key="line-preamp").exists():
         queue.start(KIND, "line-preamp", "line-preamp", restart=True)
     _person("Builder 01", builder_password)

@@ -8,11 +8,14 @@ import pytest
 import soundfile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Reading, Recording
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
+from builds.jobs.registry import FUNCTIONS
+from builds.reports.worksheet.gather import worksheet
 from checks.tone.sources import Signal, SignalPlan, make_signal
 from tests import factories
 
@@ -222,3 +225,26 @@ def test_a_stranger_gets_neither_signal_nor_results(client, build):
     for name, args in (("recording", [build.pk, recording.pk]), ("signal", [build.pk, "sign-off", 1])):
         assert client.get(reverse(f"bench:{name}", args=args)).status_code == 404
     assert send(client, build, 1, sound(tone()), meter_volts="2.83").status_code == 404
+
+
+def test_a_figure_that_no_meter_shows_has_no_box_on_the_worksheet(client, build):
+    page = client.get(reverse("bench:sheet", args=[build.pk, "sign-off"]))
+    assert [line.key for line in page.context["lines"]] == ["full"]
+    data = {"entry_key": str(uuid4()), "day": str(timezone.localdate()), "read": "on"}
+    client.post(reverse("bench:sheet", args=[build.pk, "sign-off"]), data | {"thd-typed": "0.1", "thd-at": "00:00"})
+    assert not Reading.objects.exists()
+    (stage,) = worksheet(build, ("sign-off",), str)
+    assert [line.check.key for line in stage.lines] == ["full"]
+
+
+def test_a_silence_that_a_worker_takes_up_first_waits_for_the_tone_that_calibrates_it(client, build, settings):
+    settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    noise = 1e-3 * np.random.default_rng(1).standard_normal(48_000 * 6)
+    send(client, build, 2, sound(noise))
+    silence, first = Recording.objects.all()
+    FUNCTIONS["recording"](lambda *_args: None, silence.pk)
+    FUNCTIONS["recording"](lambda *_args: None, first.pk)
+    assert {row.state for row in Recording.objects.all()} == {"analysed"}
+    assert Recording.objects.get(pk=silence.pk).error == {} and outcome(build, "hum")
+    assert Reading.objects.filter(check_row__key="thd").count() == 1  # measured once, whoever was quicker

@@ -21,7 +21,7 @@ def test_the_demo_is_there_to_be_looked_at_before_a_worker_has_done_anything(no_
     said = []
     load_demo("first word 41", "first word 41", said.append)
     assert len(said) > 15 and not StoredFaultDictionary.objects.exists()
-    assert {row.kind for row in Job.objects.filter(state=Job.State.WAITING)} == {"faults", "demo"}
+    assert {row.kind for row in Job.objects.filter(state=Job.State.WAITING)} == {"faults", "demo", "demo-recordings"}
     assert all(row.kind in FUNCTIONS for row in Job.objects.all())  # what a worker does not know it cannot do
     assert [kit.key for kit in Kit.objects.all()] == ["five-watt"]
     client = Client()

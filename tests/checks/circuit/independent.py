@@ -119,7 +119,7 @@ class Kit:
             elif r["kind"] == "potentiometer":
                 for one, other, share in (("top", "wiper", 1 - r["setting"]), ("wiper", "bottom", r["setting"])):
                     if r["joins"][one] != r["joins"][other]:
-                        yield r["joins"][one], r["joins"][other], number(r["value"], "Ω") * share
+                        yield r["joins"][one], r["joins"][other], number(r["value"], "Ω") * max(share, 1e-6)
             elif r["kind"].endswith("transformer"):
                 yield from self._coils(r)
 
