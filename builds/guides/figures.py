@@ -113,6 +113,17 @@ def exponent_of(check: Check) -> float:
     return figure["exponent"] if figure else 0.0
 
 
+MOVED, WAITING = "moved", "waiting"  # figures of a build with valves of its own
+
+
+def valves_figure(state: str, is_left: bool) -> str:
+    if state == WAITING:
+        return _("not yet: the figures for this build’s valves are being worked out")
+    if is_left:
+        return _("from the circuit model, with this build’s valves")
+    return _("the designer’s figure, moved by the circuit model to this build’s valves")
+
+
 @lru_cache(maxsize=4096)
 def _band(unit, expected, figures) -> Band:
     return parse_band(unit=unit, expected=expected, **dict(figures))
@@ -127,7 +138,10 @@ def source_ohms(check: Check) -> float | None:
 
 
 def expected_text(check: Check) -> str:
-    """Where the figure comes from, as the page says it."""
+    """Where the figure comes from, as the page says it. A check as it reads in one build says so (`of_valves`, see
+    bench/valves/as_fitted.py)."""
+    if of_valves := getattr(check, "of_valves", ""):
+        return valves_figure(of_valves, is_model(check))
     if is_model(check) or check.figure_from == Check.Figure.MODEL:
         return _("from the circuit model")
     return _("read on the prototype") if check.figure_from == Check.Figure.PROTOTYPE else _("the designer’s figure")

@@ -12,6 +12,8 @@ from reportlab.platypus import CondPageBreak, KeepTogether, Spacer, TableStyle
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.charts import KINDS, chart
 from builds.bench.readings.passing import is_conceded
+from builds.bench.valves.own_valves import tests_of
+from builds.guides.alternatives import permitted_types
 from builds.reports.figures import format_limits
 from builds.reports.pdf_base import H1, H2, H3, SMALL, build_pdf, para, picture, table
 from builds.reports.record_marks import lead_para, scale_drawing, verdict_para
@@ -58,20 +60,42 @@ def packing_slip(build, link: str) -> bytes:
     story.append(
         para(_("These are the usual cautions. Your local electrical codes and licensed practice come first."), SMALL)
     )
-    story += _valve_lines(kit)
+    story += _valve_lines(kit, build)
     return build_pdf(story, title=_("Packing slip %(serial)s") % _names(build), footer=_footer(build))
 
 
-def _valve_lines(revision):
-    """Lines to write the make and the date code of each valve on, before it is fitted."""
+def _valve_lines(revision, build):
+    """Lines to write the make and the date code of each valve on, before it is fitted, and what was measured of it."""
     valves = [part for part in revision.parts.all() if part.detail.get("base")]
-    rows = [
-        [_("Valve"), _("Type"), _("Make"), _("Date code")],
-        *([v.ref, v.detail.get("type", ""), "", ""] for v in valves),
-    ]
-    lines = table(rows, (20, 30, 72, 52))
+    tests = tests_of(build)
+    first = {ref: next(iter(rows.values())) for ref, rows in tests.items()}
+    rows = [[_("Valve"), _("Type"), _("Make"), _("Date code")]]
+    for v in valves:
+        test = first.get(v.ref)
+        permitted = ", ".join(permitted_types(v))
+        rows.append([v.ref, test.type if test else permitted, test.make if test else "", test.code if test else ""])
+    lines = table(rows, (20, 46, 62, 46))
     lines.setStyle(TableStyle([("BOTTOMPADDING", (0, 1), (-1, -1), 14)]))
-    return [KeepTogether([para(_("Valves in this box"), H2), lines])] if valves else []
+    return [KeepTogether([para(_("Valves in this box"), H2), lines]), *_tested(tests)] if valves else []
+
+
+def _tested(tests):
+    rows = [
+        [
+            f"{row.ref} {row.section}".strip(),
+            ", ".join(
+                format_figure(v, "V") for v in (row.anode_volts, row.screen_volts, row.grid_volts) if v is not None
+            ),
+            format_figure(row.anode_amps, "A"),
+            f"{format_figure(row.transconductance, 'A')}/V" if row.transconductance else "–",
+        ]
+        for found in tests.values()
+        for row in found.values()
+    ]
+    head = [_("Valve"), _("Anode, screen, grid"), _("Anode current"), _("Transconductance")]
+    if not rows:
+        return []
+    return [KeepTogether([para(_("Measured before sending"), H2), table([head, *rows], (20, 62, 46, 46))])]
 
 
 def build_record(build) -> bytes:

@@ -14,6 +14,7 @@ from builds.review.views.watch import (
     photos,
     programme,
     recordings,
+    valves,
 )
 
 app_name = "review"
@@ -23,6 +24,8 @@ urlpatterns = [
     path("builds/<int:pk>/", build.build, name="build"),
     path("builds/<int:pk>/charts/<str:kind>/", build.charts, name="charts"),
     path("builds/<int:pk>/concede/<int:check>/", build.concede, name="concede"),
+    path("builds/<int:pk>/valves/", valves.valves, name="build-valves"),
+    path("builds/<int:pk>/valves/take-back/", valves.take_back, name="take-back-valve-test"),
     path("builds/<int:pk>/renew/", invitations.renew, name="renew"),
     path("builds/<int:pk>/remove-builder/", invitations.remove_builder, name="remove-builder"),
     path("builds/<int:pk>/revoke/", invitations.revoke, name="revoke"),

@@ -2,8 +2,8 @@
 
 from builds.bench.gates.facts import Facts
 from builds.bench.models import Build, CheckStatus, Reading
+from builds.bench.valves.as_fitted import as_fitted, guide_of
 from builds.guides.circuit.specs import specs_or_none
-from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import overload
 from checks.outcomes import Outcome
@@ -17,7 +17,7 @@ def is_out(reading: Reading) -> bool:
 
 def may_mean_overload(build: Build, check, reading: Reading) -> bool:
     """May this reading, which is off and was taken with the power on, mean that a part is overloaded?"""
-    band, parts = band_for(check), specs_or_none(load_guide(build.revision))
+    band, parts = as_fitted(build, check).band, specs_or_none(guide_of(build))
     return overload.may_mean_overload(
         check.measure,
         overload.point_of(parts, check.red),

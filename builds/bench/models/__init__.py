@@ -14,7 +14,7 @@ from builds.bench.models.receipts import Receipt
 from builds.bench.models.recordings import Recording, recording_path
 from builds.bench.models.sheets import Sheet
 from builds.bench.models.snags import Message, Snag
-from builds.bench.models.valves import FittedValve
+from builds.bench.models.valves import FittedValve, ValveTest
 
 __all__ = [
     "Acknowledgement",
@@ -27,6 +27,7 @@ __all__ = [
     "ErratumSeen",
     "ExtraReading",
     "FittedValve",
+    "ValveTest",
     "Halt",
     "MadeSafe",
     "Message",

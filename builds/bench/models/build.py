@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from builds.accounts.models import Invitation, Meter
 from builds.bench.readings.mains import refuse_unserved
-from builds.guides.models import Revision, Stage, Step
+from builds.guides.models import CircuitFigures, Revision, Stage, Step
 
 
 class BuildQuerySet(models.QuerySet):
@@ -44,6 +44,12 @@ class Build(models.Model):
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
     given_up_at = models.DateTimeField(null=True, blank=True)
+    # {"V1": {"type", "tested"}} of sockets whose valve is not just any of the guide’s type (valves/own_valves.py),
+    # and what the circuit makes of those valves; none while that is being worked out
+    own_valves = models.JSONField(default=dict, blank=True, editable=False)
+    valve_figures = models.ForeignKey(
+        CircuitFigures, null=True, blank=True, editable=False, on_delete=models.PROTECT, related_name="builds"
+    )
 
     objects = BuildQuerySet.as_manager()
 

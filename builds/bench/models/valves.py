@@ -24,6 +24,7 @@ class FittedValve(models.Model):
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="valves")
     entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
     ref = models.CharField(max_length=20)  # the guide's name of the socket's valve, e.g. V2
+    type = models.CharField(max_length=40, blank=True)  # one the socket may hold; empty: the guide's own
     make = models.CharField(max_length=60)
     code = models.CharField(max_length=40, blank=True)
     why = models.CharField(max_length=6, choices=Why.choices, default=Why.FIRST)
@@ -36,3 +37,30 @@ class FittedValve(models.Model):
 
     def __str__(self):
         return f"{self.ref}: {self.make} {self.code}".strip()
+
+
+class ValveTest(models.Model):
+    """What a tester showed of one section of a valve before it was sent, by its designer. The last row of a socket's
+    section holds; with no current it takes the one before it back."""
+
+    build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="valve_tests")
+    entry_key = models.UUIDField(unique=True, default=uuid.uuid4)
+    ref = models.CharField(max_length=20)
+    section = models.CharField(max_length=1, blank=True)  # of a twin: "a" or "b"
+    type = models.CharField(max_length=40)
+    make = models.CharField(max_length=60, blank=True)
+    code = models.CharField(max_length=40, blank=True)
+    anode_volts = models.FloatField(null=True)
+    screen_volts = models.FloatField(null=True)
+    grid_volts = models.FloatField(null=True)
+    anode_amps = models.FloatField(null=True)
+    transconductance = models.FloatField(null=True)  # A/V
+    accuracy = models.FloatField(default=0.05)  # half-range of the tester's current, as a share
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self):
+        return f"{self.ref}{self.section}"

@@ -10,7 +10,8 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import refuse_unserved
-from builds.bench.valves import fitting
+from builds.bench.valves import fitting, own_valves
+from builds.bench.valves.own_valves import not_permitted
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Step
@@ -62,6 +63,8 @@ def obstacle(build: Build, revision) -> str:
         return texts.stop_unanswered()
     if power.needs_made_safe:
         return texts.had_power()
+    if other := not_permitted(build, revision):
+        return texts.valves_not_permitted(other)
     if power.stop_check is not None:  # the new build would not know of it
         return texts.stop_is_active()
     try:
@@ -228,6 +231,8 @@ def move(offer: MoveOffer) -> Build:
     )
     PartSwap.objects.bulk_create(plan.parts)
     fitting.carry(old, new)
+    own_valves.carry_tests(old, new)
+    own_valves.settle(new)
     Build.objects.filter(pk=old.pk).update(given_up_at=now)
     MoveOffer.objects.filter(pk=offer.pk).update(taken_at=now)
     return new

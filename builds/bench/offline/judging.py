@@ -39,6 +39,7 @@ def _rests_on(context: ReadingContext) -> tuple:
         context.meter,
         context.source_ohms,
         context.through,
+        context.is_waiting,
     )
 
 
@@ -64,8 +65,10 @@ def rules_for(context: ReadingContext) -> dict | None:
 
 
 @lru_cache(maxsize=4096)
-def _table(measured, line, exponent, band, meter, source_ohms, through) -> dict:
-    context = ReadingContext(None, measured, None, line, exponent, None, band, meter, source_ohms, through)
+def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiting) -> dict:
+    context = ReadingContext(
+        None, measured, None, line, exponent, None, band, meter, source_ohms, through, is_waiting=is_waiting
+    )
     return table_of(lambda quantity: _code(context, quantity), _limits(context), measured.shows)
 
 

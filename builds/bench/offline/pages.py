@@ -123,8 +123,8 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
         red,
         black,
         marked(check, red, guide.pictures),
-        figures_of(check, context.band, ohms, expected_text(check), follows),
-        (figure_of(check) or {}).get("settle", []),
+        figures_of(check, context.band, ohms, expected_text(context.check), follows),
+        (figure_of(context.check) or {}).get("settle", []),
         errata.of_check(corrected, check),
     )
 

@@ -6,7 +6,8 @@ from functools import cached_property
 from django.utils.translation import gettext as _
 
 from builds.bench.readings.mains import line_at
-from builds.guides.figures import band_for, exponent_of, source_ohms
+from builds.bench.valves.as_fitted import as_fitted
+from builds.guides.figures import exponent_of, source_ohms
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
@@ -50,6 +51,8 @@ class ReadingContext:
     quantity: Quantity | None = None
     measurement: Measurement | None = None
     verdict: Verdict | None = None
+    share: float | None = 1.0  # this build's figure over the guide's, by its valves
+    is_waiting: bool = False  # for the figures of its valves: only stops are judged
 
     @property
     def unit(self) -> str:
@@ -88,6 +91,17 @@ class ReadingContext:
             )
         return self.band
 
+    def _refuse_waiting(self) -> None:
+        """Raises ChecksError while nothing but a stop can be judged."""
+        if self.is_waiting:
+            raise ChecksError(
+                _(
+                    "The figures for the valves in this build are still being worked out. Wait a minute, then enter "
+                    "the reading again."
+                ),
+                code="valve-figures",
+            )
+
     def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
         band, through = self._known_band(), self.through
         measured = measure(
@@ -101,6 +115,7 @@ class ReadingContext:
         share = abs(self.exponent) * self.line.u
         verdict = judge_at_line(measured, band, unit=self.unit, line_share=share)
         if verdict.outcome is not Outcome.SWITCH_OFF:
+            self._refuse_waiting()
             refuse_missing_digits(measured, band)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
@@ -110,6 +125,8 @@ class ReadingContext:
         quantity = Quantity(known.value, self.unit)
         measured = Measurement(known.value, known.u, known.value)
         verdict = judge_at_line(measured, band, unit=self.unit)
+        if verdict.outcome is not Outcome.SWITCH_OFF:
+            self._refuse_waiting()
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
     @property
@@ -129,13 +146,15 @@ class ReadingContext:
 
     @property
     def at_reference(self) -> float | None:
-        """The judged value at the guide's mains."""
+        """The judged value at the guide's mains, and with the guide's valves: what builds are compared by."""
         value = self.result[1].value
-        return None if value is None else value / self.line.factor**self.exponent
+        return None if value is None else value / self.line.factor**self.exponent / (self.share or 1.0)
 
 
 def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext:
-    line, exponent, band = line_at(build, check, mains_volts), exponent_of(check), band_for(check)
+    fitted = as_fitted(build, check)
+    check, band = fitted.check, fitted.band
+    line, exponent = line_at(build, check, mains_volts), exponent_of(check)
     return ReadingContext(
         check,
         measure_of(check.measure),
@@ -147,6 +166,8 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
         build.meter.as_spec() if build.meter else PRESETS["basic"][1],
         source_ohms(check),
         _through(build, check),
+        share=fitted.share,
+        is_waiting=fitted.is_waiting,
     )
 
 
@@ -165,8 +186,8 @@ def _times(band: Band, factor: float) -> Band:
 
 def band_at_line(build, check: Check, mains_volts: float | None) -> Band | None:
     """The band a good build reads in at this builder's mains."""
-    band, line = band_for(check), line_at(build, check, mains_volts)
-    return band and band.scaled(line.factor, exponent_of(check), line.spread, line.fall)
+    fitted, line = as_fitted(build, check), line_at(build, check, mains_volts)
+    return fitted.band and fitted.band.scaled(line.factor, exponent_of(fitted.check), line.spread, line.fall)
 
 
 def judge_typed(build, check: Check, typed: str, mains_volts: float | None) -> Verdict:

@@ -14,7 +14,11 @@ Why = FittedValve.Why
 
 def sockets(build: Build) -> list:
     """The guide's valves, in the order of its parts list."""
-    return [part for part in load_guide(build.revision).parts.values() if part.kind in VALVES]
+    return sockets_of(build.revision)
+
+
+def sockets_of(revision) -> list:
+    return [part for part in load_guide(revision).parts.values() if part.kind in VALVES]
 
 
 def unnoted(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = None) -> list[str]:
@@ -54,9 +58,10 @@ def at_moment(valves: list[FittedValve], moment: datetime) -> FittedValve | None
     return valves[max(0, bisect_right([v.at for v in valves], moment) - 1)]
 
 
-def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by) -> FittedValve:
-    """Note a valve. The same entry sent twice gives back the row it made. Raises UsedKey."""
-    entered = {"build": build, "ref": ref, "make": make, "code": code, "why": why, "by": by}
+def fit(build: Build, ref: str, make: str, code: str, why: str, *, entry_key, by, type_: str = "") -> FittedValve:
+    """Note a valve; `type_` is empty for the guide's own. The same entry sent twice gives back the row it made. Raises
+    UsedKey."""
+    entered = {"build": build, "ref": ref, "type": type_, "make": make, "code": code, "why": why, "by": by}
     return add_once(FittedValve, entry_key, entered)[0]
 
 
@@ -64,7 +69,7 @@ def carry(old: Build, new: Build) -> None:
     """The valves of a moved build go along with it, in the order they were fitted."""
     FittedValve.objects.bulk_create(
         [
-            FittedValve(build=new, ref=v.ref, make=v.make, code=v.code, why=v.why, by=v.by, at=v.at)
+            FittedValve(build=new, ref=v.ref, type=v.type, make=v.make, code=v.code, why=v.why, by=v.by, at=v.at)
             for valves in by_socket(old).values()
             for v in valves
         ]

@@ -1,10 +1,13 @@
 """Noting a valve."""
 
 from django import forms
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import FittedValve
 from builds.bench.readings.entry_keys import EntryForm
+from builds.guides.alternatives import permitted_types
+from builds.ui.formatting import listed
 
 Why = FittedValve.Why
 
@@ -14,6 +17,11 @@ class ValveForm(EntryForm):
 
     asks_at = "make"
     ref = forms.ChoiceField(label=_("Socket"))
+    type_ = forms.ChoiceField(
+        label=_("Type"),
+        required=False,
+        help_text=_("As printed on the valve. Fit no type that is not in this list; report a snag instead."),
+    )
     make = forms.CharField(
         label=_("Make"),
         max_length=60,
@@ -28,6 +36,12 @@ class ValveForm(EntryForm):
     def __init__(self, *args, sockets, known, is_live=False, **kwargs):
         super().__init__(*args, **kwargs)
         self.known, self.is_live = known, is_live
+        self.types = {part.ref: permitted_types(part) for part in sockets}
+        if any(len(types) > 1 for types in self.types.values()):
+            groups = [(ref, [(each, each) for each in types]) for ref, types in self.types.items()]
+            self.fields["type_"].choices = [("", _("Choose the type")), *groups]
+        else:
+            del self.fields["type_"]
         self.fields["ref"].choices = [(p.ref, f"{p.ref}, {p.detail.get('type') or p.kind}") for p in sockets]
         empty = [p.ref for p in sockets if p.ref not in known]
         if empty and self.initial.get("ref") not in [p.ref for p in sockets]:
@@ -39,8 +53,19 @@ class ValveForm(EntryForm):
             raise forms.ValidationError(_("Type the make, or “unmarked”."), code="empty")
         return make
 
+    def _clean_type(self, data: dict) -> None:
+        """The type of a socket that may hold several is asked for; the guide's own is kept as none."""
+        types, typed = self.types.get(data.get("ref"), ["", ""]), data.get("type_")
+        if len(types) == 1 and not typed:
+            typed = types[0]
+        if typed not in types:
+            self.add_error("type_", forms.ValidationError(_permitted(data.get("ref"), types), code="type"))
+        data["type_"] = "" if typed == types[0] else typed
+
     def clean(self):
         data = super().clean()
+        if "ref" in data and "type_" in self.fields:
+            self._clean_type(data)
         first, why = data.get("ref") not in self.known, data.get("why")
         if first:
             data["why"] = Why.FIRST  # whatever was chosen: there is nothing to swap yet
@@ -62,3 +87,10 @@ class ValveForm(EntryForm):
                 ),
             )
         return data
+
+
+def _permitted(ref: str, types: list[str]) -> str:
+    return gettext("Choose the type printed on the valve. %(socket)s takes %(types)s.") % {
+        "socket": ref,
+        "types": listed(types, alternatives=True),
+    }

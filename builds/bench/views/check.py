@@ -99,7 +99,7 @@ def _place(at: AtCheck) -> dict:
         "shown": marked(row, red, guide.pictures),
         "errata": errata.of_check(errata.active(build, stage), row),
         "to_set": to_set(stage, tap_share(build), guide.parts),
-        "settle": (figure_of(row) or {}).get("settle", []),
+        "settle": (figure_of(reading.check) or {}).get("settle", []),
         "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
         "photo_form": PhotoForm(),
         "photos": build.photos.filter(check_row=row, snag=None),
@@ -111,9 +111,9 @@ def _place(at: AtCheck) -> dict:
 
 def _figures(at: AtCheck, follows_mains: bool):
     row, reading = at.check, at.reading
-    ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(row))
+    ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(reading.check))
     ohms = reading.through and reading.through.ohms
-    return figures_of(row, reading.band, ohms, expected_text(row), follows_mains, ratings)
+    return figures_of(row, reading.band, ohms, expected_text(reading.check), follows_mains, ratings)
 
 
 def _verdict(at: AtCheck) -> dict:

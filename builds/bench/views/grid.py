@@ -77,7 +77,7 @@ def _figures(at: AtCheck) -> list:
     reading = at.reading
     ohms = reading.through and reading.through.ohms
     follows = bool(not own_volts(at.opened.stage) and reading.exponent)
-    return figures_of(at.check, reading.band, ohms, expected_text(at.check), follows)
+    return figures_of(at.check, reading.band, ohms, expected_text(reading.check), follows)
 
 
 @signed_in

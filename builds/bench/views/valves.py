@@ -10,8 +10,10 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.bench.gates import gating
 from builds.bench.readings.entry_keys import UsedKey, posted_key
-from builds.bench.valves import fitting
+from builds.bench.valves import fitting, own_valves
+from builds.bench.valves.followed import followed
 from builds.bench.valves.forms import ValveForm
+from builds.guides.alternatives import permitted_types
 
 
 @signed_in
@@ -34,8 +36,19 @@ def fitted(request, pk):
 
 
 def _page(request, build, form, power, known, status):
-    rows = [(part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1]) for part in fitting.sockets(build)]
-    context = {"build": build, "form": form, "power": power, "sockets": rows}
+    rows = [
+        (part, known.get(part.ref, [])[-1:], known.get(part.ref, [])[:-1], permitted_types(part))
+        for part in fitting.sockets(build)
+    ]
+    own_valves.ask_for_figures(build)  # an earlier try may have been lost
+    context = {
+        "build": build,
+        "form": form,
+        "power": power,
+        "sockets": rows,
+        "followed": followed(build),
+        "is_waiting": bool(build.own_valves) and build.valve_figures_id is None,
+    }
     return render(request, "bench/valves.html", context, status=status)
 
 
@@ -53,7 +66,9 @@ def _form(request, build) -> ValveForm:
 
 def _save(request, build, form):
     try:
-        return fitting.fit(build, by=request.user, **form.cleaned_data)
+        row = fitting.fit(build, by=request.user, **form.cleaned_data)
     except UsedKey as error:
         form.ask_again(error)
         return None
+    own_valves.settle(build)
+    return row

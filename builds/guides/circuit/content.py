@@ -15,9 +15,14 @@ def content_of(revision, guide: Guide) -> dict:
     return {
         "version": VERSION,
         "mains": {"volts": revision.mains_volts, "hertz": revision.mains_hertz, "taps": revision.taps},
-        "parts": [mapping_of(part) for part in guide.parts.values()],
+        "parts": [_part(part) for part in guide.parts.values()],
         "stages": [_stage(stage) for stage in guide.stages],
     }
+
+
+def _part(part) -> dict:
+    """What is in the circuit; other types that its socket may hold are not."""
+    return {key: value for key, value in mapping_of(part).items() if key != "alternatives"}
 
 
 def _stage(stage) -> dict:

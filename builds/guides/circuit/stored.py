@@ -30,8 +30,8 @@ def make_figures(report, revision_pk: int, key: str) -> str:
 
 
 def _forget_old() -> None:
-    """Figures of what drafts once were; those an issued revision stands on stay for ever."""
-    CircuitFigures.objects.filter(revisions=None, made_at__lt=timezone.now() - KEEP).delete()
+    """Figures of what drafts once were; those an issued revision or a build stands on stay for ever."""
+    CircuitFigures.objects.filter(revisions=None, builds=None, made_at__lt=timezone.now() - KEEP).delete()
 
 
 def left_to_model(revision) -> bool:
@@ -47,6 +47,13 @@ def compute_figures(revision, samples: int) -> CircuitFigures:
         _by(key)
         or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, samples=samples)})[0]
     )
+
+
+def figures_with(revision, guide, report=lambda done, total, words="": None) -> CircuitFigures:
+    """The figures of a revision with the parts of `guide`, such as other valves in its sockets; computed if new."""
+    content = content_of(revision, guide)
+    key = key_of(content)
+    return _by(key) or CircuitFigures.objects.get_or_create(key=key, defaults={"detail": compute(content, report)})[0]
 
 
 def key_for(revision, guide=None) -> str:

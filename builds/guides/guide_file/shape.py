@@ -45,6 +45,7 @@ PART = {
     "ohms": TEXT,
     "regulation": TEXT,
     "open_when_off": YES_NO,
+    "alternatives": LIST,
 }
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
 WINDING = {

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.control_settings import settings_rules
 from builds.guides.guide_file import rules, shape
+from builds.guides.guide_file.alternative_rules import alternative_rules
 from builds.guides.guide_file.figure_sources import formula_input_rules
 from builds.guides.guide_file.surroundings import Surroundings
 
@@ -127,6 +128,7 @@ class Walker:
 
     def _part(self, row):
         yield from rules.part_rules(row)
+        yield from alternative_rules(row) if row["kind"] in shape.KINDS else ()
         for winding in row.get("winding", []):
             if not isinstance(winding, dict):
                 yield "winding", str(shape.WANTED[shape.TABLE])

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from builds.bench.models import CheckStatus, Recording
+from builds.guides.alternatives import alternatives_of, own_type
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.figure_sources import formula_of, request_of
 from builds.guides.guide_file.shape import VALVES
@@ -94,8 +95,7 @@ def _conditions(check: Check):
 def _valves(revision: Revision):
     for part in load_guide(revision).parts.values():
         if part.kind in VALVES:
-            alternatives = part.detail.get("alternatives") or []
-            yield part.ref, part.detail.get("type") or part.value or part.kind, ", ".join(alternatives)
+            yield part.ref, own_type(part), ", ".join(each.type for each in alternatives_of(part))
 
 
 def _plots(reference):

@@ -105,5 +105,5 @@ def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> Shee
     ohms = reading.through and reading.through.ohms
     follows = bool(not own_volts(stage) and reading.exponent)
     red, black = guide.probes.pair(check)
-    figures = figures_of(check, reading.band, ohms, expected_text(check), follows)
+    figures = figures_of(check, reading.band, ohms, expected_text(reading.check), follows)
     return SheetCheck(check, number, red, black, figures, to_text(check.note), reading.measure.shows)

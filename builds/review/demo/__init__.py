@@ -24,6 +24,7 @@ from builds.review.demo.plan import PLAN, PLAN_B
 from builds.review.demo.played_build import PlayedBuild
 from builds.review.demo.recordings import KIND as RECORDINGS
 from builds.review.demo.second_revision import issue_second_revision
+from builds.review.demo.valves import pack_tested_valves
 
 FIGURE_SAMPLES = 2000  # enough for a look round; a worker draws 10,000
 DESIGNER = "Designer"
@@ -63,11 +64,13 @@ def _play_programme(designer, say) -> None:
 
 @job(KIND)
 def load_kit(report, kit: str) -> str:
-    """A demo kit without builds, its faults with it."""
+    """A demo kit that nobody has begun to build, its faults with it."""
     report(0, 2, f"solving the circuit of {kit}")
     with transaction.atomic():
         if not Kit.objects.filter(key=kit).exists():
-            revision = _issued(kit, Person.objects.get(display_name=DESIGNER))
+            designer = Person.objects.get(display_name=DESIGNER)
+            revision = _issued(kit, designer)
+            pack_tested_valves(revision, designer)
     report(1, 2, f"preparing the faults of {kit}")
     for revision in Revision.objects.filter(kit__key=kit).exclude(issued_at=None):
         store_fault_dictionary(revision)

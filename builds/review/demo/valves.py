@@ -4,7 +4,8 @@ designer noted it."""
 from datetime import timedelta
 from uuid import UUID, uuid5
 
-from builds.bench.models import Build, FittedValve
+from builds.bench.models import Build, FittedValve, ValveTest
+from builds.bench.valves import own_valves
 from builds.review.models import PartBatch
 
 SPACE = UUID("0b6c0c5a-6a8e-4a43-9a35-0f1d2b7f6f10")
@@ -37,6 +38,45 @@ def fit_valves(build, number: int, at) -> None:
             for ref, make, code, why, when in rows
         ]
     )
+
+
+# What an invented tester showed: serial, socket, section, type, make and code, V, V, A, A/V. The published point of an
+# ECC82 is 250 V, -8.5 V: 10.5 mA, 2.2 mA/V; of an ECC81 250 V, -2 V: 10 mA, 5.5 mA/V (the sheets of valve_points.json).
+TESTED = (
+    ("LP-001", "V1", "a", "ECC82", "Kestrel", "31", 250, -8.5, 8.9e-3, 2.05e-3),
+    ("LP-001", "V1", "b", "ECC82", "Kestrel", "31", 250, -8.5, 9.4e-3, 2.1e-3),
+    ("LP-001", "V2", "a", "ECC82", "Kestrel", "32", 250, -8.5, 11.2e-3, 2.3e-3),
+    ("LP-001", "V2", "b", "ECC82", "Kestrel", "32", 250, -8.5, 10.6e-3, 2.2e-3),
+    ("LP-002", "V1", "a", "ECC81", "Northlight", "7", 250, -2, 9.6e-3, 5.3e-3),
+    ("LP-002", "V1", "b", "ECC81", "Northlight", "7", 250, -2, 10.3e-3, 5.6e-3),
+)
+
+
+def pack_tested_valves(revision, designer) -> None:
+    """Two kits ready to be sent: one with measured valves of the guide's type, one with another permitted type."""
+    for serial in dict.fromkeys(row[0] for row in TESTED):
+        build = Build.objects.create(
+            revision=revision,
+            serial=serial,
+            mains_volts=revision.mains_volts,
+            mains_hertz=revision.mains_hertz,
+        )
+        for _serial, ref, section, type_, make, code, anode, grid, amps, slope in (r for r in TESTED if r[0] == serial):
+            ValveTest.objects.create(
+                build=build,
+                entry_key=uuid5(SPACE, f"{serial}/{ref}/{section}"),
+                ref=ref,
+                section=section,
+                type=type_,
+                make=make,
+                code=code,
+                anode_volts=anode,
+                grid_volts=grid,
+                anode_amps=amps,
+                transconductance=slope,
+                by=designer,
+            )
+        own_valves.settle(build)
 
 
 def note_batches(revision, designer) -> None:

@@ -31,6 +31,12 @@ def stop_unanswered() -> str:
     return _("A reading was past its stop limit, and the kit has not been made safe since.")
 
 
+def valves_not_permitted(sockets: list[str]) -> str:
+    return _("The new revision does not permit the valve types fitted in %(sockets)s.") % {
+        "sockets": ", ".join(sockets)
+    }
+
+
 def had_power() -> str:
     return _("The kit has had power since it was last made safe.")
 

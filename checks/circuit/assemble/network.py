@@ -19,6 +19,7 @@ from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.rectifiers.detection import rectified
 from checks.circuit.rectifiers.primaries import feed_of
+from checks.circuit.valves.tested import koren_as_tested
 from checks.circuit.valves.types import heater_of, koren_of
 from checks.errors import ChecksError
 from checks.quantity import Tolerance
@@ -171,12 +172,13 @@ def _valves(part: PartSpec, nodes, parameters):
     for section, names in SECTIONS[part.kind].items():
         start = f"{section}." if section else ""
         ends = [nodes[part.joins[start + n]] for n in names]
+        own = koren_as_tested(koren, part.tested[section], part.type) if section in part.tested else koren
         strength = parameters.index(part.ref, f"{section} strength".strip())
         contact = parameters.index(part.ref, f"{section} contact".strip())
         if part.kind == "pentode":
             share = parameters.index(part.ref, "screen share")
             anode, screen, grid, cathode = ends
-            yield Pentode(part.ref, section, koren, anode, screen, grid, cathode, strength, share, contact)
+            yield Pentode(part.ref, section, own, anode, screen, grid, cathode, strength, share, contact)
         else:
             anode, grid, cathode = ends
-            yield Triode(part.ref, section, koren, anode, grid, cathode, strength, contact)
+            yield Triode(part.ref, section, own, anode, grid, cathode, strength, contact)

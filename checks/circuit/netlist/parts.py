@@ -12,6 +12,7 @@ from checks.circuit.netlist import sources
 from checks.circuit.netlist.op_amps import OP_AMP, op_amp_model
 from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
+from checks.circuit.valves.tested import MeasuredPoint
 from checks.errors import ChecksError
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
@@ -93,7 +94,8 @@ class Winding:
 class PartSpec:
     """One part in SI units. `joins` maps terminal to node ("a.grid" for a section); `pins` maps socket pin to terminal,
     `pin_of` terminal to socket pin. `own_tolerance` is what the list states, `tolerance` that or the usual grade.
-    `figures` are a transistor's, op-amp's or regulator's own `model`, assumed ones filled in."""
+    `figures` are a transistor's, op-amp's or regulator's own `model`, assumed ones filled in; `tested` is what was
+    measured of this very valve, by section."""
 
     ref: str
     kind: str
@@ -119,6 +121,7 @@ class PartSpec:
     limits: dict = field(default_factory=dict)
     model: dict = field(default_factory=dict)
     figures: dict = field(default_factory=dict)
+    tested: dict = field(default_factory=dict)
 
     @property
     def nodes(self) -> tuple[str, ...]:
@@ -174,6 +177,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         limits=_figures(mapping, ref, line, "limits"),
         model=model,
         figures=_sheet(kind, mapping, model, ref, line),
+        tested={section: MeasuredPoint(**row) for section, row in (mapping.get("tested") or {}).items()},
     )
     _refuse_incomplete(part)
     return part

@@ -162,7 +162,8 @@ def _of_valve(part: PartSpec) -> Iterator[Parameter]:
         sheet = Tolerance(*spread_of(part.type))
         known = own or (sheet if is_spread_published(part.type) else None)
         for section in SECTIONS[part.kind]:
-            yield _row(part.ref, f"{section} strength".strip(), known, sheet, Assumed.VALVE_CURRENT, "normal")
+            measured = part.tested[section].tolerance if section in part.tested else known
+            yield _row(part.ref, f"{section} strength".strip(), measured, sheet, Assumed.VALVE_CURRENT, "normal")
         if part.kind == "pentode":
             strength = own or sheet
             half = Tolerance(*(max(side / 2, SCREEN_MODEL) for side in (strength.minus, strength.plus)))

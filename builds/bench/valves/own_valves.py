@@ -1,0 +1,127 @@
+"""What sits in a build's sockets, electrically: other types than the guide's, and valves that were measured before they
+were sent. Kept on the build, so that judging a reading asks nothing more of the database."""
+
+from uuid import uuid4
+
+from django.db import transaction
+
+from builds.bench.models import Build, FittedValve, ValveTest
+from builds.bench.valves import fitting
+from builds.bench.valves.as_fitted import guide_with
+from builds.guides.alternatives import is_guides_type, is_same_type, own_type, permitted_types
+from builds.guides.circuit.content import content_of, key_of
+from builds.guides.circuit.stored import figures_with
+from builds.jobs import queue
+from builds.jobs.registry import job
+
+KIND = "valve figures"
+MEASURED = ("anode_volts", "screen_volts", "grid_volts", "anode_amps", "transconductance", "accuracy")
+
+
+def settle(build: Build) -> None:
+    """Bring a build up to date with its valves, and have its figures worked out. Called wherever a valve or a test is
+    noted, by whoever holds the build."""
+    found = _found(build)
+    if found != build.own_valves:
+        build.own_valves, build.valve_figures = found, None
+        build.save(update_fields=["own_valves", "valve_figures"])
+    ask_for_figures(build)
+
+
+def ask_for_figures(build: Build) -> None:
+    """Start working them out where they are wanted and nothing is under way."""
+    if build.own_valves and build.valve_figures_id is None:
+        key = key_of(content_of(build.revision, guide_with(build.revision, build.own_valves)))
+        earlier = queue.find(KIND, f"{build.pk}/{key}")
+        queue.start(KIND, f"{build.pk}/{key}", build.pk, restart=earlier is not None and earlier.is_finished)
+
+
+@job(KIND)
+def make_valve_figures(report, build_pk: int) -> str:
+    """Compute what the circuit reads with a build's valves; one that has others by now is left to its newer job."""
+    build = Build.objects.select_related("revision__kit").get(pk=build_pk)
+    own = build.own_valves
+    figures = figures_with(build.revision, guide_with(build.revision, own), report)
+    with transaction.atomic():
+        now = Build.objects.select_for_update().get(pk=build_pk)
+        if now.own_valves == own:
+            now.valve_figures = figures
+            now.save(update_fields=["valve_figures"])
+    return figures.key
+
+
+def tests_of(build: Build) -> dict[str, dict[str, ValveTest]]:
+    """Socket -> section -> the test that holds."""
+    found: dict[str, dict[str, ValveTest]] = {}
+    for row in build.valve_tests.all():
+        found.setdefault(row.ref, {})[row.section] = row
+    kept = {ref: {key: row for key, row in rows.items() if row.anode_amps} for ref, rows in found.items()}
+    return {ref: rows for ref, rows in kept.items() if rows}
+
+
+def carry_tests(old: Build, new: Build) -> None:
+    """The tests that hold for a build's valves go along with it when it moves."""
+    rows = [row for found in tests_of(old).values() for row in found.values()]
+    for row in rows:
+        row.pk, row.build, row.entry_key = None, new, uuid4()
+    ValveTest.objects.bulk_create(rows)
+
+
+def _found(build: Build) -> dict:
+    fitted, tests, found = fitting.by_socket(build), tests_of(build), {}
+    for part in fitting.sockets(build):
+        rows = fitted.get(part.ref, [])
+        measured = _of_this_valve(part, rows, tests)
+        type_ = _type(part, rows, measured)
+        own: dict = {} if is_guides_type(part, type_) else {"type": type_}
+        if measured:
+            own["tested"] = {section: _figures(row) for section, row in measured.items()}
+        if own:
+            found[part.ref] = own
+    return found
+
+
+def _type(part, rows: list[FittedValve], measured: dict[str, ValveTest]) -> str:
+    if rows:
+        return rows[-1].type or own_type(part)
+    return next((row.type for row in measured.values()), own_type(part))
+
+
+def _of_this_valve(part, rows: list[FittedValve], tests) -> dict[str, ValveTest]:
+    """The tests of the valve that is in a socket now. What was sent for it is taken to be in it until another is noted;
+    after a swap only a valve whose make and code tell which it is."""
+    if len(rows) <= 1:
+        sent = tests.get(part.ref, {})
+        return {key: row for key, row in sent.items() if not rows or not _differ(row, rows[0], part)}
+    now = rows[-1]
+    same = [found for found in tests.values() if all(_is_marked_as(row, now, part) for row in found.values())]
+    return same[0] if len(same) == 1 else {}
+
+
+def _differ(test: ValveTest, valve: FittedValve, part) -> bool:
+    """Do the marks that both have say that these are two valves?"""
+    makes, codes = (fitting.make_key(test.make), fitting.make_key(valve.make)), (_code(test), _code(valve))
+    is_other = any(all(pair) and pair[0] != pair[1] for pair in (makes, codes))
+    return is_other or not is_same_type(test.type, valve.type or own_type(part))
+
+
+def _is_marked_as(test: ValveTest, valve: FittedValve, part) -> bool:
+    return bool(_code(test) and test.make and _code(valve)) and not _differ(test, valve, part)
+
+
+def _code(row) -> str:
+    return fitting.make_key(row.code)
+
+
+def _figures(row: ValveTest) -> dict:
+    return {name: value for name in MEASURED if (value := getattr(row, name)) is not None}
+
+
+def not_permitted(build: Build, revision) -> list[str]:
+    """Sockets whose valve another revision does not permit there."""
+    sockets = {part.ref: part for part in fitting.sockets_of(revision)}
+    return [
+        ref
+        for ref, own in build.own_valves.items()
+        if "type" in own and (ref not in sockets or own["type"] not in permitted_types(sockets[ref]))
+    ]

@@ -1,0 +1,207 @@
+"""What a designer's tester showed of a build's valves: the form, and keeping it."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from builds.bench.models import Build, ValveTest
+from builds.bench.readings.entry_keys import EntryForm, add_once
+from builds.bench.valves import fitting, own_valves
+from builds.guides.alternatives import permitted_types, row_with_type
+from builds.ui.formatting import format_figure
+from checks.circuit.netlist.terminals import SECTIONS
+from checks.circuit.valves.tested import MeasuredPoint, koren_as_tested
+from checks.circuit.valves.types import known, koren_of
+from checks.errors import ChecksError
+
+MILLI = 1e-3
+FIELDS = {  # argument of an error -> field
+    "anode_volts": "anode_volts",
+    "screen_volts": "screen_volts",
+    "grid_volts": "grid_volts",
+    "anode_amps": "milliamps",
+    "transconductance": "slope",
+    "accuracy": "accuracy",
+}
+
+
+@dataclass(frozen=True)
+class Section:
+    """A triode or pentode system of a socket: what one test is of."""
+
+    part: object
+    name: str
+
+    @property
+    def key(self) -> str:
+        return f"{self.part.ref} {self.name}".strip()
+
+    @property
+    def label(self) -> str:
+        pin = (self.part.detail.get("pins") or {}).get(self.name or "anode")
+        pin = pin.get("anode") if isinstance(pin, dict) else pin
+        if not self.name:
+            return self.part.ref
+        if not isinstance(pin, str):
+            return _("%(ref)s, section %(name)s") % {"ref": self.part.ref, "name": self.name}
+        return _("%(ref)s, section %(name)s (anode pin %(pin)s)") % {
+            "ref": self.part.ref,
+            "name": self.name,
+            "pin": pin,
+        }
+
+
+def sections_of(build: Build) -> list[Section]:
+    """What can be tested of a build's valves. A rectifier has no grid."""
+    return [
+        Section(part, name)
+        for part in fitting.sockets(build)
+        if part.kind != "rectifier valve"
+        for name in SECTIONS[part.kind]
+    ]
+
+
+def book_point(type_: str) -> dict:
+    """The first published point of a type, as the form's fields; empty where none is known."""
+    point = next(iter((known(type_) or {}).get("points", ())), None)
+    if point is None:
+        return {}
+    return {
+        "anode_volts": point["va"],
+        "screen_volts": point.get("vg2"),
+        "grid_volts": point["vg1"],
+        "book": format_figure(point["ia"], "A") + (f", {_slope(point['gm'])}" if "gm" in point else ""),
+    }
+
+
+def _slope(amps_per_volt: float) -> str:
+    return f"{format_figure(amps_per_volt, 'A')}/V"
+
+
+class ValveTestForm(EntryForm):
+    """Figures of one section at a stated point, in the units testers show."""
+
+    asks_at = "milliamps"
+    section = forms.ChoiceField(label=gettext_lazy("Valve"))
+    type = forms.ChoiceField(label=gettext_lazy("Type"))
+    make = forms.CharField(label=gettext_lazy("Make"), max_length=60, required=False)
+    code = forms.CharField(
+        label=gettext_lazy("Date code or number"),
+        max_length=40,
+        required=False,
+        help_text=gettext_lazy("With make and code the figures follow the valve when it changes places."),
+    )
+    anode_volts = forms.FloatField(label=gettext_lazy("Anode voltage in V"), min_value=1, max_value=2000)
+    screen_volts = forms.FloatField(
+        label=gettext_lazy("Screen voltage in V"),
+        min_value=1,
+        max_value=2000,
+        required=False,
+        help_text=gettext_lazy("Of a pentode or beam tetrode."),
+    )
+    grid_volts = forms.FloatField(
+        label=gettext_lazy("Grid voltage in V"),
+        min_value=-500,
+        max_value=0,
+        help_text=gettext_lazy("Against the cathode, such as -2."),
+    )
+    milliamps = forms.FloatField(label=gettext_lazy("Anode current in mA"), min_value=0.01, max_value=2000)
+    slope = forms.FloatField(
+        label=gettext_lazy("Transconductance in mA/V"), min_value=0.01, max_value=200, required=False
+    )
+    accuracy = forms.FloatField(
+        label=gettext_lazy("Accuracy of the tester in %"),
+        min_value=0.5,
+        max_value=25,
+        initial=5,
+        help_text=gettext_lazy("Of the current. 5 % where its maker says nothing (common practice)."),
+    )
+
+    def __init__(self, *args, build, **kwargs):
+        self.sections = {section.key: section for section in sections_of(build)}
+        super().__init__(*args, **kwargs)
+        self.fields["section"].choices = [(key, section.label) for key, section in self.sections.items()]
+        types = {s.part.ref: permitted_types(s.part) for s in self.sections.values()}
+        self.fields["type"].choices = [(ref, [(each, each) for each in names]) for ref, names in types.items()]
+
+    def clean(self):
+        data = super().clean()
+        section = self.sections.get(data.get("section", ""))
+        if self.errors or section is None:
+            return data
+        if data["type"] not in permitted_types(section.part):
+            self.add_error("type", _("%(ref)s does not take this type.") % {"ref": section.part.ref})
+            return data
+        try:
+            koren_as_tested(self._curve(section, data["type"]), tested_of(data), data["type"])
+        except ChecksError as error:
+            self.add_error(FIELDS.get(error.argument, "milliamps"), _refusal(error, data["type"]))
+        return data
+
+    def _curve(self, section: Section, type_: str):
+        row = row_with_type(section.part.detail, type_)
+        return koren_of(type_, row.get("model") or {})
+
+
+def tested_of(data: dict) -> MeasuredPoint:
+    """The form's figures in SI."""
+    return MeasuredPoint(
+        data["anode_volts"],
+        data["grid_volts"],
+        data["milliamps"] * MILLI,
+        data["slope"] * MILLI if data.get("slope") else None,
+        data.get("screen_volts"),
+        data["accuracy"] / 100,
+    )
+
+
+def _refusal(error: ChecksError, type_: str) -> str:
+    names = {"type": type_}
+    if error.code == "tested-screen":
+        return _("A pentode is tested at a screen voltage. Enter it.")
+    if error.code == "tested-no-current":
+        return _("A %(type)s carries no current at this point. Check the voltages.") % names
+    if error.code == "tested-strange" and error.argument == "anode_amps":
+        usual = format_figure(error.params["usual"], "A")
+        return _("A %(type)s carries about %(usual)s at this point. Check the point, the type and the figure.") % (
+            names | {"usual": usual}
+        )
+    if error.code == "tested-strange":
+        usual = _slope(error.params["usual"])
+        return _("A %(type)s has about %(usual)s at this point. Check the point, the type and the figure.") % (
+            names | {"usual": usual}
+        )
+    return _("Nothing is known of the %(type)s, so its test figures cannot be used.") % names
+
+
+@transaction.atomic
+def save_test(build: Build, form: ValveTestForm, person) -> ValveTest:
+    """Keep one test and bring the build's figures up to date. Raises UsedKey."""
+    data, tested = form.cleaned_data, tested_of(form.cleaned_data)
+    section = form.sections[data["section"]]
+    entered = {
+        "build": build,
+        "ref": section.part.ref,
+        "section": section.name,
+        "type": data["type"],
+        "make": " ".join(data["make"].split()),
+        "code": data["code"].strip(),
+        "anode_amps": tested.anode_amps,
+    }
+    more = {name: getattr(tested, name) for name in own_valves.MEASURED if name != "anode_amps"}
+    row, is_new = add_once(ValveTest, data["entry_key"], entered, **more, by=person)
+    if is_new:
+        own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))
+    return row
+
+
+@transaction.atomic
+def take_back(build: Build, ref: str, section: str, person) -> None:
+    """The test of a section holds no more; it stays on record."""
+    last = build.valve_tests.filter(ref=ref, section=section).last()
+    if last is not None and last.anode_amps:
+        ValveTest.objects.create(build=build, ref=ref, section=section, type=last.type, by=person)
+        own_valves.settle(Build.objects.select_for_update().get(pk=build.pk))
