@@ -259,13 +259,11 @@ def _ratio(solved: _Solved, bare):
 
 def _without_ac(solved: _Solved, net, row: int, fault) -> None:
     """Nothing where no alternating volts come any more: at a heater, a winding's end or a pin."""
-    at = net.nodes.get(fault.no_ac)
+    dead = {net.nodes.get(point, point) for point in fault.no_ac}
     for n, place in enumerate(solved.places):
         red = place.probe.red
         heater = any(red.startswith(f"{ref}.") for ref in fault.dead_heaters)
-        if place.probe.measure == "ac volts" and (
-            heater or (fault.no_ac == red if at is None else at == net.node(red))
-        ):
+        if place.probe.measure == "ac volts" and (heater or red in dead or net.node(red) in dead):
             solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
 
 

@@ -39,11 +39,6 @@ class Move:
     decades: float = 0.0
     part_of: Parasitic | None = None
 
-    @property
-    def is_joint(self) -> bool:
-        """Is it the solder between a wire and a socket's tag?"""
-        return self.part_of is Parasitic.JOINT
-
     def sized(self, size):
         """The factor at `size` (any array) from -1 to 1."""
         worse = 10.0 ** (self.decades * size)
@@ -65,7 +60,7 @@ class Fault:
     `moves` multiply parameters; `without` are parts left out altogether; `dead_heaters` valves whose sockets get no
     heater volts. `weight` is its share among all faults before any reading (see listing.py); `kind` groups faults for
     learning. `params` go into the sentences of its code; `words` and `look` are the designer's own, where given.
-    `no_ac` is a node, or a pin alone, that no alternating volts reach any more.
+    `no_ac` names the nodes, or pins alone, that no alternating volts reach any more.
     `sizes` are factors of its first move, for a fault that may be anything within them. `lamp_watts` is a lamp left in
     series with the mains.
     """
@@ -82,7 +77,7 @@ class Fault:
     code: FaultCode = FaultCode.OWN
     params: dict = field(default_factory=dict, hash=False)
     sizes: tuple[float, ...] = ()
-    no_ac: str = ""
+    no_ac: tuple[str, ...] = ()
     lamp_watts: float = 0.0
 
     @property

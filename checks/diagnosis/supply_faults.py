@@ -27,7 +27,8 @@ def iron(parts):
             if w.name == "primary" and p.kind == "mains transformer":
                 moves.append(NO_MAINS)
             key, params = f"{p.ref} {w.name} open", {"winding": w.name}
-            yield fault(key, FaultCode.WINDING_OPEN, "winding", [p.ref], moves, params)
+            ends = w.nodes if p.kind == "mains transformer" else ()
+            yield fault(key, FaultCode.WINDING_OPEN, "winding", [p.ref], moves, params, no_ac=tuple(ends))
             ohms = [Move(p.ref, f"{w.name} ohms", 1.0)]
             key = f"{p.ref} {w.name} ohms"
             sizes = (*OHMS_OFF, *joint_sizes(winding_ohms(p, w)))
@@ -57,7 +58,7 @@ def _ends(p):
         gone, cold = ([Move(where, "value", x, 0.0, Parasitic.END)] for x in (DRY / JOINT, 1.0))
         sizes = tuple(half * (size - 1) / JOINT for size in joint_sizes(half))
         key, wire = f"{p.ref} {name} {end} open", winding.nodes[end]
-        yield fault(key, FaultCode.WINDING_OPEN, "winding half", [p.ref], gone, params, no_ac=wire)
+        yield fault(key, FaultCode.WINDING_OPEN, "winding half", [p.ref], gone, params, no_ac=(wire,))
         key = f"{p.ref} {name} {end} ohms"
         yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], cold, params, sizes=sizes)
 
@@ -93,7 +94,7 @@ def supply(parts):
             for pin in anodes_of(p):
                 gone, key = [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)], f"{p.ref}.{pin}"
                 place = {"pin": pin, "electrode": "anode", "section": ""}
-                yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], gone, place, no_ac=key)
+                yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], gone, place, no_ac=(key,))
     if any(p.kind == "mains transformer" for p in parts):
         yield from _mains()
 

@@ -219,7 +219,7 @@ def test_no_page_paper_or_letter_plays_a_stop_down_or_asks_for_a_live_reading():
     assert not wrong, told(wrong, seen)
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_no_page_of_a_thousand_plays_a_stop_down_or_asks_for_a_live_reading():
     seen, wrong = run(36, 100)
     assert seen[200] >= 1000 and not seen[500] and not seen[404], seen

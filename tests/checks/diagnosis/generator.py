@@ -6,6 +6,7 @@ the meter reads with its own error and rounds to its digits.
 """
 
 import math
+from heapq import heappop, heappush
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -78,13 +79,16 @@ class Build(Faulty):
         """(the rectifier's output, the first node behind it with an electrolytic, ohms between)."""
         out = next(r["joins"]["cathode"] for r in self.rows if r["kind"] in ("diode", "rectifier valve"))
         cans = {r["joins"][0] for r in self.rows if r["kind"] == "electrolytic"}
-        node, ohms, seen = out, 0.0, {out, "chassis"}
-        while node not in cans:
-            ways = [(r, b if a == node else a) for a, b, r in self.wires if node in (a, b)]
-            step, node = min((r, n) for r, n in ways if n not in seen)
-            ohms += step
+        nearest, seen = [(0.0, out)], {"chassis"}  # Dijkstra's way: the least ohms first
+        while nearest:
+            ohms, node = heappop(nearest)
+            if node in cans:
+                return out, node, ohms
             seen.add(node)
-        return out, node, ohms
+            for a, b, step in self.wires:
+                if node in (a, b) and not {a, b} <= seen:
+                    heappush(nearest, (ohms + step, b if a == node else a))
+        raise ArithmeticError("nothing leads from the rectifier to an electrolytic")
 
     def _rectified(self):
         out, node, _ohms_between = self._tank()
@@ -194,6 +198,8 @@ class Bench:
         for ref, _what in moves:
             if " joint " in ref:
                 self._loosen(rows, *ref.split(" joint "))
+            elif " end " in ref:
+                self._cut(rows, *ref.split(" end "))
         for ref, (a, b) in self.leaks.items():
             if (ref, "value") in moves:
                 ohms = NOWHERE * moves[ref, "value"] * self.random.uniform(0.6, 1.4)
@@ -209,6 +215,15 @@ class Bench:
             {"ref": f"{ref} stray {pin}", "kind": "resistor", "value": "1e8", "joins": [f"{ref}.{pin}", "chassis"]}
         )
 
+    @staticmethod
+    def _cut(rows, ref, end):
+        """A winding's end loses its wire inside the transformer: nothing flows there, and no ohms are found."""
+        name, number = end.rsplit(" ", 1)
+        winding = next(w for r in rows if r["ref"] == ref for w in r["winding"] if w["name"] == name)
+        joins = list(winding["joins"])
+        joins[int(number)] = f"{ref}.{name}.{number}"
+        winding |= {"joins": joins, "cut": joins[int(number)]}
+
     def _winding(self, ref, w, moves):
         ohms = _ohms(w["ohms"]) * self.random.uniform(0.92, 1.08) * moves.get((ref, f"{w['name']} ohms"), 1.0)
         volts = _ohms(w["volts"], "V") * self.random.uniform(0.975, 1.025) if "volts" in w else 0.0
@@ -218,7 +233,7 @@ class Bench:
     def read(self, fault, places) -> dict:
         """What this build's meter shows, at the guide's mains. Raises ArithmeticError where scipy finds no solution."""
         rows, strengths, factor = self._drawn(fault)
-        self.loose = {".".join(m.ref.split(" joint ")) for m in fault.moves if m.is_joint} if fault else set()
+        self.loose = {".".join(m.ref.split(" joint ")) for m in fault.moves if " joint " in m.ref} if fault else set()
         line = self.random.uniform(0.98, 1.02)
         told = line * (1 + self.random.normal(0, 0.003))  # the plug-in meter's own error
         solved, found = {}, {}
@@ -242,11 +257,14 @@ class Bench:
         if fault:
             rows = [r for r in rows if not (r["kind"] == "electrolytic" and r["ref"] in fault.without)]
         dead = [r["joins"]["anode"] for r in rows if fault and r["ref"] in fault.without]
+        dead += [self._joined_at(pin) for pin in self.loose]  # a rectifier's anode without its wire
+        dead += [w["cut"] for r in rows for w in r.get("winding", ()) if "cut" in w]
         return Build(rows, strengths, out, line, dead).solve()
 
     def _node(self, end):
-        if end in self.loose:
-            return end
+        return end if end in self.loose else self._joined_at(end)
+
+    def _joined_at(self, end):
         ref, _, pin = end.partition(".")
         part = next((p for p in self.parts if p.ref == ref and pin in p.pins), None)
         return part.joins[part.pins[pin]] if part else end
@@ -264,7 +282,11 @@ class Bench:
         """Heaters' volts; of an HT winding only the open volts, while its rectifier is not in (None with it in: not
         worked out)."""
         node = self._node(probe.red)
+        if node in self.loose:
+            return 0.0
         for w in next(r for r in rows if r["kind"] == "mains transformer")["winding"]:
+            if w["name"] == "ht" and "cut" in w and node != "chassis" and node not in w["joins"]:
+                return 0.0 if node.startswith("ht") else self._heater(probe, stage, rows, fault, line)
             if node in w["joins"] and w["name"] == "ht":
                 loaded = any(
                     r["kind"] in ("diode", "rectifier valve") and r["ref"] not in self.left_out(stage) for r in rows
