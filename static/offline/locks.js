@@ -1,5 +1,5 @@
 // What the phone does not let happen while the site cannot say: a live reading after a stop or after made safe, hands
-// in while power is on record. The site has the same rules and is asked again when the entries come in.
+// in while power is on record, a step of live work after made safe. The site has the same rules and is asked again when the entries come in.
 import { situationOf } from "./situation.js";
 
 export const isCopy = () => Boolean(document.querySelector("meta[name=copy]"));
@@ -16,5 +16,6 @@ export async function refuseHere(entry) {
     return found.stop ? "stop-stands" : "switch-on-first";
   }
   const ticks = entry.kind === "tick" && entry.done !== "no";
+  if (ticks && entry.powered && !found.live) { return "power-unsaid"; }
   return ticks && entry.hands && found.live ? "make-safe-first" : "";
 }

@@ -87,12 +87,14 @@ function lock(form, name) {
 }
 
 function lockLive(found) {
-  if (!found.shut && !found.live) { return; }
   document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
     if (found.shut) { lock(form, found.stop ? "stop-stands" : "switch-on-first"); }
   });
   document.querySelectorAll("form[data-outbox=tick][data-hands]").forEach((form) => {
     if (found.live && form.elements.done.value !== "no") { lock(form, "make-safe-first"); }
+  });
+  document.querySelectorAll("form[data-outbox=tick][data-powered]").forEach((form) => {
+    if (!found.live && form.elements.done.value !== "no") { lock(form, "power-unsaid"); }
   });
 }
 

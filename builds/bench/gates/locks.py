@@ -12,6 +12,7 @@ from builds.guides.models import Check, Stage, Step
 class Reason(StrEnum):
     POWER = "power"  # the kit has had power since it was last made safe
     CHECK = "check"  # a check that the guide puts before this step has not passed
+    UNSAID = "unsaid"  # made safe in a powered stage: is the power on again for this step?
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,10 @@ class Lock:
     @property
     def is_power(self) -> bool:
         return self.reason is Reason.POWER
+
+    @property
+    def is_unsaid(self) -> bool:
+        return self.reason is Reason.UNSAID
 
 
 def has_passed(check: Check, facts: Facts) -> bool:
@@ -39,6 +44,12 @@ def lock_of(step: Step, stage: Stage, facts: Facts, power: Power) -> Lock | None
         if isinstance(item, Check) and not item.optional and not has_passed(item, facts):
             return Lock(Reason.CHECK, item)
     return None
+
+
+def asks_power(step: Step, stage: Stage, power: Power) -> Lock | None:
+    """A step of live work after made safe may be the one that switches on: a tick of it alone would leave power off
+    the record, and hands would follow. So the builder says which, before it is ticked."""
+    return Lock(Reason.UNSAID) if stage.is_powered and not step.hands_in and not power.needs_made_safe else None
 
 
 class CheckReason(StrEnum):

@@ -102,6 +102,18 @@ def _power_on(sheet: TypedSheet, line: Line, facts: Facts, by) -> Facts:
     return replace(facts, last_power=line.at)
 
 
+def _power_of_step(sheet: TypedSheet, line: StepLine, facts: Facts, by) -> Facts:
+    """A step of live work after made safe may have switched on. Where nothing after it on the sheet says that the power
+    was off again, the kit counts as live."""
+    after = sheet.filled[sheet.filled.index(line) + 1 :]
+    is_off_again = any(one.is_safe or (isinstance(one, StepLine) and one.step.hands_in) for one in after)
+    asks = locks.asks_power(line.step, sheet.stage, gating.power_of(sheet.build, facts))
+    if is_off_again or asks is None:
+        return facts
+    PowerOn.objects.create(build=sheet.build, stage=sheet.stage, why=PowerOn.Why.AGAIN, by=by, at=line.at)
+    return replace(facts, last_power=line.at)
+
+
 def _held(sheet: TypedSheet, line: Line, facts: Facts) -> Held | None:
     """Would this line have been refused, at that moment?"""
     if line.is_safe:
@@ -136,6 +148,7 @@ def _take(sheet: TypedSheet, line: Line, facts: Facts, by) -> tuple[Facts, objec
         )
         return facts, reading
     if isinstance(line, StepLine):
+        facts = _power_of_step(sheet, line, facts, by)
         Tick.objects.get_or_create(build=sheet.build, step=line.step, defaults={"at": line.at})
         return facts.with_tick(line.step.pk, True), None
     return _make_safe(sheet, line, facts), None

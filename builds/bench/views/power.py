@@ -32,7 +32,7 @@ def switch_on(request, pk, key):
         form = SwitchOnForm(request.POST)
         if form.is_valid() and not locks.is_stopped_elsewhere(check, opened.facts):
             _note(request, opened, form)
-    return htmx_redirect(request, redirect(_way_on(opened, check)))
+    return htmx_redirect(request, redirect(_way_on(opened, check, request.POST.get("step", ""))))
 
 
 def _note(request, opened, form) -> None:
@@ -44,8 +44,10 @@ def _note(request, opened, form) -> None:
         return
 
 
-def _way_on(opened, check) -> str:
+def _way_on(opened, check, step: str) -> str:
+    """Back to what is done next: a check, a step by its key, or the stage."""
     if check is None:
-        return row_url(opened.build, opened.stage)
+        known = any(row.key == step for row in opened.stage.steps.all())
+        return row_url(opened.build, opened.stage) + (f"#step-{step}" if known else "")
     address = reverse("bench:check", args=[opened.build.pk, opened.stage.key, check.key])
     return f"{address}?measure=1" if check.pk in opened.facts.check_states else address

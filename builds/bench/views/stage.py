@@ -1,6 +1,6 @@
 """A stage: its cautions, steps to tick and checks to read."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.contrib import messages
 from django.db import transaction
@@ -215,7 +215,8 @@ def _acknowledged(request, opened: OpenStage, form) -> bool:
 @require_POST
 def tick(request, pk, key, step):
     """Tick a step, or take the tick back; posting the same wish twice changes nothing. A step that puts hands in is not
-    ticked while power is on record, and no step before the checks that the guide puts first."""
+    ticked while power is on record, and no step before the checks that the guide puts first. In live work after made
+    safe it is asked whether the power is on again (`power`: "off")."""
     done, arrival = request.POST.get("done") != "no", arrival_of(request)
     with transaction.atomic():  # a reading posted at the same moment takes its turn: it may put power on record
         build = access.locked_build(request.user, pk)
@@ -226,19 +227,32 @@ def tick(request, pk, key, step):
             return htmx_redirect(request, opened.answer)
         row = step_of(opened.stage, step)
         is_new = done and row.pk not in opened.facts.ticked
-        lock = locks.lock_of(row, opened.stage, opened.facts, opened.power) if is_new else None
+        lock = _lock_on(request, opened, row) if is_new else None
         if lock is None:
             _note_tick(opened, row, done, arrival)
     if lock is None:
         note_kept(request, arrival.at)
     if lock and not request.htmx:
         context = {"build": opened.build, "stage": opened.stage, "step": row, "lock": lock}
-        return render(request, "bench/locked.html", context, status=409)
+        return render(request, "bench/locked.html", context | _switching(opened), status=409)
     if lock is None and mark_done(opened) and request.htmx:
         return HttpResponseClientRefresh()  # the whole page has news: this stage is done
     if request.htmx:
-        return _ticked(request, opened, row, 422 if lock else 200)
+        return _ticked(request, opened, row, lock)
     return redirect(f"{row_url(opened.build, opened.stage)}#step-{row.key}")
+
+
+def _lock_on(request, opened: OpenStage, step) -> locks.Lock | None:
+    lock = locks.lock_of(step, opened.stage, opened.facts, opened.power)
+    if lock or request.POST.get("power") == "off":
+        return lock
+    return locks.asks_power(step, opened.stage, opened.power)
+
+
+def _switching(opened: OpenStage) -> dict:
+    """What the question whether the power is on is asked with. While a stop stands nobody is asked to switch on."""
+    stands = locks.is_stopped_elsewhere(None, opened.facts)
+    return {"switch_on": None if stands else SwitchOnForm()}
 
 
 def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
@@ -251,8 +265,8 @@ def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
     opened.facts = opened.facts.with_tick(step.pk, done)
 
 
-def _ticked(request, opened: OpenStage, step, status: int):
-    """The step as it is now, and the page's pointer to what is next."""
+def _ticked(request, opened: OpenStage, step, lock: locks.Lock | None):
+    """The step as it is now (`lock`: why it was not ticked), and the page's pointer to what is next."""
     build, stage = opened.build, opened.stage
     photos, corrected = list(build.photos.filter(step=step)), errata.active(build, stage)
     number = list(stage.steps.all()).index(step) + 1
@@ -262,14 +276,15 @@ def _ticked(request, opened: OpenStage, step, status: int):
         {
             "build": build,
             "stage": stage,
-            "line": step_line(opened, step, number, photos, corrected),
+            "line": replace(step_line(opened, step, number, photos, corrected), lock=lock),
             "next": next_up(build, stage, opened.facts, power=opened.power),
             "state": gating.state_in(stage, opened.facts),
             "stopped": stops.active_stop(build, opened.power),
             "photo_form": PhotoForm(),
             "parts": load_guide_in(build.revision, get_language()).parts,
+            **_switching(opened),
         },
-        status=status,
+        status=422 if lock else 200,
     )
 
 

@@ -316,7 +316,6 @@ def test_an_erratum_is_confirmed_before_the_cautions_open_live_work(mixed, hand)
 
 
 def test_finishing_a_powered_stage_unlocks_nothing(mixed, hand):
-    make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
     read_live(hand, mixed, "check-2-1")
     make_safe(hand, mixed)
@@ -377,7 +376,6 @@ def test_plug_in_and_play_does_not_come_before_the_checks_put_first(mixed, hand)
 
 def test_the_tick_of_a_step_done_before_is_repeated_without_a_refusal(mixed, hand):
     """A slow phone sends twice; nothing is done anew, so nothing is refused."""
-    make_safe(hand, mixed)
     tick(hand, mixed, "step-2-1")
     read_live(hand, mixed, "check-2-1")
     make_safe(hand, mixed)
