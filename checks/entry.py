@@ -1,8 +1,8 @@
 """What a builder types beside a unit button: the unit, the sign, and what cannot be told apart and must be asked.
 
 No doubt about an entry ever turns into a pass: where it can be read in two ways that would be judged differently, it is
-refused with a question (ChecksError, codes "which-unit", "units-differ", "milli", "range", "digits", "negative",
-"kind", "coded").
+refused with a question (ChecksError, codes "which-unit", "units-differ", "milli", "range", "digits", "lone-one",
+"negative", "kind", "coded").
 """
 
 import math
@@ -13,7 +13,8 @@ from dataclasses import replace
 from checks.band import Band
 from checks.errors import ChecksError
 from checks.measures import Measure, measure_of
-from checks.meter import Measurement
+from checks.meter import Measurement, MeterSpec
+from checks.outcomes import Outcome
 from checks.quantity import PREFIXES, Quantity, parse_quantity
 
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
@@ -166,6 +167,16 @@ def refuse_missing_digits(measured: Measurement, band: Band | None) -> None:
     least = 0.0 if band.by_size else band.low
     if band.high is not None and least is not None and measured.step > band.high - least:
         raise ChecksError("Digits are missing.", argument="text", code="digits")
+
+
+def refuse_lone_one(quantity: Quantity, meter: MeterSpec | None, outcome: Outcome | None = None) -> None:
+    """Raises ChecksError (code "lone-one") for a 1 without another digit that would pass. Digital meters of 2000 and of
+    20000 counts show a 1 at the left when over range, and 1.00 for one (common practice): an open bond, a live
+    reservoir. A needle may stand on 1."""
+    is_digital = meter is None or meter.kind == "digital"
+    would_pass = outcome in (None, Outcome.IN_BAND, Outcome.TOO_CLOSE)
+    if quantity.is_lone_one and quantity.unit in SHOWN and is_digital and would_pass:
+        raise ChecksError("A 1 alone is over range.", argument="text", code="lone-one")
 
 
 def thousand_slip(quantity: Quantity, is_in: Callable[[Quantity], bool]) -> Quantity | None:

@@ -88,7 +88,8 @@ class Quantity:
     "-OL", beyond the other end of the range, from "OL".
 
     `power` is the power of ten of the prefix that was typed, None where neither prefix nor unit was; `kind` is "ac" or
-    "dc" where that was typed; `is_coded` marks the letter notation of parts ("4k7").
+    "dc" where that was typed; `is_coded` marks the letter notation of parts ("4k7"); `is_lone_one` a 1 and no other
+    digit, which is how many meters show that they are over range.
     """
 
     value: float | None
@@ -100,6 +101,7 @@ class Quantity:
     power: int | None = None
     kind: str = ""
     is_coded: bool = False
+    is_lone_one: bool = False
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
@@ -196,6 +198,7 @@ def _from_letter(match, unit: str, shown: str) -> Quantity:
 
 def _from_plain(match, unit: str, shown: str) -> Quantity:
     digits = match["digits"]
+    lone = digits.rstrip(".,") == "1" and not match["exp"]
     if "," in digits:
         if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
             raise ChecksError(
@@ -224,7 +227,8 @@ def _from_plain(match, unit: str, shown: str) -> Quantity:
             typed=shown.strip()[:30],
         )
     kind = {"~": "ac"}.get(match["kind"], match["kind"].lower())
-    return replace(_quantity(digits, power, _sign(match["sign"]), given, shown), power=stated, kind=kind)
+    read = _quantity(digits, power, _sign(match["sign"]), given, shown)
+    return replace(read, power=stated, kind=kind, is_lone_one=lone)
 
 
 def _unit(word: str, wanted: str, shown: str) -> str:

@@ -12,7 +12,7 @@ from builds.bench.readings.mains import refuse_unserved
 from builds.bench.snags.spots import parse_spot
 from builds.ui.messages.errors import message_for
 from builds.ui.rich_text import to_text
-from checks.entry import parse_reading
+from checks.entry import parse_reading, refuse_lone_one
 from checks.errors import ChecksError
 
 
@@ -65,6 +65,7 @@ class MadeSafeForm(EntryForm):
     def clean_typed(self):
         try:
             self.quantity = parse_reading(self.cleaned_data["typed"], "V", "dc volts")
+            refuse_lone_one(self.quantity, None)
         except ChecksError as error:
             raise forms.ValidationError(message_for(error), code=error.code) from error
         if self.quantity.power == -3:  # a slip of a thousand here would put hands on a charged capacitor

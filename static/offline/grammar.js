@@ -56,7 +56,8 @@ function fromPlain(found, unit, grammar) {
   const n = digitsOf(sign(found.sign), before + after);
   const power = found.prefix || found.unit ? grammar.prefixes[found.prefix] : null;
   const kind = found.kind === "~" ? "ac" : found.kind.toLowerCase();
-  return { n, k: shift - after.length, unit: given, power, kind };
+  const lone = !found.exp && /^1[.,]?$/.test(found.digits);
+  return { n, k: shift - after.length, unit: given, power, kind, lone };
 }
 
 function digitsOf(side, digits) {

@@ -83,10 +83,12 @@ function lookUp(quantity, rules, grammar) {
   for (let place = 1; place < row.length && quantity.n >= row[place]; place += 2) { code = row[place + 1]; }
   const most = grammar.largest[quantity.unit];
   if (code === "o" && most !== undefined && Math.abs(value) > most) { throw new NotRead(); } // asked about first
-  return answer(code);
+  return answer(code, quantity.lone && rules.digital && rules.shows in grammar.shown);
 }
 
-function answer(code) {
+// A 1 alone is how many meters show that they are over range: no pass (checks/entry.py, refuse_lone_one).
+function answer(code, isLone = false) {
+  if (isLone && ["i", "c", "s", "u"].includes(code)) { throw new Refused("lone-one"); }
   if (code === "g") { throw new Refused("digits"); }
   if (code === "n") { throw new Refused("negative"); }
   return code;

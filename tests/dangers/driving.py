@@ -39,6 +39,7 @@ JUDGED = {
 }
 ERRORS = {
     "digits": "ask_digits",
+    "lone-one": "ask_digits",
     "which-unit": "ask_unit",
     "units-differ": "ask_unit",
     "milli": "ask_unit",

@@ -119,6 +119,23 @@ def test_made_safe_is_below_the_limit_whatever_the_meter_hides(phone, build, typ
     assert MadeSafe.objects.get().is_safe is is_safe
 
 
+@pytest.mark.parametrize("typed", ["1", "1.", "-1", "1 V"])
+def test_over_range_shown_as_a_1_alone_makes_nothing_safe(phone, build, typed):
+    """On its 20 V range a meter of 2000 counts shows 300 V as a 1 (common practice)."""
+    answer = phone.post(reverse("bench:make-safe", args=[build.pk]), {"typed": typed, "entry_key": str(uuid4())})
+    assert answer.status_code == 422 and not MadeSafe.objects.exists()
+    phone.post(reverse("bench:make-safe", args=[build.pk]), {"typed": "1.0", "entry_key": str(uuid4())})
+    assert MadeSafe.objects.get().is_safe
+
+
+def test_over_range_shown_as_a_1_alone_is_no_bond(phone, build):
+    Check.objects.update(at_most="2 Ω")
+    address = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    for _again in range(2):
+        answer = phone.post(address, {"typed": "1", "unit": "Ω", "entry_key": str(uuid4())})
+        assert answer.status_code == 422 and not Reading.objects.exists()
+
+
 @pytest.mark.parametrize("typed", ["0 VAC", "0~", "OL", "-OL", "1,234", "3 16"])
 def test_nothing_in_doubt_makes_safe(phone, build, typed):
     """A supply at 300 V DC reads next to nothing on AC."""

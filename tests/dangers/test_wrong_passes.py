@@ -7,7 +7,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from checks.band import GUARD, Band
-from checks.entry import choose_unit, parse_reading, refuse_missing_digits
+from checks.entry import choose_unit, parse_reading, refuse_lone_one, refuse_missing_digits
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES, Line, line_for, tap_for
 from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, measure
@@ -43,6 +43,19 @@ def test_a_bare_nought_is_no_earth_bond():
     whole = measure(parse_reading("0.0", "Ω", "continuity", EARTH), "continuity", HANDHELD)
     refuse_missing_digits(whole, EARTH)
     assert judge(whole, EARTH, unit="Ω").outcome is Outcome.IN_BAND
+
+
+@pytest.mark.parametrize("typed", ["1", "1.", "1 Ω", "1,"])
+def test_a_1_alone_is_over_range_and_no_bond(typed):
+    """Meters of 2000 counts show a 1 at the left and nothing else where they are over range (common practice)."""
+    bond = Band(None, 2.0)
+    shown = parse_reading(typed, "Ω", "continuity", bond)
+    outcome = judge(measure(shown, "continuity", HANDHELD), bond, unit="Ω").outcome
+    assert code_of(lambda: refuse_lone_one(shown, HANDHELD, outcome)) == "lone-one"
+    refuse_lone_one(shown, PRESETS["analogue"][1], outcome)  # a needle may stand on 1
+    refuse_lone_one(shown, HANDHELD, Outcome.SWITCH_OFF)  # and nothing delays a stop
+    for whole in ("1.0", "1.00 Ω", "01.0", "10", "1e0 Ω", "0.1", "2"):
+        refuse_lone_one(parse_reading(whole, "Ω", "continuity", bond), HANDHELD, outcome)
 
 
 def test_a_good_100_kilohms_short_of_digits_is_asked_for_them_and_not_called_out():

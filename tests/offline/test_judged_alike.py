@@ -21,7 +21,13 @@ from tests.dangers.driving import JUDGED, answer, make_bench
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 CODES = {"i": "pass", "c": "too_close", "o": "out", "x": "stop"}
-ASKS = {"digits": "ask_digits", "which-unit": "ask_unit", "units-differ": "ask_unit", "milli": "ask_unit"}
+ASKS = {
+    "digits": "ask_digits",
+    "lone-one": "ask_digits",
+    "which-unit": "ask_unit",
+    "units-differ": "ask_unit",
+    "milli": "ask_unit",
+}
 ENGINE = """async ([cells, rules, grammar]) => {
   const { judge } = await import("/static/offline/judge.js");
   return cells.map(([check, typed, button]) => {
@@ -35,6 +41,15 @@ MORE = [
     "1.2e3",
     "12e-1 kV",
     "−0",
+    "1",
+    "1 .",
+    "1.",
+    "-1",
+    "1 Ω",
+    "1,",
+    "1.0",
+    "01",
+    "1 mV",
     "+OL",
     "o.l",
     "over  range",
@@ -180,3 +195,4 @@ def test_made_safe_is_judged_alike(phone):
     assert {"s", "u"} <= set(codes)
     refused = on_the_phone(phone, [("safe", text, "") for text in ("60 mV", "OL", "3 Ω", "12 ac", "3k3")], rules)
     assert refused == ["!unit", "!unit", "!unit", "!kind", "u"]
+    assert on_the_phone(phone, [("safe", text, "") for text in ("1", "1.", "-1")], rules) == ["!lone-one"] * 3

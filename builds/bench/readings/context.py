@@ -12,7 +12,7 @@ from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from checks.band import Band
 from checks.derived import Known
-from checks.entry import parse_reading, refuse_missing_digits, thousand_slip, unit_for
+from checks.entry import parse_reading, refuse_lone_one, refuse_missing_digits, thousand_slip, unit_for
 from checks.errors import ChecksError
 from checks.mains import Line
 from checks.measures import Measure, measure_of
@@ -117,6 +117,7 @@ class ReadingContext:
         if verdict.outcome is not Outcome.SWITCH_OFF:
             self._refuse_waiting()
             refuse_missing_digits(measured, band)
+            refuse_lone_one(quantity, self.meter, verdict.outcome)
         return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
 
     def judged_known(self, known: Known) -> "ReadingContext":

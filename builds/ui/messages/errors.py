@@ -86,6 +86,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "digits": lambda p: _(
         "Your meter shows more digits, and they decide. Type all of them, for example 0.3 and not 0."
     ),
+    "lone-one": lambda p: _(
+        "A 1 alone at the left of the display means over range, as OL does. Choose a higher range and measure again. "
+        "If the meter does show one, type every digit: 1.00."
+    ),
     "coded": lambda p: _("Type the figure as the meter shows it, for example 0.22 and not 0R22."),
     "kind": lambda p: (
         _("This check is read on DC. Set the meter to DC volts and measure again.")
@@ -157,6 +161,7 @@ MESSAGES |= {
 WITHOUT = (
     "range",
     "digits",
+    "lone-one",
     "over",
     "missing",
     "no-width",
