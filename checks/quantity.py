@@ -159,13 +159,8 @@ def _unreadable(entry: str, unit: str) -> ChecksError:
     """Point at the first character that stops the longest readable beginning."""
     column = next((i for i in range(len(entry), 0, -1) if _begins(entry[:i])), 0) + 1
     culprit = entry[column - 1 : column]
-    what = (
-        ": it ends too soon"
-        if not culprit
-        else f": “{culprit}” at place {column} does not belong there"
-        if column > 1
-        else ""
-    )
+    what = f": “{culprit}” at place {column} does not belong there" if column > 1 else ""
+    what = what if culprit else ": it ends too soon"
     return ChecksError(
         f"“{entry[:30]}” cannot be read{what}. {_accepted(unit)}",
         argument="text",
