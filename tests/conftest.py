@@ -6,7 +6,9 @@ import pytest
 from django.utils import translation
 from hypothesis import settings
 
+from builds.ui.static_files import HashedFilesMiddleware
 from tests import browser_search as browser
+from tests.settings import NEVER_COMMITS, quick
 
 LEFT_OUT = pytest.StashKey[int]()
 
@@ -28,13 +30,27 @@ def sites_language():
 @pytest.fixture(autouse=True)
 def own_files(request, settings, tmp_path, monkeypatch):
     """Photos of a test go to its own folder; passwords are hashed quickly; background work is done at once."""
-    settings.MEDIA_ROOT = tmp_path / "media"
-    immediate = "django_tasks.backends.immediate.ImmediateBackend"
-    settings.TASKS = {"default": {"BACKEND": immediate, "QUEUES": ["default", "mail"]}}
+    for name, value in quick(tmp_path / "media").items():
+        setattr(settings, name, value)
     mark = request.node.get_closest_marker("django_db")
     if mark and not mark.kwargs.get("transaction"):
-        monkeypatch.setattr("builds.jobs.queue.on_commit", lambda work: work())  # such a test never commits
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+        monkeypatch.setattr(*NEVER_COMMITS)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def static_files_packed_once():
+    """Every client of every test has a handler of its own; what is served from static/ is worked out for the first."""
+    packed, work_out = {}, HashedFilesMiddleware.add_files_from_finders
+
+    def add_once(middleware):
+        if not packed:
+            work_out(middleware)
+            packed.update(middleware.files)
+        middleware.files.update(packed)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(HashedFilesMiddleware, "add_files_from_finders", add_once)
+        yield
 
 
 def pytest_configure(config):

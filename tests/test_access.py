@@ -1,14 +1,18 @@
 """Every address, called by everybody in every way: nobody sees or changes what is not theirs; who may, can."""
 
+from copy import deepcopy
+from shutil import copytree
+
 import pytest
 from django.contrib.messages import ERROR, get_messages
-from django.db import connection
-from django.test import Client
+from django.db import connection, transaction
+from django.test import Client, override_settings
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
 from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
 from tests.access.cast import make_cast
+from tests.settings import NEVER_COMMITS, quick
 
 pytestmark = pytest.mark.django_db
 METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
@@ -37,13 +41,26 @@ NAMES = sorted(PATTERNS)
 CALLED = sorted(set(NAMES) & set(CALLS))
 
 
+@pytest.fixture(scope="module")
+def made_once(django_db_setup, django_db_blocker, tmp_path_factory):
+    """The cast and the folder of its files, made once: every test is a savepoint in the transaction that holds it."""
+    folder = tmp_path_factory.mktemp("cast")
+    with django_db_blocker.unblock(), transaction.atomic():
+        with override_settings(**quick(folder)), pytest.MonkeyPatch.context() as patch:
+            patch.setattr(*NEVER_COMMITS)
+            made = make_cast()
+        yield made, folder
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def cast(monkeypatch):
+def cast(made_once, monkeypatch, settings):
     """The cast, with a fault and a place to measure that need no circuit to be solved."""
-    found = make_cast()
+    made, folder = made_once
+    copytree(folder, settings.MEDIA_ROOT)
     for view in ("builds.bench.views.extras", "builds.review.views.decide.faults"):
         monkeypatch.setattr(f"{view}.load_fault_dictionary", lambda revision: BOOK)
-    return found
+    return deepcopy(made)
 
 
 def address(name, cast) -> str:

@@ -8,6 +8,7 @@ import gzip
 import hashlib
 import os
 import re
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from tempfile import NamedTemporaryFile
@@ -112,16 +113,16 @@ def sent_copies(path: Path) -> tuple[Path, Path] | None:
     packed = plain.with_name(plain.name + ".gz")
     try:
         plain.parent.mkdir(exist_ok=True)
-        _write_once(plain, content)
-        _write_once(packed, gzip.compress(content, 9, mtime=0))
+        _write_once(plain, lambda: content)
+        _write_once(packed, lambda: gzip.compress(content, 9, mtime=0))
     except OSError:
         return None
     return plain, packed
 
 
-def _write_once(path: Path, content: bytes) -> None:
+def _write_once(path: Path, make: Callable[[], bytes]) -> None:
     if path.exists():
         return
     with NamedTemporaryFile(dir=path.parent, delete=False) as file:
-        file.write(content)
+        file.write(make())
     os.replace(file.name, path)
