@@ -78,7 +78,7 @@ def switch_on(request):
             record(request.user, "second-factor-on")
             letters.tell(request.user, "second-factor-on")
             return render(request, "accounts/recovery-codes.html", {"codes": codes})
-        form.add_error("code", _("This code is not right. Check the clock of your phone and type the next code."))
+        form.add_error("code", _("This code is wrong. Check the clock of your phone and type the next code."))
     device = second_factor.unconfirmed(request.user)
     context = {"form": form, "qr": second_factor.qr_code(device), "key": device.config_url}
     return render(request, "accounts/second-factor.html", context, status=422 if request.method == "POST" else 200)

@@ -38,7 +38,7 @@ class AddressForm(PasswordForm):
     email = forms.EmailField(
         label=gettext_lazy("Your e-mail address"),
         required=False,
-        help_text=gettext_lazy("Leave it empty to get no e-mail. Both addresses are told of the change."),
+        help_text=gettext_lazy("Leave it empty to get no e-mail. Both addresses get an e-mail about the change."),
     )
     field_order = ["email", "old_password"]
 

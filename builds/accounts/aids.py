@@ -27,8 +27,8 @@ class AidsForm(forms.Form):
         required=False,
         label=gettext_lazy("Speak prompts and verdicts"),
         help_text=gettext_lazy(
-            "The phone says where the probes go and what a reading came to, with its own voice, so that your eyes stay "
-            "on the probe. Some phones speak only after you have tapped the page once."
+            "The phone says where the probes go and what the verdict is, so that your eyes stay on "
+            "the probe. Some phones speak only after you have tapped the page once."
         ),
     )
 

@@ -47,7 +47,7 @@ CAUTIONS = {
     ),
     "fuse": (
         _("Fuse"),
-        _("Fit only the fuse the guide names. A fuse that blows twice is telling you something: find it."),
+        _("Fit only the fuse the guide names. A fuse blows for a reason: find the fault before you fit another."),
     ),
     "eye-protection": (_("Eyes"), _("Wear glasses: a reversed electrolytic can burst and clipped leads fly.")),
     "solder-fumes": (_("Solder"), _("Work in moving air and wash your hands; solder may hold lead.")),

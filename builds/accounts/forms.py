@@ -120,7 +120,7 @@ class MeterForm(forms.Form):
         label=_("Meter"),
         choices=PRESET_CHOICES,
         widget=forms.RadioSelect,
-        help_text=_("Pick what is nearest to yours. The manual's accuracy page has the figures."),
+        help_text=_("Choose the meter nearest to yours. The accuracy page of its manual has the figures."),
     )
     name = forms.CharField(label=_("Name of the meter"), max_length=60, required=False)
     kind = forms.ChoiceField(

@@ -68,8 +68,8 @@ def limited(kind: str):
 
 
 def too_many(request):
-    words = _("You have sent this very often in a short time. Nothing was saved. Wait a quarter of an hour.")
-    return render(request, "accounts/error.html", {"heading": _("Too many at once"), "words": words}, status=429)
+    words = _("Too many requests in a short time. Nothing was saved. Wait 15 minutes.")
+    return render(request, "accounts/error.html", {"heading": _("Too many requests"), "words": words}, status=429)
 
 
 def prune(before: datetime) -> int:

@@ -18,11 +18,11 @@ LISTED = sorted(zone for zone in ZONES if zone.partition("/")[0] in AREAS)
 
 
 def _zones():
-    return [("", _("As the browser says")), ("UTC", "UTC"), *((zone, zone.replace("_", " ")) for zone in LISTED)]
+    return [("", _("As set in the browser")), ("UTC", "UTC"), *((zone, zone.replace("_", " ")) for zone in LISTED)]
 
 
 def _languages():
-    return [("", _("As the browser says")), *settings.LANGUAGES]
+    return [("", _("As set in the browser")), *settings.LANGUAGES]
 
 
 class PreferencesForm(forms.ModelForm):

@@ -86,7 +86,7 @@ def code(request):
             return limits.too_many(request)
         if device := second_factor.verify(person, form.cleaned_data["code"]):
             return _finish(request, person, device, following)
-        form.add_error("code", _("This code is not right. Wait for the next one and type that."))
+        form.add_error("code", _("This code is wrong. Wait for the next one and type it."))
     return render(request, "accounts/code.html", {"form": form}, status=422 if request.method == "POST" else 200)
 
 

@@ -32,8 +32,8 @@ class CautionsForm(EntryForm):
         required=False,
         max_length=20,
         help_text=_(
-            "Never measure the mains with ordinary probes. If you have no plug-in meter, leave this blank: the bands "
-            "are then wider, by what the supply may be."
+            "Never measure the mains with ordinary probes. If you have no plug-in meter, leave this "
+            "blank: the bands are then wider, to allow for the permitted range of the supply."
         ),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )

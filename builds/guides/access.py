@@ -23,7 +23,7 @@ def owners_kit(person, kit_key: str) -> Kit:
 def for_role(person, kit: Kit) -> Kit:
     """The kit, unless this is a reader who would change something (accounts.access says who would)."""
     if getattr(person, "is_changing", False) and role_of(person, kit) == KitRole.Role.READER:
-        raise PermissionDenied(_("You may read this kit, but not change it. Ask an owner."))
+        raise PermissionDenied(_("You can read this kit, but not change it. Ask an owner."))
     person.acting_on = kit.key
     return kit
 

@@ -50,7 +50,7 @@ def signal_message(error: ChecksError) -> str:
     if error.code == "signal-figure":
         return _("%(key)s: %(reason)s") % {"key": key["key"], "reason": message_for(error.params["inner"])}
     return {
-        "signal-key": _("“%(key)s” is not known in a signal. Accepted: into, level, frequency, load, load_at, of."),
+        "signal-key": _("“%(key)s” is not a key of a signal. Accepted: into, level, frequency, load, load_at, of."),
         "signal-text": _("%(key)s must be text, such as 100 mV."),
         "signal-of": _("A signal has into, level and frequency, or is of = ripple by itself."),
         "signal-missing": _("%(key)s is missing in the signal."),

@@ -18,31 +18,27 @@ def _plain(text):
 
 
 def _loop(params):
-    return _("Hints lead round in a circle: %(checks)s.") % {
-        "checks": " → ".join([*params["checks"], params["checks"][0]])
-    }
+    return _("Hints form a loop: %(checks)s.") % {"checks": " → ".join([*params["checks"], params["checks"][0]])}
 
 
 def _past_rating(params):
     limit = format_figure(params["limit"], params["unit"])
     return _(
-        "%(check)s: the band lets in what %(ref)s is not rated for, %(limit)s. Narrow the band or give a stop limit."
+        "%(check)s: the band goes past the rating of %(ref)s, %(limit)s. Narrow the band or give a stop limit."
     ) % (params | {"limit": limit})
 
 
 def _contradicted(params):
     own, model = (format_figure(params[name], params["unit"]) for name in ("own", "model"))
     figures = {"own": own, "model": model, "share": round(100 * params["share"])}
-    return _("%(check)s: the guide says %(own)s, the circuit %(model)s, which is %(share)d %% apart.") % (
+    return _("%(check)s: the guide says %(own)s, the circuit %(model)s, a difference of %(share)d %%.") % (
         params | figures
     )
 
 
 def _outside(params):
     model = format_figure(params["model"], params["unit"])
-    return _("%(check)s: the circuit gives %(model)s, which lies outside the guide's band.") % (
-        params | {"model": model}
-    )
+    return _("%(check)s: the circuit gives %(model)s, which is outside the guide's band.") % (params | {"model": model})
 
 
 def _over_limit(params):
@@ -52,8 +48,8 @@ def _over_limit(params):
 def _missed(params):
     count = params["count"]
     return ngettext(
-        "No check would show %(count)d fault that is known for this circuit (%(refs)s).",
-        "No check would show %(count)d faults that are known for this circuit (%(refs)s).",
+        "No check detects %(count)d of the known faults of this circuit (%(refs)s).",
+        "No check detects %(count)d of the known faults of this circuit (%(refs)s).",
         count,
     ) % {"count": count, "refs": ", ".join(params["refs"])}
 
@@ -95,7 +91,9 @@ _SENTENCES = {
     ),
     "band-past-rating": _past_rating,
     "hint-loop": _loop,
-    "not-computed": _plain(lambda: _("The circuit is not computed yet, so nothing is known of whether it agrees.")),
+    "not-computed": _plain(
+        lambda: _("The circuit has not been computed yet, so it cannot be compared with the guide.")
+    ),
     "over-limit": _over_limit,
     "contradicted": _contradicted,
     "outside-band": _outside,

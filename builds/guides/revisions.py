@@ -55,7 +55,7 @@ def issue_reviewed(revision: Revision, reason: str = "") -> Revision:
     _await_figures(revision)
     serious = [o for o in objections_to(revision) if o.level is not Level.SHOWN]
     if any(o.level is Level.SERIOUS for o in serious) and not reason.strip():
-        raise ReasonNeeded(_("Serious objections stand against this guide. Mend them, or write why you issue it."))
+        raise ReasonNeeded(_("This guide has serious objections. Correct them, or give your reason for issuing it."))
     over = {"reason": reason.strip(), "objections": [o.as_dict() for o in serious]} if serious else None
     return issue(revision, over=over)
 

@@ -171,7 +171,10 @@ def _correlations(summary):
         rest = _("%(count)d weaker ones are in the JSON file.") % {"count": more} if more > 0 else ""
         yield para(
             " ".join(
-                filter(None, (_("About one in twenty of these is chance. A correlation is no proof of a cause."), rest))
+                filter(
+                    None,
+                    (_("About one in twenty of these is due to chance. A correlation does not prove a cause."), rest),
+                )
             ),
             SMALL,
         )

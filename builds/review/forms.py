@@ -147,14 +147,14 @@ class ReleaseForm(forms.ModelForm):
         model = ReleaseCriteria
         fields = ["builds_done", "first_pass", "confidence", "readings_each", "coverage", "no_danger"]
         labels = {
-            "builds_done": gettext_lazy("Builds signed off, at least"),
-            "readings_each": gettext_lazy("Builds that have read each check, at least"),
+            "builds_done": gettext_lazy("Minimum number of builds signed off"),
+            "readings_each": gettext_lazy("Minimum number of builds that have read each check"),
             "first_pass": gettext_lazy(
-                "Builds with every reading in band at the first attempt, per stage, at least (%)"
+                "Minimum share of builds with every reading in band at the first attempt, per stage (%)"
             ),
             "confidence": gettext_lazy("Confidence in that figure (%)"),
-            "coverage": gettext_lazy("Possible faults that the checks detect, at least (%)"),
-            "no_danger": gettext_lazy("No danger report may be open"),
+            "coverage": gettext_lazy("Minimum share of possible faults that the checks detect (%)"),
+            "no_danger": gettext_lazy("No open danger reports"),
         }
         help_texts = {
             "first_pass": gettext_lazy("First-pass yield: every check of the stage in band at the first attempt."),

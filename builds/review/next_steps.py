@@ -56,7 +56,7 @@ def _issue_first(addresses) -> NextStep:
     return NextStep(
         "issue",
         _("Finish this draft and issue it"),
-        _("Builds are made from an issued revision only."),
+        _("You can make builds only from an issued revision."),
         _("Open the guide"),
         addresses.of("guides:revision"),
     )
@@ -148,7 +148,7 @@ def _draft(revision, addresses):
 def _release(addresses) -> NextStep:
     return NextStep(
         "release",
-        _("No problem waits for you"),
+        _("No open problems"),
         _("See how far this revision is from release."),
         _("Open the release gate"),
         addresses.of("review:release"),

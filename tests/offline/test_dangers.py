@@ -119,7 +119,7 @@ def test_a_reading_the_phone_cannot_judge_never_passes(at_the_bench):
     phone.page.fill("input.reading", "311")
     phone.page.click(".save")
     box = phone.page.locator(".verdict.kept")
-    expect(box).to_contain_text("Do not go on until it has been sent and judged")
+    expect(box).to_contain_text("Do not continue until it has been sent and judged")
     assert box.locator("text=in band").count() == 0 and box.locator("a.button").count() == 0
 
 
@@ -142,7 +142,7 @@ def test_a_snag_with_a_photo_is_kept_through_a_closed_tab(at_the_bench, picture)
     phone.page.fill("[name=words]", "The tag is bent.")
     phone.page.set_input_files("[name=photo]", picture)
     phone.page.click("main form button.big")
-    expect(phone.page.locator(".kept")).to_contain_text("kept on this phone")
+    expect(phone.page.locator(".kept")).to_contain_text("saved on this phone")
     phone.page.close()
     phone.page = phone.context.new_page()
     phone.cut(False)
@@ -161,7 +161,7 @@ def test_a_photo_of_a_stage_is_kept_and_sent_once(at_the_bench, picture):
     phone.cut()
     phone.page.set_input_files("#photos input[type=file]", picture)
     phone.page.click("#photos form button")
-    expect(phone.page.locator("#photos .kept")).to_contain_text("kept on this phone")
+    expect(phone.page.locator("#photos .kept")).to_contain_text("saved on this phone")
     phone.cut(False)
     phone.sends_all()
     assert Photo.objects.count() == 1
@@ -214,7 +214,7 @@ def test_a_site_that_cannot_save_is_said_and_the_entry_kept(at_the_bench, monkey
         broken.setattr("builds.bench.readings.taking._store", full)
         phone.page.fill("input.reading", "311")
         phone.page.click(".save")
-        expect(phone.page.locator(".verdict.kept")).to_contain_text("cannot save it at the moment")
+        expect(phone.page.locator(".verdict.kept")).to_contain_text("cannot save at the moment")
         assert not Reading.objects.exists() and len(phone.kept()) == 1
     phone.open(build)
     phone.sends_all()

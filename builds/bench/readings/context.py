@@ -86,7 +86,7 @@ class ReadingContext:
         """Raises ChecksError where there is none: without limits everything would pass."""
         if self.band is None:
             raise ChecksError(
-                _("This check has no figures to judge a reading by. Go no further, and tell the designer."),
+                _("This check has no figures to judge a reading by. Stop here and tell the designer."),
                 code="no-band",
             )
         return self.band

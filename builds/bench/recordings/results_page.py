@@ -42,7 +42,7 @@ def _level(rms: float, table: dict) -> str:
 
 def _percent(share: float) -> str:
     """Two figures say how much, however small it is."""
-    return format_figure(100 * share, "%", 2) if share > 1e-7 else _("none seen")
+    return format_figure(100 * share, "%", 2) if share > 1e-7 else _("none found")
 
 
 def _tone(table: dict):
@@ -57,13 +57,13 @@ def _tone(table: dict):
     yield _("Distortion and noise"), _percent(tone["thd_plus_noise"]), band
     swamped = table.get("swamped", [])
     for harmonic in tone["harmonics"]:
-        note = _on_mains(harmonic) or (_("the sound card’s own is near") if harmonic["order"] in swamped else "")
+        note = _on_mains(harmonic) or (_("close to the sound card’s own") if harmonic["order"] in swamped else "")
         level = _("%(level)s dBr") % {"level": number(harmonic["level"], 1)}
         yield _("Harmonic %(order)d") % harmonic, level if harmonic["is_seen"] else _("in the noise"), note
 
 
 def _on_mains(harmonic: dict) -> str:
-    return _("on a mains line: not told from hum") if harmonic["mains_order"] else ""
+    return _("on a mains line: cannot be separated from hum") if harmonic["mains_order"] else ""
 
 
 def _intermodulation(table: dict):
@@ -90,8 +90,8 @@ def _noise(table: dict):
     for key, name in (("rms", _("Noise, unweighted")), ("weighted", _("Noise, A-weighted"))):
         note = ""
         if own := cleared.get(key):
-            less = _("%(level)s without the sound card’s own") % {"level": _level(own["rms"], table)}
-            note = _("the sound card’s own floor") if own["is_floor"] else less
+            less = _("%(level)s without the sound card’s own noise") % {"level": _level(own["rms"], table)}
+            note = _("the noise floor of the sound card") if own["is_floor"] else less
         yield name, _level(noise[key], table), note
 
 

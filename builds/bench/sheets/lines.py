@@ -183,4 +183,4 @@ def _read_time(sheet: TypedSheet, line: Line) -> None:
         line.error = line.error or _("Type the time of day that is written on the sheet, such as 14:05.")
         return
     if line.at > timezone.now():
-        line.error = line.error or _("This time has not come yet. Check the date and the time.")
+        line.error = line.error or _("This time is in the future. Check the date and the time.")

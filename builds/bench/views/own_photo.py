@@ -46,7 +46,9 @@ def withdraw_photo(request, pk, photo):
         )
         return redirect("bench:own-photo", build.pk, row.pk)
     is_open_again = withdraw(row)
-    messages.success(request, _("Photo withdrawn. Its files are deleted; the record keeps only that there was one."))
+    messages.success(
+        request, _("Photo withdrawn. Its files are deleted; the record only shows that there was a photo.")
+    )
     if is_open_again:
         messages.warning(request, _("This step needs a photo. Its stage is open again until you upload another."))
     return redirect(place_of(row))

@@ -76,7 +76,7 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         opened = open_stage(request, build, key, facts, stage)
         at = AtCheck.of(opened, row)
         if not at.reading.measure.is_read:
-            raise Http404(_("Nothing is typed here: this figure is worked out or recorded."))
+            raise Http404(_("You cannot type a reading here: this figure is calculated or recorded."))
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
         first = _first(request, at, posted.form)
         if first:  # a double tap, or sent again: show what the first post made

@@ -93,7 +93,7 @@ def add(request, pk, key, number):
     wanted = _numbered(_wanted(opened), number)
     form = _form(wanted, request.POST, request.FILES)
     if stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)):
-        form.add_error(None, _("Nothing is measured until the check that made you switch off reads well again."))
+        form.add_error(None, _("Measure nothing until the check that made you switch off is within its band again."))
     if form.is_valid():
         try:
             row = _keep(request, opened, wanted, form, form.sound)

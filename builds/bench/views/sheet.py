@@ -42,7 +42,7 @@ class SheetForm(CautionsForm):
     def clean_day(self):
         day = self.cleaned_data["day"]
         if day > timezone.localdate():
-            raise forms.ValidationError(_("This day has not come yet."), code="future")
+            raise forms.ValidationError(_("This date is in the future."), code="future")
         return day
 
 

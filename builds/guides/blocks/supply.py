@@ -138,7 +138,7 @@ def _heater(a: Answers, ref: str, one: str, other: str) -> None:
 HEATERS = Block(
     "heaters",
     _("Heater winding"),
-    _("A winding for the heaters of one or more valves, and how it is held at chassis."),
+    _("A winding for the heaters of one or more valves, and its connection to chassis."),
     (
         Role("transformer", _("Mains transformer"), ("mains transformer",)),
         Role("ra", _("First balancing resistor"), ("resistor",), 10, 470, is_needed=False),
@@ -151,14 +151,14 @@ HEATERS = Block(
         Ask("ohms", _("Winding, resistance"), "figure", unit="Ω"),
         Ask(
             "feed",
-            _("Double heaters (ECC83 and its like)"),
+            _("Double heaters (such as ECC83)"),
             "choice",
             "halves",
             (("halves", _("both halves in parallel, pins 4 and 5 linked")), ("series", _("in series, 12.6 V"))),
         ),
         Ask(
             "ground",
-            _("Held at chassis by"),
+            _("Connected to chassis by"),
             "choice",
             "resistors",
             (

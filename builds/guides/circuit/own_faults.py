@@ -80,7 +80,7 @@ def _value(part, usual, becomes: str, name: str) -> Fault:
         if key.startswith(f"{part.ref} ") and " as " not in key and " and " not in key
     ]
     if part.kind != "resistor" and not can:
-        raise _wrong(name, "part", _("No reading shows a fault of %(ref)s.") % {"ref": part.ref})
+        raise _wrong(name, "part", _("No reading can detect a fault of %(ref)s.") % {"ref": part.ref})
     if part.kind != "resistor":
         message = _("%(ref)s cannot become “%(value)s”. Accepted: %(known)s.")
         raise _wrong(name, "becomes", message % {"value": becomes, "ref": part.ref, "known": ", ".join(can)})

@@ -117,7 +117,7 @@ def block_message(error: ChecksError) -> str:
     p = error.params
     sentences = {
         "role-missing": lambda: _("This part is needed here. Give its reference."),
-        "role-twice": lambda: _("%(ref)s is named twice. Each part is there once.") % p,
+        "role-twice": lambda: _("%(ref)s is named twice. Name each part once.") % p,
         "role-kind": lambda: (
             _("%(ref)s is of the kind “%(kind)s”. Accepted here: %(kinds)s.") % (p | {"kinds": ", ".join(p["kinds"])})
         ),
@@ -126,9 +126,9 @@ def block_message(error: ChecksError) -> str:
             _("%(ref)s (%(end)s) is joined to %(point)s already, and this block would join it to %(wanted)s.")
             % (p | {"end": field_label(p["end"])})
         ),
-        "ask-missing": lambda: _("This is needed."),
+        "ask-missing": lambda: _("This field is required."),
         "ask-zero": lambda: _("This must be above zero."),
-        "tap-share": lambda: _("The tap lies between 5 % and 95 % of the turns."),
+        "tap-share": lambda: _("The tap must be from 5 % to 95 % of the turns."),
         "no-valve": lambda: _("%(ref)s is not a valve of the parts list with its pins.") % p,
         "no-heater": lambda: _("%(ref)s has no heater pins. Give them on its page.") % p,
     }

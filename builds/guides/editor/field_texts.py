@@ -96,16 +96,16 @@ CHECK_HELP = {
     "expected": _("With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure."),
     "prototype": _("What your own prototype read here, for comparison."),
     "band": _("6% or 10 V."),
-    "stop_below": _("Below this the builder is told to switch off."),
-    "stop_above": _("Above this the builder is told to switch off. Blank: what the parts are rated for, where known."),
+    "stop_below": _("Below this, the builder must switch off."),
+    "stop_above": _("Above this, the builder must switch off. Blank: what the parts are rated for, where known."),
     "through": _("For a current: the resistor whose voltage is read, such as R10."),
     "source_resistance": _(
         "The resistance that feeds this point, such as 100k; it corrects for the meter’s loading. Blank: from "
         "the circuit."
     ),
     "mains_exponent": _(
-        "1: proportional to the mains, as most voltages; 0: independent of it, as resistances; 1.5: as a triode’s "
-        "current. Blank: from the circuit."
+        "1 for a reading proportional to the mains, as most voltages; 0 for one independent of "
+        "it, as resistances; 1.5 for a triode’s current. Blank: from the circuit."
     ),
 }
 CHECK_GROUPS = (

@@ -38,7 +38,7 @@ class TomlField(forms.CharField):
             raise forms.ValidationError(message, code="toml") from error
         except (RecursionError, ValueError) as error:
             raise forms.ValidationError(
-                _("A number here is too large, or lists are too deep within each other."), code="toml"
+                _("A number here is too large, or lists are nested too deeply."), code="toml"
             ) from error
 
 

@@ -52,7 +52,7 @@ class RowForm(texts.Grouped, forms.ModelForm):
         value = self.cleaned_data.get(field)
         rows = self.siblings.filter(**{field: value}).exclude(pk=self.instance.pk)
         if value and field not in self.errors and (rows.exists() or self._is_taken_in_stage()):
-            self.add_error(field, _("“%(name)s” is there already. Choose another name.") % {"name": value})
+            self.add_error(field, _("“%(name)s” already exists. Choose another name.") % {"name": value})
 
     def _is_taken_in_stage(self) -> bool:
         """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""

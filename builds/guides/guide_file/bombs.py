@@ -52,7 +52,7 @@ def refuse_deep_keys(text: str) -> None:
     """Raise GuideErrors for names like a.b.c… of thousands of parts."""
     for number, line in enumerate(text.splitlines(), 1):
         if line.count(".") >= MAX_DEPTH and _deepest(_STRING.sub('"', line)) > MAX_DEPTH:
-            raise GuideErrors([FileProblem(number, "TOML", _("Lists or tables are too deep within each other."))])
+            raise GuideErrors([FileProblem(number, "TOML", _("Lists or tables are nested too deeply."))])
 
 
 def _deepest(line: str) -> int:

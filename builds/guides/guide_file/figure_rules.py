@@ -31,7 +31,7 @@ def _quantity(key: str, text: str, unit: str, zero: bool, signed: bool):
     if value is None:
         yield key, _("A guide cannot give “over range” as a figure. Write one, such as 2 MΩ.")
     elif value < 0 and not signed:
-        yield key, _("“%(text)s” lies below zero, which nothing here can.") % {"text": text}
+        yield key, _("“%(text)s” is below zero, which is not possible here.") % {"text": text}
     elif value == 0 and not zero:
         yield key, _("“%(text)s” must be above zero.") % {"text": text}
 
@@ -74,7 +74,7 @@ def _band_amount(text: str, unit: str):
     if text.replace("±", "").strip().startswith(("-", "−", "–")):
         yield (
             "band",
-            _("“%(text)s” lies below zero. Give the amount either side, such as 6%% or 10 V.") % {"text": text},
+            _("“%(text)s” is below zero. Give the amount either side, such as 6%% or 10 V.") % {"text": text},
         )
         return
     try:
@@ -111,16 +111,19 @@ def _band(row: dict):
         yield error.argument or "band", message_for(error)
         return
     if band.low is not None and band.low == band.high:
-        yield "high", _("A band of no width lets no reading pass: the upper limit must lie above the lower one.")
+        yield "high", _("A band of no width lets no reading pass: the upper limit must be above the lower one.")
     elif row["measure"] not in SIGNED and band.high is not None and band.high <= 0:
-        yield "high" if row.get("high") else "at_most", _("No reading is at most zero: give a limit above zero.")
+        yield (
+            "high" if row.get("high") else "at_most",
+            _("A limit of at most zero lets no reading pass: give a limit above zero."),
+        )
 
 
 def _stops_cross(row: dict):
     unit = UNITS[row["measure"]]
     above, below = (row.get(key) and parse_quantity(row[key], unit).value for key in ("stop_above", "stop_below"))
     if row.get("stop_above") and row.get("stop_below") and above <= below:
-        yield "stop_above", _("The upper stop limit must lie above the lower one.")
+        yield "stop_above", _("The upper stop limit must be above the lower one.")
 
 
 def _through(row: dict):

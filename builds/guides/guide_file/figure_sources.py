@@ -28,7 +28,7 @@ def source_rules(row: dict):
     given = {key: row[key] for key in ("formula", "recording") if row.get(key)}
     if measure.is_read:
         for key in given:
-            yield key, _("A reading of a meter is neither worked out nor recorded. Leave this out.")
+            yield key, _("A meter reading is neither calculated nor recorded. Leave this out.")
         return
     yield from _one_source(measure, given)
     for key in METER_ONLY:
@@ -50,7 +50,7 @@ def _one_source(measure, given: dict):
     if given:
         return
     if wanted == [Source.FORMULA]:
-        yield "formula", _("A %(measure)s is worked out from other checks: give its formula.") % {"measure": label}
+        yield "formula", _("A %(measure)s is calculated from other checks: give its formula.") % {"measure": label}
     elif wanted == [Source.RECORDING]:
         yield "recording", _("This is measured in a recording: say which signal is played.")
     else:

@@ -41,7 +41,7 @@ def longest(table: str, key: str) -> int | None:
 def odd(value, depth: int = 0) -> str:
     """A date, a number without end, a character that is no text, or tables too deep within each other."""
     if depth > DEEPEST:
-        return _("Tables and lists may lie up to %(count)d deep within each other.") % {"count": DEEPEST}
+        return _("Tables and lists may be nested up to %(count)d deep.") % {"count": DEEPEST}
     if isinstance(value, str):
         character = next((c for c in value if unicodedata.category(c) in ("Cc", "Cs") and c not in "\n\r\t"), "")
         return (

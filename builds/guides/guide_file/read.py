@@ -60,7 +60,7 @@ def _parsed(raw: bytes) -> "_File":
         place = re.search(r"line (\d+)", str(error))
         raise GuideErrors([FileProblem(int(place[1]) if place else 0, "TOML", f"{error}.")]) from error
     except RecursionError as error:
-        raise GuideErrors([FileProblem(0, "TOML", _("Lists or tables are too deep within each other."))]) from error
+        raise GuideErrors([FileProblem(0, "TOML", _("Lists or tables are nested too deeply."))]) from error
     except ValueError as error:  # a whole number of thousands of digits
         raise GuideErrors([FileProblem(0, "TOML", _("A number is too large."))]) from error
 

@@ -25,7 +25,7 @@ def store_guide(data: dict, designer) -> Revision:
     elif not kit.designers.filter(pk=designer.pk).exists():
         raise GuideErrors([FileProblem(0, "kit key", f"“{kit.key}” is taken here. Choose another key.")])
     elif role_of(designer, kit) == KitRole.Role.READER:
-        raise GuideErrors([FileProblem(0, "kit key", _("You may read this kit, but not change it. Ask an owner."))])
+        raise GuideErrors([FileProblem(0, "kit key", _("You can read this kit, but not change it. Ask an owner."))])
     if kit.revisions.filter(letter=head["revision"]).exists():
         raise GuideErrors(
             [

@@ -110,11 +110,14 @@ class Surroundings:
             if self.mains.node(place) in self.mains.nodes:
                 yield (
                     "signal",
-                    _("Nothing may be connected to the mains. Name another point than %(place)s.") % {"place": place},
+                    _("Do not connect anything to the mains. Choose a point other than %(place)s.") % {"place": place},
                     True,
                 )
             elif self.mains.node(place) == CHASSIS:
-                yield "signal", _("A signal or a load lies between its point and the chassis. Name another point.")
+                yield (
+                    "signal",
+                    _("A signal or a load is connected between its point and the chassis. Choose another point."),
+                )
             elif place.startswith("=") or (place not in self.mains.all_nodes and place not in self.mains.pins):
                 yield "signal", _("“%(place)s” is not a node or a pin of a part.") % {"place": place}
         if power != "on":
@@ -145,9 +148,9 @@ class Surroundings:
         if not target or not isinstance(target, str):
             return
         if target not in self.checks:
-            yield "hint", _("A hint leads on to “%(key)s”, which is not the key of a check.") % {"key": target}
+            yield "hint", _("A hint links to “%(key)s”, which is not the key of a check.") % {"key": target}
         elif target == row.get("key"):
-            yield "hint", _("A hint leads back to its own check. Name another check, or none.")
+            yield "hint", _("A hint links back to its own check. Name another check, or none.")
 
 
 def mains_message() -> str:

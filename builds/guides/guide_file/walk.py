@@ -91,7 +91,7 @@ class Walker:
             wrong = list(self._table(place, title, row, known))
             yield from wrong
             if mark and mark in seen:
-                message = _("“%(name)s” is there already. Every one needs a name of its own.") % {"name": mark}
+                message = _("“%(name)s” already exists. Each name must be unique.") % {"name": mark}
                 yield Problem(replace(place, key=unique), title, message)
             seen.add(mark)
             if not wrong:
@@ -172,7 +172,10 @@ def _slug_rules(row):
 def _key_rules(kit):
     yield from _slug_rules(kit)
     if kit.get("key") in shape.RESERVED:
-        yield "key", _("“%(key)s” is a word of this site's addresses. Choose another key.") % {"key": kit["key"]}
+        yield (
+            "key",
+            _("“%(key)s” is reserved for the addresses of this site. Choose another key.") % {"key": kit["key"]},
+        )
     letter = kit.get("revision")
     if isinstance(letter, str) and not re.fullmatch(r"[A-Za-z0-9]{1,8}", letter):
         yield "revision", _("A revision is up to eight letters or digits, such as A.")

@@ -9,17 +9,19 @@ _SENTENCES = {
     "no-reference": lambda p: _("The reference is missing. Write one, such as R1."),
     "reference": lambda p: _("“%(typed)s” is not a reference. Write R1, or several as R1–R4, R7.") % p,
     "range": lambda p: _("“%(typed)s” is not a range. Write the first and the last, such as R1–R4.") % p,
-    "ref-twice": lambda p: _("%(ref)s is in row %(row)d already. Each reference is there once.") % p,
-    "unknown-kind": lambda p: _("The reference %(ref)s does not tell the kind. Give it in a column of its own.") % p,
+    "ref-twice": lambda p: _("%(ref)s is in row %(row)d already. Use each reference once.") % p,
+    "unknown-kind": lambda p: (
+        _("The reference %(ref)s does not show the kind of part. Give it in a column of its own.") % p
+    ),
     "unknown-valve": lambda p: (
-        _("The valve type “%(type)s” is not in the book. Give its kind and base: for example pentode and B9A.") % p
+        _("The valve type “%(type)s” is not known. Give its kind and base: for example pentode and B9A.") % p
     ),
     "twice": lambda p: _("Two figures here could be the same thing: %(one)s and %(other)s.") % p,
     "no-unit": lambda p: _("“%(typed)s” has no unit. Write it with one, such as %(typed)sn or %(typed)su.") % p,
     "share-or-percent": lambda p: (
         _("“%(typed)s” could be a share or a percentage. Write it with the sign, such as 5%%.") % p
     ),
-    "quantity": lambda p: _("“%(typed)s” is not a number of pieces. Write a whole number from 1 to 999.") % p,
+    "quantity": lambda p: _("“%(typed)s” is not a quantity. Write a whole number from 1 to 999.") % p,
     "one-end": lambda p: _("Only one end is given. Give both points, or neither."),
 }
 

@@ -41,4 +41,4 @@ def _refuse_unsafe(archive: zipfile.ZipFile) -> None:
         if entry.filename.lower().endswith((".xml", ".rels", ".rdf")):
             with archive.open(entry) as part:
                 if _DECLARED.search(part.read(4_000)):
-                    raise UnreadableFile(_("This file declares document types of its own, which is refused here."))
+                    raise UnreadableFile(_("This file declares its own document types, which is not accepted."))

@@ -34,7 +34,7 @@ def read_file(raw: bytes) -> list[Sheet]:
     sheets = [Sheet(name, trimmed(rows)) for name, rows in found]
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
-        raise UnreadableFile(_("There are no rows in this."))
+        raise UnreadableFile(_("This has no rows."))
     return sheets
 
 
@@ -42,7 +42,7 @@ def read_text(text: str) -> Sheet:
     """What was pasted. Raises UnreadableFile for nothing."""
     rows = trimmed(read_delimited(text))
     if not rows:
-        raise UnreadableFile(_("There are no rows in this."))
+        raise UnreadableFile(_("This has no rows."))
     return Sheet("", rows)
 
 

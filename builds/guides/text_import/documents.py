@@ -39,7 +39,7 @@ def read_words(text: str) -> Outline:
     if len(text) > MAX_TEXT:
         raise UnreadableFile(_("This text is longer than 2 million characters."))
     if not text.strip():
-        raise UnreadableFile(_("There is no text in this."))
+        raise UnreadableFile(_("This document has no text."))
     return outline_of(_MARKDOWN.render(_as_markdown(text)))
 
 

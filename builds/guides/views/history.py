@@ -23,7 +23,9 @@ def undo_edit(request, kit, letter):
         if undo(draft, row_number(request.POST.get("edit", ""))):
             messages.success(request, _("The last edit was undone."))
         else:
-            messages.warning(request, _("Nothing was undone: the draft was edited again meanwhile. Look once more."))
+            messages.warning(
+                request, _("Nothing was undone: the draft was edited again meanwhile. Check it and try again.")
+            )
         return redirect("guides:undo", kit, letter)
     edit = last_edit(draft)
     now = as_tables(draft)

@@ -53,7 +53,7 @@ class KitForm(forms.Form):
             raise forms.ValidationError(_("Give a short name, such as five-watt."), code="required")
         if key in RESERVED:
             raise forms.ValidationError(
-                _("This is a word of this site’s addresses. Choose another name."), code="reserved"
+                _("This is reserved for the addresses of this site. Choose another name."), code="reserved"
             )
         if Kit.objects.filter(key=key).exists():
             raise forms.ValidationError(_("Another kit has this short name. Choose another one."), code="taken")

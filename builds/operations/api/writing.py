@@ -36,13 +36,14 @@ def post(request, pk, stage, check):
     if posted.taken:
         return _taken(posted.taken)
     if posted.lock:
-        return problem(409, f"locked-{posted.lock.reason.value}", _("This check may not be read now. Open its page."))
+        return problem(409, f"locked-{posted.lock.reason.value}", _("This check cannot be read now. Open its page."))
     if posted.answer:
-        return problem(409, "gate", _("Something comes first. Open the build's page and do what it says."))
+        return problem(409, "gate", _("Something else must be done first. Open the build's page and follow it."))
     errors = {name: [str(e) for e in found] for name, found in posted.form.errors.items()}
     if posted.form.ask:
         errors["typed"] = [
-            _("Did you mean %(meant)s? Send it so, or send sure=on.") % {"meant": posted.form.ask["meant"]}
+            _("Did you mean %(meant)s? Send that value, or send sure=on to confirm yours.")
+            % {"meant": posted.form.ask["meant"]}
         ]
     return problem(422, "refused", _("The reading was not saved."), fields=errors)
 

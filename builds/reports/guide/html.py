@@ -124,7 +124,7 @@ def _bands(colours) -> SafeString:
 
 def _stage(text: StageText, pictures: dict) -> Iterator[str]:
     stage = text.stage
-    power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, plug out")
+    power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, unplugged")
     found = format_html(
         '<h2 id="stage-{}">{}. {}</h2><p class="power">{}</p>', text.number, text.number, stage.title, power
     )

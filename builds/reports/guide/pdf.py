@@ -115,7 +115,7 @@ class _Writer:
         stage = text.stage
         titles = {"number": text.number, "title": stage.title}
         yield self._heading(_("%(number)d. %(title)s") % titles, CHAPTER)
-        power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, plug out")
+        power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, unplugged")
         minutes = _(" · about %(minutes)d min") % {"minutes": stage.minutes} if stage.minutes else ""
         yield para(power + minutes, style("power", 10, fontName=BOLD))
         if stage.not_fitted:

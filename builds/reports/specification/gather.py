@@ -89,7 +89,7 @@ def _conditions(check: Check):
     for load in formula.loads:
         if load:
             yield _("load %(ohms)s") % {"ohms": format_figure(load.value, "Ω")}
-    yield _("worked out from readings of a meter")
+    yield _("calculated from readings of a meter")
 
 
 def _valves(revision: Revision):

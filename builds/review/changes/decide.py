@@ -94,7 +94,7 @@ def accept(
         edit for target, fields in wanted.items() for edit in _edits_made_already(revision, draft, target, fields)
     ]
     if not edits:
-        words = _("Revision %(letter)s says that already. Change something, or reject the finding with a reason.")
+        words = _("Revision %(letter)s already says that. Change something, or reject the finding with a reason.")
         raise Refused(words % {"letter": revision.letter})
     return _save(
         revision,
@@ -125,7 +125,7 @@ def _write(draft, target, fields, marks) -> list[dict]:
     """The edits made in one row; `marks`: the digest that the form had, and that of the row a moment ago."""
     row = target.row_in(draft)
     if row is None:
-        words = _("Revision %(letter)s no longer has what this is about (%(key)s).")
+        words = _("Revision %(letter)s no longer has the item that this is about (%(key)s).")
         raise Refused(words % {"letter": draft.letter, "key": target.key})
     fields = _cleaned(target, fields)
     edits = [

@@ -98,16 +98,16 @@ def _yield(lines, criteria) -> Criterion:
 def describe_ahead(ahead: Ahead) -> str:
     """How many more builds it takes, if they are clean and if they miss as often as those so far."""
     if ahead.clean is None:
-        return _("Even clean builds would take more than a test programme has. Improve the stage first.")
-    clean = ngettext("About %(n)s more clean build.", "About %(n)s more clean builds.", ahead.clean) % {
-        "n": ahead.clean
-    }
+        return _("Even without a miss, this takes more builds than a test programme has. Improve the stage first.")
+    clean = ngettext(
+        "About %(n)s more build without a miss.", "About %(n)s more builds without a miss.", ahead.clean
+    ) % {"n": ahead.clean}
     if ahead.likely is None:
-        more = _("With as many misses as so far, more than eighty builds. Improve the stage first.")
+        more = _("At the current rate of misses, more than eighty builds. Improve the stage first.")
     elif ahead.high is None:
-        more = _("With as many misses as so far, about %(n)s builds (likely %(low)s or more).")
+        more = _("At the current rate of misses, about %(n)s builds (likely %(low)s or more).")
     else:
-        more = _("With as many misses as so far, about %(n)s builds (likely %(low)s to %(high)s).")
+        more = _("At the current rate of misses, about %(n)s builds (likely %(low)s to %(high)s).")
     return f"{clean} {more % {'n': ahead.likely, 'low': ahead.low, 'high': ahead.high}}"
 
 
@@ -138,8 +138,10 @@ def _readings(revision, criteria) -> Criterion:
     title = ngettext("Every check read by at least %(n)s build", "Every check read by at least %(n)s builds", wanted)
     title %= {"n": wanted}
     if not thin:
-        return Criterion("readings", title, _("All of them are."), True)
-    status = ngettext("%(n)s check has fewer.", "%(n)s checks have fewer.", len(thin)) % {"n": len(thin)}
+        return Criterion("readings", title, _("Every check has enough readings."), True)
+    status = ngettext("%(n)s check has too few readings.", "%(n)s checks have too few readings.", len(thin)) % {
+        "n": len(thin)
+    }
     fewest = min(thin, key=lambda t: t[1])
     missing = _("The fewest: “%(check)s” with %(n)s.") % {"check": fewest[0], "n": fewest[1]}
     return Criterion("readings", title, status, False, missing)

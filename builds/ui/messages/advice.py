@@ -59,12 +59,14 @@ def _measuring_error(params) -> str:
 def _fits_good_kit(params) -> str:
     if params.get("beside"):
         return _(
-            "Together with your other readings this still fits a good kit: either it lies at the edge, or the figure "
-            "in the guide is wrong. Measure again. If the reading stays, report a snag."
+            "Together with your other readings, this still fits a good kit: it is at the edge of the "
+            "tolerances, or the figure in the guide is wrong. Measure again. If the reading stays, "
+            "report a snag."
         )
     return _(
-        "By the parts list this still fits a good kit: either it lies at the edge, or the figure in the guide is "
-        "wrong. Measure again. If the reading stays, report a snag."
+        "According to the parts list, this still fits a good kit: it is at the edge of the "
+        "tolerances, or the figure in the guide is wrong. Measure again. If the reading stays, "
+        "report a snag."
     )
 
 

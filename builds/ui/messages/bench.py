@@ -22,7 +22,7 @@ def remaining_label(steps: int, checks: int, photos: int) -> str:
         (checks, ngettext("%(n)s check to pass", "%(n)s checks to pass", checks)),
         (photos, ngettext("%(n)s photo to add", "%(n)s photos to add", photos)),
     ]
-    return ", ".join(text % {"n": n} for n, text in counted if n) or _("nothing left")
+    return ", ".join(text % {"n": n} for n, text in counted if n) or _("nothing left to do")
 
 
 def gate_reason(title: str, remaining: str) -> str:
@@ -186,7 +186,8 @@ def discharge_sentence(discharge, start: float, limit: float) -> str:
 def worksheet_mains(nominal: int) -> str:
     """What the bands of a worksheet hold at."""
     return _(
-        "Bands hold at your %(volts)s V mains, as wide as the supply may be unless it was measured in this session."
+        "Bands apply at your %(volts)s V mains. Unless you measured it in this session, they "
+        "allow for the permitted range of the supply."
     ) % {"volts": nominal}
 
 

@@ -119,7 +119,7 @@ _REMARKS = {
         "after %(refs)s rises, without a load to %(peak).0f V, and no figure is given."
     ),
     RemarkCode.NO_RESERVOIR: lambda p: _(
-        "The supply after %(refs)s is not calculated: no reservoir capacitor closes its way back to the winding."
+        "The supply after %(refs)s is not calculated: no reservoir capacitor completes its path back to the winding."
     ),
     RemarkCode.FED_WITH_AC: lambda p: _("%(refs)s is fed with alternating voltage. That is not calculated."),
     RemarkCode.FED_THROUGH_CAPACITOR: lambda p: _(
@@ -130,27 +130,28 @@ _REMARKS = {
         "The voltage between %(refs)s and its capacitor is mostly alternating and is not calculated."
     ),
     RemarkCode.BACK_TO_BACK: lambda p: _(
-        "%(ref)s is joined back to back with %(other)s: one winding lies across the other’s. That is not calculated."
+        "%(ref)s is joined back to back with %(other)s: one winding is connected across the "
+        "other. That is not calculated."
     ),
     RemarkCode.OTHER_MAINS: lambda p: _(
         "The primary of %(ref)s is for %(rated)g V, but the mains is %(mains)g V. "
         "Nothing is calculated on the wrong mains."
     ),
     RemarkCode.MAINS_LEAD_BRANCHES: lambda p: _(
-        "The way from the mains to %(ref)s is not calculated: it branches at %(parts)s."
+        "The path from the mains to %(ref)s is not calculated: it branches at %(parts)s."
     ),
     RemarkCode.MAINS_LEAD_PART: lambda p: _(
-        "The way from the mains to %(ref)s is not calculated: %(part)s is in it. "
-        "Write a series lamp as the supply of the stage."
+        "The path from the mains to %(ref)s is not calculated: it goes through %(part)s. Enter a "
+        "series lamp as the supply of the stage."
     ),
-    RemarkCode.NOT_ELECTRICAL: lambda p: _("The circuit says nothing of a %(measure)s."),
-    RemarkCode.PLACE_IN_WORDS: lambda p: _("A probe’s place is described in words, not as a node."),
+    RemarkCode.NOT_ELECTRICAL: lambda p: _("The circuit model has no figure for a %(measure)s."),
+    RemarkCode.PLACE_IN_WORDS: lambda p: _("The position of a probe is described in words, not as a node."),
     RemarkCode.POWER_IS_ON: lambda p: _("Resistance is measured with the power off."),
     RemarkCode.POWER_IS_OFF: lambda p: _("The power is off."),
     RemarkCode.NOT_JOINED: lambda p: _("Nothing joins %(red)s and %(black)s."),
     RemarkCode.NO_DC_PATH: lambda p: _("There is no DC path from %(point)s to the chassis."),
     RemarkCode.NOTHING_HOLDS: lambda p: _(
-        "The voltage at %(point)s is undefined: nothing that passes current joins it to the chassis."
+        "The voltage at %(point)s is undefined: no part that passes current joins it to the chassis."
     ),
     RemarkCode.OPEN: lambda p: _("Open circuit: nothing joins the two points."),
     RemarkCode.SIGNAL_CLIPS: lambda p: _(
@@ -163,7 +164,8 @@ _REMARKS = {
         "The load of %(refs)s on the mains transformer is left out: its other windings read a little lower than this."
     ),
     RemarkCode.HEATER_COOL: lambda p: _(
-        "The heater of %(ref)s gets %(volts).1f V of its %(rated)g V: the valve passes less than calculated here."
+        "The heater of %(ref)s gets %(volts).1f V of its %(rated)g V: the valve passes less "
+        "current than calculated here."
     ),
     RemarkCode.HEATER_HOT: lambda p: _(
         "The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: that wears it out."

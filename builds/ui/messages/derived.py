@@ -16,19 +16,16 @@ _LABELS = {
 # IEC 60134:1961, in our words: what each rating system's limit is compared with.
 RATING_SYSTEMS = {
     "design centre": lambda: _(
-        "This is a design-centre limit: it is judged at the guide’s own mains voltage and allows for ordinary mains "
-        "and scatter of parts."
+        "This is a design-centre limit: it is judged at the guide’s own mains voltage and allows "
+        "for normal variation of the mains and of parts."
     ),
     "design maximum": lambda: _(
-        "This is a design-maximum limit: it holds at the mains you have, for a valve of ordinary make."
+        "This is a design-maximum limit: it applies at your mains voltage, to a valve of average characteristics."
     ),
     "maker maximum": lambda: _(
-        "This is the maker’s own maximum, with no rating system named. Treat it as not to be passed at the mains you "
-        "have."
+        "This is the maker’s maximum; the maker names no rating system. Do not exceed it at your mains voltage."
     ),
-    "absolute maximum": lambda: _(
-        "This is an absolute limit: no valve may pass it at any time, whatever the mains does."
-    ),
+    "absolute maximum": lambda: _("This is an absolute limit: never exceed it, whatever the mains voltage."),
 }
 
 
@@ -65,7 +62,7 @@ def _figure(row: Derived) -> str:
 _AGAINST = {
     LimitOutcome.WITHIN: lambda: _("It is within the limit of %(limit)s."),
     LimitOutcome.OVER: lambda: _("It is over the limit of %(limit)s."),
-    LimitOutcome.TOO_CLOSE: lambda: _("It is too close to the limit of %(limit)s to tell."),
+    LimitOutcome.TOO_CLOSE: lambda: _("It is too close to the limit of %(limit)s to call."),
     LimitOutcome.CANNOT_TELL: lambda: _(
         "The limit is %(limit)s. Some of this current goes to the screen, so the anode has less; these readings cannot "
         "tell how much."

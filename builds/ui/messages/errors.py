@@ -13,10 +13,10 @@ from checks.mains import SUPPLIES
 def _unreadable(p: dict) -> str:
     accepted = _accepted(p["wanted"])
     if not p["culprit"]:
-        return _("“%(typed)s” cannot be read: it ends too soon. %(accepted)s") % {**p, "accepted": accepted}
+        return _("“%(typed)s” cannot be read: it is incomplete. %(accepted)s") % {**p, "accepted": accepted}
     if p["column"] == 1:
         return _("“%(typed)s” cannot be read. %(accepted)s") % {**p, "accepted": accepted}
-    return _("“%(typed)s” cannot be read: “%(culprit)s” at place %(column)s does not belong there. %(accepted)s") % {
+    return _("“%(typed)s” cannot be read: “%(culprit)s” at position %(column)s is not accepted. %(accepted)s") % {
         **p,
         "accepted": accepted,
     }
@@ -24,7 +24,7 @@ def _unreadable(p: dict) -> str:
 
 def _unit(p: dict) -> str:
     if "given" in p:
-        return _("“%(typed)s” is in %(given)s, but this is read in %(wanted)s. Check the meter’s function.") % p
+        return _("“%(typed)s” is in %(given)s, but this check uses %(wanted)s. Check the meter’s function.") % p
     return _("“%(word)s” is not a unit of this check. %(accepted)s") % {**p, "accepted": _accepted(p["wanted"])}
 
 
@@ -57,7 +57,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "unreadable": _unreadable,
     "unit": _unit,
     "thousands": _thousands,
-    "kind-unit": lambda p: _("AC and DC follow volts or amps, not %(given)s.") % p,
+    "kind-unit": lambda p: _("AC and DC apply to volts or amps, not to %(given)s.") % p,
     "prefix": lambda p: _("“%(typed)s” cannot be read: %(given)s takes no prefix.") % p,
     "size": lambda p: (
         _("That is too large to be a reading. Check the prefix.")
@@ -84,7 +84,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         "measure again."
     ),
     "digits": lambda p: _(
-        "Your meter shows more digits, and they decide. Type all of them, for example 0.3 and not 0."
+        "Your meter shows more digits, and they matter. Type all of them, for example 0.3 and not 0."
     ),
     "lone-one": lambda p: _(
         "A 1 alone at the left of the display means over range, as OL does. Choose a higher range and measure again. "
@@ -116,37 +116,39 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
 
 MESSAGES |= {
     "upside-down": lambda p: (
-        _("The band’s low, %(low)s, lies above its high, %(high)s.")
+        _("The lower limit of the band, %(low)s, is above its upper limit, %(high)s.")
         % {"low": f"{p['low']:g}", "high": f"{p['high']:g}"}
     ),
     "outside": lambda p: (
-        _("The expected value %(expected)s lies outside its own band.") % {"expected": f"{p['expected']:g}"}
+        _("The expected value %(expected)s is outside its own band.") % {"expected": f"{p['expected']:g}"}
     ),
     "stop-inside": lambda p: (
         (
-            _("The stop limit above, %(limit)s, lies inside the band, which ends at %(end)s.")
+            _("The upper stop limit, %(limit)s, is inside the band, which ends at %(end)s.")
             if p["above"]
-            else _("The stop limit below, %(limit)s, lies inside the band, which begins at %(end)s.")
+            else _("The lower stop limit, %(limit)s, is inside the band, which begins at %(end)s.")
         )
         % {"limit": f"{p['limit']:g}", "end": f"{p['end']:g}"}
     ),
     "ways": lambda p: (
-        _("Give both low and high.")
+        _("Give both a lower and an upper limit.")
         if p["pair"]
-        else _("Give the band in one way: ± about the expected value, low and high, at least, or at most.")
+        else _(
+            "Give the band in one way: ± about the expected value, a lower and an upper limit, at least, or at most."
+        )
     ),
     "open": lambda p: (
-        _("“Open” takes “at least” and no other figure.")
+        _("“Open” can only be combined with “at least”.")
         if p["alone"]
         else _("“Open” is for resistance, continuity and isolation.")
     ),
     "over": lambda p: _("A figure of the guide cannot be over range. Use “at least”."),
     "missing": lambda p: _("A ± band needs an expected value."),
     "no-width": lambda p: _("A percentage of zero is a band of no width. Give an amount, such as 50 mV."),
-    "accuracy": lambda p: _("An accuracy is zero or more."),
+    "accuracy": lambda p: _("The accuracy must be zero or more."),
     "meter-load": lambda p: _("Give either the meter’s input resistance or its ohms per volt."),
     "meter-ohms": lambda p: _("The meter’s resistance must be above zero."),
-    "meter-range": lambda p: _("A range is a number of volts above zero."),
+    "meter-range": lambda p: _("A range must be above zero volts."),
     "meter-ranges": lambda p: _(
         "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000."
     ),
@@ -154,8 +156,8 @@ MESSAGES |= {
         _("There is no mains supply of %(supply)s V. Choose one of %(supplies)s V.")
         % {"supply": f"{p['supply']:g}", "supplies": ", ".join(map(str, sorted(SUPPLIES)))}
     ),
-    "mains": lambda p: _("A mains voltage lies between 50 V and 300 V."),
-    "hertz": lambda p: _("A mains frequency is 50 Hz or 60 Hz."),
+    "mains": lambda p: _("The mains voltage must be from 50 V to 300 V."),
+    "hertz": lambda p: _("The mains frequency must be 50 Hz or 60 Hz."),
 }
 # Codes whose sentence needs no figures.
 WITHOUT = (

@@ -28,7 +28,7 @@ _TEXTS = {
     "token-withdrawn": lambda p: _("Withdrew the access token “%(name)s”") % p,
     "guides:issue": lambda p: _("Issued revision %(letter)s") % p,
     "guides:withdraw": lambda p: _("Withdrew revision %(letter)s") % p,
-    "guides:clone": lambda p: _("Began a draft from revision %(letter)s") % p,
+    "guides:clone": lambda p: _("Started a draft from revision %(letter)s") % p,
     "review:halt": lambda p: _("Halted a stage of revision %(letter)s") % p,
     "review:lift": lambda p: _("Lifted a halt of revision %(letter)s") % p,
     "review:errata": lambda p: _("Published an erratum for revision %(letter)s") % p,

@@ -86,7 +86,7 @@ def _not_enough(f: CheckFinding) -> str:
         return ngettext("Only %(n)s build has a reading here.", "Only %(n)s builds have a reading here.", f.n) % {
             "n": f.n
         }
-    return _("%(n)s builds do not settle it: %(explanations)s.") % {"n": f.n, "explanations": _listed(f.ahead)}
+    return _("%(n)s builds are not enough to decide: %(explanations)s.") % {"n": f.n, "explanations": _listed(f.ahead)}
 
 
 def _fits(f: CheckFinding) -> str:
@@ -95,26 +95,26 @@ def _fits(f: CheckFinding) -> str:
 
 def _figure_off(f: CheckFinding) -> str:
     if f.one_sided or 2 * f.over >= f.n:
-        return _("%(n)s builds lie together past the guide’s limit.") % {"n": f.n}
+        return _("%(n)s builds agree with each other and are past the guide’s limit.") % {"n": f.n}
     distance = distance_to_limit(f.shift)
     if f.reference == Reference.MIDDLE:
         sentence = (
-            _("%(n)s builds lie together above the middle of the band, %(distance)s.")
+            _("%(n)s builds agree with each other and are above the middle of the band, %(distance)s.")
             if f.shift > 0
-            else _("%(n)s builds lie together below the middle of the band, %(distance)s.")
+            else _("%(n)s builds agree with each other and are below the middle of the band, %(distance)s.")
         )
     else:
         sentence = (
-            _("%(n)s builds lie together above the expected value, %(distance)s.")
+            _("%(n)s builds agree with each other and are above the expected value, %(distance)s.")
             if f.shift > 0
-            else _("%(n)s builds lie together below the expected value, %(distance)s.")
+            else _("%(n)s builds agree with each other and are below the expected value, %(distance)s.")
         )
     return sentence % {"n": f.n, "distance": distance}
 
 
 def _too_tight(f: CheckFinding) -> str:
     if f.one_sided or f.over:
-        sentence = _("Good builds lie on both sides of the limit, %(misses)s of %(n)s past it.")
+        sentence = _("Good builds read on both sides of the limit: %(misses)s of %(n)s are past it.")
     else:
         sentence = _("Good builds spread further than the band allows: %(misses)s of %(n)s are outside it.")
     return sentence % {"n": f.n, "misses": f.misses}
@@ -229,15 +229,16 @@ def basis(proposal: Proposal) -> str:
         "confidence": f"{100 * proposal.confidence:.0f}",
     }
     promise = ngettext(
-        "Proposed from %(n)s builds. With %(confidence)s %% confidence this band holds at least %(content)s %% of good "
-        "builds.",
-        "Proposed from %(n)s builds. With %(confidence)s %% confidence this band holds at least %(content)s %% of good "
-        "builds, so that about %(through)s of 100 pass all %(checks)s checks of the guide.",
+        "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
+        "least %(content)s %% of good builds.",
+        "Proposed from %(n)s builds. With %(confidence)s %% confidence, this band contains at "
+        "least %(content)s %% of good builds, so that about %(through)s of 100 pass all "
+        "%(checks)s checks of the guide.",
         proposal.checks,
     )
     if not proposal.limit:
         return promise % figures
-    shortened = _("It ends at %(limit)s, so that fewer may pass.") % {"limit": limit_of(proposal)}
+    shortened = _("It is cut off at %(limit)s, so fewer builds may pass.") % {"limit": limit_of(proposal)}
     return f"{promise % figures} {shortened}"
 
 

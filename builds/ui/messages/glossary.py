@@ -42,8 +42,8 @@ def _circuit() -> list[Term]:
             "heater",
             _("Heater"),
             _(
-                "The wire inside a valve that glows and warms the cathode, often from 6.3 V AC. A cold "
-                "heater, no current."
+                "The wire inside a valve that glows and warms the cathode, often from 6.3 V AC. Without a"
+                " warm heater, no current flows."
             ),
             _("heater|heaters"),
         ),
@@ -67,8 +67,8 @@ def _circuit() -> list[Term]:
             "bias",
             _("Bias"),
             _(
-                "The voltage between grid and cathode that sets a valve's resting current. Too little bias: too much "
-                "current, and a hot valve."
+                "The voltage between grid and cathode that sets a valve's resting current. Too little "
+                "bias means too much current and a hot valve."
             ),
             _("bias"),
         ),
@@ -172,7 +172,10 @@ def _measuring() -> list[Term]:
         _term(
             "isolation",
             _("Isolation"),
-            _("That two points are not connected: a very high resistance or OL. Measured with the power off."),
+            _(
+                "Two points are not connected: the meter shows a very high resistance or OL. Measured "
+                "with the power off."
+            ),
             _("isolation"),
         ),
         _term(
@@ -190,7 +193,10 @@ def _measuring() -> list[Term]:
         _term(
             "typing-error",
             _("Typing error"),
-            _("An entry that was not what the meter showed. Correct it and say so: it then counts as no reading."),
+            _(
+                "An entry that was not what the meter showed. Correct it and say so: it then does not "
+                "count as a reading."
+            ),
             _("typing error"),
         ),
         _term(
@@ -216,13 +222,13 @@ def _working() -> list[Term]:
         _term(
             "discharge",
             _("Discharge"),
-            _("To empty the reservoir through a resistor after the plug is pulled, and to measure that it is empty."),
+            _("Empty the reservoir through a resistor after you have pulled the plug, and measure that it is empty."),
             _("discharge|discharged"),
         ),
         _term(
             "gate",
             _("Gate"),
-            _("A stage that must be done before any later stage opens. Gates stand before power."),
+            _("A stage that must be done before any later stage opens. A gate comes before power."),
             pgettext("ways to say gate", "gate|gates"),
         ),
         _term("stage", _("Stage"), _("A part of the guide with its own power state: steps to do and checks to read.")),
@@ -237,7 +243,10 @@ def _working() -> list[Term]:
         _term(
             "concession",
             _("Concession"),
-            _("The designer's written leave to go on although a reading is out of band. Never given for a stop."),
+            _(
+                "The designer's written permission to continue although a reading is out of band. Never "
+                "given for a stop."
+            ),
             _("concession|concessions|conceded"),
         ),
         _term(
@@ -249,7 +258,7 @@ def _working() -> list[Term]:
         _term(
             "session",
             _("Session"),
-            _("One spell at the bench. Cautions and mains voltage are asked once in each."),
+            _("One period of work at the bench. You confirm the cautions and the mains voltage once in each."),
             _("session"),
         ),
         _term(

@@ -34,8 +34,8 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
     """`params` as a row keeps them (checks.selfcheck.SelfCheck): value, true, off, allowed; all may be missing."""
     if params.get("off") is None:
         return _(
-            "Over range on a good piece: a broken lead, the wrong range or function, or a blown fuse in the meter. Put "
-            "that right before you go on."
+            "Over range on a good part: a broken lead, the wrong range or function, or a blown fuse "
+            "in the meter. Correct this before you continue."
         )
     figures = {
         "value": format_figure(params["value"], unit, 4),
@@ -43,11 +43,11 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
         "off": percent(abs(params["off"]), 1),
     }
     if trim == Trim.IN_TRIM:
-        return _("%(value)s on a piece of %(true)s. Your meter reads right here.") % figures
+        return _("%(value)s on a part of %(true)s. Your meter reads right here.") % figures
     deviation = (
-        _("%(value)s on a piece of %(true)s: %(off)s high.")
+        _("%(value)s on a part of %(true)s: %(off)s high.")
         if params["off"] > 0
-        else _("%(value)s on a piece of %(true)s: %(off)s low.")
+        else _("%(value)s on a part of %(true)s: %(off)s low.")
     ) % figures
     if trim == Trim.CANT_TELL:
         return f"{deviation} {_tolerance()}"
@@ -55,7 +55,7 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
 
 
 def _tolerance() -> str:
-    return _("The piece’s own tolerance may account for it; your meter may read right or be a little off.")
+    return _("The tolerance of the part may explain it; your meter may read right or be a little off.")
 
 
 def _allowed(params: dict, unit: str) -> list[str]:
@@ -63,7 +63,8 @@ def _allowed(params: dict, unit: str) -> list[str]:
         return []
     allowed = format_figure(params["allowed"], unit, 2)
     return [
-        _("Your meter’s accuracy allows %(allowed)s, and the piece cannot make up the rest.") % {"allowed": allowed}
+        _("Your meter’s accuracy allows %(allowed)s, and the tolerance of the part does not explain the rest.")
+        % {"allowed": allowed}
     ]
 
 

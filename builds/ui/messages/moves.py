@@ -12,7 +12,7 @@ def earlier_revision() -> str:
 
 
 def build_ended() -> str:
-    return _("This build has ended. It stays with the revision it was built by.")
+    return _("This build has ended. It stays with the revision it was built from.")
 
 
 def no_builder() -> str:

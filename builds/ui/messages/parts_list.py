@@ -55,9 +55,11 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "valve-type-missing": lambda p: _("The type is missing. A valve needs one, for example ECC83."),
     "lamp-ohms-missing": lambda p: _("A lamp needs its resistance, or its voltage with its current or power."),
     "thermistor-hot": lambda p: _("A thermistor needs its hot resistance (ohms) and the current it holds at (amps)."),
-    "thermistor-cold": lambda p: _("The hot resistance of a thermistor lies below its cold one, which is its value."),
+    "thermistor-cold": lambda p: _(
+        "The hot resistance of a thermistor must be below its cold resistance, which is its value."
+    ),
     "neon-strike": lambda p: (
-        _("The striking voltage is %(typed)s. It lies above the maintaining voltage, which is the value.") % p
+        _("The striking voltage is %(typed)s. It must be above the maintaining voltage, which is the value.") % p
     ),
     "choke-ohms-missing": lambda p: _("A choke needs its DC resistance."),
     "winding-ohms-missing": lambda p: (
@@ -114,7 +116,11 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "winding-on-one-wire": lambda p: _("Both ends of winding %(winding)s are on one wire: it is shorted.") % p,
     "opposed-windings": lambda p: (
-        _("Windings %(winding)s and %(other)s lie across each other and do not agree: they drive a current.") % p
+        _(
+            "Windings %(winding)s and %(other)s are connected in parallel and do not match: a current"
+            " flows between them."
+        )
+        % p
     ),
     "joined-to-itself": lambda p: _("Both ends join node %(node)s.") % p,
     "capacitor-shorted": lambda p: _by(
@@ -160,7 +166,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     # The whole circuit.
     "unknown-node": lambda p: _("“%(point)s” is not a node of the circuit or a pin of a valve.") % p,
     "current-resistor": lambda p: (
-        _("A current is read across one resistor. None lies alone between %(red)s and %(black)s.") % p
+        _("A current is read across one resistor. There is no single resistor between %(red)s and %(black)s.") % p
     ),
     "no-convergence": lambda p: _("The circuit cannot be solved. Look at the connections of %(worst)s first.") % p,
     "builds-unsettled": lambda p: _("The circuit cannot be solved in %(lost)s of %(count)s good builds.") % p,

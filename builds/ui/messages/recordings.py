@@ -16,7 +16,7 @@ SIGNAL_LABELS = {
 }
 CHANNEL_LABELS = {"left": gettext_lazy("left"), "right": gettext_lazy("right")}
 ORIGIN_TEXTS = {
-    Origin.NONE: gettext_lazy("No mains hum stands out of the noise."),
+    Origin.NONE: gettext_lazy("No mains hum is visible above the noise."),
     Origin.INDUCED: gettext_lazy(
         "Mostly odd multiples of the mains frequency: look at heaters, wiring and the transformer’s stray field."
     ),
@@ -49,17 +49,18 @@ _TEXTS = {
         % {"hertz": format_figure(hertz, "Hz", 4)}
     ),
     Doubt.OTHER_TONE: lambda hertz: (
-        _("The recording holds a tone of %(hertz)s, which is not the test signal’s.")
+        _("The recording contains a tone of %(hertz)s, which is not in the test signal.")
         % {"hertz": format_figure(hertz, "Hz", 5)}
     ),
-    Doubt.TONE_WANDERS: lambda hertz: _("The tone’s frequency moves. Do not resample or stretch the recording."),
+    Doubt.TONE_WANDERS: lambda hertz: _("The frequency of the tone drifts. Do not resample or stretch the recording."),
     Doubt.MAINS_WANDERS: lambda hertz: (
-        _("The mains was at %(hertz)s, further off than usual.") % {"hertz": format_figure(hertz, "Hz", 4)}
+        _("The mains frequency was %(hertz)s, further from nominal than usual.")
+        % {"hertz": format_figure(hertz, "Hz", 4)}
     ),
     Doubt.HARMONIC_ON_MAINS: lambda order: (
         _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}
     ),
-    Doubt.CARD_FLOOR: lambda n: _("This is the sound card’s own floor. The amplifier’s is below it."),
+    Doubt.CARD_FLOOR: lambda n: _("This is the noise floor of the sound card. The amplifier’s is below it."),
     Doubt.NARROW_BAND: lambda n: _("The sample rate does not reach the end of the band."),
 }
 assert set(_TEXTS) == set(Doubt)

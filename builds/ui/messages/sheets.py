@@ -7,8 +7,8 @@ from builds.ui.moments import format_moment
 
 def too_early(newest) -> str:
     return _(
-        "The newest entry of this build is from %(moment)s. A sheet is entered in the order in which it was measured: "
-        "every time on it lies after that minute."
+        "The newest entry of this build is from %(moment)s. A sheet is entered in the order in "
+        "which it was measured: every time on it must be later than that minute."
     ) % {"moment": format_moment(newest)}
 
 

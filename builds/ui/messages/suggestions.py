@@ -89,7 +89,7 @@ _SENTENCES = {
         lambda: _("Accepted, and written into revision %(letter)s. %(text)s"),
     ),
     AdviceCode.REJECTED: _decided(
-        lambda: _("Nothing to change: rejected."), lambda: _("Nothing to change: rejected. %(text)s")
+        lambda: _("Rejected: nothing to change."), lambda: _("Rejected: nothing to change. %(text)s")
     ),
     AdviceCode.DEFERRED: _decided(lambda: _("Deferred."), lambda: _("Deferred. %(text)s")),
     AdviceCode.AFTER_STOP: lambda advice: ngettext(
@@ -129,7 +129,7 @@ _SENTENCES = {
     ),
     AdviceCode.MOVE_BAND: lambda advice: _("Move the band to where the builds read, if the circuit is right."),
     AdviceCode.KEEP_BAND: lambda advice: _(
-        "Keep the band: the builds that agree lie well inside it. Look at the builds that are out."
+        "Keep the band: the builds that agree are well inside it. Look at the builds that are out."
     ),
     AdviceCode.COMPARE_GROUPS: lambda advice: _(
         "Compare the parts of the two groups before you change the guide. %(text)s"

@@ -9,7 +9,7 @@ from builds.ui.formatting import listed
 from checks.errors import ChecksError
 
 _MESSAGES: dict[str, Callable[[dict], str]] = {
-    "no-formula": lambda p: _("This is not worked out from other readings. Leave the formula out."),
+    "no-formula": lambda p: _("This is not calculated from other readings. Leave the formula out."),
     "no-recording": lambda p: _("This is not measured in a recording. Leave the recording out."),
     "inputs": lambda p: (
         ngettext("Name %(least)s check of this stage.", "Name %(least)s different checks of this stage.", p["least"])
@@ -20,8 +20,8 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "load": lambda p: _("A power needs the load it is measured into, such as 8 ohm."),
     "two-loads": lambda p: _("Give two loads, the larger first and “none” for no load, such as none and 8 ohm."),
     "one-frequency-each": lambda p: _("Give one frequency in hertz for each check, each above zero and only once."),
-    "reference-outside": lambda p: _("The reference frequency must lie within the frequencies measured."),
-    "drop": lambda p: _("A band edge lies 0.1 dB to 20 dB below the reference, usually 1 or 3."),
+    "reference-outside": lambda p: _("The reference frequency must be within the frequencies measured."),
+    "drop": lambda p: _("A band edge is 0.1 dB to 20 dB below the reference, usually 1 or 3."),
     "formula-key": lambda p: (
         _("“%(key)s” is not a key that is known here. Accepted: %(keys)s.")
         % {"key": p["key"], "keys": ", ".join(p["keys"])}
@@ -34,10 +34,10 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         _("This sample rate is not supported. Accepted: %(rates)s Hz.")
         % {"rates": listed([f"{rate}" for rate in p["rates"]], alternatives=True)}
     ),
-    "frequencies": lambda p: _("The signal takes another number of frequencies: one for a tone, two for a two-tone."),
-    "frequency": lambda p: _("A frequency must lie from 5 Hz to 22 kHz."),
+    "frequencies": lambda p: _("The number of frequencies is wrong. Give one for a tone, two for a two-tone."),
+    "frequency": lambda p: _("A frequency must be from 5 Hz to 22 kHz."),
     "seconds": lambda p: _("A signal lasts 1 to 600 seconds."),
-    "above zero": lambda p: _("This cannot be worked out: one of the readings it needs is zero."),
+    "above zero": lambda p: _("This cannot be calculated: one of the readings it needs is zero."),
     "volts rise": lambda p: _("The volts rise with the heavier load. Check which load each reading was taken with."),
     "current falls": lambda p: _(
         "The current falls with the heavier load. Check which load each reading was taken with."
@@ -47,10 +47,10 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         _("The response does not fall by %(drop)s dB within the frequencies measured.") % {"drop": f"{p['drop']:g}"}
     ),
     "points": lambda p: _("A response needs two or more different frequencies."),
-    "reference outside": lambda p: _("The reference frequency lies outside the response."),
+    "reference outside": lambda p: _("The reference frequency is outside the response."),
     "damaged": lambda p: _("The file is damaged. Save the recording again and send it once more."),
     "no-channel": lambda p: _("The recording has one channel only. Record both."),
-    "no-band": lambda p: _("The guide gives this check no limits. Tell the designer."),
+    "no-band": lambda p: _("This check has no limits in the guide. Tell the designer."),
     "unusable": lambda p: _("The recording cannot be used: see what is wrong with it, and record again."),
     "no-calibration": lambda p: _(
         "Type the AC volts that your meter showed, so that the recording can be read in volts."
@@ -67,13 +67,15 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "other rate": lambda p: (
         _("The recording has another sample rate. Record at %(rate)s Hz, the rate of the test signal.") % p
     ),
-    "not finite": lambda p: _("The file holds samples that are not numbers. Record again and save it as WAV or FLAC."),
+    "not finite": lambda p: _(
+        "The file contains samples that are not numbers. Record again and save it as WAV or FLAC."
+    ),
     "empty": lambda p: _("The recording is empty."),
     "no sweep found": lambda p: _("The sweep was not found in the recording. Play the test signal while you record."),
-    "no tone": lambda p: _("The recording holds no tone. Play the test signal while you record."),
-    "tones too close": lambda p: _("The two tones lie too close together to be told apart."),
+    "no tone": lambda p: _("The recording contains no tone. Play the test signal while you record."),
+    "tones too close": lambda p: _("The two tones are too close together to be told apart."),
     "steps": lambda p: _("The steps of the test signal were not found in the recording."),
-    "outside band": lambda p: _("The frequency lies outside what the recording can hold."),
+    "outside band": lambda p: _("The frequency is outside the range of the recording."),
 }
 
 

@@ -35,7 +35,7 @@ _FINDINGS = {
     Reason.WITHIN: lambda: _("This is right."),
     Reason.NO_FIGURE: lambda: _("Saved. The guide has no figure here yet; your reading helps to set it."),
     Reason.NOT_CONNECTED: lambda: _("Not connected, as it should be."),
-    Reason.OVER_RANGE_WANTED: lambda: _("Over range: more than the meter can show, and that is what is wanted here."),
+    Reason.OVER_RANGE_WANTED: lambda: _("Over range, as it should be: more than the meter can show."),
     Reason.CLOSE: lambda: _("Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s."),
     Reason.CLOSE_BY_DIGITS: lambda: _(
         "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is its last "
@@ -46,12 +46,12 @@ _FINDINGS = {
         "load on this point."
     ),
     Reason.HARDLY_CONNECTED: lambda: _(
-        "%(value)s, and from %(limit)s the points count as not connected: too close to tell."
+        "%(value)s: too close to call. From %(limit)s, the points count as not connected."
     ),
-    Reason.HIGH: lambda: _("Too high: %(value)s, where %(limit)s is the most."),
-    Reason.LOW: lambda: _("Too low: %(value)s, where %(limit)s is the least."),
+    Reason.HIGH: lambda: _("Too high: %(value)s. The upper limit is %(limit)s."),
+    Reason.LOW: lambda: _("Too low: %(value)s. The lower limit is %(limit)s."),
     Reason.CONNECTED: lambda: _(
-        "These points are connected through %(value)s, and must not be: %(limit)s at the least."
+        "These points are connected through %(value)s. They must not be: at least %(limit)s is required."
     ),
     Reason.OVER_RANGE: lambda: _("Over range: more than the meter can show on this range."),
     Reason.BELOW_RANGE: lambda: _("Over range below zero."),
@@ -60,8 +60,8 @@ _FINDINGS = {
     Reason.STOP_SWAPPED: lambda: _(
         "%(value)s is past the stop limit of %(limit)s, whichever way round the probes are."
     ),
-    Reason.STOP_OVER_RANGE: lambda: _("Your meter is over range, and above %(limit)s this kit must be off."),
-    Reason.STOP_BELOW_RANGE: lambda: _("Your meter is over range below zero, and past %(limit)s this kit must be off."),
+    Reason.STOP_OVER_RANGE: lambda: _("Your meter is over range. Above %(limit)s, this kit must be off."),
+    Reason.STOP_BELOW_RANGE: lambda: _("Your meter is over range below zero. Past %(limit)s, this kit must be off."),
 }
 STOPS = (
     Reason.STOP_ABOVE,

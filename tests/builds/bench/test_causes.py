@@ -88,7 +88,7 @@ def test_a_reading_in_band_asks_for_no_cause(build, client):
     read(build, "mid", "146 V")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
-    assert "What it may be" not in client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
+    assert "Possible causes" not in client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
 
 
 def test_without_a_circuit_the_designers_hints_serve(client):

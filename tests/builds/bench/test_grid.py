@@ -1,4 +1,4 @@
-"""Readings in a row: each row judged as its own page would, with the same gates, locks and stops."""
+"""Readings in a table: each row judged as its own page would, with the same gates, locks and stops."""
 
 from uuid import uuid4
 

@@ -115,7 +115,7 @@ def test_heaters_of_the_demo_sit_on_the_noval_pins():
         ),
         ('value = "4k7"', 'value = "4k7k"', "line 10, part R1 value"),
         ('value = "4k7"', 'valeu = "4k7"', "Did you mean value?"),
-        ('stop_above = "400 V"', 'stop_above = "310 V"', "lies inside the band"),
+        ('stop_above = "400 V"', 'stop_above = "310 V"', "is inside the band"),
         ('band = "8%"', "", "Give the band in one way"),
         ('parts = ["R1"]', 'parts = ["R9"]', "line 19, stage one, step do parts: R9 "),
         ('measure = "dc volts"', 'measure = "volts"', "line 23, stage one, check look measure: “volts”"),
@@ -141,7 +141,7 @@ def test_a_mistake_is_told_with_its_place(old, new, said):
         ),
         ('name = "Small"', f'name = "{"x" * 121}"', "line 4, kit name: This is 121 characters long"),
         ('key = "small"', f'key = "{"x" * 61}"', "line 3, kit key: This is 61 characters long"),
-        ('key = "small"', 'key = "builds"', "line 3, kit key: “builds” is a word of this site"),
+        ('key = "small"', 'key = "builds"', "line 3, kit key: “builds” is reserved for the addresses of this site"),
         ('ref = "R1"', f'ref = "{"R" * 21}"', "is 21 characters long"),
         (
             'text = "Do it."',

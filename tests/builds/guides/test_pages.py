@@ -113,7 +113,7 @@ def test_a_part_keeps_its_joins_as_the_guide_file_writes_them(page, draft):
     ("change", "said"),
     [
         ({"band": "x"}, "cannot be read"),
-        ({"stop_above": "8 V"}, "lies inside the band"),
+        ({"stop_above": "8 V"}, "is inside the band"),
         ({"key": "check-1-1"}, "“check-1-1” is there already"),
         ({"hints": "R10 is open."}, "does not say when"),
         ({"expected": ""}, "needs an expected value"),
@@ -207,7 +207,7 @@ def test_two_revisions_are_compared_from_the_older_to_the_newer(page, draft):
         assert "<ins>another</ins>" in text.replace("<ins> another", "<ins>another") and "**" not in text
         assert "Stage 1, step 1" in text and "<del>Do thing 1.</del>" in text  # removed
         assert "step-1" not in text and "check-1-1" not in text  # no keys
-    assert "The two guides are the same" in page.get(of("compare", draft, other=draft.letter)).content.decode()
+    assert "The two revisions are identical" in page.get(of("compare", draft, other=draft.letter)).content.decode()
 
 
 def test_the_list_of_kits_takes_the_same_queries_for_more_kits(page, designer, django_assert_num_queries):

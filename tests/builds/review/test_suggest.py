@@ -95,7 +95,7 @@ def test_after_a_stop_the_figure_moves_only_when_it_was_found_to_be_the_cause():
 def test_what_was_decided_comes_first():
     rejected = case(decision=decision("rejected"))
     assert (
-        suggest(rejected, "Print 346 V.") == "Nothing to change: rejected. It is right as it is."
+        suggest(rejected, "Print 346 V.") == "Rejected: nothing to change. It is right as it is."
         and of_check(rejected, "x") == ()
     )
     assert suggest(case(decision=decision("accepted", ""))) == "Accepted, and written into revision B."
@@ -119,7 +119,7 @@ def test_a_step_is_rewritten_unless_its_snag_was_rejected():
     assert suggest_step(step, (), "") == "Rewrite this step: Solder C9 to pin 3."
     assert (
         suggest_step(step, (decision(Decision.State.REJECTED),), "")
-        == "Nothing to change: rejected. It is right as it is."
+        == "Rejected: nothing to change. It is right as it is."
     )
     assert suggest_step(None, (decision(Decision.State.DEFERRED),), "").endswith("what misled them.")
 

@@ -22,7 +22,7 @@ FILTERS = ("state", "cause", "stage", "kind", "now")
 OLD_STATES = {"new": "open", "decided": "", "done": "closed"}  # as addresses had them before
 NOW = {
     HELD: gettext_lazy("not passed yet"),
-    OUT: gettext_lazy("still out"),
+    OUT: gettext_lazy("still out of band"),
     CORRECTED: gettext_lazy("in band after a retake"),
 }
 

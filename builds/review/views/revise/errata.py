@@ -35,7 +35,10 @@ def errata(request, kit, letter):
                 )
             messages.success(
                 request,
-                _("Published. Builders read it before they go on; those past that point see it on their build’s page."),
+                _(
+                    "Published. Builders read it before they continue; builders who are past that point see "
+                    "it on their build’s page."
+                ),
             )
             return redirect("review:errata", kit, letter)
     return _page(request, revision, form, HaltForm(revision=revision), 422 if request.method == "POST" else 200)
@@ -97,5 +100,5 @@ def lift(request, kit, letter, pk):
     row = get_object_or_404(Halt.objects.filter(stage__revision=revision, lifted_at=None), pk=pk)
     row.lifted_at = timezone.now()
     row.save(update_fields=["lifted_at"])
-    messages.success(request, _("Lifted. Builders may go on."))
+    messages.success(request, _("Lifted. Builders may continue."))
     return redirect("review:errata", kit, letter)
