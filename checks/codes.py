@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import dataclass
+from enum import StrEnum
 
 from checks.errors import ChecksError
 
@@ -237,13 +238,23 @@ def chip_ohms(code: str) -> float:
     raise ChecksError(f"“{code}” is not a chip resistor's code such as 473, 4992 or 4R7.", argument="code")
 
 
+class Slip(StrEnum):
+    """How colour bands are misread."""
+
+    DECADE = "decade"
+    COLOUR = "colour"
+    WRONG_END = "wrong end"
+
+
 @dataclass(frozen=True)
 class Misreading:
-    """A wrong value somebody may take a resistor for, with the reason and a relative weight."""
+    """A wrong value somebody may take a resistor for, how, and a relative weight. `colours`: the band's own and the one
+    it is taken for, where the slip is of a colour."""
 
     ohms: float
-    reason: str
+    slip: Slip
     weight: float
+    colours: tuple[str, ...] = ()
 
 
 # Pairs of colours that are confused under lamp light (common practice), with how easily.
@@ -268,13 +279,13 @@ def misreadings(bands) -> tuple[Misreading, ...]:
     bands = tuple(bands)
     true = decode_colours(bands).ohms
     found: dict[float, Misreading] = {}
-    for other, reason, weight in _variants(bands):
+    for other, slip, weight, *colours in _variants(bands):
         try:
             ohms = decode_colours(other).ohms
         except ChecksError:
             continue
         if not math.isclose(ohms, true) and (ohms not in found or found[ohms].weight < weight):
-            found[ohms] = Misreading(ohms, reason, weight)
+            found[ohms] = Misreading(ohms, slip, weight, tuple(colours))
     return tuple(sorted(found.values(), key=lambda m: -m.weight))
 
 
@@ -284,10 +295,10 @@ def _variants(bands):
         power = MULTIPLIERS[bands[place]] + shift
         colour = next((c for c, p in MULTIPLIERS.items() if p == power), None)
         if colour:
-            yield (*bands[:place], colour, *bands[place + 1 :]), "a decade slip in the multiplier band", 4
+            yield (*bands[:place], colour, *bands[place + 1 :]), Slip.DECADE, 4
     for index, colour in enumerate(bands[: place + 1]):
         for pair, weight in CONFUSED.items():
             if colour in pair:
                 other = pair[1 - pair.index(colour)]
-                yield (*bands[:index], other, *bands[index + 1 :]), f"{colour} taken for {other}", weight
-    yield bands[::-1], "read from the wrong end", 2
+                yield (*bands[:index], other, *bands[index + 1 :]), Slip.COLOUR, weight, colour, other
+    yield bands[::-1], Slip.WRONG_END, 2

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from builds.bench.readings.context import band_at_line
 from builds.guides.figures import expected_text
 from builds.guides.probes import electrode_at
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import limits_text
 
 
 @dataclass(frozen=True)
@@ -25,13 +25,7 @@ class Cell:
         """The band in words: both limits, or the one there is; empty where there is none."""
         if self.band is None:
             return ""
-        low, high = (
-            None if x is None else format_figure(x, self.check.unit).replace(" ", "\u00a0")
-            for x in (self.band.low, self.band.high)
-        )
-        if low and high:
-            return f"{low} to {high}"
-        return f"at least {low}" if low else f"at most {high}" if high else ""
+        return limits_text(self.band.low, self.band.high, self.check.unit)
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,12 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from builds.ui.messages.circuit import remark_sentence
+from builds.ui.messages.progress import progress_sentence
+
 SILENT = timedelta(seconds=40)  # a running job without a sign of life (queue.HEARTBEAT) has lost its worker
 OVERLOOKED = timedelta(minutes=1)  # a waiting job that no worker has taken for so long: is there a worker?
+REFUSED = "refused"  # by a rule of `checks`, kept as its code and parameters in `step`
 BROKE = "broke"  # the error of a job that ended by an exception; the log has it
 
 OUT_OF_TIME = "out of time"
@@ -28,7 +32,7 @@ class Job(models.Model):
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     done = models.PositiveIntegerField(default=0)
     total = models.PositiveIntegerField(default=0)
-    words = models.CharField(max_length=200, blank=True)
+    step = models.JSONField(default=dict, blank=True)  # what it is doing: a code of ui/messages/progress.py, parameters
     result = models.JSONField(null=True)
     error = models.CharField(max_length=500, blank=True)
     made_at = models.DateTimeField(default=timezone.now)
@@ -60,17 +64,21 @@ class Job(models.Model):
     @property
     def error_message(self) -> str:
         """What a person reads of a failed job."""
+        if self.error == REFUSED:
+            return remark_sentence(self.step)
         known = {
             BROKE: _("The job stopped with an error. The log of the site has the details."),
             OUT_OF_TIME: _("The job took too long and was stopped. It was at: %(words)s")
-            % {"words": self.words or "–"},
+            % {"words": progress_sentence(self.step) or "–"},
         }
         return known.get(self.error, self.error)
 
     @property
     def activity(self) -> str:
         """What the job is doing now."""
-        return _("Waiting for a background worker") if self.state == self.State.WAITING else self.words or _("Working")
+        if self.state == self.State.WAITING:
+            return _("Waiting for a background worker")
+        return progress_sentence(self.step) or _("Working")
 
     @property
     def share(self) -> int | None:

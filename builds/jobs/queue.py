@@ -8,8 +8,10 @@ from django.utils import timezone
 from django_tasks import task
 
 from builds.jobs.alive import OutOfTime, alive, time_limit
-from builds.jobs.models import BROKE, OUT_OF_TIME, Job
+from builds.jobs.models import BROKE, OUT_OF_TIME, REFUSED, Job
 from builds.jobs.registry import FUNCTIONS, rules_of
+from builds.ui.problem_rows import problem_row
+from checks.errors import ChecksError
 
 REPORT_EVERY = 0.25  # s between two writes of how far a job is
 log = logging.getLogger(__name__)
@@ -53,7 +55,7 @@ def _begin_again(row: Job, args) -> bool:
             error="",
             done=0,
             total=0,
-            words="",
+            step={},
             started_at=None,
             ended_at=None,
             seen_at=timezone.now(),
@@ -77,9 +79,11 @@ def run(pk: int) -> None:
         with alive(mine), time_limit(rules_of(row.kind).limit):
             result = FUNCTIONS[row.kind](_reporter(mine), *row.args)
     except OutOfTime:
-        log.error("job %s took too long, at: %s", row, Job.objects.get(pk=pk).words)
+        log.error("job %s took too long, at: %s", row, Job.objects.get(pk=pk).step)
         _end(mine, Job.State.FAILED, error=OUT_OF_TIME)
-    except ValueError as error:  # ChecksError among them: a sentence for people
+    except ChecksError as error:
+        _end(mine, Job.State.FAILED, error=REFUSED, step=problem_row(error))
+    except ValueError as error:  # a sentence for people
         _end(mine, Job.State.FAILED, error=str(error)[:500])
     except Exception:
         log.exception("job %s broke", row)
@@ -91,11 +95,11 @@ def run(pk: int) -> None:
 def _reporter(mine):
     last = [0.0]
 
-    def report(done: int, total: int, words: str = "") -> None:
+    def report(done: int, total: int, step: str = "", **params) -> None:
         now = time.monotonic()
         if now - last[0] >= REPORT_EVERY or done >= total:
             last[0] = now
-            mine.update(done=done, total=total, words=words[:200], seen_at=timezone.now())
+            mine.update(done=done, total=total, step={"code": step, **params} if step else {}, seen_at=timezone.now())
 
     return report
 

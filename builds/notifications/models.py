@@ -3,7 +3,10 @@
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
+
+NO_ADDRESS = "no address"  # why an e-mail was not sent
 
 
 class Preference(models.Model):
@@ -39,7 +42,7 @@ class Email(models.Model):
     body = models.TextField()
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.CharField(max_length=300, blank=True)  # the mail server's own words
+    error = models.CharField(max_length=300, blank=True)  # NO_ADDRESS, or the mail server's own words
     made_at = models.DateTimeField(default=timezone.now)
     taken_at = models.DateTimeField(null=True)
     next_at = models.DateTimeField(null=True)  # not tried again before
@@ -52,6 +55,15 @@ class Email(models.Model):
 
     def __str__(self):
         return f"{self.subject} ({self.state})"
+
+    @property
+    def problem(self) -> str:
+        """Why it was not sent, for the person it was for; empty where it was."""
+        if not self.error:
+            return ""
+        if self.error == NO_ADDRESS:
+            return gettext("There was no e-mail address to send it to.")
+        return gettext("The mail server answered: %(error)s. It is tried again.") % {"error": self.error}
 
 
 class Notification(models.Model):

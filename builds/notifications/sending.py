@@ -9,7 +9,7 @@ from django.utils import timezone
 from builds.jobs import queue
 from builds.jobs.registry import MAIL, job
 from builds.notifications.emails import unsubscribe_address
-from builds.notifications.models import Email
+from builds.notifications.models import NO_ADDRESS, Email
 
 # Minutes to wait after each attempt that failed: two days in all, for a server that is down over a weekend.
 WAITS = (1, 5, 15, 60, 180, 360, 720, 1440)
@@ -46,7 +46,7 @@ def send(pk: int) -> str:
         return Email.objects.filter(pk=pk).values_list("state", flat=True).first() or "gone"
     letter = Email.objects.select_related("person").get(pk=pk)
     if not letter.person.email:
-        return _mark(letter, State.FAILED, error="no address")
+        return _mark(letter, State.FAILED, error=NO_ADDRESS)
     try:
         _message(letter).send()
     except OSError as error:  # smtplib's errors are OSErrors, like a server that cannot be reached

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.row_labels import field_label, format_figures, limits_text, spaced
 from builds.review.changes.case import Case
+from builds.review.changes.targets import check_label
 from builds.review.models import Decision
 from builds.ui.formatting import format_figure as figure_text
 from builds.ui.messages.findings import basis, description
@@ -31,6 +32,7 @@ FIELDS = {
     "hint when high": _("hint when high"),
     "note": _("note"),
     "text": _("text of the step"),
+    "words of the step": _("text of the step"),
     "intro": _("introduction of the stage"),
 }
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
@@ -82,7 +84,7 @@ class Edit:
 def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
     """Edits of one check, the designer's own first; none where they were rejected."""
     check, decision = case.check, case.decision
-    where = f"{check.stage.title}: {check.title}"
+    where = check_label(check)
     if decision is not None and decision.state == Decision.State.ACCEPTED:
         return accepted(decision)
     if decision is not None and decision.state == Decision.State.REJECTED:
@@ -186,6 +188,6 @@ def of_step(where: str, step, decisions, planned: str) -> tuple[Edit, ...]:
             step.text,
             None,
             "to write",
-            "Builders stumbled over it; their words are with the finding.",
+            gettext("Builders did not understand it. Their reports are with the finding."),
         ),
     )

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.bench.models import Snag
+from builds.reports.gather import NOT_STATED
 from builds.reports.texts import more_text
 from builds.review.problems.state import UNDECIDED, ProblemState
 from builds.ui.drawings.share_plot import share_plot
@@ -81,7 +82,7 @@ def _programme(summary) -> str:
 
 
 def _counted(counts: dict) -> str:
-    return ", ".join(f"{name} ({n})" for name, n in counts.items())
+    return ", ".join(f"{_('not stated') if name == NOT_STATED else name} ({n})" for name, n in counts.items())
 
 
 def _sentence(summary) -> str:

@@ -20,6 +20,8 @@ from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
 
+NOT_STATED = "not said"  # as files have it, of builds without a meter
+
 
 class Deviations:
     """Every reading that was not in band, read anew and a few at a time whenever it is gone through."""
@@ -83,7 +85,7 @@ def gather(revision) -> FaultSummary:
     for build in builds:
         if build.builder_id:
             mains[f"{build.mains_volts} V {build.mains_hertz} Hz"] += 1
-            meters[build.meter.name if build.meter else "not said"] += 1
+            meters[build.meter.name if build.meter else NOT_STATED] += 1
     checks, evidence = checks_of(revision), evidence_of(revision, builds)
     numbers, findings, readings, taking_part = _looked_at(revision, checks, evidence)
     findings += about_steps(evidence, taking_part)

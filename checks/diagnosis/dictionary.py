@@ -95,7 +95,7 @@ def prepare(
     faults=None,
     samples: int = SAMPLES,
     seed: int = 7,
-    report=lambda done, total, words="": None,
+    report=lambda done, total, step="", **params: None,
 ) -> Prepared:
     """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply,
     checks (key, red, black, measure, through) and, where it is known, `waiting`: the parts that only later stages
@@ -107,7 +107,7 @@ def prepare(
     groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     for number, (condition, wanted) in enumerate(groups):
-        report(number, len(groups), f"condition {number + 1} of {len(groups)}")
+        report(number, len(groups), "condition", number=number + 1, count=len(groups))
         raw = _solve(present(circuit, condition), condition, wanted, faults, samples, seed)
         places += raw.places
         solved.append(raw)

@@ -39,13 +39,12 @@ def _under_tone(parts, places) -> list[Place]:
     found = []
     for probe in {(p.red, p.black): p for p in tones}.values():
         for hertz in (f for f in TONES if (probe.red, probe.black, f) not in read):
-            words = f"{probe.red} to {probe.black}, {hertz:g} Hz"
-            found.append(Place("", "", replace(probe, hertz=hertz), "on", words))
+            found.append(Place("", "", replace(probe, hertz=hertz), "on"))
     known = {p.probe.red for p in places if p.probe.under == RIPPLE}
     for part in parts:
         if part.kind == "electrolytic" and (node := part.joins["plus"]) in supply_nodes(parts) and node not in known:
             probe = Probe(node, part.joins["minus"], "ac volts", under=RIPPLE)
-            found.append(Place("", "", probe, "on", f"{part.ref}, ripple"))
+            found.append(Place("", "", probe, "on", part=part.ref))
     return found
 
 

@@ -61,7 +61,7 @@ def _wrong_values(p: PartSpec):
         factor = float(f"{wrong.ohms / p.value:.4g}")
         if factor not in seen and abs(factor - 1) > 0.15:
             seen.add(factor)
-            params = {"ohms": wrong.ohms, "listed": p.value, "reason": wrong.reason}
+            params = {"ohms": wrong.ohms, "listed": p.value, "slip": wrong.slip.value, "colours": list(wrong.colours)}
             move = Move(p.ref, "value", factor)
             yield fault(f"{p.ref} as {wrong.ohms:g}", FaultCode.MISREAD, "misread", [p.ref], [move], params)
 

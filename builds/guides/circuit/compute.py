@@ -3,9 +3,9 @@
 from dataclasses import asdict, replace
 
 from builds.guides.circuit.content import can_compute
-from builds.guides.circuit.problem_rows import NOT_CALCULATED, problem_row
 from builds.guides.circuit.responses import responses_of
 from builds.guides.circuit.unreadable_parts import checks_affected
+from builds.ui.problem_rows import NOT_CALCULATED, problem_row
 from checks.circuit import (
     HOPELESS,
     as_probed,
@@ -28,7 +28,7 @@ SAMPLES = 10_000
 LINE_SAMPLES = 5  # one in so many builds, for how readings scatter at any line: only shown, never a band
 
 
-def compute(content: dict, report=lambda done, total, words="": None, samples: int = SAMPLES) -> dict:
+def compute(content: dict, report=lambda done, total, step="", **params: None, samples: int = SAMPLES) -> dict:
     """{"checks": {"stage/check": figure}, "stresses": [...], "problems": [...]} of `content` (see content.py).
 
     What is wrong with the circuit is told in "problems"; checks that cannot be computed carry their reason.
@@ -46,13 +46,13 @@ def compute(content: dict, report=lambda done, total, words="": None, samples: i
     problems += [problem_row(error) for error in wrong]
     skipped = {"reason": {"code": NOT_CALCULATED, "params": {"because": problems[0]}}} if problems else {}
     for number, stage in enumerate(stages):
-        report(number, len(stages) + 1, f"stage {number + 1} of {len(stages)}")
+        report(number, len(stages) + 1, "stage", number=number + 1, count=len(stages))
         if hopeless and stage["power"] == "on":  # a figure of another circuit than the kit's would be worse than none
             figures |= {_name(stage, p): skipped for p in stage["checks"] if can_compute(p)}
         else:
             figures |= _stage(parts, stage, content["mains"], samples, bool(problems))
     figures |= dict.fromkeys(checks_affected(content, parts), skipped)
-    report(len(stages), len(stages) + 1, "what each part has to bear")
+    report(len(stages), len(stages) + 1, "stress")
     stresses, why_not = ([], None) if hopeless else _stresses(parts, stages, content["mains"])
     report(len(stages) + 1, len(stages) + 1)
     return {

@@ -45,7 +45,9 @@ def make_book(report, revision_pk: int, key: str) -> str:
     return key
 
 
-def store_fault_dictionary(revision, report=lambda done, total, words="": None, **more) -> StoredFaultDictionary:
+def store_fault_dictionary(
+    revision, report=lambda done, total, step="", **params: None, **more
+) -> StoredFaultDictionary:
     """Prepare and keep. Raises ChecksError for a circuit that cannot be solved."""
     stored = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
     if stored:

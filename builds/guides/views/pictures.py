@@ -1,4 +1,4 @@
-"""Pictures of a draft: add one, take one away."""
+"""Pictures of a draft: add one, delete one."""
 
 from django import forms
 from django.contrib import messages
@@ -48,7 +48,7 @@ def add_picture(request, kit, letter):
         draft.pictures.filter(name=name).delete()
         made = Picture(revision=draft, name=name, width=form.size[0], height=form.size[1])
         made.file.save(name, ContentFile(form.raw))
-        messages.success(request, f"Added the picture {name}.")
+        messages.success(request, gettext("Added the picture %(name)s.") % {"name": name})
         return redirect("guides:revision", kit, letter)
     return render(
         request,
@@ -63,5 +63,5 @@ def add_picture(request, kit, letter):
 def delete_picture(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
     get_object_or_404(draft.pictures, name=name).delete()
-    messages.success(request, f"Took the picture {name} away.")
+    messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})
     return redirect("guides:revision", kit, letter)

@@ -83,22 +83,21 @@ class _Summed:
 
 
 def write_archive(out, revision, report) -> int:
-    """Write the archive of a revision to a file; says how many photos are in it. `report(done, total, words)` as it
-    goes."""
+    """Write the archive of a revision to a file; says how many photos are in it. `report` as it goes."""
     photos = (
         Photo.objects.filter(build__revision=revision)
         .select_related("build", "stage", "step", "check_row", "snag")
         .order_by("build__serial", "at", "pk")
     )
     total = photos.count() + revision.stages.count() + 4
-    report(0, total, "Reading the builds")
+    report(0, total, "builds")
     summary = gather(revision)
     archive = Archive(out, summary.made_at)
     archive.texts("READ-ME.txt", [READ_ME.format(name=revision.name, letter=revision.letter, made=summary.made_at)])
     done = _papers(archive, summary, report, total)
     kept = _photos(archive, photos, report, done, total)
     archive.close()
-    report(total, total, "Done")
+    report(total, total)
     return kept
 
 
@@ -111,11 +110,11 @@ def _papers(archive, summary, report, total) -> int:
     done = 0
     for done, (name, lines) in enumerate(texts, 1):
         archive.texts(name, lines())
-        report(done, total, name)
+        report(done, total, "file", name=name)
     archive.made("fault-summary.pdf", lambda file: write_summary(file, summary))
     for number, sheet in enumerate(sheets(summary), 1):
         done += 1
-        report(done, total, sheet.stage.title)
+        report(done, total, "sheet", stage=sheet.stage.title)
         archive.made(
             f"stages/{number:02d}-{safe(sheet.stage.key)}.pdf",
             lambda file, sheet=sheet: write_sheet(file, summary, sheet),
@@ -135,7 +134,7 @@ def _photos(archive, photos, report, done: int, total: int) -> int:
             there = _photo(archive, name, photo)
             kept += there
             index.writerow(map(harmless, _photo_row(photo, name if there else "gone")))
-            report(done + number, total, f"Photos of {photo.build.serial}")
+            report(done + number, total, "photos", serial=photo.build.serial)
         text.flush()
         listed.seek(0)
         archive.copied("photos.csv", listed)

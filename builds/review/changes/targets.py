@@ -73,11 +73,15 @@ def target_of_snag(snag) -> Target:
     return target_of(snag.check_row or snag.step or snag.part or snag.stage)
 
 
+def check_label(check) -> str:
+    return _("%(stage)s: %(check)s") % {"stage": check.stage.title, "check": check.title}
+
+
 def label_of(row: Model) -> str:
     """The row for people: its stage and title, or its reference."""
     kind = KINDS[type(row)]
     if kind == "check":
-        return _("%(stage)s: %(check)s") % {"stage": row.stage.title, "check": row.title}
+        return check_label(row)
     if kind == "step":
         return _("%(stage)s, step %(number)s") % {"stage": row.stage.title, "number": row.position}
     return _("Part %(ref)s") % {"ref": row.ref} if kind == "part" else row.title

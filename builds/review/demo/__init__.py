@@ -65,13 +65,13 @@ def _play_programme(designer, say) -> None:
 @job(KIND)
 def load_kit(report, kit: str) -> str:
     """A demo kit that nobody has begun to build, its faults with it."""
-    report(0, 2, f"solving the circuit of {kit}")
+    report(0, 2, "circuit")
     with transaction.atomic():
         if not Kit.objects.filter(key=kit).exists():
             designer = Person.objects.get(display_name=DESIGNER)
             revision = _issued(kit, designer)
             pack_tested_valves(revision, designer)
-    report(1, 2, f"preparing the faults of {kit}")
+    report(1, 2, "faults")
     for revision in Revision.objects.filter(kit__key=kit).exclude(issued_at=None):
         store_fault_dictionary(revision)
     return kit

@@ -3,8 +3,11 @@ figures."""
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.ui.drawings.plot import OUTCOMES, SHAPES, Box, Label, Line, Mark, Plot, mark_label
 from builds.ui.formatting import format_figure
+from builds.ui.messages.outcomes import outcome_label
 from checks.outcomes import Outcome
 
 WIDTH, TOP, BOTTOM, LEFT, RIGHT = 320.0, 8.0, 104.0, 58.0, 312.0
@@ -46,39 +49,63 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
     for n, p in enumerate(points):
         x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
         if p.first is not None:
-            shapes.append(
-                Mark(x, y(p.first), "ring", f"{p.serial}, first: {format_figure(p.first, unit)}, {p.first_outcome}")
-            )
+            shapes.append(Mark(x, y(p.first), "ring", _first_label(p, unit)))
             shapes += _far(x, y(p.first), p.first, start, end, unit)
         if p.value is not None:
-            shapes.append(
-                Mark(x, y(p.value), SHAPES[p.outcome], f"{p.serial}: {format_figure(p.value, unit)}, {p.outcome}")
-            )
+            shapes.append(Mark(x, y(p.value), SHAPES[p.outcome], _label(p, unit)))
             shapes += _far(x, y(p.value), p.value, start, end, unit)
     shapes += [
         Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
         Label(RIGHT, HEIGHT - 6, points[-1].serial, "end"),
     ]
     used = [s for s in (*OUTCOMES, "ring") if any(m.shape == s for m in shapes if isinstance(m, Mark))]
-    thinned = f" Drawn: {len(points)} of them, one in {every} and every one that was switched off." if every > 1 else ""
     return Plot(
-        f"{title}: {counted} builds by serial number, {out} not in band.{thinned}",
+        _heading(title, counted, out, len(points), every),
         WIDTH,
         HEIGHT,
         tuple(shapes),
-        ("Build", "First attempt", "Last attempt", "Verdict"),
+        (_("Build"), _("First attempt"), _("Last attempt"), _("Verdict")),
         tuple(_row(p, unit) for p in points),
         tuple((s, mark_label(s)) for s in used),
     )
+
+
+def _heading(title: str, counted: int, out: int, drawn: int, every: int) -> str:
+    params = {"title": title, "count": counted, "out": out, "drawn": drawn, "every": every}
+    if every == 1:
+        return _("%(title)s: %(count)s builds by serial number, %(out)s not in band.") % params
+    return (
+        _(
+            "%(title)s: %(count)s builds by serial number, %(out)s not in band. The drawing shows %(drawn)s of them: "
+            "one in %(every)s, and all that were switched off."
+        )
+        % params
+    )
+
+
+def _label(p: Point, unit: str) -> str:
+    return _("%(serial)s: %(figure)s, %(outcome)s") % {
+        "serial": p.serial,
+        "figure": format_figure(p.value, unit),
+        "outcome": outcome_label(p.outcome),
+    }
+
+
+def _first_label(p: Point, unit: str) -> str:
+    return _("%(serial)s, first attempt: %(figure)s, %(outcome)s") % {
+        "serial": p.serial,
+        "figure": format_figure(p.first, unit),
+        "outcome": outcome_label(p.first_outcome),
+    }
 
 
 def _row(p: Point, unit: str) -> tuple[str, ...]:
     first = p.first if p.first is not None else None if p.first_outcome else p.value
     return (
         p.serial,
-        format_figure(first, unit) if first is not None else "over range",
-        format_figure(p.value, unit) if p.value is not None else "over range",
-        p.outcome,
+        format_figure(first, unit) if first is not None else _("over range"),
+        format_figure(p.value, unit) if p.value is not None else _("over range"),
+        outcome_label(p.outcome),
     )
 
 

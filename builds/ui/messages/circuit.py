@@ -4,12 +4,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 
 from builds.ui.messages.parts_list import circuit_message
+from builds.ui.problem_rows import error_of
 from checks.circuit.netlist.parameters import Assumed
 from checks.circuit.netlist.remark import RemarkCode
 from checks.circuit.netlist.transistors import Figure
 from checks.circuit.ratings.circumstances import Circumstance
 from checks.circuit.ratings.stop_limits import LimitOf
-from checks.errors import ChecksError
 from checks.quantity import format_quantity
 
 # What figures of older revisions were computed for, before ratings were judged at the highest mains.
@@ -185,15 +185,10 @@ def remark_sentence(row) -> str:
     if "because" in row["params"]:
         return _("Not calculated: %(problem)s") % {"problem": remark_sentence(row["params"]["because"])}
     if row["code"] not in _CODES:
-        return circuit_message(_error_of(row))
+        return circuit_message(error_of(row))
     params = {name: _volts(value) if name in ("level", "most") else value for name, value in row["params"].items()}
     params = {name: _refs(value) if name in ("refs", "parts") else value for name, value in params.items()}
     return _REMARKS[RemarkCode(row["code"])](params) % params
-
-
-def _error_of(row: dict) -> ChecksError:
-    params = {n: _error_of(v) if n == "inner" else v for n, v in row["params"].items()}
-    return ChecksError(row["text"], argument=row["argument"], code=row["code"], **params)
 
 
 def heater_warning(ref: str, volts: float, rated: float) -> str:

@@ -1,6 +1,9 @@
-"""The colours of resistor bands (IEC 60062) in the reader's language."""
+"""The colours of resistor bands (IEC 60062), and how they are misread, in the reader's language."""
 
+from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
+
+from checks.codes import Slip
 
 
 def colour_word(name: str) -> str:
@@ -21,3 +24,11 @@ def colour_word(name: str) -> str:
         "pink": pgettext("band colour", "pink"),
     }
     return words.get(name, name)
+
+
+def slip_label(slip: Slip, colours) -> str:
+    """How bands were misread, after a wrong value: "red taken for orange"."""
+    if slip is Slip.COLOUR:
+        colour, other = (colour_word(name) for name in colours)
+        return _("%(colour)s taken for %(other)s") % {"colour": colour, "other": other}
+    return _("multiplier band off by one") if slip is Slip.DECADE else _("read from the wrong end")

@@ -3,7 +3,9 @@
 from django.utils.translation import gettext as _
 
 from builds.ui.formatting import format_figure
+from builds.ui.messages.colours import slip_label
 from builds.ui.messages.terminals import terminal_label
+from checks.codes import Slip
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.fault import Fault
 
@@ -29,6 +31,8 @@ def _params(fault: Fault) -> dict:
     for name in ("ohms", "listed"):
         if name in given:
             given[name] = _ohms(given[name])
+    if "slip" in given:
+        given["reason"] = slip_label(Slip(given["slip"]), given["colours"])
     if fault.code is FaultCode.DEVICE_SHORT:
         given |= {name: terminal_label(given[name]) for name in ("one", "other")}
     given["half"] = _section(given["part"], given.get("section", ""))

@@ -2,6 +2,8 @@
 
 from django.utils.translation import gettext as _
 
+from builds.ui.formatting import format_figure
+from checks.circuit.netlist.signal import RIPPLE, TONE
 from checks.diagnosis.place import Place
 
 
@@ -9,6 +11,11 @@ def place_label(place: Place) -> str:
     """A check by its title; an extra reading by its points: "V2 pin 7 to chassis"."""
     if place.check:
         return place.title or place.check
+    if place.probe.under == RIPPLE:
+        return _("%(part)s, ripple") % {"part": place.part}
+    if place.probe.under == TONE:
+        points = {"red": place.probe.red, "black": place.probe.black}
+        return _("%(red)s to %(black)s, %(hertz)s") % (points | {"hertz": format_figure(place.probe.hertz, "Hz")})
     label = extra_label(place.probe.red, place.part)
     return _("%(points)s, DC volts") % {"points": label} if place.power == "on" else label
 

@@ -6,10 +6,12 @@ import pytest
 from django.core.management import call_command
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.translation import override
 
 from builds.jobs import queue
 from builds.jobs.models import Job
 from builds.jobs.registry import FUNCTIONS, job
+from builds.ui.messages.progress import progress_sentence
 from checks.errors import ChecksError
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -22,7 +24,7 @@ def calls():
     @job("adding")
     def adding(report, a, b):
         made.append((a, b))
-        report(1, 2, "half way")
+        report(1, 2, "faults")
         return {"sum": a + b}
 
     @job("failing")
@@ -51,7 +53,7 @@ def test_the_same_key_is_done_once_unless_begun_again(calls):
 
 
 def test_a_refusal_is_told_in_its_sentence_and_a_break_without_its_details(calls):
-    assert queue.start("failing", "a", "sentence").error == "The supply is shorted."
+    assert queue.start("failing", "a", "sentence").error_message == "The supply is shorted."
     broken = queue.start("failing", "b", "break")
     assert broken.state == "failed"
     assert "secret" not in broken.error
@@ -112,7 +114,25 @@ def test_a_worker_takes_what_the_queue_holds(calls, settings):
 
 
 def test_the_page_asks_again_until_the_job_has_ended():
-    running = Job(kind="adding", key="p", state="running", done=1, total=4, words="stage 1")
+    running = Job(
+        kind="adding", key="p", state="running", done=1, total=4, step={"code": "stage", "number": 1, "count": 4}
+    )
     assert 'hx-get="/x/"' in render_to_string("jobs/_progress.html", {"job": running, "url": "/x/"})
     assert "25 %" in render_to_string("jobs/_progress.html", {"job": running, "url": "/x/"})
     assert "hx-get" not in render_to_string("jobs/_progress.html", {"job": Job(state="done"), "url": "/x/"})
+
+
+def test_what_a_job_is_doing_is_a_code_until_a_person_reads_it(monkeypatch):
+    seen = []
+
+    def work(report):
+        report(1, 1, "stage", number=1, count=2)
+        seen.append(Job.objects.get(kind="staged").step)
+
+    monkeypatch.setitem(FUNCTIONS, "staged", work)
+    queue.start("staged", "one")
+    assert seen == [{"code": "stage", "number": 1, "count": 2}]
+    english = Job(state="running", step=seen[0]).activity
+    with override("de"):
+        assert Job(state="running", step=seen[0]).activity != english
+    assert progress_sentence({"code": "no such code"}) == ""

@@ -9,6 +9,7 @@ from django.utils import timezone
 from builds.jobs import alive, queue, resuming
 from builds.jobs.models import SILENT, Job
 from builds.jobs.registry import FUNCTIONS, RULES, job
+from builds.ui.messages.progress import progress_sentence
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -67,7 +68,7 @@ def test_a_waiting_job_whose_message_was_lost_gets_another(lost):
 def test_a_job_that_takes_too_long_is_ended_and_says_where_it_was(kinds):
     @job("endless", limit=1)
     def endless(report):
-        report(1, 5, "stage 3 of 5")
+        report(1, 5, "stage", number=3, count=5)
         while True:
             try:
                 time.sleep(0.05)
@@ -75,7 +76,8 @@ def test_a_job_that_takes_too_long_is_ended_and_says_where_it_was(kinds):
                 continue
 
     found = queue.start("endless", "x")
-    assert found.state == "failed" and "stage 3 of 5" in found.error_message
+    assert found.state == "failed" and found.step["number"] == 3
+    assert progress_sentence(found.step) in found.error_message
 
 
 def test_a_long_job_gives_signs_of_life(kinds, settings, monkeypatch):

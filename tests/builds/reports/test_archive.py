@@ -24,7 +24,7 @@ from builds.reports.archive.write import write_archive
 pytestmark = pytest.mark.django_db
 
 
-def silent(done, total, words=""):
+def silent(done, total, step="", **params):
     """A reporter that says nothing."""
 
 
@@ -94,7 +94,7 @@ def test_a_photo_whose_file_is_gone_is_listed_as_gone(revision):
 def test_it_says_how_far_it_is(revision):
     told = []
     add_photo(revision.builds.first())
-    written(revision, lambda done, total, words="": told.append((done, total)))
+    written(revision, lambda done, total, step="", **params: told.append((done, total)))
     assert [d for d, _ in told] == sorted(d for d, _ in told)
     assert told[-1] == (7, 7) and {t for _, t in told} == {7}
 

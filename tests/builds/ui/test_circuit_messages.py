@@ -7,9 +7,9 @@ import pytest
 
 import checks.circuit
 from builds.guides.check_signals import signal_rules
-from builds.guides.circuit.problem_rows import problem_row
 from builds.ui.messages.circuit import assumed_label, assumed_range, circumstance_label, limit_source, remark_sentence
 from builds.ui.messages.parts_list import MESSAGES, circuit_message
+from builds.ui.problem_rows import problem_row
 from checks.circuit import part_from_mapping, parts_list_errors
 from checks.circuit.netlist.parameters import Assumed
 from checks.circuit.netlist.remark import RemarkCode

@@ -1,4 +1,4 @@
-"""Errors of the circuit as rows of kept figures: codes and parameters. Sentences: builds/ui/messages/circuit.py."""
+"""Errors of `checks` as rows: codes and parameters. Sentences: builds/ui/messages/circuit.py."""
 
 from checks.errors import ChecksError
 
@@ -10,3 +10,9 @@ def problem_row(error: ChecksError) -> dict:
     sentence."""
     params = {n: problem_row(v) if isinstance(v, ChecksError) else v for n, v in error.params.items()}
     return {"code": error.code, "params": params, "argument": error.argument, "text": str(error)}
+
+
+def error_of(row: dict) -> ChecksError:
+    """The error of such a row."""
+    params = {n: error_of(v) if n == "inner" else v for n, v in row["params"].items()}
+    return ChecksError(row["text"], argument=row["argument"], code=row["code"], **params)

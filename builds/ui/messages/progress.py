@@ -1,0 +1,21 @@
+"""What a background job is doing."""
+
+from django.utils.translation import gettext as _
+
+_SENTENCES = {
+    "circuit": lambda: _("Solving the circuit"),
+    "stage": lambda: _("Computing stage %(number)s of %(count)s"),
+    "stress": lambda: _("Computing component stress"),
+    "faults": lambda: _("Preparing the faults"),
+    "condition": lambda: _("Computing the faults, part %(number)s of %(count)s"),
+    "builds": lambda: _("Reading the builds"),
+    "file": lambda: _("Writing %(name)s"),
+    "sheet": lambda: _("Writing the sheet of “%(stage)s”"),
+    "photos": lambda: _("Adding the photos of build %(serial)s"),
+}
+
+
+def progress_sentence(step: dict) -> str:
+    """Of a job's step {"code", parameters}; empty where it has not said what it is doing."""
+    make = _SENTENCES.get(step.get("code", ""))
+    return make() % step if make else ""
