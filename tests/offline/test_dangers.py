@@ -230,7 +230,7 @@ def test_a_phone_without_room_says_so_and_leaves_the_field(at_the_bench):
     phone.cut()
     phone.page.fill("input.reading", "311")
     phone.page.click(".save")
-    expect(phone.page.locator(".not-sent")).to_contain_text("no room left")
+    expect(phone.page.locator(".not-sent")).to_contain_text("no space left")
     assert phone.page.locator("input.reading").input_value() == "311"
     phone.cut(False)
     phone.page.click(".save")

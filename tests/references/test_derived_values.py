@@ -70,5 +70,5 @@ def test_heater_scatter_allowed_for_is_about_that_of_the_sheets(r):
 
 @pytest.mark.parametrize("r", rows("RATE-1", "RATE-2"), ids=named)
 def test_each_rating_system_says_where_it_is_judged(r):
-    word = {"design centre": "guide’s own mains", "design maximum": "mains you have"}[r["inputs"]["system"]]
+    word = {"design centre": "guide’s own mains", "design maximum": "your mains voltage"}[r["inputs"]["system"]]
     assert word in RATING_SYSTEMS[r["inputs"]["system"]]()

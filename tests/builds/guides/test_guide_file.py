@@ -192,7 +192,7 @@ def test_what_could_not_be_kept_or_given_back_is_told_with_its_place(old, new, s
     [
         ("x = " + "[" * 5000, "too deep"),
         ("x = " + "9" * 5000, "too large"),
-        ("[kit.mains]\nx = " + "[" * 30 + "]" * 30, "deep within each other"),
+        ("[kit.mains]\nx = " + "[" * 30 + "]" * 30, "nested"),
     ],
 )
 def test_toml_made_to_break_a_reader_is_refused(more, said):

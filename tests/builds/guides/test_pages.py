@@ -114,7 +114,7 @@ def test_a_part_keeps_its_joins_as_the_guide_file_writes_them(page, draft):
     [
         ({"band": "x"}, "cannot be read"),
         ({"stop_above": "8 V"}, "is inside the band"),
-        ({"key": "check-1-1"}, "“check-1-1” is there already"),
+        ({"key": "check-1-1"}, "“check-1-1” already exists"),
         ({"hints": "R10 is open."}, "does not say when"),
         ({"expected": ""}, "needs an expected value"),
     ],

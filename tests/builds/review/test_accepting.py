@@ -218,7 +218,7 @@ def test_the_same_post_twice_is_one_acceptance_in_one_draft(desk, revision):
 def test_nothing_changed_is_no_acceptance(desk, revision):
     snag = snag_on(revision, part=revision.parts.get())
     answer = sent(desk, revision, "decide-snag", snag)
-    assert answer.status_code == 422 and "says that already" in answer.content.decode()
+    assert answer.status_code == 422 and "already says that" in answer.content.decode()
     assert not Revision.objects.filter(state="draft").exists()
 
 

@@ -89,7 +89,7 @@ def test_changing_ones_mind_takes_the_edit_out_again(revision, designer):
 @pytest.mark.parametrize(
     ("figures", "said"),
     [
-        ({"expected": "345 V", "low": "355 V", "high": "335 V"}, "above its high"),
+        ({"expected": "345 V", "low": "355 V", "high": "335 V"}, "is above its upper limit"),
         ({"expected": "3x", "low": "1 V", "high": "2 V"}, "not a unit"),
         ({"expected": "395 V", "low": "390 V", "high": "410 V"}, "stop limit"),
     ],
