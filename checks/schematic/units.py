@@ -1,0 +1,43 @@
+"""Parts made into what is drawn: each section of a valve by itself, heaters apart, parts without a wire left out."""
+
+from checks.circuit.netlist.terminals import SECTIONS, VALVES
+from checks.schematic.model import Component, Unit
+
+_NOT_DRAWN = ("hardware", "test resistor", "test battery")
+
+
+def units_of(components: list[Component]) -> tuple[list[Unit], list[str]]:
+    """(what is drawn, the references of parts that join nothing)."""
+    units: list[Unit] = []
+    left_out = []
+    for part in components:
+        made = [unit for unit in _units(part) if unit.nets]
+        units += made
+        if not made:
+            left_out.append(part.ref)
+    return units, left_out
+
+
+def _units(part: Component) -> list[Unit]:
+    if part.kind in _NOT_DRAWN:
+        return []
+    if part.kind in VALVES:
+        return _of_valve(part)
+    return [Unit(part.ref, "", part.kind, part.joins, part.pins, part.windings, part.words, part.form)]
+
+
+def _of_valve(part: Component) -> list[Unit]:
+    heater = {t: net for t, net in part.joins.items() if t.startswith("heater")}
+    found = []
+    for section in SECTIONS[part.kind]:
+        start = f"{section}." if section else ""
+        joins = {t: n for t, n in part.joins.items() if t.startswith(start) and t not in heater}
+        found.append(_unit(part, section, part.kind, joins))
+    found.append(_unit(part, "heater", "heater", heater))
+    return found
+
+
+def _unit(part: Component, name: str, kind: str, joins: dict[str, str]) -> Unit:
+    pins = {t: pin for t, pin in part.pins.items() if t in joins}
+    words = part.words if name != "heater" else ()
+    return Unit(part.ref, name, kind, joins, pins, (), words, part.form)

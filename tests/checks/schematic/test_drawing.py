@@ -1,0 +1,145 @@
+"""A schematic says what the parts list says, and can be read: traced back by geometry alone (tracing.py)."""
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from checks.circuit.netlist.terminals import LISTED, NAMED
+from checks.errors import ChecksError
+from checks.schematic import Component, SectionKind, draw
+from checks.schematic.drawing import MOST_UNITS
+from checks.schematic.model import At, Wire
+from tests.checks.schematic.kits import INVENTED, two
+from tests.checks.schematic.tracing import faults_of, traced, wired
+
+
+def refs_drawn(schematic) -> Counter:
+    return Counter(symbol.unit.key for section in schematic.sections for symbol in section.symbols)
+
+
+def assert_true_and_legible(components):
+    schematic = draw(components)
+    assert traced(schematic) == wired(components)
+    assert faults_of(schematic) == []
+    assert set(refs_drawn(schematic).values()) <= {1}
+    return schematic
+
+
+@pytest.mark.parametrize("name", INVENTED)
+def test_an_invented_kit_is_drawn_as_it_is_wired_and_nothing_lies_on_anything(name):
+    components = INVENTED[name]()
+    schematic = assert_true_and_legible(components)
+    assert {ref for ref, _name in refs_drawn(schematic)} == {part.ref for part in components}
+
+
+def test_a_crossing_that_joins_is_told_from_one_that_does_not():
+    """The tracer itself: a wire laid across two nets from end to end must show as a difference."""
+    components = INVENTED["battery cascode"]()
+    schematic = draw(components)
+    section = schematic.sections[0]
+    one, other = section.wires[0], next(w for w in section.wires if w.net != section.wires[0].net)
+    cheat = replace(section, wires=(*section.wires, Wire("x", one.start, other.start)))
+    assert traced(replace(schematic, sections=(cheat, *schematic.sections[1:]))) != wired(components)
+
+
+def test_a_wire_that_is_missing_shows():
+    components = INVENTED["op-amp buffer"]()
+    schematic = draw(components)
+    section = max(schematic.sections, key=lambda s: len(s.wires))
+    short = replace(section, wires=section.wires[1:])
+    sections = tuple(short if s is section else s for s in schematic.sections)
+    assert traced(replace(schematic, sections=sections)) != wired(components)
+
+
+def test_signals_run_from_left_to_right_and_supplies_stand_above_their_stage():
+    components = INVENTED["long-tailed push-pull"]()
+    section = next(s for s in draw(components).sections if s.kind == SectionKind.SIGNAL)
+    at = {symbol.unit.key: symbol for symbol in section.symbols}
+    middle = {key: (s.body.left + s.body.right) / 2 for key, s in at.items()}
+    assert middle["J1", ""] < middle["V1", "a"] < middle["V2", ""] < middle["T2", ""] < middle["J2", ""]
+    assert at["R9", ""].body.bottom <= at["V1", "a"].body.top
+    assert at["R7", ""].body.top >= at["V1", "a"].body.bottom
+
+
+def test_every_junction_of_three_leads_has_a_dot_and_no_crossing_has():
+    for kit in INVENTED.values():
+        for section in draw(kit()).sections:
+            ends = Counter(at for s in section.symbols for at in s.ends.values()) + Counter(f.at for f in section.flags)
+            wires = Counter(p for w in section.wires for p in (w.start, w.stop))
+            meeting = {at for at in {*ends, *wires} if ends[at] + wires[at] >= 3 and wires[at]}
+            assert meeting == set(section.dots)
+
+
+def test_parts_without_a_wire_are_named_and_not_drawn():
+    schematic = draw([two("R1", "a", "b", "1k"), two("R2", "", "", "1k"), Component("H1", "hardware", {})])
+    assert schematic.left_out == ("R2", "H1")
+    assert set(refs_drawn(schematic)) == {("R1", "")}
+
+
+def test_an_empty_list_is_an_empty_drawing():
+    assert draw([]).sections == ()
+
+
+def test_a_list_too_long_to_draw_is_refused():
+    parts = [two(f"R{n}", "a", "chassis", "1k") for n in range(MOST_UNITS + 1)]
+    with pytest.raises(ChecksError) as error:
+        draw(parts)
+    assert error.value.code == "schematic-size"
+
+
+def test_pin_numbers_stand_beside_the_ends_of_a_valve():
+    joins = {"anode": "a", "grid": "g", "cathode": "k"}
+    schematic = draw([Component("V1", "triode", joins, {"anode": "1", "grid": "6", "cathode": "7"})])
+    symbol = schematic.sections[0].symbols[0]
+    for terminal, pin in (("anode", "1"), ("grid", "6"), ("cathode", "7")):
+        text = next(t for t in symbol.texts if t.words == pin)
+        x, y = symbol.ends[terminal]
+        assert abs(text.at.x - x) + abs(text.at.y - y) < 2.5
+
+
+def test_ends_are_on_the_grid():
+    for kit in INVENTED.values():
+        for section in draw(kit()).sections:
+            for symbol in section.symbols:
+                assert all(At(round(x), round(y)) == (x, y) for x, y in symbol.ends.values())
+
+
+KINDS = [
+    "resistor",
+    "capacitor",
+    "electrolytic",
+    "diode",
+    "potentiometer",
+    "npn transistor",
+    "op-amp",
+    "bridge",
+    "fuse",
+]
+NETS = ["chassis", "ht", "n1", "n2", "n3", "n4", "n5", "n6", "n7", ""]
+
+
+@st.composite
+def netlists(draw_):
+    rows = []
+    for n, kind in enumerate(draw_(st.lists(st.sampled_from([*KINDS, "triode", "pentode"]), min_size=1, max_size=14))):
+        names = {"triode": ("anode", "grid", "cathode"), "pentode": ("anode", "screen", "grid", "cathode")}.get(kind)
+        names = names or LISTED.get(kind) or NAMED[kind]
+        rows.append(Component(f"X{n}", kind, {name: draw_(st.sampled_from(NETS)) for name in names}, {}, (), ("4k7",)))
+    return rows
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(netlists())
+def test_any_netlist_is_drawn_true_or_not_at_all(components):
+    """However parts are joined, what is drawn reads back as the list; where no way is found nothing is drawn."""
+    try:
+        schematic = draw(components)
+    except ChecksError as error:
+        assert error.code == "schematic-room"
+        return
+    drawn = [part for part in components if any(part.joins.values())]
+    assert traced(schematic) == wired(drawn)
+    assert faults_of(schematic) == []
