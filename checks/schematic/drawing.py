@@ -39,8 +39,13 @@ def _groups(units: list[Unit], nets: Nets) -> list[tuple[SectionKind, list[Unit]
     for unit in units:
         by_kind[nets.section_of(unit)].append(unit)
     signals = _circuits(by_kind[SectionKind.SIGNAL], nets.flagged)
+    fed = {net for unit in by_kind[SectionKind.SUPPLY] for net in unit.nets} - nets.flagged
+    for members in [m for m in signals if not any(is_device(u) for u in m)]:
+        moved = [u for u in members if u.nets & fed]
+        by_kind[SectionKind.SUPPLY] += moved
+        members[:] = [u for u in members if u not in moved]
     return [
-        *((SectionKind.SIGNAL, members) for members in signals),
+        *((SectionKind.SIGNAL, members) for members in signals if members),
         (SectionKind.SUPPLY, by_kind[SectionKind.SUPPLY]),
         (SectionKind.HEATERS, by_kind[SectionKind.HEATERS]),
     ]
@@ -133,7 +138,7 @@ def _is_at_the_edge(unit: Unit, nets: Nets) -> bool:
 
 
 def _is_input(connector: Unit, nets: Nets) -> bool:
-    layer, seen = connector.nets - nets.flagged, set()
+    layer, seen = set(connector.nets) - nets.flagged, set[str]()
     while layer:
         ends = [(u, t) for net in layer for u, t in nets.at[net]]
         if any("transformer" in u.kind or (is_device(u) and not is_control(u, t)) for u, t in ends):
@@ -184,8 +189,8 @@ def _wired(kind: SectionKind, putter: Putter, extra: dict, first: list[str]) -> 
         pieces = connect(grid, net, owners[net], LONGEST[kind])
         if len(pieces) > 1 or joined[net] == 1:
             name_pieces(board, grid, net, pieces)
-    leads = Counter(at for symbol in board.placed for at in symbol.ends.values())
-    leads.update(one.at for one in board.flags)
+    leads = Counter((round(at.x), round(at.y)) for symbol in board.placed for at in symbol.ends.values())
+    leads.update((round(one.at.x), round(one.at.y)) for one in board.flags)
     for net in nets:
         runs, knots = straight_wires(grid, net, leads)
         wires += [Wire(net, At(*one), At(*other)) for one, other in runs]

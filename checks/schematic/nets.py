@@ -91,7 +91,8 @@ def read_nets(units: list[Unit]) -> Nets:
 
 
 def _find_mains(nets: Nets) -> None:
-    start, secondary = set(), set()
+    start: set[str] = set()
+    secondary: set[str] = set()
     for unit in nets.units:
         if unit.kind == "mains transformer":
             for name, terminals, _words in unit.windings:
@@ -158,7 +159,7 @@ def _fed(nets: Nets):
 def _next_rails(nets: Nets, net: str):
     for unit, terminal in nets.at.get(net, ()):
         if unit.kind in TWO_ENDED:
-            others = unit.nets - {net, CHASSIS}
+            others = set(unit.nets) - {net, CHASSIS}
         elif unit.kind in TRANSISTORS and terminal == MAIN[unit.kind][0]:
             others = {unit.joins.get(MAIN[unit.kind][1], "")}
         else:

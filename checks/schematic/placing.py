@@ -4,6 +4,7 @@ From each input (or the mains) a line is followed: what leads from it to the cha
 stands above, what carries the signal on comes next on the line; a second way on begins a row further down.
 """
 
+from checks.circuit.netlist.transistors import MAIN
 from checks.schematic.hanging import Hanging
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import Nets, is_control, is_device
@@ -48,6 +49,10 @@ class Placer:
 
     def start(self, unit: Unit) -> None:
         """Begin a new row with this symbol."""
+        own = unit.nets - self.putter.flagged
+        if is_two_ended(unit) and len(own) == 1 and len(self.at(*own)) > 1:
+            self.begin(*own)
+            return
         y = self._next_row(-1000, _UNDER_STAGE) if self.board.placed else 0
         symbol = symbol_of(unit)
         if unit.kind in ("battery", "dc supply"):
@@ -61,15 +66,21 @@ class Placer:
             self.leave(placed)
 
     def begin(self, net: str) -> None:
-        """Begin a new row with the line of a net."""
-        self.line(net, At(0, self._next_row(-1000, _UNDER_STAGE) if self.board.placed else 0))
+        """Begin with the line of a net: a new row, or where no stage is near it, beside what is there."""
+        x, y = 0.0, 0.0
+        if self.board.placed and any(is_device(unit) for unit in self.pending.values()):
+            y = self._next_row(-1000, _UNDER_STAGE)
+        elif self.board.placed:
+            x = round(self.board.extent.right) + 4
+        self.line(net, At(x, y))
 
     def leave(self, placed: Placed, base: float | None = None, entered: str = "") -> None:
         """Hang what belongs at each end of a symbol, then follow the ends onwards."""
         unit, todo = placed.unit, []
         for terminal in _order(unit, placed):
             net, at = unit.joins.get(terminal, ""), placed.ends[terminal]
-            if not net or net in self.putter.flagged or net in self.done or net == entered:
+            is_fed = "transformer" in unit.kind and net in self.nets.rails  # its line begins at the rectifier
+            if not net or net in self.putter.flagged or net in self.done or net == entered or is_fed:
                 continue
             self.done[net] = at
             x = self.hanging.hang_all(net, at, is_side=terminal == "screen")
@@ -98,7 +109,7 @@ class Placer:
     def _is_for_later(self, net: str, unit: Unit, terminal: str) -> bool:
         """Feedback to a cathode, a part whose other end is placed, the way back to another input or a driven stage."""
         if is_device(unit) and not is_control(unit, terminal):
-            return terminal.rpartition(".")[2] not in HELD or self._is_driven(unit)
+            return net not in self.nets.rails or terminal != MAIN.get(unit.kind, ("",))[0]
         if not (is_two_ended(unit) or unit.kind == "potentiometer"):
             return False
         others = unit.nets - {net} - self.putter.flagged
@@ -107,18 +118,6 @@ class Placer:
         if any(u.kind == "connector" and u.key in self.inputs for other in others for u, _t in self.at(other)):
             return True
         return unit.kind == "resistor" and self.is_held(net) and bool(others)
-
-    def _is_driven(self, stage: Unit) -> bool:
-        """Does a signal come to this stage's grid from another stage?"""
-        control = {stage.joins.get(t, "") for t in stage.joins if is_control(stage, t)}
-        ends = self.nets.around(control - {""}, self.putter.flagged)
-        return any(is_device(u) and u.key != stage.key and self._puts_out(u, t) for u, t in ends)
-
-    def _puts_out(self, unit: Unit, terminal: str) -> bool:
-        """Is this where a stage's signal leaves it: its anode, or the cathode of a follower?"""
-        if terminal.rpartition(".")[2] in HELD:
-            return not self.is_held(unit.joins[terminal])
-        return not is_control(unit, terminal)
 
     def is_held(self, net: str) -> bool:
         """Is this the cathode, emitter or source of a stage whose output is elsewhere?"""
@@ -230,8 +229,7 @@ class Placer:
         """Go on from a line that is there."""
         net = min(unit.nets & set(self.done))
         at, terminal = self.done[net], unit.terminals_on(net)[0]
-        is_beside = is_device(unit) and terminal.rpartition(".")[2] in HELD
-        y = at.y if is_beside else self._next_row(at.x, self._room(unit))
+        y = self._next_row(at.x, self._room(unit))
         self._on(net, unit, terminal, At(at.x + 2, y), y)
 
     def _between(self, unit: Unit) -> None:

@@ -14,7 +14,7 @@ AC1, AC2, PLUS, MINUS = At(0, -4), At(0, 4), At(4, 0), At(-4, 0)
 class Ring:
     ac1: str
     ac2: str
-    diodes: tuple[Unit, Unit, Unit, Unit]  # ac1 to plus, ac2 to plus, minus to ac1, minus to ac2
+    diodes: tuple[Unit, ...]  # ac1 to plus, ac2 to plus, minus to ac1, minus to ac2
 
     @property
     def places(self) -> tuple[tuple[Unit, At, At], ...]:
