@@ -16,7 +16,7 @@ from scipy.special import betaln, gammaln, log_ndtr
 
 from checks.statistics.logs import log_sum
 
-SPREADS = np.array((0.04, 0.07, 0.1, 0.13, 0.16, 0.2, 0.24, 0.28, 0.33, 0.38, 0.44, 0.5))
+SPREADS = np.geomspace(0.04, 0.6, 16)
 WIDE = np.geomspace(0.75, 9.0, 12)  # spreads that the band does not hold
 WIDE_WEIGHT = -np.log(WIDE / WIDE[0])
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
@@ -24,7 +24,8 @@ WIDE_CENTRE_SD = 0.2
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
-TAIL, TAIL_WIDTH, MOST_IN_TAIL = 0.02, 2.0, 3  # share of good builds farther out, their spread, how many are thought of
+TAIL, MOST_IN_TAIL = 0.02, 3  # share of good builds farther out, and how many are thought of
+TAIL_WIDTHS, TAIL_WEIGHTS = np.array((2.0, 3.3)), np.log((0.75, 0.25))  # their spreads, in those of the others
 PROPORTIONAL = 0.2  # prior that builds far from the guide's figure scatter in proportion to the distance
 STRAY = 0.15  # prior that builds about a wrong figure have a wrong build among them
 ASTRAY, ASTRAY_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
@@ -89,16 +90,32 @@ def _near(s: Sample, spreads, centre_sd: float) -> np.ndarray:
 
 
 def fits(s: Sample) -> np.ndarray:
-    """Good builds about the guide's figure; a few of them may lie farther out than a normal distribution has them."""
-    logs = [log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(CENTRE_SD, CENTRE_WEIGHT, strict=True)])]
+    """Good builds about the guide's figure."""
+    return log_sum([_near(s, SPREADS, sd) + w for sd, w in zip(CENTRE_SD, CENTRE_WEIGHT, strict=True)])
+
+
+def with_tails(s: Sample) -> np.ndarray:
+    """As `fits`, but that one to three of the builds lie farther out than a normal distribution has them."""
     most = 0 if s.over else min(MOST_IN_TAIL, s.n // 4)
-    d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")] if most else s.d
+    if not most:
+        return np.full(len(SPREADS), -np.inf)
+    logs, d = [], s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")]
     for j in range(1, most + 1):
         (mean, square), k = _mean_and_square(d[:-j]), len(d) - j
-        far = d[-j:, None] - mean
-        tail = _normal(far, TAIL_WIDTH**2 * SPREADS**2 + s.u**2).sum(axis=0) + j * np.log(TAIL)
+        wide = (TAIL_WIDTHS[:, None] * SPREADS) ** 2 + s.u**2
+        each = log_sum(_normal((d[-j:] - mean)[:, None, None], wide) + TAIL_WEIGHTS[:, None], axis=1)
+        tail = each.sum(axis=0) + _in_tail(s.n, most)[j - 1]
         logs.append(_group(k, square, s.var()) + _central(mean, s.var() / k) + tail)
     return log_sum(logs)
+
+
+@lru_cache(maxsize=512)
+def _in_tail(n: int, most: int) -> np.ndarray:
+    """Log probability that just these j of n builds lie in the tail, j from 1 to `most`, given that some do."""
+    j = np.arange(1, most + 1)
+    logs = j * np.log(TAIL) + (n - j) * np.log1p(-TAIL)
+    ways = gammaln(n + 1) - gammaln(j + 1) - gammaln(n - j + 1)
+    return logs - log_sum(logs + ways)
 
 
 def too_tight(s: Sample) -> np.ndarray:

@@ -14,7 +14,8 @@ Deviations are in half-bands from the guide's centre (the band is -1 to 1), at t
 The checks of a guide are weighed together (guide_model.py). A finding is reported where its probability is REPORTED_AT
 or more, and where of all findings reported in the guide no more than FALSE_DISCOVERY_RATE are expected to be of checks
 that fit: the probabilities of `fits` are averaged over what is reported, surest first (Newton and others, Biostatistics
-5:155, 2004).
+5:155, 2004). Sure findings are no excuse for a doubtful one: none is reported that itself fits with more than
+MOST_DOUBT (the limit of B. Efron, Ann. Statist. 35:1351, 2007).
 """
 
 from dataclasses import dataclass
@@ -26,9 +27,10 @@ from checks.statistics import guide_model
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
 
-EDITION = 11
+EDITION = 12
 REPORTED_AT = 0.5  # probability from which a finding is reported
 FALSE_DISCOVERY_RATE = 0.05
+MOST_DOUBT = 0.2
 
 
 class Kind(StrEnum):
@@ -101,6 +103,7 @@ def findings_of(checks: list[WeighedEvidence]) -> list[CheckFinding]:
 def _probabilities(p: Posterior) -> dict[str, float]:
     """By kind: a batch with a label and one without are one."""
     rows = {kind.value: p.rows[kind] for kind in KINDS}
+    rows[Kind.FITS.value] = p.fits
     rows[Kind.BATCH.value] += p.rows["label"]
     return rows
 
@@ -120,9 +123,9 @@ def _reported(likeliest, posteriors) -> set[int]:
     """Positions of what is reported: every `fits`, and findings as long as the rate is held."""
     fitting = {i for i, kind in enumerate(likeliest) if kind is Kind.FITS}
     claims = [i for i, kind in enumerate(likeliest) if kind not in (Kind.FITS, Kind.NOT_ENOUGH)]
-    claims.sort(key=lambda i: posteriors[i].rows["fits"])
-    chances = np.array([posteriors[i].rows["fits"] for i in claims])
-    held = np.cumsum(chances) / np.arange(1, len(claims) + 1) <= FALSE_DISCOVERY_RATE
+    claims.sort(key=lambda i: posteriors[i].fits)
+    chances = np.array([posteriors[i].fits for i in claims])
+    held = (np.cumsum(chances) / np.arange(1, len(claims) + 1) <= FALSE_DISCOVERY_RATE) & (chances <= MOST_DOUBT)
     return fitting | {i for i, yes in zip(claims, held, strict=True) if yes}
 
 

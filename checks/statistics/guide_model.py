@@ -1,10 +1,11 @@
 """What the checks of one guide teach each other: how widely its good builds scatter, how often each explanation holds,
-and which recorded labels (batches, makes of valve, meters, mains) part its builds.
+how often good builds need rework, and which recorded labels (batches, makes of valve, meters, mains) part its builds.
 
-Empirical Bayes: each check brings a table of log likelihoods (Likelihoods). The shares of the explanations, of the
-spreads and of the labels are those under which all tables together are likely, drawn towards what is usual by pseudo
-counts (expectation and maximisation: Dempster, Laird and Rubin, J. R. Stat. Soc. B 39:1, 1977). A check is then judged
-by the shares that the other checks give, so that no check is evidence twice.
+Empirical Bayes: each check brings a table of log likelihoods (Likelihoods). The shares of the explanations and of the
+labels are those under which all tables together are likely, drawn towards what is usual by pseudo counts (expectation
+and maximisation: Dempster, Laird and Rubin, J. R. Stat. Soc. B 39:1, 1977). The spread of good builds
+(good_spreads.py) and rework (rework.py) are weighed over grids. A check is judged by what the other checks give, so
+that no check is evidence twice.
 """
 
 from dataclasses import asdict, dataclass
@@ -13,12 +14,15 @@ import numpy as np
 
 from checks.statistics import explanations
 from checks.statistics.explanations import SPREADS, Sample
+from checks.statistics.good_spreads import learn_spreads
 from checks.statistics.logs import log_sum
-from checks.statistics.rework import Rework, learn_rate, log_likelihood
+from checks.statistics.rework import Rework, log_likelihoods
 
-# of an explanation's rows in a table: a batch that a label names, and one that none does, are two
+# of an explanation's rows in a table: a batch that a label names, and one that none does, are two; so are good builds
+# with and without some that lie farther out
 ROWS = (
     "fits",
+    "with tails",
     "figure off",
     "band too tight",
     "label",
@@ -27,13 +31,12 @@ ROWS = (
     "several builds",
     "step unclear",
 )
-USUAL = np.array((0.77, 0.055, 0.05, 0.035, 0.02, 0.04, 0.005, 0.025))  # shares where no check has said anything
-SHARES_WORTH, SPREADS_WORTH, LABELS_WORTH = 8.0, 4.0, 1.0  # checks that what is usual counts for
-USUAL_SPREAD, USUAL_SPREAD_LOG_SD = 0.25, 0.6
+USUAL = np.array((0.70, 0.07, 0.055, 0.05, 0.035, 0.02, 0.04, 0.005, 0.025))  # shares where no check has said anything
+SHARES_WORTH, LABELS_WORTH = 8.0, 1.0  # checks that what is usual counts for
 ROUNDS, SETTLED = 60, 1e-4
 IMPOSSIBLE, KEPT_PLACES = -1e6, 6  # log likelihood of what cannot be; decimals of those that are kept
-LABEL = ROWS.index("label")
-TIGHT = ROWS.index("band too tight")
+LABEL, TIGHT = ROWS.index("label"), ROWS.index("band too tight")
+REWORK = np.array([0 if row in ("fits", "with tails") else 1 if row == "step unclear" else 2 for row in ROWS])
 
 
 @dataclass(frozen=True)
@@ -62,18 +65,23 @@ class Posterior:
     rows: dict[str, float]
     labels: dict[str, float]
 
+    @property
+    def fits(self) -> float:
+        return self.rows["fits"] + self.rows["with tails"]
+
 
 def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihoods:
     """The table of one check."""
-    good = explanations.fits(s)
+    good, tails = explanations.fits(s), explanations.with_tails(s)
     rows = {
         "fits": good,
+        "with tails": tails,
         "figure off": explanations.off(s),
         "band too tight": explanations.too_tight(s),
         "part batch": explanations.batches(s),
         "single builds": explanations.singles(s),
         "several builds": explanations.several(s),
-        "step unclear": good,
+        "step unclear": np.logaddexp(good + np.log(0.9), tails + np.log(0.1)),
     }
     table = np.full((len(ROWS), len(SPREADS)), IMPOSSIBLE)
     for name, row in rows.items():
@@ -84,23 +92,14 @@ def likelihoods(s: Sample, names: tuple[str, ...], rework: Rework) -> Likelihood
     return Likelihoods(table.round(KEPT_PLACES), labels.round(KEPT_PLACES), names, rework)
 
 
-def _usual_spreads() -> np.ndarray:
-    weights = np.exp(-0.5 * (np.log(SPREADS / USUAL_SPREAD) / USUAL_SPREAD_LOG_SD) ** 2) * np.gradient(np.log(SPREADS))
-    return weights / weights.sum()
-
-
 def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
     """Each check's, in the light of the others."""
     if not tables:
         return []
     names = sorted({name for table in tables for name in table.names})
-    rows, labels = _stacked(tables, names)
-    own, rework = _learn(rows, labels, [table.rework for table in tables])
-    shares, spreads, of_labels = _others(*own)
-    joint, by_label = _joint(rows, labels, rework, shares, spreads, of_labels)
-    whole = log_sum(joint.reshape(len(joint), -1), axis=1)[:, None, None]
-    each = np.exp(log_sum(joint - whole, axis=2))
-    by_row = np.exp(by_label - log_sum(by_label, axis=1)[:, None]) if names else by_label
+    joint, by_label = _learn(*_stacked(tables, names), [table.rework for table in tables])
+    each = _normal(joint, axis=1)
+    by_row = _normal(by_label, axis=1) if names else by_label
     return [
         Posterior(
             dict(zip(ROWS, each[i].tolist(), strict=True)),
@@ -108,6 +107,10 @@ def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
         )
         for i, table in enumerate(tables)
     ]
+
+
+def _normal(logs, axis: int):
+    return np.exp(logs - np.expand_dims(log_sum(logs, axis=axis), axis))
 
 
 def _stacked(tables, names):
@@ -119,65 +122,46 @@ def _stacked(tables, names):
     return rows, labels
 
 
-def _learn(rows, labels, reworks):
-    """Responsibilities of every check, (checks, rows), (checks, spreads), (checks, labels), and the log likelihoods of
-    its rework."""
-    n = len(rows)
-    of_rows, of_spreads = np.tile(USUAL, (n, 1)), np.tile(_usual_spreads(), (n, 1))
-    of_labels = np.full((n, labels.shape[1]), 1 / max(1, labels.shape[1])) * USUAL[LABEL]
-    rework = _of_rework(reworks, of_rows)
+def _learn(rows, labels, reworks) -> tuple[np.ndarray, np.ndarray]:
+    """Log of (checks, rows) and of (checks, labels), each check in the light of the others."""
+    n, count = len(rows), labels.shape[1]
+    of_rows = np.tile(USUAL, (n, 1))
+    of_labels = np.full((n, count), 1 / max(1, count)) * USUAL[LABEL]
     for _ in range(ROUNDS):
-        joint, by_label = _joint(rows, labels, rework, *_all(of_rows, of_spreads, of_labels))
-        whole = log_sum(joint.reshape(len(joint), -1), axis=1)[:, None, None]
-        joint = np.exp(joint - whole)
-        now = joint.sum(axis=2)
-        missing = joint[:, np.arange(len(ROWS)) != TIGHT].sum(axis=1)
+        joint, by_label = _judged(rows, labels, reworks, of_rows, of_labels)
+        whole = log_sum(joint, axis=1)[:, None]
+        now = np.exp(joint - whole)
         moved = np.abs(now.sum(axis=0) - of_rows.sum(axis=0)).max()
-        of_rows, of_spreads, of_labels = now, missing, np.exp(by_label - whole[:, :, 0])
-        rework = _of_rework(reworks, of_rows)
+        of_rows, of_labels = now, np.exp(by_label - whole)
         if moved < SETTLED * n:
             break
-    return (of_rows, of_spreads, of_labels), rework
-
-
-def _of_rework(reworks, of_rows) -> np.ndarray:
-    """(checks, rows)"""
-    rate = learn_rate(reworks, of_rows[:, 0])
-    logs = {t: [log_likelihood(t, name, rate) for name in ROWS] for t in set(reworks)}
-    return np.array([logs[t] for t in reworks])
-
-
-def _pseudo(count: int):
-    return SHARES_WORTH * USUAL, SPREADS_WORTH * _usual_spreads(), np.full(count, LABELS_WORTH / max(1, count))
-
-
-def _all(of_rows, of_spreads, of_labels):
-    """Log shares that all checks give, one row for each."""
-    return tuple(
-        np.log((p + r.sum(axis=0)) / (p.sum() + r.sum()))[None] if len(p) else np.zeros((1, 0))
-        for p, r in zip(_pseudo(of_labels.shape[1]), (of_rows, of_spreads, of_labels), strict=True)
-    )
-
-
-def _others(of_rows, of_spreads, of_labels):
-    """Log shares that all the other checks give, for every check."""
-    totals = []
-    for p, r in zip(_pseudo(of_labels.shape[1]), (of_rows, of_spreads, of_labels), strict=True):
-        left = p + r.sum(axis=0) - r
-        totals.append(np.log(left / left.sum(axis=1, keepdims=True)))
-    return tuple(totals)
-
-
-def _joint(rows, labels, rework, shares, spreads, of_labels):
-    """Log of (checks, rows, spreads), and of (checks, labels)."""
-    joint = rows + spreads[:, None, :]
-    by_label = labels + spreads[:, None, :] + of_labels[:, :, None]
-    if labels.shape[1]:
-        joint[:, LABEL] = np.where(
-            labels.max(axis=(1, 2))[:, None] > IMPOSSIBLE, log_sum(by_label, axis=1), joint[:, LABEL]
-        )
-    joint = joint + (shares + rework)[:, :, None]
-    if not labels.shape[1]:
-        return joint, np.zeros((len(rows), 0))
-    by_label = log_sum(by_label, axis=2) + (shares + rework)[:, LABEL, None]
     return joint, by_label
+
+
+def _judged(rows, labels, reworks, of_rows, of_labels):
+    shares = _others(SHARES_WORTH * USUAL, of_rows)
+    weights = shares + log_likelihoods(reworks, of_rows[:, 0] + of_rows[:, 1])[:, REWORK]
+    rows, labels = _with_labels(rows, labels, of_labels)
+    weighed = rows + weights[:, :, None]
+    spreads = learn_spreads(log_sum(np.delete(weighed, TIGHT, axis=1), axis=1), weighed[:, TIGHT, 0])
+    joint = log_sum(weighed + spreads[:, None, :], axis=2)
+    by_label = log_sum(labels + spreads[:, None, :], axis=2) + weights[:, LABEL, None]
+    return joint, by_label
+
+
+def _with_labels(rows, labels, of_labels):
+    """The rows with that of a batch that a label names, and the labels' own with their shares."""
+    count = labels.shape[1]
+    if not count:
+        return rows, labels
+    labels = labels + _others(np.full(count, LABELS_WORTH / count), of_labels)[:, :, None]
+    has_label = (labels.max(axis=(1, 2)) > IMPOSSIBLE / 2)[:, None]
+    rows = rows.copy()
+    rows[:, LABEL] = np.where(has_label, log_sum(labels, axis=1), rows[:, LABEL])
+    return rows, labels
+
+
+def _others(pseudo, responsibilities):
+    """Log shares that all the other checks give, for every check."""
+    left = pseudo + responsibilities.sum(axis=0) - responsibilities
+    return np.log(left / left.sum(axis=1, keepdims=True))

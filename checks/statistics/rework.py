@@ -1,15 +1,26 @@
-"""Rework on a check: readings that missed at first and came right, and snags."""
+"""Rework on a check: readings that missed at first and came right, and snags.
+
+Good checks of a guide are alike in it, and teach each other how often it happens: the rates over the guide and how much
+they differ from check to check are weighed over a grid.
+"""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import betaln, gammaln
 
-USUAL_RATE, RATE_WORTH = 0.04, 40.0  # of good builds that miss at first and come right, and the builds it counts for
-ALIKE = 25.0  # builds that a clean check's own rate counts for: how alike the rates of a guide's checks are
-UNCLEAR, OTHERWISE = (3.0, 4.0), (1.0, 8.0)  # beta priors of that rate where a step is unclear, and for other trouble
-SNAGS = {"fits": 0.08, "step unclear": 1.2}  # mean number of snags of eight builds
-OTHER_SNAGS = 0.4
+from checks.statistics.logs import log_sum
+
+# of good builds that miss at first and come right: rates, and builds that a check's own rate counts for
+RATES, ALIKE = np.geomspace(0.005, 0.3, 10), np.array((8.0, 25.0, 80.0, 250.0))
+USUAL_RATE, RATE_LOG_SD = 0.035, 0.8
+# snags about a good check: mean numbers of eight builds, and how alike checks are (shape of the gamma distribution)
+SNAGS, SHAPES = np.geomspace(0.01, 1.0, 9), np.array((1.0, 3.0, 10.0))
+USUAL_SNAGS, SNAGS_LOG_SD = 0.07, 0.8
+UNCLEAR, OTHERWISE = (3.0, 4.0), (1.0, 8.0)  # beta priors of the rate where a step is unclear, and for other trouble
+UNCLEAR_SNAGS, OTHER_SNAGS = 1.2, 0.4  # exponential priors' means, of eight builds
+LIKE_GOOD = 0.5  # prior that other trouble changes nothing about rework
 
 
 @dataclass(frozen=True)
@@ -21,17 +32,59 @@ class Rework:
     snags: int
 
 
-def log_likelihood(t: Rework, kind: str, rate: float = USUAL_RATE) -> float:
-    """Under an explanation; `rate`: of good builds that miss at first and come right, over the guide."""
-    a, b = UNCLEAR if kind == "step unclear" else OTHERWISE if kind != "fits" else (ALIKE * rate, ALIKE * (1 - rate))
+def _came_right(t: Rework, a, b):
+    """Beta-binomial."""
     n, r = t.n, t.came_right
-    binomial = gammaln(n + 1) - gammaln(r + 1) - gammaln(n - r + 1) + betaln(r + a, n - r + b) - betaln(a, b)
-    mean = SNAGS.get(kind, OTHER_SNAGS) * max(1.0, n / 8)
-    return float(binomial + t.snags * np.log(mean) - (t.snags + 1) * np.log1p(mean))  # rates differ: exponential prior
+    ways = gammaln(n + 1) - gammaln(r + 1) - gammaln(n - r + 1)
+    return ways + betaln(r + a, n - r + b) - betaln(a, b)
 
 
-def learn_rate(reworks, fitting) -> float:
-    """The rate over the checks of a guide, each counted by how likely it fits."""
-    n = sum(p * t.n for t, p in zip(reworks, fitting, strict=True))
-    right = sum(p * t.came_right for t, p in zip(reworks, fitting, strict=True))
-    return (right + RATE_WORTH * USUAL_RATE) / (n + RATE_WORTH)
+def _snags(t: Rework, mean, shape):
+    """Gamma-Poisson (negative binomial)."""
+    k, mean = t.snags, mean * max(1.0, t.n / 8)
+    ways = gammaln(k + shape) - gammaln(shape) - gammaln(k + 1)
+    return ways + k * np.log(mean / (mean + shape)) - shape * np.log1p(mean / shape)
+
+
+def _grids():
+    rate, alike = (x.ravel() for x in np.meshgrid(RATES, ALIKE))
+    mean, shape = (x.ravel() for x in np.meshgrid(SNAGS, SHAPES))
+    prior = -0.5 * (np.log(rate / USUAL_RATE) / RATE_LOG_SD) ** 2
+    prior_snags = -0.5 * (np.log(mean / USUAL_SNAGS) / SNAGS_LOG_SD) ** 2
+    return (rate, alike, prior - log_sum(prior)), (mean, shape, prior_snags - log_sum(prior_snags))
+
+
+(_RATE, _ALIKE, _PRIOR), (_MEAN, _SHAPE, _PRIOR_SNAGS) = _grids()
+
+
+@lru_cache(maxsize=4096)
+def _good(t: Rework) -> tuple[np.ndarray, np.ndarray]:
+    """Log likelihoods on a good check, for each point of either grid."""
+    return _came_right(t, _ALIKE * _RATE, _ALIKE * (1 - _RATE)), _snags(t, _MEAN, _SHAPE)
+
+
+@lru_cache(maxsize=4096)
+def _troubled(t: Rework) -> tuple[float, float]:
+    """Log likelihoods where the step is unclear, and where there is other trouble."""
+    unclear = _came_right(t, *UNCLEAR) + _snags(t, UNCLEAR_SNAGS, 1.0)
+    return float(unclear), float(_came_right(t, *OTHERWISE) + _snags(t, OTHER_SNAGS, 1.0))
+
+
+def log_likelihoods(reworks: list[Rework], fitting) -> np.ndarray:
+    """(checks, 3): where the check fits, where its step is unclear, and where there is other trouble. `fitting`: how
+    likely each check fits, by which it counts for all the others."""
+    kinds = sorted(set(reworks), key=repr)
+    which = np.array([kinds.index(t) for t in reworks])
+    fits = sum(
+        _predicted(np.array([_good(t)[i] for t in kinds]), which, fitting, prior)
+        for i, prior in enumerate((_PRIOR, _PRIOR_SNAGS))
+    )
+    unclear, other = np.array([_troubled(t) for t in kinds])[which].T
+    return np.stack((fits, unclear, np.logaddexp(fits + np.log(LIKE_GOOD), other + np.log(1 - LIKE_GOOD))), axis=1)
+
+
+def _predicted(table, which, fitting, prior) -> np.ndarray:
+    """(checks,): log likelihood of each under what the other checks say. `table`: (kinds of rework, grid)."""
+    own = fitting[:, None] * table[which]
+    others = prior + own.sum(axis=0) - own
+    return log_sum(others + table[which], axis=1) - log_sum(others, axis=1)
