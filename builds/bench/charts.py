@@ -1,5 +1,6 @@
 """The trade's own tables: per valve socket, every pin with expected, band and what was read."""
 
+import re
 from dataclasses import dataclass
 
 from builds.bench.readings.context import band_at_line
@@ -25,7 +26,8 @@ class Cell:
         """The band in words: both limits, or the one there is; empty where there is none."""
         if self.band is None:
             return ""
-        return limits_text(self.band.low, self.band.high, self.check.unit)
+        text = limits_text(self.band.low, self.band.high, self.check.unit)
+        return re.sub(r"(?<=\d) (?=\S)", "\u00a0", text)  # no unit on a line of its own
 
 
 @dataclass(frozen=True)

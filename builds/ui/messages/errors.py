@@ -24,7 +24,7 @@ def _unreadable(p: dict) -> str:
 
 def _unit(p: dict) -> str:
     if "given" in p:
-        return _("“%(typed)s” is in %(given)s, but this check uses %(wanted)s. Check the meter’s function.") % p
+        return _("“%(typed)s” is in %(given)s, but this is measured in %(wanted)s. Check the meter’s function.") % p
     return _("“%(word)s” is not a unit of this check. %(accepted)s") % {**p, "accepted": _accepted(p["wanted"])}
 
 

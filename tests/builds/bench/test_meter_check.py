@@ -74,7 +74,7 @@ def test_a_double_tap_makes_one(phone, build):
 
 
 @pytest.mark.parametrize(
-    ("typed", "said"), [("", "Type what the meter shows"), ("ninety", "cannot be read"), ("1.6 V", "read in Ω")]
+    ("typed", "said"), [("", "Type what the meter shows"), ("ninety", "cannot be read"), ("1.6 V", "measured in Ω")]
 )
 def test_what_cannot_be_read_comes_back_with_what_is_accepted(phone, build, typed, said):
     answer = read(phone, build, "M1", typed)
