@@ -15,7 +15,7 @@ from builds.reports.figures import format_limits
 from builds.reports.texts import median_text, over_range_text
 from builds.review.changes.cases import Miss, build_case, planned_change
 from builds.review.changes.suggest import advise, suggest, suggest_step
-from builds.review.models import Cause
+from builds.review.models import Cause, Decision
 from builds.review.problems.state import ProblemState, finding_state
 from builds.review.readable import ReadableFinding
 from builds.ui.drawings.order_plot import Point, order_plot
@@ -90,8 +90,8 @@ class Finding:
 
     @property
     def asks_for_a_change(self) -> bool:
-        """Is there anything to correct: an edit, a snag or a danger, and not the advice to change nothing?"""
-        return bool(self.edits or self.snags or self.stops) or not self.changes_nothing
+        """Is there anything to correct: an edit, or other advice than to change nothing?"""
+        return bool(self.edits) or not self.changes_nothing
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -278,6 +278,14 @@ def _title(step, part) -> str:
     return _("Part %(ref)s") % {"ref": part.ref} if part else _("The whole stage")
 
 
+def _place(stage, step, part) -> str:
+    if step:
+        return _("%(stage)s, step %(number)s") % {"stage": stage.title, "number": step.position}
+    if part:
+        return _("%(stage)s, part %(ref)s") % {"stage": stage.title, "ref": part.ref}
+    return stage.title
+
+
 def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
     harm = 4 if _is_danger(about) else 2 if len(about) > 1 else 1
     title = _title(step, part)
@@ -302,10 +310,11 @@ def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
         evidence.photos_of(about),
         _causes(triages),
         suggest_step(step, decisions, planned),
-        edits.of_step(f"{stage.title}, {title[:1].lower()}{title[1:]}", step, decisions, planned),
+        edits.of_step(_place(stage, step, part), step, decisions, planned),
         decisions,
         0,
         _step_state(decisions, planned, triages),
+        changes_nothing=bool(decisions) and all(d.state == Decision.State.REJECTED for d in decisions),
     )
 
 

@@ -9,7 +9,7 @@ from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import remark_sentence
 from checks.band import Band
 from checks.errors import ChecksError
-from checks.quantity import format_quantity, format_typed, parse_quantity
+from checks.quantity import format_typed, parse_quantity
 
 WORTH_SHOWING = 0.05  # of the model's figure, from which a difference is remarked on
 EDGE = 0.02  # of the model's figure, by which a band may cut into good builds unremarked
@@ -71,10 +71,10 @@ class ModelComparison:
         edge, unit = EDGE * abs(self.model["value"]), self.check.unit
         low, high, sentences = self.band.low, self.band.high, []
         if low is not None and self.model["low"] < low - edge:
-            ends = {"read": format_quantity(self.model["low"], unit), "band": format_quantity(low, unit)}
+            ends = {"read": format_figure(self.model["low"], unit), "band": format_figure(low, unit)}
             sentences.append(_("good builds read down to %(read)s, the band begins at %(band)s") % ends)
         if high is not None and self.model["high"] > high + edge:
-            ends = {"read": format_quantity(self.model["high"], unit), "band": format_quantity(high, unit)}
+            ends = {"read": format_figure(self.model["high"], unit), "band": format_figure(high, unit)}
             sentences.append(_("good builds read up to %(read)s, the band ends at %(band)s") % ends)
         return sentences
 
@@ -97,18 +97,29 @@ def difference(name: str, value: float, model: float, unit: str) -> str:
     if not model or abs(value - model) < WORTH_SHOWING * abs(model):
         return ""
     share = 100 * abs(value - model) / abs(model)
-    figures = {"value": format_quantity(value, unit), "model": format_quantity(model, unit), "share": round(share)}
+    figures = {"value": format_figure(value, unit), "model": format_figure(model, unit), "share": round(share)}
     return _("%(name)s %(value)s, model %(model)s: %(share)d %%") % (figures | {"name": name})
 
 
-def compare_stages(revision, guide, detail: dict) -> list[tuple]:
-    """[(stage, [ModelComparison])] of every check the circuit has something to say about."""
+@dataclass(frozen=True)
+class StageComparison:
+    stage: object
+    rows: tuple[ModelComparison, ...]
+
+    @property
+    def differing(self) -> int:
+        """Checks whose own figures or band do not agree with the circuit."""
+        return sum(bool(row.outside or row.apart or row.cuts) for row in self.rows)
+
+
+def compare_stages(revision, guide, detail: dict) -> list[StageComparison]:
+    """Every check the circuit has something to say about, by stage."""
     stages = []
     for stage in guide.stages:
         rows = [_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()]
         rows = [row for row in rows if row]
         if rows:
-            stages.append((stage, rows))
+            stages.append(StageComparison(stage, tuple(rows)))
     return stages
 
 

@@ -35,6 +35,7 @@ def circuit(request, kit, letter):
     guide = load_guide(revision)
     figures, job = figures_or_job(revision, guide)
     context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
+    context["open_all"] = request.GET.get("show") == "all"
     if figures:
         lines = stress_lines(figures.detail["stresses"])
         context |= {

@@ -146,7 +146,7 @@ _SENTENCES = {
         advice.params["count"],
     ),
     AdviceCode.WAIT: lambda advice: _("Too early to say. Change nothing until more builds have a reading."),
-    AdviceCode.READ_SNAGS: lambda advice: _("Nothing to change in the figure; read the snags."),
+    AdviceCode.READ_SNAGS: lambda advice: _("Read the snags. The expected value and the band can stay."),
     AdviceCode.NOTHING: lambda advice: _(
         "Nothing to change: builds that missed it read in band later, and the builds agree with the guide."
     ),

@@ -86,3 +86,19 @@ def test_what_to_correct_first_never_leads_with_nothing_to_change():
     kinds = {f.title: f.meaning.kind for f in gathered.findings}
     assert kinds == {single.title: "single builds", shifted.title: "figure off"}
     assert [f.title for _n, f in executive(gathered).mend_first] == [shifted.title]
+
+
+def test_a_rejected_finding_is_no_longer_among_what_to_correct(revision_with_a_snag):
+    snag = revision_with_a_snag
+    revision = snag.build.revision
+    assert [f.title for _n, f in executive(gather(revision)).mend_first] == ["Step 1"]
+    decline(revision, "rejected", snag=snag, reason="It says so.", by=revision.kit.designers.first())
+    assert executive(gather(revision)).mend_first == ()
+
+
+@pytest.fixture
+def revision_with_a_snag():
+    made = factories.make_revision(stages=1, checks=1)
+    step = made.stages.first().steps.first()
+    build = factories.make_build(revision=made)
+    return Snag.objects.create(build=build, stage=step.stage, step=step, kind="words", words="Which end?")

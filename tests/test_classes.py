@@ -1,0 +1,55 @@
+"""Every class of the stylesheet is used, and every class used is styled or is a hook of a script or a test."""
+
+import re
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+TAG = re.compile(r"\{%.*?%\}", re.DOTALL)
+VALUE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
+ATTRIBUTE = re.compile(r'\sclass="((?:[^"{]|\{%.*?%\}|\{\{.*?\}\})*)"', re.DOTALL)
+BODY = re.compile(r"\{% block page_class %\}(.*?)\{% endblock", re.DOTALL)
+# Read by tests/dangers/page_scan.py, which knows advice from its class.
+HOOKS = {"advice"}
+
+
+def texts(folder: str, ending: str) -> str:
+    files = (p for p in (ROOT / folder).rglob(f"*{ending}") if "vendor" not in p.parts and "htmx" not in p.name)
+    return "\n".join(p.read_text() for p in files)
+
+
+def styled() -> set[str]:
+    css = re.sub(r"/\*.*?\*/", "", texts("static", ".css"), flags=re.DOTALL)
+    selectors = re.sub(r"\{[^{}]*\}", " ", css)
+    return set(re.findall(r"\.(-?[A-Za-z_][\w-]*)", re.sub(r'"[^"]*"|url\([^)]*\)', "", selectors)))
+
+
+def in_templates() -> tuple[set[str], set[str]]:
+    """Whole classes, and the beginnings of those that a value ends ("is-")."""
+    whole, begun = set(), set()
+    pages = texts("templates", ".html")
+    for attribute in ATTRIBUTE.findall(pages) + BODY.findall(pages):
+        for name in VALUE.sub("\0", TAG.sub(" ", attribute)).split():
+            start, value, _rest = name.partition("\0")
+            (begun if value else whole).add(start)
+    return whole, begun - {""}
+
+
+def words_of(folder: str, ending: str) -> set[str]:
+    return set(re.findall(r"[A-Za-z][\w-]*", texts(folder, ending)))
+
+
+def test_the_stylesheet_and_the_templates_are_read():
+    whole, begun = in_templates()
+    assert len(styled()) > 200 and len(whole) > 200 and "is-" in begun
+
+
+def test_every_class_of_the_stylesheet_is_used():
+    whole, begun = in_templates()
+    elsewhere = words_of("static", ".js") | words_of("builds", ".py")
+    unused = styled() - whole - elsewhere
+    assert not {name for name in unused if not name.startswith(tuple(begun))}
+
+
+def test_every_class_used_is_styled_or_a_hook_of_a_script():
+    whole, _begun = in_templates()
+    assert not whole - styled() - words_of("static", ".js") - HOOKS
