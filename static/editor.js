@@ -63,6 +63,23 @@
   window.addEventListener("hashchange", unfold);
   unfold();
 
+  // --- Small tables. A row more is the last one again, blank and numbered on.
+  document.querySelectorAll("[data-add-row]").forEach(function (button) {
+    var name = button.dataset.addRow;
+    button.hidden = false;
+    button.addEventListener("click", function () {
+      var rows = document.querySelector("[data-rows='" + name + "'] tbody"), last = rows.lastElementChild;
+      var row = last.cloneNode(true);
+      row.querySelectorAll("[name]").forEach(function (cell) {
+        cell.name = cell.name.replace(/-(\d+)-/, function (_all, number) { return "-" + (Number(number) + 1) + "-"; });
+        cell.value = "";
+        cell.setAttribute("aria-label", cell.getAttribute("aria-label").replace(/\d+$/, String(rows.children.length + 1)));
+      });
+      rows.append(row);
+      row.querySelector("[name]").focus();
+    });
+  });
+
   // --- Marking. The picture chosen in the form is shown; a click writes the two fractions into the field.
   document.querySelectorAll("[data-marker-place]").forEach(function (place) {
     var field = document.getElementById("id_marker"), choice = document.getElementById("id_picture");

@@ -42,4 +42,17 @@ def _clash(field) -> Clash | None:
 def _plain(value) -> str:
     if value in (None, False, ""):
         return ""
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value).replace("\r\n", "\n").strip()
+    if isinstance(value, list):
+        return (
+            "; ".join(_row(item) for item in value)
+            if any(isinstance(item, dict) for item in value)
+            else ", ".join(map(str, value))
+        )
+    return str(value).replace("\r\n", "\n").strip()
+
+
+def _row(item) -> str:
+    """A row of a small table, its blank cells left out."""
+    return (
+        " ".join(str(cell) for cell in item.values() if cell not in ("", None)) if isinstance(item, dict) else str(item)
+    )

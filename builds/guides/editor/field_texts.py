@@ -150,16 +150,6 @@ PART_HELP = {
     "tolerance": _("5% or -20/+50%."),
 }
 KIND_LABEL = _("Kind")
-DETAIL_LABEL = _("Joins, pins and ratings")
-DETAIL_HELP = _("What the circuit needs to know, written as in the guide file. The example shows what each kind takes.")
-
-PART_GROUPS = (
-    (
-        _("Circuit, as in the guide file"),
-        _("Seldom needed: the wiring table, the building blocks and the grid of parts fill this in."),
-        ("detail",),
-    ),
-)
 
 POINT_LABELS = {"node": _("Node of the circuit"), "words": _("Location in words"), "picture": _("Picture")}
 POINT_HELP = {
@@ -173,7 +163,10 @@ PICTURE_LABEL, NO_PICTURE = _("Picture"), _("none")
 NO_PICTURES = _("This draft has no pictures yet. Add one at the foot of its page.")
 UNKNOWN_PICTURE = _("This draft has no picture %(value)s. Add the picture first.")
 FAULTS_LABEL = _("Known faults of this kit")
-FAULTS_HELP = _("Faults you have seen in this kit. Each begins with [[fault]]; the example shows the rest.")
+FAULTS_HELP = _(
+    "Faults you have seen in this kit. A part becomes open, short, cold (a cold joint), leaky or another value; a "
+    "valve dead, weak, gassy, heater or “pin 7 dry”; a winding “ht open”. Usual faults have weights from 0.3 to 3."
+)
 
 CHOICES = {
     "power": {"off": _("off"), "on": _("on")},
@@ -190,11 +183,16 @@ class Grouped:
     """A form whose fields belong to groups: (legend, help, names). A field in no group comes before them."""
 
     groups: tuple = ()
+    folds = False  # are groups without a value folded?
 
     def sections(self) -> list[tuple]:
-        """[(legend, help, [(bound field, example or "")])], in the order in which they are filled in."""
+        """[(legend, help, [(bound field, example or "")], is it open?)], in the order in which they are filled in."""
         grouped = {name for _legend, _help, names in self.groups for name in names}
         rows = [("", "", [name for name in self.fields if name not in grouped]), *self.groups]
         return [
-            (legend, words, [(self[name], EXAMPLES.get(name, "")) for name in names]) for legend, words, names in rows
+            (legend, words, [(self[name], EXAMPLES.get(name, "")) for name in names], self._is_open(names))
+            for legend, words, names in rows
         ]
+
+    def _is_open(self, names) -> bool:
+        return not self.folds or any(self[name].errors or self[name].value() for name in names)

@@ -1,18 +1,22 @@
 """Forms of the editor: the guide's rows, with figures kept as typed and checked by the same rules as the guide file."""
 
+import re
+
 from django import forms
 from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.guides.check_signals import SignalField
 from builds.guides.circuit.own_faults import own_faults
-from builds.guides.circuit.specs import specs_or_none
+from builds.guides.circuit.specs import mapping_of, specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.control_settings import SettingsField
 from builds.guides.editor import field_texts as texts
-from builds.guides.editor import figure_fields
-from builds.guides.editor.fields import FaultsField, HintsField, ListField, MarkerField, TomlField
-from builds.guides.editor.whole_guide import judge_row
+from builds.guides.editor import figure_fields, part_fields
+from builds.guides.editor.fields import HintsField, ListField, MarkerField
+from builds.guides.editor.own_fault_rows import FaultsField
+from builds.guides.editor.part_detail import Wrong, to_detail, to_fields
+from builds.guides.editor.row_form import RowForm
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
@@ -21,77 +25,13 @@ from checks.circuit import part_from_mapping
 from checks.errors import ChecksError
 
 
-class RowForm(texts.Grouped, forms.ModelForm):
-    """A row that the guide file's own rules also judge."""
-
-    table = ""
-
-    def as_row(self, data) -> dict:
-        return {k: v for k, v in data.items() if v not in ("", None, [], {})}
-
-    def field_of(self, key: str) -> str | None:
-        """The form's field for a key of the guide file; None for what the row as a whole has."""
-        return key if key in self.fields else None
-
-    def clean(self):
-        data = super().clean()
-        if self.errors:
-            return data
-        judged = judge_row(self.table, self.as_row(data), self.instance)
-        for problem in judged.own:
-            field = self.field_of(problem.place.key)
-            message = problem.message if field else f"{problem.place.key}: {problem.message}".removeprefix(": ")
-            self.add_error(field, message)
-        for problem in judged.dangers:
-            self.add_error(None, f"{problem.label}: {problem.message}")
-        return data
-
-    def validate_unique(self):
-        """Uniqueness within the revision is asked here, where the parent is known."""
-        field = {"part": "ref", "point": "node"}.get(self.table, "key")
-        value = self.cleaned_data.get(field)
-        rows = self.siblings.filter(**{field: value}).exclude(pk=self.instance.pk)
-        if value and field not in self.errors and (rows.exists() or self._is_taken_in_stage()):
-            self.add_error(field, _("“%(name)s” already exists. Choose another name.") % {"name": value})
-
-    def _is_taken_in_stage(self) -> bool:
-        """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""
-        other = {"step": "checks", "check": "steps"}.get(self.table)
-        return bool(other) and getattr(self.instance.stage, other).filter(key=self.cleaned_data.get("key")).exists()
-
-    def __init__(self, *args, siblings=None, **kwargs):
-        self.siblings = siblings
-        super().__init__(*args, **kwargs)
-        if "picture" in self.fields:
-            self.fields["picture"] = self._picture_field()
-        for name, labels in texts.CHOICES.items():
-            if name in self.fields:
-                self.fields[name].choices = list(labels.items())
-
-    def _picture_field(self):
-        revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
-        names = [picture.name for picture in revision.pictures.all()]
-        kept = self.instance.picture
-        return forms.ChoiceField(
-            required=False,
-            choices=[
-                ("", texts.NO_PICTURE),
-                *((name, name) for name in names if name != kept),
-                *([(kept, kept)] if kept else []),
-            ],
-            label=texts.PICTURE_LABEL,
-            help_text="" if names else texts.NO_PICTURES,
-            error_messages={"invalid_choice": texts.UNKNOWN_PICTURE},
-        )
-
-
 class HeadForm(texts.Grouped, forms.ModelForm):
     taps = ListField(
         required=False,
         label=texts.TAPS_LABEL,
         help_text=texts.TAPS_HELP,
     )
-    own_faults = FaultsField(required=False, label=texts.FAULTS_LABEL, help_text=texts.FAULTS_HELP)
+    own_faults = FaultsField(label=texts.FAULTS_LABEL, help_text=texts.FAULTS_HELP)
 
     class Meta:
         model = Revision
@@ -252,25 +192,37 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
         return own.get(key) or super().field_of(key)
 
 
-class PartForm(RowForm):
+class PartForm(part_fields.PartFields, RowForm):
     table = "part"
-    groups = texts.PART_GROUPS
+    groups = part_fields.GROUPS
+    folds = True
     kind = forms.ChoiceField(label=texts.KIND_LABEL, choices=[(k, k) for k in shape.KINDS])
-    detail = TomlField(required=False, label=texts.DETAIL_LABEL, help_text=texts.DETAIL_HELP)
+    field_order = [*shape.PART_COLUMNS]
 
     class Meta:
         model = Part
-        fields = [*shape.PART_COLUMNS, "detail"]
+        fields = [*shape.PART_COLUMNS]
         labels, help_texts = texts.PART_LABELS, texts.PART_HELP
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.before = mapping_of(self.instance)
+        self.initial |= to_fields(self.before)
+
     def as_row(self, data):
-        return super().as_row({k: v for k, v in data.items() if k != "detail"}) | (data.get("detail") or {})
+        detail = to_detail(data, data.get("kind", ""), self.before)
+        self.instance.detail = detail
+        return super().as_row({k: v for k, v in data.items() if k not in part_fields.FIELDS}) | detail
 
     def field_of(self, key):
-        return super().field_of(key) or "detail"
+        return part_fields.KEYS.get(key) or super().field_of(key)
 
     def clean(self):
-        data = super().clean()
+        try:
+            data = super().clean()
+        except Wrong as wrong:
+            self.add_error(wrong.field, str(wrong))
+            return self.cleaned_data
         if not self.errors and left_to_model(self.instance.revision):
             for field, message in self._as_circuit(self.as_row(data)):
                 self.add_error(field, message)
@@ -286,9 +238,13 @@ class PartForm(RowForm):
         except ChecksError as error:
             message = part_message(error)
             yield (
-                (error.argument if error.argument in self.fields else "detail"),
+                self._field_of_error(error.argument),
                 _("%(error)s Some checks are left to the circuit, so it must be readable.") % {"error": message},
             )
+
+    def _field_of_error(self, argument: str) -> str | None:
+        """ "joins.anode" and "winding ht: ohms" are about tables."""
+        return self.field_of(re.split(r"[ .:]", argument)[0])
 
 
 class PointForm(RowForm):

@@ -62,7 +62,7 @@ def _problems(row: dict, chosen: Alternative):
     own, other = (heater_of(each, limits) for each, limits in _heaters(row, chosen))
     if own and other and (own.volts, own.centre) != (other.volts, other.centre):
         yield _("The heater of %(type)s is not fed like that of %(own)s.") % names, DANGER
-    if _has_other_pins(row_with_type(row, chosen.type)):
+    if _has_other_pins(row_with_type(row, chosen.type)) and not _has_other_pins(row):  # else of the guide's own, too
         yield _("The published pins of %(type)s are not those of this socket.") % names, DANGER
 
 

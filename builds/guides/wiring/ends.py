@@ -88,7 +88,7 @@ def with_joins(row: dict, flat: dict[str, str]) -> dict:
     names = LISTED.get(row.get("kind", ""))
     if names and all(name in flat for name in names):
         return row | {"joins": [flat[name] for name in names]}
-    return row | {"joins": _nested(flat) if row.get("kind") in VALVES else flat}
+    return row | {"joins": nested(flat) if row.get("kind") in VALVES else flat}
 
 
 def _winding(winding: dict, n: int, flat: dict[str, str]) -> dict:
@@ -97,7 +97,7 @@ def _winding(winding: dict, n: int, flat: dict[str, str]) -> dict:
     return winding | {"joins": joins}
 
 
-def _nested(flat: dict[str, str]) -> dict:
+def nested(flat: dict[str, str]) -> dict:
     """Sections as tables and both heater ends as a list; one heater end alone stays by its name."""
     found: dict = {}
     for name, point in flat.items():

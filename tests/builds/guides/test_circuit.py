@@ -29,6 +29,7 @@ from builds.ui.messages.circuit import circumstance_label
 from builds.ui.templatetags.formatting import with_mains
 from checks.errors import ChecksError
 from tests import factories
+from tests.builds.guides.part_fields import posted
 
 pytestmark = pytest.mark.django_db
 GUIDE = """format = 1
@@ -422,14 +423,7 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
 
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):
     part = Part.objects.get(revision=draft, ref="R1")
-    form = {
-        "ref": "R1",
-        "kind": "resistor",
-        "value": "100k",
-        "tolerance": "5%",
-        "quantity": 1,
-        "detail": 'joins = ["ht"]',
-    }
+    form = posted('joins = ["ht"]', ref="R1", kind="resistor", value="100k", tolerance="5%", quantity=1)
     answer = desk.post(at("edit", "part", part.pk), form)
     assert answer.status_code == 422 and "two nodes" in answer.content.decode()
     Check.objects.filter(stage__revision=draft, key="mid").update(expected="165 V", band="8%")

@@ -4,10 +4,10 @@ import pytest
 from django.urls import reverse
 
 from builds.guides.circuit import stored
-from builds.guides.editor.examples import EXAMPLES
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.probes import ProbeMap
 from tests import factories
+from tests.builds.guides.part_fields import posted
 from tests.builds.guides.test_circuit import GUIDE
 
 pytestmark = pytest.mark.django_db
@@ -75,10 +75,14 @@ def test_an_incomplete_transistor_is_refused_at_import(wrong):
     assert any("Q1" in str(t) for t in refused.value.problems)
 
 
-def test_the_editor_takes_the_example_of_a_transistor(page, designer):
+def test_the_editor_takes_a_transistor(page, designer):
     draft = factories.make_revision(designer=designer, issued=False)
-    example = EXAMPLES["detail"].split("# power is")[1].split("\n\n")[0].split("\n", 2)[2]
-    part = {"ref": "Q1", "kind": "n-channel mosfet", "quantity": "1", "detail": example}
+    detail = """joins = { gate = "reg.gate", drain = "ht.main", source = "reg.out" }
+model = { threshold = 3, transconductance = 4.9, amps = 4.8 }
+power = "20 W"
+volts = "500 V"
+"""
+    part = posted(detail, ref="Q1", kind="n-channel mosfet", quantity="1")
     address = reverse("guides:add", kwargs={"kit": draft.kit.key, "letter": draft.letter, "kind": "part"})
     assert page.post(address, part).status_code == 302
     assert draft.parts.get(ref="Q1").detail["model"]["threshold"] == 3
@@ -234,11 +238,11 @@ def test_an_incomplete_device_is_refused_at_import_by_its_reference(parts, wrong
 def test_the_editor_takes_each_device_wired_or_not_yet(page, designer, kind, value, detail):
     draft = factories.make_revision(designer=designer, issued=False)
     address = reverse("guides:add", kwargs={"kit": draft.kit.key, "letter": draft.letter, "kind": "part"})
-    row = {"ref": "X9", "kind": kind, "value": value, "quantity": "1", "detail": ""}
+    row = {"ref": "X9", "kind": kind, "value": value, "quantity": "1"}
     assert page.post(address, row | {"ref": "X8"}).status_code == 302
-    assert page.post(address, row | {"detail": detail}).status_code == 302
+    assert page.post(address, posted(detail, **row)).status_code == 302
     assert {part.kind for part in draft.parts.filter(ref__in=("X8", "X9"))} == {kind}
-    assert page.post(address, row | {"ref": "X7", "detail": "joins = { = }"}).status_code == 422
+    assert page.post(address, row | {"ref": "X7", "ends-0-point": "a"}).status_code == 422  # of which terminal?
     assert not draft.parts.filter(ref="X7").exists()
 
 

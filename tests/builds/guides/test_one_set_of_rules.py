@@ -7,6 +7,7 @@ from django.urls import reverse
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide
 from builds.guides.models import Check, Point
 from tests import factories
+from tests.builds.guides.part_fields import posted
 
 pytestmark = pytest.mark.django_db
 
@@ -162,8 +163,8 @@ def test_words_of_a_point_do_not_lead_a_check_of_it_to_the_mains(client, around)
 def test_a_part_does_not_join_a_probed_node_to_the_mains(client, around):
     part = around.parts.get(ref="F1")
     data = {"ref": "F1", "kind": "fuse", "quantity": "1"}
-    assert edit(client, around, "part", part, **data, detail='joins = ["mains.inlet", "tap"]').status_code == 422
-    assert edit(client, around, "part", part, **data, detail='joins = ["mains.inlet", "b"]').status_code == 302
+    assert edit(client, around, "part", part, **posted('joins = ["mains.inlet", "tap"]', **data)).status_code == 422
+    assert edit(client, around, "part", part, **posted('joins = ["mains.inlet", "b"]', **data)).status_code == 302
 
 
 def test_a_cold_check_of_the_plug_does_not_come_under_power(client):
