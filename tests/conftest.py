@@ -9,6 +9,7 @@ from hypothesis import settings
 from builds.ui.static_files import HashedFilesMiddleware
 from tests import browser_search as browser
 from tests.settings import NEVER_COMMITS, quick
+from tests.solved_once import solve_once
 
 LEFT_OUT = pytest.StashKey[int]()
 
@@ -50,6 +51,15 @@ def static_files_packed_once():
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(HashedFilesMiddleware, "add_files_from_finders", add_once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def circuits_solved_once(tmp_path_factory):
+    mine = tmp_path_factory.getbasetemp()
+    shared = mine.parent if os.environ.get("PYTEST_XDIST_WORKER") else mine
+    with pytest.MonkeyPatch.context() as patch:
+        solve_once(patch, shared / "solved")
         yield
 
 

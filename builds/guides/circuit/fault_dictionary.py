@@ -52,7 +52,12 @@ def store_fault_dictionary(
     stored = StoredFaultDictionary.objects.filter(key=key_for(revision)).first()
     if stored:
         return stored
-    guide = load_guide(revision)
+    data = prepare_packed(revision, load_guide(revision), report, **more)
+    return StoredFaultDictionary.objects.get_or_create(key=key_for(revision), defaults={"data": data})[0]
+
+
+def prepare_packed(revision, guide, report, **more) -> bytes:
+    """The dictionary as it is kept."""
     content, waiting = content_of(revision, guide), waiting_parts(guide)
     made = prepare(
         specs_of(guide),
@@ -62,7 +67,7 @@ def store_fault_dictionary(
         report=report,
         **more,
     )
-    return StoredFaultDictionary.objects.get_or_create(key=key_for(revision), defaults={"data": _packed(made)})[0]
+    return _packed(made)
 
 
 def request_fault_dictionary(revision):
