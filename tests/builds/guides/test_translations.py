@@ -1,6 +1,7 @@
 """A guide carries translations of its texts; gaps and texts that have changed since fall back to the guide's own."""
 
 import copy
+import re
 
 import pytest
 import tomlkit
@@ -9,6 +10,7 @@ from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from builds.guides.demo.files import demo_zip
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_zip
 from builds.guides.guide_file.compare import differences
@@ -171,3 +173,26 @@ def test_any_translation_survives_the_round_trip(drawn):
 
 def test_every_table_of_a_guide_that_holds_texts_may_be_translated():
     assert set(TEXTS) == {"kit", "point", "part", "fault", "stage", "step", "check"}
+
+
+def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
+    data = read_guide(demo_zip("line-preamp"))
+    sources, german = texts_of(data), {tuple(path): text for path, text, _of in data["translations"]["de"]}
+    assert set(german) == set(sources)
+    made = store_guide(data, factories.make_designer())
+    assert stale_translations(made, load_guide(made)) == {}
+    assert load_guide_in(made, "de").stages[0].title == "Auspacken und zählen" != load_guide(made).stages[0].title
+
+
+def test_the_demonstrations_german_keeps_every_order_to_switch_off_and_every_part():
+    """An order to make safe, a reference or a pin that a translation loses is a danger nobody sees."""
+    data = read_guide(demo_zip("line-preamp"))
+    sources = texts_of(data)
+    for path, text, _of in data["translations"]["de"]:
+        before, after = str(sources[tuple(path)]), str(text)
+        if "Switch off. Unplug." in before:
+            assert after.startswith("Ausschalten. Netzstecker ziehen.")
+        part = re.compile(r"\b(?:[A-Z]{1,2}\d+)\b|\d+(?:[.,]\d+)?")
+        assert sorted(x.replace(",", ".") for x in part.findall(before)) == sorted(
+            x.replace(",", ".") for x in part.findall(after)
+        ), path
