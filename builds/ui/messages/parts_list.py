@@ -146,6 +146,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "electrode-without-dc": lambda p: (
         _("There is no DC path from its %(electrode)s (node %(node)s) to the chassis.") % p
     ),
+    "positive-feedback": lambda p: _(
+        "Its output drives its plus input, so that it stays at one of its supplies. Are its inputs exchanged?"
+    ),
     "no-dc": lambda p: (
         _("Node %(node)s has no DC voltage: only %(parts)s join it to the rest.")
         % {"node": p["node"], "parts": _list(p["parts"])}

@@ -9,6 +9,8 @@ from checks.circuit.valves.koren import softplus
 
 KNEE = 0.05  # V over which a junction turns on
 JUNCTION_OHMS, ZENER_OHMS = 1.0, 20.0  # slope resistances (assumed; small against what feeds them)
+# V, V and Ω of a silicon diode: 0.58 V at 1 mA, 0.67 V at 10 mA, 0.77 V at 0.1 A, 0.93 V at 1 A (common practice).
+SILICON_TURN, SILICON_KNEE, FORWARD_OHMS = 0.81, 0.04, 0.12
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,8 @@ class Junction:
     parameter: int = 0
     drop: float = 0.7
     scatter: int | None = None
+    ohms: float = JUNCTION_OHMS
+    knee: float = KNEE
 
     name = ""
 
@@ -39,9 +43,9 @@ class Junction:
     def law(self, u, m, drive):
         v = u[:, 0]
         drop = self.drop if self.scatter is None else self.drop * m[:, self.scatter]
-        x = (v - drop) / KNEE
-        idle = softplus(-drop / KNEE)  # taken off, so that nothing flows at 0 V
-        current, slope = KNEE * (softplus(x) - idle) / JUNCTION_OHMS, expit(x) / JUNCTION_OHMS
+        x = (v - drop) / self.knee
+        idle = softplus(-drop / self.knee)  # taken off, so that nothing flows at 0 V
+        current, slope = self.knee * (softplus(x) - idle) / self.ohms, expit(x) / self.ohms
         if self.breakdown is not None:
             y = (-v - self.breakdown * m[:, self.parameter]) / KNEE
             current, slope = current - KNEE * softplus(y) / ZENER_OHMS, slope + expit(y) / ZENER_OHMS

@@ -15,6 +15,9 @@ from checks.circuit.valves.koren import softplus
 
 STRIKE = 1.35  # of the maintaining voltage, where no strike is given (common practice: 1.2 to 1.5)
 NEON_OHMS = 2000.0  # slope of a lamp of a milliampere or less (assumed; the series resistor is far larger)
+# Ω, V: of what carries more than lamps do, a stabiliser: 0A2, 0B2 and 0D3 hold within 2 V over 25 mA to 35 mA (their
+# sheets, from memory).
+STABLE_OHMS, STABLE_FROM = 80.0, 2.0
 KNEE = 0.2  # V over which a lamp lets go
 LEAST_AMPS = 1e-6  # A that light a lamp
 DARK, ALIGHT = 1.0, 2.0  # values of the parameter "lit"
@@ -47,6 +50,10 @@ class Neon:
         ahead, back = ((way * u[:, 0] - holds) / KNEE for way in (1.0, -1.0))
         current = KNEE * (softplus(ahead) - softplus(back)) / NEON_OHMS
         slope = (expit(ahead) + expit(back)) / NEON_OHMS
+        more = 1 / STABLE_OHMS - 1 / NEON_OHMS
+        ahead, back = ahead - STABLE_FROM / KNEE, back - STABLE_FROM / KNEE
+        current = current + KNEE * (softplus(ahead) - softplus(back)) * more
+        slope = slope + (expit(ahead) + expit(back)) * more
         return current[:, None], slope[:, None, None]
 
 

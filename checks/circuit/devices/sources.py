@@ -3,7 +3,8 @@
 A supply is its volts behind its ohms, written as its short-circuit current beside these ohms, which are among the
 network's resistances: so nothing floats on it. A regulator holds its output at its value above its common as long as
 its input is higher than that by the dropout, follows the input less the dropout below, passes current one way only, and
-lets its quiescent current out of the common. Neither limits its current here: ratings tell what is too much.
+lets its quiescent current out of the common. Fed the wrong way round it conducts as the diodes inside it do: from its
+output to its input, and from its common to its input. Neither limits its current here: ratings tell what is too much.
 """
 
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from checks.circuit.valves.koren import softplus
 KNEE = 0.05  # V over which a regulator drops out
 OUTPUT_OHMS = 0.05  # of a regulator (assumed; sheets print some 20 mΩ)
 LEAST_AMPS = 1e-2  # A over which a regulator's output turns on
+BACK_VOLTS, BACK_OHMS = 0.7, 1.0  # of a regulator's inner diodes (common practice; assumed)
 START = 1.0  # V of input over which the quiescent current comes up
 
 
@@ -81,9 +83,17 @@ class Regulator:
         amps, steep = LEAST_AMPS * softplus(over), expit(over) / OUTPUT_OHMS
         idle = self.quiescent * -np.expm1(-np.maximum(u[:, 0], 0) / START)
         rise = np.where(u[:, 0] > 0, (self.quiescent - idle) / START, 0.0)
-        zero = np.zeros(len(u))
-        rows = ((steep * follows, -steep), (rise, zero))
+        back, shut = _inner_diode(u[:, 1] - u[:, 0])
+        under, low = _inner_diode(-u[:, 0])
+        amps, idle, zero = amps - back, idle - under, np.zeros(len(u))
+        rows = ((steep * follows + shut, -steep - shut), (rise + low, zero))
         return np.stack((amps, idle), 1), np.stack([np.stack(row, -1) for row in rows], 1)
+
+
+def _inner_diode(ahead):
+    """(A, S) of a diode inside a regulator with `ahead` V across it."""
+    over = (ahead - BACK_VOLTS) / KNEE
+    return KNEE * softplus(over) / BACK_OHMS, expit(over) / BACK_OHMS
 
 
 def source_ohms(part) -> float:

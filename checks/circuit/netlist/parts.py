@@ -166,7 +166,7 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
         **_tolerances(mapping, ref, line),
         **numbers,
         regulation=_percent(mapping, ref, line),
-        type=str(mapping.get("type", "")),
+        type=_type(mapping),
         base=str(mapping.get("base", "")),
         setting=_setting(mapping, ref, line),
         open_when_off=bool(mapping.get("open_when_off")),
@@ -181,6 +181,12 @@ def part_from_mapping(mapping: dict, line: int | None = None) -> PartSpec:
     )
     _refuse_incomplete(part)
     return part
+
+
+def _type(mapping) -> str:
+    """A diode's value says what it is, as its type does: "LED, red"."""
+    names = (mapping.get("type"), mapping.get("value") if mapping["kind"] == "diode" else "")
+    return " ".join(str(name) for name in names if name)
 
 
 def _number(mapping, ref, line, key, unit, where="") -> float | None:

@@ -10,6 +10,7 @@ from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.remark import Remark, RemarkCode, remark
 from checks.circuit.netlist.signal import TONE
 from checks.circuit.prediction.choke_current import below_critical
+from checks.circuit.prediction.feedback import refuse_positive_feedback
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
@@ -52,6 +53,7 @@ def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:
     for error in electrode_errors(net):
         raise error
     net, operating = settle(net)
+    refuse_positive_feedback(net, operating)
     return replace(net, undefined=_undefined(net, operating), below_critical=below_critical(net, operating)), operating
 
 

@@ -76,7 +76,7 @@ class Rectifier:
         return sum(ohms * m[:, p] for ohms, p in self.seen)
 
     def source_ohms(self, m):
-        return sum(g.ohms(m) for g in self.groups) + self.turns**2 * self.mains_ohms(m)
+        return sum(g.ohms(m) for g in self.groups) + self.turns**2 * self.mains_ohms(m) + self.law_of.ohms
 
     def peak(self, m, drive):
         return self.emf * m[:, self.ratio] * drive[:, self.feed]

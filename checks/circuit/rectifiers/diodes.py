@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass, replace
 
-from checks.circuit.devices.junctions import Junction, drop_at
+from checks.circuit.devices.junctions import FORWARD_OHMS, SILICON_KNEE, SILICON_TURN, Junction, drop_at
 from checks.circuit.netlist.forward_drop import forward_drop
 from checks.circuit.netlist.network import Network
 from checks.circuit.netlist.parts import PartSpec
-from checks.circuit.rectifiers.conduction import SILICON_DROP, Law, perveance_of
+from checks.circuit.rectifiers.conduction import SILICON_DROP, SILICON_OHMS, Law, in_series, perveance_of
 from checks.circuit.valves.types import known
 
 
@@ -22,6 +22,10 @@ class Diode:
 
     def junction(self) -> Junction:
         """The diode where it feeds no reservoir."""
+        if self.forward is None and self.law.perveance is None:
+            n = round(self.law.drop / SILICON_DROP)  # of them in series
+            turn, ohms, knee = SILICON_TURN * n, FORWARD_OHMS * n, SILICON_KNEE * n
+            return Junction(self.refs[0], self.anode, self.cathode, drop=turn, ohms=ohms, knee=knee)
         plain = self.law.drop if self.law.perveance is None else 1.0
         drop = plain if self.forward is None else self.forward
         return Junction(self.refs[0], self.anode, self.cathode, drop=drop, scatter=self.scatter)
@@ -34,7 +38,7 @@ def diodes_of(net: Network, fitted, touched) -> list[Diode]:
 
 def _diodes(part: PartSpec, net: Network):
     at = {t: net.nodes[n] for t, n in part.joins.items()}
-    silicon = Law(SILICON_DROP)
+    silicon = Law(SILICON_DROP, ohms=SILICON_OHMS)
     if own := forward_drop(part):
         scatter = net.parameters.index(part.ref, "drop")
         ends = at["anode"], at["cathode"]
@@ -74,7 +78,7 @@ def _side_by_side(diodes: list[Diode]) -> list[Diode]:
         twin = groups.setdefault((d.anode, d.cathode), d)
         if twin is not d:
             k = [x.law.perveance for x in (twin, d) if x.law.perveance is not None]
-            law = Law(0.0, sum(k)) if len(k) == 2 else Law(SILICON_DROP)
+            law = Law(0.0, sum(k)) if len(k) == 2 else Law(SILICON_DROP, ohms=SILICON_OHMS)
             groups[d.anode, d.cathode] = replace(twin, refs=tuple(dict.fromkeys((*twin.refs, *d.refs))), law=law)
     return list(groups.values())
 
@@ -89,7 +93,7 @@ def _chained(diodes: list[Diode], touched) -> list[Diode]:
                     (*first.refs, *second.refs),
                     first.anode,
                     second.cathode,
-                    Law(first.law.drop + second.law.drop),
+                    in_series(first.law, second.law),
                     first.strength,
                     *_chained_drop(first, second),
                 )

