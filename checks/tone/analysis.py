@@ -15,7 +15,7 @@ from checks.tone.sources import Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
 from checks.tone.steps import Step, measure_steps
 from checks.tone.survey import Stretch, Survey, Surveyor
-from checks.tone.trust import Doubt, Remark, doubts_of_hum, doubts_of_survey, doubts_of_tone
+from checks.tone.trust import Doubt, Remark, doubts_of_disturbance, doubts_of_hum, doubts_of_survey, doubts_of_tone
 
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
@@ -86,12 +86,14 @@ def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     tones = [frequency.hertz, *(h.line.hertz for h in distortion.harmonics)]
     noise = measure_noise(spectrum, tones, [line.hertz for line in hum.lines])
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_tone(distortion, plan), *doubts_of_hum(hum)]
+    remarks += doubts_of_disturbance(spectrum, distortion.fundamental.rms)
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, distortion, hum, noise)
 
 
 def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     products = measure_intermodulation(spectrum, *plan.exact_hertz)
     remarks = list(doubts_of_survey(survey, plan.signal))
+    remarks += doubts_of_disturbance(spectrum, products.low.rms)
     if not (products.low.is_seen and products.high.is_seen):
         remarks.append(Remark(Doubt.NO_TONE, plan.exact_hertz[0]))
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, intermodulation=products)
@@ -100,7 +102,7 @@ def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
 def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     hum = measure_hum(spectrum)
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
-    remarks = (*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum))
+    remarks = (*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0))
     return Analysis(plan.signal, survey, remarks, spectrum, hum=hum, noise=noise)
 
 

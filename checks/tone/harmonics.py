@@ -98,10 +98,14 @@ def _thd_doubt(harmonics, fundamental: Line, total: float) -> float:
     """Standard uncertainty of THD as a share of the fundamental, from the noise under each harmonic."""
     if total <= 0 or fundamental.rms <= 0:
         return math.sqrt(sum(h.line.floor**2 for h in harmonics)) / max(fundamental.rms, 1e-300)
-    variance = sum(
-        (h.line.rms * min(h.line.rms * h.line.u / 8.686, h.line.floor)) ** 2 for h in harmonics if h.line.rms
-    )
+    variance = sum((h.line.rms * _doubt_of(h)) ** 2 for h in harmonics if h.line.rms)
     return math.sqrt(variance / total) / fundamental.rms
+
+
+def _doubt_of(harmonic: Harmonic) -> float:
+    """RMS by which a harmonic is uncertain: the whole of one on a mains line, which hum may make up or take away."""
+    line = harmonic.line
+    return line.rms if harmonic.mains_order else min(line.rms * line.u / 8.686, line.floor)
 
 
 def _with_noise(spectrum: Spectrum, base: float, fundamental: Line, band) -> float:

@@ -14,7 +14,9 @@ from checks.tone.lines import Line, centroid, measure_line
 from checks.tone.spectrum import Spectrum
 
 MAINS = (50.0, 60.0)
-PULL = 0.02  # share by which the mains may be off its nominal frequency
+PULL = 0.01  # share by which the mains may be off its nominal frequency (EN 50160: 1 % for all but hours a year)
+BESIDE = 4  # bins about a line in which its top is looked for
+FIRST = 6  # multiples, one of which every family shows
 
 
 class Origin(StrEnum):
@@ -62,9 +64,10 @@ def _family(spectrum: Spectrum, nominal: float, tones: list[float]) -> Hum:
     reach = spectrum.rate / 2 - spectrum.half_lobe
     free = [f for f in mains_lines(mains, reach) if _is_free(spectrum, f, tones)]
     avoid = mark_lines(spectrum, [*free, *tones])
-    lines = tuple(
-        line for line in (measure_line(spectrum, f, avoid) for f in free if spectrum.bin_of(f) > 8) if line.is_seen
-    )
+    near = [f for f in free if spectrum.bin_of(f) > 8 and (not tones or _stands_there(spectrum, f, mains))]
+    lines = tuple(line for line in (measure_line(spectrum, f, avoid) for f in near) if line.is_seen)
+    if all(line.hertz > FIRST * mains for line in lines):
+        lines = ()  # a family has a root
     odd, even = (_rms(line.rms for line in lines if round(line.hertz / mains) % 2 == parity) for parity in (1, 0))
     return Hum(mains if lines else 0.0, nominal, lines, odd, even)
 
@@ -77,10 +80,18 @@ def _is_free(spectrum: Spectrum, hertz: float, tones: list[float]) -> bool:
     return all(abs(hertz - tone) > spectrum.half_lobe for tone in tones)
 
 
+def _stands_there(spectrum: Spectrum, hertz: float, mains: float) -> bool:
+    """Whether the top of what is seen lies there, and not beside it: a distorted tone has aliases near mains lines."""
+    centre = spectrum.bin_of(hertz)
+    first = max(0, centre - BESIDE)
+    top = first + int(np.argmax(spectrum.power[first : centre + BESIDE + 1]))
+    return abs(top - hertz / spectrum.bin_width) <= 1.6 + 0.03 * hertz / mains
+
+
 def _find_mains(spectrum: Spectrum, nominal: float, tones: list[float]) -> float:
     """From the strongest of the first six multiples that lies free of the tones."""
     best, mains = 0.0, nominal
-    for multiple in range(1, 7):
+    for multiple in range(1, FIRST + 1):
         low, high = (nominal * multiple * (1 + sign * PULL) for sign in (-1, 1))
         if high + spectrum.half_lobe > spectrum.rate / 2 or not _is_free(spectrum, nominal * multiple, tones):
             continue

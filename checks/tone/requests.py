@@ -161,9 +161,12 @@ def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None) ->
         return level if request.measure == "output volts" else power_in_load(level, _there(request.load))
     if request.measure.endswith("harmonic"):
         order = 2 if request.measure.startswith("second") else 3
-        line = next((h.line for h in found.harmonics if h.order == order), None)
-        if line is None:
+        harmonic = next((h for h in found.harmonics if h.order == order), None)
+        if harmonic is None:
             raise ChecksError("The rate is too low.", argument="recording", code="beyond-rate")
+        if harmonic.mains_order:
+            raise ChecksError("It lies on a mains line.", argument="recording", code="on-mains-line")
+        line = harmonic.line
         rms = line.rms if line.is_seen else line.greatest
         return Known(20 * math.log10(rms / found.fundamental.rms), math.hypot(min(line.u, 6.0), RESIDUE))
     share = {

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checks.errors import ChecksError
-from checks.tone.sources import Signal, SignalPlan, make_signal
+from checks.tone.sources import FADE, LEAD, Signal, SignalPlan, make_signal
 from checks.tone.volts import interpolate_decibels
 
 BEFORE, AFTER = 0.25, 1.0  # seconds kept around the pulse; harmonics' pulses come earlier
@@ -76,6 +76,7 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
         raise ChecksError("The recording is shorter than the sweep.", argument="samples", code="too short")
     pulse = deconvolve(samples - samples.mean(), sent)
     peak = _find_pulse(pulse, len(samples) + len(sent))
+    _refuse_cut_off(peak if peak < len(pulse) // 2 else peak - len(pulse), len(samples), plan)
     transfer = _gated_spectrum(pulse, peak, plan.rate)
     return _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
 
@@ -108,6 +109,13 @@ def _find_pulse(pulse: np.ndarray, support: int) -> int:
     if abs(pulse[peak]) < CLEAR * math.sqrt(float(pulse @ pulse) / support):
         raise ChecksError("No sweep was found in the recording.", argument="samples", code="no sweep found")
     return peak
+
+
+def _refuse_cut_off(lag: int, count: int, plan: SignalPlan) -> None:
+    """What was cut off at either end would pass for the edge of the response."""
+    begins, fade = lag + round(LEAD * plan.rate), round(FADE * plan.rate)
+    if begins < -fade or begins + round(plan.seconds * plan.rate) > count + fade:
+        raise ChecksError("A part of the sweep was cut off.", argument="samples", code="too short")
 
 
 def _gated_spectrum(pulse: np.ndarray, peak: int, rate: int) -> np.ndarray:

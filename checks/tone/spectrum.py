@@ -15,6 +15,7 @@ from checks.tone.windows import FLAT_TOP, Window
 LONGEST, SHORTEST = 1 << 18, 1 << 12  # samples of a segment
 FEWEST = 3  # segments a recording is split into
 SECONDS = 2.5  # a segment need not be longer: bins of 0.4 Hz
+FLOOR_EVERY = 16  # bins, of which the median is a segment's floor
 NEAR = 4  # bins on each side of a tracked tone whose phases are kept
 
 
@@ -49,6 +50,7 @@ class Spectrum:
     power: np.ndarray = field(repr=False)
     tracked: tuple[Tracked, ...] = field(repr=False, default=())
     window: Window = FLAT_TOP
+    floors: np.ndarray = field(repr=False, default_factory=lambda: np.zeros(0))  # mean squares, one a segment
 
     @property
     def bin_width(self) -> float:
@@ -70,6 +72,16 @@ class Spectrum:
         return self.power / (self.window.noise_bandwidth * self.bin_width)
 
     @property
+    def disturbance(self) -> tuple[float, float]:
+        """How many times its quietest segment's noise the loudest segment has, and the mean square of that over all
+        frequencies: clicks, gaps and joints spread over the whole of one segment."""
+        if len(self.floors) < 2:
+            return 1.0, 0.0
+        loudest = float(self.floors.max())
+        over_all = loudest * len(self.power) / self.window.noise_bandwidth
+        return loudest / max(float(self.floors.min()), 1e-300), over_all
+
+    @property
     def averages(self) -> float:
         """Independent segments' worth: half-overlapping flat-top segments share almost nothing."""
         return float(self.segments)
@@ -89,6 +101,7 @@ class SpectrumMaker:
         self.power = np.zeros((channels, length // 2 + 1))
         self.slices = [self._slice(hertz) for hertz in track if hertz < rate / 2]
         self.kept: list[list[list[np.ndarray]]] = [[[] for _ in self.slices] for _ in range(channels)]
+        self.floors: list[list[float]] = [[] for _ in range(channels)]
         self.segments = 0
         self.rest = np.zeros((0, channels))
 
@@ -108,7 +121,9 @@ class SpectrumMaker:
     def _add_segment(self, segment: np.ndarray) -> None:
         for channel in range(self.channels):
             bins = np.fft.rfft(segment[:, channel] * self.window)
-            self.power[channel] += bins.real**2 + bins.imag**2
+            power = bins.real**2 + bins.imag**2
+            self.power[channel] += power
+            self.floors[channel].append(float(np.median(power[::FLOOR_EVERY])))
             for kept, near in zip(self.kept[channel], self.slices, strict=True):
                 kept.append(bins[near].copy())
         self.segments += 1
@@ -126,7 +141,8 @@ class SpectrumMaker:
             Tracked(near.start, np.array(kept) * self.scale)
             for near, kept in zip(self.slices, self.kept[channel], strict=True)
         )
-        return Spectrum(self.rate, self.length, self.segments, self.hop, power, tracked)
+        floors = np.array(self.floors[channel]) * self.scale**2
+        return Spectrum(self.rate, self.length, self.segments, self.hop, power, tracked, floors=floors)
 
 
 def spectrum_of(samples: np.ndarray, rate: int, track: tuple[float, ...] = ()) -> Spectrum:

@@ -12,6 +12,7 @@ from checks.tone.spectrum import spectrum_of
 from checks.tone.survey import ACTIVE, Survey
 
 EDGE = 0.2  # seconds left out at both ends of a step
+STRAIGHT = 1.5  # dB within which the quieter half of the steps rises as played
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,17 @@ def measure_steps(samples: np.ndarray, survey: Survey, plan: SignalPlan, mains: 
         first = end - size * (len(plan.levels) - index)
         piece = samples[max(0, first + edge) : first + size - edge]
         steps.append(Step(level, _distortion(piece, plan, mains)))
-    return tuple(step for step in steps if step.distortion.fundamental.is_seen)
+    seen = tuple(step for step in steps if step.distortion.fundamental.is_seen)
+    _refuse_other_steps(seen, plan)
+    return seen
+
+
+def _refuse_other_steps(steps: tuple[Step, ...], plan: SignalPlan) -> None:
+    """A tone of one level, or steps that were cut, would clip where their level does not rise."""
+    middle = plan.levels[len(plan.levels) // 2]
+    gains = [20 * math.log10(step.rms) - step.level for step in steps if step.level <= middle]
+    if len(gains) < 2 or max(gains) - min(gains) > STRAIGHT:
+        raise ChecksError("The levels are not those of the steps.", argument="samples", code="no steps found")
 
 
 def _end(survey: Survey) -> int:

@@ -13,6 +13,7 @@ FRAME = 0.02  # seconds a level is taken over
 ACTIVE = 0.1  # of the loudest frames: what is quieter is before or after the signal
 GUARD = 0.15  # seconds left out at both ends of the signal: fades, switching
 FLAT_RUN = 3  # samples in a row at one extreme: clipped
+COARSEST = 2**-12  # of full scale, that a step of the converter is at most, also in a file turned up later
 JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
 ENOUGH = 500_000  # changes from sample to sample, of which the least is the converter's step
 NEAR_TOP = 0.9  # of the peak, in which flat runs count
@@ -61,6 +62,20 @@ class Survey:
         start = 0 if loud[0] == 0 else int(loud[0]) * self.frame + guard
         stop = self.samples if loud[-1] >= len(self.frames) - 1 else (int(loud[-1]) + 1) * self.frame - guard
         return Stretch(start, max(start, stop))
+
+    def drift(self) -> float:
+        """The share by which the level of a second of the signal differs from that of another."""
+        active, second = self.active(), round(1 / FRAME)
+        frames = self.frames[-(-active.start // self.frame) : active.stop // self.frame]
+        count = len(frames) // second
+        if count < 2:
+            return 0.0
+        levels = np.sqrt((frames[: count * second].reshape(count, second) ** 2).mean(axis=1))
+        return float(levels.max() / levels.min() - 1) if levels.min() > 0 else 0.0
+
+    def muted(self) -> float:
+        """The share of the recording that is digital zeros for a whole frame."""
+        return float((self.frames == 0).mean()) if len(self.frames) else 0.0
 
     def is_clipped(self) -> bool:
         return self.flat_runs > 0
@@ -129,7 +144,7 @@ class _Extremes:
     def __init__(self):
         self.tops = {-1: 0.0, 1: 0.0}
         self.runs = {-1: 0, 1: 0}
-        self.step = np.inf
+        self.step = COARSEST
         self.seen = 0
 
     def add(self, column: np.ndarray) -> None:

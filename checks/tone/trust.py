@@ -8,6 +8,7 @@ from checks.tone.harmonics import Distortion
 from checks.tone.hum import Hum
 from checks.tone.lines import Frequency
 from checks.tone.sources import Signal, SignalPlan
+from checks.tone.spectrum import Spectrum
 from checks.tone.survey import Survey
 
 LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
@@ -15,6 +16,10 @@ SILENT_PEAK = 1e-7
 CLOCK = 1e-3  # share by which a card's clock is never off: it is another tone
 WANDER = 2e-5  # share by which a generated tone may move: more is a resampled or disturbed recording
 MAINS_WANDER = 0.2  # hertz
+DISTURBED = 30.0  # times the noise of the quietest segment, from which something happened in the loudest
+HEARD = 1e-9  # of the tone's power (-90 dBr): a disturbance below it changes no figure
+MUTED = 0.02  # of a silence, that may be digital zeros: more is a gate, or a gap, and hides hum
+DRIFT = 0.02  # share by which the level may change from second to second
 
 
 class Doubt(StrEnum):
@@ -29,12 +34,15 @@ class Doubt(StrEnum):
     TONE_WANDERS = "tone wanders"
     MAINS_WANDERS = "mains wanders"
     HARMONIC_ON_MAINS = "harmonic on mains line"
+    DISTURBED = "disturbed"  # clicks, lost or repeated samples in a tone
+    CRACKLES = "crackles"  # the same without a tone: it may be the amplifier's
+    LEVEL_DRIFTS = "level drifts"
     CARD_FLOOR = "card floor"
     NARROW_BAND = "narrow band"  # the rate does not reach the band's end
 
 
 # No figure of a recording with one of these is used.
-FATAL = frozenset({Doubt.CLIPPED, Doubt.SILENT, Doubt.NO_TONE, Doubt.OTHER_TONE, Doubt.DROPOUT})
+FATAL = frozenset({Doubt.CLIPPED, Doubt.SILENT, Doubt.NO_TONE, Doubt.OTHER_TONE, Doubt.DROPOUT, Doubt.DISTURBED})
 
 
 @dataclass(frozen=True)
@@ -54,14 +62,25 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
     if survey.peak < SILENT_PEAK:
         yield Remark(Doubt.SILENT, survey.peak)
         return
-    if signal is Signal.SILENCE:
-        return
     if survey.is_clipped():
         yield Remark(Doubt.CLIPPED, survey.flat_runs)
+    if signal is Signal.SILENCE:
+        if survey.muted() > MUTED:
+            yield Remark(Doubt.DROPOUT, 1)
+        return
     if survey.peak < LOW_PEAK:
         yield Remark(Doubt.LEVEL_LOW, survey.peak)
     if survey.dropouts():
         yield Remark(Doubt.DROPOUT, survey.dropouts())
+    if signal in (Signal.TONE, Signal.TWO_TONE) and survey.drift() > DRIFT:
+        yield Remark(Doubt.LEVEL_DRIFTS, survey.drift())
+
+
+def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
+    """Something that happened once. `tone` is the RMS of what was played; 0 for silence."""
+    times, square = spectrum.disturbance
+    if times > DISTURBED and square > HEARD * tone**2:
+        yield Remark(Doubt.DISTURBED if tone else Doubt.CRACKLES, times)
 
 
 def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]:

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_figure, percent
 from checks.tone.hum import Origin
 from checks.tone.trust import Doubt, Remark
 
@@ -59,6 +59,13 @@ _TEXTS = {
     ),
     Doubt.HARMONIC_ON_MAINS: lambda order: (
         _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}
+    ),
+    Doubt.DISTURBED: lambda n: _(
+        "Something happened while the tone was recorded: a click, or lost samples. Close other programs and record again."
+    ),
+    Doubt.CRACKLES: lambda n: _("The noise crackles or clicks in places. Listen to the recording."),
+    Doubt.LEVEL_DRIFTS: lambda share: (
+        _("The level changes by %(share)s during the recording. Let the amplifier warm up.") % {"share": percent(share)}
     ),
     Doubt.CARD_FLOOR: lambda n: _("This is the noise floor of the sound card. The amplifier’s is below it."),
     Doubt.NARROW_BAND: lambda n: _("The sample rate does not reach the end of the band."),

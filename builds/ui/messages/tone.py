@@ -56,6 +56,10 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         "Type the AC volts that your meter showed, so that the recording can be read in volts."
     ),
     "not-reached": lambda p: _("The amplifier was not driven that far. Turn the level up and record again."),
+    "no steps found": lambda p: _(
+        "The steps of the test signal were not found. Record the whole signal, with automatic level control off."
+    ),
+    "on-mains-line": lambda p: _("This harmonic lies on a mains line and cannot be told from hum."),
     "beyond-rate": lambda p: _("The sample rate is too low for this. Record at 48 kHz or more."),
     "too short": lambda p: _(
         "The recording is too short. Record the whole test signal, from before its start to after its end."

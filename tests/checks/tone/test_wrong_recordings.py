@@ -1,0 +1,213 @@
+"""Recordings that went wrong at the bench, made here without the project's own signals: each is refused, or measured
+right all the same. A figure from a spoiled recording would pass what it should not."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.signal import lfilter
+
+from checks.errors import ChecksError
+from checks.tone.analysis import analyse
+from checks.tone.requests import figure_of, request_from
+from checks.tone.sources import STEPS, Signal, SignalPlan
+from checks.tone.steps import clipping_onset
+from checks.tone.trust import Doubt
+
+RATE = 48_000
+SENT = 996.826171875  # hertz: 1361 turns in 65,536 samples at 48 kHz
+TONE = SignalPlan(Signal.TONE, RATE, (1000.0,), 8.0)
+SILENCE = SignalPlan(Signal.SILENCE, RATE, (), 8.0)
+SWEEP = SignalPlan(Signal.SWEEP, RATE, (8.0, 22_000.0), 10.0)
+
+
+def noise(count, rms=1e-6):
+    return rms * np.random.default_rng(count).standard_normal(count)
+
+
+def tone(hertz=SENT, seconds=6.0, level=0.5, rate=RATE):
+    """With 1 % of second and 0.3 % of third harmonic."""
+    time = np.arange(round(seconds * rate)) / rate
+    parts = ((1, 1.0, 0.3), (2, 0.01, 1.0), (3, 0.003, 2.0))
+    return sum(level * a * np.sin(2 * np.pi * k * hertz * time + p) for k, a, p in parts) + noise(len(time))
+
+
+def mains(count, *lines):
+    """Lines of (hertz, RMS)."""
+    time = np.arange(count) / RATE
+    return sum(math.sqrt(2) * rms * np.sin(2 * np.pi * hertz * time + n) for n, (hertz, rms) in enumerate(lines))
+
+
+def measured(samples, plan=TONE, rate=RATE):
+    """Each channel's analysis, the samples in blocks of an odd length."""
+    columns = samples.reshape(len(samples), -1)
+    return analyse(
+        plan, rate, columns.shape[1], lambda: (columns[n : n + 9_973] for n in range(0, len(columns), 9_973))
+    )
+
+
+def doubts(samples, plan=TONE):
+    return {remark.doubt for remark in measured(samples, plan)[0].remarks}
+
+
+def levels(analysis):
+    return [analysis.distortion.relative(h.line) for h in analysis.distortion.harmonics[:2]]
+
+
+@pytest.mark.parametrize("hertz", [50.03, 49.8, 59.94, 60.0, 50.0])
+def test_the_mains_is_found_beside_a_tone_whatever_its_frequency(hertz):
+    x = tone()
+    (found,) = measured(x + mains(len(x), (hertz, 1e-4), (2 * hertz, 3e-4), (3 * hertz, 5e-5)))
+    assert found.hum.mains == pytest.approx(hertz, abs=2e-3)
+    assert found.hum.total == pytest.approx(math.hypot(1e-4, 3e-4, 5e-5), rel=0.01)
+    assert levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+
+
+@pytest.mark.parametrize("change", [lambda x: -x, lambda x: x + 0.3, lambda x: np.roll(x, 77)[100:]])
+def test_polarity_direct_current_and_where_it_begins_change_no_figure(change):
+    (found,) = measured(change(tone()))
+    assert found.is_usable and not found.remarks
+    assert levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+
+
+def test_a_tone_of_997_hertz_from_another_generator_is_taken_and_one_of_1000_is_not():
+    (found,) = measured(tone(997.0))
+    assert found.is_usable and found.distortion.frequency.hertz == pytest.approx(997, rel=1e-6)
+    assert Doubt.OTHER_TONE in doubts(tone(1000.0))
+
+
+def test_a_dead_channel_is_refused_and_the_other_measured():
+    x = tone()
+    left, right = measured(np.column_stack([x, 0 * x]))
+    assert left.is_usable and not right.is_usable
+    left, right = measured(np.column_stack([noise(len(x), 1e-5), x]))
+    assert not left.is_usable and right.is_usable
+
+
+@pytest.mark.parametrize("rate", [44_100, 88_200, 96_000, 176_400, 192_000])
+def test_a_tone_played_at_one_rate_may_be_recorded_at_another(rate):
+    (found,) = measured(tone(seconds=2.0, rate=rate), rate=rate)
+    assert found.is_usable and levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+
+
+@pytest.mark.parametrize("seconds", [0.001, 0.02, 0.1])
+def test_a_tenth_of_a_second_is_too_short(seconds):
+    with pytest.raises(ChecksError) as refused:
+        measured(tone(seconds=seconds))
+    assert refused.value.code == "too short"
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda x: np.delete(x, slice(100_000, 100_007)),
+        lambda x: np.concatenate([x[:100_000], x[99_990:]]),
+        lambda x: np.concatenate([x[:100_000], x[99_744:100_000], x[100_256:]]),
+        lambda x: np.concatenate([x[:100_000], np.zeros(10), x[100_010:]]),
+        lambda x: np.concatenate([x[:100_000], np.full(480, x[100_000]), x[100_480:]]),
+        lambda x: x + 0.4 * (np.arange(len(x)) == 100_000),
+    ],
+    ids=["lost", "doubled", "block repeated", "short gap", "held", "click"],
+)
+def test_lost_or_repeated_samples_and_clicks_are_refused(spoil):
+    """They raise the noise by tens of dB and take a tenth of a dB from each harmonic."""
+    (found,) = measured(spoil(tone()))
+    assert not found.is_usable and Doubt.DISTURBED in {r.doubt for r in found.remarks}
+
+
+def test_a_level_that_moves_is_remarked():
+    x = tone()
+    assert Doubt.LEVEL_DRIFTS in doubts(x * np.linspace(1, 0.9, len(x)))
+    assert Doubt.LEVEL_DRIFTS not in doubts(x * np.linspace(1, 0.999, len(x)))
+
+
+def test_aliases_of_a_clipped_tone_are_no_mains():
+    """A tone cut at 83 % of its height after the converter's range was left: its aliases lie on a bin near 50.8 Hz."""
+    x = 0.3 * np.clip(1.2 * tone() / 0.5, -1, 1) + noise(6 * RATE, 1e-5)
+    assert measured(x)[0].hum.mains == 0
+
+
+def test_a_harmonic_on_a_mains_line_gives_no_figure_and_makes_distortion_doubtful():
+    """Three times 40 Hz lies on twice 60 Hz: hum may make up or take away what is measured there."""
+    low = SignalPlan(Signal.TONE, RATE, (40.0,), 8.0)
+    x = tone(41.015625)
+    (clear,) = measured(x, low)
+    (found,) = measured(x + mains(len(x), (60.0, 1e-3), (120.0, 1e-3)), low)
+    with pytest.raises(ChecksError) as refused:
+        figure_of(request_from("third harmonic", {"signal": "tone", "hertz": 40}), found, None)
+    assert refused.value.code == "on-mains-line"
+    assert found.distortion.thd_u > 1e-4 > clear.distortion.thd_u
+
+
+def test_a_silence_that_clips_or_is_gated_is_refused():
+    """Either shows less hum than there is."""
+    hum = mains(6 * RATE, (50.0, 1.0))
+    assert Doubt.CLIPPED in doubts(np.clip(hum, -0.99, 0.99), SILENCE)
+    quiet = mains(6 * RATE, (50.0, 1e-3)) + noise(6 * RATE)
+    assert not doubts(quiet, SILENCE)
+    quiet[: 3 * RATE] = 0
+    assert Doubt.DROPOUT in doubts(quiet, SILENCE)
+
+
+def test_a_crackle_in_silence_is_remarked_and_measured():
+    quiet = noise(6 * RATE)
+    quiet[150_000] = 0.01
+    (found,) = measured(quiet, SILENCE)
+    assert found.is_usable and {r.doubt for r in found.remarks} == {Doubt.CRACKLES}
+
+
+def sweep(clock=0.0):
+    """After Farina (2000), played by a card whose clock is off by a share."""
+    time = (np.arange(12 * RATE) / RATE - 1) * (1 + clock)
+    growth = 10 / math.log(22_000 / 8)
+    inside = np.clip(time, 0, 10)
+    fade = np.minimum(np.clip(time / 0.05, 0, 1), np.clip((10 - time) / 0.05, 0, 1))
+    return fade * 0.4 * np.sin(2 * math.pi * 8 * growth * (np.exp(inside / growth) - 1))
+
+
+def through_poles(x):
+    """High-pass of 40 Hz and low-pass of 11 kHz, one pole each (bilinear, prewarped)."""
+    for hertz, is_low in ((40, False), (11_000, True)):
+        k = math.tan(math.pi * hertz / RATE)
+        x = lfilter([k, k] if is_low else [1, -1], [1 + k, k - 1], x)
+    return x + noise(len(x))
+
+
+@pytest.mark.parametrize("clock", [0.0, 2e-4, -2e-4])
+def test_a_sweep_gives_the_poles_it_went_through_with_either_clock(clock):
+    response = measured(through_poles(sweep(clock)), SWEEP)[0].response
+    lower, upper = 39.80, 11_015  # of the two poles together, re 1 kHz
+    assert response.edge(3.0, -1) == pytest.approx(lower, rel=0.005)
+    assert response.edge(3.0, 1) == pytest.approx(upper, rel=0.005)
+
+
+def test_a_sweep_that_was_cut_off_is_refused():
+    """It used to give the cut for the upper edge: 9.8 kHz in place of 11."""
+    x = through_poles(sweep())
+    for cut in (x[: int(10.5 * RATE)], np.concatenate([x[3 * RATE :], noise(5 * RATE)]), x[: 8 * RATE]):
+        with pytest.raises(ChecksError) as refused:
+            measured(cut, SWEEP)
+        assert refused.value.code == "too short"
+
+
+def test_a_tone_in_place_of_steps_gives_no_power():
+    """Its level does not rise, which used to pass for clipping."""
+    time = np.arange(40 * RATE) / RATE
+    with pytest.raises(ChecksError) as refused:
+        measured(0.5 * np.sin(2 * math.pi * SENT * time), STEPS)
+    assert refused.value.code == "no steps found"
+
+
+def test_steps_that_clip_show_where():
+    """Hard clipping at 0.4: its fundamental is 0.5 dB below the straight line where the sine would have been 0.45."""
+    time = np.arange(round(len(STEPS.levels) * 1.5 * RATE)) / RATE
+    level = np.repeat(10 ** (np.array(STEPS.levels) / 20), round(1.5 * RATE))
+    x = np.clip(0.8 * level * np.sin(2 * math.pi * SENT * time), -0.4, 0.4)
+    found = measured(np.concatenate([np.zeros(RATE), x, np.zeros(RATE // 2)]) + noise(len(x) + RATE + RATE // 2), STEPS)
+    assert clipping_onset(found[0].steps).rms == pytest.approx(0.45 * 10 ** (-0.5 / 20) / math.sqrt(2) * 1.02, rel=0.06)
+
+
+def test_a_mains_line_close_below_a_low_tone_s_lobe_is_still_seen():
+    x = tone(41.015625)
+    (found,) = measured(x + mains(len(x), (50.0, 1e-3), (100.0, 3e-3)), SignalPlan(Signal.TONE, RATE, (40.0,), 8.0))
+    assert found.hum.odd == pytest.approx(1e-3, rel=0.01) and found.hum.even == pytest.approx(3e-3, rel=0.01)
