@@ -61,7 +61,7 @@ _TEXTS = {
         _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}
     ),
     Doubt.DISTURBED: lambda n: _(
-        "Something happened while the tone was recorded: a click, or lost samples. Close other programs and record again."
+        "There is a click or a gap in the recorded tone. Close other programs and record again."
     ),
     Doubt.CRACKLES: lambda n: _("The noise crackles or clicks in places. Listen to the recording."),
     Doubt.LEVEL_DRIFTS: lambda share: (
