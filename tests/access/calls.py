@@ -215,6 +215,8 @@ CALLS: dict[str, Call] = {
     "review:reference": Call(KIT, lambda c: {"build": c.build.pk}),
     "bench:signal": Call(BUILD),
     "bench:recording": Call(BUILD),
+    "bench:loopback": Call(BUILDER),
+    "bench:add-loopback": Call(BUILDER, lambda c: key() | {"file": sound()}),
     "bench:add-recording": Call(BUILDER, lambda c: key() | {"file": sound()}),
     "bench:withdraw-photo": Call(BUILDER, {}),
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),

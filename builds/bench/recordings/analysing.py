@@ -46,7 +46,11 @@ def _measure(recording: Recording) -> None:
     except ChecksError as error:
         _refuse(recording, error)
         return
-    _store(recording, channels)
+    try:
+        _store(recording, channels)
+    except Exception:  # whoever waits for it is told; the job's log says why
+        _refuse(recording, ChecksError("Measuring broke.", code="broke"))
+        raise
 
 
 def _refuse(recording: Recording, error: ChecksError) -> None:
@@ -60,27 +64,13 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
     build = Build.objects.select_for_update().get(pk=recording.build_id)
     if not Recording.objects.filter(pk=recording.pk, state=Recording.State.WAITING).exists():
         return  # another worker was quicker
-    scale = calibration_of(recording, channels[0])
-    loopback = _loopback_of(build, recording)
-    recording.results = [
-        results_of(channel, scale, loopback[n] if n < len(loopback) else None) for n, channel in enumerate(channels)
-    ]
+    scale = None if recording.is_loopback else calibration_of(recording, channels[0])
+    recording.results = [results_of(channel, scale) for channel in channels]
     recording.scale, recording.scale_u = (scale.value, scale.u) if scale else (None, None)
     recording.state = Recording.State.ANALYSED
     recording.save(update_fields=["results", "scale", "scale_u", "state"])
     if recording.stage_id:
         _take_readings(build, recording, channels, scale)
-
-
-def _loopback_of(build: Build, recording: Recording) -> list[dict]:
-    """The card's own figures under the same signal, by the same builder."""
-    if recording.is_loopback:
-        return []
-    signal = recording.plan["signal"]
-    found = Recording.objects.filter(
-        build=build, stage=None, state=Recording.State.ANALYSED, plan__signal=signal
-    ).first()
-    return found.results if found else []
 
 
 def _take_readings(build: Build, recording: Recording, channels, scale) -> None:

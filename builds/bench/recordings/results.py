@@ -12,7 +12,7 @@ POINTS = 600  # of a spectrum, over the logarithm of frequency
 LOWEST = 10.0  # hertz
 
 
-def results_of(analysis: Analysis, scale: Known | None, loopback: dict | None = None) -> dict:
+def results_of(analysis: Analysis, scale: Known | None) -> dict:
     """One channel's table. Levels are RMS in volts where `scale` (volts of full scale) is known, else shares of it."""
     factor = scale.value if scale else 1.0
     table: dict = {
@@ -33,7 +33,16 @@ def results_of(analysis: Analysis, scale: Known | None, loopback: dict | None = 
         table["steps"] = [_step(step, factor) for step in analysis.steps]
     if analysis.spectrum is not None:
         table["spectrum"] = _spectrum(analysis, factor)
-    return table | (_against_card(table, loopback) if loopback else {})
+    return _as_json(table)
+
+
+def _as_json(part):
+    """JSON knows neither infinity nor what is no number; such figures come only from recordings that are unusable."""
+    if isinstance(part, dict):
+        return {key: _as_json(value) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_as_json(value) for value in part]
+    return _finite(part) if isinstance(part, float) else part
 
 
 def _distortion(found, factor: float) -> dict:
@@ -117,11 +126,14 @@ def _spectrum(analysis: Analysis, factor: float) -> dict:
     return {"hertz": [round(float(f), 2) for f in hertz], "levels": [round(float(y), 2) for y in levels]}
 
 
-def _against_card(table: dict, card: dict) -> dict:
-    """What the sound card's own loop-back takes from the figures: noise as power, harmonics only as a doubt."""
+def against_card(table: dict, card: dict, scale: float | None) -> dict:
+    """What the sound card's own loop-back takes from the figures: noise as power, harmonics only as a doubt. `scale` is
+    volts of full scale of the table where that is in volts; the card's figures are shares of full scale."""
     found: dict = {}
-    if "noise" in table and "noise" in card and card["in_volts"] == table["in_volts"]:
-        cleared = {name: without_floor(table["noise"][name], card["noise"][name]) for name in ("rms", "weighted")}
+    if "noise" in table and "noise" in card and (scale or not table["in_volts"]):
+        factor = scale if scale and table["in_volts"] else 1.0
+        floors = {name: card["noise"][name] * factor for name in ("rms", "weighted")}
+        cleared = {name: without_floor(table["noise"][name], floor) for name, floor in floors.items()}
         found["noise_without_card"] = {name: {"rms": c.rms, "is_floor": c.is_floor} for name, c in cleared.items()}
     if "tone" in table and "tone" in card:
         own = {h["order"]: h["level"] for h in card["tone"]["harmonics"]}
@@ -135,4 +147,4 @@ def _against_card(table: dict, card: dict) -> dict:
 
 def _finite(value: float) -> float:
     """JSON has no infinity: a level of nothing is far below any other."""
-    return float(value) if math.isfinite(value) else math.copysign(400.0, value)
+    return float(value) if math.isfinite(value) else 0.0 if math.isnan(value) else math.copysign(400.0, value)

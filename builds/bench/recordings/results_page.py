@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.bench.models import Recording
+from builds.bench.recordings.loopback import with_card
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number, percent
@@ -24,10 +25,10 @@ class ChannelResults:
     plots: list[Plot]
 
 
-def result_pages(recording: Recording) -> list[ChannelResults]:
-    """One a channel, in the order left, right."""
-    names = list(CHANNEL_LABELS.values())
-    return [_channel(str(names[n]), table) for n, table in enumerate(recording.results)]
+def result_pages(recording: Recording) -> tuple[list[ChannelResults], bool]:
+    """One a channel, in the order left, right; and whether the sound card's own share is known."""
+    names, (tables, is_known) = list(CHANNEL_LABELS.values()), with_card(recording)
+    return [_channel(str(names[n]), table) for n, table in enumerate(tables)], is_known
 
 
 def _channel(name: str, table: dict) -> ChannelResults:

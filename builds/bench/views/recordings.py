@@ -13,6 +13,7 @@ from builds.bench.models import Recording
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.files import SoundFile
 from builds.bench.recordings.forms import RecordingForm
+from builds.bench.recordings.loopback import loopbacks_of
 from builds.bench.recordings.plans import Wanted, as_table, wanted_of
 from builds.bench.recordings.results_page import result_pages
 from builds.bench.recordings.set_up import set_up_of
@@ -44,6 +45,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         "rows": rows,
         "set_up": set_up_of(opened.build.revision, wanted),
         "cautions": cautions_for(CAUTIONS),
+        "card": loopbacks_of(opened.build),
         "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
     }
     return render(request, "bench/recordings.html", context, status=422 if form and form.errors else 200)
@@ -123,6 +125,7 @@ def recording(request, pk, recording):
     """What was measured; while the work goes on, the page looks again by itself."""
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.recordings.select_related("stage"), pk=recording)
-    context = {"build": build, "stage": row.stage, "recording": row, "channels": result_pages(row)}
+    channels, knows_card = result_pages(row)
+    context = {"build": build, "stage": row.stage, "recording": row, "channels": channels, "knows_card": knows_card}
     template = "bench/_recording.html" if request.htmx else "bench/recording.html"
     return render(request, template, context)

@@ -59,6 +59,9 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "no steps found": lambda p: _(
         "The steps of the test signal were not found. Record the whole signal, with automatic level control off."
     ),
+    "broke": lambda p: _(
+        "Something went wrong while this was measured. Send the recording again, or tell the designer."
+    ),
     "on-mains-line": lambda p: _("This harmonic lies on a mains line and cannot be told from hum."),
     "beyond-rate": lambda p: _("The sample rate is too low for this. Record at 48 kHz or more."),
     "too short": lambda p: _(

@@ -1,17 +1,21 @@
 """Figures of the finished amplifier at the bench: worked out from readings, and measured in recordings."""
 
 import io
+import wave
 from uuid import uuid4
 
 import numpy as np
 import pytest
 import soundfile
+from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Reading, Recording
+from builds.bench.recordings.files import blocks_of, inspect_sound
+from builds.bench.recordings.loopback import loopbacks_of, with_card
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
 from builds.jobs.registry import FUNCTIONS
@@ -248,3 +252,105 @@ def test_a_silence_that_a_worker_takes_up_first_waits_for_the_tone_that_calibrat
     assert {row.state for row in Recording.objects.all()} == {"analysed"}
     assert Recording.objects.get(pk=silence.pk).error == {} and outcome(build, "hum")
     assert Reading.objects.filter(check_row__key="thd").count() == 1  # measured once, whoever was quicker
+
+
+def loop(client, build, number, file):
+    url = reverse("bench:add-loopback", args=[build.pk, "sign-off", number])
+    return client.post(url, {"file": file, "entry_key": str(uuid4())})
+
+
+def noise(rms, seed=1, seconds=4):
+    return sound(rms * np.random.default_rng(seed).standard_normal(48_000 * seconds))
+
+
+def shown(client, build, recording):
+    return client.get(reverse("bench:recording", args=[build.pk, recording.pk]))
+
+
+def test_the_cards_own_noise_is_taken_away_as_power_where_that_leaves_a_figure(client, build):
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    send(client, build, 2, noise(1e-3))
+    silence = Recording.objects.first()
+    assert shown(client, build, silence).context["knows_card"] is False  # said when it is not known
+    assert loop(client, build, 2, noise(6e-4, 2)).status_code == 302
+    card = Recording.objects.first()
+    assert card.is_loopback and not Reading.objects.filter(check_row__key="noise").exists()
+    answer = shown(client, build, silence)
+    assert answer.context["knows_card"] is True
+    (tables, _known) = with_card(silence)
+    own = tables[0]["noise_without_card"]["rms"]
+    whole = silence.results[0]["noise"]["rms"]
+    assert not own["is_floor"] and own["rms"] / whole == pytest.approx(0.8, rel=0.02)  # 1 and 0.6 of power
+
+
+def test_a_noise_that_is_the_cards_own_is_called_its_floor(client, build):
+    send(client, build, 2, noise(1e-3))
+    silence = Recording.objects.get()
+    loop(client, build, 2, noise(9e-4, 2))
+    assert with_card(silence)[0][0]["noise_without_card"]["rms"]["is_floor"]
+
+
+def test_a_card_is_recorded_once_for_all_builds_of_its_builder_and_for_nobody_elses(client, build):
+    loop(client, build, 2, noise(9e-4, 2))
+    same = factories.make_build(revision=build.revision, builder=build.builder)
+    assert "silence" in loopbacks_of(same)
+    assert not loopbacks_of(factories.make_build(revision=build.revision))
+
+
+def test_a_loop_back_gives_no_reading_and_is_nobodys_but_the_builders(client, build):
+    loop(client, build, 1, sound(tone()))
+    assert Recording.objects.get().is_loopback and not Reading.objects.exists()
+    assert loop(client, build, 9, sound(tone())).status_code == 404
+    assert loop(client, build, 1, SimpleUploadedFile("take.wav", b"no sound")).status_code == 422
+    client.force_login(factories.make_builder(), backend="django.contrib.auth.backends.ModelBackend")
+    assert loop(client, build, 1, sound(tone())).status_code == 404
+
+
+def test_a_loop_back_that_clipped_counts_for_nothing(client, build):
+    loop(client, build, 1, sound(np.clip(4 * tone(), -1, 1)))
+    assert Recording.objects.get().state == "analysed" and not loopbacks_of(build)
+
+
+@pytest.mark.parametrize(("kind", "subtype"), [("WAV", "PCM_24"), ("FLAC", "PCM_16"), ("WAV", "FLOAT")])
+def test_a_broken_header_never_breaks_the_page(client, build, kind, subtype):
+    whole = sound(tone()[:20_000], kind=kind, subtype=subtype).read()
+    random = np.random.default_rng(7)
+    for turn in range(40):
+        broken = bytearray(whole[: random.integers(1, len(whole))] if turn % 4 == 0 else whole)
+        for at in random.integers(0, min(90, len(broken)), random.integers(1, 6)):
+            broken[at] = random.choice([0, 1, 0x7F, 0x80, 0xFF, random.integers(256)])
+        file = SimpleUploadedFile(f"take.{kind.lower()}", bytes(broken))
+        assert send(client, build, 1, file, meter_volts="2.83").status_code in (302, 422)
+    for recording in Recording.objects.exclude(state="waiting"):
+        assert shown(client, build, recording).status_code == 200
+    assert not Recording.objects.filter(state="waiting").exists()
+
+
+@pytest.mark.parametrize("bytes_each", [2, 3, 4])
+def test_samples_are_those_of_pythons_own_wave_module(bytes_each):
+    """Written by the wave module of the standard library, in two channels."""
+    random = np.random.default_rng(3)
+    values = random.integers(-(2 ** (8 * bytes_each - 1)), 2 ** (8 * bytes_each - 1), (5000, 2))
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(2)
+        file.setsampwidth(bytes_each)
+        file.setframerate(44_100)
+        file.writeframes(b"".join(int(v).to_bytes(bytes_each, "little", signed=True) for v in values.ravel()))
+    stored = SimpleUploadedFile("take.wav", out.getvalue())
+    header = inspect_sound(stored)
+    assert (header.rate, header.channels, header.frames) == (44_100, 2, 5000)
+    flac = io.BytesIO()
+    samples = np.concatenate(list(blocks_of(ContentFile(out.getvalue()))))
+    assert np.array_equal(samples, values / 2.0 ** (8 * bytes_each - 1))
+    if bytes_each < 4:
+        soundfile.write(flac, samples, 44_100, format="FLAC", subtype=f"PCM_{8 * bytes_each}")
+        assert np.array_equal(np.concatenate(list(blocks_of(ContentFile(flac.getvalue())))), samples)
+
+
+def test_a_recording_whose_measuring_broke_does_not_wait_for_ever(client, build, monkeypatch):
+    monkeypatch.setattr("builds.bench.recordings.analysing.results_of", lambda *_args: 1 / 0)
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    recording = Recording.objects.get()
+    assert recording.state == "refused" and recording.error["code"] == "broke" and not Reading.objects.exists()
+    assert shown(client, build, recording).status_code == 200

@@ -1,0 +1,37 @@
+"""The sound card by itself: its output recorded by its own input, so that its share of a figure is known."""
+
+from builds.bench.models import Recording
+from builds.bench.recordings.plans import Wanted
+from builds.bench.recordings.results import against_card
+from checks.tone.sources import Signal
+
+SIGNALS = (Signal.TONE, Signal.SILENCE)  # whose figures a card has a share in: harmonics, noise
+
+
+def loopback_signals(wanted: list[Wanted]) -> list[Wanted]:
+    """Those of a stage's signals that the card is recorded with."""
+    return [one for one in wanted if one.plan.signal in SIGNALS]
+
+
+def loopbacks_of(build) -> dict[str, Recording]:
+    """The builder's latest usable loop-back of each kind of signal, on whichever of their builds it was made."""
+    rows = Recording.objects.filter(
+        build__builder=build.builder_id, stage=None, state=Recording.State.ANALYSED
+    ).select_related("build")
+    found: dict[str, Recording] = {}
+    for row in rows:  # the newest first
+        if row.results and row.results[0]["is_usable"]:
+            found.setdefault(row.plan["signal"], row)
+    return found
+
+
+def with_card(recording: Recording) -> tuple[list[dict], bool]:
+    """The tables of a recording, each with what the card takes from it, and whether the card's share is known."""
+    tables = recording.results
+    if recording.is_loopback or recording.plan["signal"] not in SIGNALS or not recording.build.builder_id:
+        return tables, True
+    card = loopbacks_of(recording.build).get(recording.plan["signal"])
+    if card is None or card.plan["hertz"] != recording.plan["hertz"]:
+        return tables, False
+    shares = [card.results[min(n, len(card.results) - 1)] for n in range(len(tables))]
+    return [t | against_card(t, share, recording.scale) for t, share in zip(tables, shares, strict=True)], True

@@ -1,0 +1,77 @@
+"""The sound card by itself: recorded once a card, with nothing of the kit connected."""
+
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import signed_in
+from builds.bench import access
+from builds.bench.models import Recording
+from builds.bench.readings.entry_keys import UsedKey
+from builds.bench.recordings.forms import RecordingForm
+from builds.bench.recordings.loopback import loopback_signals
+from builds.bench.recordings.plans import Wanted, as_table, wanted_of
+from builds.bench.recordings.taking import keep_recording
+from builds.bench.views.htmx_redirect import htmx_redirect
+from builds.bench.views.stage import stage_of
+
+
+@signed_in
+@require_GET
+def loopback(request, pk, key):
+    build = access.own_build(request.user, pk)
+    return _page(request, build, stage_of(build, key))
+
+
+@signed_in
+@require_POST
+def add_loopback(request, pk, key, number):
+    """Nothing of the kit is measured, so no stop, lock or made safe stands against it."""
+    build = access.own_build(request.user, pk)
+    stage = stage_of(build, key)
+    wanted = next((one for one in _wanted(stage) if one.number == number), None)
+    if wanted is None:
+        raise Http404(_("The sound card is not recorded with this signal."))
+    form = _form(wanted, request.POST, request.FILES)
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            row = keep_recording(
+                build,
+                None,
+                wanted.plan,
+                data["file"],
+                form.sound,
+                key=data["entry_key"],
+                meter_volts="",
+                by=request.user,
+            )
+            return htmx_redirect(request, redirect("bench:recording", build.pk, row.pk))
+        except UsedKey as error:
+            form.ask_again(error)
+    return _page(request, build, stage, number, form)
+
+
+def _page(request, build, stage, number: int = 0, form: RecordingForm | None = None):
+    rows = [
+        {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(build, one)}
+        for one in _wanted(stage)
+    ]
+    context = {"build": build, "stage": stage, "rows": rows}
+    return render(request, "bench/loopback.html", context, status=422 if form and form.errors else 200)
+
+
+def _wanted(stage) -> list[Wanted]:
+    wanted = loopback_signals(wanted_of(stage))
+    if not wanted:
+        raise Http404(_("This stage asks for no recording."))
+    return wanted
+
+
+def _form(wanted: Wanted, *args) -> RecordingForm:
+    return RecordingForm(*args, auto_id=f"id_{wanted.number}_%s")
+
+
+def _latest(build, wanted: Wanted) -> Recording | None:
+    return build.recordings.filter(stage=None, plan=as_table(wanted.plan)).first()
