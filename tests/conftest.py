@@ -12,6 +12,7 @@ from tests.settings import NEVER_COMMITS, quick
 from tests.solved_once import solve_once
 
 LEFT_OUT = pytest.StashKey[int]()
+DATABASES = {"db", "transactional_db", "live_server", "django_db_setup"}  # fixtures; without, pytest-django refuses
 
 # A deadline would make every property a timed test, and a busy machine fail it.
 settings.register_profile("steady", deadline=None, print_blob=True)
@@ -65,11 +66,21 @@ def circuits_solved_once(tmp_path_factory):
 
 def pytest_configure(config):
     config.addinivalue_line("markers", "browser: needs a Chromium browser")
+    config.addinivalue_line("markers", "appearance: how pages look and sound in a browser, whatever the database")
+    config.addinivalue_line("markers", "database: given to every test that may ask a database; no other one can")
     config.addinivalue_line("markers", "slow: a simulation of many seconds; CI runs them, `pytest` alone does not")
     config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config, items):
+    for item in items:
+        if item.get_closest_marker("django_db") or DATABASES & set(getattr(item, "fixturenames", ())):
+            item.add_marker("database")
+    leave_out_browser_tests(config, items)
+
+
+def leave_out_browser_tests(config, items):
     """Without a browser its tests cannot run: they are left out and counted, never shown as passed."""
     if browser.found():
         return

@@ -16,7 +16,7 @@ from builds.guides.revisions import clone
 from builds.review.demo import load_demo
 from tests.browser.test_story import AXE, PATIENCE, RULES, cleared_though_frozen  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
 PASSWORD = "every page 41"
 MOST = 700  # links followed, far more than the demo has kinds of page
 LINK = re.compile(r'href="([^"#]+)"')

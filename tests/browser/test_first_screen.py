@@ -22,7 +22,7 @@ from checks.quantity import format_quantity
 from tests import factories
 from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
 SCREEN = {"width": 360, "height": 740}
 SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)

@@ -19,7 +19,7 @@ from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.dangers import table
 from tests.dangers.driving import JUDGED, answer, make_bench
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
 CODES = {"i": "pass", "c": "too_close", "o": "out", "x": "stop"}
 ASKS = {
     "digits": "ask_digits",
