@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import Cause, causes_of
-from builds.bench.diagnosis.centres import centres_of
+from builds.bench.diagnosis.centres import centres_of, corrections_of
 from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
@@ -46,8 +46,8 @@ def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCau
     builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
     shown = Paginator(builds.select_related("builder"), A_PAGE).get_page(page)
     evidence = _Evidence(list(shown))
-    centres = centres_of(revision, prepared)
-    return shown, [_causes(build, evidence, prepared, priors, centres, load_guide(revision)) for build in shown]
+    about = centres_of(revision, prepared), corrections_of(revision)
+    return shown, [_causes(build, evidence, prepared, priors, about, load_guide(revision)) for build in shown]
 
 
 def withdrawn_readings(builds) -> set[tuple[int, int, int]]:
@@ -85,7 +85,8 @@ class _Evidence:
         return self.off.get((status.build_id, status.check_row_id, status.first_outcome), status.latest)
 
 
-def _causes(build, evidence: _Evidence, prepared, priors, centres, guide) -> BuildCauses:
+def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> BuildCauses:
+    """`about` is what good kits read, and what the bench corrects readings for."""
     rows = evidence.statuses[build.pk]
     off = tuple(s.check_row for s in rows if s.outcome in OFF)
     mended = tuple(s.check_row for s in rows if s.outcome not in OFF and s.first_outcome in OFF)
@@ -97,7 +98,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, centres, guide) -> Bui
     ]
     stopped = any(s.stop_id for s in rows)
     ranking = ranked(
-        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.beside.get(build.pk, [])], priors, centres
+        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.beside.get(build.pk, [])], priors, *about
     )
     if stopped:
         ranking = ranking.given_a_fault()
@@ -125,12 +126,17 @@ def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | N
     return best and replace(best, place=with_title(best.place, guide))
 
 
-def ranked(prepared, seen, priors, centres) -> Ranking:
+def ranked(prepared, seen, priors, centres, corrected) -> Ranking:
     """`rank`, remembered with the book it was made from: until a reading or a prior changes the answer is the same."""
     memo = prepared.__dict__.setdefault("_rankings", OrderedDict())
-    key = (tuple(seen), frozenset(priors.items()) if priors else None, frozenset(centres.items()))
+    key = (
+        tuple(seen),
+        frozenset(priors.items()) if priors else None,
+        frozenset(centres.items()),
+        frozenset(corrected.items()),
+    )
     if key not in memo:
-        memo[key] = rank(prepared, seen, priors, centres=centres)
+        memo[key] = rank(prepared, seen, priors, centres=centres, corrected=corrected)
         while len(memo) > KEPT:
             memo.popitem(last=False)
     return memo[key]

@@ -20,6 +20,7 @@ class AdviceCode(StrEnum):
     FITS_GOOD_KIT = "fits a good kit"
     OTHER_READING = "other reading"  # another reading than this one looks like a measuring error
     LIKELY_CAUSE = "likely cause"
+    LIKELY_CAUSES = "likely causes"  # of which the readings choose none
     NO_KNOWN_FAULT = "no known fault"
     MAYBE_TWO_FAULTS = "maybe two faults"
     FIND_CAUSE = "find the cause"
@@ -108,9 +109,16 @@ RIVALS = (  # of each of these sets one is said: they contradict each other
         AdviceCode.FITS_GOOD_KIT,
         AdviceCode.NO_KNOWN_FAULT,
         AdviceCode.LIKELY_CAUSE,
+        AdviceCode.LIKELY_CAUSES,
         AdviceCode.CHARGED_CAPACITOR,
     },
-    {AdviceCode.LIKELY_CAUSE, AdviceCode.NO_KNOWN_FAULT, AdviceCode.OTHER_READING, AdviceCode.NEGATIVE_SUPPLY},
+    {
+        AdviceCode.LIKELY_CAUSE,
+        AdviceCode.LIKELY_CAUSES,
+        AdviceCode.NO_KNOWN_FAULT,
+        AdviceCode.OTHER_READING,
+        AdviceCode.NEGATIVE_SUPPLY,
+    },
 )
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
+from checks.diagnosis.solving import METER_OHMS
 
 FURTHEST = 0.35  # of the circuit's figure: a centre further off is a wrong figure, and no valve
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
@@ -18,31 +19,49 @@ VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own li
 KEPT = 8  # centrings remembered with a dictionary
 
 
-def centred(prepared: Prepared, centres: dict[str, float]) -> Prepared:
-    """`prepared` with its good kits at `centres` (place name -> SI), and valves free to differ. Remembered."""
+def centred(prepared: Prepared, centres: dict[str, float], corrected: dict[str, float] | None = None) -> Prepared:
+    """`prepared` with its good kits at `centres` (place name -> SI), and valves free to differ; its readings corrected
+    for the meter's load on the sources `corrected` (place name -> Ω) only, where that is given. Remembered."""
     memo = prepared.__dict__.setdefault("_centred", {})
-    key = frozenset(centres.items())
+    key = frozenset(centres.items()), frozenset((corrected or {}).items())
     if key not in memo:
         while len(memo) >= KEPT:
             memo.pop(next(iter(memo)))
-        memo[key] = _centred(prepared, centres)
+        shown = prepared if corrected is None else _corrected(prepared, corrected)
+        memo[key] = _centred(shown, centres) if centres else shown
     return memo[key]
 
 
-def _centred(prepared: Prepared, centres) -> Prepared:
-    share = np.array([_share(prepared, n, centres.get(place.name)) for n, place in enumerate(prepared.places)])
+def as_corrected(prepared: Prepared, corrected: dict[str, float]) -> Prepared:
+    """`prepared` with its readings corrected for the meter's load on these sources only. Remembered."""
+    return centred(prepared, {}, corrected)
+
+
+def _corrected(prepared: Prepared, ohms: dict[str, float]) -> Prepared:
+    """Readings as a bench has them that corrects for these sources, and not for what the circuit knows of them."""
+    own = prepared.source[0]
+    known = np.array([ohms.get(place.name, own[n]) for n, place in enumerate(prepared.places)])
+    share = (1 + known / METER_OHMS) / (1 + own / METER_OHMS)
+    return replace(_scaled(prepared, share), corrected=known)
+
+
+def _scaled(prepared: Prepared, share) -> Prepared:
+    """Every reading of a place times its share."""
 
     def moved(mean):
         return np.arcsinh(np.sinh(mean) * share)
 
-    mean, size_mean = moved(prepared.mean), moved(prepared.size_mean)
     return replace(
         prepared,
-        mean=mean,
+        mean=moved(prepared.mean),
         nominal=prepared.nominal * share,
-        size_mean=size_mean,
-        scatter=prepared.scatter + _of_valves(prepared),
+        size_mean=moved(prepared.size_mean),
     )
+
+
+def _centred(prepared: Prepared, centres) -> Prepared:
+    share = np.array([_share(prepared, n, centres.get(place.name)) for n, place in enumerate(prepared.places)])
+    return replace(_scaled(prepared, share), scatter=prepared.scatter + _of_valves(prepared))
 
 
 def _share(prepared: Prepared, n: int, centre: float | None) -> float:

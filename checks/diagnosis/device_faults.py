@@ -12,7 +12,7 @@ from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.fault import SHORT, Move, opened
 from checks.diagnosis.parasitics import NOWHERE, shorts_of
 from checks.diagnosis.prior_weights import fault
-from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains
+from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains, through
 
 SHORTED = 0.5  # Ω, as of every short in the list
 FORWARD = 0.7  # V of a Zener diode the wrong way round
@@ -27,7 +27,7 @@ def devices(parts):
             yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
             yield from _shorts(p)
         if p.kind == "zener":
-            turned = [Move(p.ref, "value", FORWARD / given(p.value))]
+            turned = [Move(p.ref, "value", FORWARD / given(p.value)), through(p)]
             yield fault(f"{p.ref} reversed", FaultCode.ZENER_REVERSED, "reversed", [p.ref], turned)
         elif p.kind in REGULATORS:
             yield fault(f"{p.ref} dead", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))

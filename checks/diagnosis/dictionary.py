@@ -1,7 +1,7 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per
 circuit."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from checks.diagnosis.solving import (
     loaded,
     middles,
     scattered,
+    turned_on,
     under_fault,
 )
 from checks.diagnosis.supply_faults import lamp_left_in
@@ -33,6 +34,7 @@ from checks.errors import ChecksError
 
 SAMPLES = 64
 LARGEST_SOURCE = 1e11  # Ω
+THROUGH = 3.0  # standard deviations of a good kit, by which a way through a diode shows
 LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
 # Joints make the network half as large again: only those faults that need them are solved with them.
 JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
@@ -44,11 +46,13 @@ class Prepared:
 
     `mean` (F + 1, n) and `cov` (F + 1, n, n) are on the scale of reading_scale.py with `units` (n,); `nominal` (n,) in
     SI, `exponents` (n,). `source` (F + 1, n) is the resistance in Ω that a meter loads; readings are those of
-    METER_OHMS, corrected for its load on a healthy kit. NaN where a fault's circuit has no solution.
+    METER_OHMS, corrected for its load on sources of `corrected` (n,) Ω, by default those of a healthy kit. NaN where a
+    fault's circuit has no solution.
 
     `early` (n,) are read before the kit's first power; a fault appears only with that, by the chance `late` (F + 1,).
     Of the faults in `split` (F + 1,) the size with the power on is not that with it off. `drift` (n,) is how far grids
-    may drift beside a fault, on the scale.
+    may drift beside a fault, on the scale. At places `turned_on` (n,) an ohmmeter with enough volts of its own finds
+    its way through a good diode.
 
     Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
     reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
@@ -70,6 +74,8 @@ class Prepared:
     late: np.ndarray
     split: np.ndarray
     drift: np.ndarray
+    turned_on: np.ndarray
+    corrected: np.ndarray | None = None
 
     @property
     def index(self) -> dict[str, int]:
@@ -148,6 +154,7 @@ class _Solved:
     size_bare: np.ndarray
     size_loaded: np.ndarray
     grid_volts: np.ndarray
+    turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
 
     def only(self, kept) -> "_Solved":
         arrays = (self.bare, self.loaded, self.size_bare, self.size_loaded)
@@ -162,6 +169,7 @@ class _Solved:
             size_bare,
             size_loaded,
             self.grid_volts[kept],
+            {ref: forward[kept] for ref, forward in self.turned_on.items()},
         )
 
 
@@ -173,6 +181,8 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
         return solved
     if metered:
         solved.grid_volts[:] = grid_volts(parts, condition, places)
+        if bench.nominal is None:
+            solved.turned_on = turned_on(bench, places)
     loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
     apart = {n for which in loose.values() for n in which}
     plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
@@ -180,7 +190,7 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
     for what, which in loose.items():
         if which:
             joined = Bench.of(JOINED[what](parts), condition)
-            _fill(solved, joined, faults, which, samples, seed, metered and what is Parasitic.JOINT)
+            _fill(solved, joined, faults, which, samples, seed, metered and what is not Parasitic.ANODE)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:
             try:
@@ -282,6 +292,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
+    through = _through_diodes(faults, solved, mean, scatter, size_row, size_mean)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
         mean[row] = middle(own)
@@ -309,7 +320,23 @@ def _summed(faults, places, solved, early) -> Prepared:
         late,
         split,
         drift,
+        through,
     )
+
+
+def _through_diodes(faults, solved, mean, scatter, size_row, size_mean):
+    """(n,): where an ohmmeter may find its way through a good diode. One that is the wrong way round blocks there."""
+    through = np.zeros(mean.shape[1], dtype=bool)
+    deviation = np.sqrt(np.einsum("ii->i", scatter[0]))
+    for row, fault in enumerate(faults, start=1):
+        if fault.code not in (FaultCode.DIODE_REVERSED, FaultCode.ZENER_REVERSED) or row not in size_row:
+            continue
+        ref, at = fault.refs[0], np.flatnonzero(size_row == row)
+        forward = np.concatenate([one.turned_on.get(ref, np.zeros(len(one.places), bool)) for one in solved])
+        moved = np.nan_to_num(np.abs(size_mean[at] - mean[0])).max(axis=0) > THROUGH * deviation
+        through |= forward & moved
+        size_mean[np.ix_(at, forward)] = mean[0, forward]
+    return through
 
 
 def _unit(nominal: float, place: Place) -> float:

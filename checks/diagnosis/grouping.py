@@ -1,6 +1,5 @@
 """Faults that no reading tells apart are one answer."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import FLOOR
+from checks.diagnosis.telling import Group, told_together
 
 ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
 BETWEEN = 6  # points looked at from one size to the next
@@ -15,23 +15,19 @@ NEARLY_ALL = 0.75  # of the sizes of a fault, that must read as another's for th
 KIN = 0.5  # below which two faults that hardly show are one answer
 
 
-@dataclass(frozen=True)
-class Group:
-    """Faults that no reading of the guide can tell apart, with their probability together; faults likeliest first."""
-
-    faults: tuple
-    probability: float
-
-
-def groups_of(prepared: Prepared, each, clear_at_most, extras=frozenset()) -> tuple[Group, tuple[Group, ...]]:
+def groups_of(prepared: Prepared, each, clear_at_most, peaks, extras=frozenset()) -> tuple[Group, tuple[Group, ...]]:
     """(the faults that nothing shows, the others in groups, likeliest first). `each` (F,) are probabilities; what an
-    unseen fault has beyond `clear_at_most` (F,) is a group of its own. `extras` are columns of readings beside the
-    guide that were taken."""
+    unseen fault has beyond `clear_at_most` (F,) is told like any other. `peaks` (F + 1,) are the log densities of the
+    readings, each fault at its best size; `extras` columns of readings beside the guide that were taken."""
     unseen, sets, kin = sets_of(prepared, extras)
     clear = np.minimum(each, clear_at_most)
-    groups = [_group(prepared, members, each) for members in sets]
-    beyond = (_group(prepared, members, each - clear) for members in kin)
-    groups += [group for group in beyond if group.probability > 0]
+    shown = each.copy()
+    shown[unseen] -= clear[unseen]
+    told = told_together(prepared, [*sets, *kin], shown, peaks[1:], peaks[0])
+    hidden = set(unseen)
+    groups = [
+        _group(prepared, members, shown) for members in told if shown[members].any() or not hidden >= set(members)
+    ]
     return _group(prepared, unseen, clear), tuple(sorted(groups, key=lambda g: -g.probability))
 
 
@@ -63,6 +59,7 @@ def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[
     mean, var = prepared.mean[:, at], np.einsum("fii->fi", prepared.cov)[:, at] + FLOOR
     unseen: list[int] = []
     alone: list[int] = []
+    sized = set(prepared.size_row)
     sets: list[list[int]] = []
     for f in range(1, len(mean)):
         if prepared.faults[f - 1].sizes:
@@ -70,6 +67,8 @@ def alike(prepared: Prepared, extras=frozenset()) -> tuple[list[int], list[list[
             continue
         for members in ([0], *sets):
             lead = members[0]
+            if lead and (f in sized) != (lead in sized):
+                continue  # whatever comes in all sizes is like everything
             apart = np.abs(mean[f] - mean[lead]) / np.sqrt(var[f] + var[lead])
             if not np.max(np.where(np.isnan(apart), 99.0, apart), initial=0.0) > ALIKE:
                 (unseen if lead == 0 else members).append(f)

@@ -23,17 +23,19 @@ FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst r
 IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
+LEAKS, OPENED, LEAKING = 3e6, 3.0, 1.2  # Ω, times a good kit's, from which it is open; what it is off, on the scale
 LOG_TWO_PI = float(np.log(2 * np.pi))
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Of each hypothesis (F + 1): log density of the readings, probability of each being a slip (F + 1, n), and how
-    likely a build with that fault is to read at least as far off (F + 1)."""
+    """Of each hypothesis (F + 1): log density of the readings, probability of each being a slip (F + 1, n), how likely
+    a build with that fault is to read at least as far off (F + 1), and `peak`, the log density at its best size."""
 
     log: np.ndarray
     slipped: np.ndarray
     tail: np.ndarray
+    peak: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -52,11 +54,14 @@ class Evidence:
 
 def fit_all(prepared: Prepared, evidence: Evidence) -> Fit:
     """The fit of the healthy kit and of every fault. Where a circuit has no solution, `log` is NaN."""
-    mean = prepared.mean[:, evidence.at] + _loading(prepared, evidence)
+    mean = prepared.mean[:, evidence.at]
+    mean = mean + _loading(prepared, evidence, mean, np.arange(len(mean)))
     own = np.flatnonzero(~np.isnan(mean).any(axis=1) & ~np.isin(np.arange(len(mean)), prepared.size_row))
-    fit = Fit(np.full(len(mean), np.nan), np.zeros((len(mean), len(evidence.z))), np.zeros(len(mean)))
+    nothing = np.full(len(mean), np.nan)
+    fit = Fit(nothing, np.zeros((len(mean), len(evidence.z))), np.zeros(len(mean)), nothing.copy())
     _fill(prepared, evidence, mean, own, fit)
     _late(prepared, evidence, mean, own, fit)
+    fit.peak[:] = fit.log
     _over_sizes(prepared, evidence, covariance(prepared, evidence, 0, mean[0]), fit)
     return fit
 
@@ -86,7 +91,8 @@ def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
     is as good as none: no correlation brings them nearer."""
     residual = _residual(evidence, mean)
     own = prepared.scatter[rows][:, evidence.at, evidence.at]
-    near = _is_near(np.abs(residual) / np.sqrt(own + evidence.var + FLOOR + _along(prepared, evidence, mean) ** 2))
+    doubt = _along(prepared, evidence, mean) ** 2 + _leaking(prepared, evidence, mean)
+    near = _is_near(np.abs(residual) / np.sqrt(own + evidence.var + FLOOR + doubt))
     log, slipped, tail = np.full(len(mean), IMPOSSIBLE), np.zeros(residual.shape), np.zeros(len(mean))
     if near.any():
         cov = _covariances(prepared, evidence, rows[near], mean[near])
@@ -118,7 +124,7 @@ def _covariances(prepared: Prepared, evidence: Evidence, rows, mean):
     at = evidence.at
     cov = prepared.scatter[np.asarray(rows)[:, None, None], at[:, None], at[None, :]]
     diagonal = np.arange(len(at))
-    cov[:, diagonal, diagonal] += evidence.var + FLOOR
+    cov[:, diagonal, diagonal] += evidence.var + FLOOR + _leaking(prepared, evidence, mean)
     along = _along(prepared, evidence, mean)
     return cov + along[:, :, None] * along[:, None, :]
 
@@ -130,19 +136,34 @@ def _along(prepared: Prepared, evidence: Evidence, mean):
     return evidence.line_u * prepared.exponents[evidence.at] * values * slope(values, units)
 
 
+def _leaking(prepared: Prepared, evidence: Evidence, mean):
+    """Variance of what a fault leaves open: old flux, and electrolytics that have stood for long, pass a little."""
+    ohms = np.sinh(mean) * prepared.units[evidence.at]
+    opened = (ohms > LEAKS) & (ohms > OPENED * np.abs(prepared.nominal[evidence.at]))
+    off = np.array([prepared.places[n].power == "off" for n in evidence.at])
+    return np.where(opened & off & ~evidence.over, LEAKING**2, 0.0)
+
+
 def _root(cov):
     """L⁻¹ of a covariance L Lᵀ. By LAPACK itself: half the time of numpy's inverse and determinant."""
     return dtrtri(dpotrf(cov, lower=1, clean=1)[0], lower=1)[0]
 
 
-def _loading(prepared: Prepared, evidence: Evidence):
-    """What another meter than METER_OHMS changes, on the scale: both readings corrected for a healthy kit's source."""
+def _loading(prepared: Prepared, evidence: Evidence, mean, rows):
+    """What another meter than METER_OHMS changes in `mean` (K, n) of the hypotheses `rows`, on the scale: both readings
+    corrected for the same sources."""
     if evidence.meter_ohms == METER_OHMS:
         return 0.0
-    source = prepared.source[:, evidence.at]
-    share = (1 + source / METER_OHMS) / (1 + source / evidence.meter_ohms)
-    mean = prepared.mean[:, evidence.at]
-    return np.arcsinh(np.sinh(mean) * share / share[0]) - mean
+    source = prepared.source[np.ix_(rows, evidence.at)]
+    known = prepared.source[0] if prepared.corrected is None else prepared.corrected
+    share = _left(source, evidence.meter_ohms) / _left(source, METER_OHMS)
+    share *= _left(known[evidence.at], METER_OHMS) / _left(known[evidence.at], evidence.meter_ohms)
+    return np.arcsinh(np.sinh(mean) * share) - mean
+
+
+def _left(source, meter_ohms: float):
+    """What a meter leaves of the volts of a source."""
+    return 1 / (1 + source / meter_ohms)
 
 
 def _residual(evidence: Evidence, mean):
@@ -170,19 +191,25 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     given, and a size's readings spread along its span, which is a correction of rank one to it. What the model doubts
     is added as it is at the size that comes nearest."""
     every = appearances(prepared)
-    residual = _residual(evidence, every.mean[:, evidence.at])
-    log, tail = np.full(len(residual), -np.inf), np.zeros(len(residual))
+    mean = every.mean[:, evidence.at]
+    residual = _residual(evidence, mean + _loading(prepared, evidence, mean, every.row))
+    log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
-    for which, added in _alike_in_doubt(every, evidence, residual, cov):
+    each = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
+    for which, added in _alike_in_doubt(every, evidence, residual, cov, each):
         root = _root(cov if added is None else with_doubt(cov, *added))
-        log[which], slipped[which], tail[which] = _along_spans(residual[which], spans[which], root, evidence.chances)
+        log[which], slipped[which], tail[which], wide = _along_spans(
+            residual[which], spans[which], root, evidence.chances
+        )
+        peak[which] = log[which] + wide
     _gathered(every, log, slipped, tail, fit)
+    np.fmax.at(fit.peak, every.row, np.where(np.isneginf(peak), IMPOSSIBLE, peak))
 
 
-def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov):
+def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, each):
     """Yield (appearances, what the model doubts of them): those of which it doubts nothing together, without; each
     other fault by itself, unless two readings are too far off."""
-    each, together = every.each[:, evidence.at], every.together[:, evidence.at]
+    together = every.together[:, evidence.at]
     spread = np.sqrt(np.diag(cov) + each + together**2 + every.span[:, evidence.at] ** 2)
     away = np.abs(residual) / spread
     known = ~np.isnan(away).any(axis=1)
@@ -221,7 +248,7 @@ def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
 
 
 def _along_spans(residual, spans, root, chances):
-    """(log densities, slip probabilities, tails)."""
+    """(log densities, slip probabilities, tails, what the spans take from the densities)."""
     whitened, turned = residual @ root.T, spans @ root.T
     pulled, along = whitened @ root, turned @ root
     scale = 1 + (turned**2).sum(axis=1)
@@ -229,7 +256,8 @@ def _along_spans(residual, spans, root, chances):
     own = (root**2).sum(axis=0) - along**2 / scale[:, None]
     log_det = -2 * np.log(np.diag(root)).sum() + np.log(scale)
     distance = (whitened**2).sum(axis=1) - across**2 / scale
-    return _slips(distance, log_det, pulled - along * (across / scale)[:, None], own, chances)
+    slips = _slips(distance, log_det, pulled - along * (across / scale)[:, None], own, chances)
+    return *slips, 0.5 * np.log(scale)
 
 
 def _slips(distance, log_det, pulled, own, chances):
@@ -249,9 +277,9 @@ def _slips(distance, log_det, pulled, own, chances):
     return whole, slips, gammaincc(n / 2, left / 2)
 
 
-def several(residual, cov, another: float) -> float:
+def several(residual, cov, another: float, checks: int = 1) -> float:
     """Log density of "something else": a healthy kit but for readings that may be anything, the worst taken first;
-    each further one with the chance `another`, a single one only as likely as one of so many."""
+    each further one with the chance `another`, a single one only as likely as one of all the `checks` of a guide."""
     n = len(residual)
     precision = np.linalg.inv(cov)
     r, offsets = residual.copy(), []
@@ -268,6 +296,6 @@ def several(residual, cov, another: float) -> float:
             precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]
         )
         r = r[keep]
-        alone = -np.log(n) if taken == 1 else 0.0
+        alone = -np.log(max(n, checks)) if taken == 1 else 0.0
         offsets.append(joint - taken * np.log(RANGE) + taken * np.log(another) + alone)
     return float(logsumexp(offsets))

@@ -21,10 +21,14 @@ MOST_SWAPS = 80
 # What comes in all sizes has a middle and how many decades it may be off it (common practice).
 BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for all, so that no choice rests on it
 GUEST = 30.0  # Ω of half a heater, warm
-LEAK, LEAK_ELECTROLYTIC = 1.5e6, 1.5e4  # Ω across a leaky capacitor; across an electrolytic that leaks or is reversed
+# Ω across a leaky capacitor; across an electrolytic that leaks; across one for few volts, as at a cathode; across one
+# that is the wrong way round, which an ohmmeter's few tenths of a volt hardly find.
+LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.5e6, 1.5e4, 1e3, 5e4
+GAS = 4e7  # Ω from anode to grid: a microampere or a few (common practice)
+FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
-SIZES = {"leaky": 0.9, "electrolytic": 1.3, "weak": 0.2, "gassy": 0.6}
+SIZES = {"leaky": 0.9, "electrolytic": 1.3, "few volts": 1.6, "reversed": 1.7, "weak": 0.2, "gassy": 1.0}
 
 
 PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a cold joint at a socket pin
@@ -101,15 +105,22 @@ def _capacitors(parts):
         def across(ohms, size="", ref=p.ref):
             return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0), Parasitic.LEAK)]
 
-        leak, size = (LEAK, "leaky") if p.kind == "capacitor" else (LEAK_ELECTROLYTIC, "electrolytic")
+        leak, size = _leak(p)
         gone = (p.ref,) if p.kind == "electrolytic" else ()
         lost = [] if gone else [Move(p.ref, "farads", SHORT)]  # which only signals tell
         yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
         yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, size))
         yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], lost, without=gone)
         if p.kind == "electrolytic":
-            moves = across(leak, size)  # an ohmmeter cannot tell it from a leak
+            moves = across(REVERSED, "reversed")
             yield fault(f"{p.ref} reversed", FaultCode.CAPACITOR_REVERSED, "reversed", [p.ref], moves)
+
+
+def _leak(p: PartSpec) -> tuple[float, str]:
+    """What a capacitor leaks through, and the name of its spread in SIZES."""
+    if p.kind == "capacitor":
+        return LEAK, "leaky"
+    return (LEAK_FEW_VOLTS, "few volts") if (p.volts or 1e3) <= FEW_VOLTS else (LEAK_ELECTROLYTIC, "electrolytic")
 
 
 def _valves(parts):
@@ -117,7 +128,7 @@ def _valves(parts):
         for s in sections_of(p):
             strength, params = f"{s} strength".strip(), {"section": s, "type": p.type}
             dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, 0.35, SIZES["weak"])
-            gas = Move(named(p.ref, "gas", s), "value", 1.5e7 / NOWHERE, SIZES["gassy"], Parasitic.GAS)
+            gas = Move(named(p.ref, "gas", s), "value", GAS / NOWHERE, SIZES["gassy"], Parasitic.GAS)
             yield fault(named(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
             yield fault(named(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
             yield fault(named(p.ref, "gassy", s), FaultCode.VALVE_GASSY, "gassy", [p.ref], [gas], params)

@@ -17,7 +17,7 @@ from checks.diagnosis.solving import resistances
 GRID_AMPS = {"pentode": 2.5e-7}  # of a healthy output valve (common practice; sheets allow 1 µA and more)
 SMALL_GRID_AMPS = 4e-8
 EFFECT, EACH, MOST = 0.06, 0.08, 0.3  # of what a fault moves: all readings together, each by itself, and at the most
-FLOATS, ADRIFT = 3e6, 0.5  # Ω of a source that a meter hardly holds, and what its reading may be off by, on the scale
+FLOATS, ADRIFT = 3e6, 0.9  # Ω of a source that a meter hardly holds, and what its reading may be off by, on the scale
 STRAY, STRAY_AC = 0.3, 1.2  # of an AC reading on the scale, below which it has gone; what then strays in
 MOVES = 0.2  # on the scale, from which a fault that moves a live reading makes grids drift
 GRID_DRIFT = 0.1  # V of a grid beside a valve that conducts otherwise than it should

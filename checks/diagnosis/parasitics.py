@@ -19,6 +19,7 @@ NOWHERE = 1e14  # Ω
 JOINT, DRY, STRAY = 0.05, 1e10, 1e8  # Ω: a sound joint, none, and what a tag without its wire leaks to the chassis
 SCATTER = Tolerance(0.5, 0.5)  # leaks come in all sizes
 BARRIER = " barrier"
+BLOCKING = ("diode", "zener")
 GASSY = ("triode", "pentode", "twin triode")
 SHORTS = {
     **dict.fromkeys(MOSFETS, (("drain", "source"), ("gate", "source"))),
@@ -122,7 +123,7 @@ def is_barrier(part: PartSpec) -> bool:
 
 def _barriers(parts):
     for part in parts:
-        if part.kind == "diode" and part.joins["anode"] != part.joins["cathode"]:
+        if part.kind in BLOCKING and part.joins["anode"] != part.joins["cathode"]:
             yield _resistor(f"{part.ref}{BARRIER}", part.joins["anode"], part.joins["cathode"])
 
 

@@ -28,7 +28,7 @@ WEIGHTS = {
     "cold joint": 1.0,
     "dry pin": 1.0,
     "cold pin": 0.3,
-    "cold contact": 0.2,
+    "cold contact": 0.5,
     "wrong pin": 0.8,
     "capacitor open": 0.5,
     "value": 2.0,

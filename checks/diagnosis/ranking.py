@@ -14,18 +14,20 @@ from scipy.special import logsumexp
 from checks.diagnosis.centring import centred
 from checks.diagnosis.common_mistakes import COMMON, Mistake, mistaken
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.grouping import Group, groups_of
+from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
 from checks.diagnosis.reading_scale import slope, to_scale
 from checks.diagnosis.slips import Slip, slips_of
+from checks.diagnosis.telling import Group
 from checks.errors import ChecksError
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
-SLIP, AGAIN = 0.01, 0.1  # of a reading being a slip; what is left of it where a second reading agrees
+SLIP, AGAIN = 0.01, 0.03  # of a reading being a slip; what is left of it where a second reading agrees
 MEASURED_WRONG = 0.05  # of the prior of a far too low or high mains, where the mains was measured
 ANOTHER = 0.3  # in "something else", the chance of one more reading being off
 ILL_FITTING = 0.05  # a fault under which builds read so far off no oftener than this is not named with confidence
+EXPLAINS = 0.5  # log density above a healthy kit's, from which a fault explains something
 UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no reading shows counts as clear
 
 
@@ -103,25 +105,28 @@ def rank(
     line_u: float = 0.004,
     meter_ohms: float = METER_OHMS,
     centres: dict[str, float] | None = None,
+    corrected: dict[str, float] | None = None,
 ) -> Ranking:
     """Posterior over faults given observations (of places that `prepared` knows; others are left out).
 
     `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty,
     `meter_ohms` the input resistance of the builder's meter. `centres` are what good kits read by place name, from the
-    guide or from builds, where that is known better than the circuit tells (see centring.py).
+    guide or from builds, where that is known better than the circuit tells (see centring.py). `corrected` are the
+    source resistances by place name that the readings were corrected for; by default those that the circuit tells.
     """
-    prepared = centred(prepared, centres) if centres else prepared
+    prepared = centred(prepared, centres or {}, corrected) if centres or corrected is not None else prepared
     index = prepared.index
     rows = [(index[o.place], o) for o in observations if o.place in index]
     prior = _prior(prepared, priors, any(o.line_known for _n, o in rows))
-    p, slipped, z = prior, np.zeros((len(prior), len(rows))), np.zeros(0)
+    p, slipped, peaks, z = prior, np.zeros((len(prior), len(rows))), np.zeros(len(prior)), np.zeros(0)
     if rows:
         evidence = observed(prepared, rows, line_u, meter_ohms)
-        p, slipped = _posterior(prepared, rows, evidence, prior)
+        p, slipped, peaks = _posterior(prepared, rows, evidence, prior)
         z = evidence.z
     last = 1 + len(prepared.faults)  # something else; after it the mistakes
     extras = frozenset(n for n, _o in rows if not prepared.places[n].check)
-    unseen, groups = groups_of(prepared, p[1:last], UNSEEN_AT_MOST * p[0] * prior[1:last] / prior[0], extras)
+    clear = UNSEEN_AT_MOST * p[0] * prior[1:last] / prior[0]
+    unseen, groups = groups_of(prepared, p[1:last], clear, peaks[:last], extras)
     return Ranking(
         float(p[0]),
         float(p[last]),
@@ -145,30 +150,32 @@ def _prior(prepared: Prepared, priors, line_known: bool) -> np.ndarray:
 
 
 def _posterior(prepared: Prepared, rows, evidence: Evidence, prior):
-    """(probabilities of all that _prior lists, probability of each reading being a slip under each)."""
+    """(probabilities of all that _prior lists, probability of each reading being a slip under each, log densities of
+    the readings under each fault at its best size)."""
     fit = fit_all(prepared, evidence)
     mean = prepared.mean[0, evidence.at]
     cov = covariance(prepared, evidence, 0, mean)
     residual = evidence.z - mean
     residual[evidence.over] = np.maximum(residual[evidence.over], 0.0)
-    broad = several(residual, cov, ANOTHER)
+    broad = several(residual, cov, ANOTHER, sum(place.check != "" for place in prepared.places))
     lost = np.isnan(fit.log)  # a circuit that has no solution: as little known as something else
     likelihoods = np.where(lost, broad, fit.log)
     spoiled = [_spoiled(prepared, m, rows, residual, cov, evidence) for m in COMMON]
     logs = np.log(prior) + np.concatenate((likelihoods, [broad], spoiled))
     p = np.exp(logs - logsumexp(logs))
-    p = _judged(p, np.where(lost, 1.0, fit.tail))
-    return p, np.concatenate((fit.slipped, np.zeros((1 + len(COMMON), len(rows)))))
+    p = _judged(p, np.where(lost, 1.0, fit.tail), likelihoods)
+    return p, np.concatenate((fit.slipped, np.zeros((1 + len(COMMON), len(rows))))), np.where(lost, broad, fit.peak)
 
 
-def _judged(p, tail):
-    """What fits ill by its own scatter gives its probability to something else."""
+def _judged(p, tail, logs):
+    """What fits ill by its own scatter gives its probability to something else; but a fault of which the readings show
+    no more than of a healthy kit explains nothing that is off, and gives its probability to all."""
     faults = slice(1, len(tail))
     kept = np.minimum(1.0, tail[faults] / ILL_FITTING)
     p = p.copy()
-    p[len(tail)] += (p[faults] * (1 - kept)).sum()
+    p[len(tail)] += (p[faults] * (1 - kept) * (logs[faults] > logs[0] + EXPLAINS)).sum()
     p[faults] *= kept
-    return p
+    return p / p.sum()
 
 
 def _spoiled(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidence) -> float:
@@ -177,6 +184,8 @@ def _spoiled(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidenc
     return -np.inf if whole is None else mixtures(whole[None, :], cov[None], evidence.chances)
 
 
+THROUGH_DIODE = 0.3  # chance that a lower resistance was read through a diode that the meter's own volts turned on
+LOWER = 0.04  # of a good kit's, by which it is lower
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
 MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells something; above it many meters give up
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
@@ -199,5 +208,11 @@ def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float 
         else:
             z[k] = to_scale(o.value, units[k])
             var[k] = (o.u * slope(o.value, units[k])) ** 2
-    chances = np.array([o.slip_chance for _n, o in rows])
+    through = prepared.turned_on[at] & (z < prepared.mean[0, at] - to_scale(LOWER, 1.0)) & ~over
+    chances = np.array(
+        [
+            THROUGH_DIODE if is_through and not o.past_stop else o.slip_chance
+            for is_through, (_n, o) in zip(through, rows, strict=True)
+        ]
+    )
     return Evidence(at, z, var, over, chances, line_u, meter_ohms)

@@ -23,6 +23,7 @@ class SlipKind(StrEnum):
     LEADS_SWAPPED = "leads swapped"
     NO_CONTACT = "no contact"
     NEIGHBOUR = "neighbouring pin"
+    THROUGH_DIODE = "through a diode"
     UNKNOWN = "unknown"
 
 
@@ -62,6 +63,8 @@ def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[
 
 def _slip(prepared: Prepared, place: str, column: int, z: float, share: float) -> Slip:
     """With the kind that fits best, or unknown."""
+    if prepared.turned_on[column] and z < prepared.mean[0, column]:
+        return Slip(place, SlipKind.THROUGH_DIODE, share)
     candidates = [*_neighbours(prepared, column), *_settings(prepared, column)]
     width = max(LEAST, float(np.sqrt(prepared.cov[0, column, column])))
     fitting = [(abs(z - at), kind, pin) for at, kind, pin in candidates if abs(z - at) < NEAR * width]

@@ -12,7 +12,7 @@ from checks.circuit.solver.conductances import conductances
 from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.overload import node_of
-from checks.diagnosis.parasitics import NOWHERE, SCATTER
+from checks.diagnosis.parasitics import BLOCKING, NOWHERE, SCATTER
 from checks.diagnosis.reading_scale import OPEN_OHMS
 from checks.errors import ChecksError
 
@@ -29,6 +29,8 @@ GROWTH = (
     1.0,
 )  # of a fault, on a logarithmic scale, where it does not settle at once
 CHANGED = 0.1  # of a healthy reading, within which a fault leaves the source as it is
+OPENS = 100.0  # times its resistance, from which a fault may leave a point in the air: it reads as before, unloaded
+FORWARD_SHARE = 0.2  # of an ohmmeter's volts, that turn on a diode
 LEAST_VOLTS = 0.02  # a healthy reading below this tells nothing of its source's resistance
 
 
@@ -119,6 +121,13 @@ def _through(net, place) -> float:
 
 def resistances(net, places, m):
     """(rows, places) in Ω of an unpowered network."""
+    ends, volts = _injected(net, places, m)
+    ohms = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
+    return np.minimum(np.maximum(ohms, 0.0), OPEN_OHMS)
+
+
+def _injected(net, places, m):
+    """(ends of each place, volts (rows, nodes, places) with 1 A put in at its red end and taken out at its black)."""
     g = conductances(net, m)
     inward = np.zeros((net.size + 1, len(places)))
     ends = [(net.node(p.probe.red), net.node(p.probe.black)) for p in places]
@@ -126,9 +135,23 @@ def resistances(net, places, m):
         inward[red, n] += 1.0
         inward[black, n] -= 1.0
     volts = np.linalg.solve(g, np.broadcast_to(inward[:-1], (len(g), net.size, len(places))))
-    volts = np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
-    ohms = np.stack([volts[:, red, n] - volts[:, black, n] for n, (red, black) in enumerate(ends)], axis=1)
-    return np.minimum(np.maximum(ohms, 0.0), OPEN_OHMS)
+    return ends, np.concatenate((volts, np.zeros((len(g), 1, len(places)))), axis=1)
+
+
+def turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
+    """Diode -> (places,): does an ohmmeter with red at the red end bias it forward, by a good share of its volts?"""
+    ends, volts = _injected(bench.net, places, bench.net.parameters.nominal())
+    across = np.array([volts[0, red, n] - volts[0, black, n] for n, (red, black) in enumerate(ends)])
+    found = {}
+    for part in bench.parts:
+        if (
+            part.kind in BLOCKING
+            and part.joins["anode"] in bench.net.nodes
+            and part.joins["cathode"] in bench.net.nodes
+        ):
+            anode, cathode = (bench.net.nodes[part.joins[end]] for end in ("anode", "cathode"))
+            found[part.ref] = volts[0, anode] - volts[0, cathode] > FORWARD_SHARE * across
+    return found
 
 
 def middles(bench: Bench, places, variants, rungs=(20,)):
@@ -177,8 +200,11 @@ def loaded(bench: Bench, places, variants, bare, ports):
     net = network_of([*bench.parts, *meters.values()], bench.net.condition)
     net, nominal = settle(net)
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
+    if ports.shape[1] != nominal.solution.ports.shape[1]:  # a meter may join what was solved apart
+        ports = np.full((len(m), nominal.solution.ports.shape[1]), np.nan)
     start = np.where(np.isnan(ports), nominal.solution.ports, ports)
-    moved = {n: np.flatnonzero(_changed(bare[:, n])) for n in meters}
+    opens = np.array([max(variant.factors, default=1.0) >= OPENS for variant in variants])
+    moved = {n: np.flatnonzero(_changed(bare[:, n]) | opens) for n in meters}
     blocks = []
     for n, meter in meters.items():
         through = m[moved[n]]

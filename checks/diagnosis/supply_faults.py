@@ -14,6 +14,7 @@ VOLTS_OFF = (0.6, 0.75, 0.87, 1.15)  # of its volts: another tap, or wound for a
 RATIO_OFF = (0.75, 0.82, 0.88, 0.93, 1.07, 1.12, 1.18, 1.25)  # of all a transformer's volts: another tap, other turns
 MAINS_LOW, MAINS_HIGH = (0.78, 0.84, 0.9), (1.1, 1.16, 1.22)
 FEEBLE = (0.03, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8)  # of the mains that a bad contact lets through
+PASSING = (0.2, 0.05, 0.01, 1e-3, 1e-4)  # of a rectifier valve's current, with a cold joint at its cathode
 LAMP_WATTS = 60.0  # of the lamp that builders put in series, where the guide names none (common practice)
 THROUGH, THROUGH_DECADES = 5e4, 1.2  # Ω that an ohmmeter's few tenths of a volt find through a diode, and give or take
 NO_MAINS = Move("line", "volts", 1e-3)
@@ -69,6 +70,9 @@ def supply(parts):
     for p in parts:
         if p.kind == "fuse":
             yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
+            if not is_in_mains(p):
+                cold, sizes = [Move(p.ref, "ohms", 1.0)], joint_sizes(_fuse_ohms(p))
+                yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], cold, sizes=sizes)
         if p.kind in ("fuse", "switch") and is_in_mains(p):
             feeble = [Move("line", "volts", 1.0)]
             yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold contact", [p.ref], feeble, sizes=FEEBLE)
@@ -77,20 +81,20 @@ def supply(parts):
         if p.kind in ("diode", "bridge"):
             yield fault(f"{p.ref} open", FaultCode.DIODE_OPEN, "diode", [p.ref], without=(p.ref,))
             # On every other half wave it shorts the winding through the other diode, until a fuse goes.
-            through = (
-                [Move(f"{p.ref}{BARRIER}", "value", THROUGH / NOWHERE, THROUGH_DECADES, Parasitic.DEVICE)]
-                if p.kind == "diode"
-                else []
-            )
+            found = [through(p)] if p.kind == "diode" else []
             for n, blown in enumerate(fuses):
                 key = f"{p.ref} reversed" + (f" {n}" if n else "")
-                yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*through, *blown])
+                yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*found, *blown])
         if p.kind == "rectifier valve":
             dead, params = [Move(p.ref, "strength", SHORT)], {"type": p.type}
             yield fault(f"{p.ref} dead", FaultCode.RECTIFIER_DEAD, "dead", [p.ref], dead)
             yield fault(f"{p.ref} heater", FaultCode.VALVE_HEATER, "heater", [p.ref], dead, dead_heaters=(p.ref,))
             weak = [Move(p.ref, "strength", 0.3)]
             yield fault(f"{p.ref} weak", FaultCode.RECTIFIER_WEAK, "weak", [p.ref], weak, params)
+            cold = [Move(p.ref, "strength", 1.0)]  # a resistance at its cathode, which passes as little
+            at = {"pin": p.pin_of.get("cathode", ""), "electrode": "cathode", "section": ""}
+            if at["pin"]:
+                yield fault(f"{p.ref} cold", FaultCode.DRY_PIN, "cold pin", [p.ref], cold, at, sizes=PASSING)
             for pin in anodes_of(p):
                 gone, key = [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)], f"{p.ref}.{pin}"
                 place = {"pin": pin, "electrode": "anode", "section": ""}
@@ -99,12 +103,21 @@ def supply(parts):
         yield from _mains()
 
 
+def through(p) -> Move:
+    """What an ohmmeter's few tenths of a volt find through a diode that it turns on."""
+    return Move(f"{p.ref}{BARRIER}", "value", THROUGH / NOWHERE, THROUGH_DECADES, Parasitic.DEVICE)
+
+
 def is_in_mains(p) -> bool:
     return any(n.startswith("mains") for n in p.nodes)
 
 
 def _blown(p) -> list[Move]:
-    return [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(p.ohms or FUSE_VOLTS / (p.value or 1.0)))]
+    return [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(_fuse_ohms(p)))]
+
+
+def _fuse_ohms(p) -> float:
+    return p.ohms or FUSE_VOLTS / (p.value or 1.0)
 
 
 def _mains():

@@ -13,23 +13,31 @@ from checks.diagnosis.codes import Likelihood
 from checks.diagnosis.reading_scale import to_scale
 
 LEAST, MOST = 0.04, 4  # causes shown: at least so likely, and no more than this many
-OTHERS = 3  # named that nothing tells from a cause
+OTHERS = 3  # further places named that a cause may be at
 OPEN = 2e7  # Ω: what a meter shows as over range
 MOVES = 2.0  # standard deviations of a good kit, from which a fault moves a reading
 
 
 @dataclass(frozen=True)
 class Cause:
-    """One group of faults. `moves` says whether this check would read otherwise than in a good kit, `value` and `unit`
-    what (None: over range); `step` where its part is fitted: (stage, step or None)."""
+    """One group of faults, which the readings do not tell apart: `fault` is the likeliest, `at` all those at the same
+    place, `others` those at the next places, each place's likeliest first. `moves` says whether this check would read
+    otherwise than in a good kit, `value` and `unit` what (None: over range); `step` where its part is fitted: (stage,
+    step or None)."""
 
     fault: Fault
-    others: tuple[Fault, ...]
+    at: tuple[Fault, ...]
+    others: tuple[tuple[Fault, ...], ...]
     probability: float
     moves: bool
     value: float | None
     unit: str
     step: tuple | None
+
+    @property
+    def folded(self) -> tuple[Fault, ...]:
+        """All that is neither named first nor the likeliest at a further place."""
+        return tuple(fault for place in (self.at, *self.others) for fault in place[1:])
 
     @property
     def likelihood(self) -> Likelihood:
@@ -72,8 +80,9 @@ def _cause(group, prepared: Prepared, place: int, guide) -> Cause:
     fault = group.faults[0]
     moves, value = _reading_under(prepared, fault, place)
     unit = UNITS[prepared.places[place].probe.measure]
-    others = group.faults[1 : 1 + OTHERS]
-    return Cause(fault, others, group.probability, moves, value, unit, soldering_step(guide, fault.refs))
+    at, *others = group.places
+    step = soldering_step(guide, fault.refs)
+    return Cause(fault, at, tuple(others[:OTHERS]), group.probability, moves, value, unit, step)
 
 
 def moves_check(prepared: Prepared, fault: Fault, name: str) -> bool:

@@ -5,13 +5,14 @@ from django.db.models import Avg, Count
 
 from builds.bench.diagnosis.observations import name_of
 from builds.bench.models import CheckStatus
-from builds.guides.figures import band_for
+from builds.guides.figures import band_for, source_ohms
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Prepared
 from checks.diagnosis.codes import FaultCode
 from checks.outcomes import Outcome
 
 FEWEST = 5  # good builds that make a centre
+LOADED = ("dc volts", "current")  # measures that a meter's input resistance changes
 MOVED = 1.0  # standard deviations by which a weak valve moves a reading that is taken to be the valve's
 
 
@@ -32,6 +33,12 @@ def centres_of(revision, prepared: Prepared) -> dict[str, float]:
                 if band and band.expected is not None:
                     centres[name] = band.expected
     return centres
+
+
+def corrections_of(revision) -> dict[str, float]:
+    """Place name -> Ω of the source that the bench corrects a reading for; nothing where it knows of none."""
+    checks = (check for stage in load_guide(revision).stages for check in stage.checks.all())
+    return {name_of(check): source_ohms(check) or 0.0 for check in checks if check.measure in LOADED}
 
 
 def _middles(revision) -> dict[int, float]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements, is_stopped
 from builds.bench.diagnosis.causes import Cause, causes_of, priors_for
-from builds.bench.diagnosis.centres import centres_of
+from builds.bench.diagnosis.centres import centres_of, corrections_of
 from builds.bench.diagnosis.observations import name_of, observations
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build
@@ -12,6 +12,7 @@ from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Prepared, Ranking, Suggestion, next_reading, rank
 from checks.diagnosis.advice import AdviceCode, Sentence
+from checks.diagnosis.centring import as_corrected
 from checks.diagnosis.codes import Likelihood
 from checks.diagnosis.common_mistakes import MistakeKind
 from checks.diagnosis.likelihood import METER_OHMS
@@ -62,7 +63,12 @@ class Diagnosis:
         elif self.fits:
             yield Sentence(AdviceCode.FITS_GOOD_KIT, {"beside": self.beside})
         if self.causes:
-            yield Sentence(AdviceCode.LIKELY_CAUSE, {"fault": self.causes[0].fault})
+            first = self.causes[0]
+            if first.others:
+                places = tuple(place[0] for place in (first.at, *first.others))
+                yield Sentence(AdviceCode.LIKELY_CAUSES, {"faults": places})
+            else:
+                yield Sentence(AdviceCode.LIKELY_CAUSE, {"fault": first.fault})
         elif not self.fits:
             yield Sentence(AdviceCode.NO_KNOWN_FAULT)
         for title, slip in self.slips:
@@ -86,6 +92,7 @@ def diagnose(build: Build, check, facts: Facts | None = None) -> Diagnosis | Non
     ranking = ranking_of(build, prepared, seen)
     ranking = ranking.given_a_fault() if stopped else ranking
     guide, allowed = load_guide(build.revision), allowed_measurements(build, check, facts)
+    prepared = as_corrected(prepared, corrections_of(build.revision))
     # A reading that does not fit the others is taken again before any other is asked for.
     ask = ranking.clear <= 0.5
     suggestion = next_reading(prepared, ranking, {o.place for o in seen}, allowed) if ask else None
@@ -111,6 +118,7 @@ def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
         priors_for(build.revision.kit, prepared),
         meter_ohms=meter_ohms_of(build),
         centres=centres_of(build.revision, prepared),
+        corrected=corrections_of(build.revision),
     )
 
 

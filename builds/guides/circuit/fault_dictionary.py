@@ -23,7 +23,7 @@ from checks.diagnosis.place import Place
 
 KIND, VERSION = "faults", 11
 ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span", "late", "drift")
-FLAGS = ("early", "split")
+FLAGS = ("early", "split", "turned_on")
 
 
 def key_for(revision, guide=None) -> str:

@@ -38,6 +38,8 @@ def advice_sentence(sentence: Sentence) -> str:
         params["value"] = format_figure(params["value"], params.get("unit", ""))
     if "fault" in params:
         params["fault"] = fault_sentence(params["fault"])
+    if "faults" in params:
+        params["faults"] = "; ".join(fault_sentence(fault) for fault in params["faults"])
     if "kind" in params:
         params["error"] = slip_sentence(params["kind"], params.get("pin", ""))
     if "likelihood" in params:
@@ -101,6 +103,7 @@ _ADVICE = {
         "A measuring error at “%(title)s” is %(likelihood)s: it looks like %(error)s."
     ),
     AdviceCode.LIKELY_CAUSE: lambda p: _("Likeliest cause: %(fault)s."),
+    AdviceCode.LIKELY_CAUSES: lambda p: _("Likeliest cause, one of these: %(faults)s."),
     AdviceCode.NO_KNOWN_FAULT: lambda p: _(
         "No single known fault explains these readings. Report a snag with a photo."
     ),
@@ -134,6 +137,7 @@ def slip_sentence(kind: SlipKind, pin: str = "") -> str:
         SlipKind.LEADS_SWAPPED: _("swapped meter leads"),
         SlipKind.NO_CONTACT: _("a meter set to AC volts, or a probe without contact"),
         SlipKind.NEIGHBOUR: _("a probe on pin %(pin)s") % {"pin": pin},
+        SlipKind.THROUGH_DIODE: _("the meter’s own voltage passing through a diode (swap the probes)"),
         SlipKind.UNKNOWN: _("a wrong point, a wrong range or a typing error"),
     }[kind]
 

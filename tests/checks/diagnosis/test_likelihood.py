@@ -95,7 +95,7 @@ def test_an_unseen_fault_counts_as_clear_only_up_to_three_times_its_prior(prepar
     each = np.zeros(len(prepared.faults))
     each[unseen[0]] = 0.98
     most = np.full(len(each), 0.01)
-    left, groups = groups_of(prepared, each, most)
+    left, groups = groups_of(prepared, each, most, np.zeros(len(each) + 1))
     assert left.probability == pytest.approx(0.01)
     assert groups[0].probability == pytest.approx(0.97)
     assert prepared.faults[unseen[0]] in groups[0].faults

@@ -1,0 +1,78 @@
+"""Causes that the readings taken so far do not tell apart are told as one.
+
+Between two faults under which the readings are about as likely, only the weights of the list and the sizes it looks at
+would choose: figures of a model, and no evidence. Such faults are one answer, of no more than MOST_PLACES places to
+look at, each with the ways in which it may be wrong. A place is a part, or all capacitors, or all diodes, among them.
+"""
+
+from dataclasses import dataclass
+
+from checks.diagnosis.codes import FaultCode
+
+TELL = 3.0  # difference of log densities up to which the readings do not choose
+SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
+MOST_PLACES = 3
+ALIKE = (  # parts of which any may have the same wrong with it are looked at together
+    {FaultCode.CAPACITOR_LEAKY, FaultCode.CAPACITOR_REVERSED, FaultCode.CAPACITOR_SHORT},
+    {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN},
+    {FaultCode.FUSE_BLOWN, FaultCode.SWITCH_OPEN},
+)
+SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
+
+
+@dataclass(frozen=True)
+class Group:
+    """Faults that no reading of the guide, or none so far, can tell apart, with their probability together; faults
+    likeliest first."""
+
+    faults: tuple
+    probability: float
+
+    @property
+    def places(self) -> tuple[tuple, ...]:
+        """The faults in tuples of one place to look at each, in the order in which they come first."""
+        found: dict = {}
+        for fault in self.faults:
+            found.setdefault(place_of(fault), []).append(fault)
+        return tuple(map(tuple, found.values()))
+
+
+def place_of(fault) -> tuple:
+    """Where to look for a fault: its (first) part, or a kind of parts; one of the mains is a place of its own."""
+    return next(((n,) for n, codes in enumerate(ALIKE) if fault.code in codes), fault.refs[:1] or (fault.key,))
+
+
+@dataclass
+class _Told:
+    """Faults (numbers, likeliest first) that are told as one; `log` is the density of the best that began it."""
+
+    members: list[int]
+    log: float
+    probability: float
+    places: set
+
+
+def told_together(prepared, sets, each, logs, healthy: float) -> list[list[int]]:
+    """`sets` of faults (numbers), joined where the readings speak for them beside a healthy kit, and do not choose
+    between them. `each` (F,) are probabilities, `logs` (F,) the log densities of the readings, each fault at its best
+    size, `healthy` that of a healthy kit."""
+    found: list[_Told] = []
+    for members in sorted(sets, key=lambda members: -each[members].sum()):
+        share, log = float(each[members].sum()), float(logs[members].max())
+        places = {place_of(prepared.faults[f]) for f in members}
+        speaks = log > healthy + SPEAKS
+        into = next((told for told in found if speaks and _joins(told, log, share, places)), None)
+        if into:
+            into.members += members
+            into.places |= places
+        else:
+            found.append(_Told(list(members), log, share, places))
+    return [told.members for told in found]
+
+
+def _joins(told: _Told, log: float, share: float, places) -> bool:
+    return (
+        share >= SHARE * told.probability
+        and abs(log - told.log) <= TELL
+        and len(told.places | places) <= max(MOST_PLACES, len(told.places))
+    )

@@ -1,0 +1,64 @@
+"""Which causes are told as one: those that the readings speak for alike, and no crowd."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from checks.diagnosis.codes import FaultCode
+from checks.diagnosis.telling import MOST_PLACES, SHARE, SPEAKS, TELL, Group, told_together
+
+
+def fault(key, *refs, code=FaultCode.OPEN):
+    return SimpleNamespace(key=key, refs=refs, code=code)
+
+
+def kit(*faults):
+    return SimpleNamespace(faults=faults)
+
+
+R1, R2, R3, R4 = (fault(f"R{n} open", f"R{n}") for n in (1, 2, 3, 4))
+EACH, LOGS = np.array([0.4, 0.3, 0.2, 0.1]), np.array([9.0, 9.0, 9.0, 9.0])
+APART = [[0], [1], [2], [3]]
+
+
+def test_causes_that_only_the_weights_of_the_list_choose_between_are_one():
+    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.8, 0.2]), LOGS[:2], 0.0) == [[0, 1]]
+
+
+@pytest.mark.parametrize(("apart", "told"), [(TELL - 0.1, [[0, 1]]), (TELL + 0.1, [[0], [1]])])
+def test_causes_that_the_readings_choose_between_are_two(apart, told):
+    logs = np.array([9.0, 9.0 - apart])
+    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), logs, 0.0) == told
+
+
+def test_no_more_than_three_places_are_told_as_one():
+    assert told_together(kit(R1, R2, R3, R4), APART, EACH, LOGS, 0.0) == [[0, 1, 2], [3]]
+    assert MOST_PLACES == 3
+
+
+def test_a_fourth_way_of_the_same_part_is_folded_into_its_place():
+    ways = kit(R1, R2, R3, fault("R1 x10", "R1", code=FaultCode.TEN_TIMES_TOO_LARGE))
+    assert told_together(ways, APART, EACH, LOGS, 0.0) == [[0, 1, 2, 3]]
+
+
+def test_all_capacitors_are_one_place_to_look_at():
+    leaks = [fault(f"C{n} leaky", f"C{n}", code=FaultCode.CAPACITOR_LEAKY) for n in (1, 2, 3)]
+    assert told_together(kit(*leaks, R4), APART, EACH, LOGS, 0.0) == [[0, 1, 2, 3]]
+    assert [len(place) for place in Group((*leaks, R4), 1.0).places] == [3, 1]
+
+
+def test_what_shows_no_more_than_a_healthy_kit_is_not_gathered():
+    """Faults of stages not reached yet read all as a good kit: together they would outweigh what does show."""
+    healthy = 9.0 - SPEAKS
+    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), LOGS[:2], healthy) == [[0], [1]]
+
+
+def test_a_cause_that_hardly_counts_stays_by_itself():
+    each = np.array([0.9, 0.9 * SHARE / 2])
+    assert told_together(kit(R1, R2), [[0], [1]], each, LOGS[:2], 0.0) == [[0], [1]]
+
+
+def test_a_fault_of_no_part_is_a_place_of_its_own():
+    mains = fault("mains x0.88", code=FaultCode.MAINS_LOW)
+    assert Group((mains, R1, R2), 1.0).places == ((mains,), (R1,), (R2,))
