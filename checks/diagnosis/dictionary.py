@@ -8,6 +8,7 @@ import numpy as np
 from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, why_not
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.conditions import before_power, conditions_of, present
+from checks.diagnosis.diodes import through_diodes
 from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
@@ -34,7 +35,6 @@ from checks.errors import ChecksError
 
 SAMPLES = 64
 LARGEST_SOURCE = 1e11  # Ω
-THROUGH = 3.0  # standard deviations of a good kit, by which a way through a diode shows
 LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
 # Joints make the network half as large again: only those faults that need them are solved with them.
 JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
@@ -292,7 +292,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
-    through = _through_diodes(faults, solved, mean, scatter, size_row, size_mean)
+    through = through_diodes(faults, solved, mean, scatter, size_row, size_mean)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
         mean[row] = middle(own)
@@ -322,21 +322,6 @@ def _summed(faults, places, solved, early) -> Prepared:
         drift,
         through,
     )
-
-
-def _through_diodes(faults, solved, mean, scatter, size_row, size_mean):
-    """(n,): where an ohmmeter may find its way through a good diode. One that is the wrong way round blocks there."""
-    through = np.zeros(mean.shape[1], dtype=bool)
-    deviation = np.sqrt(np.einsum("ii->i", scatter[0]))
-    for row, fault in enumerate(faults, start=1):
-        if fault.code not in (FaultCode.DIODE_REVERSED, FaultCode.ZENER_REVERSED) or row not in size_row:
-            continue
-        ref, at = fault.refs[0], np.flatnonzero(size_row == row)
-        forward = np.concatenate([one.turned_on.get(ref, np.zeros(len(one.places), bool)) for one in solved])
-        moved = np.nan_to_num(np.abs(size_mean[at] - mean[0])).max(axis=0) > THROUGH * deviation
-        through |= forward & moved
-        size_mean[np.ix_(at, forward)] = mean[0, forward]
-    return through
 
 
 def _unit(nominal: float, place: Place) -> float:
