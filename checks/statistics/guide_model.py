@@ -16,7 +16,7 @@ from checks.statistics import explanations
 from checks.statistics.explanations import SPREADS, Sample
 from checks.statistics.good_spreads import learn_spreads
 from checks.statistics.logs import log_sum
-from checks.statistics.rework import Rework, log_likelihoods
+from checks.statistics.rework import GuideRework, Rework
 
 # of an explanation's rows in a table: a batch that a label names, and one that none does, are two; so are good builds
 # with and without some that lie farther out
@@ -36,7 +36,8 @@ SHARES_WORTH, LABELS_WORTH = 8.0, 1.0  # checks that what is usual counts for
 ROUNDS, SETTLED = 60, 1e-4
 IMPOSSIBLE, KEPT_PLACES = -1e6, 6  # log likelihood of what cannot be; decimals of those that are kept
 LABEL, TIGHT = ROWS.index("label"), ROWS.index("band too tight")
-REWORK = np.array([0 if row in ("fits", "with tails") else 1 if row == "step unclear" else 2 for row in ROWS])
+GOOD = np.isin(ROWS, ("fits", "with tails"))
+REWORK = np.where(GOOD, 0, np.where(np.isin(ROWS, ("step unclear",)), 1, 2))
 
 
 @dataclass(frozen=True)
@@ -124,23 +125,24 @@ def _stacked(tables, names):
 
 def _learn(rows, labels, reworks) -> tuple[np.ndarray, np.ndarray]:
     """Log of (checks, rows) and of (checks, labels), each check in the light of the others."""
-    n, count = len(rows), labels.shape[1]
+    n, count, rework = len(rows), labels.shape[1], GuideRework(reworks)
     of_rows = np.tile(USUAL, (n, 1))
     of_labels = np.full((n, count), 1 / max(1, count)) * USUAL[LABEL]
     for _ in range(ROUNDS):
-        joint, by_label = _judged(rows, labels, reworks, of_rows, of_labels)
+        joint, by_label = _judged(rows, labels, rework, of_rows, of_labels)
         whole = log_sum(joint, axis=1)[:, None]
         now = np.exp(joint - whole)
         moved = np.abs(now.sum(axis=0) - of_rows.sum(axis=0)).max()
         of_rows, of_labels = now, np.exp(by_label - whole)
+        rework.learn(log_sum(joint[:, GOOD], axis=1) - rework.good, log_sum(joint[:, ~GOOD], axis=1))
         if moved < SETTLED * n:
             break
     return joint, by_label
 
 
-def _judged(rows, labels, reworks, of_rows, of_labels):
-    shares = _others(SHARES_WORTH * USUAL, of_rows)
-    weights = shares + log_likelihoods(reworks, of_rows[:, 0] + of_rows[:, 1])[:, REWORK]
+def _judged(rows, labels, rework, of_rows, of_labels):
+    logs = np.stack((rework.good, rework.unclear, rework.other), axis=1)
+    weights = _others(SHARES_WORTH * USUAL, of_rows) + logs[:, REWORK]
     rows, labels = _with_labels(rows, labels, of_labels)
     weighed = rows + weights[:, :, None]
     spreads = learn_spreads(log_sum(np.delete(weighed, TIGHT, axis=1), axis=1), weighed[:, TIGHT, 0])

@@ -13,7 +13,7 @@ from scipy.special import betaln, gammaln
 from checks.statistics.logs import log_sum
 
 # of good builds that miss at first and come right: rates, and builds that a check's own rate counts for
-RATES, ALIKE = np.geomspace(0.005, 0.3, 10), np.array((8.0, 25.0, 80.0, 250.0))
+RATES, ALIKE = np.geomspace(0.005, 0.3, 10), np.array((25.0, 80.0, 250.0))
 USUAL_RATE, RATE_LOG_SD = 0.035, 0.8
 # snags about a good check: mean numbers of eight builds, and how alike checks are (shape of the gamma distribution)
 SNAGS, SHAPES = np.geomspace(0.01, 1.0, 9), np.array((1.0, 3.0, 10.0))
@@ -55,6 +55,7 @@ def _grids():
 
 
 (_RATE, _ALIKE, _PRIOR), (_MEAN, _SHAPE, _PRIOR_SNAGS) = _grids()
+_PRIORS = (_PRIOR, _PRIOR_SNAGS)
 
 
 @lru_cache(maxsize=4096)
@@ -70,21 +71,29 @@ def _troubled(t: Rework) -> tuple[float, float]:
     return float(unclear), float(_came_right(t, *OTHERWISE) + _snags(t, OTHER_SNAGS, 1.0))
 
 
-def log_likelihoods(reworks: list[Rework], fitting) -> np.ndarray:
-    """(checks, 3): where the check fits, where its step is unclear, and where there is other trouble. `fitting`: how
-    likely each check fits, by which it counts for all the others."""
-    kinds = sorted(set(reworks), key=repr)
-    which = np.array([kinds.index(t) for t in reworks])
-    fits = sum(
-        _predicted(np.array([_good(t)[i] for t in kinds]), which, fitting, prior)
-        for i, prior in enumerate((_PRIOR, _PRIOR_SNAGS))
-    )
-    unclear, other = np.array([_troubled(t) for t in kinds])[which].T
-    return np.stack((fits, unclear, np.logaddexp(fits + np.log(LIKE_GOOD), other + np.log(1 - LIKE_GOOD))), axis=1)
+class GuideRework:
+    """What the checks of a guide say of each other's rework. `good`, `unclear` and `other` are (checks,): the log
+    likelihoods where a check fits, where its step is unclear, and where there is other trouble."""
 
+    def __init__(self, reworks: list[Rework]):
+        kinds = sorted(set(reworks), key=repr)
+        which = np.array([kinds.index(t) for t in reworks])
+        self._tables = [np.array([_good(t)[i] for t in kinds])[which] for i in range(2)]
+        self._parts = [log_sum(prior + table, axis=1) for prior, table in zip(_PRIORS, self._tables, strict=True)]
+        self.unclear, self._troubled = np.array([_troubled(t) for t in kinds])[which].T
 
-def _predicted(table, which, fitting, prior) -> np.ndarray:
-    """(checks,): log likelihood of each under what the other checks say. `table`: (kinds of rework, grid)."""
-    own = fitting[:, None] * table[which]
-    others = prior + own.sum(axis=0) - own
-    return log_sum(others + table[which], axis=1) - log_sum(others, axis=1)
+    @property
+    def good(self) -> np.ndarray:
+        return self._parts[0] + self._parts[1]
+
+    @property
+    def other(self) -> np.ndarray:
+        return np.logaddexp(self.good + np.log(LIKE_GOOD), self._troubled + np.log(1 - LIKE_GOOD))
+
+    def learn(self, fitting: np.ndarray, otherwise: np.ndarray) -> None:
+        """From each check's log likelihood if it fits, and if it does not, but for its rework if it fits."""
+        for i, prior in enumerate(_PRIORS):
+            table, beside = self._tables[i], fitting + self._parts[1 - i]
+            own = np.logaddexp(beside[:, None] + table, otherwise[:, None])
+            others = prior + own.sum(axis=0) - own
+            self._parts[i] = log_sum(others + table, axis=1) - log_sum(others, axis=1)
