@@ -16,9 +16,10 @@ from scipy.special import betaln, gammaln, log_ndtr
 
 from checks.statistics.logs import log_sum
 
-SPREADS = np.geomspace(0.04, 0.6, 16)
-WIDE = np.geomspace(0.75, 9.0, 12)  # spreads that the band does not hold
-WIDE_WEIGHT = -np.log(WIDE / WIDE[0])
+SPREADS = np.geomspace(0.04, 0.55, 16)
+WIDE = np.geomspace(0.55, 9.0, 15)  # spreads that the band does not hold; below NARROWEST the fewer the narrower
+NARROWEST = 0.75
+WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / WIDE))
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that

@@ -135,7 +135,7 @@ def _learn(rows, labels, reworks) -> tuple[np.ndarray, np.ndarray]:
         moved = np.abs(now.sum(axis=0) - of_rows.sum(axis=0)).max()
         of_rows, of_labels = now, np.exp(by_label - whole)
         rework.learn(log_sum(joint[:, GOOD], axis=1) - rework.good, log_sum(joint[:, ~GOOD], axis=1))
-        if moved < SETTLED * n:
+        if n == 1 or moved < SETTLED * n:
             break
     return joint, by_label
 

@@ -13,8 +13,9 @@ from scipy.special import betaln, gammaln
 from checks.statistics.logs import log_sum
 
 # of good builds that miss at first and come right: rates, and builds that a check's own rate counts for
-RATES, ALIKE = np.geomspace(0.005, 0.3, 10), np.array((25.0, 80.0, 250.0))
-USUAL_RATE, RATE_LOG_SD = 0.035, 0.8
+RATES, ALIKE = np.geomspace(0.001, 0.3, 13), np.array((25.0, 80.0, 250.0))
+USUAL_RATE, RATE_LOG_SD = 0.03, 1.2
+ALIKE_WEIGHTS = np.array((0.25, 0.5, 0.25))
 # snags about a good check: mean numbers of eight builds, and how alike checks are (shape of the gamma distribution)
 SNAGS, SHAPES = np.geomspace(0.01, 1.0, 9), np.array((1.0, 3.0, 10.0))
 USUAL_SNAGS, SNAGS_LOG_SD = 0.07, 0.8
@@ -47,9 +48,9 @@ def _snags(t: Rework, mean, shape):
 
 
 def _grids():
-    rate, alike = (x.ravel() for x in np.meshgrid(RATES, ALIKE))
+    rate, alike = (x.ravel() for x in np.meshgrid(RATES, ALIKE, indexing="ij"))
     mean, shape = (x.ravel() for x in np.meshgrid(SNAGS, SHAPES))
-    prior = -0.5 * (np.log(rate / USUAL_RATE) / RATE_LOG_SD) ** 2
+    prior = -0.5 * (np.log(rate / USUAL_RATE) / RATE_LOG_SD) ** 2 + np.log(np.tile(ALIKE_WEIGHTS, len(RATES)))
     prior_snags = -0.5 * (np.log(mean / USUAL_SNAGS) / SNAGS_LOG_SD) ** 2
     return (rate, alike, prior - log_sum(prior)), (mean, shape, prior_snags - log_sum(prior_snags))
 
