@@ -43,6 +43,7 @@ FIELDS = {
     "order": gettext_lazy("order of steps and checks"),
     "parts": gettext_lazy("parts"),
     "photo": gettext_lazy("photo"),
+    "places": gettext_lazy("positions on further pictures"),
     "picture": gettext_lazy("picture"),
     "pins": gettext_lazy("pins"),
     "power": gettext_lazy("power"),

@@ -140,6 +140,7 @@ def arguments(cast, name: str) -> dict:
 
 
 ISSUED = {"guides:export", "guides:withdraw", "guides:clone", "guides:compare", "guides:picture", "guides:revision"}
+ISSUED |= {"guides:schematic", "guides:schematic-file"}
 # Pages of one build.
 GET_BUILDER = (
     "build errata meter-check valves move make-safe snag stage new-snag check readings find designer own-photo grid "
@@ -223,6 +224,13 @@ CALLS: dict[str, Call] = {
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
     "bench:parts": Call(BUILD),
+    "bench:map": Call(BUILD),
+    "bench:schematic-file": Call(BUILD),
+    "review:map": Call(KIT),
+    "guides:schematic": Call(KIT),
+    "guides:schematic-file": Call(KIT),
+    "guides:wiring-drawing": Call(KIT, {}, 200),
+    "guides:place-points": Call(KIT, lambda c: {"point": c.draft_check.red, "across": "10", "down": "20"}),
     "guides:replace": Call(KIT),
     "guides:copy-from": Call(KIT),
     "reports:parts-pdf": Call(KIT),

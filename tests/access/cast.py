@@ -23,7 +23,7 @@ from tests.access.calls import image
 
 TONE = as_table(SignalPlan(Signal.TONE))
 PARTS = (
-    {"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%"},
+    {"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%", "detail": {"joins": ["a", "chassis"]}},
     {"ref": "V1", "kind": "triode", "value": "ECC83"},
     {"ref": "TR1", "kind": "test resistor", "value": "10k", "tolerance": "1%"},
 )

@@ -1,5 +1,6 @@
 """The wiring of a draft as a table: each end of each part with the point it joins; and a list of wires, from – to."""
 
+import re
 from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
@@ -28,6 +29,22 @@ class Wiring:
     @property
     def is_good(self) -> bool:
         return not (self.errors or self.general or self.moved)
+
+
+_END = re.compile(r"end-([A-Za-z0-9_.]{1,20}\..{1,60})")
+
+
+def posted_ends(posted) -> list[tuple[str, str, str]]:
+    """(end, what it joined when it was shown, what it shall join) of a posted table."""
+    ends = {found[1]: posted[name] for name in posted if (found := _END.fullmatch(name))}
+    return [(name, posted.get(f"was-{name}", ""), to) for name, to in ends.items()]
+
+
+def trial_parts(parts: list[dict], posted: list[tuple[str, str, str]]) -> list[dict]:
+    """The parts with the table's ends as typed, as far as they can be read; for looking at, not for saving."""
+    changed = [(name, was, to.strip()) for name, was, to in posted if to.strip() != was]
+    wires = [(name, name, to) for name, _was, to in changed if to]
+    return wire(parts, wires, anew=frozenset(name for name, _was, _to in changed)).parts
 
 
 class _Refused(Exception):

@@ -47,9 +47,32 @@ def check_rules(row: dict):
     yield from _through(row)
     yield from source_rules(row)
     yield from signal_rules(row)
+    yield from marker_rules(row)
+
+
+def _are_shares(values) -> bool:
+    return all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= 1 for v in values)
+
+
+def marker_rules(row: dict):
     marker = row.get("marker")
-    if marker and not (len(marker) == 2 and all(isinstance(v, int | float) and 0 <= v <= 1 for v in marker)):
+    if marker and not (len(marker) == 2 and _are_shares(marker)):
         yield "marker", _("A marker is two fractions of the picture's width and height, such as [0.4, 0.2].")
+
+
+def place_rules(row: dict, pictures):
+    """A point's marker, and its places on further pictures."""
+    yield from marker_rules(row)
+    seen = {row.get("picture")}
+    for place in row.get("places") or []:
+        if not (isinstance(place, list) and len(place) == 3 and isinstance(place[0], str) and _are_shares(place[1:])):
+            yield "places", _('A place is a picture and two fractions of its size, such as ["layout.png", 0.4, 0.2].')
+            return
+        if place[0] not in pictures:
+            yield "places", _("The picture %(name)s is not in the file.") % {"name": place[0]}
+        elif place[0] in seen:
+            yield "places", _("The point is placed on %(name)s twice.") % {"name": place[0]}
+        seen.add(place[0])
 
 
 def is_left_to_model(row: dict) -> bool:

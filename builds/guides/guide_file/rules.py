@@ -8,14 +8,23 @@ from difflib import get_close_matches
 from django.utils.translation import gettext as _
 
 from builds.guides.guide_file import shape
-from builds.guides.guide_file.figure_rules import check_rules, quantity_rules
+from builds.guides.guide_file.figure_rules import check_rules, place_rules, quantity_rules
 from builds.guides.guide_file.plain import wrong_value
 from builds.ui.drawings.socket import BASES
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity, parse_tolerance
 
-__all__ = ["check_rules", "keys_and_types", "order_rules", "part_rules", "stage_rules", "supply_rules", "tap_rules"]
+__all__ = [
+    "check_rules",
+    "keys_and_types",
+    "order_rules",
+    "part_rules",
+    "place_rules",
+    "stage_rules",
+    "supply_rules",
+    "tap_rules",
+]
 
 
 def keys_and_types(table: str, row: dict, known: dict):

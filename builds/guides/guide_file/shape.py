@@ -20,7 +20,7 @@ WANTED = {
 }
 
 KIT = {"key": TEXT, "name": TEXT, "revision": TEXT, "mains": TABLE, "taps": LIST, "summary": TEXT}
-POINT = {"node": TEXT, "words": TEXT, "picture": TEXT, "marker": LIST}
+POINT = {"node": TEXT, "words": TEXT, "picture": TEXT, "marker": LIST, "places": LIST}
 PART = {
     "ref": TEXT,
     "kind": TEXT,

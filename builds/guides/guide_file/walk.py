@@ -53,7 +53,7 @@ class Walker:
             return
         yield from self._table(Place("kit", 0), "kit", self.data["kit"], shape.KIT)
         yield from self._kit(self.data["kit"])
-        yield from self._rows("point", shape.POINT, self._picture, "node")
+        yield from self._rows("point", shape.POINT, self._point, "node")
         yield from self._rows("part", shape.PART, self._part, "ref")
         self.around = Surroundings.of(self.data)
         yield from self._rows("stage", shape.STAGE, self._stage, "key")
@@ -117,6 +117,10 @@ class Walker:
         for key, message in formula_input_rules(row if checks else {}):
             place = Place("stage.check", first + keys.index(key), "formula", stage)
             yield Problem(place, f"{label}check {key} formula", message)
+
+    def _point(self, row):
+        yield from self._picture(row)
+        yield from rules.place_rules(row, self.pictures)
 
     def _picture(self, row):
         if row.get("picture") and row["picture"] not in self.pictures:

@@ -22,6 +22,7 @@ class Point(models.Model):
     words = models.CharField(max_length=200)
     picture = models.CharField(max_length=100, blank=True)
     marker = models.JSONField(default=list, blank=True)
+    places = models.JSONField(null=True, blank=True)  # [[picture, x, y]]: where it is on further pictures
 
     class Meta:
         ordering = ["position", "pk"]

@@ -13,6 +13,7 @@ from builds.guides import access
 from builds.guides.guide_file import GuideErrors
 from builds.guides.guide_file.unpack import MAX_PICTURE, PICTURE, check_picture
 from builds.guides.models import Picture
+from builds.guides.points_map.places import forget_picture
 
 
 class PictureForm(forms.Form):
@@ -63,5 +64,6 @@ def add_picture(request, kit, letter):
 def delete_picture(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
     get_object_or_404(draft.pictures, name=name).delete()
+    forget_picture(draft, name)
     messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})
     return redirect("guides:revision", kit, letter)

@@ -1,7 +1,5 @@
 """The circuit of a draft without its text: wiring as a table, a pasted list of wires, and building blocks."""
 
-import re
-
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
@@ -12,10 +10,10 @@ from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.blocks import BLOCKS
 from builds.guides.editor import block_form
-from builds.guides.editor.wiring_table import Wiring, circuit_overview, save_list, save_table, table_rows
+from builds.guides.editor.wiring_table import Wiring, circuit_overview, posted_ends, save_list, save_table, table_rows
 from builds.guides.guide_file.write import as_tables
-
-_END = re.compile(r"end-([A-Za-z0-9_.]{1,20}\..{1,60})")
+from builds.guides.wiring.drawn import schematic_of
+from builds.ui.drawings.schematic import drawing_of
 
 
 @may_design
@@ -25,8 +23,8 @@ def wiring(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     state, typed = Wiring(), {}
     if request.method == "POST":
-        typed = {found[1]: request.POST[name] for name in request.POST if (found := _END.fullmatch(name))}
-        posted = [(name, request.POST.get(f"was-{name}", ""), to) for name, to in typed.items()]
+        posted = posted_ends(request.POST)
+        typed = {name: to for name, _was, to in posted}
         state = save_table(draft, request.user, posted)
         if state.is_good:
             messages.success(request, _("Saved the wiring."))
@@ -60,6 +58,7 @@ def _page(request, draft, state, typed, text):
             "list_errors": [(n, words) for n, words in state.errors.items() if isinstance(n, int)],
             "text": text,
             "places": [*points, *(row.end.address for row in rows)],
+            "drawing": drawing_of(schematic_of(overview["parts"])),
             **overview,
         },
         status=422 if request.method == "POST" else 200,

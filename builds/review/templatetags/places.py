@@ -33,6 +33,7 @@ PLACES = (
             ("review:dashboard", _("Dashboard")),
             ("review:builds", _("Builds and invitations")),
             ("review:programme", _("Programme")),
+            ("review:map", _("Map of points")),
             ("review:photos", _("Photos")),
             ("review:recordings", _("Recordings")),
             ("review:batches", _("Correlations")),
@@ -70,6 +71,7 @@ PLACES = (
         (
             ("guides:revision", _("Guide")),
             ("guides:circuit", _("Circuit figures")),
+            ("guides:schematic", _("Schematic")),
             ("review:changes", _("Changes")),
             ("review:errata", _("Errata and halts")),
             ("review:coverage", _("Fault coverage")),

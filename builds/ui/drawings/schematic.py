@@ -88,6 +88,23 @@ def text(one: Text, css: str) -> SafeString:
     )
 
 
+ZOOMS = ("1", "2", "3", "4")
+
+
+def drawing_of(schematic: Schematic | None, zoom: str | None = "") -> dict | None:
+    """What templates/drawings/_schematic.html draws; `zoom` is how many times as wide as its frame it is."""
+    if schematic is None:
+        return None
+    box = size_of(schematic)
+    return {
+        "groups": schematic_groups(schematic),
+        "wide": number(box.right),
+        "tall": number(box.bottom),
+        "zoom": zoom if zoom in ZOOMS else "1",
+        "parts": sum(len(section.symbols) for section in schematic.sections),
+    }
+
+
 _FILE_STYLE = (
     "svg{background:#fff;font-family:sans-serif}"
     ".sch-wire,.sch-line,.sch-dashed,.sch-paper{fill:none;stroke:#000;stroke-width:1.3;stroke-linecap:round;"

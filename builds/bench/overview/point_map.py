@@ -1,0 +1,65 @@
+"""The map of points of one build: what each point should read at this builder's mains, and what it has read."""
+
+from dataclasses import dataclass
+
+from builds.bench.readings.context import band_at_line
+from builds.guides.points_map.points import MapPoint
+from builds.ui.drawings.chips import Chip
+from builds.ui.formatting import format_figure, limits_text
+from builds.ui.messages.outcomes import style_of
+from checks.entry import with_unit
+
+
+@dataclass(frozen=True)
+class PointReading:
+    """One check of a point, with its band at this build's mains and where the build stands on it."""
+
+    check: object
+    band: object | None
+    status: object | None
+
+    @property
+    def expected(self) -> str:
+        """The expected figure, or the limits where there is none."""
+        if self.band is None:
+            return ""
+        if self.band.expected is not None:
+            return format_figure(self.band.expected, self.check.unit)
+        return limits_text(self.band.low, self.band.high, self.check.unit)
+
+    @property
+    def limits(self) -> str:
+        return limits_text(self.band.low, self.band.high, self.check.unit) if self.band else ""
+
+    @property
+    def read(self) -> str:
+        return with_unit(self.status.latest.typed, self.check.unit) if self.status else ""
+
+
+@dataclass(frozen=True)
+class PointRow:
+    point: MapPoint
+    readings: tuple[PointReading, ...]
+
+    @property
+    def chip(self) -> Chip:
+        """What stands at the point: the expected figure, then the builder's own with the sign of its verdict."""
+        shown = next(row for row in self.readings if row.check is self.point.shown)
+        style = style_of(shown.status.outcome if shown.status else "")
+        own = (f"{style.symbol} {shown.read}",) if shown.read else ()
+        return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "")
+
+
+def point_rows(build, points: list[MapPoint], mains_volts: float | None) -> list[PointRow]:
+    """One query, for what was read."""
+    statuses = {s.check_row_id: s for s in build.statuses.select_related("latest")}
+    return [
+        PointRow(
+            point,
+            tuple(
+                PointReading(c, band_at_line(build, c, mains_volts if c.stage.is_powered else None), statuses.get(c.pk))
+                for c in point.checks
+            ),
+        )
+        for point in points
+    ]

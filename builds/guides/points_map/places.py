@@ -1,0 +1,51 @@
+"""Where a point is on the pictures of its guide, as fractions of their width and height."""
+
+import math
+
+from builds.guides.editor.edits import one_edit
+from builds.guides.models import Point
+
+
+def places_of(point: Point) -> dict[str, tuple[float, float]]:
+    """Picture -> place, of every picture that this point is placed on."""
+    found = {name: (x, y) for name, x, y in point.places or []}
+    if point.picture and len(point.marker or ()) == 2:
+        found[point.picture] = tuple(point.marker)
+    return found
+
+
+def put_point(draft, person, node: str, words: str, picture: str, at: tuple[float, float] | None) -> None:
+    """Place a point on a picture, or take it off it (None). A node without a point gets one, named by `words`."""
+    with one_edit(draft, person, "map", node):
+        point = draft.points.filter(node=node).first()
+        if point is None:
+            if at is None:
+                return
+            last = draft.points.order_by("-position").values_list("position", flat=True).first() or 0
+            point = Point(revision=draft, position=last + 1, node=node, words=words[:200])
+        _place(point, picture, at)
+        point.save()
+
+
+def _place(point: Point, picture: str, at: tuple[float, float] | None) -> None:
+    spot = [_share(value) for value in at] if at else []
+    if point.picture == picture or (not point.picture and at):
+        point.picture, point.marker = picture, spot
+        return
+    others = [place for place in point.places or [] if place[0] != picture]
+    point.places = [*others, *([[picture, *spot]] if at else [])] or None
+
+
+def _share(value: float) -> float:
+    if not math.isfinite(value):
+        raise ValueError("a place is a fraction")
+    return round(min(1.0, max(0.0, value)), 4)
+
+
+def forget_picture(draft, name: str) -> None:
+    """Take points off a further picture that is gone."""
+    for point in draft.points.filter(places__isnull=False):
+        kept = [place for place in point.places if place[0] != name]
+        if kept != point.places:
+            point.places = kept or None
+            point.save(update_fields=["places"])

@@ -1,0 +1,75 @@
+"""The points of a guide that its checks read volts at, and where they are drawn."""
+
+from dataclasses import dataclass
+
+from builds.guides.guide_cache import Guide
+from builds.guides.models import Check, Picture
+from builds.guides.points_map.places import places_of
+from checks.schematic import Schematic
+from checks.schematic.anchors import anchor_of
+from checks.schematic.model import At
+
+VOLTS = ("dc volts", "ac volts")
+
+
+@dataclass(frozen=True)
+class MapPoint:
+    """A point that is probed against the chassis. `checks`: its volts, in the guide's order."""
+
+    number: int
+    red: str
+    words: str
+    checks: tuple[Check, ...]
+
+    @property
+    def shown(self) -> Check:
+        """What the map shows: DC before AC, and the last of them, which is of the amplifier at work."""
+        return ([c for c in self.checks if c.measure == VOLTS[0]] or self.checks)[-1]
+
+
+def map_points(guide: Guide, stage: str = "") -> list[MapPoint]:
+    """Numbered in the order in which a build meets them; those of one stage where `stage` is its key."""
+    found: dict[str, list[Check]] = {}
+    for row in guide.stages:
+        for item in row.items:
+            if item.is_check and _is_mapped(item) and stage in ("", row.key):
+                found.setdefault(item.red, []).append(item)
+    return [
+        MapPoint(n, red, guide.probes.probe(red).words, tuple(checks))
+        for n, (red, checks) in enumerate(found.items(), 1)
+    ]
+
+
+def _is_mapped(check: Check) -> bool:
+    plain = not (check.through or check.formula or check.recording)
+    return plain and check.measure in VOLTS and check.black == "chassis" and not check.red.startswith("=")
+
+
+def stages_with_points(guide: Guide) -> list:
+    return [stage for stage in guide.stages if any(_is_mapped(check) for check in stage.checks.all())]
+
+
+def on_picture(guide: Guide, points: list[MapPoint], picture: Picture) -> list[tuple[MapPoint, At]]:
+    """The points placed on a picture, in its pixels."""
+    found = []
+    for point in points:
+        row = guide.probes.points.get(point.red)
+        if row and picture.name in (places := places_of(row)):
+            x, y = places[picture.name]
+            found.append((point, At(x * picture.width, y * picture.height)))
+    return found
+
+
+def on_schematic(schematic: Schematic, points: list[MapPoint]) -> list[tuple[MapPoint, int, At]]:
+    """The points that are drawn, each with its section and its place there."""
+    found = []
+    for point in points:
+        if anchor := anchor_of(schematic, point.red):
+            found.append((point, *anchor))
+    return found
+
+
+def mapped_pictures(guide: Guide) -> list[Picture]:
+    """Pictures that have points on them."""
+    names = {name for point in guide.probes.points.values() for name in places_of(point)}
+    return [picture for name, picture in guide.pictures.items() if name in names]

@@ -1,0 +1,64 @@
+"""The drawn schematic of a revision: a page, a file, and the piece that follows the wiring while it is typed."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.accounts.access import may_design
+from builds.guides import access
+from builds.guides.editor.wiring_table import posted_ends, trial_parts
+from builds.guides.guide_file.write import as_tables
+from builds.guides.wiring.drawn import schematic_of
+from builds.guides.wiring.wires import meeting
+from builds.ui.drawings.schematic import ZOOMS, drawing_of, schematic_file
+
+
+@may_design
+@require_GET
+def schematic(request, kit, letter):
+    revision = access.designers_revision(request.user, kit, letter)
+    parts = as_tables(revision)["part"]
+    drawn = schematic_of(parts)
+    return render(
+        request,
+        "guides/schematic.html",
+        {
+            "revision": revision,
+            "drawing": drawing_of(drawn, request.GET.get("zoom")),
+            "zooms": ZOOMS,
+            "points": meeting(parts),
+            "left_out": drawn.left_out if drawn else (),
+        },
+    )
+
+
+@may_design
+@require_GET
+def file(request, kit, letter):
+    revision = access.designers_revision(request.user, kit, letter)
+    return svg_answer(revision, schematic_of(as_tables(revision)["part"]))
+
+
+def svg_answer(revision, drawn) -> HttpResponse:
+    """The schematic as a file to save."""
+    if drawn is None:
+        raise Http404(_("This circuit could not be drawn."))
+    title = _("%(name)s, revision %(letter)s: schematic") % {"name": revision.name, "letter": revision.letter}
+    answer = HttpResponse(schematic_file(drawn, title), content_type="image/svg+xml")
+    answer["Content-Disposition"] = f'inline; filename="{revision.kit.key}-{revision.letter}-schematic.svg"'
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+@may_design
+@require_POST
+def while_wiring(request, kit, letter):
+    """The schematic as it would be with what is typed in the wiring table; nothing is saved."""
+    draft = access.draft_revision(request.user, kit, letter)
+    parts = trial_parts(as_tables(draft)["part"], posted_ends(request.POST))
+    return render(
+        request,
+        "guides/_schematic.html",
+        {"revision": draft, "drawing": drawing_of(schematic_of(parts)), "unsaved": True},
+    )

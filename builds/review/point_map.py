@@ -1,0 +1,85 @@
+"""The map of points over all builds: the median at each point and the reading farthest from what is expected."""
+
+from dataclasses import dataclass
+from statistics import median
+
+from builds.bench.models import CheckStatus
+from builds.guides.circuit.stored import attach
+from builds.guides.figures import band_for
+from builds.guides.points_map.points import MapPoint
+from builds.ui.drawings.chips import Chip
+from builds.ui.formatting import format_figure, limits_text, signed_percent
+from builds.ui.messages.outcomes import style_of
+
+
+@dataclass(frozen=True)
+class CheckOverBuilds:
+    """One check of a point: its builds' last readings at the guide's mains. `worst`: (value, build's id, serial,
+    outcome) of the reading farthest from the expected one."""
+
+    check: object
+    band: object | None
+    median: float | None
+    worst: tuple | None
+    builds: int
+
+    @property
+    def expected(self) -> str:
+        if self.band is None:
+            return ""
+        if self.band.expected is not None:
+            return format_figure(self.band.expected, self.check.unit)
+        return limits_text(self.band.low, self.band.high, self.check.unit)
+
+    @property
+    def median_words(self) -> str:
+        return "" if self.median is None else format_figure(self.median, self.check.unit)
+
+    @property
+    def worst_words(self) -> str:
+        """The worst reading, with how far it is from the expected figure where that is not zero."""
+        if self.worst is None:
+            return ""
+        value = format_figure(self.worst[0], self.check.unit)
+        aim = self.band.expected if self.band else None
+        return f"{value} ({signed_percent(self.worst[0] / aim - 1)})" if aim else value
+
+
+@dataclass(frozen=True)
+class PointOverBuilds:
+    point: MapPoint
+    checks: tuple[CheckOverBuilds, ...]
+
+    @property
+    def chip(self) -> Chip:
+        shown = next(row for row in self.checks if row.check is self.point.shown)
+        if not shown.builds:
+            return Chip(self.point.number, (shown.expected or "–",))
+        worst = style_of(shown.worst[3])
+        return Chip(
+            self.point.number,
+            (shown.expected or "–", f"~ {shown.median_words}", f"{worst.symbol} {shown.worst_words}"),
+            worst.css,
+        )
+
+
+def points_over_builds(revision, points: list[MapPoint]) -> list[PointOverBuilds]:
+    """One query for the readings of all builds, and one for the model's figures of a draft."""
+    checks = [check for point in points for check in point.checks]
+    attach(revision, checks)
+    read: dict[int, list[tuple]] = {}
+    rows = CheckStatus.objects.filter(check_row__in=checks, latest__at_reference__isnull=False)
+    for check, *row in rows.order_by("build__serial", "pk").values_list(
+        "check_row_id", "latest__at_reference", "build_id", "build__serial", "outcome"
+    ):
+        read.setdefault(check, []).append(tuple(row))
+    return [PointOverBuilds(p, tuple(_over_builds(c, read.get(c.pk, [])) for c in p.checks)) for p in points]
+
+
+def _over_builds(check, rows: list[tuple]) -> CheckOverBuilds:
+    band = band_for(check)
+    if not rows:
+        return CheckOverBuilds(check, band, None, None, 0)
+    middle = median(row[0] for row in rows)
+    aim = band.expected if band and band.expected is not None else middle
+    return CheckOverBuilds(check, band, middle, max(rows, key=lambda row: abs(row[0] - aim)), len(rows))
