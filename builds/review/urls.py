@@ -48,6 +48,7 @@ urlpatterns = [
     path(f"{REVISION}/photos/", photos.photos, name="photos"),
     path(f"{REVISION}/photos/<slug:stage>/<slug:step>/", photos.step_photos, name="step-photos"),
     path(f"{REVISION}/recordings/", recordings.recordings, name="recordings"),
+    path(f"{REVISION}/recordings/add/", recordings.add_recordings, name="add-recordings"),
     path(f"{REVISION}/recordings/reference/", recordings.reference, name="reference"),
     path(f"{REVISION}/batches/", correlations.correlations, name="batches"),
     path(f"{REVISION}/batches/<int:pk>/take-away/", correlations.delete_batch, name="take-away-batch"),

@@ -213,6 +213,7 @@ CALLS: dict[str, Call] = {
     "bench:add-stage-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:add-check-photo": Call(BUILDER, lambda c: key() | {"photo": image()}),
     "bench:recordings": Call(BUILDER),
+    "review:add-recordings": Call(KIT, lambda c: key() | {"files": sound(), "build": c.build.pk}, status=200),
     "review:reference": Call(KIT, lambda c: {"build": c.build.pk}),
     "bench:signal": Call(BUILD),
     "bench:recording": Call(BUILD),

@@ -68,5 +68,17 @@ def blocks_of(field) -> Iterator[np.ndarray]:
             raise ChecksError("The file is damaged.", argument="file", code="damaged") from error
 
 
+def blocks_of_open(file) -> Iterator[np.ndarray]:
+    """The samples of an open binary file, which is left at its beginning. Raises ChecksError for a damaged one."""
+    file.seek(0)
+    try:
+        with soundfile.SoundFile(file) as sound:
+            yield from sound.blocks(BLOCK, dtype="float64", always_2d=True)
+    except (soundfile.LibsndfileError, RuntimeError) as error:
+        raise ChecksError("The file is damaged.", argument="file", code="damaged") from error
+    finally:
+        file.seek(0)
+
+
 def _wrong(sentence: str) -> ChecksError:
     return ChecksError(sentence, argument="recording")

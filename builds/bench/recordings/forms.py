@@ -47,13 +47,18 @@ class RecordingForm(EntryForm):
         return file
 
     def clean_meter_volts(self):
-        text = self.cleaned_data["meter_volts"].strip()
-        if not text:
-            return ""
-        try:
-            volts = parse_reading(text, "V", "ac volts").value
-        except ChecksError as error:
-            raise forms.ValidationError(message_for(error), code=error.code) from error
-        if not volts or volts > 300:
-            raise forms.ValidationError(_("Type the volts that the meter showed, for example 2.83."), code="volts")
-        return text
+        return clean_volts(self.cleaned_data["meter_volts"])
+
+
+def clean_volts(typed: str) -> str:
+    """What a meter showed while a tone played. Raises ValidationError."""
+    text = typed.strip()
+    if not text:
+        return ""
+    try:
+        volts = parse_reading(text, "V", "ac volts").value
+    except ChecksError as error:
+        raise forms.ValidationError(message_for(error), code=error.code) from error
+    if not volts or volts > 300:
+        raise forms.ValidationError(_("Type the volts that the meter showed, for example 2.83."), code="volts")
+    return text

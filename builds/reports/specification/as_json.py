@@ -22,9 +22,19 @@ def specification_json(found) -> dict:
                 "low_10": figure.low,
                 "high_90": figure.high,
                 "builds": figure.builds,
+                "measured_on": sorted(figure.serials),
                 "conditions": list(figure.conditions),
             }
             for figure in found.figures
+        ],
+        "builds": [
+            {
+                "serial": build.serial,
+                "mains": build.mains,
+                "instrument": build.instrument,
+                "valves": [dict(zip(("ref", "type", "make", "code"), valve, strict=True)) for valve in build.valves],
+            }
+            for build in found.measured_on
         ],
         "valves": [{"ref": ref, "type": kind, "alternatives": other} for ref, kind, other in found.valves],
     }

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from builds.bench.models import CheckStatus, Recording
+from builds.bench.valves.fitting import in_order
 from builds.guides.alternatives import alternatives_of, own_type
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.figure_sources import formula_of, request_of
@@ -19,6 +20,7 @@ from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure
 from builds.ui.messages.recordings import SIGNAL_LABELS
 from checks.outcomes import Outcome
+from checks.serials import natural
 
 FEW = 3  # builds below which a spread says nothing
 
@@ -36,6 +38,17 @@ class SpecifiedFigure:
     high: float | None
     builds: int
     conditions: tuple[str, ...]
+    serials: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class MeasuredBuild:
+    """A build whose figures count: `valves` are (socket, type, make, date code), as they were when it was recorded."""
+
+    serial: str
+    mains: str
+    instrument: str
+    valves: tuple[tuple[str, str, str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -47,6 +60,7 @@ class Specification:
     valves: tuple[tuple[str, str, str], ...]
     reference: object | None
     plots: tuple[Plot, ...]
+    measured_on: tuple[MeasuredBuild, ...] = ()
     made_at: datetime = field(default_factory=timezone.now)
 
     @property
@@ -58,21 +72,51 @@ class Specification:
 def gather_specification(revision: Revision) -> Specification:
     """From the latest readings that passed, of every build of the revision."""
     reference = reference_of(revision)
-    parts = (tuple(part) for part in (_figures(revision), _valves(revision)))
-    return Specification(revision, *parts, reference, tuple(_plots(reference)))
+    figures, valves = tuple(_figures(revision)), tuple(_valves(revision))
+    serials = {serial for figure in figures for serial in figure.serials}
+    types = {ref: kind for ref, kind, _other in valves}
+    builds = tuple(_measured_on(revision, serials, types))
+    return Specification(revision, figures, valves, reference, tuple(_plots(reference)), builds)
+
+
+def _measured_on(revision: Revision, serials: set[str], types: dict[str, str]):
+    rows = revision.builds.filter(serial__in=serials).select_related("meter").prefetch_related("valves", "recordings")
+    for build in sorted(rows, key=lambda row: natural(row.serial)):
+        recorded = [row for row in build.recordings.all() if not row.is_loopback and row.state == row.State.ANALYSED]
+        instrument = build.meter.name if build.meter else _("meter not stated")
+        if recorded:
+            card = {"rate": recorded[0].rate, "bits": recorded[0].bits}
+            instrument += "; " + _("sound card, %(rate)s Hz, %(bits)s bits") % card
+        mains = _("%(volts)s V, %(hertz)s Hz") % {"volts": f"{build.mains_volts:g}", "hertz": f"{build.mains_hertz:g}"}
+        yield MeasuredBuild(build.serial, mains, instrument, tuple(_fitted(build, recorded, types)))
+
+
+def _fitted(build, recorded, types: dict[str, str]):
+    """As kept with the latest recording; where there is none, as noted now."""
+    now = [{"ref": ref, "make": rows[-1].make, "code": rows[-1].code} for ref, rows in in_order(_oldest(build)).items()]
+    for row in (recorded[0].valves or now) if recorded else now:
+        yield row["ref"], types.get(row["ref"], ""), row["make"], row["code"]
+
+
+def _oldest(build):
+    return sorted(build.valves.all(), key=lambda row: (row.at, row.pk))
 
 
 def _figures(revision: Revision):
     rows = Check.objects.filter(stage__revision=revision).select_related("stage")
     checks = [check for check in rows.order_by("stage__position", "position") if check.formula or check.recording]
-    values: dict[int, list[float]] = {}
+    values: dict[int, list[tuple[float, str]]] = {}
     latest = CheckStatus.objects.filter(check_row__in=checks, latest__true_value__isnull=False)
-    for pk, value in latest.exclude(outcome=Outcome.SWITCH_OFF).values_list("check_row_id", "latest__true_value"):
-        values.setdefault(pk, []).append(value)
+    wanted = ("check_row_id", "latest__true_value", "build__serial")
+    for pk, value, serial in latest.exclude(outcome=Outcome.SWITCH_OFF).values_list(*wanted):
+        values.setdefault(pk, []).append((value, serial))
     for check in checks:
-        if found := values.get(check.pk):
+        if rows := values.get(check.pk):
+            found, serials = zip(*rows, strict=True)
             low, high = np.quantile(found, (0.1, 0.9)) if len(found) >= FEW else (None, None)
-            yield SpecifiedFigure(check, float(np.median(found)), low, high, len(found), tuple(_conditions(check)))
+            yield SpecifiedFigure(
+                check, float(np.median(found)), low, high, len(found), tuple(_conditions(check)), serials
+            )
 
 
 def _conditions(check: Check):

@@ -22,6 +22,8 @@ def specification_pdf(found) -> bytes:
         story += [para(_("Measured figures"), H2), _figures(found)]
     if found.valves:
         story += [para(_("Valves"), H2), _valves(found)]
+    if found.measured_on:
+        story += [para(_("Builds measured"), H2), _builds(found)]
     if found.plots:
         story.append(para(_("Plots of build %(serial)s") % {"serial": found.reference.serial}, H2))
         for plot in found.plots:
@@ -62,6 +64,17 @@ def spread_text(figure) -> str:
         return ngettext("one build only", "too few builds", figure.builds)
     unit = figure.check.unit
     return _("%(low)s to %(high)s") % {"low": format_figure(figure.low, unit), "high": format_figure(figure.high, unit)}
+
+
+def _builds(found):
+    head = [_("Build"), _("Mains"), _("Instrument"), _("Valves fitted: type, make, date code")]
+    rows = [[b.serial, b.mains, b.instrument, valves_text(b)] for b in found.measured_on]
+    return table([head, *rows], (22, 28, 54, 70))
+
+
+def valves_text(build) -> str:
+    """One line a socket."""
+    return "; ".join(" ".join(filter(None, valve)) for valve in build.valves) or _("not noted")
 
 
 def _valves(found):

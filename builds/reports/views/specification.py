@@ -9,7 +9,7 @@ from builds.guides.access import designers_revision
 from builds.reports.specification.abbreviations import explained
 from builds.reports.specification.as_json import specification_json
 from builds.reports.specification.gather import gather_specification
-from builds.reports.specification.pdf import specification_pdf, spread_text
+from builds.reports.specification.pdf import specification_pdf, spread_text, valves_text
 from builds.reports.views.named import named, pdf_answer
 
 
@@ -18,7 +18,9 @@ from builds.reports.views.named import named, pdf_answer
 def specification(request, kit, letter):
     found = gather_specification(designers_revision(request.user, kit, letter))
     rows = [(figure, spread_text(figure)) for figure in found.figures]
+    builds = [(build, valves_text(build)) for build in found.measured_on]
     context = {"revision": found.revision, "sheet": found, "rows": rows, "terms": explained(found.measured)}
+    context["builds"] = builds
     return render(request, "reports/specification.html", context)
 
 

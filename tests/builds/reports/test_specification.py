@@ -65,6 +65,19 @@ def test_page_paper_and_json_say_the_same(client, build, designer):  # noqa: F81
     for title in ("Distortion at 1 kHz", "Output while recorded"):
         assert title in page and title in text
     assert data["reference"] == build.serial and "plot" in page
+    (measured,) = data["builds"]
+    assert measured["serial"] == build.serial and all(f["measured_on"] == [build.serial] for f in data["figures"])
+    assert "48000" in measured["instrument"] and measured["instrument"][:8] in text and measured["mains"] in page
+
+
+def test_the_sheet_says_which_valves_were_fitted_when_it_was_recorded(client, build, designer):  # noqa: F811
+    fitted = {"ref": "V1", "make": "Northlight", "code": "LK 24"}
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    Recording.objects.update(valves=[fitted])
+    client.force_login(designer)
+    (measured,) = json.loads(sheet(client, build, "specification-json").content)["builds"]
+    assert measured["valves"] == [fitted | {"type": ""}]
+    assert "Northlight LK 24" in sheet(client, build).content.decode()
 
 
 def test_one_is_called_better_only_beyond_the_doubt():

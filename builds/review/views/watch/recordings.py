@@ -9,6 +9,8 @@ from builds.accounts.access import may_design
 from builds.bench.models import Build, Recording
 from builds.guides.access import designers_revision
 from builds.review.amplifier.comparing import compare, names_of
+from builds.review.amplifier.folder import take_folder
+from builds.review.amplifier.forms import FolderForm
 from builds.review.amplifier.recorded import name_reference, recordings_of, reference_of
 
 
@@ -16,7 +18,10 @@ from builds.review.amplifier.recorded import name_reference, recordings_of, refe
 @require_GET
 def recordings(request, kit, letter):
     """The list; with `first` and `second` in the address, those two compared."""
-    revision = designers_revision(request.user, kit, letter)
+    return _page(request, designers_revision(request.user, kit, letter))
+
+
+def _page(request, revision, form: FolderForm | None = None, taken=()):
     rows = recordings_of(revision.kit)
     pair, problem = _pair(request.GET, rows)
     context = {
@@ -28,8 +33,34 @@ def recordings(request, kit, letter):
         "pair": pair,
         "names": names_of(pair) if pair else [],
         "comparisons": compare(*pair) if pair else [],
+        "form": form or FolderForm(builds=_builds(revision)),
+        "taken": taken,
     }
-    return render(request, "review/recordings.html", context)
+    return render(request, "review/recordings.html", context, status=422 if form and form.errors else 200)
+
+
+def _builds(revision):
+    return Build.objects.filter(revision=revision).order_by("serial")
+
+
+@may_design
+@require_POST
+def add_recordings(request, kit, letter):
+    """A folder of recordings, sorted by what they hold."""
+    revision = designers_revision(request.user, kit, letter)
+    form = FolderForm(request.POST, request.FILES, builds=_builds(revision))
+    if not form.is_valid():
+        return _page(request, revision, form)
+    data = form.cleaned_data
+    taken = take_folder(
+        revision,
+        data["files"],
+        build=data["build"],
+        meter_volts=data["meter_volts"],
+        key=data["entry_key"],
+        by=request.user,
+    )
+    return _page(request, revision, taken=taken)
 
 
 def _pair(asked, rows) -> tuple[list[Recording], str]:

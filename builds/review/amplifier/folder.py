@@ -1,0 +1,78 @@
+"""A folder of recordings, sorted by what they hold: which signal by listening, which build by its serial number in the
+file's name. Nobody renames or sorts a file by hand."""
+
+from dataclasses import dataclass
+from uuid import uuid5
+
+from django.utils.translation import gettext as _
+
+from builds.bench.gates import gating, stops
+from builds.bench.models import Build, Recording
+from builds.bench.recordings.files import SoundFile, blocks_of_open, inspect_sound
+from builds.bench.recordings.plans import Wanted, wanted_of
+from builds.bench.recordings.taking import keep_recording
+from builds.guides.models import Revision, Stage
+from checks.errors import ChecksError
+from checks.serials import natural
+from checks.tone.recognise import recognise
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """One file: the recording that was made of it, or why none was."""
+
+    name: str
+    recording: Recording | None = None
+    problem: str = ""
+
+
+def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: str, key, by) -> list[Sorted]:
+    """Keep every file that is one of the revision's test signals, for `build` or for that whose serial number its name
+    has. Tones come first: they calibrate the others. The same `key` sent twice keeps each file once."""
+    signals = [(stage, wanted) for stage in revision.stages.prefetch_related("checks") for wanted in wanted_of(stage)]
+    builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
+    found = [_listen(file, signals, builds, build is not None) for file in files]
+    found.sort(
+        key=lambda one: (one.build is not None and one.build.pk or 0, not (one.wanted and one.wanted.is_calibrating))
+    )
+    return [_keep(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(found)]
+
+
+@dataclass(frozen=True)
+class _Heard:
+    file: object
+    sound: SoundFile | None = None
+    stage: Stage | None = None
+    wanted: Wanted | None = None
+    build: Build | None = None
+    problem: str = ""
+
+
+def _listen(file, signals, builds, is_chosen: bool) -> _Heard:
+    build = builds[0] if is_chosen else next((b for b in builds if b.serial.lower() in file.name.lower()), None)
+    if build is None:
+        return _Heard(file, problem=_("No build has a serial number that is in the file’s name."))
+    if stops.active_stop(build, gating.power_of(build)):
+        return _Heard(file, problem=_("Build %(serial)s is stopped: nothing is measured.") % {"serial": build.serial})
+    try:
+        sound = inspect_sound(file)
+        plan = recognise([wanted.plan for _stage, wanted in signals], sound.rate, blocks_of_open(file))
+    except ChecksError as error:
+        return _Heard(file, problem=str(error))
+    if plan is None:
+        return _Heard(file, problem=_("This is none of the guide’s test signals."))
+    stage, wanted = next(pair for pair in signals if pair[1].plan == plan)
+    return _Heard(file, sound, stage, wanted, build)
+
+
+def _keep(heard: _Heard, meter_volts: str, key, by) -> Sorted:
+    if heard.problem or heard.wanted is None or heard.build is None or heard.sound is None:
+        return Sorted(heard.file.name, problem=heard.problem)
+    volts = meter_volts if heard.wanted.is_calibrating else ""
+    try:
+        row = keep_recording(
+            heard.build, heard.stage, heard.wanted.plan, heard.file, heard.sound, key=key, meter_volts=volts, by=by
+        )
+    except ChecksError as error:
+        return Sorted(heard.file.name, problem=str(error))
+    return Sorted(heard.file.name, row)
