@@ -70,6 +70,23 @@ def conformance(value, u, low, high, by_size=False):
     return np.where(u == 0, ((value >= low) & (value <= high)).astype(float), np.clip(p, 0.0, 1.0))
 
 
+def conformance_of_one(value: float, u: float, low: float, high: float, by_size: bool = False) -> float:
+    """`conformance` of a single reading, the same figure some ten times sooner: a phone's tables ask for thousands."""
+    if not (math.isfinite(u) and u >= 0 and math.isfinite(value)):
+        raise ChecksError("A value is finite, and its uncertainty zero or more.", argument="u")
+    if math.isnan(low) or math.isnan(high):
+        raise ChecksError("A limit is a number.", argument="low")
+    value = abs(value) if by_size else value
+    if u == 0:
+        return float(low <= value <= high)
+    small = max(u, max(abs(value), 1e-9) * 1e-12)
+    p = float(ndtr((high - value) / small) - ndtr((low - value) / small))
+    if by_size:
+        cut = float(ndtr(value / small))
+        p = (p - (1 - cut) * (low == -math.inf)) / max(cut, 0.5)
+    return min(max(p, 0.0), 1.0)
+
+
 def judge(
     measurement: Measurement, band: Band, *, line: Line | None = None, exponent: float = 0.0, unit: str = "V"
 ) -> Verdict:
@@ -102,7 +119,7 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     if past is not None:
         reason, limit = _stop(past, band)
         return verdict(Outcome.SWITCH_OFF, None, reason=reason, limit=limit, shown=past)
-    p = float(conformance(value, u, *_limits(band), band.by_size))
+    p = conformance_of_one(value, u, *_limits(band), band.by_size)
     outcome = _outcome(value, p, band, unit)
     reason = _reason(outcome, measurement, u, band)
     limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)

@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from checks.band import Band
 from checks.errors import ChecksError
@@ -10,7 +12,7 @@ from checks.mains import Line, line_for
 from checks.meter import PRESETS, Accuracy, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome, Reason
 from checks.quantity import parse_quantity
-from checks.verdict import conformance, judge, judge_at_line, nearer_limit
+from checks.verdict import conformance, conformance_of_one, judge, judge_at_line, nearer_limit
 
 BAND = Band(270, 330, 300, stop_above=400)
 SPEC = PRESETS["handheld"][1]
@@ -320,3 +322,29 @@ def test_ohms_below_zero_are_a_voltage_and_never_in_band():
     assert judge(Measurement(-0.1, 0.2, -0.1), Band(None, 0.5), unit="Ω").outcome is Outcome.OUT_OF_BAND
     assert judge(Measurement(0.0, 0.0, 0.0), Band(None, 0.5), unit="Ω").outcome is Outcome.IN_BAND
     assert judge(Measurement(-0.1, 0.0, -0.1), Band(None, 0.5), unit="V").outcome is Outcome.IN_BAND
+
+
+FIGURES = st.floats(-1e7, 1e7)
+
+
+@given(FIGURES, st.floats(0, 1e4), FIGURES | st.just(-math.inf), st.floats(0, 1e7) | st.just(math.inf), st.booleans())
+def test_one_reading_conforms_as_it_does_among_many(value, u, low, width, by_size):
+    """The quick way for one figure against the one for arrays, down to the last digit."""
+    high = math.inf if width == math.inf else (0 if low == -math.inf else low) + width
+    assert conformance_of_one(value, u, low, high, by_size) == float(conformance(value, u, low, high, by_size))
+
+
+@pytest.mark.parametrize(
+    ("value", "u", "low", "high"),
+    [
+        (math.nan, 1, 0, 1),
+        (math.inf, 1, 0, 1),
+        (1, -1, 0, 2),
+        (1, math.inf, 0, 2),
+        (1, 1, math.nan, 2),
+        (1, 1, 0, math.nan),
+    ],
+)
+def test_one_reading_without_a_figure_has_no_probability(value, u, low, high):
+    with pytest.raises(ChecksError):
+        conformance_of_one(value, u, low, high)

@@ -2,6 +2,7 @@
 
 from functools import lru_cache
 from hashlib import sha256
+from threading import Lock
 
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.made_safe import is_safe
@@ -22,6 +23,7 @@ CODES = {
 }
 DIGITS, REFUSED = "g", "n"  # more digits are wanted; nothing a meter shows there
 SAFE, NOT_SAFE = "s", "u"
+_MAKING = Lock()
 TYPED = 34  # characters a form takes
 
 
@@ -61,8 +63,14 @@ def rules_for(context: ReadingContext) -> dict | None:
         "above": band.stop_above,
         "under": band.stop_below,
         "swapped": band.is_swapped_stop(float("-inf")),
-        **_table(*_rests_on(context)),
+        **_made_once(*_rests_on(context)),
     }
+
+
+def _made_once(*facts) -> dict:
+    """A phone asks for its notebook on every page: who comes while a table is being made waits for it."""
+    with _MAKING:
+        return _table(*facts)
 
 
 @lru_cache(maxsize=4096)
@@ -75,7 +83,7 @@ def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiti
 
 def _code(context: ReadingContext, quantity: Quantity) -> str:
     try:
-        return CODES[context.judged_quantity(quantity).verdict.outcome]
+        return CODES[context.verdict_on(quantity)[1].outcome]
     except ChecksError as error:
         return DIGITS if error.code == "digits" else REFUSED
 

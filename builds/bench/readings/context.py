@@ -103,6 +103,11 @@ class ReadingContext:
             )
 
     def judged_quantity(self, quantity: Quantity) -> "ReadingContext":
+        measured, verdict = self.verdict_on(quantity)
+        return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
+
+    def verdict_on(self, quantity: Quantity) -> tuple[Measurement, Verdict]:
+        """Raises ChecksError where it cannot be judged."""
         band, through = self._known_band(), self.through
         measured = measure(
             quantity,
@@ -118,7 +123,7 @@ class ReadingContext:
             self._refuse_waiting()
             refuse_missing_digits(measured, band)
             refuse_lone_one(quantity, self.meter, verdict.outcome)
-        return replace(self, quantity=quantity, measurement=measured, verdict=verdict)
+        return measured, verdict
 
     def judged_known(self, known: Known) -> "ReadingContext":
         """With the verdict on a figure that no meter showed. Raises ChecksError where the check has no band."""
