@@ -78,9 +78,10 @@ def _part_label(ref: str) -> str:
     return _("part %(ref)s") % {"ref": ref}
 
 
-class ErratumForm(forms.Form):
+class ErratumForm(EntryForm):
     """A correction pinned to a stage, or to a step, check or part of it."""
 
+    asks_at = "words"
     about = forms.ChoiceField(label=gettext_lazy("Applies to"))
     words = forms.CharField(
         label=gettext_lazy("Correction"),

@@ -24,6 +24,7 @@ class Erratum(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField(default=timezone.now)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+    entry_key = models.UUIDField(null=True, unique=True)  # of the post that published it; older ones have none
 
     class Meta:
         ordering = ["stage__position", "at", "pk"]

@@ -46,8 +46,26 @@ def stage(build, key="stage-1"):
     return reverse("bench:stage", args=[build.pk, key])
 
 
-def pin(desk, build, about="step:stage-1/step-1-1", words="The wire is **blue**, not brown."):
-    return desk.post(at("errata", build.revision), {"about": about, "words": words, "again": "Look at yours."})
+def pin(desk, build, about="step:stage-1/step-1-1", words="The wire is **blue**, not brown.", key=None):
+    data = {"about": about, "words": words, "again": "Look at yours.", "entry_key": str(key or uuid4())}
+    return desk.post(at("errata", build.revision), data)
+
+
+def test_an_erratum_published_with_a_double_tap_is_one_and_told_once(desk, build):
+    key = uuid4()
+    assert [pin(desk, build, key=key).status_code for _tap in (1, 2)] == [302, 302]
+    assert Erratum.objects.count() == 1
+
+
+def test_another_correction_on_a_used_page_comes_back_and_is_not_lost(desk, build):
+    key = uuid4()
+    pin(desk, build, key=key)
+    answer = pin(desk, build, words="Fit R7 upright.", key=key)
+    assert answer.status_code == 422 and Erratum.objects.count() == 1
+    form = answer.context["form"]
+    assert form.errors.as_data()["words"][0].code == "used" and form["words"].value() == "Fit R7 upright."
+    pin(desk, build, words="Fit R7 upright.", key=form["entry_key"].value())
+    assert Erratum.objects.count() == 2
 
 
 def test_an_erratum_is_read_and_confirmed_before_the_stage_goes_on(desk, phone, build):
@@ -88,7 +106,7 @@ def test_an_erratum_about_nothing_or_without_words_is_refused(desk, build, data)
 
 def test_a_draft_takes_no_errata(desk, designer):
     draft = factories.make_revision(designer=designer, issued=False)
-    answer = desk.post(at("errata", draft), {"about": "stage:stage-1", "words": "W"})
+    answer = desk.post(at("errata", draft), {"about": "stage:stage-1", "words": "W", "entry_key": str(uuid4())})
     assert answer.status_code == 422
     assert "This is a draft" in answer.content.decode()
 
@@ -141,7 +159,8 @@ def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer,
     Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now())
     page = desk.get(at("errata", made)).content.decode()
     assert "Parts that no step names" in page
-    answer = desk.post(at("errata", made), {"about": f"part:{stage_key}/{ref}", "words": "Another screw."})
+    data = {"about": f"part:{stage_key}/{ref}", "words": "Another screw.", "entry_key": str(uuid4())}
+    answer = desk.post(at("errata", made), data)
     row = Erratum.objects.get()
     assert answer.status_code == 302 and (row.part.ref, row.stage.key, row.about) == (ref, stage_key, f"part {ref}")
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from builds.accounts.access import may_design
 from builds.bench import notices
 from builds.bench.models import Erratum, Halt
+from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.guides.access import designers_revision
 from builds.review.forms import ErratumForm, HaltForm
 
@@ -22,26 +23,31 @@ def errata(request, kit, letter):
     if request.method == "POST" and form.is_valid():
         if revision.is_draft:
             form.add_error(None, _("This is a draft: edit the guide itself. Errata are for issued revisions."))
-        else:
-            with transaction.atomic():
-                notices.pinned(
-                    Erratum.objects.create(
-                        revision=revision,
-                        by=request.user,
-                        words=form.cleaned_data["words"],
-                        again=form.cleaned_data["again"],
-                        **form.target(),
-                    )
-                )
-            messages.success(
-                request,
-                _(
-                    "Published. Builders read it before they continue; builders who are past that point see "
-                    "it on their build’s page."
-                ),
-            )
+        elif _published(request, revision, form):
             return redirect("review:errata", kit, letter)
     return _page(request, revision, form, HaltForm(revision=revision), 422 if request.method == "POST" else 200)
+
+
+def _published(request, revision, form) -> bool:
+    """Publish it, once however often it is sent. Where the page was used for another, the form says so."""
+    data = form.cleaned_data
+    entered = {"revision": revision, "words": data["words"], "again": data["again"], **form.target()}
+    try:
+        with transaction.atomic():
+            row, is_new = add_once(Erratum, data["entry_key"], entered, by=request.user)
+            if is_new:
+                notices.pinned(row)
+    except UsedKey as error:
+        form.ask_again(error)
+        return False
+    messages.success(
+        request,
+        _(
+            "Published. Builders read it before they continue; builders who are past that point see it on their "
+            "build’s page."
+        ),
+    )
+    return True
 
 
 def _page(request, revision, form, halt_form, status):
