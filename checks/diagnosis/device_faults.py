@@ -7,9 +7,9 @@ input and output, which lets its whole input out (common practice).
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.parts import given
 from checks.circuit.netlist.sources import REGULATORS, SUPPLIES
-from checks.circuit.netlist.transistors import TRANSISTORS
+from checks.circuit.netlist.transistors import BIPOLARS, TRANSISTORS
 from checks.diagnosis.codes import FaultCode, Parasitic
-from checks.diagnosis.fault import SHORT, Move, opened
+from checks.diagnosis.fault import SHORT, TURNED, Move, opened
 from checks.diagnosis.parasitics import NOWHERE, shorts_of
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains, through
@@ -17,6 +17,7 @@ from checks.diagnosis.supply_faults import NO_MAINS, is_in_mains, through
 SHORTED = 0.5  # Ω, as of every short in the list
 FORWARD = 0.7  # V of a Zener diode the wrong way round
 SUPPLY_VOLTS = (0.5, 0.75, 1.33, 2.0)  # of the listed: another setting or another adaptor
+BACKWARDS = 0.03  # of its gain, what a bipolar transistor has with collector and emitter exchanged (common practice)
 BATTERY_VOLTS = (0.85, 0.7, 0.5, 0.25)  # of the listed: run down
 
 
@@ -26,6 +27,8 @@ def devices(parts):
         if p.kind in (*TRANSISTORS, OP_AMP, "zener", "neon"):
             yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], without=(p.ref,))
             yield from _shorts(p)
+        if p.kind in TRANSISTORS:
+            yield _exchanged(p)
         if p.kind == "zener":
             turned = [Move(p.ref, "value", FORWARD / given(p.value)), through(p)]
             yield fault(f"{p.ref} reversed", FaultCode.ZENER_REVERSED, "reversed", [p.ref], turned)
@@ -41,6 +44,14 @@ def devices(parts):
             yield from _supply(p)
 
 
+def _exchanged(p):
+    """The leads in another order than the board's, as between makes of one type: a bipolar one has hardly any gain left,
+    and a MOSFET's body diode conducts."""
+    is_bipolar = p.kind in BIPOLARS
+    move = Move(p.ref, "gain", BACKWARDS) if is_bipolar else _short(p, "drain", "source")
+    return fault(f"{p.ref} leads exchanged", FaultCode.LEADS_EXCHANGED, "leads exchanged", [p.ref], [move])
+
+
 def _shorts(p):
     for one, other in shorts_of(p):
         params = {"one": one, "other": other}
@@ -54,6 +65,8 @@ def _short(p, one: str, other: str) -> Move:
 
 def _supply(p):
     yield fault(f"{p.ref} dead", FaultCode.SUPPLY_DEAD, "supply", [p.ref], [Move(p.ref, "value", SHORT)])
+    turned = [Move(p.ref, "value", TURNED)]
+    yield fault(f"{p.ref} reversed", FaultCode.SUPPLY_REVERSED, "supply", [p.ref], turned)
     is_battery = p.kind == "battery"
     code = FaultCode.BATTERY_FLAT if is_battery else FaultCode.SUPPLY_VOLTS
     key, sizes = f"{p.ref} {'flat' if is_battery else 'volts'}", BATTERY_VOLTS if is_battery else SUPPLY_VOLTS

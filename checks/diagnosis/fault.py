@@ -11,6 +11,7 @@ SIZES = 5  # in which a fault that comes in all sizes is looked at
 COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
 COLD_SHOWS = 0.08  # of a resistance, from which a joint in series with it shows
 OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a short
+TURNED = -1.0  # multiplier of a supply the wrong way round
 
 
 def opened(ohms: float) -> float:
@@ -49,7 +50,7 @@ class Move:
             raise ChecksError(
                 f"A fault's sizes spread over no less than nothing: {self.ref} {self.what}.", argument="decades"
             )
-        if not self.factor > 0:
+        if not (self.factor > 0 or self.factor == TURNED):
             raise ChecksError(f"A fault multiplies {self.ref} {self.what} by something above zero.", argument="factor")
 
 

@@ -36,6 +36,7 @@ WEIGHTS = {
     "winding value": 0.8,
     "device open": 0.5,
     "device short": 1.0,
+    "leads exchanged": 0.8,
     "supply": 1.5,
 }
 LATE = {  # how often a fault of a kind appears only with the first power: broken down, or opened by warmth (invented)

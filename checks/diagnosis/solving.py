@@ -178,7 +178,8 @@ def _grown(bench: Bench, places, m, rungs):
     """Faults that do not settle at once are let grow, each step beginning where the one before it ended."""
     ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     for share in GROWTH:
-        bare, found = _from(bench, places, m**share, ports, ())
+        grown = np.where(m > 0, np.abs(m) ** share, 1 + (m - 1) * share)  # below zero: a supply turned round
+        bare, found = _from(bench, places, grown, ports, ())
         settled = ~np.isnan(bare).any(axis=1)
         ports[settled] = found[settled]
     late = np.flatnonzero(~settled)

@@ -146,3 +146,20 @@ def test_a_reading_refused_meanwhile_is_shown_and_not_lost(phone, live_server):
     type_reading(phone, "311")
     expect(phone.locator("#main .notice.warn")).to_contain_text("311")
     assert not Reading.objects.exists() and phone.locator("#main").count() == 1
+
+
+def test_two_tabs_on_one_check_keep_both_attempts(phone, live_server):
+    """The second tab was opened before the first one was sent: what it says is another attempt, and none is lost."""
+    build = open_build(factories.make_revision(stages=1, checks=1, steps=0))
+    sign_in(phone, live_server.url, build.builder)
+    other = phone.context.new_page()
+    other.set_default_timeout(PATIENCE)
+    for tab in (phone, other):
+        go(tab, live_server, "check", build, "stage-1", "check-1-1")
+        expect(tab.locator("html")).to_have_attribute("data-outbox", "ready")
+    type_reading(phone, "310.0")
+    expect(phone.locator("#verdict .chip").first).to_contain_text("in band")
+    type_reading(other, "355.0")
+    expect(other.locator("#verdict .chip").first).to_contain_text("out of band")
+    assert list(Reading.objects.order_by("attempt").values_list("attempt", "typed")) == [(1, "310.0"), (2, "355.0")]
+    assert not build.statuses.get().passed

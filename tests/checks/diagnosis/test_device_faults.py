@@ -85,3 +85,25 @@ def test_terminals_on_one_node_cannot_short():
     rows = [adaptor(), resistor("R1", "in", "b", "1k"), {"ref": "Q1", "kind": "npn transistor", "joins": joins}]
     keys = {f.key for f in fault_list(parts_of(*rows))}
     assert "Q1 base-emitter short" in keys and not any("collector-base" in key for key in keys)
+
+
+def test_an_adaptor_of_the_other_polarity_turns_its_volts_round():
+    """The MOSFET's gate then stands 12 V above its drain: the channel conducts backwards."""
+    assert readings(follower(), "in")[0]["PS1 reversed"] == pytest.approx(-24, abs=0.2)
+    assert readings(follower())[0]["PS1 reversed"] == pytest.approx(-24, abs=0.2)
+    assert readings(shunt(), "in")[0]["PS1 reversed"] == pytest.approx(-24, abs=0.2)
+
+
+def test_exchanged_leads_leave_a_bipolar_transistor_hardly_any_gain():
+    """A base of 12 V behind 50 kilohms: 11.3 V (gain + 1) 1 kΩ / ((gain + 1) 1 kΩ + 50 kΩ) at the emitter."""
+    joins = {"base": "b", "collector": "in", "emitter": "out"}
+    rows = [row | {"kind": "npn transistor", "joins": joins, "pins": {}} for row in follower() if row["ref"] == "Q1"]
+    rows += [resistor("R1", "in", "b", "100k"), resistor("R2", "b", "chassis", "100k"), adaptor()]
+    found, prepared = readings([*rows, resistor("R3", "out", "chassis", "1k")])
+    assert found[""] == pytest.approx(11.35 * 101 / 151, abs=0.6)  # of a mean over gains
+    assert found["Q1 leads exchanged"] == pytest.approx(11.4 * 4 / 54, abs=0.2)
+    assert "Q1 leads exchanged" in {fault.key for fault, *_ in coverage(prepared).shown}
+
+
+def test_exchanged_leads_of_a_mosfet_conduct_whatever_its_gate_says():
+    assert readings(follower())[0]["Q1 leads exchanged"] == pytest.approx(24, abs=0.8)
