@@ -45,7 +45,7 @@ def devices(parts):
 
 
 def _exchanged(p):
-    """The leads in another order than the board's, as between makes of one type: a bipolar one has hardly any gain left,
+    """The leads in another order than the board's, as between makes of a type: a bipolar one has hardly any gain left,
     and a MOSFET's body diode conducts."""
     is_bipolar = p.kind in BIPOLARS
     move = Move(p.ref, "gain", BACKWARDS) if is_bipolar else _short(p, "drain", "source")
