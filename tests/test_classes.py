@@ -53,3 +53,12 @@ def test_every_class_of_the_stylesheet_is_used():
 def test_every_class_used_is_styled_or_a_hook_of_a_script():
     whole, _begun = in_templates()
     assert not whole - styled() - words_of("static", ".js") - HOOKS
+
+
+def test_every_block_of_the_stylesheet_is_closed_before_the_next():
+    """A brace lost in a merge nests all layers below it in another, and their rules lose."""
+    depth = 0
+    for number, line in enumerate((ROOT / "static" / "app.css").read_text().splitlines(), 1):
+        assert depth == 0 or not line.startswith("@"), number
+        depth += line.count("{") - line.count("}")
+    assert depth == 0

@@ -60,7 +60,7 @@ def warn_owner(error: Exception) -> None:
         return
     _warned_at[0] = now
     words = (
-        "The site could not write. Readings and photos sent now are not saved, and their senders are told so.\n\n"
+        "The site could not write. Readings and photos sent now are not saved; the senders see a message.\n\n"
         f"The error: {error}\n\nIs the disk full or read-only, or the database held by another process?\n"
         "`manage.py doctor` looks at the database, the photos and the space left."
     )

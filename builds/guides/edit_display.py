@@ -12,7 +12,7 @@ from builds.ui.word_diff import Piece, word_diff
 class EditLine:
     """One change: of which row, what, and its pieces from before to after."""
 
-    where: str
+    where: list | str
     what: str
     pieces: tuple[Piece, ...]
 
@@ -23,8 +23,8 @@ def edit_lines(edits: list[dict]) -> list[EditLine]:
     for edit in edits:
         if edit["field"] not in FIGURES:
             lines.append(EditLine(edit["where"], field_label(edit["field"]), _pieces(edit)))
-        elif edit["where"] not in figures:
-            figures[edit["where"]] = len(lines)
+        elif str(edit["where"]) not in figures:
+            figures[str(edit["where"])] = len(lines)
             lines.append(
                 _figure(edit["where"], [e for e in edits if e["where"] == edit["where"] and e["field"] in FIGURES])
             )

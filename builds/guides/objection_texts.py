@@ -5,6 +5,7 @@ from django.utils.translation import ngettext
 
 from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import circumstance_label
+from builds.ui.messages.stress import stress_label
 
 
 def objection_sentence(code: str, params: dict) -> str:
@@ -42,7 +43,8 @@ def _outside(params):
 
 
 def _over_limit(params):
-    return _("%(ref)s is over its limit: %(what)s (%(at)s).") % (params | {"at": circumstance_label(params["at"])})
+    names = {"what": stress_label(params["what"]), "at": circumstance_label(params["at"])}
+    return _("%(ref)s is over its limit: %(what)s (%(at)s).") % (params | names)
 
 
 def _missed(params):

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from builds.guides.guide_file.compare import by_figure, differences
+from builds.guides.guide_file.compare import by_figure
 from builds.reports.edits import Edit, accepted
 from builds.review.changes.answers import answered_by
-from builds.review.changes.drafts import places_of
+from builds.review.changes.record import by_hand, standing_errata
 from builds.review.changes.targets import decision_label
 from builds.review.models import Decision
 from builds.ui.rich_text import quoted
@@ -86,21 +86,16 @@ def change_list(revision) -> ChangeList:
         )
     )
     following = revision.clones.order_by("-made_at").first()
-    told = {
-        place
-        for d in decisions
-        if d.state == Decision.State.ACCEPTED and d.draft_id == (following and following.pk)
-        for place in places_of(d)
-    }
-    by_hand = tuple(d for d in differences(revision, following) if (d.where, d.key) not in told) if following else ()
-    errata = revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
-    answers = answered_by([d for d in decisions if d.state == Decision.State.ACCEPTED])
-    return ChangeList(following, tuple(_change(d, answers.get(d.pk, ())) for d in decisions), by_hand, tuple(errata))
+    made = [d for d in decisions if d.state == Decision.State.ACCEPTED]
+    other = by_hand(revision, following, [d for d in made if d.draft_id == following.pk]) if following else ()
+    answers = answered_by(made)
+    changes = tuple(_change(d, answers.get(d.pk, ())) for d in decisions)
+    return ChangeList(following, changes, other, tuple(standing_errata(revision)))
 
 
 def _change(decision, answered) -> Change:
     snag = decision.snag
-    evidence = decision.evidence or (quoted(snag.words) if snag else "")
+    evidence = decision.evidence_text or (quoted(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
     return Change(
         decision_label(decision),

@@ -7,10 +7,10 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.row_labels import field_label, format_figures, limits_text, spaced
 from builds.review.changes.case import Case
-from builds.review.changes.targets import check_label
 from builds.review.models import Decision
 from builds.ui.formatting import format_figure as figure_text
 from builds.ui.messages.findings import basis, description
+from builds.ui.messages.places import row_label
 from builds.ui.rich_text import to_text
 from builds.ui.word_diff import Piece, word_diff
 from checks.quantity import format_quantity
@@ -84,7 +84,7 @@ class Edit:
 def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
     """Edits of one check, the designer's own first; none where they were rejected."""
     check, decision = case.check, case.decision
-    where = check_label(check)
+    where = row_label(["check", check.stage.title, check.title])
     if decision is not None and decision.state == Decision.State.ACCEPTED:
         return accepted(decision)
     if decision is not None and decision.state == Decision.State.REJECTED:
@@ -97,7 +97,7 @@ def of_check(case: Case, planned: str) -> tuple[Edit, ...]:
 def accepted(decision) -> tuple[Edit, ...]:
     """What a decision wrote into the draft; a figure and its band are one edit."""
     rest = [e for e in decision.edits if e["field"] not in LIMITS]
-    made = [Edit(e["where"], e["field"], e["before"], e["after"], "accepted", decision.reason) for e in rest]
+    made = [Edit(row_label(e["where"]), e["field"], e["before"], e["after"], "accepted", decision.reason) for e in rest]
     check = decision.check_row or (decision.snag and decision.snag.check_row)
     figures = [e for e in decision.edits if e["field"] in LIMITS]
     if check and figures:
@@ -106,7 +106,7 @@ def accepted(decision) -> tuple[Edit, ...]:
         made.insert(
             0,
             Edit(
-                figures[0]["where"],
+                row_label(figures[0]["where"]),
                 "figure and band",
                 format_figures(before),
                 format_figures(after),

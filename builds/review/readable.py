@@ -1,7 +1,7 @@
 """Findings and proposals as templates show them: the codes of checks/ with their sentences."""
 
 from builds.ui.messages.findings import alternatives, basis, claim, description, limit_of, why_withheld
-from checks.statistics.findings import CheckFinding
+from checks.statistics.findings import CheckFinding, Kind
 from checks.statistics.tolerance import Proposal, Withheld
 
 
@@ -17,6 +17,19 @@ class ReadableFinding(CheckFinding):
     @property
     def alternatives(self) -> str:
         return alternatives(self)
+
+    @property
+    def says_something(self) -> bool:
+        """Is there anything to decide on?"""
+        return self.kind not in (Kind.FITS, Kind.NOT_ENOUGH)
+
+    @property
+    def is_batch(self) -> bool:
+        return self.kind == Kind.BATCH
+
+    @property
+    def is_about_figures(self) -> bool:
+        return self.kind in (Kind.FIGURE_OFF, Kind.TOO_TIGHT)
 
 
 class ReadableProposal(Proposal):

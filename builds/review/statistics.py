@@ -42,7 +42,6 @@ def statistics(check, band, readings, snags: int) -> dict:
         "first_off": _off(first),
         "last_off": _off(last),
         "is_centred": bool(band) and band.low is not None and band.high is not None,
-        "from": "the figure" if band and band.expected is not None else "the middle of the band",
         "correlations": correlations,
         "any_reported": any(row.is_reported for row in correlations),
     }

@@ -20,6 +20,10 @@ class Place:
     part: str = ""
 
     @property
+    def is_powered(self) -> bool:
+        return self.power == "on"
+
+    @property
     def name(self) -> str:
         if self.check:
             return f"{self.stage}/{self.check}"

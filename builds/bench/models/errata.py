@@ -3,10 +3,10 @@
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check, Part, Revision, Stage, Step
+from builds.ui.messages.places import pin_label
 
 
 class Erratum(models.Model):
@@ -33,14 +33,18 @@ class Erratum(models.Model):
         return self.words[:60]
 
     @property
+    def pin(self) -> tuple[str, str | int]:
+        """What it is pinned to within its stage: the kind of row, and its name."""
+        if self.part:
+            return "part", self.part.ref
+        if self.check_row:
+            return "check", self.check_row.title
+        return ("step", self.step.position) if self.step else ("stage", "")
+
+    @property
     def about(self) -> str:
         """What it is pinned to, in words."""
-        return (
-            (self.part and _("part %(ref)s") % {"ref": self.part.ref})
-            or (self.check_row and self.check_row.title)
-            or (self.step and _("step %(number)s") % {"number": self.step.position})
-            or _("the whole stage")
-        )
+        return pin_label(self.pin)
 
 
 class ErratumSeen(models.Model):

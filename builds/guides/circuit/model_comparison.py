@@ -107,6 +107,11 @@ class StageComparison:
     rows: tuple[ModelComparison, ...]
 
     @property
+    def is_outside(self) -> bool:
+        """Does a figure of the guide lie outside what good builds read?"""
+        return any(row.outside for row in self.rows)
+
+    @property
     def differing(self) -> int:
         """Checks whose own figures or band do not agree with the circuit."""
         return sum(bool(row.outside or row.apart or row.cuts) for row in self.rows)

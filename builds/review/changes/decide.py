@@ -10,13 +10,13 @@ from builds.review.changes.targets import (
     Refused,
     Target,
     digest,
-    label_of,
     normalise,
     set_text,
     target_of,
     target_of_snag,
     text_of,
     validate,
+    where_of,
 )
 from builds.review.models import Decision
 
@@ -41,7 +41,9 @@ def _before(revision, check, snag) -> Decision | None:
 
 
 @transaction.atomic
-def decline(revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="") -> Decision:
+def decline(
+    revision, state: str, *, check=None, snag=None, reason: str, by, finding="", evidence="", basis=None
+) -> Decision:
     """Reject or defer, with a reason. An edit made before is taken out of the draft again."""
     if not reason.strip():
         raise Refused(_("Give a reason: readers of the change list will ask."))
@@ -58,6 +60,7 @@ def decline(revision, state: str, *, check=None, snag=None, reason: str, by, fin
         by=by,
         finding=finding,
         evidence=evidence,
+        basis=basis,
         edits=[],
         draft=None,
     )
@@ -74,6 +77,7 @@ def accept(
     by,
     finding="",
     evidence="",
+    basis=None,
     seen: dict[Target, str] | None = None,
 ) -> Decision:
     """Write words and figures (as typed) into the same rows of the draft.
@@ -105,6 +109,7 @@ def accept(
         by=by,
         finding=finding,
         evidence=evidence,
+        basis=basis,
         edits=edits,
         draft=draft,
     )
@@ -131,7 +136,7 @@ def _write(draft, target, fields, marks) -> list[dict]:
     edits = [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": label_of(row),
+            "where": where_of(row),
             "field": name,
             "before": text_of(row, name),
             "after": after,
@@ -165,7 +170,7 @@ def _edits_made_already(revision, draft, target, fields) -> list[dict]:
     return [
         {
             "row": [target.kind, target.stage, target.key],
-            "where": label_of(row),
+            "where": where_of(row),
             "field": name,
             "before": text_of(old, name),
             "after": after,

@@ -1,9 +1,7 @@
 """What there is to decide on in a revision: checks whose readings say something, and snags."""
 
 from collections import defaultdict
-from dataclasses import dataclass
-
-from django.utils.translation import gettext as _
+from dataclasses import dataclass, fields
 
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
@@ -13,10 +11,8 @@ from builds.review.findings_cache import meanings
 from builds.review.models import Decision
 from builds.review.problems.state import ProblemState, finding_state
 from builds.review.queries import checks_of
-from builds.ui.messages.findings import band_widths
 from checks.quantity import format_quantity
-
-QUIET = ("fits", "not enough")
+from checks.statistics.findings import CheckFinding, Kind
 
 
 @dataclass(frozen=True)
@@ -49,15 +45,14 @@ class OpenFinding:
         return figures | dict.fromkeys(("band", "at_least", "at_most"), "")  # a band is given one way
 
     @property
-    def evidence(self) -> str:
-        words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
-        figures = {"n": self.n, "widths": band_widths(self.finding.shift)}
-        return words % {"claim": self.finding.claim, "words": self.finding.description, **figures}
+    def basis(self) -> dict:
+        """The figures of the finding, for a decision to keep."""
+        return {"finding": {f.name: getattr(self.finding, f.name) for f in fields(CheckFinding)}, "n": self.n}
 
     @property
     def is_unclear(self) -> bool:
         """Is it the words of a step that builders stumble over?"""
-        return self.finding.kind == "step unclear"
+        return self.finding.kind == Kind.UNCLEAR
 
     @property
     def asks(self) -> bool:
@@ -80,7 +75,7 @@ def open_findings(revision) -> list[OpenFinding]:
         check.stage.revision = revision
     attach(revision, checks)
     meaning_of = meanings(checks)
-    loud = [c for c in checks if meaning_of[c.pk].finding.kind not in QUIET or c.pk in decisions.by_check]
+    loud = [c for c in checks if meaning_of[c.pk].finding.says_something or c.pk in decisions.by_check]
     cases = cases_of(revision, loud, meaning_of, snags, decisions)
     rows = [
         _row(check, meaning_of[check.pk], tuple(snags[check.pk]), decisions.by_check.get(check.pk), *cases[check.pk])

@@ -10,8 +10,10 @@ from builds.guides.guide_file.compare import Difference, by_figure, differences
 from builds.guides.models import Revision
 from builds.review.changes.answers import ASIDE, accepted_into, answer_snags, answered_by
 from builds.review.changes.drafts import places_of
-from builds.review.changes.targets import decision_label
-from builds.review.models import IssuedChanges
+from builds.review.changes.targets import where_decided
+from builds.review.models import Decision, IssuedChanges
+from builds.ui.messages.findings import evidence_sentence
+from builds.ui.messages.places import pin_label, row_label
 
 
 @dataclass(frozen=True)
@@ -29,12 +31,21 @@ class Change:
     taken, the edits {"where", "field", "before", "after"}, why, on what evidence, and the snags it answers."""
 
     decision: int
-    about: str
+    about: list | str
     of: str
     edits: list
     reason: str
     evidence: str
     snags: tuple[Answered, ...]
+    basis: dict | None = None
+
+    @property
+    def label(self) -> str:
+        return row_label(self.about)
+
+    @property
+    def evidence_text(self) -> str:
+        return evidence_sentence(self.basis) if self.basis else self.evidence
 
 
 @dataclass(frozen=True)
@@ -42,8 +53,12 @@ class Erratum:
     """A correction of the revision before that was pinned and not taken back."""
 
     stage: str
-    about: str
+    about: list | tuple | str
     words: str
+
+    @property
+    def label(self) -> str:
+        return pin_label(self.about)
 
 
 @dataclass(frozen=True)
@@ -51,9 +66,18 @@ class Aside:
     """A finding or snag that was rejected or deferred, with the reason."""
 
     state: str
-    about: str
+    about: list | str
     words: str
     reason: str
+
+    @property
+    def label(self) -> str:
+        return row_label(self.about)
+
+    @property
+    def state_label(self) -> str:
+        """In the reader's language; lists of old have the word itself."""
+        return str(Decision.State(self.state).label) if self.state in Decision.State.values else self.state
 
 
 @dataclass(frozen=True)
@@ -100,34 +124,38 @@ def _put_together(revision, decisions, answers) -> Listed:
     changes = tuple(
         Change(
             d.pk,
-            decision_label(d),
+            where_decided(d),
             d.revision.letter,
             [{k: e[k] for k in ("where", "field", "before", "after")} for e in d.edits],
             d.reason,
             d.evidence,
             tuple(Answered(s.pk, s.build.serial, s.words) for s in answers[d.pk]),
+            d.basis,
         )
         for d in decisions
     )
     if before is None:
         return Listed(changes, (), (), ())
+    errata = tuple(Erratum(e.stage.title, list(e.pin), e.words) for e in standing_errata(before))
+    return Listed(changes, by_hand(before, revision, decisions), errata, _aside(before))
+
+
+def by_hand(before: Revision, after: Revision, decisions) -> tuple[Difference, ...]:
+    """What differs between two revisions and was not written by any of these accepted decisions."""
     decided = {place for d in decisions for place in places_of(d)}
-    by_hand = tuple(d for d in differences(before, revision) if (d.where, d.key) not in decided)
-    return Listed(changes, by_hand, _errata(before), _aside(before))
+    return tuple(d for d in differences(before, after) if (d.where, d.key) not in decided)
 
 
-def _errata(before) -> tuple[Erratum, ...]:
-    rows = before.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
-    return tuple(Erratum(e.stage.title, e.about, e.words) for e in rows)
+def standing_errata(revision: Revision):
+    """Rows of the corrections that are pinned to a revision and not withdrawn."""
+    return revision.errata.filter(withdrawn_at=None).select_related("stage", "step", "check_row", "part")
 
 
 def _aside(before) -> tuple[Aside, ...]:
     rows = before.decisions.filter(state__in=ASIDE).select_related(
         "check_row__stage", "snag__stage", "snag__step__stage", "snag__check_row__stage", "snag__part"
     )
-    return tuple(
-        Aside(d.get_state_display(), decision_label(d), d.snag.words if d.snag else "", d.reason) for d in rows
-    )
+    return tuple(Aside(d.state, where_decided(d), d.snag.words if d.snag else "", d.reason) for d in rows)
 
 
 def _read(listed: dict, at) -> Listed:

@@ -11,6 +11,7 @@ from builds.guides.editor.hint_lines import from_lines, to_lines
 from builds.guides.guide_file import rules
 from builds.guides.guide_file.plain import wrong_value
 from builds.guides.models import Check, Part, Revision, Stage, Step
+from builds.ui.messages.places import row_label
 from checks.errors import ChecksError
 
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
@@ -73,24 +74,29 @@ def target_of_snag(snag) -> Target:
     return target_of(snag.check_row or snag.step or snag.part or snag.stage)
 
 
-def check_label(check) -> str:
-    return _("%(stage)s: %(check)s") % {"stage": check.stage.title, "check": check.title}
+def where_of(row: Model) -> list:
+    """The row as rows keep it: [kind, its stage's title, its name]. A label: `row_label`."""
+    kind = KINDS[type(row)]
+    if kind == "part":
+        return [kind, "", row.ref]
+    if kind == "stage":
+        return [kind, row.title, ""]
+    return [kind, row.stage.title, row.title if kind == "check" else row.position]
 
 
 def label_of(row: Model) -> str:
     """The row for people: its stage and title, or its reference."""
-    kind = KINDS[type(row)]
-    if kind == "check":
-        return check_label(row)
-    if kind == "step":
-        return _("%(stage)s, step %(number)s") % {"stage": row.stage.title, "number": row.position}
-    return _("Part %(ref)s") % {"ref": row.ref} if kind == "part" else row.title
+    return row_label(where_of(row))
+
+
+def where_decided(decision) -> list:
+    """What a decision is about: its stage and check or step, its part, or its stage."""
+    snag = decision.snag
+    return where_of(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
 
 
 def decision_label(decision) -> str:
-    """What a decision is about: its stage and check or step, its part, or its stage."""
-    snag = decision.snag
-    return label_of(decision.check_row or snag.check_row or snag.step or snag.part or snag.stage)
+    return row_label(where_decided(decision))
 
 
 def text_of(row: Model, field: str) -> str:

@@ -19,7 +19,7 @@ def issue_second_revision(first: Revision, designer) -> Revision:
         row.figures,
         by=designer,
         finding=row.finding.kind,
-        evidence=row.evidence,
+        basis=row.basis,
         reason="The drop across R3 was left out of the table. The circuit and the builds agree.",
     ).draft
     snags = {
@@ -41,7 +41,7 @@ def issue_second_revision(first: Revision, designer) -> Revision:
         check=batch.check,
         by=designer,
         finding=batch.finding.kind,
-        evidence=batch.evidence,
+        basis=batch.basis,
         reason="Waiting for the supplier to answer about the bag of R8 and R11.",
     )
     triage_demo(first, designer)

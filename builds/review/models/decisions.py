@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import Snag
 from builds.guides.models import Check, Revision
+from builds.ui.messages.findings import evidence_sentence
 
 
 class Decision(models.Model):
@@ -26,7 +27,10 @@ class Decision(models.Model):
     snag = models.ForeignKey(Snag, null=True, blank=True, on_delete=models.CASCADE, related_name="decisions")
     state = models.CharField(max_length=10, choices=State.choices)
     finding = models.CharField(max_length=20, blank=True)
-    evidence = models.TextField(blank=True)  # the numbers it was decided on, in words
+    basis = models.JSONField(
+        null=True, blank=True
+    )  # the finding it was decided on: {"finding": its figures, "n": builds}
+    evidence = models.TextField(blank=True)  # a builder's own words; of old decisions, the finding in words
     reason = models.TextField(blank=True)
     draft = models.ForeignKey(Revision, null=True, blank=True, on_delete=models.SET_NULL, related_name="changes")
     edits = models.JSONField(default=list)  # [{"where", "field", "before", "after"}]
@@ -43,6 +47,11 @@ class Decision(models.Model):
                 condition=Q(check_row=None, snag__isnull=False) | Q(check_row__isnull=False, snag=None),
             ),
         ]
+
+    @property
+    def evidence_text(self) -> str:
+        """The numbers, or the words, that it was decided on."""
+        return evidence_sentence(self.basis) if self.basis else self.evidence
 
     @property
     def is_accepted(self) -> bool:

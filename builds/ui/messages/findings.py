@@ -1,5 +1,7 @@
 """Findings over builds, proposed bands and correlations in sentences."""
 
+from dataclasses import fields
+
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -327,3 +329,12 @@ def correlation_sentence(what: Circumstance, dependence: Dependence | Trend, uni
         "high_name": high.name,
         "high_n": high.n,
     }
+
+
+def evidence_sentence(basis: dict) -> str:
+    """What a decision rests on, from the figures that it keeps: {"finding", "n"}."""
+    known = {f.name for f in fields(CheckFinding)}
+    finding = CheckFinding(**{name: value for name, value in basis["finding"].items() if name in known})
+    words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
+    figures = {"n": basis["n"], "widths": band_widths(finding.shift)}
+    return words % {"claim": claim(finding), "words": description(finding), **figures}

@@ -1,4 +1,4 @@
-"""Places to measure at, by their labels."""
+"""Places to measure at, and rows of a guide, by their labels."""
 
 from django.utils.translation import gettext as _
 
@@ -26,3 +26,27 @@ def extra_label(red: str, part: str = "") -> str:
         return _("%(part)s, end to end") % {"part": part}
     ref, _dot, pin = red.partition(".")
     return _("%(part)s pin %(pin)s to chassis") % {"part": ref, "pin": pin}
+
+
+def row_label(where) -> str:
+    """A row of a guide, kept as [kind, stage's title, name]; what was kept as a sentence stays one."""
+    if isinstance(where, str):
+        return where
+    kind, stage, name = where
+    if kind == "check":
+        return _("%(stage)s: %(check)s") % {"stage": stage, "check": name}
+    if kind == "step":
+        return _("%(stage)s, step %(number)s") % {"stage": stage, "number": name}
+    return _("Part %(ref)s") % {"ref": name} if kind == "part" else stage
+
+
+def pin_label(pin) -> str:
+    """What an erratum is about within its stage, kept as [kind, name]; what was kept as a sentence stays one."""
+    if isinstance(pin, str):
+        return pin
+    kind, name = pin
+    if kind == "part":
+        return _("part %(ref)s") % {"ref": name}
+    if kind == "step":
+        return _("step %(number)s") % {"number": name}
+    return name if kind == "check" else _("the whole stage")

@@ -103,7 +103,7 @@ def decide_check(request, kit, letter, pk):
     revision = designers_revision(request.user, kit, letter)
     check = get_object_or_404(Check.objects.select_related("stage"), stage__revision=revision, pk=pk)
     row = next((r for r in open_findings(revision) if r.check.pk == pk), None)
-    evidence = {"finding": row.finding.kind, "evidence": row.evidence} if row else {}
+    evidence = {"finding": row.finding.kind, "basis": row.basis} if row else {}
     steps = {key: Target("step", check.stage.key, key) for key in _step_keys(request.POST)}
     form = DecisionForm(request.POST, steps=steps)
 
