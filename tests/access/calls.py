@@ -222,6 +222,8 @@ CALLS: dict[str, Call] = {
     "bench:add-recording": Call(BUILDER, lambda c: key() | {"file": sound()}),
     "bench:withdraw-photo": Call(BUILDER, {}),
     "bench:reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
+    "bench:fast-track": Call(BUILDER, {"on": "yes"}),
+    "bench:tick-steps": Call(BUILDER, {"step": "step-1-1"}),
     "bench:grid-reading": Call(BUILDER, lambda c: key() | {"typed": "300", "unit": "V"}),
     "bench:extra": Call(BUILDER, lambda c: key() | {"place": PLACE.name, "typed": "10k"}),
     "bench:parts": Call(BUILD),

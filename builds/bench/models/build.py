@@ -44,6 +44,7 @@ class Build(models.Model):
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
     given_up_at = models.DateTimeField(null=True, blank=True)
+    fast_track = models.BooleanField(default=False)  # its builder ticks the steps of a stage together
     # {"V1": {"type", "tested"}} of sockets whose valve is not just any of the guide’s type (valves/own_valves.py),
     # and what the circuit makes of those valves; none while that is being worked out
     own_valves = models.JSONField(default=dict, blank=True, editable=False)

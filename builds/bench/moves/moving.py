@@ -218,6 +218,7 @@ def move(offer: MoveOffer) -> Build:
         meter=old.meter,
         mains_volts=old.mains_volts,
         mains_hertz=old.mains_hertz,
+        fast_track=old.fast_track,
         started_at=now,
     )
     Move.objects.create(build=new, source=old)

@@ -5,6 +5,7 @@ import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 
+from builds.guides.alternatives import permitted_types
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Part, Stage, Step
 from builds.ui.drawings.resistor import colours_of
@@ -33,6 +34,14 @@ class Hit:
     stage: Stage | None = None
     number: int | None = None
     colours: tuple[str, ...] = ()
+    step: Step | None = None  # the one that is found, or that fits the part
+
+    @property
+    def film(self):
+        """The moment in a video that shows it: the step's, else the part's own, else the stage's."""
+        own = self.row.film if self.kind is Kind.PART else None
+        films = (self.step and self.step.film, own, self.stage and self.stage.film)
+        return next((film for film in films if film), None)
 
 
 def words_of(text: str) -> list[str]:
@@ -72,13 +81,14 @@ def _entries(guide: Guide):
                 first_step.setdefault(part.ref, (stage, numbers[item.pk], item))
             text = to_text(item.text)
             words = words_of(" ".join([text, *item.parts, *(p.value for p in parts)]))
-            yield Hit(Kind.STEP, item, text, stage, numbers[item.pk], _only(parts)), _with_colours(words, parts), parts
+            hit = Hit(Kind.STEP, item, text, stage, numbers[item.pk], _only(parts), item)
+            yield hit, _with_colours(words, parts), parts
     for part in guide.parts.values():
-        stage, number, _step = first_step.get(part.ref, (None, None, None))
-        detail = [str(part.detail.get(name, "")) for name in ("type", "base")]
+        stage, number, step = first_step.get(part.ref, (None, None, None))
+        detail = [str(part.detail.get("base", "")), *permitted_types(part)]
         words = words_of(" ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail]))
         yield (
-            Hit(Kind.PART, part, part.ref, stage, number, colours_of(part)),
+            Hit(Kind.PART, part, part.ref, stage, number, colours_of(part), step),
             _with_colours(words, [part]),
             [part],
         )

@@ -109,8 +109,17 @@ def grid(request, pk, key):
             "needs_switch_on": any(row.lock and row.lock.is_power for row in rows),
             "to_set": to_set(stage, tap_share(build), load_guide_in(build.revision, get_language()).parts),
             "mains": opened.sitting.mains_volts if opened.sitting else None,
+            "steps": _steps(opened) if build.fast_track and not build.finished_at else [],
         },
     )
+
+
+def _steps(opened) -> list[tuple]:
+    """(number, step, is it ticked?, the lock that holds it back) for the fast track."""
+    return [
+        (n, step, step.pk in opened.facts.ticked, locks.lock_of(step, opened.stage, opened.facts, opened.power))
+        for n, step in enumerate(opened.stage.steps.all(), 1)
+    ]
 
 
 @signed_in

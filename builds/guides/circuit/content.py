@@ -21,8 +21,8 @@ def content_of(revision, guide: Guide) -> dict:
 
 
 def _part(part) -> dict:
-    """What is in the circuit; other types that its socket may hold are not."""
-    return {key: value for key, value in mapping_of(part).items() if key != "alternatives"}
+    """What is in the circuit; other types that its socket may hold, and how it is fitted, are not."""
+    return {key: value for key, value in mapping_of(part).items() if key not in ("alternatives", "video")}
 
 
 def _stage(stage) -> dict:

@@ -12,11 +12,12 @@ from builds.guides.circuit.specs import mapping_of, specs_or_none
 from builds.guides.circuit.stored import left_to_model
 from builds.guides.control_settings import SettingsField
 from builds.guides.editor import field_texts as texts
-from builds.guides.editor import figure_fields, part_fields
+from builds.guides.editor import figure_fields, part_fields, video_fields
 from builds.guides.editor.fields import HintsField, ListField, MarkerField
 from builds.guides.editor.own_fault_rows import FaultsField
 from builds.guides.editor.part_detail import Wrong, to_detail, to_fields
 from builds.guides.editor.row_form import RowForm
+from builds.guides.editor.video_fields import VideoFields, video_table, without_video
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
 from builds.guides.models import Check, Part, Point, Revision, Stage, Step
@@ -61,9 +62,9 @@ class HeadForm(texts.Grouped, forms.ModelForm):
         return taps
 
 
-class StageForm(RowForm):
+class StageForm(VideoFields, RowForm):
     table = "stage"
-    groups = texts.STAGE_GROUPS
+    groups = (*texts.STAGE_GROUPS, video_fields.GROUP)
     not_fitted = ListField(required=False, label=texts.NOT_FITTED_LABEL, help_text=texts.NOT_FITTED_HELP)
     cautions = forms.MultipleChoiceField(
         required=False,
@@ -107,6 +108,7 @@ class StageForm(RowForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fill_video(self.instance.video)
         for name, value in (self.instance.supply or {}).items():
             self.fields[f"supply_{name}"].initial = value
 
@@ -115,15 +117,16 @@ class StageForm(RowForm):
             name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()
         }
         rest = {key: value for key, value in data.items() if not key.startswith("supply_")}
-        self.instance.supply = supply
-        return super().as_row(rest | {"supply": supply})
+        self.instance.supply, self.instance.video = supply, video_table(data)
+        return super().as_row(without_video(rest) | {"supply": supply, "video": self.instance.video})
 
     def field_of(self, key):
-        return "supply_lamp" if key == "supply" else super().field_of(key)
+        return {"supply": "supply_lamp", "video": "video_address"}.get(key) or super().field_of(key)
 
 
-class StepForm(RowForm):
+class StepForm(VideoFields, RowForm):
     table = "step"
+    groups = (video_fields.GROUP,)
     parts = ListField(required=False, label=texts.PARTS_LABEL, help_text=texts.PARTS_HELP)
 
     class Meta:
@@ -131,6 +134,17 @@ class StepForm(RowForm):
         fields = ["key", "text", "hands_in", "parts", "picture", "photo"]
         labels, help_texts = texts.STEP_LABELS, texts.STEP_HELP
         widgets = {"text": forms.Textarea(attrs={"rows": 6})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fill_video(self.instance.video)
+
+    def as_row(self, data):
+        self.instance.video = video_table(data)
+        return super().as_row(without_video(data) | {"video": self.instance.video})
+
+    def field_of(self, key):
+        return "video_address" if key == "video" else super().field_of(key)
 
 
 class CheckForm(figure_fields.FigureSourceFields, RowForm):
@@ -192,9 +206,9 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
         return own.get(key) or super().field_of(key)
 
 
-class PartForm(part_fields.PartFields, RowForm):
+class PartForm(part_fields.PartFields, VideoFields, RowForm):
     table = "part"
-    groups = part_fields.GROUPS
+    groups = (*part_fields.GROUPS, video_fields.GROUP)
     folds = True
     kind = forms.ChoiceField(label=texts.KIND_LABEL, choices=[(k, k) for k in shape.KINDS])
     field_order = [*shape.PART_COLUMNS]
@@ -208,14 +222,17 @@ class PartForm(part_fields.PartFields, RowForm):
         super().__init__(*args, **kwargs)
         self.before = mapping_of(self.instance)
         self.initial |= to_fields(self.before)
+        self.fill_video(self.before.get("video"))
 
     def as_row(self, data):
-        detail = to_detail(data, data.get("kind", ""), self.before)
+        video = video_table(data)
+        detail = to_detail(data, data.get("kind", ""), self.before) | ({"video": video} if video else {})
         self.instance.detail = detail
-        return super().as_row({k: v for k, v in data.items() if k not in part_fields.FIELDS}) | detail
+        columns = {k: v for k, v in without_video(data).items() if k not in part_fields.FIELDS}
+        return super().as_row(columns) | detail
 
     def field_of(self, key):
-        return part_fields.KEYS.get(key) or super().field_of(key)
+        return (part_fields.KEYS | {"video": "video_address"}).get(key) or super().field_of(key)
 
     def clean(self):
         try:

@@ -46,6 +46,7 @@ PART = {
     "regulation": TEXT,
     "open_when_off": YES_NO,
     "alternatives": LIST,
+    "video": TABLE,
 }
 PART_COLUMNS = ("ref", "kind", "value", "tolerance", "bag", "quantity", "note")
 WINDING = {
@@ -78,11 +79,12 @@ STAGE = {
     "cautions": LIST,
     "gate": YES_NO,
     "minutes": WHOLE,
+    "video": TABLE,
     "order": LIST,
     "step": LIST,
     "check": LIST,
 }
-STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT, "hands_in": YES_NO}
+STEP = {"key": TEXT, "text": TEXT, "parts": LIST, "picture": TEXT, "photo": TEXT, "hands_in": YES_NO, "video": TABLE}
 CHECK = {
     "key": TEXT,
     "title": TEXT,

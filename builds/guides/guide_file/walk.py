@@ -10,6 +10,7 @@ from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.alternative_rules import alternative_rules
 from builds.guides.guide_file.figure_sources import formula_input_rules
 from builds.guides.guide_file.surroundings import Surroundings
+from builds.guides.video import video_rules
 
 SLUG = re.compile(r"[a-z0-9][a-z0-9-]*")
 MAINS_VOLTS, MAINS_HERTZ = (100, 110, 115, 120, 127, 220, 230, 240), (50, 60)
@@ -133,6 +134,7 @@ class Walker:
     def _part(self, row):
         yield from rules.part_rules(row)
         yield from alternative_rules(row) if row["kind"] in shape.KINDS else ()
+        yield from _video_rules(row)
         for winding in row.get("winding", []):
             if not isinstance(winding, dict):
                 yield "winding", str(shape.WANTED[shape.TABLE])
@@ -145,11 +147,13 @@ class Walker:
         yield from self.around.known_refs(row, "not_fitted")
         yield from settings_rules(row.get("settings", {}), self.around.kinds)
         yield from rules.order_rules(row)
+        yield from _video_rules(row)
 
     def _step(self, row):
         yield from _slug_rules(row)
         yield from self.around.known_refs(row, "parts")
         yield from self._picture(row)
+        yield from _video_rules(row)
 
     def _check(self, row):
         yield from _slug_rules(row)
@@ -166,6 +170,11 @@ class Walker:
             )
         )
         yield from self.around.check_rules(row, self.power)
+
+
+def _video_rules(row):
+    if row.get("video"):
+        yield from (("video", message) for message in video_rules(row["video"]))
 
 
 def _slug_rules(row):

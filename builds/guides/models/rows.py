@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from builds.guides.models.kits import Revision
+from builds.guides.video import Video, video_of
 from builds.ui.messages.quantities import measure_label
 from checks.measures import UNITS
 
@@ -46,6 +47,10 @@ class Part(models.Model):
     note = models.CharField(max_length=300, blank=True)
     detail = models.JSONField(default=dict, blank=True)
 
+    @property
+    def film(self) -> Video | None:
+        return video_of(self.detail.get("video"))
+
     class Meta:
         ordering = ["position", "pk"]
         constraints = [models.UniqueConstraint("revision", "ref", name="one_part_a_ref")]
@@ -71,6 +76,7 @@ class Stage(models.Model):
     cautions = models.JSONField(default=list, blank=True)
     gate = models.BooleanField(default=False)
     minutes = models.PositiveSmallIntegerField(default=0)
+    video = models.JSONField(null=True, blank=True)  # {"address", "at"}, see guides/video.py
 
     class Meta:
         ordering = ["position", "pk"]
@@ -78,6 +84,10 @@ class Stage(models.Model):
 
     def __str__(self):
         return self.title
+
+    @property
+    def film(self) -> Video | None:
+        return video_of(self.video)
 
     @cached_property
     def is_powered(self) -> bool:
@@ -107,6 +117,7 @@ class Step(models.Model):
     picture = models.CharField(max_length=100, blank=True)
     photo = models.CharField(max_length=8, choices=Photo.choices, default=Photo.NONE)
     hands_in = models.BooleanField(default=False)  # hands go inside the kit: shut while power is on record
+    video = models.JSONField(null=True, blank=True)  # {"address", "at"}, see guides/video.py
 
     is_check = False
 
@@ -116,6 +127,10 @@ class Step(models.Model):
 
     def __str__(self):
         return self.key
+
+    @property
+    def film(self) -> Video | None:
+        return video_of(self.video)
 
     @property
     def photo_wanted(self):

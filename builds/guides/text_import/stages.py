@@ -7,6 +7,7 @@ from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.tables import Found, checks_of, is_of_readings
+from builds.guides.video import video_line
 
 _ON = re.compile(
     r"\b(?:power(?:ing|ed)?[\s-]*(?:up|on)|first power|power with|with (?:the )?power|switch(?:ing)? on|with valves|"
@@ -30,6 +31,7 @@ class StagePlan:
     gate: bool = False
     is_bare: bool = False
     steps: list[dict] = field(default_factory=list)
+    video: dict | None = None
     checks: list[Found] = field(default_factory=list)
     lead: str = ""  # a heading under the stage's own, for the next step
 
@@ -83,6 +85,11 @@ def _gates(stages: list[StagePlan]) -> None:
 def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
     if piece.kind == "heading":
         stage.lead = piece.text
+    elif piece.kind in ("text", "bullet", "item") and (video := video_line(piece.text)):
+        if stage.steps:
+            stage.steps[-1]["video"] = video
+        else:
+            stage.video = video
     elif piece.kind == "item":
         lead = f"**{stage.lead}**\n\n" if stage.lead else ""
         stage.lead = ""
@@ -161,6 +168,8 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
         row["cautions"] = ["eye-protection", "solder-fumes"]
     if stage.gate:
         row["gate"] = True
+    if stage.video:
+        row["video"] = stage.video
     steps = [_step(step, refs, inner, had_power) for step in stage.steps if step["text"].strip()]
     checks = [found.row | {"key": slug(found.row["title"], inner)} for found in stage.checks]
     return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
@@ -171,6 +180,8 @@ def _step(step: dict, refs: list[str], taken: set[str], had_power: bool) -> dict
     row = {"key": slug(" ".join(_WORDS.findall(text.lower())[:5]), taken), "text": text}
     if step.get("picture"):
         row["picture"] = step["picture"]
+    if step.get("video"):
+        row["video"] = step["video"]
     named = [ref for ref in refs if re.search(rf"\b{re.escape(ref)}\b", text)]
     if named and _FITS.search(text):
         row["parts"] = named

@@ -76,6 +76,16 @@ def tool_words() -> dict[str, str]:
     }
 
 
+def video_words(video) -> str:
+    """A moment in a video as it is printed."""
+    if not video.at:
+        return video.address
+    return _("%(address)s at %(at)s") % {
+        "address": video.address.replace("{seconds}", str(video.seconds)),
+        "at": video.at,
+    }
+
+
 def gather(revision, language: str = "") -> GuideText:
     """The revision's guide with its figures; errata of an issued one are told beside."""
     guide = load_guide_in(revision, language) if language else load_guide(revision)

@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
-from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
 from builds.reports.guide.drawings import COLOURS
 from builds.reports.guide.pictures import print_copies
 from builds.ui.moments import format_day
@@ -135,7 +135,7 @@ def _stage(text: StageText, pictures: dict) -> Iterator[str]:
     if stage.is_powered:
         cautions = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
         found += format_html('<ul class="warn">{}</ul>', cautions)
-    found += _marked(stage.intro)
+    found += _marked(stage.intro) + _video(stage.film)
     yield found
     for kind, *rest in text.items:
         yield _step(*rest, pictures) if kind == "step" else _checks(rest[0])
@@ -151,6 +151,7 @@ def _step(number: int, step, pictures: dict) -> str:
     if step.hands_in:
         words = _("Hands inside: switch off, unplug, and measure below 60 V DC first.")
         more += format_html('<p class="small">{}</p>', words)
+    more += _video(step.film)
     if step.picture in pictures:
         more += format_html('<img alt="{}" src="{}">', step.picture, _data(pictures[step.picture][0]))
     return format_html(
@@ -159,6 +160,12 @@ def _step(number: int, step, pictures: dict) -> str:
         _marked(step.text),
         more,
     )
+
+
+def _video(video) -> str:
+    if video is None:
+        return mark_safe("")
+    return format_html('<p class="small">▶ <a rel="noreferrer" href="{}">{}</a></p>', video.link, video_words(video))
 
 
 def _checks(lines: list[CheckLine]) -> str:

@@ -4,14 +4,14 @@ import tempfile
 from io import BytesIO
 from itertools import count
 from pathlib import Path
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, quoteattr
 
 from django.utils.translation import gettext as _
 from django.utils.translation import pgettext
 from reportlab.lib.units import mm
 from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
 
-from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
 from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
 from builds.reports.guide.drawings import box, resistor
 from builds.reports.guide.pictures import print_copies
@@ -124,6 +124,7 @@ class _Writer:
             yield Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(words))}", SMALL)
         if stage.intro:
             yield marked_para(stage.intro)
+        yield from _video(stage.film)
         for kind, *rest in text.items:
             yield from self._step(*rest) if kind == "step" else self._checks(rest[0])
         if stage.gate:
@@ -136,6 +137,7 @@ class _Writer:
             words.append(para(_("Parts: %(refs)s") % {"refs": ", ".join(step.parts)}, SMALL))
         if step.hands_in:
             words.append(para(_("Hands inside: switch off, unplug, and measure below 60 V DC first."), SMALL))
+        words += _video(step.film)
         line = _plain([[box(11), para(str(number), NUMBER), words]], (8, 10, 156))
         drawing = self._picture(step.picture)
         yield KeepTogether([line, drawing]) if drawing else line
@@ -182,6 +184,14 @@ class _Writer:
         for erratum in self.text.errata:
             lead = f"{erratum.stage.title}, {erratum.about}:"
             yield Paragraph(f"<b>{escape(lead)}</b> {escape(erratum.words)}", BODY)
+
+
+def _video(video) -> list:
+    """Printed whole, so that it can be typed."""
+    if video is None:
+        return []
+    link = f"<link href={quoteattr(video.link)}>{escape(video_words(video))}</link>"
+    return [Paragraph(f"▶ {link}", SMALL)]
 
 
 def _title(line: CheckLine) -> str:

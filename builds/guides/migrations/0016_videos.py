@@ -1,0 +1,12 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    """Stages and steps are frozen as whole rows, and a nullable column leaves SQLite's triggers where they are."""
+
+    dependencies = [("guides", "0015_kit_roles")]
+
+    operations = [
+        migrations.AddField("stage", "video", models.JSONField(blank=True, null=True)),
+        migrations.AddField("step", "video", models.JSONField(blank=True, null=True)),
+    ]

@@ -1,0 +1,87 @@
+"""A moment in a video: the key `video` of a stage, a step or a part, { address = "https://…", at = "0:04:15" }.
+
+The link opens the address at that moment: after # as a media fragment (W3C Media Fragments URI 1.0, t=255), or where
+the address itself has {seconds} in it, there. Nothing is embedded and nothing is fetched by the site.
+"""
+
+import re
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from django.utils.translation import gettext as _
+
+LONGEST = 300
+_AT = re.compile(r"(\d{1,2}):([0-5]\d):([0-5]\d)", re.ASCII)
+_SHORT = re.compile(r"(\d{1,3}):([0-5]\d)", re.ASCII)
+_LINE = re.compile(
+    r"^\W*video\b\s*:?\s*<?(?P<address>https?://[^\s>)\]]+)>?\W*(?:at|from|ab|bei)?\s*(?P<at>[\d:]*)\W*$", re.I
+)
+SECONDS = "{seconds}"
+KEYS = ("address", "at")
+
+
+@dataclass(frozen=True)
+class Video:
+    address: str
+    at: str = ""
+
+    @property
+    def seconds(self) -> int:
+        found = _AT.fullmatch(self.at)
+        return int(found[1]) * 3600 + int(found[2]) * 60 + int(found[3]) if found else 0
+
+    @property
+    def host(self) -> str:
+        return urlsplit(self.address).hostname or ""
+
+    @property
+    def link(self) -> str:
+        """The address, opened at the moment."""
+        if SECONDS in self.address:
+            return self.address.replace(SECONDS, str(self.seconds))
+        if not self.seconds:
+            return self.address
+        return f"{self.address}{'&' if urlsplit(self.address).fragment else '#'}t={self.seconds}"
+
+
+def video_of(table: dict | None) -> Video | None:
+    """The video of a row; None where there is none, or one that may not be opened."""
+    return None if not table or any(video_rules(table)) else Video(table["address"], table.get("at", ""))
+
+
+def video_rules(table: dict):
+    """What is wrong with a video, as sentences."""
+    unknown = [key for key in table if key not in KEYS]
+    address, at = table.get("address"), table.get("at", "")
+    if unknown:
+        yield _("“%(key)s” is not known in a video. Accepted: address and at.") % {"key": unknown[0][:20]}
+    elif not isinstance(address, str) or not isinstance(at, str) or not address:
+        yield _("A video has an address, and where it starts: 0:04:15.")
+    elif not _is_safe(address):
+        yield _("The address of a video begins with https:// and has no blanks: https://host/film.")
+    elif at and not _AT.fullmatch(at):
+        yield _("“%(at)s” is not a place in a video. Write hours, minutes and seconds: 0:04:15.") % {"at": at[:20]}
+    elif SECONDS in address and not at:
+        yield _("The address has {seconds} in it, so it needs a start such as 0:04:15.")
+
+
+def _is_safe(address: str) -> bool:
+    if len(address) > LONGEST or re.search(r"[\s\"'<>\\\x00-\x20\x7f]", address) or not address.startswith("https://"):
+        return False
+    try:
+        parts = urlsplit(address)
+        return bool(parts.hostname) and not (parts.username or parts.password) and parts.port in (None, 443)
+    except ValueError:
+        return False
+
+
+def video_line(text: str) -> dict | None:
+    """The video that a line of a document names, such as "Video: https://host/film 4:15"; None where it is none."""
+    found = _LINE.match(text.strip())
+    if not found:
+        return None
+    at, short = found["at"], _SHORT.fullmatch(found["at"])
+    if short:
+        at = f"{int(short[1]) // 60}:{int(short[1]) % 60:02d}:{short[2]}"
+    table = {"address": found["address"]} | ({"at": at} if at else {})
+    return None if any(video_rules(table)) else table
