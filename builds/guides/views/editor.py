@@ -26,12 +26,19 @@ from builds.guides.probes import ProbeMap, marked
 @require_http_methods(["GET", "POST"])
 def head(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
-    version, form = conflicts.version_of("guide", draft), HeadForm(request.POST or None, instance=draft)
-    clashes = conflicts.clashes(form, "guide", version)
-    if request.method == "POST" and not clashes and form.is_valid():
-        with one_edit(draft, request.user, "guide"):
+    if request.method == "GET":
+        return _head_page(request, draft, HeadForm(None, instance=draft), conflicts.version_of("guide", draft))
+    with one_edit(draft, request.user, "guide"):
+        draft = access.draft_revision(request.user, kit, letter)  # as it is now that nobody else can edit
+        version, form = conflicts.version_of("guide", draft), HeadForm(request.POST, instance=draft)
+        clashes = conflicts.clashes(form, "guide", version)
+        if not clashes and form.is_valid():
             form.save()
-        return redirect("guides:revision", kit, letter)
+            return redirect("guides:revision", kit, letter)
+    return _head_page(request, draft, form, version, clashes)
+
+
+def _head_page(request, draft, form, version, clashes=()):
     return render(
         request,
         "guides/edit.html",
@@ -43,7 +50,7 @@ def head(request, kit, letter):
             "kind": "guide",
             "heading": _("Edit name and mains"),
             "save": _("Save name and mains"),
-            "back": reverse("guides:revision", args=[kit, letter]),
+            "back": reverse("guides:revision", args=[draft.kit.key, draft.letter]),
         },
         status=409 if clashes else 422 if request.method == "POST" else 200,
     )

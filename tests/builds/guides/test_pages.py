@@ -9,7 +9,7 @@ from PIL import Image
 
 from builds.guides.editor.forms import FORMS
 from builds.guides.guide_file.compare import differences
-from builds.guides.models import Check, Kit, Part, Stage, Step
+from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
 from builds.guides.revisions import clone
 from tests import factories
 from tests.builds.guides.part_fields import posted
@@ -347,3 +347,20 @@ def test_the_older_and_the_newer_order_of_a_stage_are_compared_by_name(page, dra
     assert [(d.key, d.after) for d in found] == [
         ("order", ["step 1", "Check 1.1", "step 2", "Check 1.2", "Check 1.3"]),
     ]
+
+
+def test_who_comes_second_to_the_name_and_mains_overwrites_nothing(page, draft, monkeypatch):
+    """The draft is compared as it is once nobody else can edit it, not as it was when the post arrived."""
+    from builds.guides.views import editor
+
+    version = page.get(of("edit-head", draft)).context["version"]
+    began, fields = editor.one_edit, {"mains_volts": "230", "mains_hertz": "50", "version": version}
+
+    def after_another(revision, *args):
+        Revision.objects.filter(pk=revision.pk).update(name="Theirs")
+        return began(revision, *args)
+
+    monkeypatch.setattr(editor, "one_edit", after_another)
+    answer = page.post(of("edit-head", draft), fields | {"name": "Mine"})
+    assert answer.status_code == 409 and [clash.saved for clash in answer.context["clashes"]][:1] == ["Theirs"]
+    assert Revision.objects.get(pk=draft.pk).name == "Theirs"
