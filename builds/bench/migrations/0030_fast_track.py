@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("bench", "0028_valves_of_a_build"),
+        ("bench", "0029_erratum_entry_key"),
     ]
 
     operations = [
