@@ -64,13 +64,12 @@ class Fuzzer:
     def __init__(self, cast, seed: int):
         self.cast, self.random, self.failed = cast, Random(seed), []
         self.answers: dict[int, int] = {}
-        self.clients = {role: self._client(person) for role, person in cast.roles.items()}
 
-    @staticmethod
-    def _client(person) -> Client:
+    def client_of(self, role) -> Client:
+        """A client of their own for each request, since some of them sign out."""
         client = Client(raise_request_exception=False)
-        if person:
-            client.force_login(person)
+        if self.cast.roles[role]:
+            client.force_login(self.cast.roles[role])
         return client
 
     def value(self):
@@ -114,14 +113,14 @@ class Fuzzer:
         name = self.random.choice(CALLED)
         call = CALLS[name]
         rightful = self.random.random() < 0.7 and call.whose != TOKEN
-        role = call.role if rightful else self.random.choice(sorted(self.clients))
+        role = call.role if rightful else self.random.choice(sorted(self.cast.roles))
         method = call.method if self.random.random() < 0.7 else self.random.choice(("get", "post", "head", "put"))
-        url, headers, client = self.url(name), self.headers(), self.clients[role]
+        url, headers = self.url(name), self.headers()
         if call.whose == TOKEN and self.random.random() < 0.8:
             headers["Authorization"] = f"Bearer {self.cast.secrets[call.role]}"
         point = transaction.savepoint()
         try:
-            status = self._ask(client, method, url, self.fields(call), headers).status_code
+            status = self._ask(self.client_of(role), method, url, self.fields(call), headers).status_code
         finally:
             transaction.savepoint_rollback(point)
         self.answers[status] = self.answers.get(status, 0) + 1
@@ -158,7 +157,7 @@ def fuzzed(cast, seed, requests) -> Fuzzer:
 def test_no_awkward_request_is_answered_by_a_server_error(cast):
     fuzzer = fuzzed(cast, 7, 400)
     assert not fuzzer.failed, fuzzer.failed[:5]
-    assert fuzzer.answers.get(200, 0) + fuzzer.answers.get(302, 0) > 40, "most requests never reached a page"
+    assert fuzzer.answers.get(200, 0) + fuzzer.answers.get(302, 0) > 100, "most requests never reached a page"
 
 
 @pytest.mark.endurance
