@@ -12,6 +12,7 @@ from builds.review.amplifier.comparing import compare, names_of
 from builds.review.amplifier.folder import take_folder
 from builds.review.amplifier.forms import FolderForm
 from builds.review.amplifier.recorded import name_reference, recordings_of, reference_of
+from builds.ui.row_numbers import row_number
 
 
 @may_design
@@ -80,7 +81,7 @@ def _pair(asked, rows) -> tuple[list[Recording], str]:
 @require_POST
 def reference(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    build = get_object_or_404(Build, revision=revision, pk=request.POST.get("build") or 0)
+    build = get_object_or_404(Build, revision=revision, pk=row_number(request.POST.get("build", "")))
     name_reference(revision, build, request.user)
     messages.success(request, _("Recordings are compared with build %(serial)s now.") % {"serial": build.serial})
     return redirect("review:recordings", kit, letter)
