@@ -22,10 +22,12 @@ class Needle:
 
 @dataclass(frozen=True)
 class Far:
-    """The outermost last reading beyond a limit, with its figure above it."""
+    """The outermost last reading beyond a limit, with its figure above it; `beyond`: -1 or 1 where it lies past that
+    end of the drawing, so that an arrow says so."""
 
     x: float
     value: float
+    beyond: int = 0
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ def strip(band, readings) -> Strip:
         _wide(scale.band_x + scale.band_width) - band_x,
         *wide,
         needles,
-        _far(readings, low, high, x),
+        _far(readings, low, high, x, scale),
         line + FOOT,
     )
 
@@ -121,9 +123,9 @@ def _stacked(readings, x) -> tuple[list, int]:
     return placed, len(ends)
 
 
-def _far(readings, low, high, x) -> tuple[Far, ...]:
+def _far(readings, low, high, x, scale) -> tuple[Far, ...]:
     lasting = [value for value, last, _label in readings if last]
     below = [v for v in lasting if low is not None and v < low]
     above = [v for v in lasting if high is not None and v > high]
     outermost = ([min(below)] if below else []) + ([max(above)] if above else [])
-    return tuple(Far(min(RIGHT - 24, max(LEFT + 24, x(v))), v) for v in outermost)
+    return tuple(Far(min(RIGHT - 28, max(LEFT + 28, x(v))), v, (v > scale.end) - (v < scale.start)) for v in outermost)

@@ -1,6 +1,7 @@
 """Before and after: two shares of few builds, and whether they differ."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from math import sqrt
 
 from scipy.stats import fisher_exact
@@ -9,11 +10,21 @@ from checks.errors import ChecksError
 from checks.statistics.proportions import Share, wilson
 
 SURE = 0.05
+MATTERS = 0.2  # a difference of shares that would matter
+
+
+class Change(StrEnum):
+    """`ALIKE`: no difference that matters; `UNKNOWN`: too few builds to say any of these."""
+
+    BETTER = "better"
+    WORSE = "worse"
+    ALIKE = "alike"
+    UNKNOWN = "can't tell"
 
 
 @dataclass(frozen=True)
 class Difference:
-    """after - before as shares, Newcombe's interval, Fisher's two-sided p; `verdict` better, worse, or can't tell."""
+    """after - before as shares, Newcombe's interval, Fisher's two-sided p."""
 
     before: Share
     after: Share
@@ -21,7 +32,7 @@ class Difference:
     low: float
     high: float
     p: float
-    verdict: str
+    verdict: Change
 
 
 def compare(
@@ -31,7 +42,7 @@ def compare(
     (1998), method 10, and Fisher's exact test. Raises ChecksError for counts that are no shares."""
     before, after = wilson(before_successes, before_n, confidence), wilson(after_successes, after_n, confidence)
     if before.share is None or after.share is None:
-        return Difference(before, after, None, -1.0, 1.0, 1.0, "can't tell")
+        return Difference(before, after, None, -1.0, 1.0, 1.0, Change.UNKNOWN)
     p1, p2 = after.share, before.share
     low = p1 - p2 - sqrt((p1 - after.low) ** 2 + (before.high - p2) ** 2)
     high = p1 - p2 + sqrt((after.high - p1) ** 2 + (p2 - before.low) ** 2)
@@ -40,8 +51,17 @@ def compare(
             [[after_successes, after_n - after_successes], [before_successes, before_n - before_successes]]
         ).pvalue
     )
-    verdict = "better" if low > 0 and p < SURE else "worse" if high < 0 and p < SURE else "can't tell"
-    return Difference(before, after, p1 - p2, low, high, p, verdict)
+    return Difference(before, after, p1 - p2, low, high, p, _verdict(low, high, p))
+
+
+def _verdict(low: float, high: float, p: float) -> Change:
+    """That nothing changed is said only where the whole interval is of differences too small to matter: a large p is no
+    proof of that."""
+    if p < SURE and low > 0:
+        return Change.BETTER
+    if p < SURE and high < 0:
+        return Change.WORSE
+    return Change.ALIKE if low > -MATTERS and high < MATTERS else Change.UNKNOWN
 
 
 def clean_builds_needed(

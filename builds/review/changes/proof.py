@@ -11,7 +11,7 @@ from builds.review.changes.targets import decision_label, target_of_snag
 from builds.review.models import Decision
 from builds.review.programme.times import medians_by_stage
 from checks.outcomes import Outcome
-from checks.statistics.difference import Difference, compare
+from checks.statistics.difference import Change, Difference, compare
 
 
 @dataclass(frozen=True)
@@ -46,9 +46,11 @@ class ChangeProof:
         if d.difference is None:
             return _("Nothing to compare with: %(shares)s.") % {"shares": self._shares}
         words = {
-            "better": _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
-            "worse": _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
-        }.get(d.verdict, _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."))
+            Change.BETTER: _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+            Change.WORSE: _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+            Change.ALIKE: _("It changed little: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+            Change.UNKNOWN: _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
+        }[d.verdict]
         figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_value_text(d.p)}
         return words % {"shares": self._shares, **figures}
 

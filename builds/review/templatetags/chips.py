@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.bench.models import Snag
 from builds.review.problems.state import ProblemState
+from checks.statistics.difference import Change
 
 register = template.Library()
 CHIP = "review/_chip.html"
@@ -29,7 +30,12 @@ STAGES = {
     "shut": ("⊘", _("shut")),
     "halted": ("⊘", _("halted")),
 }
-DIFFERENCES = {"better": ("o-in", "✓", _("better")), "worse": ("o-out", "✗", _("worse"))}
+DIFFERENCES = {
+    Change.BETTER: ("o-in", "✓", _("better")),
+    Change.WORSE: ("o-out", "✗", _("worse")),
+    Change.ALIKE: ("", "=", _("little changed")),
+    Change.UNKNOWN: ("", "≈", _("too few builds to say")),
+}
 CRITERIA = {
     True: ("o-in", "✓", _("met")),
     False: ("o-out", "✗", _("not met")),
@@ -61,7 +67,7 @@ def severity_chip(snag):
 @register.inclusion_tag(CHIP)
 def difference_chip(difference):
     """A share before and after (checks.statistics.difference.Difference)."""
-    return _chip(*DIFFERENCES.get(difference.verdict, ("", "≈", _("too few builds to say"))))
+    return _chip(*DIFFERENCES[difference.verdict])
 
 
 @register.inclusion_tag(CHIP)

@@ -152,7 +152,9 @@ def test_the_outermost_last_readings_beyond_the_band_have_their_figures_and_none
         Band(270.0, 330.0, 300.0, stop_above=400.0),
         [(9000.0, True, "a"), (360.0, True, "b"), (10.0, False, "c"), (268.0, True, "d")],
     )
-    assert [far.value for far in drawn.far] == [268.0, 9000.0]
+    assert [(far.value, far.beyond) for far in drawn.far] == [(268.0, 0), (9000.0, 1)]
+    low = strip(Band(270.0, 330.0, 300.0), [(-9000.0, True, "a"), (300.0, True, "b")])
+    assert [(far.value, far.beyond) for far in low.far] == [(-9000.0, -1)]
     assert all(
         16 <= needle.x <= 544 and 0 < needle.top < needle.y < drawn.line < drawn.height for needle in drawn.needles
     )

@@ -62,6 +62,18 @@ def test_it_worked_is_said_when_both_tests_agree(after, before):
     assert proof.words.endswith("p < 0.001).") and "in band first" not in proof.words
 
 
+def test_it_made_things_worse_is_said_as_plainly(after, before):
+    builds(before, clean=9)
+    builds(after, snagged=9, ticked=True)
+    assert change_proofs(after)[0].words.startswith("It made things worse: 12 of 15 without a snag before, 0 of 9")
+
+
+def test_a_change_that_did_nothing_is_never_called_one_that_worked(after, before):
+    """Half of the builds before, half after: at so few builds nobody can say, and it is said so."""
+    builds(after, clean=3, snagged=3, ticked=True)
+    assert change_proofs(after)[0].words.startswith("Too few builds to say: 3 of 6 without a snag before, 3 of 6")
+
+
 def test_nothing_is_said_before_a_build_came(after):
     assert change_proofs(after)[0].words == "No build of the new revision has reached it yet."
 
