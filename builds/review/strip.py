@@ -29,6 +29,14 @@ class Far:
     value: float
     beyond: int = 0
 
+    @property
+    def arrow_left(self) -> str:
+        return "← " if self.beyond < 0 else ""
+
+    @property
+    def arrow_right(self) -> str:
+        return " →" if self.beyond > 0 else ""
+
 
 @dataclass(frozen=True)
 class Strip:
