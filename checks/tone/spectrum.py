@@ -103,7 +103,8 @@ class SpectrumMaker:
         self.kept: list[list[list[np.ndarray]]] = [[[] for _ in self.slices] for _ in range(channels)]
         self.floors: list[list[float]] = [[] for _ in range(channels)]
         self.segments = 0
-        self.rest = np.zeros((0, channels))
+        self.segment = np.empty((channels, length))
+        self.filled = 0
 
     def _slice(self, hertz: float) -> slice:
         centre = round(hertz * self.length / self.rate)
@@ -111,16 +112,19 @@ class SpectrumMaker:
 
     def add(self, block: np.ndarray) -> None:
         """Take the next samples."""
-        joined = np.concatenate([self.rest, block]) if len(self.rest) else block
-        start = 0
-        while start + self.length <= len(joined):
-            self._add_segment(joined[start : start + self.length])
-            start += self.hop
-        self.rest = joined[start:].copy()
+        at = 0
+        while at < len(block):
+            taken = block[at : at + self.length - self.filled]
+            self.segment[:, self.filled : self.filled + len(taken)] = taken.T
+            self.filled, at = self.filled + len(taken), at + len(taken)
+            if self.filled == self.length:
+                self._add_segment()
+                self.filled = self.length - self.hop
+                self.segment[:, : self.filled] = self.segment[:, self.hop :]
 
-    def _add_segment(self, segment: np.ndarray) -> None:
+    def _add_segment(self) -> None:
         for channel in range(self.channels):
-            bins = np.fft.rfft(segment[:, channel] * self.window)
+            bins = np.fft.rfft(self.segment[channel] * self.window)
             power = bins.real**2 + bins.imag**2
             self.power[channel] += power
             self.floors[channel].append(float(np.median(power[::FLOOR_EVERY])))

@@ -99,26 +99,27 @@ class Surveyor:
         self.extremes = [_Extremes() for _ in range(channels)]
         self.zeros = [_Zeros(max(FLAT_RUN, round(ZERO_RUN * rate))) for _ in range(channels)]
         self.levels: list[np.ndarray] = []
-        self.rest = np.zeros((0, channels))
+        self.rest = np.zeros((channels, 0))
 
     def add(self, block: np.ndarray) -> None:
         """Take the next samples. Raises ChecksError for samples that are no numbers."""
-        if not np.isfinite(block).all():
+        columns = np.ascontiguousarray(block.T)
+        sums = columns.sum(axis=1)
+        if not np.isfinite(sums).all():  # what is no number makes its sum none
             raise ChecksError("The recording holds samples that are no numbers.", argument="block", code="not finite")
-        self.sums += block.sum(axis=0)
-        for channel in range(self.channels):
-            column = np.ascontiguousarray(block[:, channel])
+        self.sums += sums
+        for channel, column in enumerate(columns):
             self.extremes[channel].add(column)
             self.zeros[channel].add(column, self.samples)
         self.samples += len(block)
-        self._add_frames(block)
+        self._add_frames(columns)
 
-    def _add_frames(self, block: np.ndarray) -> None:
-        joined = np.concatenate([self.rest, block]) if len(self.rest) else block
-        count = len(joined) // self.frame
-        whole = joined[: count * self.frame].reshape(count, self.frame, self.channels)
-        self.levels.append(np.sqrt(np.einsum("fsc,fsc->fc", whole, whole) / self.frame))
-        self.rest = joined[count * self.frame :].copy()
+    def _add_frames(self, columns: np.ndarray) -> None:
+        joined = np.concatenate([self.rest, columns], axis=1)
+        count = joined.shape[1] // self.frame
+        whole = joined[:, : count * self.frame].reshape(self.channels, count, self.frame)
+        self.levels.append(np.sqrt(np.einsum("cfs,cfs->fc", whole, whole) / self.frame))
+        self.rest = joined[:, count * self.frame :].copy()
 
     def finish(self) -> tuple[Survey, ...]:
         """One Survey a channel. Raises ChecksError for a recording without samples."""
@@ -153,7 +154,7 @@ class _Extremes:
             self.step = min(self.step, float(changes[changes > 0].min(initial=np.inf)))
             self.seen += int(np.count_nonzero(changes))
         for side in (-1, 1):
-            top = float((side * column).max(initial=0.0))
+            top = max(0.0, float(column.max(initial=0.0)) if side > 0 else -float(column.min(initial=0.0)))
             if top > self.tops[side]:
                 self.tops[side], self.runs[side] = top, 0
             if top > 0 and top == self.tops[side]:
