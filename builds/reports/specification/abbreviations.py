@@ -34,4 +34,8 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
             _("Tones that two test tones make, as a share of the upper one."),
         ),
     }
-    return list(dict.fromkeys(texts[m] for m in measures if m in texts))
+    general = [
+        (_("dB"), _("Decibels: 20 times the logarithm of a ratio of volts, 10 times that of a ratio of watts.")),
+        (_("RMS"), _("Root mean square: the volts that heat a load as much as DC volts do.")),
+    ]
+    return list(dict.fromkeys([*(texts[m] for m in measures if m in texts), *(general if measures else [])]))

@@ -3,13 +3,15 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from reportlab.lib.units import mm
-from reportlab.platypus import Spacer
+from reportlab.platypus import KeepTogether, Spacer
 
 from builds.reports.pdf_base import H1, H2, SMALL, build_pdf, para, table
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.specification.abbreviations import explained
 from builds.ui.formatting import format_figure
 from builds.ui.moments import format_day
+
+SHAPES = {"dot": "●", "ring": "○", "cross": "×", "square": "■", "diamond": "◆"}
 
 
 def specification_pdf(found) -> bytes:
@@ -27,7 +29,9 @@ def specification_pdf(found) -> bytes:
     if found.plots:
         story.append(para(_("Plots of build %(serial)s") % {"serial": found.reference.serial}, H2))
         for plot in found.plots:
-            story += [plot_drawing(plot, 150 * mm), para(plot.words, SMALL), Spacer(1, 4 * mm)]
+            marks = "; ".join(f"{SHAPES.get(shape, shape)} {words}" for shape, words in plot.legend)
+            caption = f"{plot.words} {marks}".strip()
+            story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
     if terms := [list(row) for row in explained(found.measured)]:
         story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]
     return build_pdf(story, title=title, footer=title)
