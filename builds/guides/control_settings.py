@@ -25,7 +25,7 @@ class SettingsField(forms.CharField):
         for text in filter(str.strip, (value or "").split(",")):
             pair = PAIR.fullmatch(text)
             try:
-                settings[pair[1]] = float(pair[2])
+                settings[pair[1]] = float(pair[2])  # type: ignore[index]  # no pair: a TypeError
             except (TypeError, ValueError):
                 message = _("“%(text)s” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.")
                 raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="settings") from None

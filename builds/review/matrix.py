@@ -79,7 +79,8 @@ def _bands(checks) -> str:
 
 def stages_off(checks, statuses) -> list[tuple]:
     """[(stage, cells whose last reading is not in band)], in the guide's order: where to jump to in the matrix."""
-    stages, off = {c.pk: c.stage_id for c in checks}, {}
+    stages = {c.pk: c.stage_id for c in checks}
+    off: dict[int, int] = {}
     for (_build, check), status in statuses.items():
         if status[0] != Outcome.IN_BAND and check in stages:
             off[stages[check]] = off.get(stages[check], 0) + 1

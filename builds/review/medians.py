@@ -12,5 +12,6 @@ def medians(revision) -> dict[int, float]:
         "check_row_id", "latest__at_reference"
     )
     for check, value in rows:
-        by_check.setdefault(check, []).append(value)
+        if value is not None:  # left out above
+            by_check.setdefault(check, []).append(value)
     return {check: median(values) for check, values in by_check.items()}

@@ -21,7 +21,8 @@ class Progress:
 
 def stage_progress(builds, checks) -> tuple[list, list]:
     """(stages, rows of (build, [Progress in each stage])); one query. Optional checks are not asked for."""
-    stages, asked = {}, {}
+    stages: dict = {}
+    asked: dict[int, int] = {}
     for check in checks:
         stages.setdefault(check.stage_id, check.stage)
         asked[check.stage_id] = asked.get(check.stage_id, 0) + (not check.optional)

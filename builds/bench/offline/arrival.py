@@ -27,6 +27,13 @@ class Arrival:
 
 
 def arrival_of(request) -> Arrival:
+    """One moment for the whole request, whoever asks."""
+    if not hasattr(request, "arrival"):
+        request.arrival = _arrival(request)
+    return request.arrival
+
+
+def _arrival(request) -> Arrival:
     now = timezone.now()
     age = timedelta(seconds=_number(request.headers.get("Entry-Age"), MOST.total_seconds()))
     floor = _moment(request.headers.get("Entry-Floor"))
@@ -45,7 +52,7 @@ def _number(text: str | None, most: float) -> float:
 
 
 def _moment(text: str | None) -> datetime | None:
-    value = _number(text, 4e12)
+    value = _number(text, 4e12) if text else 0
     return datetime.fromtimestamp(value / 1000, UTC) if value else None
 
 

@@ -49,7 +49,8 @@ def _ordered(proposals, shows, columns, weights) -> list[Proposal]:
     for name, n in columns.items():
         if name not in own:
             seen |= shows[:, n]
-    left, ranks = [p for p in proposals if not p.is_there and p.name in columns], {}
+    left = [p for p in proposals if not p.is_there and p.name in columns]
+    ranks: dict[str, tuple[int, int]] = {}
     while left:
         best = max(left, key=lambda p: weights[~seen & shows[:, columns[p.name]]].sum())
         adds = ~seen & shows[:, columns[best.name]]

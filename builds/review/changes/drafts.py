@@ -67,7 +67,7 @@ def undo(decision: Decision) -> None:
         .exclude(pk=decision.pk)
         .select_related("check_row__stage", "snag__stage", "snag__check_row__stage", "snag__step__stage", "snag__part")
     )
-    rows = {}
+    rows: dict = {}
     for edit in decision.edits:
         target = _target(decision, edit)
         row = rows.setdefault(target, target.row_in(decision.draft))

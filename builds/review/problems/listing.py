@@ -1,6 +1,7 @@
 """The list of all problems: deviations and snags with their state, filtered and cut into pages by the database."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Case, Count, Exists, OuterRef, Q, When
 
@@ -41,7 +42,7 @@ class Filter:
 class Problem:
     """A deviation or a snag, with its triage, if there is one."""
 
-    row: object
+    row: Any  # a CheckStatus or a Snag
     triage: Triage | None
     is_snag: bool
 

@@ -40,7 +40,8 @@ def held_up(going: dict[int, Build]) -> list[HeldUp]:
     )
     if not (halts or errata):
         return []
-    places = _places(going, {row.stage.revision_id for row in [*halts, *errata]})
+    stages = [halt.stage for halt in halts] + [erratum.stage for erratum in errata]
+    places = _places(going, {stage.revision_id for stage in stages})
     seen = set(
         ErratumSeen.objects.filter(erratum__in=errata, build__in=list(places)).values_list("erratum_id", "build_id")
     )
@@ -73,7 +74,8 @@ def _places(going, revisions) -> dict[int, Place]:
     ):
         stages[revision].append(pk)
     builds = {pk: build for pk, build in going.items() if build.revision_id in revisions}
-    been, done = defaultdict(set), defaultdict(dict)
+    been: defaultdict[int, set] = defaultdict(set)
+    done: defaultdict[int, dict] = defaultdict(dict)
     for build, stage, done_at in StageVisit.objects.filter(build__in=list(builds)).values_list(
         "build_id", "stage_id", "done_at"
     ):

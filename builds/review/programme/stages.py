@@ -36,7 +36,7 @@ class StageLine:
 
 def stage_lines(revisions) -> list[StageLine]:
     """The stages in the order of the latest revision, then any that only earlier ones have. Seven queries."""
-    stages = {}
+    stages: dict[str, Stage] = {}
     must = Count("checks", filter=Q(checks__optional=False))
     for stage in (
         Stage.objects.filter(revision__in=revisions).annotate(must=must).order_by("-revision__issued_at", "position")

@@ -109,19 +109,20 @@ def pareto(revisions) -> list[CauseLine]:
     """Root causes, the most frequent first: of deviations and snags as triaged, and confirmed faults. Three queries."""
     counts: dict[str, int] = {}
     for field in ("build__revision__in", "snag__build__revision__in"):
-        rows = (
+        found = (
             Triage.objects.filter(**{field: revisions})
             .exclude(cause=Cause.UNKNOWN)
             .values_list("cause")
             .annotate(n=Count("pk"))
         )
-        for cause, n in rows:
+        for cause, n in found:
             label = str(Cause(cause).label)
             counts[label] = counts.get(label, 0) + n
     for row in ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None):
         label = _("confirmed: %(fault)s") % {"fault": row.sentence}
         counts[label] = counts.get(label, 0) + 1
-    rows, so_far, whole = [], 0, sum(counts.values())
+    rows: list[CauseLine] = []
+    so_far, whole = 0, sum(counts.values())
     for label, n in sorted(counts.items(), key=lambda c: (-c[1], c[0])):
         so_far += n
         rows.append(CauseLine(label, n, so_far / whole))

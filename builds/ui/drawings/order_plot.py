@@ -49,10 +49,10 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
     for n, p in enumerate(points):
         x = LEFT + 6 + n * step if len(points) > 1 else (LEFT + RIGHT) / 2
         if p.first is not None:
-            shapes.append(Mark(x, y(p.first), "ring", _first_label(p, unit)))
+            shapes.append(Mark(x, y(p.first), "ring", _first_label(p, p.first, unit)))
             shapes += _far(x, y(p.first), p.first, start, end, unit)
         if p.value is not None:
-            shapes.append(Mark(x, y(p.value), SHAPES[p.outcome], _label(p, unit)))
+            shapes.append(Mark(x, y(p.value), SHAPES[p.outcome], _label(p, p.value, unit)))
             shapes += _far(x, y(p.value), p.value, start, end, unit)
     shapes += [
         Label(LEFT + 6, HEIGHT - 6, points[0].serial, "start"),
@@ -83,18 +83,18 @@ def _heading(title: str, counted: int, out: int, drawn: int, every: int) -> str:
     )
 
 
-def _label(p: Point, unit: str) -> str:
+def _label(p: Point, value: float, unit: str) -> str:
     return _("%(serial)s: %(figure)s, %(outcome)s") % {
         "serial": p.serial,
-        "figure": format_figure(p.value, unit),
+        "figure": format_figure(value, unit),
         "outcome": outcome_label(p.outcome),
     }
 
 
-def _first_label(p: Point, unit: str) -> str:
+def _first_label(p: Point, first: float, unit: str) -> str:
     return _("%(serial)s, first attempt: %(figure)s, %(outcome)s") % {
         "serial": p.serial,
-        "figure": format_figure(p.first, unit),
+        "figure": format_figure(first, unit),
         "outcome": outcome_label(p.first_outcome),
     }
 
