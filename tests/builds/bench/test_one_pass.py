@@ -1,0 +1,63 @@
+"""One reading, one pass: a post judges once, works out its band once, and asks once when it was made."""
+
+import pytest
+from django.test import RequestFactory
+from django.utils import timezone
+
+from builds.bench.offline.arrival import LATE, MOST, arrival_of
+from tests.speed.calls import count_post
+
+MOST_CALLS = 275  # of our own functions in one post by htmx on the tiny guide
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("htmx", [True, False])
+def test_a_post_judges_once_and_works_its_band_out_once(htmx):
+    found = count_post(htmx=htmx)
+    for once in (
+        ("checks/verdict.py", "judge_at_line"),
+        ("checks/meter.py", "measure"),
+        ("builds/guides/figures.py", "band_for"),
+        ("builds/bench/readings/context.py", "context_of"),
+        ("builds/bench/gates/facts.py", "facts_of"),
+        ("builds/bench/offline/arrival.py", "_arrival"),
+    ):
+        assert found.calls[once] == 1, once
+    assert found.total <= MOST_CALLS
+
+
+def sent(**headers):
+    return RequestFactory().post("/", headers=headers)
+
+
+def test_a_request_has_one_moment():
+    request = sent(**{"Entry-Age": "3600"})
+    assert arrival_of(request) is arrival_of(request) and arrival_of(request).is_late
+
+
+@pytest.mark.parametrize("age", ["-5", "nan", "soon", ""])
+def test_no_age_dates_an_entry_in_the_future(age):
+    arrival = arrival_of(sent(**{"Entry-Age": age}))
+    assert arrival.at <= timezone.now() and not arrival.is_late
+
+
+def test_an_entry_is_no_older_than_the_most():
+    arrival = arrival_of(sent(**{"Entry-Age": "1e300"}))
+    assert arrival.is_late and timezone.now() - arrival.at < MOST + LATE
+
+
+@pytest.mark.parametrize("floor", ["", "0", "later", "nan"])
+def test_a_floor_that_is_no_moment_holds_nothing(floor):
+    arrival = arrival_of(sent(**{"Entry-Age": "3600", "Entry-Floor": floor}))
+    assert arrival.at < timezone.now() - LATE
+
+
+def test_entries_of_one_phone_keep_their_order():
+    """Sent after one that was made ten seconds ago, a slower one is dated after it."""
+    floor = timezone.now().timestamp() * 1000 - 10_000
+    arrival = arrival_of(sent(**{"Entry-Age": "60", "Entry-Floor": str(floor)}))
+    assert arrival.at.timestamp() * 1000 == pytest.approx(floor + 1, abs=1)
+
+
+def test_a_key_that_is_none_is_no_key():
+    assert arrival_of(sent(**{"Entry-Key": "not-a-key"})).key is None
