@@ -92,6 +92,16 @@ def test_what_lies_after_a_stop_and_its_made_safe_reading_is_held_back_too(clien
     assert not Reading.objects.filter(check_row__key="check-2-2").exists()
 
 
+@pytest.mark.parametrize("is_live", [True, False])
+def test_a_step_done_after_made_safe_counts_as_power_unless_made_safe_follows(is_live, client):
+    """It may have been the one that switched on."""
+    build = build_of(client)
+    after = {"step_2_1": "done @ 14:30"} if is_live else {"step_2_1": "done @ 14:10"}
+    answer = enter(client, build, check_2_1="301 V @ 14:05", made_safe="2 @ 14:20", **after)
+    assert answer.status_code == 302 and Tick.objects.exists()
+    assert gating.power_of(build).needs_made_safe is is_live
+
+
 def test_a_shut_stage_takes_no_sheet(client):
     build = build_of(client, gate=True)
     answer = enter(client, build, check_2_1="301 V @ 14:05")
