@@ -43,8 +43,11 @@ class PointRow:
 
     @property
     def chip(self) -> Chip:
-        """What stands at the point: the expected figure, then the builder's own with the sign of its verdict."""
+        """What stands at the point: the expected figure, then the builder's own with the sign of its verdict. Before
+        the amplifier is at work, of the last check that was read."""
         shown = next(row for row in self.readings if row.check is self.point.shown)
+        read = [row for row in self.readings if row.status and row.check.measure == shown.check.measure]
+        shown = shown if shown.status or not read else read[-1]
         style = style_of(shown.status.outcome if shown.status else "")
         own = (f"{style.symbol} {shown.read}",) if shown.read else ()
         return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "")

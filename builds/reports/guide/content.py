@@ -60,6 +60,7 @@ class GuideText:
     cautions: tuple
     errata: tuple
     tools: tuple[str, ...]
+    guide: object = None
 
 
 def tool_words() -> dict[str, str]:
@@ -104,6 +105,7 @@ def gather(revision, language: str = "") -> GuideText:
             )
         ),
         tuple(tool_words()[name] for name in TOOLS),
+        guide,
     )
 
 

@@ -11,9 +11,12 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from builds.guides.guide_file.write import as_tables
+from builds.guides.wiring.drawn import schematic_of
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
 from builds.reports.guide.drawings import COLOURS
 from builds.reports.guide.pictures import print_copies
+from builds.ui.drawings.schematic import schematic_file
 from builds.ui.moments import format_day
 from builds.ui.rich_text import to_html
 from builds.ui.templatetags.formatting import band_x
@@ -29,7 +32,7 @@ def guide_html(revision, language: str = "") -> Iterator[str]:
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{escape(revision.name)}</title><style>{STYLES.read_text(encoding='utf-8')}</style></head><body><main>"
     )
-    yield from (_cover(text), _cautions(text), _tools(text), _parts(text))
+    yield from (_cover(text), _cautions(text), _tools(text), _parts(text), _schematic(text))
     with tempfile.TemporaryDirectory() as folder:
         copies = print_copies(text.pictures, Path(folder))
         for stage in text.stages:
@@ -78,6 +81,14 @@ def _cautions(text: GuideText) -> str:
 def _tools(text: GuideText) -> str:
     rows = format_html_join("", '<li><span class="box"></span> {}</li>', ((words,) for words in text.tools))
     return format_html("<h2>{}</h2><ul>{}</ul>", _("Tools"), rows)
+
+
+def _schematic(text: GuideText) -> str:
+    """The drawn schematic, black on white; nothing where it could not be drawn."""
+    drawn = schematic_of(as_tables(text.revision, text.guide)["part"])
+    if drawn is None:
+        return ""
+    return format_html("<h2>{}</h2>{}", _("Schematic"), schematic_file(drawn, _("Schematic")))
 
 
 def _parts(text: GuideText) -> str:

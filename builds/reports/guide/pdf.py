@@ -15,6 +15,7 @@ from builds.reports.guide.content import CheckLine, GuideText, StageText, gather
 from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
 from builds.reports.guide.drawings import box, resistor
 from builds.reports.guide.pictures import print_copies
+from builds.reports.guide.schematic import PictureMap, points_map, schematic_pages
 from builds.reports.marked import marked
 from builds.reports.pdf_base import BODY, BOLD, H1, H2, SMALL, marked_para, para, style, table
 from builds.ui.moments import format_day
@@ -52,6 +53,7 @@ class _Writer:
             *self._safety(),
             *self._tools(),
             *self._parts(),
+            *self._map(),
             *(flow for stage in self.text.stages for flow in self._stage(stage)),
             *self._sign_off(),
             *self._revision(),
@@ -109,6 +111,26 @@ class _Writer:
                 for part, colours in rows
             ]
             yield table([head, *lines], (8, 18, 46, 26, 18, 58))
+        yield PageBreak()
+
+    def _map(self):
+        """The schematic with the expected volts, the table of points, and the designer's pictures with theirs."""
+        found = points_map(self.text.revision, self.text.guide)
+        if found.schematic is None and not found.rows:
+            return
+        yield self._heading(_("Schematic and points"), CHAPTER)
+        for page in schematic_pages(found) if found.schematic else ():
+            yield from (page, PageBreak())
+        if found.rows:
+            yield self._heading(_("Expected volts"), SECTION)
+            yield para(_("Against the chassis. Each check says when it is safe to measure."), SMALL)
+            head = [_("No."), _("Point"), _("Check"), _("Expected"), _("Band")]
+            yield table([head, *found.rows], (10, 50, 60, 24, 30))
+        for picture, spots in found.pictures:
+            if picture.name in self.pictures:
+                path, _wide, _high = self.pictures[picture.name]
+                yield self._heading(picture.name, SECTION)
+                yield PictureMap(path, picture.width or 1, picture.height or 1, spots, 174 * mm, 200 * mm)
         yield PageBreak()
 
     def _stage(self, text: StageText):

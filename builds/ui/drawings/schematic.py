@@ -106,10 +106,10 @@ def drawing_of(schematic: Schematic | None, zoom: str | None = "") -> dict | Non
 
 
 _FILE_STYLE = (
-    "svg{background:#fff;font-family:sans-serif}"
+    ".sch-sheet{background:#fff;font-family:sans-serif}"
     ".sch-wire,.sch-line,.sch-dashed,.sch-paper{fill:none;stroke:#000;stroke-width:1.3;stroke-linecap:round;"
     "stroke-linejoin:round}.sch-paper{fill:#fff}.sch-dashed{stroke-dasharray:4 3}"
-    ".sch-filled,.sch-dot,text{fill:#000}.sch-strong{font-weight:bold}.sch-net{font-style:italic}"
+    ".sch-filled,.sch-dot,.sch-sheet text{fill:#000}.sch-strong{font-weight:bold}.sch-net{font-style:italic}"
 )
 
 
@@ -118,7 +118,8 @@ def schematic_file(schematic: Schematic, title: str) -> str:
     box = size_of(schematic)
     wide, tall = number(box.right), number(box.bottom)
     return format_html(
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {}" width="{}" height="{}" role="img">'
+        '<svg xmlns="http://www.w3.org/2000/svg" class="sch-sheet" viewBox="0 0 {} {}" width="{}" height="{}"'
+        ' role="img">'
         "<title>{}</title><style>{}</style>{}</svg>",
         wide,
         tall,

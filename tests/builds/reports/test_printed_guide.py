@@ -96,3 +96,18 @@ def test_a_stranger_gets_neither(client, revision):
     client.force_login(factories.make_designer())
     for name in ("guide-pdf", "guide-html"):
         assert client.get(reverse(f"reports:{name}", args=[revision.kit.key, revision.letter])).status_code == 404
+
+
+def test_the_schematic_has_its_page_and_bookmark_with_the_volts_at_its_points(revision, pdf):
+    mark = next(row for row in pdf.outline if not isinstance(row, list) and row.title == "Schematic and points")
+    words = pdf.pages[pdf.get_destination_page_number(mark)].extract_text()
+    for ref in ("V1a", "V2", "T1", "T2", "RV2"):
+        assert ref in words
+    assert re.search(r"\d+: \d+ V", words)
+    assert 'class="sch-sheet"' in "".join(guide_html(revision))
+
+
+def test_a_guide_without_wiring_has_no_schematic_and_is_printed_all_the_same():
+    bare = factories.make_revision()
+    assert 'class="sch-sheet"' not in "".join(guide_html(bare))
+    assert len(PdfReader(io.BytesIO(guide_pdf(bare))).pages) > 1

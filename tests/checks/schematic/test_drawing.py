@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from checks.circuit.netlist.terminals import LISTED, NAMED
 from checks.errors import ChecksError
 from checks.schematic import Component, SectionKind, draw
+from checks.schematic.anchors import anchor_of, find_room, taken
 from checks.schematic.drawing import MOST_UNITS
 from checks.schematic.model import At, Wire
 from tests.checks.schematic.kits import INVENTED, two
-from tests.checks.schematic.tracing import faults_of, traced, wired
+from tests.checks.schematic.tracing import faults_of, lies_on, overlap, passes_through, traced, wired
 
 
 def refs_drawn(schematic) -> Counter:
@@ -143,3 +144,26 @@ def test_any_netlist_is_drawn_true_or_not_at_all(components):
     drawn = [part for part in components if any(part.joins.values())]
     assert traced(schematic) == wired(drawn)
     assert faults_of(schematic) == []
+
+
+def test_room_for_a_word_covers_neither_symbols_nor_wires_nor_other_words_where_there_is_room():
+    for kit in INVENTED.values():
+        for section in draw(kit()).sections:
+            points = [(at, 4.0, 1.5) for at in section.dots][:4]
+            spots = find_room(points, taken(section), section.box.grown(4))
+            for n, spot in enumerate(spots):
+                assert not any(overlap(spot.box, other.box) for other in spots[:n])
+                assert not any(overlap(spot.box, symbol.body) for symbol in section.symbols)
+                assert not any(passes_through(wire, spot.box) for wire in section.wires)
+
+
+def test_the_place_of_a_pin_is_its_end_and_of_a_net_a_point_of_it():
+    components = INVENTED["long-tailed push-pull"]()
+    schematic = draw(components)
+    section, at = anchor_of(schematic, "V4.8")
+    symbol = next(s for s in schematic.sections[section].symbols if s.unit.key == ("V4", ""))
+    assert at == symbol.ends["cathode"]
+    section, at = anchor_of(schematic, "p.a")
+    assert any(lies_on(at, wire) for wire in schematic.sections[section].wires if wire.net == "p.a")
+    assert anchor_of(schematic, "V4.1") is None
+    assert anchor_of(schematic, "nowhere") is None
