@@ -98,7 +98,8 @@ def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
     if not tables:
         return []
     names = sorted({name for table in tables for name in table.names})
-    joint, by_label = _learn(*_stacked(tables, names), [table.rework for table in tables])
+    rows, labels = _stacked(tables, names)
+    joint, by_label = _learn(rows, labels, [table.rework for table in tables])
     each = _normal(joint, axis=1)
     by_row = _normal(by_label, axis=1) if names else by_label
     return [
