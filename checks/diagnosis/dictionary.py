@@ -245,12 +245,24 @@ def _fill(solved: _Solved, bench: Bench, faults, which, samples, seed, metered) 
     first = 0 if np.isnan(solved.bare[0]).all() else 1
     rows = [0, *(n + 1 for n in which)][first:]
     sampled = [k for k, row in enumerate(rows) if row == 0 or not (metered and faults[row - 1].comes_in_sizes)]
+    if bench.net.condition.signal is not None:  # a signal's parts scatter beside a fault as they do without
+        sampled = [k for k in sampled if rows[k] == 0]
     drawn = [variants[first + k] for k in sampled]
     begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
     solved.values[[rows[k] for k in sampled]] = scattered(bench, solved.places, drawn, begin, samples, seed)
+    if bench.net.condition.signal is not None:
+        _as_healthy(solved, bare[0], bare[first : len(variants)], rows)
     solved.bare[rows], solved.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
     at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
     solved.size_bare[at], solved.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
+
+
+def _as_healthy(solved: _Solved, healthy, bare, rows) -> None:
+    """Give each row the scatter of a healthy kit about its own reading."""
+    share = bare / np.where(healthy == 0, np.nan, healthy)
+    for row, own in zip(rows, share, strict=True):
+        if row:
+            solved.values[row] = solved.values[0] * own
 
 
 def _together(one, two):
