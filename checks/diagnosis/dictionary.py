@@ -13,7 +13,7 @@ from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
 from checks.diagnosis.model_doubt import GRID_DRIFT, doubted, grid_volts
-from checks.diagnosis.moments import middle, moments, spans
+from checks.diagnosis.moments import like_healthy, middle, moments, spans
 from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags, parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
@@ -251,18 +251,10 @@ def _fill(solved: _Solved, bench: Bench, faults, which, samples, seed, metered) 
     begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
     solved.values[[rows[k] for k in sampled]] = scattered(bench, solved.places, drawn, begin, samples, seed)
     if bench.net.condition.signal is not None:
-        _as_healthy(solved, bare[0], bare[first : len(variants)], rows)
+        solved.values[rows] = like_healthy(solved.values[0], bare[0], bare[first : len(variants)])
     solved.bare[rows], solved.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
     at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
     solved.size_bare[at], solved.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
-
-
-def _as_healthy(solved: _Solved, healthy, bare, rows) -> None:
-    """Give each row the scatter of a healthy kit about its own reading."""
-    share = bare / np.where(healthy == 0, np.nan, healthy)
-    for row, own in zip(rows, share, strict=True):
-        if row:
-            solved.values[row] = solved.values[0] * own
 
 
 def _together(one, two):

@@ -22,6 +22,12 @@ def spans(faults, size_row, size_mean):
     return np.nan_to_num(found)
 
 
+def like_healthy(values, healthy, bare):
+    """(rows, samples, n): the readings of healthy builds, `values` (samples, n), brought from the nominal reading
+    `healthy` (n,) to `bare` (rows, n)."""
+    return values * (bare / np.where(healthy == 0, np.nan, healthy))[:, None, :]
+
+
 def middle(rows):
     """The mean of each column, NaN where it has none."""
     with warnings.catch_warnings():
