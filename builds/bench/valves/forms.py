@@ -21,6 +21,7 @@ class ValveForm(EntryForm):
         label=_("Type"),
         required=False,
         help_text=_("As printed on the valve. Fit no type that is not in this list; report a snag instead."),
+        error_messages={"required": _("Choose the type printed on the valve.")},
     )
     make = forms.CharField(
         label=_("Make"),
@@ -40,6 +41,7 @@ class ValveForm(EntryForm):
         if any(len(types) > 1 for types in self.types.values()):
             groups = [(ref, [(each, each) for each in types]) for ref, types in self.types.items()]
             self.fields["type_"].choices = [("", _("Choose the type")), *groups]
+            self.fields["type_"].required = all(len(types) > 1 for types in self.types.values())
         else:
             del self.fields["type_"]
         self.fields["ref"].choices = [(p.ref, f"{p.ref}, {p.detail.get('type') or p.kind}") for p in sockets]
