@@ -16,7 +16,7 @@ FORBIDDEN = {
         r"measuring error",
         r"\b(?:measure|measured|read|take|taken|try|type|look|meter)\b(?: \w+){0,2} again\b",
         r"\b(?:second|another) reading\b",
-        r"\bretake\b",
+        r"(?<!after a )\bretake\b",  # a reading that was retaken stands in the record
         r"\bclear\b",
         r"(?<!not )\bgo on\b",
         r"\bwith the power on\b",
