@@ -281,7 +281,7 @@ def test_why_the_circuit_says_nothing_of_a_check_is_told_when_issuing(draft):
 
 def test_a_stop_limit_inside_the_models_band_is_told_before_issuing(draft):
     Check.objects.filter(stage__revision=draft, key="mid").update(stop_above="148 V")
-    with pytest.raises(revisions.NotReady, match="The middle: The upper stop limit"):
+    with pytest.raises(revisions.NotReady, match="The middle: The stop limit above, 148, lies inside the band"):
         revisions.issue(draft)
 
 
