@@ -56,7 +56,7 @@ def work_out_check(build, check: Check) -> WorkedOut:
 def _inputs(build, check: Check, formula: Formula) -> tuple[Input, ...]:
     rows = {row.key: row for row in check.stage.checks.all()}
     latest = {
-        status.check_row_id: status.latest
+        status.check_row_id: None if status.stop_id else status.latest  # nothing is made of a reading while it stops
         for status in build.statuses.filter(check_row__in=[rows[key] for key in formula.of]).select_related("latest")
     }
     return tuple(Input(rows[key], latest.get(rows[key].pk)) for key in formula.of)

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Reading, Recording
+from builds.bench.readings.worked_out import work_out_check
 from builds.bench.recordings.files import blocks_of, inspect_sound
 from builds.bench.recordings.loopback import loopbacks_of, with_card
 from builds.guides.guide_file import read_guide, store_guide
@@ -354,3 +355,14 @@ def test_a_recording_whose_measuring_broke_does_not_wait_for_ever(client, build,
     recording = Recording.objects.get()
     assert recording.state == "refused" and recording.error["code"] == "broke" and not Reading.objects.exists()
     assert shown(client, build, recording).status_code == 200
+
+
+def test_no_figure_in_band_is_made_of_a_reading_that_stopped_the_build(client, build):
+    stage = build.revision.stages.get()
+    factories.add_reading(build=build, check=stage.checks.get(key="full"), value=19.0)
+    power = stage.checks.get(key="power")
+    assert work_out_check(build, power).value.value == pytest.approx(19.0**2 / 8)
+    factories.add_reading(build=build, check=stage.checks.get(key="full"), value=19.0, outcome="switch off")
+    assert work_out_check(build, power).value is None
+    factories.add_reading(build=build, check=stage.checks.get(key="full"), value=12.0, outcome="out of band")
+    assert work_out_check(build, power).value is None  # the stop stands until it reads well
