@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import signal
 import subprocess
 import sys
 import time
@@ -54,6 +55,7 @@ def serve(port: int) -> None:
     manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
     worker = subprocess.Popen([*manage, "work"])
     server = subprocess.Popen([*manage, "serve", "--bind", f"127.0.0.1:{port}"])
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # ended by a program, it ends the two as well
     try:
         server.wait()
     except KeyboardInterrupt:
