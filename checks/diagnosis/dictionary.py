@@ -250,9 +250,9 @@ def _fill(solved: _Solved, bench: Bench, faults, which, samples, seed, metered) 
     drawn = [variants[first + k] for k in sampled]
     begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
     solved.values[[rows[k] for k in sampled]] = scattered(bench, solved.places, drawn, begin, samples, seed)
-    if bench.net.condition.signal is not None:
-        solved.values[rows] = like_healthy(solved.values[0], bare[0], bare[first : len(variants)])
     solved.bare[rows], solved.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
+    if bench.net.condition.signal is not None:  # what a bench without a part reads itself is no healthy reading
+        solved.values[rows] = like_healthy(solved.values[0], solved.bare[0], solved.bare[rows])
     at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
     solved.size_bare[at], solved.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
 
