@@ -117,7 +117,7 @@ def _await_figures(revision):
     if not figures and job.state == job.State.FAILED:
         raise NotReady(
             _("Some checks are left to the circuit, and its figures could not be computed. %(error)s")
-            % {"error": job.error}
+            % {"error": job.error_message}
         )
     if not figures:
         raise StillComputing(

@@ -89,6 +89,8 @@ def _issued(revision) -> Revision:
 def _rows(people, guide) -> dict:
     builder, revision, stage = people["builder"], guide["revision"], guide["stage"]
     build = factories.make_build(revision=revision, builder=builder)
+    build.fast_track = True
+    build.save(update_fields=["fast_track"])
     stopped = factories.make_build(revision=revision, builder=builder)
     neighbours = factories.make_build(revision=revision, builder=people["neighbour"])
     elsewhere = factories.make_build(builder=people["stranger"])
