@@ -190,7 +190,7 @@ def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _So
     for what, which in loose.items():
         if which:
             joined = Bench.of(JOINED[what](parts), condition)
-            _fill(solved, joined, faults, which, samples, seed, metered and what is not Parasitic.ANODE)
+            _fill(solved, joined, faults, which, samples, seed, metered and what is Parasitic.JOINT)
     for n, fault in enumerate(faults):
         if fault.without or fault.lamp_watts:
             try:
