@@ -79,6 +79,7 @@ def test_valves_go_in_only_after_a_made_safe_reading(phone, live_server):
     phone.fill("input.reading", "2.4")
     phone.click("main form button.big")
     phone.wait_for_url("**/stage-2/#step-step-2-2")
+    phone.wait_for_selector("html[data-outbox=ready]")
     phone.click("#step-step-2-2 .tickbox")
     expect(phone.locator("#step-step-2-2")).to_have_class(re.compile("is-ticked"))
     assert Tick.objects.filter(step__key="step-2-2").exists() and MadeSafe.objects.get().volts == 2.4

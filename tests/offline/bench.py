@@ -69,8 +69,8 @@ class Phone:
             try:
                 self.page.goto(f"{self.base}/builds/{build.pk}/{path}")
                 break
-            except Error as error:  # the page reloaded itself in the same moment
-                if last or "ERR_ABORTED" not in str(error):
+            except Error as error:  # the page reloaded itself in the same moment, or hangs: a person loads it again
+                if last or not any(each in str(error) for each in ("ERR_ABORTED", "Timeout")):
                     raise
         self.until(READY)
 
