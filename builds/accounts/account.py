@@ -92,7 +92,7 @@ def switch_off(request):
         second_factor.switch_off(request.user)
         record(request.user, "second-factor-off")
         letters.tell(request.user, "second-factor-off")
-        messages.success(request, _("Signing in asks for your password only now."))
+        messages.success(request, _("The second factor is off. Signing in now asks only for your password."))
         return redirect("accounts:account")
     return _form(request, form, _("Switch off the second factor"), _("Switch off"))
 

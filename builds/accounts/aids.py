@@ -21,7 +21,7 @@ class AidsForm(forms.Form):
     large_type = forms.BooleanField(
         required=False,
         label=gettext_lazy("Large type"),
-        help_text=gettext_lazy("Words and figures half as large again, to read at arm's length."),
+        help_text=gettext_lazy("Text and figures one and a half times as large, to read at arm's length."),
     )
     spoken = forms.BooleanField(
         required=False,

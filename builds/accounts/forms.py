@@ -71,7 +71,7 @@ class NewPersonForm(PasswordPairMixin):
     def clean_display_name(self):
         name = clean_name(self.cleaned_data["display_name"])
         if len(name) > LONGEST:  # some characters are written out as several
-            raise forms.ValidationError(_("This name is too long. Take 60 characters at most."), code="long")
+            raise forms.ValidationError(_("This name is too long. Use 60 characters at most."), code="long")
         if Person.objects.filter(name_key=name_key(name)).exists():
             raise forms.ValidationError(
                 _("Somebody here already has that name, or one that looks like it. Choose another."), code="taken"

@@ -61,7 +61,7 @@ def _language_of(person: Person):
 
 
 TEXTS = {
-    "password-link": lambda p: _("%(by)s made a link with which you can set a new password.") % p,
+    "password-link": lambda p: _("%(by)s made a link for you to set a new password.") % p,
     "password-changed": lambda p: _("Your password was changed."),
     "address-changed": lambda p: _("The e-mail address of your account was changed from %(before)s to %(after)s.") % p,
     "second-factor-on": lambda p: _("Signing in to your account now asks for a code as well."),

@@ -54,15 +54,15 @@ def video_rules(table: dict):
     unknown = [key for key in table if key not in KEYS]
     address, at = table.get("address"), table.get("at", "")
     if unknown:
-        yield _("“%(key)s” is not known in a video. Accepted: address and at.") % {"key": unknown[0][:20]}
+        yield _("“%(key)s” is not a key of a video. Accepted: address and at.") % {"key": unknown[0][:20]}
     elif not isinstance(address, str) or not isinstance(at, str) or not address:
-        yield _("A video has an address, and where it starts: 0:04:15.")
+        yield _("A video needs an address as text, and may have a start time such as 0:04:15.")
     elif not _is_safe(address):
-        yield _("The address of a video begins with https:// and has no blanks: https://host/film.")
+        yield _("A video address begins with https:// and contains no spaces, for example https://host/film.")
     elif at and not _AT.fullmatch(at):
-        yield _("“%(at)s” is not a place in a video. Write hours, minutes and seconds: 0:04:15.") % {"at": at[:20]}
+        yield _("“%(at)s” is not a start time. Write hours, minutes and seconds, such as 0:04:15.") % {"at": at[:20]}
     elif SECONDS in address and not at:
-        yield _("The address has {seconds} in it, so it needs a start such as 0:04:15.")
+        yield _("The address contains {seconds}, so it needs a start time, such as 0:04:15.")
 
 
 def _is_safe(address: str) -> bool:

@@ -62,8 +62,8 @@ class Email(models.Model):
         if not self.error:
             return ""
         if self.error == NO_ADDRESS:
-            return gettext("There was no e-mail address to send it to.")
-        return gettext("The mail server answered: %(error)s. It is tried again.") % {"error": self.error}
+            return gettext("There is no e-mail address to send it to.")
+        return gettext("The mail server answered: %(error)s. The site will try again.") % {"error": self.error}
 
 
 class Notification(models.Model):

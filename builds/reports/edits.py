@@ -188,6 +188,6 @@ def of_step(where: str, step, decisions, planned: str) -> tuple[Edit, ...]:
             step.text,
             None,
             "to write",
-            gettext("Builders did not understand it. Their reports are with the finding."),
+            gettext("Builders found this unclear. Their reports are listed with the finding."),
         ),
     )

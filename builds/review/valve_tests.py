@@ -92,7 +92,9 @@ class ValveTestForm(EntryForm):
         label=gettext_lazy("Date code or number"),
         max_length=40,
         required=False,
-        help_text=gettext_lazy("With make and code the figures follow the valve when it changes places."),
+        help_text=gettext_lazy(
+            "If you give make and code, the figures stay with the valve when it moves to another socket."
+        ),
     )
     anode_volts = forms.FloatField(label=gettext_lazy("Anode voltage in V"), min_value=1, max_value=2000)
     screen_volts = forms.FloatField(
@@ -117,7 +119,7 @@ class ValveTestForm(EntryForm):
         min_value=0.5,
         max_value=25,
         initial=5,
-        help_text=gettext_lazy("Of the current. 5 % where its maker says nothing (common practice)."),
+        help_text=gettext_lazy("For the current. 5 % if its maker gives no figure (common practice)."),
     )
 
     def __init__(self, *args, build, **kwargs):

@@ -24,7 +24,7 @@ class RecordingForm(EntryForm):
         label=_("AC volts across the load while the tone played"),
         required=False,
         max_length=40,
-        help_text=_("From your meter, for example 2.83. It turns the recording into volts."),
+        help_text=_("Your meter’s reading, for example 2.83. It sets the scale of the recording in volts."),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     sound: SoundFile

@@ -64,7 +64,7 @@ def _tone(table: dict):
 
 
 def _on_mains(harmonic: dict) -> str:
-    return _("on a mains line: cannot be separated from hum") if harmonic["mains_order"] else ""
+    return _("coincides with a mains harmonic: cannot be separated from hum") if harmonic["mains_order"] else ""
 
 
 def _intermodulation(table: dict):

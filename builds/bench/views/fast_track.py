@@ -26,7 +26,7 @@ def fast_track(request, pk):
     build.fast_track = request.POST.get("on") == "yes"
     build.save(update_fields=["fast_track"])
     if build.fast_track:
-        messages.success(request, _("Fast track is on. The designer sees that it is."))
+        messages.success(request, _("Fast track is on. The designer can see this."))
     else:
         messages.success(request, _("Fast track is off."))
     return redirect("bench:build", build.pk)
@@ -40,7 +40,9 @@ def tick_steps(request, pk, key):
     with transaction.atomic():  # a reading posted at the same moment takes its turn
         build = access.locked_build(request.user, pk)
         if not build.fast_track:
-            messages.error(request, _("Fast track is off for this build. Tick each step by itself."))
+            messages.error(
+                request, _("Fast track is off for this build. Tick the steps one by one on the stage’s page.")
+            )
             return redirect("bench:stage", build.pk, key)
         opened = open_stage(request, build, key)
         if opened.answer:
@@ -81,14 +83,15 @@ def _say(request, opened: OpenStage, chosen: set[str], held: list[tuple]) -> Non
 
 def _held_back(number: int, lock: locks.Lock) -> str:
     if lock.is_power:
-        return _("Step %(n)d is not ticked: it puts hands inside, and the kit has had power. Make it safe first.") % {
-            "n": number
-        }
+        return _(
+            "Step %(n)d was not ticked. Make the kit safe first: this step puts your hands inside, and the kit has "
+            "had power."
+        ) % {"n": number}
     if lock.is_unsaid:
-        return _("Step %(n)d is not ticked: tick it on the stage’s page, which asks whether the power is on.") % {
+        return _("Step %(n)d was not ticked. Tick it on the stage’s page, which asks whether the power is on.") % {
             "n": number
         }
-    return _("Step %(n)d is not ticked: the check “%(check)s” comes first and has not passed.") % {
+    return _("Step %(n)d was not ticked. The check “%(check)s” must pass first.") % {
         "n": number,
         "check": lock.check.title if lock.check else "",
     }

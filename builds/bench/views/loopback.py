@@ -32,7 +32,7 @@ def add_loopback(request, pk, key, number):
     stage = stage_of(build, key)
     wanted = next((one for one in _wanted(stage) if one.number == number), None)
     if wanted is None:
-        raise Http404(_("The sound card is not recorded with this signal."))
+        raise Http404(_("The sound card needs no recording of this signal."))
     form = _form(wanted, request.POST, request.FILES)
     if form.is_valid():
         data = form.cleaned_data

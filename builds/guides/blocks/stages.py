@@ -92,7 +92,7 @@ TRIODE = Block(
     ),
     (
         SECTION,
-        Ask("rail", _("Fed from the point"), "point", "ht.2"),
+        Ask("rail", _("Supply point"), "point", "ht.2"),
         Ask("input", _("Input point"), "point", "in"),
         Ask("output", _("Output point (after the capacitor)"), "point", "", is_needed=False),
     ),
@@ -129,7 +129,7 @@ FOLLOWER = Block(
     ),
     (
         Ask("section", _("Section of the valve"), "choice", "b", SECTION.choices, is_needed=False),
-        Ask("rail", _("Fed from the point"), "point", "ht.2"),
+        Ask("rail", _("Supply point"), "point", "ht.2"),
         Ask("input", _("Input point"), "point", "v1a.anode"),
         Ask("output", _("Output point (after the capacitor)"), "point", "out", is_needed=False),
     ),
@@ -166,7 +166,7 @@ CATHODYNE = Block(
     ),
     (
         SECTION,
-        Ask("rail", _("Fed from the point"), "point", "ht.2"),
+        Ask("rail", _("Supply point"), "point", "ht.2"),
         Ask("input", _("Input point"), "point", "v1a.anode"),
         Ask("output_a", _("Output point at the anode"), "point", "drive.1"),
         Ask("output_b", _("Output point at the cathode"), "point", "drive.2"),
@@ -212,7 +212,7 @@ PAIR = Block(
         Role("cb", _("Output capacitor, section b"), COUPLING, 1e-9, 1e-5, False),
     ),
     (
-        Ask("rail", _("Fed from the point"), "point", "ht.2"),
+        Ask("rail", _("Supply point"), "point", "ht.2"),
         Ask("input", _("Input point"), "point", "v1a.out"),
         Ask("output_a", _("Output point, section a"), "point", "drive.1"),
         Ask("output_b", _("Output point, section b"), "point", "drive.2"),

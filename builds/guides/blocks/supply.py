@@ -201,7 +201,7 @@ BIAS = Block(
         Role("r2", _("Resistor to chassis"), ("resistor",), 1e3, 470e3),
     ),
     (
-        Ask("source", _("Winding end it is fed from"), "point", "ht.a"),
+        Ask("source", _("Winding end that feeds it"), "point", "ht.a"),
         Ask("out", _("Name of the bias point"), "point", "bias"),
     ),
     lay_bias,

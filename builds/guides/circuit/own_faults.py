@@ -47,7 +47,7 @@ def _fault(parts, usual, row) -> Fault:
     name = row.get("key") or _("without a key")
     for key, value in row.items():
         if key not in KEYS or not isinstance(value, KEYS[key]) or isinstance(value, bool):
-            message = _("“%(key)s” is not known here, or not of this type. A fault has %(keys)s.")
+            message = _("“%(key)s” is not accepted here, or is of the wrong type. A fault takes %(keys)s.")
             raise _wrong(name, key, message % {"key": key, "keys": ", ".join(KEYS)})
         if len(str(value)) > LONGEST.get(key, 300):
             message = _("“%(key)s” is too long. Accepted: up to %(most)d characters.")

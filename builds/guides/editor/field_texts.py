@@ -5,7 +5,8 @@ from django.utils.translation import gettext_lazy as _
 from builds.guides.editor.examples import EXAMPLES
 
 KEY_HELP = _(
-    "Small letters, digits and hyphens. Readings are saved under this name, so keep it from one revision to the next."
+    "Lower-case letters, digits and hyphens. Readings are saved under this name, so keep it from one revision to "
+    "the next."
 )
 
 GUIDE_LABELS = {
@@ -19,7 +20,7 @@ GUIDE_HELP = {
     "summary": _("What the kit is, in a few lines. Markdown."),
 }
 TAPS_LABEL = _("Taps of the mains transformer")
-TAPS_HELP = _("The mains voltages its primary takes, with commas between: 115, 230.")
+TAPS_HELP = _("The mains voltages its primary takes, separated by commas: 115, 230.")
 
 STAGE_LABELS = {
     "key": _("Short name"),
@@ -34,12 +35,12 @@ STAGE_GROUPS = (
     (_("Power"), "", ("power", "supply_lamp", "supply_volts", "settings", "not_fitted", "cautions", "gate")),
 )
 NOT_FITTED_LABEL = _("Parts not fitted yet")
-NOT_FITTED_HELP = _("References with commas between, such as V1, V2.")
+NOT_FITTED_HELP = _("References separated by commas, such as V1, V2.")
 CAUTIONS_LABEL = _("Cautions")
 LAMP_LABEL = _("Series lamp")
 LAMP_HELP = _("A lamp for the mains voltage in series with the kit, such as 60 W.")
 VOLTS_LABEL = _("Reduced mains voltage")
-VOLTS_HELP = _("Such as 115 V from a variable transformer. Leave both blank for the full mains.")
+VOLTS_HELP = _("For example 115 V from a variable transformer. Leave both blank for the full mains.")
 SETTINGS_LABEL = _("Control positions")
 SETTINGS_HELP = _(
     "Such as RV1 = 1, RV2 = 0: 1 is fully up, 0 fully down, 0.5 half the track. Blank: as in the parts list."
@@ -55,12 +56,12 @@ STEP_HELP = {
     "key": KEY_HELP,
     "text": _("One thing to do, in Markdown: **bold**, *italic*, lists."),
     "hands_in": _(
-        "Such as fitting the valves. Once the power has been on, the builder must first log a made-safe reading."
+        "For example fitting the valves. Once the power has been on, the builder must first log a made-safe reading."
     ),
     "photo": _("Required: the step cannot be ticked without one."),
 }
 PARTS_LABEL = _("Parts used")
-PARTS_HELP = _("References with commas between, such as R8, R9.")
+PARTS_HELP = _("References separated by commas, such as R8, R9.")
 
 CHECK_LABELS = {
     "key": _("Short name"),
@@ -131,7 +132,7 @@ SIGNAL_HELP = _(
 )
 HINTS_LABEL = _("Hints for a reading out of band")
 HINTS_HELP = _(
-    "One hint a line, beginning with low:, high: or off: (either way). The builder sees it when a reading is out "
+    "One hint per line, beginning with low:, high: or off: (either way). The builder sees it when a reading is out "
     "of band."
 )
 MEASURE_CHOICE = _("Choose a measurement")
@@ -164,8 +165,9 @@ NO_PICTURES = _("This draft has no pictures yet. Add one at the foot of its page
 UNKNOWN_PICTURE = _("This draft has no picture %(value)s. Add the picture first.")
 FAULTS_LABEL = _("Known faults of this kit")
 FAULTS_HELP = _(
-    "Faults you have seen in this kit. A part becomes open, short, cold (a cold joint), leaky or another value; a "
-    "valve dead, weak, gassy, heater or “pin 7 dry”; a winding “ht open”. Usual faults have weights from 0.3 to 3."
+    "Faults you have seen in this kit. A part becomes open, short, cold (a cold joint), leaky or another value. A "
+    "valve becomes dead, weak, gassy, heater or “pin 7 dry”; a winding becomes “ht open”. Weights are usually "
+    "between 0.3 and 3."
 )
 
 CHOICES = {

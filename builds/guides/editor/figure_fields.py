@@ -31,7 +31,7 @@ class FigureSourceFields(forms.Form):
         required=False,
         label=gettext_lazy("Calculated from these checks"),
         help_text=gettext_lazy(
-            "Short names with commas between, in the order of the formula: output, input for a gain; hum, full "
+            "Short names separated by commas, in the order of the formula: output, input for a gain; hum, full "
             "output for a level; light load, heavy load for an impedance."
         ),
     )

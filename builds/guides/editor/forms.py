@@ -55,7 +55,7 @@ class HeadForm(texts.Grouped, forms.ModelForm):
         try:
             taps = [int(t) for t in self.cleaned_data["taps"]]
         except ValueError:
-            message = _("Taps are whole volts with commas between, such as 115, 230.")
+            message = _("Taps are whole volts separated by commas, such as 115, 230.")
             raise forms.ValidationError(message, code="taps") from None
         for _key, message in rules.tap_rules(taps):
             raise forms.ValidationError(message, code="taps")

@@ -16,7 +16,7 @@ class FaultsField(TableField):
     def __init__(self, **kwargs):
         columns = (
             Column("key", gettext_lazy("Short name")),
-            Column("words", gettext_lazy("The fault in words"), is_wide=True),
+            Column("words", gettext_lazy("Description"), is_wide=True),
             Column("part", gettext_lazy("Part")),
             Column("becomes", gettext_lazy("Becomes"), suggestions=BECOMES),
             Column("weight", gettext_lazy("Weight")),

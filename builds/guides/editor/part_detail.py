@@ -86,7 +86,7 @@ def to_detail(data: dict, kind: str, before: dict) -> dict:
 def _wiring(rows: list[dict], kind: str, before: dict) -> dict:
     _refuse_twice("ends", [row["terminal"] for row in rows])
     if any(not row["terminal"] for row in rows):
-        raise Wrong("ends", _("Each point belongs to a terminal: name it, such as anode or a.grid."))
+        raise Wrong("ends", _("Name the terminal that joins this point, such as anode or a.grid."))
     joins = {row["terminal"]: row["point"] for row in rows if row["point"]}
     pins = {row["terminal"]: row["pin"] for row in rows if row["pin"]}
     has_pins = kind in (*VALVES, *LEADED)
@@ -117,7 +117,7 @@ def _figures(field: str, rows: list[dict], before: dict) -> dict:
 
 def _figure(field: str, name: str, typed: str, before):
     if not name:
-        raise Wrong(field, _("“%(value)s” has no name. Choose what it is.") % {"value": typed})
+        raise Wrong(field, _("Choose what the figure “%(value)s” is.") % {"value": typed})
     if before is not None and _text(before) == typed:
         return before
     if name == "system":
@@ -150,4 +150,4 @@ def _alternative(row: dict):
 
 def _refuse_twice(field: str, names: list[str]) -> None:
     if twice := next((name for name in names if name and names.count(name) > 1), ""):
-        raise Wrong(field, _("%(name)s is there more than once.") % {"name": twice})
+        raise Wrong(field, _("%(name)s is entered more than once.") % {"name": twice})

@@ -14,11 +14,11 @@ LIMITS = (
     ("screen_watts", _("Screen dissipation, W")),
     ("screen_volts", _("Screen voltage, V")),
     ("cathode_milliamps", _("Cathode current, mA")),
-    ("mean_milliamps", _("Mean current of a rectifier, mA")),
+    ("mean_milliamps", _("Rectifier mean current, mA")),
     ("peak_inverse_volts", _("Peak inverse voltage, V")),
     ("heater_volts", _("Heater voltage, V")),
     ("heater_amps", _("Heater current, A")),
-    ("heater_centre", _("Heater with a centre pin: 1")),
+    ("heater_centre", _("Heater has a centre pin: 1 for yes")),
     ("heater_cathode_volts", _("Heater to cathode, V")),
     ("heater_leakage_microamps", _("Heater leakage, µA")),
     ("grid_anode_picofarads", _("Grid to anode, pF")),
@@ -39,7 +39,7 @@ MODEL = (
     ("fall", _("Pentode: fall")),
     ("perveance", _("Rectifier valve: perveance, A/V^1.5")),
     ("volts", _("Forward drop, V")),
-    ("amps", _("At this current, A")),
+    ("amps", _("Current at the forward drop, A")),
     ("threshold", _("MOSFET: threshold, V")),
     ("transconductance", _("MOSFET: transconductance, A/V")),
     ("gain", _("Bipolar transistor: current gain")),
@@ -63,67 +63,75 @@ def _terminals() -> tuple[str, ...]:
 class PartFields(forms.Form):
     """What `part_detail` reads and writes. The form it is mixed into has the part as its instance."""
 
-    power = forms.CharField(required=False, max_length=20, label=_("Power"), help_text=_("Such as 3 W."))
-    volts = forms.CharField(required=False, max_length=20, label=_("Voltage"), help_text=_("Such as 450 V."))
-    amps = forms.CharField(required=False, max_length=20, label=_("Current"), help_text=_("Such as 80 mA."))
+    power = forms.CharField(required=False, max_length=20, label=_("Power"), help_text=_("For example 3 W."))
+    volts = forms.CharField(required=False, max_length=20, label=_("Voltage"), help_text=_("For example 450 V."))
+    amps = forms.CharField(required=False, max_length=20, label=_("Current"), help_text=_("For example 80 mA."))
     ohms = forms.CharField(
-        required=False, max_length=20, label=_("Resistance"), help_text=_("Of a choke, a lamp, a supply or when hot.")
+        required=False,
+        max_length=20,
+        label=_("Resistance"),
+        help_text=_("For a choke, a lamp or a supply, or the resistance when hot."),
     )
     ohms_tolerance = forms.CharField(required=False, max_length=20, label=_("Tolerance of the resistance"))
     leakage = forms.CharField(
-        required=False, max_length=20, label=_("Leakage"), help_text=_("Of a capacitor at its voltage, such as 20 uA.")
+        required=False,
+        max_length=20,
+        label=_("Leakage"),
+        help_text=_("For a capacitor at its rated voltage, such as 20 uA."),
     )
     regulation = forms.CharField(
-        required=False, max_length=20, label=_("Regulation"), help_text=_("Of a transformer, such as 8%.")
+        required=False, max_length=20, label=_("Regulation"), help_text=_("For a transformer, such as 8%.")
     )
-    type = forms.CharField(required=False, max_length=40, label=_("Type"), help_text=_("Such as EL84 or 1N4007."))
+    type = forms.CharField(required=False, max_length=40, label=_("Type"), help_text=_("For example EL84 or 1N4007."))
     base = forms.ChoiceField(required=False, label=_("Base"), choices=[("", "—"), *((b, b) for b in BASES)])
     alternatives = TableField(
         columns=(
             Column("type", _("Type")),
             Column("note", _("Note"), is_wide=True),
-            Column("figures", _("Figures of its own"), is_wide=True),
+            Column("figures", _("Own figures"), is_wide=True),
         ),
         spare=1,
         label=_("Permitted alternatives"),
         help_text=_(
-            "Types this socket may hold as well. Figures and bands are worked out for the type that is fitted. A type "
-            "that the book of valves does not know needs figures of its own, such as heater_volts 6.3; heater_amps 0.3."
+            "Other types that may be fitted in this socket. Expected values and bands are worked out for the type "
+            "that is fitted. A type that is not in the valve library needs its own figures, such as heater_volts "
+            "6.3; heater_amps 0.3."
         ),
     )
     limits = TableField(
         columns=(Column("name", _("Limit"), LIMITS), Column("value", _("Value"))),
         label=_("Limits"),
-        help_text=_("Left blank, those of the book hold for a known valve."),
+        help_text=_("Leave blank to use the limits in the valve library."),
     )
     model = TableField(
         columns=(Column("name", _("Figure"), MODEL), Column("value", _("Value"))),
-        label=_("Figures of the data sheet"),
-        help_text=_("Needed only for a type that the book does not know."),
+        label=_("Data-sheet figures"),
+        help_text=_("Needed only for a type that is not in the library."),
     )
     setting = forms.FloatField(
         required=False,
         min_value=0,
         max_value=1,
-        label=_("Setting of a control"),
-        help_text=_("1 is fully up, 0 fully down. Blank: half."),
+        label=_("Setting of the control"),
+        help_text=_("1 is fully up, 0 is fully down. Blank: half-way."),
     )
     open_when_off = forms.BooleanField(required=False, label=_("Open while the power is off"))
     ends = TableField(
         columns=(
             Column("terminal", _("Terminal"), suggestions=_terminals()),
             Column("pin", _("Pin")),
-            Column("point", _("Point of the circuit")),
+            Column("point", _("Point in the circuit")),
         ),
         label=_("Wiring"),
         help_text=_(
-            "What each terminal joins, such as v2.cathode or chassis. The wiring table does all parts at once."
+            "The point that each terminal joins, such as v2.cathode or chassis. To wire all parts at once, use the "
+            "wiring table."
         ),
     )
     windings = TableField(
         columns=(
             Column("name", _("Winding")),
-            Column("joins", _("Ends, with commas"), is_wide=True),
+            Column("joins", _("Ends, separated by commas"), is_wide=True),
             Column("volts", _("Voltage")),
             Column("tolerance", _("Tolerance")),
             Column("amps", _("Current")),

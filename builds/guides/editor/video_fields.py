@@ -11,14 +11,14 @@ class VideoFields(forms.Form):
     video_address = forms.CharField(
         required=False,
         max_length=300,
-        label=_("Address of a video"),
+        label=_("Video address"),
         help_text=_(
-            "Such as https://host/film. It opens at the start given here. Where its host wants the start elsewhere in "
-            "the address, write {seconds} there."
+            "For example https://host/film. The video opens at the start time below. If its host needs the start "
+            "time elsewhere in the address, write {seconds} there."
         ),
     )
     video_at = forms.CharField(
-        required=False, max_length=8, label=_("Start"), help_text=_("Hours, minutes and seconds, such as 0:04:15.")
+        required=False, max_length=8, label=_("Start time"), help_text=_("Hours, minutes and seconds, such as 0:04:15.")
     )
 
     def fill_video(self, table: dict | None) -> None:

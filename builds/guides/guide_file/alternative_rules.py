@@ -82,8 +82,8 @@ def _unknown(kind: str, chosen: Alternative) -> str:
     if is_known and heater_of(chosen.type, chosen.limits):
         return ""
     return _(
-        "Nothing is known of %(type)s. Give it its own model, and limits with heater_volts and heater_amps, or choose "
-        "a type from the book."
+        "%(type)s is not in the valve library. Give it its own model, and limits with heater_volts and heater_amps, "
+        "or choose a type from the library."
     ) % {"type": chosen.type}
 
 

@@ -49,8 +49,8 @@ def position_warnings(stages: list[dict], parts: list[dict]):
 
 def _contradiction(name: str, before: float, share: float) -> str:
     return _(
-        "The control %(name)s is at %(before)d %% of its track in this stage, and at %(here)d %% in this check. "
-        "Set it in a step before the check, or word both alike."
+        "The control %(name)s is at %(before)d %% of its track in this stage, and at %(here)d %% in this check. Set "
+        "it in a step before the check, or give both the same position."
     ) % {"name": name, "before": round(100 * before), "here": round(100 * share)}
 
 

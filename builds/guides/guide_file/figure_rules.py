@@ -66,7 +66,10 @@ def place_rules(row: dict, pictures):
     seen = {row.get("picture")}
     for place in row.get("places") or []:
         if not (isinstance(place, list) and len(place) == 3 and isinstance(place[0], str) and _are_shares(place[1:])):
-            yield "places", _('A place is a picture and two fractions of its size, such as ["layout.png", 0.4, 0.2].')
+            yield (
+                "places",
+                _('A position is a picture and two fractions of its size, such as ["layout.png", 0.4, 0.2].'),
+            )
             return
         if place[0] not in pictures:
             yield "places", _("The picture %(name)s is not in the file.") % {"name": place[0]}

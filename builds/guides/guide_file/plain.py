@@ -17,7 +17,7 @@ TEXTS = ("not_fitted", "parts", "cautions", "order")  # lists of words
 def wrong_value(table: str, key: str, value) -> str:
     """What is wrong with a value of the right type for its key, as a sentence; empty when nothing is."""
     if key in TEXTS and not all(isinstance(item, str) for item in value):
-        return _("This must be a list of words, each between quotes.")
+        return _("This must be a list of texts, each in quotes.")
     if key in RANGES and not RANGES[key][0] <= value <= RANGES[key][1]:  # not a number is not in it either
         low, high = RANGES[key]
         return _("%(value)s is out of range. Accepted: %(low)s to %(high)s.") % {
@@ -55,4 +55,4 @@ def odd(value, depth: int = 0) -> str:
     if isinstance(value, list | dict):
         inner = [*value, *value.values()] if isinstance(value, dict) else value
         return next((wrong for item in inner if (wrong := odd(item, depth + 1))), "")
-    return _("Dates and times are written as text here, between quotes.")
+    return _("Dates and times are written here as text in quotes.")

@@ -74,7 +74,7 @@ def part_rules(row: dict):
         yield "value", _("The value is missing. A part of the kind “%(kind)s” needs one.") % {"kind": kind}
     for key in ("joins", "pins"):
         if not _are_names(row.get(key, {})):
-            yield key, _("Nodes and pins are written as text, between quotes.")
+            yield key, _("Nodes and pins are written as text in quotes.")
     unit = shape.KINDS[kind]
     yield from quantity_rules({"value": unit} if unit else {}, row)
     yield from quantity_rules({"power": "W", "volts": "V", "amps": "A", "ohms": "Ω"}, row)
@@ -93,9 +93,9 @@ def _tolerance_rules(row: dict):
         yield "tolerance", message_for(error)
         return
     if tolerance.minus + tolerance.plus <= 0:
-        yield "tolerance", _("A tolerance of nothing does not exist. Write what the maker gives, such as 1%%.") % {}
+        yield "tolerance", _("A tolerance cannot be zero. Give the maker’s figure, such as 1%%.") % {}
     elif tolerance.minus >= 1:
-        yield "tolerance", _("A part cannot fall to nothing: the lower tolerance must be below 100 %%.") % {}
+        yield "tolerance", _("The lower tolerance must be below 100 %%: a part cannot lose all of its value.") % {}
 
 
 def _are_names(value) -> bool:

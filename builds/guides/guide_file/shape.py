@@ -10,7 +10,7 @@ TEXT, WHOLE, NUMBER, YES_NO, LIST, TABLE = "text", "a whole number", "a number",
 EITHER = "a list or a table"
 TYPES = {TEXT: str, WHOLE: int, NUMBER: (int, float), YES_NO: bool, LIST: list, TABLE: dict, EITHER: (list, dict)}
 WANTED = {
-    TEXT: _("This must be text, between quotes."),
+    TEXT: _("This must be text in quotes."),
     WHOLE: _("This must be a whole number, such as 12."),
     NUMBER: _("This must be a number, such as 0.5."),
     YES_NO: _("This must be true or false."),

@@ -111,7 +111,7 @@ def _wrong(path: tuple, value, sources: dict) -> str:
         is_good = isinstance(value, list) and len(value) == len(source) and all(isinstance(v, str) and v for v in value)
         return "" if is_good else _("This check has %(n)d hints. Give the text of each, in order.") % {"n": len(source)}
     if not isinstance(value, str) or not value.strip():
-        return _("This must be text, between quotes.")
+        return _("This must be text in quotes.")
     table = path[-3] if len(path) > 2 else path[0]
     most = longest(table, path[-1])
     if most and len(value) > most:

@@ -179,7 +179,7 @@ def _video_rules(row):
 
 def _slug_rules(row):
     if isinstance(row.get("key"), str) and not SLUG.fullmatch(row["key"]):
-        yield "key", _("A key takes small letters, digits and hyphens, such as first-power.")
+        yield "key", _("A key takes lower-case letters, digits and hyphens, such as first-power.")
 
 
 def _key_rules(kit):

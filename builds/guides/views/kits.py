@@ -44,7 +44,7 @@ class KitForm(forms.Form):
         max_length=60,
         required=False,
         label=gettext_lazy("Short name in addresses"),
-        help_text=gettext_lazy("Small letters, digits and hyphens, such as five-watt. Blank: made from the name."),
+        help_text=gettext_lazy("Lower-case letters, digits and hyphens, such as five-watt. Blank: made from the name."),
     )
 
     def clean_key(self):

@@ -83,10 +83,10 @@ def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -
     if node not in nodes:
         form.add_error("point", _("%(node)s is not a point of this circuit.") % {"node": node})
     elif at is None and not takes_off:
-        form.add_error(None, _("Click the picture, or give both figures: from the left and from the top."))
+        form.add_error(None, _("Click the picture, or enter both distances: from the left and from the top."))
     else:
         put_point(draft, request.user, node, guide.probes.probe(node).words, picture.name, None if takes_off else at)
-        said = _("%(node)s is off this picture.") if takes_off else _("Placed %(node)s.")
+        said = _("Removed %(node)s from this picture.") if takes_off else _("Placed %(node)s.")
         messages.success(request, said % {"node": node})
         return True
     return False

@@ -68,7 +68,7 @@ class TokenForm(PasswordForm):
         label=gettext_lazy("Name"), max_length=60, help_text=gettext_lazy("What uses it, such as the logging meter.")
     )
     scopes = forms.MultipleChoiceField(
-        label=gettext_lazy("It may"), choices=AccessToken.SCOPES, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Permission"), choices=AccessToken.SCOPES, widget=forms.CheckboxSelectMultiple
     )
     field_order = ["name", "scopes", "old_password"]
 

@@ -123,7 +123,7 @@ class _Writer:
             yield from (page, PageBreak())
         if found.rows:
             yield self._heading(_("Expected volts"), SECTION)
-            yield para(_("Against the chassis. Each check says when it is safe to measure."), SMALL)
+            yield para(_("Measured to chassis. Each check says when it is safe to measure."), SMALL)
             head = [_("No."), _("Point"), _("Check"), _("Expected"), _("Band")]
             yield table([head, *found.rows], (10, 50, 60, 24, 30))
         for picture, spots in found.pictures:

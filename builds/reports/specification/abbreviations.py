@@ -36,6 +36,6 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
     }
     general = [
         (_("dB"), _("Decibels: 20 times the logarithm of a ratio of volts, 10 times that of a ratio of watts.")),
-        (_("RMS"), _("Root mean square: the volts that heat a load as much as DC volts do.")),
+        (_("RMS"), _("Root mean square: the DC volts that would heat a load as much.")),
     ]
     return list(dict.fromkeys([*(texts[m] for m in measures if m in texts), *(general if measures else [])]))

@@ -51,16 +51,19 @@ class _Heard:
 def _listen(file, signals, builds, is_chosen: bool) -> _Heard:
     build = builds[0] if is_chosen else next((b for b in builds if b.serial.lower() in file.name.lower()), None)
     if build is None:
-        return _Heard(file, problem=_("No build has a serial number that is in the file’s name."))
+        return _Heard(file, problem=_("The file’s name contains no build’s serial number."))
     if stops.active_stop(build, gating.power_of(build)):
-        return _Heard(file, problem=_("Build %(serial)s is stopped: nothing is measured.") % {"serial": build.serial})
+        return _Heard(
+            file,
+            problem=_("Build %(serial)s is stopped, so its recordings are not measured.") % {"serial": build.serial},
+        )
     try:
         sound = inspect_sound(file)
         plan = recognise([wanted.plan for _stage, wanted in signals], sound.rate, blocks_of_open(file))
     except ChecksError as error:
         return _Heard(file, problem=str(error))
     if plan is None:
-        return _Heard(file, problem=_("This is none of the guide’s test signals."))
+        return _Heard(file, problem=_("This recording contains none of the guide’s test signals."))
     stage, wanted = next(pair for pair in signals if pair[1].plan == plan)
     return _Heard(file, sound, stage, wanted, build)
 

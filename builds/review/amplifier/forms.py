@@ -32,9 +32,9 @@ class FolderForm(EntryForm):
     asks_at = "files"
     files = FolderField(
         label=_("Recordings"),
-        help_text=_("Choose all WAV and FLAC files of a folder. The site finds out which test signal each one holds."),
+        help_text=_("Choose all the WAV and FLAC files in a folder. The site recognises the test signal in each one."),
         widget=ManyFiles(attrs={"multiple": True, "accept": ".wav,.flac,audio/wav,audio/flac"}),
-        error_messages={"required": _("Choose the files that were recorded.")},
+        error_messages={"required": _("Choose at least one recording.")},
     )
     build = forms.ModelChoiceField(
         Build.objects.none(),
@@ -46,7 +46,7 @@ class FolderForm(EntryForm):
         label=_("AC volts across the load while the tones played"),
         required=False,
         max_length=40,
-        help_text=_("From the meter, for example 2.83. It turns the recordings into volts."),
+        help_text=_("The meter’s reading, for example 2.83. It sets the scale of the recordings in volts."),
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
 

@@ -76,8 +76,8 @@ def _heading(title: str, counted: int, out: int, drawn: int, every: int) -> str:
         return _("%(title)s: %(count)s builds by serial number, %(out)s not in band.") % params
     return (
         _(
-            "%(title)s: %(count)s builds by serial number, %(out)s not in band. The drawing shows %(drawn)s of them: "
-            "one in %(every)s, and all that were switched off."
+            "%(title)s: %(count)s builds by serial number, %(out)s not in band. The chart shows %(drawn)s of them: "
+            "one in every %(every)s, and all that were switched off."
         )
         % params
     )

@@ -102,8 +102,8 @@ _ADVICE = {
     AdviceCode.OTHER_READING: lambda p: _(
         "A measuring error at “%(title)s” is %(likelihood)s: it looks like %(error)s."
     ),
-    AdviceCode.LIKELY_CAUSE: lambda p: _("Likeliest cause: %(fault)s."),
-    AdviceCode.LIKELY_CAUSES: lambda p: _("Likeliest cause, one of these: %(faults)s."),
+    AdviceCode.LIKELY_CAUSE: lambda p: _("Most likely cause: %(fault)s."),
+    AdviceCode.LIKELY_CAUSES: lambda p: _("The cause is most likely one of these: %(faults)s."),
     AdviceCode.NO_KNOWN_FAULT: lambda p: _(
         "No single known fault explains these readings. Report a snag with a photo."
     ),

@@ -30,5 +30,5 @@ def slip_label(slip: Slip, colours) -> str:
     """How bands were misread, after a wrong value: "red taken for orange"."""
     if slip is Slip.COLOUR:
         colour, other = (colour_word(name) for name in colours)
-        return _("%(colour)s taken for %(other)s") % {"colour": colour, "other": other}
+        return _("%(colour)s read as %(other)s") % {"colour": colour, "other": other}
     return _("multiplier band off by one") if slip is Slip.DECADE else _("read from the wrong end")

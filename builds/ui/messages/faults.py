@@ -93,11 +93,11 @@ _SENTENCES = {
     FaultCode.DEVICE_OPEN: lambda: _("%(part)s passes no current: it has failed open, or a lead is not soldered"),
     FaultCode.DEVICE_SHORT: lambda: _("%(part)s is shorted between %(one)s and %(other)s"),
     FaultCode.ZENER_REVERSED: lambda: _("%(part)s is fitted the wrong way round"),
-    FaultCode.LEADS_EXCHANGED: lambda: _("The leads of %(part)s are exchanged, or in another order than the guide has"),
+    FaultCode.LEADS_EXCHANGED: lambda: _("The leads of %(part)s are swapped, or in a different order from the guide’s"),
     FaultCode.PASSES_INPUT: lambda: _("%(part)s passes its input voltage to its output: it has failed shorted"),
     FaultCode.SUPPLY_DEAD: lambda: _("%(part)s gives no voltage"),
     FaultCode.SUPPLY_VOLTS: lambda: _("%(part)s gives the wrong voltage"),
-    FaultCode.SUPPLY_REVERSED: lambda: _("Plus and minus of %(part)s are reversed"),
+    FaultCode.SUPPLY_REVERSED: lambda: _("The polarity of %(part)s is reversed"),
     FaultCode.BATTERY_FLAT: lambda: _("%(part)s is run down"),
     FaultCode.TAP_FOR_TWICE: lambda: _("The primary is wired for twice your mains voltage"),
     FaultCode.TAP_FOR_HALF: lambda: _("The primary is wired for half your mains voltage"),
@@ -139,11 +139,11 @@ _UNDER_PART = {
     FaultCode.DEVICE_OPEN: lambda: _("passes no current: failed open, or a lead is not soldered"),
     FaultCode.DEVICE_SHORT: lambda: _("shorted between %(one)s and %(other)s"),
     FaultCode.ZENER_REVERSED: lambda: _("fitted the wrong way round"),
-    FaultCode.LEADS_EXCHANGED: lambda: _("leads exchanged, or in another order than the guide has"),
+    FaultCode.LEADS_EXCHANGED: lambda: _("leads swapped, or in a different order from the guide’s"),
     FaultCode.PASSES_INPUT: lambda: _("passes its input voltage to its output: failed shorted"),
     FaultCode.SUPPLY_DEAD: lambda: _("gives no voltage"),
     FaultCode.SUPPLY_VOLTS: lambda: _("gives the wrong voltage"),
-    FaultCode.SUPPLY_REVERSED: lambda: _("plus and minus reversed"),
+    FaultCode.SUPPLY_REVERSED: lambda: _("polarity reversed"),
     FaultCode.BATTERY_FLAT: lambda: _("run down"),
 }
 _LOOK = {
@@ -177,13 +177,17 @@ _LOOK = {
         "With the power off, measure %(part)s between %(one)s and %(other)s, both ways round."
     ),
     FaultCode.ZENER_REVERSED: lambda: _("Find the ring of %(part)s: it is the cathode."),
-    FaultCode.LEADS_EXCHANGED: lambda: _("Compare the leads of %(part)s with its data sheet: makes differ."),
+    FaultCode.LEADS_EXCHANGED: lambda: _(
+        "Compare the leads of %(part)s with its data sheet: makers differ in the order of the leads."
+    ),
     FaultCode.PASSES_INPUT: lambda: _(
         "Switch off. Measure %(part)s between input and output with the power off, and look at its common lead."
     ),
     FaultCode.SUPPLY_DEAD: lambda: _("Measure %(part)s alone."),
     FaultCode.SUPPLY_VOLTS: lambda: _("Read the label of %(part)s. Measure it alone."),
-    FaultCode.SUPPLY_REVERSED: lambda: _("Unplug it. Compare the polarity of %(part)s with the symbol on its label."),
+    FaultCode.SUPPLY_REVERSED: lambda: _(
+        "Unplug it. Compare the polarity symbol on the label of %(part)s with the guide."
+    ),
     FaultCode.BATTERY_FLAT: lambda: _("Measure %(part)s alone, or try a new one."),
     FaultCode.WINDING_OPEN: lambda: _("Measure the %(winding)s winding of %(part)s with the power off."),
     FaultCode.WINDING_VOLTS: lambda: _("Switch off. Compare the wires of %(part)s with the transformer's label."),

@@ -147,7 +147,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         _("There is no DC path from its %(electrode)s (node %(node)s) to the chassis.") % p
     ),
     "positive-feedback": lambda p: _(
-        "Its output drives its plus input, so that it stays at one of its supplies. Are its inputs exchanged?"
+        "Its output drives its non-inverting input, so it latches at one of its supplies. Are its inputs swapped?"
     ),
     "no-dc": lambda p: (
         _("Node %(node)s has no DC voltage: only %(parts)s join it to the rest.")

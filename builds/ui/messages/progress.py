@@ -6,11 +6,11 @@ _SENTENCES = {
     "circuit": lambda: _("Solving the circuit"),
     "stage": lambda: _("Computing stage %(number)s of %(count)s"),
     "stress": lambda: _("Computing component stress"),
-    "faults": lambda: _("Preparing the faults"),
+    "faults": lambda: _("Preparing the list of faults"),
     "condition": lambda: _("Computing the faults, part %(number)s of %(count)s"),
     "builds": lambda: _("Reading the builds"),
     "file": lambda: _("Writing %(name)s"),
-    "sheet": lambda: _("Writing the sheet of “%(stage)s”"),
+    "sheet": lambda: _("Writing the sheet for “%(stage)s”"),
     "photos": lambda: _("Adding the photos of build %(serial)s"),
 }
 

@@ -58,12 +58,13 @@ _TEXTS = {
         % {"hertz": format_figure(hertz, "Hz", 4)}
     ),
     Doubt.HARMONIC_ON_MAINS: lambda order: (
-        _("Harmonic %(order)d lies on a mains line and cannot be told from hum.") % {"order": int(order)}
+        _("Harmonic %(order)d coincides with a mains harmonic and cannot be separated from hum.")
+        % {"order": int(order)}
     ),
     Doubt.DISTURBED: lambda n: _(
         "There is a click or a gap in the recorded tone. Close other programs and record again."
     ),
-    Doubt.CRACKLES: lambda n: _("The noise crackles or clicks in places. Listen to the recording."),
+    Doubt.CRACKLES: lambda n: _("There are crackles or clicks in the noise. Listen to the recording."),
     Doubt.LEVEL_DRIFTS: lambda share: (
         _("The level changes by %(share)s during the recording. Let the amplifier warm up.") % {"share": percent(share)}
     ),

@@ -146,7 +146,7 @@ _SENTENCES = {
         advice.params["count"],
     ),
     AdviceCode.WAIT: lambda advice: _("Too early to say. Change nothing until more builds have a reading."),
-    AdviceCode.READ_SNAGS: lambda advice: _("Read the snags. The expected value and the band can stay."),
+    AdviceCode.READ_SNAGS: lambda advice: _("Read the snags. The expected value and the band need no change."),
     AdviceCode.NOTHING: lambda advice: _(
         "Nothing to change: builds that missed it read in band later, and the builds agree with the guide."
     ),

@@ -19,7 +19,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "load": lambda p: _("A power needs the load it is measured into, such as 8 ohm."),
     "two-loads": lambda p: _("Give two loads, the larger first and “none” for no load, such as none and 8 ohm."),
-    "one-frequency-each": lambda p: _("Give one frequency in hertz for each check, each above zero and only once."),
+    "one-frequency-each": lambda p: _("Give one frequency in hertz for each check: above zero, and no two the same."),
     "reference-outside": lambda p: _("The reference frequency must be within the frequencies measured."),
     "drop": lambda p: _("A band edge is 0.1 dB to 20 dB below the reference, usually 1 or 3."),
     "formula-key": lambda p: (
@@ -59,10 +59,8 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "no steps found": lambda p: _(
         "The steps of the test signal were not found. Record the whole signal, with automatic level control off."
     ),
-    "broke": lambda p: _(
-        "Something went wrong while this was measured. Send the recording again, or tell the designer."
-    ),
-    "on-mains-line": lambda p: _("This harmonic lies on a mains line and cannot be told from hum."),
+    "broke": lambda p: _("An error stopped the measurement of this recording. Send it again, or tell the designer."),
+    "on-mains-line": lambda p: _("This harmonic coincides with a mains harmonic and cannot be separated from hum."),
     "beyond-rate": lambda p: _("The sample rate is too low for this. Record at 48 kHz or more."),
     "too short": lambda p: _(
         "The recording is too short. Record the whole test signal, from before its start to after its end."

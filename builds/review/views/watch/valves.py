@@ -63,5 +63,5 @@ def take_back(request, pk):
     build = access.designers_build(request.user, pk)
     ref, section = request.POST.get("ref", "")[:20], request.POST.get("section", "")[:1]
     valve_tests.take_back(build, ref, section, request.user)
-    messages.success(request, _("The test figures no longer count."))
+    messages.success(request, _("The test figures are no longer used."))
     return redirect("review:build-valves", build.pk)
