@@ -13,6 +13,8 @@ from checks.circuit import StopLimits
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
+FIGURES = ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")
+
 
 def is_model(check: Check) -> bool:
     """Is the expected value left to the circuit model?"""
@@ -45,23 +47,24 @@ def designers_band(check: Check) -> Band | None:
     Left to the model, the middle is the model's, and so is the band unless the designer gave one. Raises ChecksError
     when the figures contradict each other (the editor and import refuse those; issuing does for the model's).
     """
-    figures = {
-        name: getattr(check, name)
-        for name in ("band", "low", "high", "at_least", "at_most", "stop_above", "stop_below")
-    }
+    figures = {name: getattr(check, name) for name in FIGURES}
+    return band_of(check.unit, check.expected, figures, figure_of(check) if is_model(check) else None)
+
+
+def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | None) -> Band | None:
+    """The same from a check's figures as typed, with the model's figure where they are left to it and it has one."""
     says = any(figures[k] for k in ("band", "low", "high", "at_least", "at_most"))
-    if not is_model(check):
-        if not check.expected and not says:
+    if expected.strip().lower() != "model":
+        if not expected and not says:
             return None
-        if not check.expected:
-            figures["band"] = ""
-        return _band(check.unit, check.expected, tuple(sorted(figures.items())))
-    figure = figure_of(check)
-    if figure is None:
-        figures["band"] = ""
+        if not expected:
+            figures = figures | {"band": ""}
+        return _band(unit, expected, tuple(sorted(figures.items())))
+    if model is None:
+        figures = figures | {"band": ""}
         limits = any(figures[k] for k in ("low", "high", "at_least", "at_most"))
-        return _band(check.unit, "", tuple(sorted(figures.items()))) if limits else None
-    return _from_model(check, figure, figures, says)
+        return _band(unit, "", tuple(sorted(figures.items()))) if limits else None
+    return _from_model(unit, model, figures, says)
 
 
 def rated_limits_of(check: Check) -> StopLimits | None:
@@ -72,12 +75,12 @@ def rated_limits_of(check: Check) -> StopLimits | None:
     return rated_stops(guide).get(check.pk)
 
 
-def _from_model(check, figure: dict, figures: dict, says: bool) -> Band:
+def _from_model(unit: str, figure: dict, figures: dict, says: bool) -> Band:
     if says:
-        expected = format_quantity(figure["value"], check.unit, 6) if figure["value"] else f"0 {check.unit}"
-        return _band(check.unit, expected, tuple(sorted(figures.items())))
-    low, high = model_limits(figure, check.unit)
-    below, above = (stop_figure(figures[name], check.unit) for name in ("stop_below", "stop_above"))
+        expected = format_quantity(figure["value"], unit, 6) if figure["value"] else f"0 {unit}"
+        return _band(unit, expected, tuple(sorted(figures.items())))
+    low, high = model_limits(figure, unit)
+    below, above = (stop_figure(figures[name], unit) for name in ("stop_below", "stop_above"))
     value = 0.0 if abs(figure["value"]) < SOLVERS_ZERO else figure["value"]
     return Band(low, high, value, below, above)
 

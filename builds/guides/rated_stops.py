@@ -32,11 +32,11 @@ def rated_stops(guide) -> dict[int, StopLimits]:
 def _limits(check, specs) -> StopLimits:
     red, black = check.red, check.black
     if check.measure == "current":  # read across its resistor, whatever the points are called
-        red, black = _across(specs, check.through) or (red, black)
+        red, black = ends_across(specs, check.through) or (red, black)
     return stop_limits_from_ratings(specs, Probe(red, black or "chassis", check.measure))
 
 
-def _across(specs, ref: str) -> tuple[str, str] | None:
+def ends_across(specs, ref: str) -> tuple[str, str] | None:
     """The ends of a resistor, the chassis last: a positive current flows towards it."""
     part = next((spec for spec in specs if spec.ref == ref), None)
     ends = sorted(part.joins.values(), key=lambda node: node == "chassis") if part else []

@@ -100,7 +100,7 @@ def _checks(hand: Counted) -> None:
         hand.clicks += 1
         boxes.nth(at).check()
         at += 1
-    hand.follow("text=Add ticked checks")
+    hand.follow("text=Apply ticked proposals")
 
 
 def _issue(hand: Counted) -> None:

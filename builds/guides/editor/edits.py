@@ -82,7 +82,7 @@ def edit_sentence(edit: DraftEdit) -> str:
         "map": _("Point placed on a picture: %(about)s"),
         "block": _("Building block placed: %(about)s"),
         "checks-grid": _("Checks edited in the grid"),
-        "proposals": _("Proposed checks added: %(about)s"),
+        "proposals": _("Proposed checks applied: %(about)s"),
         "text-import": _("Text imported: %(about)s"),
         "guide-import": _("Guide file imported over the draft"),
         "replace": _("Find and replace: %(about)s"),

@@ -1,8 +1,13 @@
-"""Adding ticked proposals to a draft as one edit, with the stages they need."""
+"""Adding ticked proposals to a draft as one edit, with the stages they need, and changing the checks it has."""
+
+from collections.abc import Iterable
+
+from django.utils.translation import gettext as _
 
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
+from builds.guides.proposals.existing import propose_changes
 from builds.guides.proposals.propose import propose
 
 
@@ -10,20 +15,51 @@ class Refused(Exception):
     """Why nothing was added, as sentences."""
 
 
-def add_ticked(draft, person, names: set[str]) -> int:
-    """Add the proposals of these names; returns how many. Raises Refused where a rule is against them."""
+def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> tuple[int, int]:
+    """Add the proposals of these names and make the changes of these tokens (see `Change`); returns how many of each.
+    Raises Refused where a rule is against them, or a check or the circuit is not what the tokens are of."""
     with one_edit(draft, person, "proposals", str(len(names))) as before:
         found = propose(before)
         wanted = [p for p in found.proposals if p.name in names and not p.is_there]
+        changes = _changes(before, set(tokens))
         stages = [_with_checks(stage, [p.row for p in wanted if p.stage == stage["key"]]) for stage in found.stages]
+        stages = [_changed(stage, changes) for stage in stages]
         added = {stage["key"] for stage in found.added}
         after = before | {"stage": [s for s in stages if s["key"] not in added or s.get("check")]}
-        pictures = frozenset(draft.pictures.values_list("name", flat=True))
-        verdict = judge_tables(before, after, pictures, _new_checks(before, after))
-        if not verdict.is_good:
-            raise Refused([f"{p.label}: {p.message}" for p in (*verdict.own, *verdict.dangers)])
+        _judge(draft, before, after)
         apply_tables(draft, after)
-    return len(wanted)
+    return len(wanted), len(changes)
+
+
+def _changes(before: dict, tokens: set[str]) -> list:
+    if not tokens:
+        return []
+    found = [change for change in propose_changes(before) if change.token in tokens and not change.barred]
+    if len(found) < len(tokens):
+        raise Refused([_("A check or the circuit was edited meanwhile. Nothing was changed. Check the figures again.")])
+    return found
+
+
+def _changed(stage: dict, changes: list) -> dict:
+    """The stage with its changed checks; figure and stop limit of one check are two changes."""
+    mine = [change for change in changes if change.stage == stage["key"]]
+    if not mine:
+        return stage
+    checks = stage["check"]
+    for change in mine:
+        checks = [_put(check, change.then) if check["key"] == change.row["key"] else check for check in checks]
+    return stage | {"check": checks}
+
+
+def _put(check: dict, then: dict) -> dict:
+    return {k: v for k, v in (check | then).items() if v != ""}
+
+
+def _judge(draft, before: dict, after: dict) -> None:
+    pictures = frozenset(draft.pictures.values_list("name", flat=True))
+    verdict = judge_tables(before, after, pictures, _touched_checks(before, after))
+    if not verdict.is_good:
+        raise Refused([f"{p.label}: {p.message}" for p in (*verdict.own, *verdict.dangers)])
 
 
 def _with_checks(stage: dict, rows: list[dict]) -> dict:
@@ -33,8 +69,8 @@ def _with_checks(stage: dict, rows: list[dict]) -> dict:
     return stage | {"check": [*stage.get("check", []), *rows]} | order
 
 
-def _new_checks(before: dict, after: dict) -> set[tuple[str, int]]:
-    """The new checks as the walker counts them, over all stages."""
-    old = {(stage["key"], check["key"]) for stage in before["stage"] for check in stage.get("check", [])}
-    names = [(stage["key"], check["key"]) for stage in after["stage"] for check in stage.get("check", [])]
-    return {("stage.check", n) for n, name in enumerate(names) if name not in old}
+def _touched_checks(before: dict, after: dict) -> set[tuple[str, int]]:
+    """The new and changed checks as the walker counts them, over all stages."""
+    old = {(stage["key"], check["key"]): check for stage in before["stage"] for check in stage.get("check", [])}
+    rows = [(stage["key"], check) for stage in after["stage"] for check in stage.get("check", [])]
+    return {("stage.check", n) for n, (stage, check) in enumerate(rows) if old.get((stage, check["key"])) != check}

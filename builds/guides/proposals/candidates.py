@@ -30,6 +30,10 @@ class Candidate:
     def probe(self) -> tuple[str, str, str, str | None]:
         return self.red, self.black, self.measure, self.through or None
 
+    @property
+    def is_grid(self) -> bool:
+        return self.electrode.split()[-1:] == ["grid"]
+
 
 class Kit:
     """The parts as what can be measured at them."""

@@ -6,21 +6,16 @@ from dataclasses import dataclass, replace
 from django.utils.translation import gettext as _
 
 from builds.guides.proposals import candidates
-from builds.guides.proposals.candidates import RAIL_VOLTS, RESERVOIR, Candidate, Kit
+from builds.guides.proposals.candidates import Candidate, Kit
+from builds.guides.proposals.rated_stop import rated_parts, rated_stop
 from builds.guides.proposals.stages import Places, complete_stages
 from builds.guides.wiring.ends import ends_of
-from checks.circuit import Probe, condition_of, part_from_mapping, predict, predict_scatter, stop_limits_from_ratings
+from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter
 from checks.circuit.netlist.remark import Remark
-from checks.circuit.netlist.wires import CHASSIS
-from checks.circuit.ratings.stop_limits import LimitOf, RatedLimit
 from checks.errors import ChecksError
-from checks.quantity import format_quantity
 
 SAMPLES = 400  # enough to show a band; the guide's own is computed from 10,000 when it is issued
 SLOW = 4.0  # s, from which a builder is told to wait for a reading
-GRID_STOP = 10.0  # V: a grid so far above its leak's foot has a leaking capacitor before it (common practice)
-ROOM = 1.02  # of the highest good reading, below which a rating is no stop limit but an objection
-NOTHING = 0.05  # V; a reading so near zero is zero (common practice: offsets)
 OHMS_LEAST = 0.3  # Ω; less is the leads' own resistance
 
 
@@ -70,7 +65,7 @@ def propose(tables: dict) -> Set:
     parts, mains = tables["part"], tables["kit"].get("mains", {"volts": 230, "hertz": 50})
     stages, places, added = complete_stages(tables["stage"], parts)
     kit = Kit(parts)
-    specs, error = _specs(parts)
+    specs, error = readable_specs(parts)
     by_key = {stage["key"]: stage for stage in stages}
     found: list[Proposal] = []
     unread: list[tuple[str, Remark]] = []
@@ -88,7 +83,7 @@ def propose(tables: dict) -> Set:
     return Set(tuple(_marked(found, stages)), tuple(stages), places, tuple(added), tuple(unread), error)
 
 
-def _specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
+def readable_specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
     """The parts that the circuit can be computed from, and what is wrong with the first that is wired and cannot."""
     specs, error = [], None
     for row in parts:
@@ -115,16 +110,10 @@ def _of_stage(specs, stage: dict, mains: dict, asked: list[Candidate]):
             continue
         if reading.unit == "Ω" and spread.nominal < OHMS_LEAST:
             continue
-        made = _proposal(stage, candidate, reading, spread, _rated(specs, stage, candidate), taken)
+        made = _proposal(stage, candidate, reading, spread, rated_parts(specs, stage, candidate.measure), taken)
         taken.add(made.row["key"])
         found.append(made)
     return found, unread
-
-
-def _rated(specs, stage: dict, candidate: Candidate) -> list:
-    """The parts whose ratings hold: those fitted, and for heater volts every valve that the sockets are wired for."""
-    away = set() if candidate.measure == "ac volts" else {*(stage.get("not_fitted") or ())}
-    return [spec for spec in specs if spec.ref not in away]
 
 
 def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Proposal:
@@ -147,42 +136,10 @@ def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Pro
 
 
 def _with_stop(made: Proposal, candidate: Candidate, specs) -> Proposal:
-    """The nearest rating above (or below, for a negative reading). For a grid the usual sign of a leaking capacitor;
-    else, on the supply, what its capacitors stand."""
-    limits = stop_limits_from_ratings(specs, Probe(*candidate.probe[:3], candidate.through))
-    is_negative = made.high < NOTHING and made.low < -NOTHING
-    limit = limits.below if is_negative else limits.above
-    is_grid = candidate.electrode.split()[-1:] == ["grid"]
-    if limit is None and is_grid and not is_negative and made.high < GRID_STOP / ROOM:
-        return replace(made, row=made.row | {"stop_above": format_quantity(GRID_STOP, "V", 2)})
-    if limit is None and candidate.measure == "dc volts" and not is_negative and (stands := _supply_stands(specs)):
-        limit = RatedLimit(stands[0], 1, stands[1], LimitOf.CAPACITOR_VOLTS)
-    if limit is None:
-        return made
-    edge = made.low if is_negative else made.high
-    if abs(edge) * ROOM >= abs(limit.value):
-        return replace(made, stop_of=limit.ref, is_past=True)
-    key = "stop_below" if is_negative else "stop_above"
-    return replace(made, row=made.row | {key: _rounded(limit.value, made.unit)}, stop_of=limit.ref)
-
-
-def _supply_stands(specs) -> tuple[float, str] | None:
-    """The least rating of the supply's capacitors, and whose it is."""
-    held = [
-        (spec.volts, spec.ref)
-        for spec in specs
-        if spec.kind in ("electrolytic", "capacitor")
-        and CHASSIS in spec.joins.values()
-        and (spec.volts or 0) >= RAIL_VOLTS
-        and (spec.value or 0) >= RESERVOIR
-    ]
-    return min(held, default=None)
-
-
-def _rounded(value: float, unit: str) -> str:
-    """Three figures towards zero: never past the rating."""
-    step = 10.0 ** (math.floor(math.log10(abs(value))) - 2)
-    return format_quantity(math.trunc(value / step + math.copysign(1e-9, value)) * step, unit)
+    found = rated_stop(specs, candidate, made.low, made.high, made.unit)
+    if found is None or found.is_past:
+        return replace(made, stop_of=found.ref if found else "", is_past=bool(found))
+    return replace(made, row=made.row | {found.key: found.text}, stop_of=found.ref)
 
 
 def _note(reading) -> str:

@@ -13,7 +13,9 @@ from builds.guides.editor.edits import row_version
 from builds.guides.editor.wiring_table import circuit_overview
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
-from builds.guides.proposals.add import Refused, add_ticked
+from builds.guides.proposals.add import Refused, apply_ticked
+from builds.guides.proposals.display import changes_by_stage
+from builds.guides.proposals.existing import propose_changes
 from builds.guides.proposals.propose import propose
 from builds.guides.proposals.ranking import ranked
 from builds.ui.messages.circuit import remark_sentence
@@ -24,14 +26,13 @@ from builds.ui.messages.quantities import measure_label
 @may_design
 @require_http_methods(["GET", "POST"])
 def proposals(request, kit, letter):
-    """What the circuit proposes, ticked to be added at once."""
+    """What the circuit proposes, ticked to be added at once, and what it would change of the checks that are there."""
     draft = access.draft_revision(request.user, kit, letter)
     refused = []
     if request.method == "POST":
+        ticked = set(request.POST.getlist("add")), set(request.POST.getlist("change"))
         try:
-            count = add_ticked(draft, request.user, set(request.POST.getlist("add")))
-            done = ngettext("Added %(n)d check.", "Added %(n)d checks.", count) % {"n": count}
-            messages.success(request, done)
+            _say_applied(request, *apply_ticked(draft, request.user, *ticked))
             return redirect("guides:revision", kit, letter)
         except Refused as error:
             refused = error.args[0]
@@ -47,10 +48,20 @@ def proposals(request, kit, letter):
         "refused": refused,
         "error": circuit_message(found.error) if found.error else "",
         "stages": _by_stage(found, by_faults),
+        "changes": changes_by_stage(tables["stage"], propose_changes(tables)),
         "unread": [(title, remark_sentence(why.as_dict())) for title, why in found.unread],
         "unwired": circuit_overview(draft)["unwired"],
     }
     return render(request, "guides/proposals.html", context, status=422 if refused else 200)
+
+
+def _say_applied(request, added: int, changed: int) -> None:
+    if added or not changed:
+        done = ngettext("Added %(n)d check.", "Added %(n)d checks.", added) % {"n": added}
+        messages.success(request, done)
+    if changed:
+        done = ngettext("Made %(n)d change to checks.", "Made %(n)d changes to checks.", changed) % {"n": changed}
+        messages.success(request, done)
 
 
 def _by_stage(found, by_faults: bool) -> list[dict]:

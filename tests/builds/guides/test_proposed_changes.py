@@ -1,0 +1,139 @@
+"""Bands and stop limits proposed for the checks that a guide has already."""
+
+import pytest
+from django.urls import reverse
+
+from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.write import as_tables
+from builds.guides.proposals.existing import FIGURE, STOP, propose_changes
+from checks.quantity import parse_quantity
+from tests import factories
+
+# A stabilised 100 V through 10 kΩ into 10 kΩ of 1 W: 50 V at the tap, by Ohm's law; √(1 W × 10 kΩ) = 100 V.
+PARTS = [
+    {"ref": "B1", "kind": "dc supply", "value": "100 V", "tolerance": "1%", "joins": {"plus": "ht", "minus": "chassis"}},
+    {"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%", "joins": ["ht", "tap"]},
+    {"ref": "R2", "kind": "resistor", "value": "10k", "tolerance": "5%", "power": "1 W", "joins": ["tap", "chassis"]},
+]
+CHECK = {"key": "tap", "title": "Tap", "measure": "dc volts", "red": "tap"}
+
+
+def tables(check: dict, power: str = "on") -> dict:
+    stage = {"key": "live", "title": "Live", "power": power, "cautions": ["one-hand"], "check": [CHECK | check]}
+    return {"format": 1, "kit": {"key": "k", "name": "K", "revision": "A"}, "point": [], "part": PARTS, "fault": []} | {
+        "stage": [stage]
+    }
+
+
+def change_of(what: str, check: dict, power: str = "on"):
+    return next((c for c in propose_changes(tables(check, power)) if c.what == what), None)
+
+
+def test_a_check_without_a_figure_gets_the_circuits():
+    change = change_of(FIGURE, {})
+    assert change.then == {"expected": "model", "figure_from": "model"} and change.is_sure
+    assert change.model["value"] == pytest.approx(50, rel=0.01)  # less what the supply drops inside
+    # ±5 % of each resistor moves a divider of two alike by 2.5 V at the worst corner, (10.5/20) × 101 V = 53 V
+    assert 47.2 < change.model["low"] < 49.5 and 50.5 < change.model["high"] < 53
+
+
+def test_a_check_that_has_the_circuits_band_is_left_alone():
+    low, high = (change_of(FIGURE, {}).model[end] for end in ("low", "high"))
+    assert change_of(FIGURE, {"low": f"{low:.3g} V", "high": f"{high:.3g} V"}) is None
+    assert change_of(FIGURE, {"expected": "model"}) is None
+
+
+def test_a_wider_band_is_marked_and_not_ticked_beforehand():
+    change = change_of(FIGURE, {"expected": "50 V", "band": "0.5%"})
+    assert change.loosens and not change.is_sure
+    assert not change_of(FIGURE, {"expected": "50 V", "band": "40%"}).loosens
+
+
+def test_no_band_is_offered_past_a_stop_limit():
+    change = change_of(FIGURE, {"expected": "40 V", "band": "5%", "stop_above": "50 V"})
+    assert change.barred == "50 V"
+    assert not change_of(FIGURE, {"expected": "40 V", "band": "5%", "stop_above": "60 V"}).barred
+
+
+def test_no_band_is_offered_past_a_rating():
+    parts = [PARTS[0], PARTS[1], PARTS[2] | {"power": "0.2 W"}]  # √(0.2 W × 10 kΩ) = 44.7 V
+    found = propose_changes(tables({"expected": "40 V", "band": "5%"}) | {"part": parts})
+    assert [(c.barred_by, c.what) for c in found if c.barred] == [("R2", FIGURE), ("R2", STOP)]
+
+
+def test_what_the_prototype_read_stays_expected_and_inside_the_band():
+    change = change_of(FIGURE, {"expected": "53 V", "band": "20%", "figure_from": "prototype"})
+    assert "expected" not in change.then and change.then["band"] == ""
+    assert parse_quantity(change.then["high"], "V").value >= 53
+
+
+def test_a_rating_is_the_stop_limit_of_a_check_that_has_a_laxer_one():
+    change = change_of(STOP, {"expected": "50 V", "band": "5%", "stop_above": "150 V"})
+    assert change.then == {"stop_above": "100 V"} and change.stop_of == "R2" and not change.loosens
+
+
+def test_a_tight_stop_limit_is_not_raised_while_good_builds_keep_below_it():
+    assert change_of(STOP, {"expected": "50 V", "band": "5%", "stop_above": "70 V"}) is None
+    raised = change_of(STOP, {"expected": "45 V", "band": "5%", "stop_above": "50 V"})
+    assert raised.loosens and not raised.is_sure
+
+
+def test_nothing_is_stopped_without_power():
+    assert change_of(STOP, {"measure": "resistance", "expected": "5k", "band": "5%"}, "off") is None
+
+
+def test_a_broken_circuit_proposes_nothing():
+    parts = [PARTS[0], PARTS[1] | {"value": "many"}, PARTS[2]]
+    assert propose_changes(tables({}) | {"part": parts}) == ()
+
+
+@pytest.fixture
+def draft(db):
+    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(found, tables({"expected": "50 V", "band": "40%", "stop_above": "150 V"}))
+    return found
+
+
+@pytest.fixture
+def designer(client, draft):
+    client.force_login(draft.kit.designers.first())
+    return client
+
+
+def address(draft):
+    return reverse("guides:proposals", args=[draft.kit.key, draft.letter])
+
+
+def tokens(designer, draft):
+    groups = designer.get(address(draft)).context["changes"]
+    return [line["change"].token for group in groups for line in group["lines"]]
+
+
+def test_ticked_changes_are_made_at_once_and_undone_as_one(designer, draft):
+    before = as_tables(draft)
+    found = tokens(designer, draft)
+    assert len(found) == 2
+    assert designer.post(address(draft), {"change": found}).status_code == 302
+    check = draft.stages.get().checks.get()
+    assert (check.expected, check.band, check.stop_above) == ("model", "", "100 V")
+    undo = reverse("guides:undo", args=[draft.kit.key, draft.letter])
+    designer.post(undo, {"edit": draft.edits.first().pk})
+    assert as_tables(draft) == before
+
+
+def test_a_check_edited_meanwhile_is_not_changed(designer, draft):
+    found = tokens(designer, draft)
+    draft.stages.get().checks.update(stop_above="120 V")
+    answer = designer.post(address(draft), {"change": found})
+    assert answer.status_code == 422 and answer.context["refused"]
+    assert draft.stages.get().checks.get().band == "40%"
+
+
+def test_a_circuit_edited_meanwhile_is_not_proposed_blindly(designer, draft):
+    found = tokens(designer, draft)
+    draft.parts.filter(ref="R2").update(value="39k")
+    assert designer.post(address(draft), {"change": found}).status_code == 422
+
+
+def test_an_invented_change_is_refused(designer, draft):
+    assert designer.post(address(draft), {"change": ["live/tap/stop/0"]}).status_code == 422
