@@ -11,7 +11,13 @@ from tests import factories
 
 # A stabilised 100 V through 10 kΩ into 10 kΩ of 1 W: 50 V at the tap, by Ohm's law; √(1 W × 10 kΩ) = 100 V.
 PARTS = [
-    {"ref": "B1", "kind": "dc supply", "value": "100 V", "tolerance": "1%", "joins": {"plus": "ht", "minus": "chassis"}},
+    {
+        "ref": "B1",
+        "kind": "dc supply",
+        "value": "100 V",
+        "tolerance": "1%",
+        "joins": {"plus": "ht", "minus": "chassis"},
+    },
     {"ref": "R1", "kind": "resistor", "value": "10k", "tolerance": "5%", "joins": ["ht", "tap"]},
     {"ref": "R2", "kind": "resistor", "value": "10k", "tolerance": "5%", "power": "1 W", "joins": ["tap", "chassis"]},
 ]
