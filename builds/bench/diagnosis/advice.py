@@ -2,11 +2,12 @@
 
 from builds.bench.diagnosis.allowed_measurements import is_stopped
 from builds.bench.diagnosis.diagnose import Diagnosis
-from builds.bench.diagnosis.overloads import is_out, may_mean_overload
+from builds.bench.diagnosis.overloads import is_out, may_mean_overload, power_is_to_be_off
 from builds.bench.gates.facts import Facts
 from builds.bench.gates.gating import power_of
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages.advice import advice_sentence, find_the_fault
 from checks.diagnosis.advice import Advice, Situation, advise
 from checks.diagnosis.overload import Point, point_of
 
@@ -27,6 +28,17 @@ def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
         stopped=is_stopped(facts),
     )
     return advise(situation, diagnosis.opinions() if diagnosis else ())
+
+
+def order_to_switch_off(build, check, reading, facts: Facts) -> str:
+    """The order about the power that leads after a reading, for whoever reads no page; empty where the power may stay.
+    Given too while another reading is past its stop limit or may mean an overload."""
+    advice = advice_on(build, check, reading, facts, None)
+    if advice and advice.power_off:
+        return advice_sentence(advice.lead)
+    if is_stopped(facts) or power_is_to_be_off(build, facts):
+        return find_the_fault(power_of(build, facts).needs_made_safe)
+    return ""
 
 
 def _is_supply(build, check) -> bool:

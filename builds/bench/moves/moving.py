@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from builds.bench.gates import gating
 from builds.bench.gates.facts import facts_of
-from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap, Reading
+from builds.bench.models import Build, Carried, Move, MoveOffer, PartSwap
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import refuse_unserved
 from builds.bench.valves import fitting, own_valves
@@ -78,7 +78,7 @@ def plan_of(build: Build, revision) -> Plan:
     """What would come along, judged anew against the new bands, and what would be done again. Changes nothing."""
     old, new, facts = load_guide(build.revision), load_guide(revision), facts_of(build)
     parts = _parts(old, new)
-    latest = {r.check_row_id: r for r in Reading.objects.filter(build=build).order_by("attempt")}
+    latest = {status.check_row_id: status.latest for status in build.statuses.select_related("latest")}
     steps, checks, again = [], [], []
     stages = {stage.key: stage for stage in old.stages}
     reached = {stage.key for stage in old.stages if _reached(stage, facts)}

@@ -1,5 +1,7 @@
 """What lets a check pass: the one rule, for a reading just taken and for a concession given or taken back."""
 
+import math
+
 from checks.outcomes import Outcome
 
 FARTHER = 1.1  # times as far out as what was conceded: what a second look may differ by (a supply drifts)
@@ -21,7 +23,25 @@ def is_conceded(build, reading, conceded: bool = True) -> bool:
     seen = readings.filter(at__lte=given.at).order_by("attempt").last()
     if seen is None or readings.filter(outcome=Outcome.SWITCH_OFF, at__gt=given.at).exists():
         return False
-    return reading.deviation * seen.deviation >= 0 and abs(reading.deviation) <= FARTHER * abs(seen.deviation)
+    return _is_no_farther(reading, seen)
+
+
+def _is_no_farther(reading, seen) -> bool:
+    """Deviations end at a largest figure, where a short and a leak, or an open circuit and a wrong part, look alike: so
+    what was read counts too. Beyond the meter's range is farther than any figure."""
+    if reading.deviation * seen.deviation < 0 or abs(reading.deviation) > FARTHER * abs(seen.deviation):
+        return False
+    if seen.true_value is None or reading.true_value is None:
+        return seen.true_value is None
+    value, before = (_compared(one) for one in (reading, seen))
+    farther = math.copysign(1.0, seen.deviation) * (value - before)
+    return farther <= (FARTHER - 1) * abs(before) + 2 * math.hypot(reading.u, seen.u)
+
+
+def _compared(reading) -> float:
+    """What was read, at the guide's mains; without its sign where an upper limit alone makes that one."""
+    value = reading.true_value if reading.at_reference is None else reading.at_reference
+    return abs(value) if reading.low is None and (reading.high or 0.0) > 0 else value
 
 
 def supersedes(reading, earlier) -> bool:

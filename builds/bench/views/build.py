@@ -71,12 +71,21 @@ def _page(request, row, form, status=200):
             "power": power,
             "form": form,
             "stage": (following or states[-1]).stage if states else None,
-            "finished": all(s.complete for s in states),
+            "finished": all(s.complete for s in states) and not _news(facts),
             "made_safes": row.made_safes.order_by("-at"),
             "snags": row.snags.select_related("stage")[:20],
         },
         status=status,
     )
+
+
+def _news(facts) -> str:
+    """What the designer says against signing off a build that is done; empty where nothing."""
+    if facts.halts:
+        return _("The designer has closed a stage of this guide. Wait for the news before you sign off this build.")
+    if facts.errata:
+        return _("This guide has corrections that you have not confirmed. Read them before you sign off this build.")
+    return ""
 
 
 def _moved(row) -> dict:
@@ -118,8 +127,11 @@ def end_sitting(request, pk):
 def finish(request, pk):
     """Sign a build off, when every stage is done."""
     row = access.own_build(request.user, pk)
-    if not all(state.complete for state in gating.stage_states(row)):
+    facts = facts_of(row)
+    if not all(state.complete for state in gating.stage_states(row, facts)):
         messages.error(request, _("Some stages are not done yet. Finish them before you sign off this build."))
+    elif row.finished_at is None and (against := _news(facts)):
+        messages.error(request, against)
     elif row.finished_at is None:
         row.finished_at = timezone.now()
         with transaction.atomic():

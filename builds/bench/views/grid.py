@@ -133,12 +133,17 @@ def grid_reading(request, pk, key, check):
         return htmx_redirect(request, posted.answer)
     if posted.taken and posted.taken.outcome == Outcome.SWITCH_OFF:
         return htmx_redirect(request, redirect("bench:stop", opened.build.pk))
-    if posted.taken and _wants_power_off(posted):
+    if posted.taken and (_wants_power_off(posted) or _is_to_be_off(opened)):
         return htmx_redirect(request, redirect("bench:check", opened.build.pk, key, check))
     if not request.htmx:
         return redirect("bench:grid", opened.build.pk, key) if posted.taken else _alone(request, posted)
     status = 200 if posted.taken else 422
     return render(request, "bench/_grid_answer.html", _row_context(posted), status=status)
+
+
+def _is_to_be_off(opened) -> bool:
+    """May another reading mean an overload? It was taken while this page stood open, on another phone say."""
+    return opened.stage.is_powered and power_is_to_be_off(opened.build, opened.facts)
 
 
 def _wants_power_off(posted) -> bool:

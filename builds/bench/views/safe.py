@@ -1,7 +1,7 @@
 """Making safe, and the page that a stop takes over."""
 
 from django.contrib import messages
-from django.db.models import Max
+from django.db.models import Max, Min, Q
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
@@ -27,6 +27,7 @@ from checks.entry import with_unit
 from checks.safety import TOUCH_DC
 
 LEAST_START = 450.0  # V: the wait is worked out from here at least, whatever was read
+OVER_RANGE = 1000.0  # V: the highest range of a hand-held meter (common practice)
 
 
 @signed_in
@@ -87,8 +88,7 @@ def make_safe_context(build) -> dict:
 
 
 def _context(build, form) -> dict:
-    highest = build.readings.filter(check_row__measure="dc volts").aggregate(most=Max("value"))["most"]
-    start = max(highest or 0, LEAST_START)
+    start = _highest_volts(build)
     discharge = discharge_of(build.revision, start)
     return {
         "build": build,
@@ -98,6 +98,14 @@ def _context(build, form) -> dict:
         "discharge": discharge,
         "discharge_sentence": discharge and texts.discharge_sentence(discharge, start, TOUCH_DC),
     }
+
+
+def _highest_volts(build) -> float:
+    """What the supply may have stood at, of either sign; beyond a meter's range nobody knows how far."""
+    read = build.readings.filter(check_row__measure="dc volts")
+    found = read.aggregate(Max("value"), Min("value"), Max("true_value"), Min("true_value"))
+    over = read.filter(Q(over_range=True) | Q(below_range=True)).exists()
+    return max(LEAST_START, OVER_RANGE if over else 0.0, *(abs(volts) for volts in found.values() if volts is not None))
 
 
 @signed_in

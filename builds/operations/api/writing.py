@@ -8,6 +8,8 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
+from builds.bench.diagnosis.advice import order_to_switch_off
+from builds.bench.gates.gating import power_of
 from builds.bench.views.posted_reading import post_reading
 from builds.bench.views.unsaved import judge_only
 from builds.operations.api.reading import reading_json
@@ -34,7 +36,7 @@ def post(request, pk, stage, check):
         warn_owner(error)
         return _not_saved(request, pk, stage, check)
     if posted.taken:
-        return _taken(posted.taken)
+        return _taken(posted)
     if posted.lock:
         return problem(409, f"locked-{posted.lock.reason.value}", _("This check cannot be read now. Open its page."))
     if posted.answer:
@@ -62,10 +64,14 @@ def _fields(request) -> QueryDict | None:
     return fields
 
 
-def _taken(reading) -> JsonResponse:
+def _taken(posted) -> JsonResponse:
+    """As on the page: whether to switch off leads, and nothing is praised while a stop or an overload stands."""
+    reading, opened = posted.taken, posted.at.opened
     stop = reading.outcome == Outcome.SWITCH_OFF
-    said = {"saved": True, "switch_off": stop, "text": reading.explanation, "reading": reading_json(reading)}
-    return JsonResponse(said, status=201)
+    order = "" if stop else order_to_switch_off(opened.build, posted.at.check, reading, opened.facts)
+    switch_off = stop or bool(order and power_of(opened.build, opened.facts).needs_made_safe)
+    said = {"saved": True, "switch_off": switch_off, "text": order or reading.explanation}
+    return JsonResponse(said | {"reading": reading_json(reading)}, status=201)
 
 
 def _not_saved(request, pk, stage, check) -> JsonResponse:

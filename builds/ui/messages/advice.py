@@ -118,6 +118,13 @@ _ADVICE = {
 }
 
 
+def find_the_fault(is_live: bool) -> str:
+    """While a stop or an overload stands, whichever reading it was."""
+    if is_live:
+        return _("Switch off. Unplug. Find the fault.")
+    return _("Keep it unplugged until you have found the fault.")
+
+
 def likelihood_label(likelihood: Likelihood) -> str:
     return {
         Likelihood.VERY_LIKELY: pgettext("cause", "very likely"),
