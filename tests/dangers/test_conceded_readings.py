@@ -22,7 +22,7 @@ FIGURES = ("measure", "expected", "band", "low", "high", "at_least", "at_most", 
 
 def make_check(figures) -> tuple:
     revision = factories.make_revision(stages=1, checks=1, steps=0, issued=False)
-    Check.objects.filter(stage__revision=revision).update(**{name: "" for name in FIGURES} | {"red": "a"} | figures)
+    Check.objects.filter(stage__revision=revision).update(**dict.fromkeys(FIGURES, "") | {"red": "a"} | figures)
     Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
     return build, Check.objects.select_related("stage__revision").get(stage__revision=revision)
