@@ -41,12 +41,7 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
     `bands` by place name, at the guide's mains: a check with one shows a fault when it puts MOSTLY of its builds out;
     one without when it moves the reading by SHOWS standard deviations.
     """
-    apart = apart_of(prepared)
-    shows = apart >= SHOWS
-    for n, place in enumerate(prepared.places):
-        band = (bands or {}).get(place.name)
-        if band is not None:
-            shows[:, n] = _out(prepared, n, band)
+    apart, shows = apart_of(prepared), shown_by(prepared, bands)
     own = np.array([bool(p.check) for p in prepared.places], bool)
     seen = (shows & own[None, :]).any(axis=1)
     best = np.where(shows & own[None, :], apart, -1.0)
@@ -60,6 +55,16 @@ def coverage(prepared: Prepared, bands: dict[str, Band] | None = None) -> Covera
         groups,
         tuple(_adds(prepared, shows, seen, own)),
     )
+
+
+def shown_by(prepared: Prepared, bands: dict[str, Band] | None = None) -> np.ndarray:
+    """(faults, places): does a reading there show a fault, by the band of its place where it has one?"""
+    shows = apart_of(prepared) >= SHOWS
+    for n, place in enumerate(prepared.places):
+        band = (bands or {}).get(place.name)
+        if band is not None:
+            shows[:, n] = _out(prepared, n, band)
+    return shows
 
 
 def _adds(prepared: Prepared, shows, seen, own):

@@ -22,6 +22,10 @@ def to_scale(values, units):
     return np.arcsinh(np.asarray(values) / units)
 
 
+def from_scale(values, units):
+    return np.sinh(np.asarray(values)) * units
+
+
 def slope(values, units):
     """d(scale)/d(value)."""
     return 1.0 / np.hypot(np.asarray(values), units)

@@ -21,7 +21,7 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 12
+KIND, VERSION = "faults", 13
 ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span", "late", "drift")
 FLAGS = ("early", "split", "turned_on")
 

@@ -20,6 +20,8 @@ def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> 
     Raises Refused where a rule is against them, or a check or the circuit is not what the tokens are of."""
     with one_edit(draft, person, "proposals", str(len(names))) as before:
         found = propose(before)
+        if names - {p.name for p in found.proposals}:
+            found = propose(before, with_signals=True)
         wanted = [p for p in found.proposals if p.name in names and not p.is_there]
         changes = _changes(before, set(tokens))
         stages = [_with_checks(stage, [p.row for p in wanted if p.stage == stage["key"]]) for stage in found.stages]

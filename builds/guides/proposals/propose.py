@@ -1,14 +1,16 @@
 """The whole set of checks for a guide, with what the circuit says of each; and what of it the guide has already."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
 from builds.guides.proposals import candidates
 from builds.guides.proposals.candidates import Candidate, Kit
+from builds.guides.proposals.proposal import Proposal, Set
 from builds.guides.proposals.rated_stop import rated_parts, rated_stop
-from builds.guides.proposals.stages import Places, complete_stages
+from builds.guides.proposals.signals import signal_proposals
+from builds.guides.proposals.stages import complete_stages
 from builds.guides.wiring.ends import ends_of
 from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter
 from checks.circuit.netlist.remark import Remark
@@ -19,48 +21,7 @@ SLOW = 4.0  # s, from which a builder is told to wait for a reading
 OHMS_LEAST = 0.3  # Ω; less is the leads' own resistance
 
 
-@dataclass(frozen=True)
-class Proposal:
-    """A check as the guide file has it (`row`), with the nominal reading and its band in SI, or why there is none."""
-
-    stage: str
-    row: dict
-    value: float
-    low: float
-    high: float
-    unit: str
-    stop_of: str = ""  # the part whose rating sets the stop limit
-    is_past: bool = False  # do good readings come up to the rating?
-    is_there: bool = False
-    rank: int | None = None
-    shows: int = 0  # faults that no check ranked before it shows
-
-    @property
-    def name(self) -> str:
-        return f"{self.stage}/{self.row['key']}"
-
-    @property
-    def stop(self) -> str:
-        return self.row.get("stop_above") or self.row.get("stop_below", "")
-
-    @property
-    def note(self) -> str:
-        return self.row.get("note", "")
-
-
-@dataclass(frozen=True)
-class Set:
-    """All proposals, the stages they need that the guide lacks, and readings that the circuit cannot give."""
-
-    proposals: tuple[Proposal, ...]
-    stages: tuple[dict, ...]
-    places: Places
-    added: tuple[dict, ...]
-    unread: tuple[tuple[str, Remark], ...]
-    error: ChecksError | None = None
-
-
-def propose(tables: dict) -> Set:
+def propose(tables: dict, with_signals: bool = False) -> Set:
     """From the tables of a draft. Raises nothing: what stops the circuit is in `error`."""
     parts, mains = tables["part"], tables["kit"].get("mains", {"volts": 230, "hertz": 50})
     stages, places, added = complete_stages(tables["stage"], parts)
@@ -80,6 +41,11 @@ def propose(tables: dict) -> Set:
             continue
         found += made
         unread += without
+    if with_signals and not error:
+        try:
+            found += signal_proposals(specs, stages, added, places, mains, kit)
+        except ChecksError as problem:
+            error = problem
     return Set(tuple(_marked(found, stages)), tuple(stages), places, tuple(added), tuple(unread), error)
 
 
@@ -181,12 +147,11 @@ def _key(candidate: Candidate, stage: dict, taken) -> str:
 
 def _marked(found: list[Proposal], stages) -> list[Proposal]:
     """Those that measure what a check of the same stage measures already are marked so."""
-    there = {
-        (stage["key"], check["measure"], check["red"], check.get("black", "chassis"))
-        for stage in stages
-        for check in stage.get("check", [])
-    }
-    return [
-        replace(p, is_there=(p.stage, p.row["measure"], p.row["red"], p.row.get("black", "chassis")) in there)
-        for p in found
-    ]
+    there = {(stage["key"], *_measures(check)) for stage in stages for check in stage.get("check", [])}
+    return [replace(p, is_there=(p.stage, *_measures(p.row)) in there) for p in found]
+
+
+def _measures(check: dict) -> tuple:
+    signal = check.get("signal") or {}
+    under = tuple(signal.get(key, "") for key in ("into", "frequency", "of"))
+    return check["measure"], check["red"], check.get("black", "chassis"), under

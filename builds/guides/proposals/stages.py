@@ -44,6 +44,17 @@ def complete_stages(stages: list[dict], parts: list[dict]) -> tuple[list[dict], 
     return rows, Places(cold["key"], (bare or full)["key"], full["key"]), added
 
 
+def is_whole(stage: dict) -> bool:
+    """Is a stage powered from the mains, with every part fitted?"""
+    return stage.get("power") == "on" and not stage.get("supply") and not stage.get("not_fitted")
+
+
+def signal_stage(rows: list[dict], settings: dict[str, float]) -> dict:
+    """A stage for checks under a test tone, with the controls at `settings`."""
+    stage = {"key": _key(rows, "under-tone"), "title": _("Under a test tone"), "power": "on"}
+    return stage | ({"settings": settings} if settings else {}) | {"cautions": [*LIVE, "hot-glass"]}
+
+
 def _last_cold(rows: list[dict]) -> dict:
     """The last stage before power, a gate where there is one."""
     gates = [stage for stage in rows if stage.get("gate")]

@@ -8,9 +8,11 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
 from builds.guides import access
+from builds.guides.check_signals import signal_label
 from builds.guides.editor import checks_grid
 from builds.guides.editor.edits import row_version
 from builds.guides.editor.wiring_table import circuit_overview
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.proposals.add import Refused, apply_ticked
@@ -37,8 +39,8 @@ def proposals(request, kit, letter):
         except Refused as error:
             refused = error.args[0]
     tables = as_tables(draft)
-    found = propose(tables)
     by_faults = "rank" in request.GET
+    found = propose(tables, with_signals=by_faults)
     if by_faults and not found.error:
         found = ranked(tables, found)
     context = {
@@ -47,7 +49,7 @@ def proposals(request, kit, letter):
         "by_faults": by_faults,
         "refused": refused,
         "error": circuit_message(found.error) if found.error else "",
-        "stages": _by_stage(found, by_faults),
+        "stages": _by_stage(found, by_faults, load_guide(draft).probes),
         "changes": changes_by_stage(tables["stage"], propose_changes(tables)),
         "unread": [(title, remark_sentence(why.as_dict())) for title, why in found.unread],
         "unwired": circuit_overview(draft)["unwired"],
@@ -64,24 +66,30 @@ def _say_applied(request, added: int, changed: int) -> None:
         messages.success(request, done)
 
 
-def _by_stage(found, by_faults: bool) -> list[dict]:
+def _by_stage(found, by_faults: bool, probes) -> list[dict]:
     added = {stage["key"] for stage in found.added}
     rows = []
     for stage in found.stages:
         mine = [p for p in found.proposals if p.stage == stage["key"]]
         if by_faults:
             mine.sort(key=lambda p: p.rank or 999)
-        lines = [{"p": p, "measure": measure_label(p.row["measure"]), "tick": _ticked(p, by_faults)} for p in mine]
+        lines = [_line(p, by_faults, probes) for p in mine]
         if lines:
             rows.append({"stage": stage, "is_new": stage["key"] in added, "lines": lines})
     return rows
+
+
+def _line(p, by_faults: bool, probes) -> dict:
+    under = signal_label(p.row.get("signal"), probes)
+    return {"p": p, "measure": measure_label(p.row["measure"]), "tick": _ticked(p, by_faults), "signal": under}
 
 
 def _ticked(proposal, by_faults: bool) -> bool:
     """All of them; by faults only heaters, rails, and what shows a fault that nothing before it shows."""
     if not by_faults:
         return not proposal.is_there
-    return not proposal.is_there and (proposal.shows > 0 or not proposal.row["red"][:1].isupper())
+    is_first = not proposal.is_signal and not proposal.row["red"][:1].isupper()
+    return not proposal.is_there and (proposal.shows > 0 or is_first)
 
 
 @may_design

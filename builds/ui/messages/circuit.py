@@ -47,6 +47,7 @@ def assumed_label(code: str) -> str:
         Assumed.CAPACITANCE: _("capacitance"),
         Assumed.INDUCTANCE: _("inductance"),
         Assumed.VALVE_CAPACITANCES: _("valve capacitances"),
+        Assumed.AMPLIFICATION: _("amplification factor"),
         Assumed.THERMISTOR_OHMS: _("thermistor resistance"),
         Assumed.OFFSET: _("op-amp input offset"),
         Assumed.THRESHOLD: _("threshold voltage"),

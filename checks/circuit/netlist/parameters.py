@@ -33,6 +33,7 @@ class Assumed(StrEnum):
     CAPACITANCE = "capacitance"
     INDUCTANCE = "inductance"
     VALVE_CAPACITANCES = "valve capacitances"
+    AMPLIFICATION = "amplification"
     THERMISTOR_OHMS = "thermistor ohms"
     OFFSET = "offset"
     THRESHOLD = "threshold"

@@ -39,6 +39,8 @@ GRID_LEAK = 3.3e6  # Ω: with so much before it a grid is biased by its own curr
 OFFSET = Tolerance(0.005, 0.005)  # V between an op-amp's inputs (sheets of audio types print 0.5 mV to 6 mV)
 IRON = Tolerance(0.25, 0.25)  # of a signal transformer's inductances (common practice)
 ELECTRODES = Tolerance(0.2, 0.2)  # of a valve's capacitances (common practice)
+AMPLIFICATION = Tolerance(0.1, 0.1)  # of a valve's, beside its current (MIL-E-1 sheets accept some 10 %; from memory)
+LEVEL = Tolerance(0.05, 0.05)  # of a tone set by the builder's meter through a divider of 5 % parts (common practice)
 CONTACT = Tolerance(0.2, 0.2)  # V either way between valves (sheets let the grid current start anywhere up to -1.3 V)
 
 
@@ -54,14 +56,15 @@ class AssumedTolerance:
 
 def parameters_of(parts, line_spread: float = 0.0, winding_factor: float = 1.0, signals: bool = False) -> Parameters:
     """The parameters of a kit. Windings that are `winding_factor` times as high as cold ones may be as cold as these or
-    twice as much warmer, which widens the range of their ohms. With `signals` capacitances and inductances come
-    last."""
+    twice as much warmer, which widens the range of their ohms. With `signals` what only these know of
+    comes last."""
     leaks = {n for p in parts if p.kind == "resistor" and p.value >= GRID_LEAK for n in p.joins.values()}
     warming = 1 - 1 / winding_factor
     rows = [row for part in parts for row in (*_of(part, warming), *_contacts(part, leaks))]
     rows = [row for row in rows if row.minus or row.plus or row.what in STATES]
     if signals:
         rows += [row for part in parts for row in _of_signals(part)]
+        rows.append(Parameter("signal", "level", LEVEL.minus, LEVEL.plus))
     if line_spread:
         rows.append(Parameter("line", "volts", line_spread, line_spread))
     return Parameters(tuple(rows))
@@ -129,6 +132,10 @@ def _of_signals(part: PartSpec) -> Iterator[Parameter]:
             yield _row(part.ref, f"{winding.name} leakage henries", None, IRON, Assumed.INDUCTANCE)
     elif part.kind in SECTIONS and part.kind != "rectifier valve":
         yield _row(part.ref, "capacitances", None, ELECTRODES, Assumed.VALVE_CAPACITANCES)
+        for section in SECTIONS[part.kind]:
+            yield _row(
+                part.ref, f"{section} amplification".strip(), None, AMPLIFICATION, Assumed.AMPLIFICATION, "normal"
+            )
 
 
 def _warmed(row: Parameter, warming: float) -> Parameter:

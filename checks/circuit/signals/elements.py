@@ -99,10 +99,17 @@ def _slopes(net, solution, rectifiers: bool, real, place):
         for row, out in enumerate(device.currents, currents.start):
             for column, inputs in enumerate(device.ports, ports.start):
                 value = slopes[:, row, column]
+                if device in net.valves and inputs == device.ports[-1]:
+                    value = value * solution.reduced.m[:, net.parameters.index(device.ref, amplification(device.name))]
                 if isinstance(device, OpAmp) and column == ports.start:
                     yield Falling(out, inputs, value, device.bandwidth / device.gain)
                 elif value.any():
                     _stamp(real, place, out, inputs, value)
+
+
+def amplification(section: str) -> str:
+    """The parameter of how much more or less than its type a section's grid does."""
+    return f"{section} amplification".strip()
 
 
 def _capacitances(net: Network, m):

@@ -17,7 +17,8 @@ def signal_volts(operating: Operating, red: int, black: int, level: float, hertz
     if under == RIPPLE or not _has_input(operating):
         found = ripple_volts(operating, red, black)
     else:
-        found = level * np.abs(_transfer(operating, hertz).between(red, black))
+        set_to = operating.solution.reduced.m[:, operating.net.parameters.index("signal", "level")]
+        found = level * set_to * np.abs(_transfer(operating, hertz).between(red, black))
     return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, found)
 
 

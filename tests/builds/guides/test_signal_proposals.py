@@ -1,0 +1,107 @@
+"""AC checks proposed from the circuit: under a test tone, and of ripple."""
+
+import copy
+from dataclasses import replace
+
+import pytest
+
+from builds.guides.proposals.propose import propose
+from builds.guides.proposals.ranking import ranked
+from builds.guides.proposals.signals import MOST
+from checks.band import Band
+from checks.circuit import part_from_mapping
+from checks.diagnosis import coverage, prepare
+from tests.checks.circuit.kits import guide
+from tests.checks.diagnosis.test_signal_faults import guide_stages
+
+SIGNALS = {"s-ripple", "s-low-tone"}
+
+
+def tables(name="five-watt", signals=False):
+    found = copy.deepcopy(guide(name))
+    for stage in found["stage"]:
+        stage["check"] = [c for c in stage.get("check", []) if signals or c["key"] not in SIGNALS]
+    return found | {"fault": found.get("fault", [])}
+
+
+def signals_of(found):
+    return [p for p in found.proposals if p.is_signal]
+
+
+@pytest.fixture(scope="module")
+def proposed():
+    return propose(tables(), with_signals=True)
+
+
+def test_a_tone_and_ripple_are_proposed_in_the_stage_that_has_the_controls_set(proposed):
+    found = {p.row["red"] for p in signals_of(proposed)}
+    assert "out.hot" in found and "ht.screen" in found and not proposed.added
+    assert {p.stage for p in signals_of(proposed)} == {"under-signal"}
+    assert all(p.row["expected"] == "model" and p.low < p.value < p.high for p in signals_of(proposed))
+
+
+def test_a_tone_below_what_a_generator_can_set_comes_with_its_divider(proposed):
+    tone = next(p for p in signals_of(proposed) if p.row["red"] == "out.hot")
+    assert tone.row["signal"]["level"] == "500 µV" and tone.row["signal"]["load"] == "8 Ω"
+    assert "100 Ω" in tone.note and "50.5 mV" in tone.note
+
+
+def test_no_probe_of_a_tone_is_on_the_supply(proposed):
+    tones = [p for p in signals_of(proposed) if p.row["signal"].get("into")]
+    assert {p.row["red"] for p in tones} == {"out.hot"}
+
+
+def test_a_check_that_the_guide_has_is_marked_so_and_a_direct_one_at_the_same_point_is_not_it():
+    found = {p.row["key"]: p.is_there for p in signals_of(propose(tables(signals=True), with_signals=True))}
+    assert found["ripple-ht-screen"] and found["tone-out-hot-40-hz"] and not found["tone-out-hot-400-hz"]
+
+
+def test_a_guide_without_such_a_stage_gets_one_with_its_controls_set():
+    found = propose(tables("line-preamp"), with_signals=True)
+    (stage,) = found.added
+    assert stage["settings"] == {"RV1": 1.0, "RV2": 1.0} and {p.stage for p in signals_of(found)} == {stage["key"]}
+    assert {p.row["signal"].get("into") for p in signals_of(found)} == {"l.in", "r.in", None}
+
+
+def test_without_being_asked_for_no_signals_are_solved():
+    assert not signals_of(propose(tables()))
+
+
+def after(name, stages, bands):
+    """(coverage before, after what is proposed and ranked)."""
+    rows = tables(name)
+    found = propose(rows, with_signals=True)
+    found = ranked(rows, replace(found, proposals=tuple(p for p in found.proposals if p.is_signal)))
+    assert 0 < len(signals_of(found)) <= MOST
+    parts, mains = [part_from_mapping(row) for row in rows["part"]], rows["kit"]["mains"]
+    before = coverage(prepare(parts, stages, mains, samples=48), bands)
+    more = [
+        stage | {"checks": [{"black": "chassis", "through": "", **p.row} for p in signals_of(found)], "not_fitted": []}
+        for stage in found.stages
+        if stage["key"] == signals_of(found)[0].stage
+    ]
+    bands = bands | {p.name: Band(p.low, p.high, p.value) for p in signals_of(found)}
+    return before, coverage(prepare(parts, [*stages, *({"supply": {}} | s for s in more)], mains, samples=48), bands)
+
+
+@pytest.mark.slow
+def test_at_most_five_proposed_checks_bring_the_five_watt_guide_to_nineteen_twentieths():
+    """With the bands that the circuit gives them: no wider ones are known when they are added."""
+    stages, bands = guide_stages()
+    stages = [stage | {"checks": [c for c in stage["checks"] if c["key"] not in SIGNALS]} for stage in stages]
+    before, found = after("five-watt", stages, bands)
+    assert found.share >= 0.95 > before.share, (before.share, found.share)
+
+
+@pytest.mark.slow
+def test_proposed_checks_show_the_capacitors_of_another_guide():
+    """A stereo preamplifier: each channel's bypass and coupling, which its own checks cannot tell."""
+    rows = [
+        {"power": "off", "not_fitted": [], "supply": {}, **stage}
+        | {"checks": [{"black": "chassis", "through": "", **c} for c in stage.get("check", [])]}
+        for stage in tables("line-preamp")["stage"]
+    ]
+    before, found = after("line-preamp", rows, {})
+    opened = {"C10 open", "C11 open", "C20 open", "C21 open"}
+    assert opened <= {fault.key for fault in before.missed}
+    assert not opened & {fault.key for fault in found.missed}
