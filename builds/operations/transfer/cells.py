@@ -1,0 +1,60 @@
+"""One cell of a row: as it is written to the file, and as it is taken from one."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db.models import BinaryField, FileField, ForeignKey, JSONField
+
+from builds.operations.transfer.errors import TransferError
+
+
+def written(value):
+    """A value for JSON: moments to the microsecond, keys in words."""
+    if isinstance(value, datetime):
+        return value.isoformat()
+    return str(value) if isinstance(value, UUID) else value
+
+
+def read(field, value, where: str):
+    """A value for a column, checked as a form would: its type, length, range and choices. Raises TransferError."""
+    if isinstance(field, (ForeignKey, FileField, BinaryField)):
+        raise TypeError(f"{field} is not a plain column")
+    if value is None:
+        return _empty(field, where)
+    if isinstance(field, JSONField):
+        return value
+    _refuse_other_type(field, value, where)
+    try:
+        value = field.to_python(value)
+        field.run_validators(value)
+    except (ValidationError, OverflowError, ValueError) as error:
+        said = "; ".join(error.messages) if isinstance(error, ValidationError) else str(error)
+        raise TransferError(f"{where}: {field.name} is not accepted. {said[:200]}") from error
+    if isinstance(value, datetime) and value.tzinfo is None:
+        raise TransferError(f"{where}: {field.name} has no time zone.")
+    if isinstance(value, str) and "\0" in value:
+        raise TransferError(f"{where}: {field.name} has a character that no text has.")
+    if field.choices and value not in ("", *dict(field.flatchoices)):
+        raise TransferError(f"{where}: {field.name} is {value!r:.60}, which is none of its values.")
+    return value
+
+
+def _empty(field, where: str):
+    if not field.null:
+        raise TransferError(f"{where}: {field.name} is empty.")
+
+
+KINDS = {
+    "BooleanField": bool,
+    "FloatField": (int, float),
+    "PositiveIntegerField": int,
+    "PositiveSmallIntegerField": int,
+    "IntegerField": int,
+}
+
+
+def _refuse_other_type(field, value, where: str) -> None:
+    wanted = KINDS.get(field.get_internal_type(), str)
+    if not isinstance(value, wanted) or (isinstance(value, bool) and wanted is not bool):
+        raise TransferError(f"{where}: {field.name} is not of its type.")
