@@ -22,6 +22,7 @@ _TEXTS = {
     "account-closed": lambda p: _("Closed the account"),
     "builder-removed": lambda p: _("Removed %(person)s from build %(serial)s") % p,
     "person-added": lambda p: _("Added %(person)s as %(role)s") % p,
+    "kit-imported": lambda p: _("Imported the kit from another installation"),
     "person-removed": lambda p: _("Removed %(person)s from the kit") % p,
     "role-changed": lambda p: _("Made %(person)s %(role)s") % p,
     "token-made": lambda p: _("Made the access token “%(name)s”") % p,

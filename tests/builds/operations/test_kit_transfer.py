@@ -1,10 +1,14 @@
 """A kit goes from one installation to another whole, or not at all."""
 
 import json
+import os
 import sqlite3
+import subprocess
+import sys
 
 import pytest
 from django.apps import apps
+from django.conf import settings
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, transaction
@@ -83,6 +87,42 @@ def test_a_kit_is_the_same_on_the_other_side(committed, tmp_path):
     assert Build.objects.exclude(invitation=None).count() == 0
     photo = Photo.objects.first()
     assert photo.thumb.read() and str(photo.build.pk)
+
+
+OTHER_SITE = """
+import sys
+import django
+django.setup()
+from django.core.management import call_command
+from builds.accounts.models import Person
+call_command("migrate", verbosity=0)
+Person.objects.create_person("Other owner", None)
+call_command("import_kit", sys.argv[1], owner="Other owner", as_it_is=True)
+call_command("export_kit", sys.argv[3], sys.argv[2])
+"""
+
+
+def test_a_kit_goes_to_an_installation_on_sqlite_and_back(committed, tmp_path):
+    """A site of its own, in a process of its own: from here, on SQLite or PostgreSQL, to SQLite, and back here."""
+    cast = make_cast()
+    before = entries(export(cast.revision.kit, tmp_path / "a.zip"))
+    clear_all()
+    (tmp_path / "site").mkdir()
+    environment = {**os.environ, "DATA_DIR": str(tmp_path / "site"), "DJANGO_SETTINGS_MODULE": "builds.settings"}
+    environment.pop("DATABASE_URL", None)
+    where = [str(tmp_path / "a.zip"), str(tmp_path / "b.zip"), cast.revision.kit.key]
+    ran = subprocess.run(
+        [sys.executable, "-c", OTHER_SITE, *where],
+        env=environment,
+        cwd=settings.BASE_DIR,
+        capture_output=True,
+        text=True,
+    )
+    assert ran.returncode == 0, ran.stderr[-2000:]
+    kit = read_in(tmp_path / "b.zip", factories.make_designer())
+    was, now = essence(before), essence(entries(export(kit, tmp_path / "c.zip")))
+    assert [row["action"] for row in now.pop("accounts.Event")] == ["kit-imported", "kit-imported"]
+    assert was.pop("accounts.Event") == [] and now == was
 
 
 def _decide(cast) -> None:
