@@ -3,6 +3,7 @@ import * as store from "./store.js";
 import { connected, drain, me, owner, unsent } from "./outbox.js";
 import { buildHere } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
+import { watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
 import { forgetCopies, forgetOthers, refresh } from "./copy.js";
 import { lay, showPart } from "./shelf.js";
@@ -82,6 +83,7 @@ async function register() {
 
 async function start() {
   watchForms();
+  watchTicks(changed);
   watchDrafts();
   watchLeaving();
   onChange(changed);

@@ -6,27 +6,31 @@ const FRESH = 12 * 3600 * 1000; // ms
 // An old figure across the reservoir is never put back: hands would follow it.
 const DRAFTED = "form[data-outbox]:not([data-outbox=made-safe])";
 const FIELDS = "input.reading, textarea, input[type=radio], select";
+// A worksheet is a whole page of typing: all of it, but for the word that its cautions were read.
+const OF_SHEETS = "input:not([type=hidden]):not([name=read]), select";
+const fieldsOf = (form) => (form.dataset.outbox === "sheet" ? OF_SHEETS : FIELDS);
+const isTicked = (field) => field.checked || (field.type !== "radio" && field.type !== "checkbox");
 const prefix = () => "draft:" + me() + ":";
 const nameOf = (form) => prefix() + new URL(form.getAttribute("action") || "", location.href).pathname;
 
 export function watchDrafts() {
   document.addEventListener("input", (event) => {
     const form = event.target.closest(DRAFTED);
-    if (form && event.target.matches(FIELDS)) { write(form); }
+    if (form && event.target.matches(fieldsOf(form))) { write(form); }
   });
 }
 
 function write(form) {
-  const typed = form.querySelector("input.reading, textarea");
-  if (!typed) { return; }
   try {
-    if (!typed.value.trim()) { localStorage.removeItem(nameOf(form)); return; }
-    const isFilled = (field) => field.matches(FIELDS) && (field.type !== "radio" || field.checked);
-    const filled = [...form.elements].filter(isFilled);
+    if (!isTyped(form)) { localStorage.removeItem(nameOf(form)); return; }
+    const filled = [...form.elements].filter((field) => field.matches(fieldsOf(form)) && isTicked(field));
     const fields = filled.map((field) => [field.name, field.value]);
     localStorage.setItem(nameOf(form), JSON.stringify({ at: Date.now(), title: form.dataset.title, fields }));
   } catch (error) { /* no room: the field itself still has it */ }
 }
+
+const isTyped = (form) => [...form.querySelectorAll("input.reading, textarea, input[name$='-done']")]
+  .some((field) => (field.type === "checkbox" ? field.checked : field.value.trim()));
 
 export function forgetDraft(form) {
   try { localStorage.removeItem(nameOf(form)); } catch (error) { /* storage is shut off */ }
@@ -34,17 +38,21 @@ export function forgetDraft(form) {
 
 export function restoreDrafts(part) {
   part.querySelectorAll(DRAFTED).forEach((form) => {
-    const typed = form.querySelector("input.reading, textarea");
-    if (!typed || typed.value || form.hidden) { return; }
+    if (form.hidden || !form.querySelector("input.reading, textarea")) { return; }
+    if (isTyped(form)) { write(form); return; } // the site put back what was typed
     let draft = null;
     try { draft = JSON.parse(localStorage.getItem(nameOf(form))); } catch (error) { return; }
     if (!draft || Date.now() - draft.at > FRESH) { return; }
-    for (const [name, value] of draft.fields) {
-      const field = form.elements[name];
-      if (field) { field.value = value; }
-    }
+    fillIn(form, draft.fields);
     form.append(make("p.small.muted.draft-note", words("draft")));
   });
+}
+
+export function fillIn(form, fields) {
+  for (const [name, value] of fields.filter(([each]) => !["csrfmiddlewaretoken", "entry_key", "read"].includes(each))) {
+    const field = form.elements[name];
+    if (field?.type === "checkbox") { field.checked = true; } else if (field) { field.value = value; }
+  }
 }
 
 // What was typed of this build and not saved: {title, typed}.
@@ -54,7 +62,7 @@ export function draftsOf(build) {
     const name = localStorage.key(n);
     if (!name.startsWith(prefix() + "/builds/" + build + "/")) { continue; }
     const draft = JSON.parse(localStorage.getItem(name));
-    const typed = draft.fields.find(([field]) => field === "typed" || field === "words");
+    const typed = draft.fields.find(([field, value]) => /(^|-)(typed|words)$/.test(field) && value.trim());
     if (typed) { found.push({ title: draft.title || "", typed: typed[1] }); }
   }
   return found;

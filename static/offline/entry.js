@@ -3,6 +3,7 @@ import * as store from "./store.js";
 import { owner } from "./outbox.js";
 import { buildHere, notebookOf } from "./situation.js";
 import { UNKNOWN, judge } from "./judge.js";
+import { readSheet } from "./sheets.js";
 
 const SHRINK_FROM = 1.5e6, SIDE = 2048; // bytes, pixels: the site keeps no more
 
@@ -20,6 +21,7 @@ export async function entryOf(form) {
     unit: told("unit"), powered: "powered" in form.dataset, hands: "hands" in form.dataset, done: told("done"),
     made: Date.now(), code: "",
   };
+  if (entry.kind === "sheet") { return { ...entry, ...readSheet(form, await notebookOf(entry.build)) }; }
   return { ...entry, code: await judged(form, entry) };
 }
 

@@ -27,7 +27,8 @@ export function showProblem(form, name, error) {
 }
 
 export async function showKept(form, entry, why) {
-  const act = { reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe }[entry.kind] || keptWords;
+  const acts = { reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe, sheet: keptSheet };
+  const act = acts[entry.kind] || keptWords;
   await act(form, entry, why);
 }
 
@@ -35,6 +36,28 @@ function say(box) {
   const region = document.getElementById("spoken");
   if (region) { region.textContent = box.textContent.replace(/\s+/g, " ").trim(); return; }
   box.setAttribute("role", "alert");
+}
+
+// In a grid the verdict stands in its own row, and a row in band passes the focus on.
+function rowOf(entry, why, again) {
+  const box = make("div.kept.grid-wide", make("p.grid-verdict", make("span.num", shown(entry)), chip(entry.code)));
+  const code = SYMBOLS[entry.code] ? entry.code : "?";
+  const order = code === "i" ? [] : [make("strong", words("order-" + code)), " "];
+  box.append(make("p.small", ...order, words("not-sent-yet")));
+  if (!again || entry.code === "i") { return box; }
+  const more = make("button.button.quiet", words(entry.code === "c" ? "second" : "measure-again"));
+  more.type = "button";
+  more.addEventListener("click", () => again(box));
+  box.append(make("p.actions", more));
+  if (why && why !== "waits") { box.append(make("p.small", words(why))); }
+  return box;
+}
+
+export function boxFor(form, entry, why, again) {
+  const row = form.closest(".grid-row");
+  if (!row) { return verdictOf(entry, why, again); }
+  row.classList.toggle("is-done", entry.code === "i");
+  return rowOf(entry, why, again);
 }
 
 function put(form, box) {
@@ -74,13 +97,24 @@ async function keptReading(form, entry, why) {
     await takeOver(entry.build);
     return;
   }
-  const box = verdictOf(entry, why, (made) => {
+  const box = boxFor(form, entry, why, (made) => {
     made.remove();
     form.hidden = false;
     form.reset();
     form.querySelector("input.reading")?.focus();
   });
-  form.closest("article, section, main").querySelectorAll(".verdict").forEach((old) => old.remove());
+  const place = form.closest(".grid-row, article, section, main");
+  place.querySelectorAll(".verdict, .grid-verdict").forEach((old) => old.remove());
+  put(form, box);
+  form.closest(".grid-row")?.dispatchEvent(new CustomEvent("row-kept", { bubbles: true }));
+}
+
+async function keptSheet(form, entry, why) {
+  if (entry.code === "x") { await noteStop(entry); }
+  if (entry.code === "x" && !entry.isSafe) { await takeOver(entry.build); return; }
+  const box = make("section.notice.kept", make("p", make("strong", words("sheet-kept"))));
+  if (entry.code === "x") { box.append(make("p", make("strong", words("asks-stop-stands")))); }
+  box.append(make("p.small", words("sheet-judged-later"), " ", words(why)));
   put(form, box);
 }
 

@@ -2,6 +2,7 @@
 import * as store from "./store.js";
 import { entries, me, owner } from "./outbox.js";
 import { chip, shown } from "./kept.js";
+import { againAddress } from "./sheets.js";
 import { link, make, words } from "./words.js";
 
 export async function drawList() {
@@ -18,13 +19,15 @@ export async function drawList() {
 function line(entry) {
   const made = make("li.card.stack.entry");
   const head = make("p.entry-head", make("strong", entry.title || words("kind-" + entry.kind)), " ");
+  const isJudged = entry.code && !entry.code.startsWith("!") && (entry.kind !== "sheet" || entry.code === "x");
   if (entry.typed) { head.append(make("span.num", shown(entry).slice(0, 200)), " "); }
-  if (entry.code && !entry.code.startsWith("!")) { head.append(chip(entry.code)); }
+  if (isJudged) { head.append(chip(entry.code)); }
   const time = new Date(entry.made).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   const files = entry.files.length ? ", " + words("photos", { count: entry.files.length }) : "";
   made.append(head, make("p.small.muted", words("kind-" + entry.kind) + files + ", " + time));
   made.append(make("p.small", words(entry.state === "asks" ? "asks-you" : "waits")));
-  const actions = make("p.actions", link(entry.page, words("open"), "button quiet"));
+  const page = entry.kind === "sheet" && entry.state === "asks" ? againAddress(entry) : entry.page;
+  const actions = make("p.actions", link(page, words("open"), "button quiet"));
   if (entry.state === "asks") { actions.append(press("send-again", () => store.put({ ...entry, state: "waiting" }))); }
   actions.append(press("delete", async () => {
     const title = entry.title || words("kind-" + entry.kind);

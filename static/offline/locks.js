@@ -1,5 +1,6 @@
 // What the phone does not let happen while the site cannot say: a live reading after a stop or after made safe, hands
-// in while power is on record, a step of live work after made safe. The site has the same rules and is asked again when the entries come in.
+// in while power is on record, a step of live work after made safe. The site has the same rules and is asked again when
+// the entries come in.
 import { situationOf } from "./situation.js";
 
 export const isCopy = () => Boolean(document.querySelector("meta[name=copy]"));
@@ -10,7 +11,7 @@ export const knowsMore = (found) => isCopy() || found.made.some((entry) => entry
 // The name of the sentence that says why not; "" where nothing stands against it.
 export async function refuseHere(entry) {
   const found = await situationOf(entry.build);
-  if (entry.kind === "reading" && found.isOpen) { return "stop-first"; }
+  if ((entry.kind === "reading" || entry.kind === "sheet") && found.isOpen) { return "stop-first"; }
   if (!knowsMore(found)) { return ""; }
   if (entry.kind === "reading" && entry.powered && found.shut) {
     return found.stop ? "stop-stands" : "switch-on-first";

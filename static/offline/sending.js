@@ -6,8 +6,10 @@ import { entryOf } from "./entry.js";
 import { refuseHere } from "./locks.js";
 import { showKept, showProblem } from "./kept.js";
 import { forgetDraft } from "./drafts.js";
+import { replaced } from "./sheets.js";
 
-const PATIENCE = { reading: 8000, tick: 8000, "made-safe": 8000, snag: 120000, photo: 120000 };
+const PATIENCE = { reading: 8000, tick: 8000, "made-safe": 8000, sheet: 20000, snag: 120000, photo: 120000 };
+const ASKED = "asked";
 const busy = new Map(); // form -> entry on its way
 let changed = () => {};
 
@@ -60,10 +62,11 @@ async function send(form, issue) {
   const entry = await entryOf(form);
   const refused = await refuseHere(entry);
   if (refused) { showProblem(form, refused); return; }
-  const isKept = await keep(entry);
+  const isKept = await keep(form, entry);
   await store.inTurn(async () => {
     const before = isKept ? await drain({ build: entry.build, before: entry.seq }) : { left: 0, why: "" };
     const why = before.left ? before.why : await live(form, entry, issue, isKept);
+    if (why === ASKED) { return; } // the page shows what was typed, and its draft stays until it is saved
     if (!why) { forgetDraft(form); return; }
     if (!isKept) { showProblem(form, "no-room"); return; }
     if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
@@ -76,15 +79,16 @@ async function send(form, issue) {
   });
 }
 
-async function keep(entry) {
+async function keep(form, entry) {
   try {
     if (entry.powered) { localStorage.removeItem("countdown-" + entry.build); } // a wait begins anew after power
     entry.seq = await store.add(entry);
+    if (entry.kind === "sheet") { await replaced(form); }
     return true;
   } catch (error) { return false; }
 }
 
-// Send by htmx; "" when the site has it or asked for it again on this page, else why not.
+// Send by htmx; "" when the site has it, "asked" when it asks for it again on this page, else why not.
 async function live(form, entry, issue, isKept, again = true) {
   busy.set(form, { ...entry, headers: await headersFor(entry) });
   const xhr = await answered(form, issue);
@@ -107,7 +111,7 @@ async function live(form, entry, issue, isKept, again = true) {
   if (!isWhole(xhr)) { return "no-answer"; }
   if (header("HX-Redirect")) { return ""; } // to the cautions, or a stop: it waits and is sent after them
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
-  return "";
+  return ASKED;
 }
 
 function answered(form, issue) {

@@ -1,6 +1,8 @@
 // On a copy: show the part of the build that the address asks for, as the phone knows it by now.
 import { latestOn, situationOf } from "./situation.js";
-import { chip, keptTick, shown, verdictOf } from "./kept.js";
+import { boxFor, chip, keptTick, shown, verdictOf } from "./kept.js";
+import { laySheet } from "./sheets.js";
+import { markKept } from "./ticks.js";
 import { takeOver } from "./stop.js";
 import { isCopy } from "./locks.js";
 import { make, words } from "./words.js";
@@ -51,6 +53,10 @@ export async function lay(build) {
     const entry = latestOn(newer, "tick", form.dataset.about);
     if (entry) { keptTick(form, entry); }
   });
+  document.querySelectorAll("form[data-outbox=ticks] input[name=step]:not(:checked)").forEach((box) => {
+    if (latestOn(newer, "tick", box.dataset.about)?.done === "yes") { markKept(box); }
+  });
+  await laySheet(build);
   document.querySelectorAll("[data-line]").forEach((line) => layLine(line, newer));
 }
 
@@ -67,7 +73,7 @@ function layReading(form, entry) {
   const isLocked = "locked" in form.dataset;
   if (!entry || (form.hidden && !isLocked) || new URLSearchParams(location.search).has("measure")) { return; }
   const again = () => { box.remove(); form.hidden = false; };
-  const box = verdictOf(entry, entry.state === "sent" ? "is-sent" : "waits", isLocked ? null : again);
+  const box = boxFor(form, entry, entry.state === "sent" ? "is-sent" : "waits", isLocked ? null : again);
   form.before(box);
   form.hidden = true;
 }
@@ -80,29 +86,36 @@ function layLine(line, made) {
 }
 
 function lock(form, name) {
-  if (form.hidden) { return; }
+  if (form.hidden || form.disabled) { return; }
+  if (form.name === "step") { lockBox(form, name); return; }
   form.before(make("p.notice.warn.lock", words("asks-" + name)));
   form.hidden = true;
   form.dataset.locked = name;
 }
 
+function lockBox(box, name) {
+  Object.assign(box, { disabled: true, checked: false });
+  box.closest("li").append(make("p.small.lock", words("asks-" + name)));
+}
+
+// A tick of hands inside, or of live work: the form of one step, or its box in the fast track.
+const ticks = (what) => [...document.querySelectorAll(
+  "form[data-outbox=tick][data-" + what + "], input[name=step][data-" + what + "]:not(:checked)",
+)].filter((tick) => tick.elements?.done.value !== "no");
+
 function lockLive(found) {
   document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
     if (found.shut) { lock(form, found.stop ? "stop-stands" : "switch-on-first"); }
   });
-  document.querySelectorAll("form[data-outbox=tick][data-hands]").forEach((form) => {
-    if (found.live && form.elements.done.value !== "no") { lock(form, "make-safe-first"); }
-  });
-  document.querySelectorAll("form[data-outbox=tick][data-powered]").forEach((form) => {
-    if (!found.live && form.elements.done.value !== "no") { lock(form, "power-unsaid"); }
-  });
+  ticks("hands").forEach((tick) => { if (found.live) { lock(tick, "make-safe-first"); } });
+  ticks("powered").forEach((tick) => { if (!found.live) { lock(tick, "power-unsaid"); } });
 }
 
 // The guide's own order: a step behind a check that has not passed, a check behind a step that puts hands in.
 function lockOrder(made) {
   const passed = (key) => latestOn(made, "reading", key)?.code === "i";
   const ticked = (key) => latestOn(made, "tick", key)?.done === "yes";
-  document.querySelectorAll("form[data-after]").forEach((form) => {
+  document.querySelectorAll("form[data-after], input[data-after]").forEach((form) => {
     const isDone = ([kind, key]) => (kind === "check" ? passed(key) : ticked(key));
     if (!JSON.parse(form.dataset.after).every(isDone)) { lock(form, "order"); }
   });

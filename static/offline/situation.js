@@ -16,6 +16,8 @@ export async function situationOf(build) {
   for (const entry of made) {
     if (entry.kind === "reading" && entry.code === "x") {
       Object.assign(found, { stop: entry, isOpen: true, live: true, shut: true });
+    } else if (entry.kind === "sheet") {
+      noteSheet(found, entry);
     } else if (entry.kind === "reading" && entry.powered) {
       found.live = true;
     } else if (entry.kind === "made-safe" && entry.code === "s" && !(noted && entry.made < noted.made)) {
@@ -26,9 +28,15 @@ export async function situationOf(build) {
   return found;
 }
 
+// A worksheet that waits: whatever the record says by then, the kit had power if no made-safe reading ends the sheet.
+function noteSheet(found, entry) {
+  if (entry.code === "x") { Object.assign(found, { stop: entry, isOpen: !entry.isSafe, shut: true }); }
+  if (entry.powered) { found.live ||= !entry.isSafe; }
+}
+
 export async function noteStop(entry) {
   await store.note("stop:" + entry.build, {
-    title: entry.title, typed: entry.typed, unit: entry.unit, isOpen: true, made: entry.made,
+    title: entry.title, typed: entry.typed, unit: entry.unit, isOpen: !entry.isSafe, made: entry.made,
   });
 }
 

@@ -49,9 +49,21 @@ def rules_for(context: ReadingContext) -> dict | None:
     """All that the phone needs to judge an entry; None where the guide has no figure, so that nothing can pass."""
     if context.band is None:
         return None
+    return {"key": key_of(context), **_reading_rules(context), **_made_once(*_rests_on(context))}
+
+
+def stop_rules(context: ReadingContext) -> dict | None:
+    """Enough to read an entry and to know a stop, and nothing to pass it by: for a sheet whose mains voltage is typed
+    with it. None where there is no stop limit."""
+    band = context.band
+    if band is None or (band.stop_above is None and band.stop_below is None):
+        return None
+    return {**_reading_rules(context), "powers": {}, "over": "?", "below": "?"}
+
+
+def _reading_rules(context: ReadingContext) -> dict:
     measured, band = context.measure, context.meter_band
     return {
-        "key": key_of(context),
         "shows": measured.shows,
         "kind": measured.kind,
         "signed": measured.is_signed,
@@ -63,7 +75,6 @@ def rules_for(context: ReadingContext) -> dict | None:
         "above": band.stop_above,
         "under": band.stop_below,
         "swapped": band.is_swapped_stop(float("-inf")),
-        **_made_once(*_rests_on(context)),
     }
 
 

@@ -14,6 +14,7 @@ from builds.bench.offline.judging import key_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
 from builds.bench.views.figures import figures_of
+from builds.bench.views.grid import GridRow, ids_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text
@@ -48,6 +49,7 @@ class CheckPart:
     figures: list
     settle: list
     errata: list
+    row: GridRow  # the same check in the table of the stage
     is_check = True
 
 
@@ -63,6 +65,12 @@ class StagePart:
     lines: list
     parts: dict
     errata: list
+    grid_path: str
+    steps: list  # for the fast track: as views.grid gives them
+
+    @property
+    def rows(self) -> list[GridRow]:
+        return [line.row for line in self.lines if line.is_check]
 
 
 def stage_part(here, state: StageState) -> StagePart:
@@ -88,6 +96,8 @@ def stage_part(here, state: StageState) -> StagePart:
         lines,
         guide.parts,
         errata.of_stage(corrected, stage.steps.all()),
+        reverse("bench:grid", args=[build.pk, stage.key]),
+        [(s.number, s.step, s.ticked, None, s.after) for s in lines if not s.is_check] if build.fast_track else [],
     )
 
 
@@ -111,21 +121,55 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
         for item in _before(stage, check)
         if not item.is_check and item.hands_in and item.pk not in here.facts.ticked
     ]
+    after, status = _keys(stage, before), statuses.get(check.pk)
+    figures = figures_of(check, context.band, ohms, expected_text(context.check), follows)
+    is_open = may_work and context.band and not _is_shut(here, check, stage)
     return CheckPart(
         check,
         reverse("bench:check", args=[here.build.pk, stage.key, check.key]),
         f"{stage.key}/{check.key}",
         number,
-        statuses.get(check.pk),
-        _keys(stage, before),
-        ReadingForm(context=context) if may_work and context.band and not _is_shut(here, check, stage) else None,
+        status,
+        after,
+        ReadingForm(context=context) if is_open else None,
         key_of(context),
         red,
         black,
         marked(check, red, guide.pictures),
-        figures_of(check, context.band, ohms, expected_text(context.check), follows),
+        figures,
         (figure_of(context.check) or {}).get("settle", []),
         errata.of_check(corrected, check),
+        _row(
+            here,
+            check,
+            red,
+            black,
+            figures,
+            status,
+            ReadingForm(context=context, auto_id=ids_of(check)),
+            is_open,
+            after,
+        ),
+    )
+
+
+def _row(here, check, red, black, figures, status, form, is_open, after) -> GridRow:
+    is_carried = status is None and check.pk in here.facts.carried
+    passed = is_carried or bool(status and status.passed)
+    last = status and status.latest
+    if last:
+        last.check_row = check
+    return GridRow(
+        check,
+        red.words,
+        black.words,
+        figures,
+        last,
+        passed,
+        is_carried,
+        form if is_open and not passed else None,
+        None,
+        after,
     )
 
 

@@ -57,7 +57,10 @@ def worker(request):
 
 
 def _heading() -> str:
-    kept = [static(name) for name in ("app.css", "vendor/htmx.min.js", "bench.js", "offline/start.js", "icon.svg")]
+    kept = [
+        static(name)
+        for name in ("app.css", "vendor/htmx.min.js", "bench.js", "grid-entry.js", "offline/start.js", "icon.svg")
+    ]
     kept += [f"{settings.STATIC_URL}offline/{path.name}" for path in _scripts()]
     known = {
         "version": _version(),
@@ -76,7 +79,7 @@ def _scripts() -> list[Path]:
 @lru_cache(maxsize=1)
 def _version() -> str:
     digest = sha256()
-    for path in [STATIC / "app.css", STATIC / "bench.js", SCRIPTS / "worker.js", *_scripts()]:
+    for path in [STATIC / "app.css", STATIC / "bench.js", STATIC / "grid-entry.js", SCRIPTS / "worker.js", *_scripts()]:
         digest.update(path.read_bytes())
     return digest.hexdigest()[:12]
 

@@ -8,12 +8,13 @@ they refuse ends the entry: what was taken before it stays, and it and all after
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from uuid import uuid5
 
 from django.db.models import Max
 
 from builds.bench.gates import gating, locks
 from builds.bench.gates.facts import Facts
-from builds.bench.models import Acknowledgement, MadeSafe, PowerOn, Sheet, Sitting, StageVisit, Tick
+from builds.bench.models import Acknowledgement, MadeSafe, PowerOn, Reading, Sheet, Sitting, StageVisit, Tick
 from builds.bench.readings.entry_keys import add_once
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.readings.taking import add_reading
@@ -27,6 +28,7 @@ class Held(StrEnum):
     STOP = "stop"  # a reading said switch off, and no made-safe reading follows
     SHUT = "shut"  # the stage was not open
     LOCK = "lock"  # a step or check comes first, or the kit had (or had no) power
+    BEFORE = "before"  # this sheet was sent before, and ended at this line then
 
 
 @dataclass
@@ -61,8 +63,8 @@ def enter(sheet: TypedSheet, facts: Facts, *, by) -> Entered:
     """Put the sheet on record. For a caller that holds the build's lock, fetched the facts under it, and found no
     errors in the sheet."""
     row, is_new = add_once(Sheet, sheet.key, {"build": sheet.build, "stage": sheet.stage, "by": by})
-    if not is_new:  # a double tap
-        return Entered(taken=row.readings.count())
+    if not is_new:
+        return came_before(sheet, row)
     entered = Entered()
     _begin(sheet)
     for line in sheet.filled:
@@ -90,6 +92,33 @@ def _begin(sheet: TypedSheet) -> None:
     if sheet.build.started_at is None:
         sheet.build.started_at = first
         sheet.build.save(update_fields=["started_at"])
+
+
+def note_saved(sheet: TypedSheet) -> None:
+    """Mark the lines that an entry of this sheet put on record before, as they are typed now where they are."""
+    lines = {uuid5(sheet.key, line.key): line for line in sheet.lines}
+    for model in (Reading, MadeSafe):
+        rows = model.objects.filter(build=sheet.build, entry_key__in=lines)
+        for key, typed, at in rows.values_list("entry_key", "typed", "at"):
+            line = lines[key]
+            if not line.is_filled or typed == line.form.cleaned_data.get("typed"):
+                line.saved, line.at = True, at
+    ticked = dict(Tick.objects.filter(build=sheet.build, step__stage=sheet.stage).values_list("step_id", "at"))
+    for line in sheet.lines:
+        if isinstance(line, StepLine) and line.step.pk in ticked:
+            line.saved, line.at = True, ticked[line.step.pk]
+
+
+def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
+    """The sheet sent once more: nothing is added, and what was held back then is held back still."""
+    note_saved(sheet)
+    left = next((line for line in sheet.filled if not line.saved), None)
+    stopped = row.readings.filter(outcome=Outcome.SWITCH_OFF).exists()
+    return Entered(len(sheet.filled) - _count_left(sheet), left and Held.BEFORE, left, stopped)
+
+
+def _count_left(sheet: TypedSheet) -> int:
+    return sum(not line.saved for line in sheet.filled)
 
 
 def _power_on(sheet: TypedSheet, line: Line, facts: Facts, by) -> Facts:

@@ -15,6 +15,8 @@ from builds.guides.models import Check, Stage, Step
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 
+# The prefix of a form names its line. An empty line is skipped, so no browser may ask for it.
+OF_LINE: dict = {"auto_id": "%s", "use_required_attribute": False}
 SAFE = "made-safe"  # the key of the last line of a powered sheet; a check or step is called by its own
 
 
@@ -136,7 +138,7 @@ def _check_line(sheet: TypedSheet, check: Check, place: int) -> CheckLine:
     data = {f"{check.key}-{name}": _typed(sheet, f"{check.key}-{name}") for name in names}
     data[f"{check.key}-entry_key"] = str(uuid5(sheet.key, check.key))
     bound = data if data[f"{check.key}-typed"].strip() else None
-    form = ReadingForm(bound, context=context, prefix=check.key, auto_id=f"{check.key}-%s")
+    form = ReadingForm(bound, context=context, prefix=check.key, **OF_LINE)
     line = CheckLine(check.key, place, _typed(sheet, f"{check.key}-at"), check=check, form=form)
     if bound is not None:
         _judge(line, context)
@@ -168,7 +170,7 @@ def _step_line(sheet: TypedSheet, step: Step, place: int, number: int) -> StepLi
 def _safe_line(sheet: TypedSheet, place: int) -> SafeLine:
     typed = _typed(sheet, f"{SAFE}-typed")
     data = {f"{SAFE}-typed": typed, f"{SAFE}-entry_key": str(uuid5(sheet.key, SAFE))} if typed.strip() else None
-    form = MadeSafeForm(data, prefix=SAFE, auto_id=f"{SAFE}-%s")
+    form = MadeSafeForm(data, prefix=SAFE, **OF_LINE)
     line = SafeLine(SAFE, place, _typed(sheet, f"{SAFE}-at"), form=form)
     if data and not form.is_valid():
         line.error = " ".join(form.errors["typed"])

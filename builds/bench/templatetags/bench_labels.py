@@ -1,5 +1,7 @@
 """Labels and classes of the builder's pages."""
 
+from json import dumps
+
 from django import template
 
 from builds.bench.offline import judging
@@ -24,6 +26,13 @@ def judge_key(form):
     """Which of the phone's tables judges what is typed here; empty for a form of no check."""
     context = getattr(form, "context", None)
     return judging.key_of(context) if context else ""
+
+
+@register.filter
+def stop_rules(form):
+    """What the phone knows a stop by on a line of a worksheet, as JSON; empty where there is no stop limit."""
+    found = judging.stop_rules(form.context)
+    return dumps(found) if found else ""
 
 
 @register.filter

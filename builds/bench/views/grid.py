@@ -43,6 +43,7 @@ class GridRow:
     is_carried: bool
     form: ReadingForm | None
     lock: CheckLock | None
+    after: str = ""  # what the guide puts before it, as the scripts of a copy read it
 
     @property
     def is_open(self) -> bool:
@@ -115,9 +116,10 @@ def grid(request, pk, key):
 
 
 def _steps(opened) -> list[tuple]:
-    """(number, step, is it ticked?, the lock that holds it back) for the fast track."""
+    """(number, step, is it ticked?, the lock that holds it back, what the scripts are told comes first) for the fast
+    track."""
     return [
-        (n, step, step.pk in opened.facts.ticked, locks.lock_of(step, opened.stage, opened.facts, opened.power))
+        (n, step, step.pk in opened.facts.ticked, locks.lock_of(step, opened.stage, opened.facts, opened.power), "")
         for n, step in enumerate(opened.stage.steps.all(), 1)
     ]
 

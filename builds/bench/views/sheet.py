@@ -16,9 +16,13 @@ from builds.accounts.cautions import cautions_for
 from builds.bench import access
 from builds.bench.forms import CautionsForm
 from builds.bench.gates.facts import facts_of
-from builds.bench.readings.entry_keys import UsedKey
-from builds.bench.sheets.entering import Entered, enter, too_early
+from builds.bench.models import Sheet
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.readings.entry_keys import UsedKey, posted_key
+from builds.bench.sheets.entering import Entered, enter, note_saved, too_early
 from builds.bench.sheets.lines import TypedSheet, read_sheet
+from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.stage import open_stage
 from builds.ui.messages import sheets as texts
 
@@ -54,17 +58,17 @@ def sheet(request, pk, key):
         opened = open_stage(request, access.own_build(request.user, pk), key)
         if opened.answer and not opened.wants_cautions:
             return opened.answer
-        form = SheetForm(stage=opened.stage, initial={"day": timezone.localdate(), "entry_key": uuid4()})
-        return _shown(request, opened, form, _read(opened, form, None))
+        return _empty(request, opened)
     with transaction.atomic():
         build = access.locked_build(request.user, pk)
         opened = open_stage(request, build, key, facts_of(build))
         if opened.answer and not opened.wants_cautions:
-            return opened.answer
+            return htmx_redirect(request, opened.answer)
         form = SheetForm(request.POST, stage=opened.stage)
         head_is_right = form.is_valid()
         typed = _read(opened, form, request.POST)
-        said = "" if not head_is_right or typed.has_errors else _against(typed)
+        sent_before = head_is_right and not typed.has_errors and _sent_before(typed)
+        said = "" if not head_is_right or typed.has_errors or sent_before else _against(typed)
         if not head_is_right or typed.has_errors or said:
             return _shown(request, opened, form, typed, said=said, status=422)
         try:
@@ -72,7 +76,24 @@ def sheet(request, pk, key):
         except UsedKey as error:
             form.ask_again(error)
             return _shown(request, opened, form, typed, status=422)
+    if entered.held is None:
+        receipts.record_late(build, arrival_of(request), "sheet")
+        note_kept(request, timezone.now())
     return _answer(request, opened, form, typed, entered)
+
+
+def _empty(request, opened):
+    """`again`: the key of a sheet that this phone sent and that was not taken to its end."""
+    form = SheetForm(stage=opened.stage, initial={"day": timezone.localdate(), "entry_key": uuid4()})
+    typed = _read(opened, form, None)
+    if again := posted_key(request.GET, "again"):
+        typed.key = again
+        note_saved(typed)
+    return _shown(request, opened, form, typed)
+
+
+def _sent_before(typed: TypedSheet) -> bool:
+    return Sheet.objects.filter(entry_key=typed.key, build=typed.build).exists()
 
 
 def _read(opened, form, posted) -> TypedSheet:
@@ -105,7 +126,8 @@ def _answer(request, opened, form, typed: TypedSheet, entered: Entered):
     ) % {"count": entered.taken}
     if entered.held is None:
         messages.success(request, saved)
-        return redirect("bench:stage", opened.build.pk, opened.stage.key)  # a stop that stands takes that page over
+        # a stop that stands takes that page over
+        return htmx_redirect(request, redirect("bench:stage", opened.build.pk, opened.stage.key))
     form.renew_key()
     said = f"{saved} {texts.held(entered.held, entered.line.time_typed)}"
     return _shown(request, opened, form, typed, said=said, entered=entered, status=409)

@@ -24,5 +24,6 @@ def held(reason: str, time: str) -> str:
             "A step or a check of the guide comes first. The lines from %(time)s on are not saved. Fill in what comes "
             "first, with its time."
         ),
+        "before": _("This sheet was sent before. The lines from %(time)s on are not saved."),
     }
     return sentences[reason] % {"time": time}

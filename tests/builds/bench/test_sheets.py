@@ -1,5 +1,6 @@
 """A filled worksheet entered later: times kept, and every line judged as if it had been typed then."""
 
+import re
 from datetime import datetime, timedelta
 from uuid import uuid4
 
@@ -51,6 +52,40 @@ def test_readings_keep_the_times_written_on_the_sheet(client):
     assert MadeSafe.objects.get().at == at("14:20") and PowerOn.objects.get().at == at("14:05")
     assert Sheet.objects.get().readings.count() == 2 and Sheet.objects.get().entered_at > at("14:20")
     assert not gating.power_of(build).needs_made_safe
+
+
+def test_a_browser_lets_a_sheet_go_that_is_not_filled_to_its_end(client):
+    """HTML: a form with an empty `required` field is not sent (WHATWG HTML, constraint validation)."""
+    page = client.get(reverse("bench:sheet", args=[build_of(client).pk, "stage-2"])).content.decode()
+    fields = re.findall(r"<input[^>]*-typed[^>]*>", page)
+    assert len(fields) == 3 and not [field for field in fields if "required" in field]
+
+
+def test_a_sheet_sent_again_adds_nothing_and_says_what_was_held_back(client):
+    """The first answer was lost on its way: what the bench refused then is not saved now, and is not called saved."""
+    build = build_of(client)
+    key = str(uuid4())
+    lines = {"check_2_1": "470 V @ 14:05", "check_2_2": "299 V @ 14:06", "entry_key": key}
+    first, again = enter(client, build, **lines), None
+    MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+    again = enter(client, build, **lines)
+    assert (first.status_code, again.status_code) == (409, 409) and Reading.objects.count() == 1
+    assert "Entry-Kept" not in again and 'value="299 V"' in again.content.decode()
+
+
+def test_a_sheet_taken_to_its_end_is_answered_alike_when_it_comes_again(client):
+    build = build_of(client)
+    lines = {"check_2_1": "301 V @ 14:05", "made_safe": "2.1 @ 14:20", "entry_key": str(uuid4())}
+    assert [enter(client, build, **lines).status_code for _ in range(2)] == [302, 302]
+    assert (Reading.objects.count(), MadeSafe.objects.count(), Sheet.objects.count()) == (1, 1, 1)
+
+
+def test_a_line_corrected_under_a_key_that_was_used_is_not_called_saved(client):
+    build = build_of(client)
+    key = str(uuid4())
+    enter(client, build, check_2_1="301 V @ 14:05", made_safe="2.1 @ 14:20", entry_key=key)
+    assert enter(client, build, check_2_1="310 V @ 14:05", made_safe="2.1 @ 14:20", entry_key=key).status_code == 409
+    assert Reading.objects.get().typed == "301 V"
 
 
 def test_a_live_sheet_without_a_made_safe_reading_leaves_the_kit_live(client):
