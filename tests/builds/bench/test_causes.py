@@ -108,7 +108,7 @@ def test_own_faults_go_out_and_in_with_the_guide(build):
     [
         ('part = "R2"\nbecomes', 'part = "R9"\nbecomes', "R9 is not in the parts list"),
         ('becomes = "47k"', 'becomes = "bent"', "Accepted: open, short"),
-        ("weight = 5", 'weight = "much"', "“weight” is not known"),
+        ("weight = 5", 'weight = "much"', "“weight” is not accepted here"),
         ('words = "R2 is', 'wrods = "R2 is', "wrods"),
     ],
 )

@@ -164,6 +164,6 @@ def test_hundreds_of_builds_are_thinned_and_the_words_say_so_and_no_stop_is_lost
     assert len(drawn) < 110 and {"0333", "0777"} <= set(drawn) and drawn == sorted(drawn)
     assert (
         "950 builds" in plot.words
-        and "one in 10" in plot.words
+        and "one in every 10" in plot.words
         and "Drawn" not in order_plot("B+", "V", None, points[:40]).words
     )
