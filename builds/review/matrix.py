@@ -13,6 +13,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
+from builds.review.matrix_columns import Column, columns_of
 from builds.ui.formatting import signed_number
 from builds.ui.messages.outcomes import STYLES, outcome_label
 from checks.outcomes import Outcome
@@ -20,16 +21,21 @@ from checks.outcomes import Outcome
 TABLE = '<table class="matrix num{size}"><thead>{bands}{heads}</thead><tbody>{rows}</tbody></table>'
 BAND = '<th scope="colgroup" colspan="{span}" id="in-{stage}"{slim}><span>{title}</span></th>'
 HEAD = '<th scope="col"><a href="{page}" title="{title}">{title}</a></th>'
-ROW = '<tr><th scope="row"><a href="{link}">{serial}</a> <span class="muted">{who}</span></th>{cells}</tr>'
+ROW = (
+    '<tr><th scope="row"><a href="{link}">{serial}</a> <span class="muted">{who}</span>'
+    '<span class="muted in-list"> {progress}</span></th>{cells}</tr>'
+)
 TICK = '<td class="o-in" title="{figure}">✓<span class="visually-hidden"> {outcome}</span></td>'
 CELL = (
-    '<td class="{css}"><a href="{link}?check={check}#check-{check}" title="{title}">{symbol}{dot}{shown}'
-    '<span class="visually-hidden"> {label}</span></a></td>'
+    '<td class="{css}"><a data-check="{name}" href="{link}?check={check}#check-{check}" title="{title}">'
+    '{symbol}{dot}{shown}<span class="visually-hidden"> {label}</span></a></td>'
 )
 FIGURE = '<span class="cell-figure">{figure}</span>'
+FOLDED_HEAD = '<th scope="col" class="folded"><a href="?stage={stage}&amp;columns=all" title="{title}">{title}</a></th>'
+FOLDED = '<td class="folded"><span title="{words}">{shown}<span class="visually-hidden"> {words}</span></span></td>'
 NOTHING = "<td></td>"
 SLIM = 2  # columns
-FEW = 14  # checks, so few that the table fills the page and its heads need not stand upright
+FEW = 14  # columns, so few that the table fills the page and its heads need not stand upright
 
 
 @dataclass(frozen=True)
@@ -38,40 +44,54 @@ class _Words:
 
     first: str
     title: str
+    in_band: str
 
     @classmethod
     def now(cls) -> "_Words":
-        return cls(_("%(outcome)s, at first %(first)s"), _("%(label)s, %(figure)s band half-widths from the middle"))
+        return cls(
+            _("%(outcome)s, at first %(first)s"),
+            _("%(label)s, %(figure)s band half-widths from the middle"),
+            _("%(done)s of %(n)s in band"),
+        )
 
 
-def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool = False) -> str:
+def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool = False, fold: bool = False) -> str:
     """A real table: stage bands across the top, a header a build, a cell a check.
 
     A cell that was in band at the first attempt is a narrow tick, so that what is off stands out and most checks fit on
     a screen; any other has its deviation (the band's middle is 0, its limit 1) and leads to its readings. `figures`:
-    every cell has.
+    every cell has. `fold`: the checks of a stage that no build missed share one column.
     """
     page = reverse("review:check", args=[kit, letter, 0])[:-2]
-    heads = "".join(HEAD.format(page=f"{page}{c.pk}/", title=escape(c.title)) for c in checks)
+    columns = columns_of(checks, statuses, fold)
+    heads = "".join(_head(column, page) for column in columns)
     words, build_label = _Words.now(), escape(_("Build"))
     html = TABLE.format(
-        size=" few" if len(checks) <= FEW else "",
-        bands=f"<tr><td></td>{_bands(checks)}</tr>",
+        size=" few" if len(columns) <= FEW else "",
+        bands=f"<tr><td></td>{_bands(columns)}</tr>",
         heads=f'<tr class="upright"><th scope="col">{build_label}</th>{heads}</tr>',
-        rows="".join(_row(build, checks, statuses, figures, words) for build in builds),
+        rows="".join(_row(build, columns, statuses, figures, words) for build in builds),
     )
     return mark_safe(html)  # noqa: S308
 
 
-def _bands(checks) -> str:
+def _head(column: Column, page: str) -> str:
+    if column.check:
+        return HEAD.format(page=f"{page}{column.check.pk}/", title=escape(column.check.title))
+    n = len(column.checks)
+    title = ngettext("%(n)s check without problems", "%(n)s checks without problems", n) % {"n": n}
+    return FOLDED_HEAD.format(stage=column.stage.key, title=escape(title))
+
+
+def _bands(columns) -> str:
     """A band of one or two narrow columns has its title upright."""
-    groups = [(key, len(list(group))) for key, group in groupby((c.stage_id, c.stage.title) for c in checks)]
+    groups = [(key, len(list(group))) for key, group in groupby((c.stage.pk, c.stage.title) for c in columns)]
     return "".join(
         BAND.format(
             span=span,
             stage=pk,
             title=escape(title),
-            slim=' class="slim"' if span <= SLIM and len(checks) > FEW else "",
+            slim=' class="slim"' if span <= SLIM and len(columns) > FEW else "",
         )
         for (pk, title), span in groups
     )
@@ -103,11 +123,23 @@ def _tick(tenths: int, language: str | None) -> str:
     return TICK.format(figure=_tenths(tenths, language), outcome=escape(outcome_label(Outcome.IN_BAND)))
 
 
-def _row(build, checks, statuses, figures, words) -> str:
+def _row(build, columns, statuses, figures, words) -> str:
     link = reverse("review:build", args=[build.pk])
-    cells = "".join(_cell(statuses.get((build.pk, c.pk)), link, c.pk, figures, words) for c in checks)
+    cells = "".join(
+        _cell(statuses.get((build.pk, c.check.pk)), link, c.check, figures, words)
+        if c.check
+        else _folded(_in_band(build, c, statuses), len(c.checks), words)
+        for c in columns
+    )
     who = escape(str(build.builder)) if build.builder else escape(_("no builder yet"))
-    return ROW.format(link=link, serial=escape(build.serial), who=who, cells=cells)
+    done, n = sum(_in_band(build, c, statuses) for c in columns), sum(len(c.checks) for c in columns)
+    progress = escape(words.in_band % {"done": done, "n": n})
+    return ROW.format(link=link, serial=escape(build.serial), who=who, progress=progress, cells=cells)
+
+
+def _in_band(build, column: Column, statuses) -> int:
+    found = (statuses.get((build.pk, check.pk)) for check in column.checks)
+    return sum(status is not None and status[0] == Outcome.IN_BAND for status in found)
 
 
 def _cell(status, link, check, figures, words) -> str:
@@ -120,13 +152,23 @@ def _cell(status, link, check, figures, words) -> str:
     figure, label = format_deviation(deviation), _label(outcome, first, attempts, words)
     return CELL.format(
         css=style.css,
+        name=escape(check.title),
         link=link,
-        check=check,
+        check=check.pk,
         title=escape(words.title % {"label": label, "figure": figure}),
         symbol=style.symbol,
         dot="·" if attempts > 1 else "",
         shown=FIGURE.format(figure=figure) if figures or outcome != Outcome.IN_BAND else "",
         label=escape(label),
+    )
+
+
+def _folded(done: int, n: int, words) -> str:
+    """How many of a column's checks are in band; the others are not read yet."""
+    if not done:
+        return NOTHING
+    return FOLDED.format(
+        words=escape(words.in_band % {"done": done, "n": n}), shown="✓" if done == n else f"{done}/{n}"
     )
 
 

@@ -7,6 +7,7 @@ from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
 from builds.review import queries
 from builds.review.matrix import matrix_html, stages_off
+from builds.review.matrix_columns import MANY
 from builds.review.next_steps import next_steps
 from builds.review.paging import Pages, page_number
 
@@ -23,8 +24,15 @@ def dashboard(request, kit, letter):
     checks = queries.checks_of(revision)
     shown = [c for c in checks if not chosen or c.stage.key in chosen]
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
+    columns = "all" if request.GET.get("columns") == "all" else ""
+    fold = len(shown) >= MANY and not columns
     statuses, counts = queries.statuses_of(builds), queries.check_counts(checks)
-    filters = [*(("stage", key) for key in chosen), ("sort", sort), ("figures", "all" if figures else "")]
+    filters = [
+        *(("stage", key) for key in chosen),
+        ("sort", sort),
+        ("figures", "all" if figures else ""),
+        ("columns", columns),
+    ]
     missed = [r for r in queries.ranked_checks(checks, counts) if r.missed.successes]
     return render(
         request,
@@ -38,9 +46,11 @@ def dashboard(request, kit, letter):
             "sort": sort,
             "sorts": queries.SORTS,
             "figures": figures,
+            "folds": len(checks) >= MANY,
+            "fold": fold,
             "jumps": stages_off(shown, statuses),
             "stages": {c.stage.key: c.stage.title for c in checks},
-            "matrix": matrix_html(builds, shown, statuses, kit, letter, figures) if builds and shown else "",
+            "matrix": matrix_html(builds, shown, statuses, kit, letter, figures, fold) if builds and shown else "",
             "stops": queries.latest_stops(revision),
             "dangers": queries.danger_snags(revision),
             "worst": missed[:WORST],
