@@ -10,7 +10,7 @@ from builds.review.models import Triage
 from builds.review.problems.state import UNDECIDED, ProblemState, with_deviation_state, with_snag_state
 from checks.outcomes import Outcome
 
-PAGE = 100
+PAGE = 25
 MISSED = ~Q(outcome=Outcome.IN_BAND) | ~Q(first_outcome=Outcome.IN_BAND)
 HELD, OUT, CORRECTED = "held", "out", "corrected"
 NOW = {
@@ -35,7 +35,12 @@ class Filter:
 
     @property
     def is_on(self) -> bool:
-        return any((self.state, self.cause, self.stage, self.kind, self.now))
+        return bool(self.state) or self.is_narrowed
+
+    @property
+    def is_narrowed(self) -> bool:
+        """By more than the state."""
+        return any((self.cause, self.stage, self.kind, self.now))
 
 
 @dataclass(frozen=True)
