@@ -20,6 +20,7 @@ from checks.quantity import PREFIXES, Quantity, parse_quantity
 SHOWN = {"Ω": ("Ω", "kΩ", "MΩ"), "V": ("V", "mV")}  # units that meters show, the plain one first
 LARGEST_SHOWN = {"Ω": 60e6, "V": 1500.0}  # a hand-held meter shows no more than this (common practice)
 LEADS = 1.0  # Ω; an ohmmeter shows no less than this below zero but where it sees a voltage (common practice)
+MOST_MILLIVOLTS = 2.0  # V; simple meters' highest millivolt range, which shows 1320 for 1.32 V (common practice)
 BEST_OHMS = 0.1  # its last digit of ohms; milliohms typed finer are the test leads' (common practice)
 MEGOHM_LOOKALIKE = 0.1  # Ω; as megohms the same figure, 100 and more, is beyond LARGEST_SHOWN
 _KIND = re.compile(r"\s*(?:[AaDd][Cc]|~)$")
@@ -55,10 +56,13 @@ def unit_for(low: float | None, high: float | None, unit: str) -> str:
     """The unit button that is pressed beforehand; empty where the builder must look at the meter.
 
     Volts are, for a band with two ends above zero: there the same digits in millivolts would be a coincidence. Nowhere
-    else: -30 mV is a lost bias of -30 V, 250 mV a dead supply where "at least 200 V" is wanted. Ohms never: a 100 Ω
-    resistor in the place of a 100 kΩ one is one colour ring, and shows the same digits.
+    else: -30 mV is a lost bias of -30 V, 250 mV a dead supply where "at least 200 V" is wanted. Nor where a meter shows
+    a good reading in millivolts: 45.5 mV across 1 Ω are 45.5 mA, and 45.5 V a stop. Ohms never: a 100 Ω resistor in the
+    place of a 100 kΩ one is one colour ring, and shows the same digits.
     """
-    return "V" if unit == "V" and low is not None and high is not None and 0 < low <= high else ""
+    if unit != "V" or low is None or high is None or not 0 < low <= high:
+        return ""
+    return "V" if high > MOST_MILLIVOLTS else ""
 
 
 def choose_unit(typed: str, pressed: str, unit: str, band: Band | None, beforehand: str = "") -> str:

@@ -20,6 +20,7 @@ def test_what_says_its_own_unit_or_nothing_is_left_alone(text):
 def test_volts_never_start_in_millivolts():
     """12 V typed as 12 mV would hide a stop; where both units are usual the builder looks at the meter."""
     assert unit_for(285, 335, "V") == "V"
+    assert [unit_for(*limits, "V") for limits in ((0.0405, 0.0495), (0.55, 0.75), (1.2, 1.8))] == [""] * 3
     assert [unit_for(*limits, "V") for limits in ((-0.5, 0.3), (-34, -28), (200, None), (None, 0.1))] == [""] * 4
 
 

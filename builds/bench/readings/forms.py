@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from builds.bench.readings.context import ReadingContext
 from builds.bench.readings.entry_keys import EntryForm
 from builds.ui.messages.errors import message_for
-from checks.entry import SHOWN, choose_unit, unit_for, with_unit
+from checks.entry import SHOWN, choose_unit, with_unit
 from checks.errors import ChecksError
 from checks.quantity import format_typed
 
@@ -94,7 +94,7 @@ class MeterCheckForm(MeterForm):
 
     def __init__(self, *args, piece, **kwargs):
         shows = "Ω" if piece.function == "resistance" else "V"
-        chosen = unit_for(piece.value, piece.value, shows)
+        chosen = "V" if shows == "V" else ""  # nothing stops here, and a battery's millivolts are asked about
         super().__init__(*args, shows=shows, chosen=chosen, letters=shows == "Ω", **kwargs)
 
 

@@ -76,7 +76,7 @@ def test_a_short_where_much_is_asked_is_never_talked_into_a_pass(phone, build):
 
 
 def test_a_stop_is_not_delayed_by_a_question(phone, build):
-    Check.objects.filter(key="check-1-1").update(measure="dc volts", expected="0.3 V", band="10%", stop_above="5 V")
+    Check.objects.filter(key="check-1-1").update(measure="dc volts", expected="3 V", band="10%", stop_above="5 V")
     assert post(phone, build, "300")["Location"] == reverse("bench:stop", args=[build.pk])
 
 
