@@ -1,27 +1,16 @@
-"""What the findings rest on, read in a fixed number of queries and one check at a time."""
+"""What the findings rest on, read in a fixed number of queries."""
 
 from collections import defaultdict
 from dataclasses import dataclass
-from itertools import groupby
 
 from django.db.models import Q
 
 from builds.bench.diagnosis.confirmed import ConfirmedCauses
-from builds.bench.models import Photo, Reading, Snag
+from builds.bench.models import Photo, Snag
+from builds.reports.points import PlotPoints
 from builds.review.changes.cases import Decisions
 from builds.review.models import Triage
 from builds.review.problems.state import with_decision_state
-from builds.review.proposals import rows_of
-from checks.outcomes import Outcome
-
-
-@dataclass(frozen=True)
-class FirstTry:
-    """A first attempt that missed and was taken again."""
-
-    value: float | None
-    outcome: str
-    deviation: float
 
 
 @dataclass(frozen=True)
@@ -31,7 +20,7 @@ class Evidence:
     serials: dict  # build id: serial, in the order of serial numbers
     snags: tuple
     photos: dict  # snag id: [photo]
-    firsts: dict  # (check id, build id): FirstTry
+    points: PlotPoints
     triages: dict  # check id: [triage]
     snag_triages: dict  # snag id: triage
     decisions: dict  # ("check" or "snag", id): decision
@@ -53,8 +42,9 @@ class Evidence:
         return [self.snag_triages[s.pk] for s in snags if s.pk in self.snag_triages]
 
 
-def evidence_of(revision, builds) -> Evidence:
-    """Seven queries."""
+def evidence_of(revision, checks, builds) -> Evidence:
+    """Six queries. `builds`: by serial number."""
+    serials = {b.pk: b.serial for b in builds}
     snags = tuple(
         Snag.objects.filter(build__revision=revision).select_related(
             "build__builder", "stage", "step", "check_row", "part"
@@ -74,10 +64,10 @@ def evidence_of(revision, builds) -> Evidence:
         )
     }
     return Evidence(
-        {b.pk: b.serial for b in builds},
+        serials,
         snags,
         _photos(revision),
-        _firsts(revision),
+        PlotPoints(checks, serials),
         by_check,
         by_snag,
         decisions,
@@ -90,23 +80,3 @@ def _photos(revision) -> dict:
     for photo in Photo.objects.filter(build__revision=revision).exclude(snag=None):
         photos[photo.snag_id].append(photo)
     return photos
-
-
-def _firsts(revision) -> dict:
-    rows = (
-        Reading.objects.filter(build__revision=revision, attempt=1)
-        .exclude(outcome=Outcome.IN_BAND)
-        .values_list("check_row_id", "build_id", "at_reference", "outcome", "deviation")
-    )
-    return {(check, build): FirstTry(*rest) for check, build, *rest in rows}
-
-
-def rows_by_check(checks):
-    """Yield (check, its rows in any order) for every check, in any order: one query, and one check's rows in memory at
-    a time. To have the database put a hundred thousand rows into the guide's order takes it longer than to read
-    them."""
-    left = {check.pk: check for check in checks}
-    for pk, group in groupby(rows_of(checks, "check_row_id"), key=lambda row: row.check):
-        yield left.pop(pk), list(group)
-    for check in left.values():
-        yield check, []

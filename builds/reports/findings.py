@@ -10,13 +10,14 @@ from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Snag
 from builds.reports import edits
-from builds.reports.evidence import Evidence
 from builds.reports.figures import format_limits
+from builds.reports.points import PlotPoints
 from builds.reports.texts import median_text, over_range_text
-from builds.review.changes.cases import Miss, build_case, planned_change
+from builds.review.changes.cases import build_case, misses_of, planned_change
 from builds.review.changes.suggest import advise, suggest, suggest_step
 from builds.review.models import Cause, Decision
 from builds.review.problems.state import ProblemState, finding_state
+from builds.review.read_counts import ReadCounts
 from builds.review.readable import ReadableFinding
 from builds.ui.drawings.order_plot import Point, order_plot
 from builds.ui.messages.findings import agreement_sentence
@@ -51,7 +52,8 @@ class Finding:
     summary: Summary | None
     meaning: ReadableFinding | None
     proposal: Proposal | Withheld | None
-    readings: "Readings | None"
+    check: int | None  # id of the check it is on
+    plot_points: PlotPoints
     snags: tuple
     photos: tuple
     causes: tuple[str, ...]
@@ -96,7 +98,7 @@ class Finding:
     @cached_property
     def points(self) -> tuple[Point, ...]:
         """What each build read. Made when asked for: a page shows a few findings of many."""
-        return self.readings.points if self.readings else ()
+        return self.plot_points.of(self.check) if self.check else ()
 
     @property
     def values(self) -> tuple[float, ...]:
@@ -116,32 +118,6 @@ class Finding:
     @cached_property
     def plot(self):
         return order_plot(self.title, self.unit, self.band, self.points)
-
-
-@dataclass(frozen=True)
-class Readings:
-    """Where the builds stand on one check, and what they read first. `rows`: (build id, attempts, outcome, value at the
-    guide's mains) by serial number. Plain tuples: there may be a hundred thousand of them, and Python does not go on
-    counting those."""
-
-    check: int
-    rows: tuple[tuple, ...]
-    evidence: Evidence
-
-    @classmethod
-    def of(cls, check, rows, evidence) -> "Readings":
-        """`rows`: builds.review.pooled.Row."""
-        return cls(check.pk, tuple((r.build, r.attempts, r.outcome, r.at_reference) for r in rows), evidence)
-
-    @property
-    def points(self) -> tuple[Point, ...]:
-        return tuple(self._point(*row) for row in self.rows)
-
-    def _point(self, build, attempts, outcome, value) -> Point:
-        first = self.evidence.firsts.get((self.check, build)) if attempts > 1 else None
-        return Point(
-            self.evidence.serials[build], value, outcome, first and first.value, first.outcome if first else ""
-        )
 
 
 @dataclass(frozen=True)
@@ -171,11 +147,11 @@ class CheckNumbers:
         return "–" if s.mean_low is None else format_limits(s.mean_low, s.mean_high, self.unit)
 
 
-def look_at(check, rows, meaning, evidence) -> tuple[CheckNumbers, Finding | None]:
-    """The numbers of a check (`rows`: one status a build; `meaning`: what they mean) and, where something missed or
-    somebody wrote, the finding on it."""
+def look_at(check, counts: ReadCounts, meaning, evidence) -> tuple[CheckNumbers, Finding | None]:
+    """The numbers of a check (`meaning`: what its readings mean) and, where something missed or somebody wrote, the
+    finding on it."""
     snags = evidence.about_check(check)
-    missed = wilson(sum(r.first_outcome != Outcome.IN_BAND for r in rows), len(rows))
+    missed = wilson(counts.missed_first, counts.builds)
     numbers = CheckNumbers(
         check.title,
         check.stage.title,
@@ -186,24 +162,24 @@ def look_at(check, rows, meaning, evidence) -> tuple[CheckNumbers, Finding | Non
     )
     if not (missed.successes or snags):
         return numbers, None
-    return numbers, _about_check(check, rows, meaning, evidence, snags, missed)
+    return numbers, _about_check(check, meaning, evidence, snags, missed)
 
 
-def _about_check(check, rows, meaning, evidence, snags, missed) -> Finding:
+def _about_check(check, meaning, evidence, snags, missed) -> Finding:
     triages = evidence.triages.get(check.pk, []) + evidence.triages_of(snags)
     planned = planned_change(t.planned_change for t in triages)
     decisions = [evidence.decisions.get(key) for key in (("check", check.pk), *(("snag", s.pk) for s in snags))]
     case = build_case(
         check,
         meaning,
-        _misses(check, rows, evidence),
+        misses_of(meaning, evidence.serials),
         _triaged_causes(triages, snags, evidence),
         evidence.confirmed.of_check(check),
         snags,
         evidence.decision_on(check, snags),
     )
     return Finding(
-        _harm(check, rows, snags),
+        _harm(check, meaning.misses, snags),
         check.title,
         check.stage.title,
         check.stage.key,
@@ -214,7 +190,8 @@ def _about_check(check, rows, meaning, evidence, snags, missed) -> Finding:
         meaning.summary,
         meaning.finding,
         meaning.proposal,
-        Readings.of(check, rows, evidence),
+        check.pk,
+        evidence.points,
         snags,
         evidence.photos_of(snags),
         _causes(triages),
@@ -228,15 +205,6 @@ def _about_check(check, rows, meaning, evidence, snags, missed) -> Finding:
     )
 
 
-def _misses(check, rows, evidence):
-    """The builds that missed a check, with the deviation of what they read first."""
-    for row in rows:
-        if {row.first_outcome, row.outcome} != {Outcome.IN_BAND}:
-            first = evidence.firsts.get((check.pk, row.build))
-            deviation = first.deviation if first else row.deviation
-            yield Miss(evidence.serials[row.build], row.first_outcome, row.outcome, deviation)
-
-
 def _triaged_causes(triages, snags, evidence):
     """(cause, serial of the build) of deviations and snags."""
     builds = {s.pk: s.build_id for s in snags}
@@ -248,16 +216,11 @@ def _is_danger(snags) -> bool:
     return any(s.severity == Snag.Severity.DANGER for s in snags)
 
 
-def _stops(rows) -> int:
-    return sum(Outcome.SWITCH_OFF in (r.first_outcome, r.outcome) for r in rows)
-
-
-def _harm(check, rows, snags) -> int:
-    if _stops(rows) or _is_danger(snags):
+def _harm(check, misses, snags) -> int:
+    outcomes = {outcome for miss in misses for outcome in (miss.first_outcome, miss.outcome)}
+    if Outcome.SWITCH_OFF in outcomes or _is_danger(snags):
         return 4
-    out = any(
-        r.outcome in (Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF) or r.first_outcome == Outcome.OUT_OF_BAND for r in rows
-    )
+    out = Outcome.OUT_OF_BAND in outcomes
     return 1 if not out else 3 if check.stage.is_powered else 2
 
 
@@ -306,6 +269,7 @@ def _about_step(stage, step, part, about, evidence, taking_part) -> Finding:
         None,
         None,
         None,
+        evidence.points,
         about,
         evidence.photos_of(about),
         _causes(triages),

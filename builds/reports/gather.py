@@ -9,13 +9,15 @@ from django.utils import timezone
 from builds.bench.models import Build, Reading
 from builds.guides.circuit.stored import attach
 from builds.reports.changes import ChangeList, change_list
-from builds.reports.evidence import evidence_of, rows_by_check
+from builds.reports.evidence import evidence_of
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.changes.proof import ChangeProof, change_proofs
-from builds.review.correlations import Circumstances, Correlation, of_revision
+from builds.review.correlations import Correlation
+from builds.review.correlations_cache import correlations_of
 from builds.review.findings_cache import meanings
 from builds.review.programme.times import medians_by_stage
 from builds.review.queries import StageRow, checks_of, stage_table
+from builds.review.read_counts import NONE, read_counts
 from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
@@ -59,6 +61,13 @@ class FaultSummary:
     deviations: Deviations
     correlations: tuple[Correlation, ...] = ()  # of the readings, with batches, makes of valve, meters, mains
 
+    def load_points(self, findings) -> None:
+        """The plots' points of some findings, before they are drawn. Two queries; what was not loaded is loaded at once
+        when it is drawn."""
+        checks = {f.check for f in findings if f.check}
+        for points in {f.plot_points for f in findings}:
+            points.load(checks)
+
     @property
     def people(self) -> int:
         return len({b.builder_id for b in self.builds if b.builder_id})
@@ -86,9 +95,10 @@ def gather(revision) -> FaultSummary:
         if build.builder_id:
             mains[f"{build.mains_volts} V {build.mains_hertz} Hz"] += 1
             meters[build.meter.name if build.meter else NOT_STATED] += 1
-    checks, evidence = checks_of(revision), evidence_of(revision, builds)
-    numbers, findings, readings, taking_part = _looked_at(revision, checks, evidence)
-    findings += about_steps(evidence, taking_part)
+    checks = checks_of(revision)
+    evidence, counts = evidence_of(revision, checks, builds), read_counts(checks)
+    numbers, findings = _looked_at(revision, checks, counts, evidence)
+    findings += about_steps(evidence, Build.objects.filter(revision=revision).exclude(statuses=None).count())
     return FaultSummary(
         revision,
         timezone.now(),
@@ -99,25 +109,19 @@ def gather(revision) -> FaultSummary:
         dict(meters),
         tuple(sorted(findings, key=lambda f: f.rank)),
         tuple(numbers),
-        tuple(stage_table(revision, checks)),
+        tuple(stage_table(revision, checks, counts)),
         medians_by_stage(revision),
         change_list(revision),
         tuple(change_proofs(revision)),
         Deviations(revision),
-        tuple(of_revision(revision, Circumstances(revision), readings)),
+        tuple(correlations_of(revision, counts=counts)),
     )
 
 
-def _looked_at(revision, checks, evidence):
+def _looked_at(revision, checks, counts, evidence):
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    by_check, place = meanings(checks), {pk: n for n, pk in enumerate(evidence.serials)}
-    looked_at, readings, taking_part = {}, {}, set()
-    for check, rows in rows_by_check(checks):
-        rows.sort(key=lambda row: place[row.build])
-        looked_at[check.pk] = look_at(check, rows, by_check[check.pk], evidence)
-        readings[check.pk] = [(r.build, None, r.at_reference) for r in rows if r.at_reference is not None]
-        taking_part.update(r.build for r in rows)
-    in_order = [looked_at[check.pk] for check in checks]
-    return [row for row, _ in in_order], [finding for _, finding in in_order if finding], readings, len(taking_part)
+    by_check = meanings(checks, counts)
+    looked_at = [look_at(c, counts.get(c.pk, NONE), by_check[c.pk], evidence) for c in checks]
+    return [row for row, _ in looked_at], [finding for _, finding in looked_at if finding]

@@ -1,5 +1,6 @@
 """What the readings of a revision correlate with: meter, mains, builder, part batch, valve make and serial number."""
 
+import hashlib
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,7 +11,6 @@ from django.utils.translation import gettext as _
 from builds.bench.models import Build, CheckStatus, FittedValve
 from builds.bench.valves.fitting import at_moment, in_order, make_key
 from builds.review.models import PartBatch
-from builds.review.queries import checks_of
 from builds.ui.formatting import format_figure
 from builds.ui.messages.findings import circumstance, correlation_sentence
 from checks.serials import natural
@@ -88,6 +88,14 @@ class Circumstances:
         }
 
     @cached_property
+    def token(self) -> str:
+        """Changes when anything does that readings are set against."""
+        swapped = [(pk, ref, [v.at for v in valves]) for pk, of in self.valves.items() for ref, valves in of.items()]
+        makes = [[(ref, [v.make for v in of[ref]]) for ref in sorted(of)] for of in self.valves.values()]
+        fixed = [(what.code, groups) for what, groups in self.fixed.items()]
+        return hashlib.sha256(repr((list(self.builds), fixed, makes, swapped)).encode()).hexdigest()
+
+    @cached_property
     def place(self) -> dict[int, int]:
         """Build id -> its place in the order of serial numbers."""
         return {pk: n for n, pk in enumerate(self.builds)}
@@ -146,25 +154,17 @@ def _meter_name(meter) -> str:
 def of_check(check, readings: list[tuple[int, datetime, float]], around: Circumstances) -> list[Correlation]:
     """All that was examined for one check, the false discovery rate held over it. `readings`: the last of each build by
     serial number, as (build id, when, value at the guide's mains)."""
-    return _reported([(check, what, dependence) for what, dependence in _examined(readings, around)])
+    return reported([(check, what, dependence) for what, dependence in _examined(readings, around)])
 
 
-def of_revision(revision, around: Circumstances, readings: dict[int, list] | None = None) -> list[Correlation]:
-    """The correlations reported of all checks of a revision, surest first; the rate is held over all of them. Two
-    queries.
-
-    `readings`: check id -> readings as for `of_check`, where a caller has them at hand without their moments; one
-    query, and not of use where valves were swapped.
-    """
-    checks = checks_of(revision)
-    if readings is None or around.any_swap:
-        readings = _latest(checks, around)
-    examined = [(check, *row) for check in checks for row in _examined(readings.get(check.pk, []), around)]
-    return sorted((row for row in _reported(examined) if row.is_reported), key=lambda row: row.q)
+def examine(checks, around: Circumstances) -> dict[int, list[tuple[Circumstance, Dependence | Trend]]]:
+    """Check id -> all that its readings were set against. One query."""
+    readings = _latest(checks, around)
+    return {check.pk: _examined(readings.get(check.pk, []), around) for check in checks}
 
 
 def _latest(checks, around) -> dict[int, list]:
-    rows = defaultdict(list)
+    rows: dict[int, list] = defaultdict(list)
     latest = CheckStatus.objects.filter(check_row__in=checks, at_reference__isnull=False).order_by()
     # When a reading was taken matters only where valves were swapped; to fetch a hundred thousand moments takes its
     # time.
@@ -192,7 +192,8 @@ def _examined(readings, around) -> list[tuple[Circumstance, Dependence | Trend]]
     return [(what, dependence) for what, dependence in [*rows, (SERIAL, trend(values))] if dependence]
 
 
-def _reported(examined) -> list[Correlation]:
+def reported(examined) -> list[Correlation]:
+    """Of (check, circumstance, dependence): each with the rate of false discoveries among them all."""
     rates = control_false_discoveries([dependence.p for _check, _what, dependence in examined])
     return [
         Correlation(check, what, dependence, q, yes and (isinstance(dependence, Trend) or dependence.ranks_agree))

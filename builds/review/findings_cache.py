@@ -1,29 +1,41 @@
 """Findings, worked out again only where something changed: one more reading costs one check and not all of them.
 
-What of a finding rests on its own check alone (likelihoods, scatter, summary) is kept under a token: how many builds
-read the check, their latest reading, how often they tried, the snags about it, its band, the circuit's figure, the
-labels recorded of the builds, and the edition of the statistics. Readings are only ever added, so that whatever happens
-to one changes the token. What is kept under another token is not looked at. What the checks of a guide say of each
-other is worked out whenever it is asked for; that is quick.
+What of a finding rests on its own check alone (likelihoods, scatter, summary, who missed it) is kept under a token: how
+many builds read the check, their latest reading, how often they tried, the snags about it, its band, the circuit's
+figure, the labels recorded of the builds, and the edition of the statistics. Readings are only ever added, so that
+whatever happens to one changes the token. What is kept under another token is not looked at. What the checks of a guide
+say of each other is worked out whenever it is asked for; that is quick.
 """
 
 import hashlib
 from collections import defaultdict
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, astuple, dataclass
 
-from django.db.models import Count, Max, Sum
+from django.db.models import Count
 
-from builds.bench.models import CheckStatus, Snag
+from builds.bench.models import Reading, Snag
 from builds.guides.circuit.stored import figure_of
 from builds.guides.figures import band_for
 from builds.review.models import CachedFinding
 from builds.review.proposals import ProposalBasis, basis_of, evidence_of, proposals_of, rows_of
+from builds.review.read_counts import NONE, ReadCounts, read_counts
 from builds.review.readable import ReadableFinding, ReadableProposal, ReadableWithheld, readable
 from builds.review.recorded_labels import labels_of, labels_token
+from checks.outcomes import Outcome
 from checks.statistics.agreement import Agreement, compare_sources
 from checks.statistics.evidence import WeighedEvidence, weigh_evidence
 from checks.statistics.findings import EDITION, findings_of
 from checks.statistics.summary import Summary, summarise
+
+
+@dataclass(frozen=True)
+class BuildMiss:
+    """A build that missed a check, first or last; `deviation` of its first reading."""
+
+    build: int
+    first_outcome: str
+    outcome: str
+    deviation: float
 
 
 @dataclass(frozen=True)
@@ -35,6 +47,7 @@ class Meaning:
     proposal: ReadableProposal | ReadableWithheld | None
     summary: Summary
     agreement: Agreement | None
+    misses: tuple[BuildMiss, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -44,16 +57,17 @@ class OwnPart:
     evidence: WeighedEvidence
     basis: ProposalBasis | None
     summary: Summary
+    misses: tuple[BuildMiss, ...] = ()
 
 
-def meanings(checks) -> dict[int, Meaning]:
+def meanings(checks, counts: dict[int, ReadCounts] | None = None) -> dict[int, Meaning]:
     """Check id -> what its readings mean. `checks`: all of one revision, each with its stage's revision at hand and
-    figures attached (circuit.stored.attach): a guide's checks are weighed together. Six queries; more where something
-    is stale."""
+    figures attached (circuit.stored.attach): a guide's checks are weighed together. `counts`, if at hand. Six queries;
+    more where something is stale."""
     if not checks:
         return {}
     revision = checks[0].stage.revision
-    tokens = _tokens(revision, checks)
+    tokens = _tokens(revision, checks, read_counts(checks) if counts is None else counts)
     cached = {k.check_row_id: k for k in CachedFinding.objects.filter(check_row__in=tokens)}
     stale = [c for c in checks if c.pk not in cached or cached[c.pk].token != tokens[c.pk][0]]
     fresh = _work_out(revision, stale, tokens)
@@ -71,24 +85,21 @@ def weigh_together(checks, own: dict[int, OwnPart]) -> dict[int, Meaning]:
             readable(proposals[c.pk]),
             own[c.pk].summary,
             compare_sources(band_for(c), figure_of(c), own[c.pk].summary),
+            own[c.pk].misses,
         )
         for c, finding in zip(checks, findings, strict=True)
     }
 
 
-def _tokens(revision, checks) -> dict[int, tuple[str, int]]:
+def _tokens(revision, checks, counts: dict[int, ReadCounts]) -> dict[int, tuple[str, int]]:
     """Check id -> (token, snags about it)."""
     ids = [c.pk for c in checks]
-    states = {
-        pk: rest
-        for pk, *rest in CheckStatus.objects.filter(check_row__in=ids)
-        .order_by()
-        .values_list("check_row_id")
-        .annotate(n=Count("pk"), last=Max("latest_id"), tries=Sum("attempts"))
-    }
     snags = dict(Snag.objects.filter(check_row__in=ids).order_by().values_list("check_row_id").annotate(n=Count("pk")))
     labels = labels_token(revision)
-    return {c.pk: (_token(c, labels, states.get(c.pk), snags.get(c.pk, 0)), snags.get(c.pk, 0)) for c in checks}
+    return {
+        c.pk: (_token(c, labels, counts.get(c.pk, NONE).of_readings, snags.get(c.pk, 0)), snags.get(c.pk, 0))
+        for c in checks
+    }
 
 
 def _token(check, *states) -> str:
@@ -98,20 +109,29 @@ def _token(check, *states) -> str:
 def _work_out(revision, stale, tokens) -> dict[int, OwnPart]:
     if not stale:
         return {}
-    rows, labels = defaultdict(list), labels_of(revision, stale)
+    rows, labels, firsts = defaultdict(list), labels_of(revision, stale), first_deviations(stale)
     for row in rows_of(stale):
         rows[row.check].append(row)
-    own = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk]) for c in stale}
+    own = {c.pk: work_out(c, rows[c.pk], tokens[c.pk][1], labels[c.pk], firsts[c.pk]) for c in stale}
     CachedFinding.objects.bulk_create(
         [CachedFinding(check_row=c, token=tokens[c.pk][0], **_written(own[c.pk])) for c in stale],
         update_conflicts=True,
         unique_fields=["check_row"],
-        update_fields=["token", "finding", "proposal", "summary"],
+        update_fields=["token", "finding", "proposal", "summary", "misses"],
     )
     return own
 
 
-def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]]) -> OwnPart:
+def first_deviations(checks) -> dict[int, dict[int, float]]:
+    """Check id -> build id -> the deviation of its first reading, where that was not in band. One query."""
+    firsts: dict[int, dict[int, float]] = defaultdict(dict)
+    rows = Reading.objects.filter(check_row__in=[c.pk for c in checks], attempt=1).exclude(outcome=Outcome.IN_BAND)
+    for check, build, deviation in rows.order_by().values_list("check_row_id", "build_id", "deviation"):
+        firsts[check][build] = deviation
+    return firsts
+
+
+def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]], firsts: dict[int, float]) -> OwnPart:
     """What is kept, from the rows of one check; the same to the last digit whatever order the database gave them in."""
     band, rows = band_for(check), sorted(rows)
     values = [r.at_reference for r in rows if r.at_reference is not None]
@@ -119,14 +139,21 @@ def work_out(check, rows, snags: int, labels: dict[str, dict[int, str]]) -> OwnP
         weigh_evidence(evidence_of(rows, band, snags, labels)),
         basis_of(check, rows, band),
         summarise(values, len(rows) - len(values)),
+        tuple(
+            BuildMiss(r.build, r.first_outcome, r.outcome, firsts.get(r.build, r.deviation))
+            for r in rows
+            if {r.first_outcome, r.outcome} != {Outcome.IN_BAND}
+        ),
     )
 
 
 def _written(own: OwnPart) -> dict:
     basis = own.basis and own.basis.as_dict()
-    return {"finding": own.evidence.as_dict(), "proposal": basis, "summary": asdict(own.summary)}
+    misses = [astuple(miss) for miss in own.misses]
+    return {"finding": own.evidence.as_dict(), "proposal": basis, "summary": asdict(own.summary), "misses": misses}
 
 
 def _read(row: CachedFinding) -> OwnPart:
     basis = row.proposal and ProposalBasis.from_dict(row.proposal)
-    return OwnPart(WeighedEvidence.from_dict(row.finding), basis, Summary(**row.summary))
+    misses = tuple(BuildMiss(*miss) for miss in row.misses)
+    return OwnPart(WeighedEvidence.from_dict(row.finding), basis, Summary(**row.summary), misses)

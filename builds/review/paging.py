@@ -10,12 +10,17 @@ def page_number(request, name: str = "page") -> int:
 
 
 class Pages:
-    """Where a page stands among others: `before` and `after` are their addresses, empty at the ends."""
+    """Where a page stands among others: `before` and `after` are their addresses, empty at the ends. `name`: of the
+    page's number in an address."""
 
-    def __init__(self, number: int, total: int, size: int, filters=()):
-        self.number, self.total = number, total
-        self.count = -(-total // size) or 1
+    def __init__(self, number: int, total: int, size: int, filters=(), name: str = "page"):
+        self.number, self.total, self.name = number, total, name
+        self.count, self.size = -(-total // size) or 1, size
         self._filters = [(name, value) for name, value in filters if value]
+
+    def of(self, rows: list) -> list:
+        """Those of the rows that are on this page."""
+        return rows[(self.number - 1) * self.size : self.number * self.size]
 
     @property
     def several(self) -> bool:
@@ -30,4 +35,4 @@ class Pages:
         return self._address(self.number + 1) if self.number < self.count else ""
 
     def _address(self, number: int) -> str:
-        return f"?{urlencode([*self._filters, ('page', number)])}"
+        return f"?{urlencode([*self._filters, (self.name, number)])}"

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Case, Count, Exists, IntegerField, OuterRef, Q, Sum, When
+from django.db.models import Count, Exists, OuterRef, Q
 from django.utils.translation import gettext_lazy
 
 from builds.bench.models import Build, CheckStatus, Reading, Snag
 from builds.guides.models import Check
 from builds.review.problems.state import with_snag_state
+from builds.review.read_counts import NONE, read_counts
 from checks.outcomes import Outcome
 from checks.serials import natural
 from checks.statistics.proportions import Share, wilson
@@ -21,10 +22,6 @@ class RankedCheck:
     still_out: int
 
 
-def _one(condition):
-    return Sum(Case(When(condition, then=1), default=0, output_field=IntegerField()))
-
-
 def checks_of(revision) -> list[Check]:
     return list(
         Check.objects.filter(stage__revision=revision)
@@ -33,28 +30,12 @@ def checks_of(revision) -> list[Check]:
     )
 
 
-def check_counts(checks) -> dict[int, tuple]:
-    """{check id: (read, missed first, attempts, not passed)}; the one pass over a revision's statuses."""
-    rows = (
-        CheckStatus.objects.filter(check_row__in=[c.pk for c in checks])
-        .values_list("check_row_id")
-        .annotate(
-            n=Count("pk"),
-            missed=_one(~Q(first_outcome=Outcome.IN_BAND)),
-            attempts=Sum("attempts"),
-            out=_one(Q(passed=False)),
-        )
-    )
-    return {pk: tuple(counts) for pk, *counts in rows}
-
-
 def ranked_checks(checks, counts) -> list[RankedCheck]:
-    """Checks by the share of builds that missed first time, worst first. `counts`: of check_counts."""
+    """Checks by the share of builds that missed first time, worst first. `counts`: of read_counts."""
     ranked = [
-        RankedCheck(check, wilson(missed, read), attempts - read, still_out)
+        RankedCheck(check, wilson(n.missed_first, n.builds), n.attempts - n.builds, n.not_passed)
         for check in checks
-        if check.pk in counts
-        for read, missed, attempts, still_out in [counts[check.pk]]
+        if (n := counts.get(check.pk))
     ]
     return sorted(ranked, key=lambda r: (-(r.missed.share or 0), -r.missed.n))
 
@@ -142,14 +123,15 @@ class StageRow:
 
 
 def stage_table(revision, checks=None, counts=None) -> list[StageRow]:
-    """First-pass yield, re-takes and snags of each stage. `checks` and `counts` (check_counts), if at hand."""
+    """First-pass yield, re-takes and snags of each stage. `checks` and `counts` (read_counts), if at hand."""
     checks = checks_of(revision) if checks is None else checks
-    counts = check_counts(checks) if counts is None else counts
+    counts = read_counts(checks) if counts is None else counts
     by_stage: dict[int, tuple] = {}
     for check in checks:
-        n, missed, attempts, _out = counts.get(check.pk, (0, 0, 0, 0))
-        before = by_stage.get(check.stage_id, (0, 0, 0))
-        by_stage[check.stage_id] = (before[0] + n, before[1] + n - missed, before[2] + attempts)
+        of_check = counts.get(check.pk, NONE)
+        n, right, attempts = by_stage.get(check.stage_id, (0, 0, 0))
+        right += of_check.builds - of_check.missed_first
+        by_stage[check.stage_id] = (n + of_check.builds, right, attempts + of_check.attempts)
     snags = dict(Snag.objects.own().filter(build__revision=revision).values_list("stage_id").annotate(n=Count("pk")))
     # Django drops a model's own order from a counted query, and PostgreSQL then gives the rows in any order.
     stages = revision.stages.annotate(through=Count("visits", filter=Q(visits__done_at__isnull=False))).order_by(

@@ -7,7 +7,6 @@ that have nothing wrong. What is reported is therefore controlled as a whole (`c
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
 
 import numpy as np
 from scipy import stats
@@ -47,17 +46,12 @@ class Circumstance:
 
 @dataclass(frozen=True)
 class Trend:
-    """Kendall's tau of the readings in order, with its p."""
+    """Kendall's tau of the readings in order, with its p. `slope`: Theil and Sen's, per build, which looks at every
+    pair of readings; None for a p above LEVEL, which is never reported."""
 
     tau: float
     p: float
-    values: tuple[float, ...]
-
-    @cached_property
-    def slope(self) -> float:
-        """Theil and Sen's, per build. It looks at every pair, so it is worked out only for a trend that is
-        reported."""
-        return float(stats.theilslopes(np.asarray(self.values))[0])
+    slope: float | None
 
 
 def trend(values: Sequence[float]) -> Trend | None:
@@ -66,7 +60,8 @@ def trend(values: Sequence[float]) -> Trend | None:
     if len(data) < FEWEST_FOR_TREND or np.ptp(data) == 0:
         return None
     kendall = stats.kendalltau(np.arange(len(data)), data)
-    return Trend(float(kendall.statistic), float(kendall.pvalue), tuple(data.tolist()))
+    p = float(kendall.pvalue)
+    return Trend(float(kendall.statistic), p, float(stats.theilslopes(data)[0]) if p <= LEVEL else None)
 
 
 @dataclass(frozen=True)

@@ -107,7 +107,9 @@ class CheckStatus(models.Model):
     class Meta:
         db_table = "bench_standing"
         constraints = [models.UniqueConstraint("build", "check_row", name="one_standing_a_check")]
-        indexes = [models.Index(fields=["check_row", "first_outcome"], name="standing_by_check")]
+        indexes = [
+            models.Index(fields=["check_row", "first_outcome", "latest", "attempts", "passed"], name="statuses_counted")
+        ]
 
 
 class Concession(models.Model):

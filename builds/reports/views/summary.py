@@ -28,6 +28,8 @@ A_PAGE = 10  # findings; the executive page's links lead to the first of them
 def summary(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     gathered = gather(revision)
+    page = Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page"))
+    gathered.load_points(page.object_list)
     return render(
         request,
         "reports/summary.html",
@@ -36,7 +38,7 @@ def summary(request, kit, letter):
             "summary": gathered,
             "executive": executive(gathered),
             "method": method_text(),
-            "page": Paginator(gathered.findings, A_PAGE).get_page(request.GET.get("page")),
+            "page": page,
         },
     )
 

@@ -5,10 +5,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import Q
 
 from builds.bench.diagnosis.confirmed import ConfirmedCauses
-from builds.bench.models import CheckStatus, Reading, Snag
+from builds.bench.models import Build, Snag
 from builds.guides.figures import band_for
 from builds.review.changes.case import Case
 from builds.review.models import Cause, Decision, Triage
@@ -96,7 +96,8 @@ def planned_change(texts: Iterable[str]) -> str:
 def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[int, tuple[Case, str]]:
     """Check id -> (its case, the change the designer planned). `meanings`: check id -> Meaning; `snags`: check id ->
     snags about it. Three queries."""
-    misses, triages, confirmed = _misses(checks), _triages(revision), ConfirmedCauses.of(revision)
+    serials = dict(Build.objects.filter(revision=revision).order_by().values_list("pk", "serial"))
+    triages, confirmed = _triages(revision), ConfirmedCauses.of(revision)
     cases = {}
     for check in checks:
         about = tuple(snags[check.pk])
@@ -104,7 +105,7 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
         case = build_case(
             check,
             meanings[check.pk],
-            misses[check.pk],
+            misses_of(meanings[check.pk], serials),
             causes,
             confirmed.of_check(check),
             about,
@@ -114,21 +115,9 @@ def cases_of(revision, checks, meanings, snags, decisions: Decisions) -> dict[in
     return cases
 
 
-def _misses(checks) -> dict[int, list[Miss]]:
-    """Check id -> the builds that missed it."""
-    misses = defaultdict(list)
-    asked = [c.pk for c in checks] or [0]  # one query with findings or without
-    first = Reading.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"), attempt=1)
-    rows = (
-        CheckStatus.objects.filter(check_row__in=asked)
-        .exclude(first_outcome=Outcome.IN_BAND, outcome=Outcome.IN_BAND)
-        .annotate(first_deviation=Subquery(first.values("deviation")[:1]))
-    )
-    for check, serial, first_outcome, outcome, deviation in rows.values_list(
-        "check_row_id", "build__serial", "first_outcome", "outcome", "first_deviation"
-    ):
-        misses[check].append(Miss(serial, first_outcome, outcome, deviation or 0.0))
-    return misses
+def misses_of(meaning, serials: Mapping[int, str]) -> list[Miss]:
+    """The builds that missed a check. `serials`: build id -> serial number."""
+    return [Miss(serials[m.build], m.first_outcome, m.outcome, m.deviation) for m in meaning.misses]
 
 
 def _triages(revision) -> dict[int, list[tuple[str, str, str]]]:

@@ -11,6 +11,7 @@ from builds.review.findings_cache import meanings
 from builds.review.models import Decision
 from builds.review.problems.state import ProblemState, finding_state
 from builds.review.queries import checks_of
+from builds.review.read_counts import ReadCounts
 from checks.quantity import format_quantity
 from checks.statistics.findings import CheckFinding, Kind
 
@@ -64,8 +65,9 @@ class OpenFinding:
         return self.asks and self.decision is None
 
 
-def open_findings(revision) -> list[OpenFinding]:
-    """Checks with something to say, likeliest first. A fixed number of queries, however many checks."""
+def open_findings(revision, counts: dict[int, ReadCounts] | None = None) -> list[OpenFinding]:
+    """Checks with something to say, likeliest first. A fixed number of queries, however many checks. `counts`: of the
+    revision's checks, if at hand."""
     snags = defaultdict(list)
     for snag in Snag.objects.filter(build__revision=revision).exclude(check_row=None).select_related("build"):
         snags[snag.check_row_id].append(snag)
@@ -74,7 +76,7 @@ def open_findings(revision) -> list[OpenFinding]:
     for check in checks:
         check.stage.revision = revision
     attach(revision, checks)
-    meaning_of = meanings(checks)
+    meaning_of = meanings(checks, counts)
     loud = [c for c in checks if meaning_of[c.pk].finding.says_something or c.pk in decisions.by_check]
     cases = cases_of(revision, loud, meaning_of, snags, decisions)
     rows = [

@@ -16,6 +16,16 @@ class CachedFinding(models.Model):
     finding = models.JSONField()
     proposal = models.JSONField(null=True)
     summary = models.JSONField()
+    misses = models.JSONField(default=list)  # [build, first outcome, last outcome, deviation at first], by build
 
     class Meta:
         db_table = "review_keptfinding"
+
+
+class CachedCorrelations(models.Model):
+    """What a check's readings correlate with, before the guide's other checks have their say, of the state of things
+    that `token` names (builds/review/correlations_cache.py)."""
+
+    check_row = models.OneToOneField(Check, on_delete=models.CASCADE, related_name="cached_correlations")
+    token = models.CharField(max_length=64)
+    examined = models.JSONField()

@@ -278,7 +278,7 @@ def test_gathering_takes_the_same_queries_for_more_builds(django_assert_num_quer
                 outcome="out of band",
                 value=350,
             )
-        with django_assert_num_queries(32):
+        with django_assert_num_queries(34):
             gather(made)
 
 

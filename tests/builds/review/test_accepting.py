@@ -256,12 +256,12 @@ def test_a_second_tap_on_new_draft_makes_no_second_draft(desk, revision):
 def test_many_snags_come_a_page_at_a_time_and_a_decision_comes_back_to_its_page(desk, revision):
     step = revision.stages.first().steps.first()
     snags = [snag_on(revision, step=step) for _ in range(63)]  # the first is the earliest: it stands on the second page
-    first, second = (desk.get(at("findings", revision) + f"?page={n}").content.decode() for n in (1, 2))
+    first, second = (desk.get(at("findings", revision) + f"?snags={n}").content.decode() for n in (1, 2))
     assert first.count('id="snag-') == 60 and second.count('id="snag-') == 3 and "Older snags" in first
     assert f'id="snag-{snags[0].pk}"' in second and "Older snags" not in second
     action = at("decide-snag", revision, snags[0].pk)
     assert f'id="snag-{snags[0].pk}"' in desk.post(action, {"state": "rejected", "reason": ""}).content.decode()
     assert desk.post(action, {"state": "rejected", "reason": "It says so."})["Location"].endswith(
-        f"?page=2#snag-{snags[0].pk}"
+        f"?snags=2#snag-{snags[0].pk}"
     )
-    assert desk.get(at("findings", revision) + "?page=x").status_code == 200
+    assert desk.get(at("findings", revision) + "?page=x&snags=x").status_code == 200

@@ -32,7 +32,13 @@ def afresh(revision):
     checks = ready(revision)
     labels = labels_of(revision, checks)
     own = {
-        c.pk: findings_cache.work_out(c, list(rows_of([c])), Snag.objects.filter(check_row=c).count(), labels[c.pk])
+        c.pk: findings_cache.work_out(
+            c,
+            list(rows_of([c])),
+            Snag.objects.filter(check_row=c).count(),
+            labels[c.pk],
+            findings_cache.first_deviations([c])[c.pk],
+        )
         for c in checks
     }
     return findings_cache.weigh_together(checks, own)

@@ -7,6 +7,7 @@ from builds.review.matrix import format_deviation, matrix_html, stages_off
 from builds.review.matrix_columns import columns_of
 from builds.review.medians import medians
 from builds.review.progress import stage_progress
+from builds.review.read_counts import read_counts
 from builds.review.strip import strip
 from checks.band import Band
 from tests import factories as make
@@ -25,7 +26,7 @@ def test_checks_are_ranked_by_the_share_that_missed_first_time(revision):
         + [(b, checks[1], [(350.0, "out of band"), (300.0, "in band")]) for b in builds[:3]]
         + [(builds[3], checks[1], [(300.0, "in band")])]
     )
-    ranked = queries.ranked_checks(checks, queries.check_counts(checks))
+    ranked = queries.ranked_checks(checks, read_counts(checks))
     assert [(r.check, r.missed.successes, r.missed.n, r.retakes, r.still_out) for r in ranked] == [
         (checks[1], 3, 4, 3, 0),
         (checks[0], 0, 4, 0, 0),

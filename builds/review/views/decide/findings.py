@@ -1,5 +1,7 @@
 """Findings and snags to decide on: accept a change, reject it, or defer it."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.db.models import Q
 from django.http import Http404
@@ -17,13 +19,16 @@ from builds.review.changes.drafts import base_of
 from builds.review.changes.offers import Offers
 from builds.review.changes.open_findings import open_findings
 from builds.review.changes.targets import Target, target_of, target_of_snag
-from builds.review.correlations import Circumstances, by_check, of_revision
+from builds.review.correlations import by_check
+from builds.review.correlations_cache import correlations_of
 from builds.review.forms import DecisionForm
-from builds.review.paging import page_number
+from builds.review.paging import Pages, page_number
 from builds.review.problems.state import with_decision_state, with_snag_state
+from builds.review.queries import checks_of
+from builds.review.read_counts import read_counts
 
 ASIDE = ("rejected", "deferred")
-PAGE = 60  # snags with their forms on one page
+CHECKS_A_PAGE, SNAGS_A_PAGE = 30, 60  # each with its form
 SNAG_ROWS = ("stage", "step__stage", "check_row__stage", "part")
 
 
@@ -36,14 +41,13 @@ def findings(request, kit, letter):
 
 def _page(request, revision, status=200, refused=None):
     """`refused`: a refused decision, as anchor, message, the form's data and its check or snag."""
-    base, refused = base_of(revision), refused or {}
-    offers = Offers(base)
-    rows = [
-        (row, *_check_offers(offers, row, refused, reworded=request.GET.get("words", "")))
-        for row in open_findings(revision)
-    ]
-    page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request)
-    shown = _snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * PAGE : page * PAGE + 1]
+    base, refused, counts = base_of(revision), refused or {}, read_counts(checks_of(revision))
+    offers, reworded = Offers(base), request.GET.get("words", "")
+    found = open_findings(revision, counts)
+    pages = _pages_of_checks(request, found, refused)
+    rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(found)]
+    page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
+    shown = _snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]
     snags = list(with_snag_state(shown))
     return render(
         request,
@@ -53,10 +57,11 @@ def _page(request, revision, status=200, refused=None):
             "findings": rows,
             "refused": refused,
             "base": base,
-            "correlations": by_check(of_revision(revision, Circumstances(revision))),
-            "snags": _snag_offers(revision, snags[:PAGE], offers, refused),
+            "pages": pages,
+            "correlations": by_check(correlations_of(revision, counts=counts)),
+            "snags": _snag_offers(revision, snags[:SNAGS_A_PAGE], offers, refused),
             "page": page,
-            "more": len(snags) > PAGE,
+            "more": len(snags) > SNAGS_A_PAGE,
             "draft": base if base.is_draft else None,
             "last": base.cloned_from if base.is_draft else base,
         },
@@ -70,7 +75,15 @@ def _snags(revision):
 
 def page_of(revision, snag) -> int:
     """The page of the findings that a snag is on: the latest come first."""
-    return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // PAGE + 1
+    return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // SNAGS_A_PAGE + 1
+
+
+def _pages_of_checks(request, found, refused) -> Pages:
+    """At the page asked for, or at that of the check asked for: of a decision refused, of a link, of one to reword."""
+    asked = {str(refused["check"].pk)} if refused.get("check") else {request.GET.get(n) for n in ("check", "words")}
+    place = next((n for n, row in enumerate(found) if str(row.check.pk) in asked), None)
+    number = page_number(request) if place is None else place // CHECKS_A_PAGE + 1
+    return Pages(min(number, max(1, -(-len(found) // CHECKS_A_PAGE))), len(found), CHECKS_A_PAGE)
 
 
 def _check_offers(offers, row, refused, reworded: str):
@@ -173,9 +186,9 @@ def _decide(request, revision, anchor, form, accept, **target):
     except decide.Refused as error:
         refused = {"anchor": anchor, "message": str(error), "typed": request.POST, **target}
         return _page(request, revision, 422, refused)
-    page = page_of(revision, target["snag"]) if "snag" in target else 1
+    asked = {"check": target["check"].pk} if "check" in target else {"snags": page_of(revision, target["snag"])}
     address = reverse("review:findings", args=[revision.kit.key, revision.letter])
-    return redirect(f"{address}{f'?page={page}' if page > 1 else ''}#{anchor}")
+    return redirect(f"{address}?{urlencode(asked)}#{anchor}")
 
 
 def _accepted_message(revision, draft) -> str:

@@ -82,7 +82,7 @@ def _page(request, row, triage, answer, status, wrong=""):
             "answered_in": row.change_records.select_related("revision"),
             "candidates": [] if row.merged_into_id else merging.candidates(row),
             "wrong": wrong,
-            "decide": f"{findings}?page={page_of(revision, row)}#snag-{row.pk}",
+            "decide": f"{findings}?snags={page_of(revision, row)}#snag-{row.pk}",
         },
         status=status,
     )

@@ -10,6 +10,7 @@ from builds.review.matrix import matrix_html, stages_off
 from builds.review.matrix_columns import MANY
 from builds.review.next_steps import next_steps
 from builds.review.paging import Pages, page_number
+from builds.review.read_counts import read_counts
 
 PAGE = 50
 WORST = 8  # checks shown before the fold
@@ -26,7 +27,7 @@ def dashboard(request, kit, letter):
     builds, total = queries.builds_page(revision, sort, (page - 1) * PAGE, PAGE)
     columns = "all" if request.GET.get("columns") == "all" else ""
     fold = len(shown) >= MANY and not columns
-    statuses, counts = queries.statuses_of(builds), queries.check_counts(checks)
+    statuses, counts = queries.statuses_of(builds), read_counts(checks)
     filters = [
         *(("stage", key) for key in chosen),
         ("sort", sort),

@@ -1,0 +1,92 @@
+"""Correlations kept: what is read back is what would be examined afresh, whatever was noted of the builds since."""
+
+import pytest
+
+from builds.bench.models import FittedValve
+from builds.review.correlations import Circumstances, examine, reported
+from builds.review.correlations_cache import correlations_of
+from builds.review.models import CachedCorrelations, PartBatch
+from builds.review.queries import checks_of
+from checks.statistics.dependence import Trend
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+RISING = (270, 280, 290, 300, 310, 320, 330, 340)
+
+
+def afresh(revision):
+    found = examine(checks_of(revision), Circumstances(revision))
+    rows = reported([(check, *row) for check in checks_of(revision) for row in found[check.pk]])
+    return sorted((row for row in rows if row.is_reported), key=lambda row: row.q)
+
+
+@pytest.fixture
+def programme():
+    revision = factories.make_revision(stages=1, checks=2)
+    builds = [factories.make_build(revision=revision, serial=f"{n:03d}") for n in range(len(RISING))]
+    first, second = factories.checks_of(revision=revision)
+    factories.add_readings(rows=[(b, first, [(v, "in band")]) for b, v in zip(builds, RISING, strict=True)])
+    factories.add_readings(rows=[(b, second, [(300 + n % 2, "in band")]) for n, b in enumerate(builds)])
+    return revision, builds
+
+
+def test_a_correlation_read_back_is_the_one_that_was_examined(programme):
+    revision, _builds = programme
+    first, again = correlations_of(revision), correlations_of(revision)
+    assert first == again == afresh(revision)
+    assert isinstance(again[0].dependence, Trend) and again[0].dependence.slope == pytest.approx(10)
+
+
+def a_batch(revision, builds):
+    batch = PartBatch.objects.create(revision=revision, refs=["R1"], name="June")
+    batch.builds.set(builds[:4])
+
+
+def another_meter(_revision, builds):
+    for build in builds[:4]:
+        meter = factories.make_meter(owner=build.builder, preset="basic")
+        type(build).objects.filter(pk=build.pk).update(meter=meter)
+
+
+def valves(_revision, builds):
+    for n, build in enumerate(builds):
+        FittedValve.objects.create(build=build, ref="V1", make="North" if n < 4 else "South")
+
+
+def mains(_revision, builds):
+    for build in builds[:4]:
+        type(build).objects.filter(pk=build.pk).update(mains_volts=240)
+
+
+def a_reading(_revision, builds):
+    factories.add_reading(build=builds[0], check=factories.checks_of(revision=builds[0].revision)[0], value=335)
+
+
+@pytest.mark.parametrize("happens", [a_batch, another_meter, valves, mains, a_reading])
+def test_what_is_noted_of_builds_since_is_examined(programme, happens):
+    revision, builds = programme
+    before = correlations_of(revision)
+    happens(revision, builds)
+    after = correlations_of(revision)
+    assert after == afresh(revision) and after != before
+
+
+def test_a_part_batch_that_fits_perfectly_is_kept_though_its_f_has_no_end(programme):
+    """Every reading of a batch alike: F is infinite, which JSON can't write."""
+    revision, builds = programme
+    second = factories.checks_of(revision=revision)[1]
+    batch = PartBatch.objects.create(revision=revision, refs=["R2"], name="July")
+    batch.builds.set(builds[::2])
+    first, again = correlations_of(revision), correlations_of(revision)
+    assert first == again
+    assert any(row.check == second and row.circumstance.refs == ("R2",) for row in again)
+
+
+def test_one_reading_costs_one_check(programme):
+    revision, builds = programme
+    correlations_of(revision)
+    before = dict(CachedCorrelations.objects.values_list("check_row_id", "token"))
+    a_reading(revision, builds)
+    correlations_of(revision)
+    changed = [c for c, token in CachedCorrelations.objects.values_list("check_row_id", "token") if before[c] != token]
+    assert changed == [factories.checks_of(revision=revision)[0].pk]
