@@ -41,6 +41,7 @@ urlpatterns = [
     path(f"{_rev}/pictures/<str:name>", revision.picture, name="picture"),
     path(f"{_rev}/add-picture/", pictures.add_picture, name="add-picture"),
     path(f"{_rev}/pictures/<str:name>/delete/", pictures.delete_picture, name="delete-picture"),
+    path(f"{_rev}/pictures/<str:name>/edit/", pictures.edit_picture, name="edit-picture"),
     path(f"{_rev}/pictures/<str:name>/points/", points_map.place_points, name="place-points"),
     path(f"{_rev}/undo/", history.undo_edit, name="undo"),
     path(f"{_rev}/delete/", history.delete_revision, name="delete-draft"),

@@ -48,6 +48,7 @@ def _known_files() -> set[str]:
     for model in apps.get_models():
         for name in [f.name for f in model._meta.fields if isinstance(f, FileField)]:
             known.update(model._base_manager.exclude(**{name: ""}).values_list(name, flat=True))
+    known.discard(None)  # a file that may be missing
     made = Job.objects.filter(kind="archive", state=Job.State.DONE).values_list("result", flat=True)
     return known | {result["name"] for result in made if result}
 

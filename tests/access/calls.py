@@ -272,6 +272,7 @@ CALLS: dict[str, Call] = {
     "guides:circuit-of": Call(KIT, at=_by_pk(lambda c: c.draft_check.pk), htmx=True),
     "guides:circuit-take": Call(KIT, {"as": "prototype"}, at=_by_pk(lambda c: c.draft_check.pk)),
     "guides:add-picture": Call(KIT, lambda c: {"picture": image("y.png")}),
+    "guides:edit-picture": Call(KIT),
     "guides:delete-picture": Call(KIT, {}),
     "guides:contact": Call(KIT),
     "guides:edit-head": Call(KIT),

@@ -30,7 +30,7 @@ def picture(request, pk, name):
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.revision.pictures, name=name)
     kind = "image/png" if name.lower().endswith(".png") else "image/jpeg"
-    return private_file(request, row.file, kind)
+    return private_file(request, row.image, kind)
 
 
 def private_file(request, file, content_type):

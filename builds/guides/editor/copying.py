@@ -1,12 +1,10 @@
 """Stages, steps, checks and parts copied from another guide of the same designer, with their pictures."""
 
-from django.core.files.base import ContentFile
-
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
-from builds.guides.models import Picture
+from builds.guides.pictures.saving import make_picture
 from builds.guides.text_import.stages import slug
 from builds.guides.unused_pictures import free_name
 
@@ -23,7 +21,7 @@ def copy_rows(draft, person, source, names: set[str], target: str) -> int:
         after, count = _with(before, theirs, names, target)
         used = _pictures(after, before)
         renamed = _copy_pictures(draft, source, used)
-        after = _renamed(after, before, renamed)
+        after = _renamed(after, before, renamed) | {"picture": as_tables(draft)["picture"]}
         pictures = frozenset(draft.pictures.values_list("name", flat=True))
         verdict = judge_tables(before, after, pictures, _added(before, after))
         if not verdict.is_good:
@@ -80,8 +78,7 @@ def _copy_pictures(draft, source, names: set[str]) -> dict[str, str]:
             content = file.read()
         renamed[picture.name] = free_name(picture.name, content, taken)
         if renamed[picture.name] not in taken:
-            made = Picture(revision=draft, name=renamed[picture.name], width=picture.width, height=picture.height)
-            made.file.save(made.name, ContentFile(content))
+            made = make_picture(draft, renamed[picture.name], content, picture.changes)
             taken[made.name] = made
     return renamed
 

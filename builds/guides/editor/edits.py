@@ -79,6 +79,7 @@ def edit_sentence(edit: DraftEdit) -> str:
         "parts-import": _("Parts list read from a spreadsheet"),
         "parts-grid": _("Parts edited in the grid"),
         "wiring": _("Wiring edited"),
+        "picture": _("Picture edited: %(about)s"),
         "map": _("Point placed on a picture: %(about)s"),
         "block": _("Building block placed: %(about)s"),
         "checks-grid": _("Checks edited in the grid"),

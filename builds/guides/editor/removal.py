@@ -19,7 +19,8 @@ def delete_draft(revision: Revision) -> None:
     if not revision.is_draft:
         raise NotReady("Only a draft can be deleted.")
     kit = revision.kit
-    pictures = [(picture.file.storage, picture.file.name) for picture in revision.pictures.all()]
+    files = [file for picture in revision.pictures.all() for file in (picture.file, picture.shown) if file]
+    pictures = [(file.storage, file.name) for file in files]
     revision.delete()
     if is_unused(kit) and not kit.revisions.exists():
         kit.delete()

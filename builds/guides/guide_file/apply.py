@@ -4,6 +4,7 @@ from django.db import models, transaction
 
 from builds.guides.guide_file.store import check_of, in_order, part_of
 from builds.guides.models import Check, Point, Revision, Stage, Step
+from builds.guides.pictures.saving import show_as
 
 HEAD = ("name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults")
 
@@ -11,14 +12,24 @@ HEAD = ("name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults")
 @transaction.atomic
 def apply_tables(revision: Revision, data: dict) -> None:
     """Make a draft's rows say what `data` (see write.as_tables) says. Points, parts, stages, steps and checks are told
-    by node, reference and key; pictures and translations stay."""
+    by node, reference and key; the files of pictures and translations stay."""
     _head(revision, data)
+    _pictures(revision, data)
     _sync(revision.points.all(), "node", [_of(Point, revision, n, row) for n, row in _counted(data["point"])])
     _sync(revision.parts.all(), "ref", [part_of(revision, n, row) for n, row in _counted(data["part"])])
     rows = data["stage"]
     stages = _sync(revision.stages.all(), "key", [_stage(revision, n, row) for n, row in _counted(rows)])
     for stage, row in zip(stages, rows, strict=True):
         _inside(stage, row)
+
+
+def _pictures(revision: Revision, data: dict) -> None:
+    """What is done to the pictures that are there; an edit kept before pictures had changes says nothing of it."""
+    if "picture" not in data:
+        return
+    rows = {row["name"]: row for row in data["picture"]}
+    for picture in revision.pictures.all():
+        show_as(picture, rows.get(picture.name))
 
 
 def _counted(rows):

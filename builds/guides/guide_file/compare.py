@@ -130,6 +130,7 @@ def _row_gist(row: dict) -> str:
 def _flat(data) -> dict[str, tuple[str, dict]]:
     """Where a row is, as the guide file names it -> its name for people, and the row."""
     rows = {"kit": (_("The kit"), {k: v for k, v in data["kit"].items() if k not in ("key", "revision")})}
+    rows |= {f"picture {p['name']}": (_("Picture %(name)s") % p, p) for p in data.get("picture", [])}
     rows |= {f"point {p['node']}": (_("Point %(node)s") % p, p) for p in data["point"]}
     rows |= {f"part {p['ref']}": (_("Part %(ref)s") % p, p) for p in data["part"]}
     rows |= {

@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 from builds.guides.check_signals import signal_rules
 from builds.guides.circuit.content import CAN, can_compute
 from builds.guides.guide_file.figure_sources import source_rules
+from builds.guides.guide_file.plain import are_shares
 from builds.ui.messages.errors import message_for
 from checks.band import OPEN_WORDS, parse_band
 from checks.errors import ChecksError
@@ -50,13 +51,9 @@ def check_rules(row: dict):
     yield from marker_rules(row)
 
 
-def _are_shares(values) -> bool:
-    return all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= 1 for v in values)
-
-
 def marker_rules(row: dict):
     marker = row.get("marker")
-    if marker and not (len(marker) == 2 and _are_shares(marker)):
+    if marker and not (len(marker) == 2 and are_shares(marker)):
         yield "marker", _("A marker is two fractions of the picture's width and height, such as [0.4, 0.2].")
 
 
@@ -65,7 +62,7 @@ def place_rules(row: dict, pictures):
     yield from marker_rules(row)
     seen = {row.get("picture")}
     for place in row.get("places") or []:
-        if not (isinstance(place, list) and len(place) == 3 and isinstance(place[0], str) and _are_shares(place[1:])):
+        if not (isinstance(place, list) and len(place) == 3 and isinstance(place[0], str) and are_shares(place[1:])):
             yield (
                 "places",
                 _('A position is a picture and two fractions of its size, such as ["layout.png", 0.4, 0.2].'),

@@ -1,16 +1,12 @@
 """A guide file over the draft of its own name: what changes is shown first, then the draft says what the file says."""
 
-import io
-
-from django.core.files.base import ContentFile
-from PIL import Image
-
 from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.read import name_in, read_guide
 from builds.guides.guide_file.write import as_tables
-from builds.guides.models import Picture, Revision
+from builds.guides.models import Revision
+from builds.guides.pictures.saving import replace_picture
 
 
 def draft_of(raw: bytes, person) -> Revision | None:
@@ -40,16 +36,9 @@ def import_over(draft: Revision, person, data: dict, shown: str) -> bool:
         if tables_key(before)[:16] != shown:
             return False
         for name, raw in data["pictures"].items():
-            _replace(draft, name, raw)
+            replace_picture(draft, name, raw)
         apply_tables(draft, data)
         if data.get("translations"):
             draft.translations = data["translations"]
             draft.save(update_fields=["translations"])
     return True
-
-
-def _replace(draft, name: str, raw: bytes) -> None:
-    draft.pictures.filter(name=name).delete()
-    with Image.open(io.BytesIO(raw)) as image:
-        picture = Picture(revision=draft, name=name, width=image.width, height=image.height)
-    picture.file.save(name, ContentFile(raw))

@@ -31,6 +31,11 @@ def wrong_value(table: str, key: str, value) -> str:
     return odd(value)
 
 
+def are_shares(values) -> bool:
+    """Fractions of a picture's width and height."""
+    return all(isinstance(v, int | float) and not isinstance(v, bool) and 0 <= v <= 1 for v in values)
+
+
 def longest(table: str, key: str) -> int | None:
     """How many characters the database keeps of a key; None when it keeps all."""
     model = MODELS.get(table)

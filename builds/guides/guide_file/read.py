@@ -18,15 +18,15 @@ from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.walk import Place, Walker
 from checks.errors import ChecksError
 
-TABLES = ("point", "part", "fault", "stage")
+TABLES = ("picture", "point", "part", "fault", "stage")
 
 
 def read_guide(raw: bytes, filename: str = "guide.toml", known: frozenset[str] = frozenset()) -> dict:
     """Read a guide.toml, or a zip of it with pictures; `known` are names of pictures that are at hand already. Raises
     GuideErrors.
 
-    Returns {"kit": {...}, "point": [...], "part": [...], "fault": [...], "stage": [...], "pictures": {name: bytes},
-    "translations": {language: rows}} (see translations.py).
+    Returns {"kit": {...}, "picture": [...], "point": [...], "part": [...], "fault": [...], "stage": [...],
+    "pictures": {name: bytes}, "translations": {language: rows}} (see translations.py).
     """
     file = _parsed(raw)
     problems = list(file.problems(known)) or [*file.fault_problems(), *file.circuit_problems(refusing=True)]

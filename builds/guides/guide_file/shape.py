@@ -114,9 +114,11 @@ CHECK = {
     "hint": LIST,
 }
 HINT = {"when": TEXT, "text": TEXT, "next": TEXT}
-TOP = {"format": WHOLE, "kit": TABLE, "point": LIST, "part": LIST, "fault": LIST, "stage": LIST}
+PICTURE = {"name": TEXT, "turn": WHOLE, "crop": LIST, "mark": LIST}  # what is done to a picture of the guide
+MARK = {"what": TEXT, "at": LIST, "to": LIST, "size": NUMBER, "text": TEXT}
+TOP = {"format": WHOLE, "kit": TABLE, "picture": LIST, "point": LIST, "part": LIST, "fault": LIST, "stage": LIST}
 
-ROWS = ("kit", "point", "part", "fault", "stage", "step", "check")  # keys that hold rows, each judged by itself
+ROWS = ("kit", "mark", "point", "part", "fault", "stage", "step", "check")  # keys that hold rows, each judged by itself
 MAINS = ("volts", "hertz")
 RESERVED = ("builds", "snags", "import", "new")  # words that addresses of this site begin with
 
@@ -128,6 +130,8 @@ REQUIRED = {
     "step": ("key", "text"),
     "check": ("key", "title", "measure", "red"),
     "hint": ("when", "text"),
+    "picture": ("name",),
+    "mark": ("what", "at"),
 }
 CHOICES = {
     "measure": MEASURES,
@@ -135,6 +139,7 @@ CHOICES = {
     "photo": ("none", "optional", "required"),
     "figure_from": ("designer", "prototype", "model"),
     "when": ("low", "high", "off"),
+    "what": ("arrow", "ring", "number", "words"),
     "cautions": tuple(CAUTIONS),
 }
 NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, judged word by word
@@ -148,6 +153,7 @@ DEFAULTS = {
     "check": {"black": "chassis", "figure_from": "designer", "optional": False},
     "kit": {"mains": {"volts": 230, "hertz": 50}},
     "point": {},
+    "picture": {"turn": 0},
     "hint": {},
 }
 

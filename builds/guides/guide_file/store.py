@@ -1,15 +1,12 @@
 """Good guide data made into the rows of a draft revision."""
 
-import io
-
-from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils.translation import gettext as _
-from PIL import Image
 
 from builds.guides.guide_file import shape
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
-from builds.guides.models import Check, Kit, KitRole, Part, Picture, Point, Revision, Stage, Step, role_of
+from builds.guides.models import Check, Kit, KitRole, Part, Point, Revision, Stage, Step, role_of
+from builds.guides.pictures.saving import make_picture
 
 
 @transaction.atomic
@@ -52,10 +49,9 @@ def store_guide(data: dict, designer) -> Revision:
 
 def store_rows(revision: Revision, data: dict) -> None:
     """Fill an empty draft with points, parts, stages and pictures."""
+    changes = {row["name"]: row for row in data.get("picture", [])}
     for name, raw in data["pictures"].items():
-        with Image.open(io.BytesIO(raw)) as image:
-            picture = Picture(revision=revision, name=name, width=image.width, height=image.height)
-        picture.file.save(name, ContentFile(raw))
+        make_picture(revision, name, raw, changes.get(name))
     Point.objects.bulk_create(Point(revision=revision, position=n, **row) for n, row in enumerate(data["point"], 1))
     Part.objects.bulk_create(part_of(revision, n, row) for n, row in enumerate(data["part"], 1))
     for n, row in enumerate(data["stage"], 1):

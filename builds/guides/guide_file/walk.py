@@ -9,6 +9,7 @@ from builds.guides.control_settings import settings_rules
 from builds.guides.guide_file import rules, shape
 from builds.guides.guide_file.alternative_rules import alternative_rules
 from builds.guides.guide_file.figure_sources import formula_input_rules
+from builds.guides.guide_file.picture_rules import picture_rules
 from builds.guides.guide_file.surroundings import Surroundings
 from builds.guides.video import video_rules
 
@@ -54,6 +55,7 @@ class Walker:
             return
         yield from self._table(Place("kit", 0), "kit", self.data["kit"], shape.KIT)
         yield from self._kit(self.data["kit"])
+        yield from self._rows("picture", shape.PICTURE, self._shown, "name")
         yield from self._rows("point", shape.POINT, self._point, "node")
         yield from self._rows("part", shape.PART, self._part, "ref")
         self.around = Surroundings.of(self.data)
@@ -118,6 +120,9 @@ class Walker:
         for key, message in formula_input_rules(row if checks else {}):
             place = Place("stage.check", first + keys.index(key), "formula", stage)
             yield Problem(place, f"{label}check {key} formula", message)
+
+    def _shown(self, row):
+        yield from picture_rules(row, self.pictures)
 
     def _point(self, row):
         yield from self._picture(row)

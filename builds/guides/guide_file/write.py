@@ -15,18 +15,20 @@ from builds.guides.models import Revision
 def as_data(revision: Revision) -> dict:
     """What read_guide would give, without empty keys and defaults."""
     stages = revision.stages.prefetch_related("steps", "checks")
-    pictures = {picture.name: _bytes(picture) for picture in revision.pictures.all()}
-    tables = _tables(revision, revision.points.all(), revision.parts.all(), stages)
+    rows = revision.pictures.all()
+    pictures = {picture.name: _bytes(picture) for picture in rows}
+    tables = _tables(revision, rows, revision.points.all(), revision.parts.all(), stages)
     return tables | {"pictures": pictures, "translations": revision.translations or {}}
 
 
 def as_tables(revision: Revision, guide: Guide | None = None) -> dict:
     """The same as a guide.toml has it, without pictures, for the rules that judge one; `guide` if it is at hand."""
     guide = guide or load_guide(revision)
-    return {"format": 1, **_tables(revision, guide.probes.points.values(), guide.parts.values(), guide.stages)}
+    points, parts = guide.probes.points.values(), guide.parts.values()
+    return {"format": 1, **_tables(revision, guide.pictures.values(), points, parts, guide.stages)}
 
 
-def _tables(revision, points, parts, stages) -> dict:
+def _tables(revision, pictures, points, parts, stages) -> dict:
     head = {
         "key": revision.kit.key,
         "name": revision.name,
@@ -37,6 +39,7 @@ def _tables(revision, points, parts, stages) -> dict:
     }
     return {
         "kit": shape.without_defaults("kit", head),
+        "picture": [{"name": picture.name, **picture.changes} for picture in pictures if picture.changes],
         "point": [_row("point", point, shape.POINT) for point in points],
         "part": [_row("part", part, shape.PART_COLUMNS) | part.detail for part in parts],
         "fault": revision.own_faults or [],
@@ -67,6 +70,10 @@ def _stage(stage) -> dict:
     return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
 
 
+def _picture(row: dict) -> dict:
+    return shape.without_defaults("picture", row)
+
+
 def normal(data: dict) -> dict:
     """Guide data with defaults and empty keys left out, so that two guides can be compared."""
     stages = []
@@ -81,6 +88,7 @@ def normal(data: dict) -> dict:
         stages.append(row)
     return {
         "kit": shape.without_defaults("kit", data["kit"]),
+        "picture": [row for row in map(_picture, data.get("picture", [])) if len(row) > 1],
         "point": [shape.without_defaults("point", row) for row in data["point"]],
         "part": [shape.without_defaults("part", row) for row in data["part"]],
         "fault": data.get("fault", []),
@@ -95,7 +103,7 @@ def write_guide(revision: Revision) -> str:
     data = as_data(revision)
     document = tomlkit.document()
     document.add("format", 1)
-    for table in ("kit", "point", "part", "fault", "stage"):
+    for table in ("kit", "picture", "point", "part", "fault", "stage"):
         if data[table]:
             document.add(table, tomlkit.item(data[table]))
     return tomlkit.dumps(document)

@@ -87,18 +87,29 @@ def picture_path(picture, filename):
     return f"guides/{picture.revision_id}/{picture.name}"
 
 
+def shown_path(picture, filename):
+    return f"guides/{picture.revision_id}/shown/{filename}"
+
+
 class Picture(models.Model):
     """A picture of the guide, by the file name the guide calls it."""
 
     revision = models.ForeignKey(Revision, on_delete=models.CASCADE, related_name="pictures")
     name = models.CharField(max_length=100)
     file = models.FileField(upload_to=picture_path, max_length=200)
-    width = models.PositiveIntegerField(default=0)
+    width = models.PositiveIntegerField(default=0)  # as shown
     height = models.PositiveIntegerField(default=0)
+    changes = models.JSONField(null=True, blank=True, editable=False)  # {"turn", "crop", "mark"} of the guide file
+    shown = models.FileField(upload_to=shown_path, max_length=200, null=True, editable=False)  # turned, cropped, marked
 
     class Meta:
         ordering = ["name"]
         constraints = [models.UniqueConstraint("revision", "name", name="one_picture_a_name")]
+
+    @property
+    def image(self):
+        """The file that people see: with its marks where it has any, else as it was uploaded."""
+        return self.shown or self.file
 
     def __str__(self):
         return self.name

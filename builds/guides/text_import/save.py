@@ -1,14 +1,9 @@
 """A plan of stages put into a draft: what is there under the same name is revised, the rest is kept."""
 
-import io
-
-from django.core.files.base import ContentFile
-from PIL import Image
-
 from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
-from builds.guides.models import Picture
+from builds.guides.pictures.saving import make_picture
 from builds.guides.text_import.stages import Plan, rows_of
 from builds.guides.unused_pictures import free_name
 
@@ -103,6 +98,4 @@ def _keep(draft, pictures: dict[str, bytes]) -> None:
     for name, content in pictures.items():
         if name in there:
             continue
-        with Image.open(io.BytesIO(content)) as image:
-            picture = Picture(revision=draft, name=name, width=image.width, height=image.height)
-        picture.file.save(name, ContentFile(content))
+        make_picture(draft, name, content)

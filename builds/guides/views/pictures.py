@@ -1,62 +1,36 @@
-"""Pictures of a draft: add one, delete one."""
+"""Pictures of a draft: add some, delete one, turn, crop and mark one."""
 
-from django import forms
 from django.contrib import messages
-from django.core.files.base import ContentFile
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.translation import gettext
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
 from builds.guides import access
-from builds.guides.guide_file import GuideErrors
-from builds.guides.guide_file.unpack import MAX_PICTURE, PICTURE, check_picture
-from builds.guides.models import Picture
+from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
+from builds.guides.pictures.forms import FrameForm, MarksForm, row_of_mark
+from builds.guides.pictures.geometry import Frame
+from builds.guides.pictures.uploads import add_uploads
 from builds.guides.points_map.places import forget_picture
-
-
-class PictureForm(forms.Form):
-    picture = forms.FileField(
-        label=_("Picture"),
-        help_text=_("A PNG or JPEG of up to 8 MB. Steps, checks and points refer to it by its file name."),
-        widget=forms.ClearableFileInput(attrs={"accept": "image/png,image/jpeg"}),
-    )
-
-    def clean_picture(self):
-        file = self.cleaned_data["picture"]
-        if not PICTURE.fullmatch(file.name):
-            message = gettext("A picture’s file name is letters, digits, - and _, then .png or .jpg.")
-            raise forms.ValidationError(message, code="name")
-        if file.size > MAX_PICTURE:
-            raise forms.ValidationError(gettext("This picture is larger than 8 MB."), code="size")
-        self.raw = file.read()
-        try:
-            self.size = check_picture(file.name, self.raw)
-        except GuideErrors as error:
-            raise forms.ValidationError(str(error), code="picture") from error
-        return file
+from builds.ui.formatting import listed
 
 
 @may_design
 @require_http_methods(["GET", "POST"])
 def add_picture(request, kit, letter):
-    """Add a picture, or put a new one in the place of one with the same name."""
+    """Add pictures, or put new ones in the place of those with the same name."""
     draft = access.draft_revision(request.user, kit, letter)
-    form = PictureForm(request.POST or None, request.FILES or None)
-    if request.method == "POST" and form.is_valid():
-        name = form.cleaned_data["picture"].name
-        draft.pictures.filter(name=name).delete()
-        made = Picture(revision=draft, name=name, width=form.size[0], height=form.size[1])
-        made.file.save(name, ContentFile(form.raw))
-        messages.success(request, gettext("Added the picture %(name)s.") % {"name": name})
-        return redirect("guides:revision", kit, letter)
-    return render(
-        request,
-        "guides/picture.html",
-        {"revision": draft, "form": form},
-        status=422 if request.method == "POST" else 200,
-    )
+    wrong: list[str] = []
+    if request.method == "POST":
+        files = request.FILES.getlist("picture")
+        added, wrong = add_uploads(draft, files) if files else ([], [gettext("Choose a picture first.")])
+        if added:
+            done = ngettext("Added the picture %(names)s.", "Added the pictures %(names)s.", len(added))
+            messages.success(request, done % {"names": listed(added)})
+        if not wrong:
+            return redirect("guides:revision", kit, letter)
+    context = {"revision": draft, "wrong": wrong}
+    return render(request, "guides/picture.html", context, status=422 if wrong else 200)
 
 
 @may_design
@@ -67,3 +41,45 @@ def delete_picture(request, kit, letter, name):
     forget_picture(draft, name)
     messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})
     return redirect("guides:revision", kit, letter)
+
+
+@may_design
+@require_http_methods(["GET", "POST"])
+def edit_picture(request, kit, letter, name):
+    """Arrows, rings, numbers and words on a picture; its crop and how it is turned."""
+    draft = access.draft_revision(request.user, kit, letter)
+    picture = get_object_or_404(draft.pictures, name=name)
+    wish = next((word for word in ("marks", "frame", "whole") if word in request.POST), "")
+    marks = MarksForm(request.POST if wish == "marks" else None, initial={"mark": _rows(picture)})
+    frame = FrameForm(request.POST if wish == "frame" else None)
+    wrong: list[str] = []
+    if request.method == "POST":
+        wrong = _save(request, draft, picture, wish, marks, frame)
+        if not wrong and not marks.errors and not frame.errors:
+            messages.success(request, gettext("Saved the picture %(name)s.") % {"name": name})
+            return redirect("guides:edit-picture", kit, letter, name)
+    context = {"revision": draft, "picture": picture, "marks": marks, "frame": frame, "wrong": wrong}
+    context["version"] = request.POST.get("version") if wrong else picture_version(picture)
+    return render(request, "guides/edit-picture.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _rows(picture) -> list[dict]:
+    return [row_of_mark(mark) for mark in (picture.changes or {}).get("mark", [])]
+
+
+def _save(request, draft, picture, wish: str, marks: MarksForm, frame: FrameForm) -> list[str]:
+    """What stands against saving, beside what the forms say themselves."""
+    version, now = request.POST.get("version", ""), Frame.of(picture.changes)
+    try:
+        if wish == "marks" and marks.is_valid():
+            put_marks(draft, request.user, picture.name, version, marks.cleaned_data["mark"])
+        elif wish == "frame" and frame.is_valid():
+            reframe(draft, request.user, picture.name, version, frame.frame(now))
+        elif wish == "whole":
+            reframe(draft, request.user, picture.name, version, Frame())
+    except EditedMeanwhile:
+        return [gettext("Somebody edited this picture meanwhile. Copy what you typed, then load the page again.")]
+    except Lost as lost:
+        cut = listed(lost.args[0])
+        return [gettext("Nothing was changed: this would cut off %(names)s. Move them first.") % {"names": cut}]
+    return []

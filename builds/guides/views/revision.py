@@ -14,6 +14,7 @@ from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.compare import by_figure, differences
 from builds.guides.objection_texts import objection_sentence
 from builds.guides.objections import Level, objections_to
+from builds.guides.pictures.saving import unmarked
 from builds.ui.drawings.resistor import colours_of
 
 
@@ -129,7 +130,9 @@ def compare(request, kit, letter, other):
 def picture(request, kit, letter, name):
     row = access.designers_revision(request.user, kit, letter)
     stored = get_object_or_404(row.pictures, name=name)
-    answer = FileResponse(stored.file.open("rb"), content_type="image/png" if name.endswith(".png") else "image/jpeg")
+    kind = "image/png" if name.endswith(".png") else "image/jpeg"
+    file = unmarked(stored) if "unmarked" in request.GET else stored.image.open("rb")
+    answer = FileResponse(file, content_type=kind)
     answer["Cache-Control"] = "private, no-cache"
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

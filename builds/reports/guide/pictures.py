@@ -3,7 +3,9 @@
 import io
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, ImageOps
+
+from builds.guides.pictures.draw import size_of
 
 LONGEST, ENOUGH = 1100, 800  # pixels; 800 over 110 mm are 185 dots an inch
 AS_IS = 600_000  # bytes of a JPEG that goes in as it is
@@ -14,7 +16,7 @@ def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int
     found = {}
     for number, (name, picture) in enumerate(pictures.items()):
         try:
-            with picture.file.open("rb") as file:
+            with picture.image.open("rb") as file:
                 raw = file.read()
             found[name] = _copy(raw, folder / f"{number}.jpg")
         except OSError:
@@ -24,13 +26,15 @@ def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int
 
 def _copy(raw: bytes, path: Path) -> tuple[Path, int, int]:
     with Image.open(io.BytesIO(raw), formats=("PNG", "JPEG")) as image:
-        size = image.size
-        if image.format == "JPEG" and image.mode == "RGB" and len(raw) <= AS_IS and max(size) <= LONGEST:
+        size = size_of(raw)
+        upright = image.getexif().get(0x0112, 1) == 1
+        if upright and image.format == "JPEG" and image.mode == "RGB" and len(raw) <= AS_IS and max(size) <= LONGEST:
             path.write_bytes(raw)
             return path, *size
         shrink = max((n for n in (1, 2, 4, 8) if max(size) / n >= ENOUGH), default=1)
         image.draft("RGB", (size[0] // shrink, size[1] // shrink))  # a JPEG is decoded small at once
         image.thumbnail((LONGEST, LONGEST))
+        image = image if upright else ImageOps.exif_transpose(image)
         if "A" in image.getbands() or image.mode == "P":
             paper = Image.new("RGB", image.size, "white")
             clear = image.convert("RGBA")

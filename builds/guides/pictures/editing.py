@@ -1,0 +1,98 @@
+"""Turning, cropping and marking a picture of a draft. What is placed on the picture moves with it, or nothing does."""
+
+from builds.guides.editor.edits import one_edit, row_version
+from builds.guides.models import Check, Picture
+from builds.guides.pictures.geometry import Frame, is_inside, moved, within
+from builds.guides.pictures.saving import row_of, show_as
+
+
+class Lost(Exception):
+    """What would be cut off, by name."""
+
+
+class EditedMeanwhile(Exception):
+    """The picture is not what it was when it was shown."""
+
+
+def picture_version(picture: Picture) -> str:
+    return row_version(row_of(picture) | {"file": picture.file.name})
+
+
+def put_marks(draft, person, name: str, version: str, marks: list[dict]) -> None:
+    with one_edit(draft, person, "picture", name):
+        picture = _now(draft, name, version)
+        show_as(picture, row_of(picture) | {"mark": marks})
+
+
+def reframe(draft, person, name: str, version: str, frame: Frame) -> None:
+    """Show the picture in another frame. Points, the markers of checks and the marks stay on what they show. Raises
+    Lost, and changes nothing, where one would be cut off: a builder would measure at the wrong place."""
+    with one_edit(draft, person, "picture", name):
+        picture = _now(draft, name, version)
+        before = Frame.of(picture.changes)
+        lost: list[str] = []
+        points = _move_points(draft, name, before, frame, lost)
+        checks = _move_checks(draft, name, before, frame, lost)
+        marks = _move_marks(picture, before, frame, lost)
+        if lost:
+            raise Lost(lost)
+        for row in (*points, *checks):
+            row.save()
+        crop = {} if frame.is_whole or frame.crop == (0, 0, 1, 1) else {"crop": [*frame.crop]}
+        show_as(picture, {"name": name, "turn": frame.turn, "mark": marks, **crop})
+
+
+def _now(draft, name: str, version: str) -> Picture:
+    picture = draft.pictures.get(name=name)
+    if picture_version(picture) != version:
+        raise EditedMeanwhile
+    return picture
+
+
+def _move(place, before: Frame, after: Frame, name: str, lost: list[str]) -> list[float]:
+    spot = moved(place, before, after)
+    if not is_inside(spot):
+        lost.append(name)
+    return within(spot)
+
+
+def _move_points(draft, picture: str, before: Frame, after: Frame, lost: list[str]) -> list:
+    changed = []
+    for point in draft.points.all():
+        if point.picture == picture and len(point.marker or ()) == 2:
+            point.marker = _move(point.marker, before, after, point.node, lost)
+            changed.append(point)
+        elif any(place[0] == picture for place in point.places or []):
+            point.places = [
+                [place[0], *_move(place[1:], before, after, point.node, lost)] if place[0] == picture else place
+                for place in point.places
+            ]
+            changed.append(point)
+    return changed
+
+
+def _move_checks(draft, picture: str, before: Frame, after: Frame, lost: list[str]) -> list:
+    changed = []
+    for check in Check.objects.filter(stage__revision=draft, picture=picture):
+        if len(check.marker or ()) == 2:
+            check.marker = _move(check.marker, before, after, check.title, lost)
+            changed.append(check)
+    return changed
+
+
+def _move_marks(picture: Picture, before: Frame, after: Frame, lost: list[str]) -> list[dict]:
+    marks, grown = [], _growth(picture, before, after)
+    for mark in (picture.changes or {}).get("mark", []):
+        name = mark.get("text") or mark["what"]
+        ends = {key: _move(mark[key], before, after, name, lost) for key in ("at", "to") if key in mark}
+        size = {"size": round(min(0.5, mark["size"] * grown), 4)} if "size" in mark else {}
+        marks.append(mark | ends | size)
+    return marks
+
+
+def _growth(picture: Picture, before: Frame, after: Frame) -> float:
+    """How many times larger a share of the width a ring takes, once the frame is another."""
+    left, top, right, bottom = before.crop
+    wide, tall = picture.width / (right - left), picture.height / (bottom - top)
+    turned = wide if (after.turn - before.turn) % 180 == 0 else tall
+    return picture.width / (turned * (after.crop[2] - after.crop[0]))
