@@ -45,10 +45,7 @@ function rowOf(entry, why, again) {
   const order = code === "i" ? [] : [make("strong", words("order-" + code)), " "];
   box.append(make("p.small", ...order, words("not-sent-yet")));
   if (!again || entry.code === "i") { return box; }
-  const more = make("button.button.quiet", words(entry.code === "c" ? "second" : "measure-again"));
-  more.type = "button";
-  more.addEventListener("click", () => again(box));
-  box.append(make("p.actions", more));
+  box.append(make("p.actions", ...waysOn(entry, again, box, "quiet")));
   if (why && why !== "waits") { box.append(make("p.small", words(why))); }
   return box;
 }
@@ -80,13 +77,21 @@ export function verdictOf(entry, why, again) {
   const actions = make("p.actions.verdict-actions");
   if (entry.code === "i") { actions.append(link(stageOf(entry), words("back-to-stage"), "button big")); }
   if (!again) { box.append(actions); return box; }
-  const look = entry.code === "i" ? "button.quiet" : "button.big";
-  const more = make("button." + look, words(entry.code === "c" ? "second" : "measure-again"));
-  more.type = "button";
-  more.addEventListener("click", () => again(box));
-  actions.append(more);
+  actions.append(...waysOn(entry, again, box, entry.code === "i" ? "quiet" : "big"));
   box.append(actions);
   return box;
+}
+
+// Out with the power on may mean an overload, which the phone cannot tell: it leads to making safe, and asks for no live
+// reading.
+function waysOn(entry, again, box, look) {
+  const isLiveAndOut = entry.code === "o" && entry.powered;
+  const name = isLiveAndOut ? "correct-typing" : entry.code === "c" ? "second" : "measure-again";
+  const more = make("button.button." + (isLiveAndOut ? "quiet" : look), words(name));
+  more.type = "button";
+  more.addEventListener("click", () => again(box));
+  if (!isLiveAndOut) { return [more]; }
+  return [link("/builds/" + entry.build + "/make-safe/", words("make-safe"), "button big live"), more];
 }
 
 const stageOf = (entry) => entry.page.replace(/checks\/[^/]+\/.*$/, "");

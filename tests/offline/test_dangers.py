@@ -335,3 +335,17 @@ def test_no_age_dates_an_entry_in_the_future_or_beyond_the_most(rf, age):
     arrival = arrival_of(rf.post("/", headers={"Entry-Age": age, "Entry-Floor": "9e15", "Entry-Key": "no key"}))
     assert timezone.now() - MOST - timedelta(minutes=1) < arrival.at <= timezone.now()
     assert arrival.key is None
+
+
+def test_a_live_reading_that_is_out_leads_to_making_safe_and_asks_for_no_other(at_the_bench):
+    """The phone cannot tell an overload from a slip: a supply pulled down is not measured again with the power on."""
+    build, phone = at_the_bench(live=True)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    phone.cut()
+    phone.page.fill("input.reading", "210")
+    phone.page.click(".save")
+    verdict = phone.page.locator(".verdict.kept")
+    expect(verdict.locator(f'a[href="/builds/{build.pk}/make-safe/"]')).to_be_focused()
+    expect(verdict).not_to_contain_text("Measure again")
+    verdict.locator("button").click()
+    expect(phone.page.locator("input.reading")).to_be_focused()  # a slip of the fingers is put right here
