@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 
 _E24 = (
     1.0,
@@ -151,6 +152,9 @@ class Decoded:
     tolerance: float
     tcr: float | None = None
 
+    def __post_init__(self):
+        refuse_unreal(self, "ohms", "tolerance", "tcr", least=0)
+
 
 def decode_colours(bands) -> Decoded:
     """Read three to six bands. Raises ChecksError naming the band that cannot be."""
@@ -255,6 +259,9 @@ class Misreading:
     slip: Slip
     weight: float
     colours: tuple[str, ...] = ()
+
+    def __post_init__(self):
+        refuse_unreal(self, "ohms", "weight", least=0)
 
 
 # Pairs of colours that are confused under lamp light (common practice), with how easily.

@@ -13,6 +13,7 @@ from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.netlist.terminals import SECTIONS, VALVES
 from checks.circuit.valves.types import heater_of, limits_of
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.meter import standard_uncertainty
 from checks.verdict import IN_AT, OUT_AT, conformance
 
@@ -74,6 +75,10 @@ class Derived:
     system: str = ""
     at_most: bool = False
     section: str = ""  # of a valve of two systems
+
+    def __post_init__(self):
+        refuse_unreal(self, "value", "limit")
+        refuse_unreal(self, "u", "probability", least=0)
 
     @property
     def outcome(self) -> LimitOutcome:

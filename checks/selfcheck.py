@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.meter import MeterSpec, half_width
 from checks.quantity import Quantity, Tolerance
 from checks.verdict import IN_AT, OUT_AT
@@ -49,6 +50,10 @@ class SelfCheck:
     value: float | None = None
     error: float | None = None
     allowed: float | None = None
+
+    def __post_init__(self):
+        refuse_unreal(self, "true", "value", "error")
+        refuse_unreal(self, "probability", "allowed", least=0)
 
     @property
     def params(self) -> dict:

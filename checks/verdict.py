@@ -9,6 +9,7 @@ from scipy.special import ndtr
 
 from checks.band import Band
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.mains import Line
 from checks.meter import Measurement
 from checks.outcomes import Outcome, Reason
@@ -38,6 +39,10 @@ class Verdict:
     limit: float | None = None
     shown: float | None = None
     confirms: bool = False
+
+    def __post_init__(self):
+        refuse_unreal(self, "deviation", "value", "limit", "shown")
+        refuse_unreal(self, "u", "probability", least=0)
 
     @property
     def params(self) -> dict:

@@ -17,6 +17,7 @@ from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.model_doubt import with_doubt
 from checks.diagnosis.reading_scale import FLOOR, slope
 from checks.diagnosis.solving import METER_OHMS
+from checks.finite import refuse_unreal
 
 RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
 FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst reading; of a size, whose span counts too
@@ -50,6 +51,10 @@ class Evidence:
     chances: np.ndarray
     line_u: float
     meter_ohms: float = METER_OHMS
+
+    def __post_init__(self):
+        refuse_unreal(self, "line_u", least=0)
+        refuse_unreal(self, "meter_ohms", above=0)
 
 
 def fit_all(prepared: Prepared, evidence: Evidence) -> Fit:

@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.statistics import guide_model
 from checks.statistics.explanations import Sample
 from checks.statistics.rework import Rework
@@ -59,6 +60,7 @@ class Evidence:
     def __post_init__(self):
         if not all(np.isfinite(d) for d in self.deviations) or self.over < 0:
             raise ChecksError("Deviations are finite numbers; over range is counted apart.", argument="deviations")
+        refuse_unreal(self, "u", least=0)
         if not 0 <= self.came_right <= self.n or self.snags < 0 or self.u < 0:
             raise ChecksError(
                 "Counts and uncertainties are zero or more, and no more builds came right than there are.",

@@ -14,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 from scipy.special import betaln, gammaln, log_ndtr
 
+from checks.finite import refuse_unreal
 from checks.statistics.logs import log_sum
 
 SPREADS = np.geomspace(0.04, 0.55, 16)
@@ -48,6 +49,9 @@ class Sample:
     u: float
     over: int = 0
     splits: tuple[tuple[np.ndarray, ...], ...] = field(default=())
+
+    def __post_init__(self):
+        refuse_unreal(self, "u", least=0)
 
     @property
     def n(self) -> int:

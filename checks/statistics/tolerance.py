@@ -12,6 +12,7 @@ from scipy.stats import chi2
 from scipy.stats import t as student
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.statistics.summary import MAD_TO_SD
 
 CONFIDENCE = 0.90  # with which a band holds the share that is stated
@@ -78,6 +79,10 @@ class Scatter:
     var: float
     u: float = 0.0  # uncertainty of one reading
 
+    def __post_init__(self):
+        refuse_unreal(self, "centre")
+        refuse_unreal(self, "var", "u", least=0)
+
     @property
     def floor(self) -> float:
         """The variance, which is no less than that of a reading, however alike few readings are."""
@@ -90,6 +95,9 @@ class SharedScatter:
 
     var: float
     degrees: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "var", "degrees", least=0)
 
 
 class Limit(StrEnum):
@@ -136,6 +144,10 @@ class Proposal:
     through: float = THROUGH
     limit: str = ""
     part: str = ""
+
+    def __post_init__(self):
+        refuse_unreal(self, "figure", "low", "high")
+        refuse_unreal(self, "content", "confidence", "through", least=0)
 
     @property
     def digits(self) -> int:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.derived import Known
+from checks.finite import refuse_unreal
 
 COVERAGE = 2.0  # times the standard uncertainty: about 95 %
 SETTING = 0.1  # dB by which two recordings of one amplifier differ anyway (levels set by hand; common practice)
@@ -25,6 +26,10 @@ class Difference:
     value: float
     u: float
     better: Better
+
+    def __post_init__(self):
+        refuse_unreal(self, "value")
+        refuse_unreal(self, "u", least=0, finite=False)
 
     @property
     def expanded(self) -> float:

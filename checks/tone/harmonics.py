@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from checks.finite import refuse_unreal
 from checks.tone.lines import Frequency, Line, exact_frequency, measure_line, strongest
 from checks.tone.spectrum import Spectrum, Tracked
 
@@ -37,6 +38,9 @@ class Distortion:
     thd_without_second: float
     thd_plus_noise: float  # of the total (THD+N as in AES17)
     band: tuple[float, float]
+
+    def __post_init__(self):
+        refuse_unreal(self, "thd_u", least=0, finite=False)
 
     def relative(self, line: Line) -> float:
         """A line's level in dBr, relative to this fundamental; -inf for nothing."""

@@ -8,6 +8,7 @@ import numpy as np
 from scipy.special import gammaincinv
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.tone.spectrum import Spectrum, Tracked
 
 BESIDE = 40  # bins on each side, beyond the window's lobe, from which the noise under a tone is taken
@@ -28,6 +29,9 @@ class Line:
     floor: float
     u: float
     is_seen: bool
+
+    def __post_init__(self):
+        refuse_unreal(self, "hertz", "rms", "floor", "u", least=0, finite=False)
 
     @property
     def greatest(self) -> float:
@@ -105,6 +109,9 @@ class Frequency:
     hertz: float
     u: float
     wander: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "hertz", "u", "wander", least=0, finite=False)
 
 
 def exact_frequency(spectrum: Spectrum, rough: float, tracked: Tracked) -> Frequency:

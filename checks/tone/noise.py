@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from checks.finite import refuse_unreal
 from checks.tone.harmonics import BAND, band_power, mark_lines
 from checks.tone.spectrum import Spectrum
 from checks.tone.weighting import a_weighting_power
@@ -17,6 +18,9 @@ class Noise:
     without_hum: float
     band: tuple[float, float]
     u: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "unweighted", "a_weighted", "without_hum", "u", least=0, finite=False)
 
     def below(self, full_output: float, *, weighted: bool = False) -> float:
         """Signal to noise in dB, for RMS volts at full output."""

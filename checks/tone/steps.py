@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
 from checks.tone.spectrum import spectrum_of
@@ -78,6 +79,10 @@ class Limit:
     rms: float
     level: float
     u: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "level")
+        refuse_unreal(self, "thd", "rms", "u", least=0, finite=False)
 
 
 def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:

@@ -12,6 +12,7 @@ from scipy.special import expit
 
 from checks.circuit.netlist.parts import given
 from checks.circuit.valves.koren import softplus
+from checks.finite import refuse_unreal
 
 STRIKE = 1.35  # of the maintaining voltage, where no strike is given (common practice: 1.2 to 1.5)
 NEON_OHMS = 2000.0  # slope of a lamp of a milliampere or less (assumed; the series resistor is far larger)
@@ -34,6 +35,9 @@ class Neon:
     strike: float
     parameter: int
     lit: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "volts", "strike", above=0)
 
     name = ""
 

@@ -15,6 +15,7 @@ from scipy.special import expit
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.transistors import Figure
 from checks.circuit.valves.koren import softplus
+from checks.finite import refuse_unreal
 
 OUTPUT_OHMS = 50.0  # before feedback (assumed; sheets print 30 Ω to 200 Ω)
 LEAST_AMPS = 1e-5  # A over which the output passes from delivering to taking
@@ -40,6 +41,10 @@ class OpAmp:
     bandwidth: float
     offset: int
     gain_at: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "gain", above=0)
+        refuse_unreal(self, "headroom", "amps", "quiescent", "bandwidth", least=0)
 
     name = ""
 

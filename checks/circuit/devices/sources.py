@@ -14,6 +14,7 @@ from scipy.special import expit
 
 from checks.circuit.netlist.sources import ASSUMED_OHMS, REGULATORS, SUPPLIES
 from checks.circuit.valves.koren import softplus
+from checks.finite import refuse_unreal
 
 KNEE = 0.05  # V over which a regulator drops out
 OUTPUT_OHMS = 0.05  # of a regulator (assumed; sheets print some 20 mΩ)
@@ -32,6 +33,10 @@ class DirectSource:
     volts: float
     ohms: float
     parameter: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "volts")
+        refuse_unreal(self, "ohms", above=0)
 
     name = ""
 
@@ -61,6 +66,10 @@ class Regulator:
     dropout: float
     quiescent: float
     parameter: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "volts", above=0)
+        refuse_unreal(self, "dropout", "quiescent", least=0)
 
     name = ""
 

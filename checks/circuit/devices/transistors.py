@@ -20,6 +20,7 @@ from scipy.special import expit
 from checks.circuit.devices.junctions import JUNCTION_OHMS, KNEE
 from checks.circuit.netlist.transistors import MOSFETS, TERMINALS, Figure
 from checks.circuit.valves.koren import softplus
+from checks.finite import refuse_unreal
 
 TAIL = 0.1  # V for a factor e² of current below the threshold: some 115 mV a decade (common practice 70 to 130)
 BODY_VOLTS = 0.7  # forward V of the diode between source and drain
@@ -44,6 +45,10 @@ class Mosfet:
     factor: float
     threshold_at: int
     strength: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "threshold")
+        refuse_unreal(self, "factor", above=0)
 
     name = ""
 
@@ -86,6 +91,9 @@ class Bipolar:
     amps: float
     gain_at: int
     volts_at: int
+
+    def __post_init__(self):
+        refuse_unreal(self, "gain", "volts", "amps", above=0)
 
     name = ""
 

@@ -11,6 +11,8 @@ from enum import StrEnum
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from checks.finite import refuse_unreal
+
 CUT = 2.0
 
 
@@ -55,6 +57,9 @@ class Parameter:
     plus: float
     shape: str = "rectangular"
     assumed: Assumed | None = None
+
+    def __post_init__(self):
+        refuse_unreal(self, "minus", "plus", least=0)
 
     def multiplier(self, uniform):
         """Multipliers for numbers in (0, 1): the inverse of the distribution."""

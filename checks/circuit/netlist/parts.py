@@ -14,6 +14,7 @@ from checks.circuit.netlist.terminals import VALVES, pins_of, terminals_of
 from checks.circuit.netlist.transistors import TRANSISTORS, figures_of
 from checks.circuit.valves.tested import MeasuredPoint
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
 
 KINDS = {
@@ -89,6 +90,9 @@ class Winding:
     inductance: float | None = None
     leakage_inductance: float | None = None
 
+    def __post_init__(self):
+        refuse_unreal(self, "volts", "amps", "ohms", "impedance", "inductance", "leakage_inductance", least=0)
+
 
 @dataclass(frozen=True)
 class PartSpec:
@@ -122,6 +126,9 @@ class PartSpec:
     model: dict = field(default_factory=dict)
     figures: dict = field(default_factory=dict)
     tested: dict = field(default_factory=dict)
+
+    def __post_init__(self):
+        refuse_unreal(self, "value", "power", "volts", "amps", "ohms", "leakage", "regulation", "setting")
 
     @property
     def nodes(self) -> tuple[str, ...]:

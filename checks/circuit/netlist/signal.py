@@ -10,6 +10,7 @@ leaves. The load is what a guide has the builder connect, from `load_at` to the 
 from dataclasses import dataclass
 
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.quantity import parse_quantity
 
 KEYS = ("into", "level", "frequency", "load", "load_at", "of")
@@ -28,6 +29,9 @@ class Signal:
     load_at: str = ""
     load_ohms: float | None = None
 
+    def __post_init__(self):
+        refuse_unreal(self, "load_ohms", above=0)
+
 
 @dataclass(frozen=True)
 class Stated:
@@ -36,6 +40,9 @@ class Stated:
     signal: Signal
     level: float = 0.0
     hertz: float = 0.0
+
+    def __post_init__(self):
+        refuse_unreal(self, "level", "hertz", least=0)
 
 
 def as_probed(stated: Stated | None) -> tuple:

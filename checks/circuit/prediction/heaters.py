@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.heaters import heater_volts, heaters_of
 from checks.circuit.solver.operating_point import Operating
+from checks.finite import refuse_unreal
 
 ALLOWED = 0.10  # of rated volts, either way (valve makers' data: 5 % to 10 %; IEC 60134 leaves it to the sheet)
 COOL = 0.7  # of rated volts, below which emission falls (common practice)
@@ -17,6 +18,10 @@ class HeaterVolts:
     ref: str
     volts: float
     rated: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "volts")
+        refuse_unreal(self, "rated", above=0)
 
     @property
     def is_off(self) -> bool:

@@ -20,6 +20,7 @@ from checks.circuit.solver.conductances import conductances, floating
 from checks.circuit.solver.newton import flows
 from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.circuit.validation.dc_paths import electrode_errors
+from checks.finite import refuse_unreal
 
 LINE_STEP = 0.01
 UNDEFINED_OHMS = 1e9  # Ω to chassis, from which a voltage is anybody's
@@ -42,6 +43,9 @@ class Predicted:
     source_ohms: float | None = None
     settle: tuple[Settling, ...] = ()
     notes: tuple[Remark, ...] = ()
+
+    def __post_init__(self):
+        refuse_unreal(self, "value", "mains_exponent", "source_ohms")
 
 
 def prepared(parts, condition: Condition) -> tuple[Network, Operating | None]:

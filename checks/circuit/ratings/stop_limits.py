@@ -17,6 +17,7 @@ from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.ratings.bounds import node_at
 from checks.circuit.valves.types import heater_of, limits_of
+from checks.finite import refuse_unreal
 
 WINDING_EXCESS = 1.4  # of rated volts: more than regulation and high mains give, less than a wrong tap (assumed)
 HEATER_EXCESS = 1.25  # of rated heater volts: above what high mains and an unloaded winding make together (assumed)
@@ -43,6 +44,9 @@ class RatedLimit:
     sign: int
     ref: str
     of: LimitOf
+
+    def __post_init__(self):
+        refuse_unreal(self, "value")
 
 
 @dataclass(frozen=True)

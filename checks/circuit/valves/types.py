@@ -8,6 +8,7 @@ from pathlib import Path
 from checks.circuit.valves.fitted import FITTED
 from checks.circuit.valves.koren import Koren, pentode_current, triode_current
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 
 DATA = Path(__file__).with_name("valve_points.json")
 PAIRS = ("grid_anode", "grid_cathode", "anode_cathode")
@@ -21,6 +22,9 @@ class Heater:
     volts: float
     amps: float
     centre: bool = False
+
+    def __post_init__(self):
+        refuse_unreal(self, "volts", "amps", above=0)
 
 
 @cache
@@ -107,6 +111,9 @@ class Capacitances:
     grid_anode: float
     grid_cathode: float
     anode_cathode: float
+
+    def __post_init__(self):
+        refuse_unreal(self, "grid_anode", "grid_cathode", "anode_cathode", least=0)
 
 
 def capacitances_of(type_: str, own: dict) -> Capacitances | None:
