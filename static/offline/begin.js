@@ -41,7 +41,8 @@ async function arrived(sent) {
 // A browser says "online" sooner than a site answers: a copy is left only for an answer.
 async function backOnline() {
   await sendAll();
-  if (isCopy() && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { location.reload(); }
+  const isOld = isCopy() || document.querySelector("meta[name=kept]");
+  if (isOld && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { location.reload(); }
 }
 
 function isTyping() {

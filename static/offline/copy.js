@@ -20,7 +20,7 @@ export async function forgetCopies() {
     const names = (await caches.keys()).filter((one) => one.startsWith("copy-"));
     await Promise.all(names.map((one) => caches.delete(one)));
   }
-  const notes = (await store.facts()).filter((one) => /^(notebook|floor):/.test(one));
+  const notes = (await store.facts()).filter((one) => /^(notebook|floor|pages):/.test(one));
   await Promise.all(notes.map((one) => store.forget(one)));
 }
 
@@ -38,6 +38,21 @@ export async function refresh(build, now = false) {
   await forgetSent(build, began);
   await settleStop(build, fresh);
   if (answer.status !== 304 || !(await hasCopy(build))) { await fill(build); }
+  await keepPages(build, fresh);
+}
+
+// The schematic with its points, the parts list and the like: as they were when this guide was first at hand.
+async function keepPages(build, notebook) {
+  const noted = "pages:" + build;
+  if (!window.caches || !notebook.pages || (await store.fact(noted)) === notebook.guide) { return; }
+  const kept = await caches.open(name(build));
+  for (const page of notebook.pages) {
+    const answer = await fetch(page + "?kept=1", { cache: "no-store" });
+    if (answer.redirected || !answer.ok) { continue; }
+    await keepPictures(kept, await answer.clone().text());
+    await kept.put(page, answer);
+  }
+  await store.note(noted, notebook.guide);
 }
 
 // The site's word on a stop counts once it has all that this phone kept.
@@ -51,6 +66,7 @@ async function settleStop(build, fresh) {
 
 async function forgetBuild(build) {
   await store.forget("notebook:" + build);
+  await store.forget("pages:" + build);
   if (window.caches) { await caches.delete(name(build)); }
 }
 
@@ -66,8 +82,12 @@ async function fill(build) {
   if (!answer.ok || answer.redirected) { return; }
   const kept = await caches.open(name(build)), text = await answer.clone().text();
   await kept.put(address(build), answer);
+  await keepPictures(kept, text);
+}
+
+async function keepPictures(kept, text) {
   const page = new DOMParser().parseFromString(text, "text/html");
-  const parts = [...page.querySelectorAll("template")].map((part) => part.content);
+  const parts = [page, ...[...page.querySelectorAll("template")].map((part) => part.content)];
   const shown = parts.flatMap((part) => [...part.querySelectorAll("img, image")]);
   const named = shown.map((picture) => picture.getAttribute("src") || picture.getAttribute("href"));
   const pictures = new Set(named.filter((one) => /\/pictures\//.test(one)));

@@ -27,8 +27,9 @@ export function showProblem(form, name, error) {
 }
 
 export async function showKept(form, entry, why) {
-  const acts = { reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe, sheet: keptSheet };
-  const act = acts[entry.kind] || keptWords;
+  const act = {
+    reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe, sheet: keptSheet, "power-on": keptPower,
+  }[entry.kind] || keptWords;
   await act(form, entry, why);
 }
 
@@ -139,6 +140,9 @@ async function keptMadeSafe(form, entry, why) {
   box.append(make("p.actions", ...actions.children, more));
   put(form, box);
 }
+
+// Live work goes on: the page as this phone knows it from here.
+function keptPower() { location.reload(); }
 
 function backOf(entry) {
   const back = (entry.fields.find(([name]) => name === "back") || [])[1] || "";

@@ -1,7 +1,7 @@
 // What the phone does not let happen while the site cannot say: a live reading after a stop or after made safe, hands
 // in while power is on record, a step of live work after made safe. The site has the same rules and is asked again when
 // the entries come in.
-import { situationOf } from "./situation.js";
+import { situationOf, whyNotOn } from "./situation.js";
 
 export const isCopy = () => Boolean(document.querySelector("meta[name=copy]"));
 
@@ -11,11 +11,12 @@ export const knowsMore = (found) => isCopy() || found.made.some((entry) => entry
 // The name of the sentence that says why not; "" where nothing stands against it.
 export async function refuseHere(entry) {
   const found = await situationOf(entry.build);
-  if ((entry.kind === "reading" || entry.kind === "sheet") && found.isOpen) { return "stop-first"; }
+  if (["reading", "sheet", "power-on"].includes(entry.kind) && found.isOpen) { return "stop-first"; }
   if (!knowsMore(found)) { return ""; }
   if (entry.kind === "reading" && entry.powered && found.shut) {
     return found.stop ? "stop-stands" : "switch-on-first";
   }
+  if (entry.kind === "power-on") { return whyNotOn(found, entry.about); }
   const ticks = entry.kind === "tick" && entry.done !== "no";
   if (ticks && entry.powered && !found.live) { return "power-unsaid"; }
   return ticks && entry.hands && found.live ? "make-safe-first" : "";

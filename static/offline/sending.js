@@ -8,7 +8,9 @@ import { showKept, showProblem } from "./kept.js";
 import { forgetDraft } from "./drafts.js";
 import { replaced } from "./sheets.js";
 
-const PATIENCE = { reading: 8000, tick: 8000, "made-safe": 8000, sheet: 20000, snag: 120000, photo: 120000 };
+const PATIENCE = {
+  reading: 8000, tick: 8000, "made-safe": 8000, "power-on": 8000, sheet: 20000, snag: 120000, photo: 120000,
+};
 const ASKED = "asked";
 const busy = new Map(); // form -> entry on its way
 let changed = () => {};

@@ -1,5 +1,5 @@
 // On a copy: show the part of the build that the address asks for, as the phone knows it by now.
-import { latestOn, situationOf } from "./situation.js";
+import { buildHere, latestOn, situationOf, whyNotOn } from "./situation.js";
 import { boxFor, chip, keptTick, shown, verdictOf } from "./kept.js";
 import { laySheet } from "./sheets.js";
 import { markKept } from "./ticks.js";
@@ -14,7 +14,17 @@ function partFor(path) {
   return at(snag ? "snag" : path) || at("start");
 }
 
+// A page kept as it was: to read only.
+function showKeptPage() {
+  const kept = document.querySelector("meta[name=kept]"), main = document.getElementById("main");
+  if (!kept) { return; }
+  const time = new Date(1000 * Number(kept.content)).toLocaleString([], { dateStyle: "short", timeStyle: "short" });
+  main.prepend(make("p.notice.warn", words("kept-page", { time })));
+  main.querySelectorAll("form[method=post]").forEach((form) => { form.hidden = true; });
+}
+
 export function showPart() {
+  showKeptPage();
   if (!isCopy()) { return; }
   const part = partFor(location.pathname), main = document.getElementById("main");
   main.replaceChildren(part.content.cloneNode(true));
@@ -103,12 +113,31 @@ const ticks = (what) => [...document.querySelectorAll(
   "form[data-outbox=tick][data-" + what + "], input[name=step][data-" + what + "]:not(:checked)",
 )].filter((tick) => tick.elements?.done.value !== "no");
 
+const stageOf = (form) => (form.dataset.about || "").split("/")[0];
+
+// Power is off as far as this phone knows: one form on the page puts it on record, where the phone alone may.
+function lockOff(form, found) {
+  const why = whyNotOn(found, stageOf(form));
+  lock(form, why || "switch-on-here");
+  const source = document.getElementById("offline-switch-on");
+  if (why || !source || document.querySelector(".switch-on")) { return; }
+  const made = source.content.cloneNode(true), asks = made.querySelector("form");
+  asks.action = "/builds/" + buildHere() + "/stages/" + stageOf(form) + "/switch-on/";
+  asks.setAttribute("hx-post", asks.getAttribute("action"));
+  asks.dataset.about = stageOf(form);
+  (form.closest(".reading-panel") || document.querySelector("main ol")).before(made);
+  window.htmx?.process(asks);
+}
+
 function lockLive(found) {
   document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
-    if (found.shut) { lock(form, found.stop ? "stop-stands" : "switch-on-first"); }
+    if (found.shut) { lockOff(form, found); }
   });
   ticks("hands").forEach((tick) => { if (found.live) { lock(tick, "make-safe-first"); } });
-  ticks("powered").forEach((tick) => { if (!found.live) { lock(tick, "power-unsaid"); } });
+  ticks("powered").forEach((tick) => {
+    if (found.live) { return; }
+    if (whyNotOn(found, stageOf(tick))) { lock(tick, "power-unsaid"); } else { lockOff(tick, found); }
+  });
 }
 
 // The guide's own order: a step behind a check that has not passed, a check behind a step that puts hands in.

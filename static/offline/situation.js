@@ -16,6 +16,9 @@ export async function situationOf(build) {
   for (const entry of made) {
     if (entry.kind === "reading" && entry.code === "x") {
       Object.assign(found, { stop: entry, isOpen: true, live: true, shut: true });
+    } else if (entry.kind === "power-on") {
+      found.live = true;
+      if (entry.state !== "asks") { found.shut = Boolean(found.stop); }
     } else if (entry.kind === "sheet") {
       noteSheet(found, entry);
     } else if (entry.kind === "reading" && entry.powered) {
@@ -43,6 +46,17 @@ export async function noteStop(entry) {
 export async function noteMadeSafe(build) {
   const noted = await store.fact("stop:" + build);
   if (noted) { await store.note("stop:" + build, { ...noted, isOpen: false }); }
+}
+
+// May this phone alone put power on record for a live stage? Not while a stop stands, nor while a live reading that
+// the site does not know may mean an overload. "" where it may, else the name of the sentence that says why not.
+export function whyNotOn(found, stage) {
+  if (found.stop) { return "stop-stands"; }
+  if (!found.notebook?.switchOn?.includes(stage)) { return "switch-on-first"; }
+  const isOff = (entry) => entry.kind === "reading" && entry.powered && !["i", "c"].includes(entry.code);
+  const isSheet = (entry) => entry.kind === "sheet" && entry.powered;
+  const unknown = found.made.filter((entry) => entry.state !== "sent");
+  return unknown.some((entry) => isOff(entry) || isSheet(entry)) ? "cause-first" : "";
 }
 
 // The newest entry about one check or step that the notebook does not know of yet.

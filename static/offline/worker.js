@@ -57,6 +57,8 @@ async function sent(request) {
 }
 
 async function copyOf(address) {
+  const own = await fromCopies(address.pathname);
+  if (own) { return own; }
   const build = BUILD.exec(address.pathname);
   return build ? fromCopies("/builds/" + build[1] + "/copy/") : undefined;
 }

@@ -13,7 +13,7 @@ from playwright.sync_api import expect
 
 from builds.bench.gates.gating import power_of
 from builds.bench.gates.sittings import switch_on
-from builds.bench.models import MadeSafe, Photo, Reading, Snag, Tick
+from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Snag, Tick
 from builds.bench.offline.arrival import MOST, arrival_of
 from checks.discharge import Discharge
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
@@ -109,6 +109,46 @@ def test_hands_stay_out_while_a_live_reading_is_not_sent_yet(at_the_bench):
     phone.cut(False)
     phone.sends_all()
     assert (Reading.objects.count(), MadeSafe.objects.count(), Tick.objects.count()) == (1, 1, 1)
+
+
+def make_safe_on_the_phone(phone, build, typed="3"):
+    phone.open(build, "make-safe/")
+    phone.page.fill("input.reading", typed)
+    phone.page.click("main form button.big")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("Safe to touch")
+
+
+def test_switching_on_again_without_a_connection_shuts_hands_out_again(at_the_bench):
+    build, phone = at_the_bench(live=True)
+    phone.cut()
+    make_safe_on_the_phone(phone, build)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    assert phone.page.locator(".save:visible").count() == 0
+    accessible(phone.page)
+    phone.page.click(".switch-on button")
+    phone.page.locator(".save:visible").wait_for()
+    phone.open(build, "stages/stage-2/")
+    expect(phone.page.locator("#step-step-2-2 .lock")).to_contain_text("make safe first")
+    phone.read(build, "check-2-1", "305")
+    expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
+    phone.cut(False)
+    phone.sends_all()
+    again, safe, reading = PowerOn.objects.get(why="again"), MadeSafe.objects.get(), Reading.objects.get()
+    assert safe.at < again.at < reading.at and power_of(build).needs_made_safe
+
+
+@pytest.mark.parametrize("typed", ["344", "455"])
+def test_a_phone_alone_never_switches_on_after_a_live_reading_that_is_off(typed, at_the_bench):
+    build, phone = at_the_bench(live=True)
+    phone.open(build, "stages/stage-2/checks/check-2-1/")
+    phone.cut()
+    phone.page.fill("input.reading", typed)
+    phone.page.click(".save")
+    expect(phone.page.locator(".verdict.kept, .stop-word").first).to_be_visible()
+    make_safe_on_the_phone(phone, build)
+    phone.open(build, "stages/stage-2/checks/check-2-2/")
+    expect(phone.page.locator(".lock")).to_contain_text("Keep it")
+    assert phone.page.locator(".switch-on, .save:visible").count() == 0
 
 
 def test_a_reading_the_phone_cannot_judge_never_passes(at_the_bench):

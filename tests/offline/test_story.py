@@ -56,6 +56,8 @@ def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
 
 def test_the_whole_guide_is_readable_without_a_connection(bench):
     build, phone = bench
+    for page in ("map", "parts"):
+        phone.until(f"caches.match('/builds/{build.pk}/{page}/').then(Boolean)")
     phone.cut()
     for path, heading in (
         ("", "Test kit"),
@@ -65,6 +67,8 @@ def test_the_whole_guide_is_readable_without_a_connection(bench):
         ("stages/stage-2/checks/check-2-3/", "Check 2.3"),
         ("make-safe/", "Make safe"),
         ("stages/stage-1/snags/new/?about=step:step-1-1", "Report a snag"),
+        ("map/", "Schematic and points"),
+        ("parts/", "Parts list"),
         ("charts/voltage/", "Test kit"),  # not at hand: the build is, and says so
     ):
         phone.open(build, path)

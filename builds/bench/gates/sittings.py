@@ -65,6 +65,8 @@ def acknowledge(sitting: Sitting, stage, mains_volts: float | None, *, by=None, 
         sitting.save(update_fields=["mains_asked_at", "mains_volts"])
 
 
-def switch_on(build: Build, stage, why: str, *, by, entry_key) -> PowerOn:
-    """Put power on record. The same entry sent twice adds nothing. Raises UsedKey."""
-    return add_once(PowerOn, entry_key, {"build": build, "stage": stage, "why": why, "by": by})[0]
+def switch_on(build: Build, stage, why: str, *, by, entry_key, at=None) -> PowerOn:
+    """Put power on record, at the moment of an entry kept on a phone. The same entry sent twice adds nothing. Raises
+    UsedKey."""
+    entered = {"build": build, "stage": stage, "why": why, "by": by}
+    return add_once(PowerOn, entry_key, entered, at=at or timezone.now())[0]

@@ -1,5 +1,6 @@
 """The copy of a build that its builder's phone keeps: the notebook to judge and gate by, and the pages to read."""
 
+from functools import cached_property
 from hashlib import sha256
 
 from django.http import HttpResponse, JsonResponse
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_GET
 
 from builds.accounts.access import signed_in
 from builds.bench import access
+from builds.bench.diagnosis.overloads import power_is_to_be_off
 from builds.bench.forms import MadeSafeForm, SnagForm
 from builds.bench.gates import gating, sittings, stops
 from builds.bench.gates.discharge import discharge_of
@@ -20,6 +22,7 @@ from builds.bench.readings.context import context_of
 from builds.ui.messages import bench as texts
 from checks.safety import TOUCH_DC
 
+EDITION = 2  # of what a notebook and a copy hold
 START_VOLTS = 450.0  # V: the wait is worked out from here at least (views.safe)
 
 
@@ -39,6 +42,7 @@ class AtHand:
         build, sitting = self.build, self.sitting
         meter = build.meter and (build.meter.pk, build.meter.spec)
         shown = (
+            EDITION,
             build.pk,
             build.builder_id,
             build.revision_id,
@@ -52,12 +56,26 @@ class AtHand:
         )
         return sha256(repr(shown).encode()).hexdigest()[:16]
 
+    @property
+    def guide_tag(self) -> str:
+        """Changes with the pages of the guide that show no state of the build."""
+        return f"{self.build.revision_id}-{get_language()}-{sorted(self.facts.errata)}"
+
     def may_work_on(self, state: gating.StageState) -> bool:
         """May readings be taken and steps ticked here now, as an open page of the stage would let them be?"""
         if self.build.finished_at or self.build.given_up_at or self.power.stop_unanswered or state.is_shut:
             return False
         stage = state.stage
         return stage.pk not in self.facts.errata and sittings.ready_for(self.sitting, stage, self.facts)
+
+    def may_switch_on(self, state: gating.StageState) -> bool:
+        """May the builder, once the kit is made safe, say on the phone alone that it is switched on again? Only in a
+        live stage whose cautions are read, with no stop and no overload to be found first."""
+        return state.stage.is_powered and not self.is_to_be_off and self.may_work_on(state)
+
+    @cached_property
+    def is_to_be_off(self) -> bool:
+        return bool(self.facts.stops) or power_is_to_be_off(self.build, self.facts)
 
     def context_of(self, check, stage):
         mains = self.sitting.mains_volts if self.sitting and stage.is_powered else None
@@ -101,6 +119,9 @@ def notebook(request, pk):
             "safe": safe_rules(build),
             "stop": here.stop,
             "live": here.power.needs_made_safe,
+            "switchOn": [state.stage.key for state in here.states if here.may_switch_on(state)],
+            "pages": [reverse(name, args=args) for name, *args in _pages(build)],
+            "guide": here.guide_tag,
             "shut": here.power.stop_check is not None or not here.power.needs_made_safe,
             "wait": wait and round(wait.seconds),
         }
@@ -108,6 +129,12 @@ def notebook(request, pk):
     answer["ETag"] = here.tag
     answer["Cache-Control"] = "no-store"
     return answer
+
+
+def _pages(build) -> list[tuple]:
+    """Pages to read that a phone keeps as they are, beside the copy."""
+    own = [("bench:map", build.pk), ("bench:parts", build.pk), ("bench:schematic-file", build.pk)]
+    return [*own, ("accounts:safety",), ("accounts:glossary",)]
 
 
 @signed_in

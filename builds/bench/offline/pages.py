@@ -62,6 +62,7 @@ class StagePart:
     cautions: list
     to_set: list
     may_work: bool
+    why_not: str  # closed, stop, shut, erratum or cautions; empty where it may be worked on
     lines: list
     parts: dict
     errata: list
@@ -84,7 +85,7 @@ def stage_part(here, state: StageState) -> StagePart:
     for item in stage.items:
         numbers[item.is_check] += 1
         make = _check_part if item.is_check else _step_part
-        lines.append(make(here, stage, item, numbers[item.is_check], may_work, corrected, guide, statuses))
+        lines.append(make(here, state, item, numbers[item.is_check], may_work, corrected, guide, statuses))
     return StagePart(
         stage,
         state,
@@ -93,6 +94,7 @@ def stage_part(here, state: StageState) -> StagePart:
         cautions_for(stage.cautions),
         to_set(stage, tap_share(build), guide.parts),
         may_work,
+        "" if may_work else _why_not(here, state),
         lines,
         guide.parts,
         errata.of_stage(corrected, stage.steps.all()),
@@ -101,7 +103,19 @@ def stage_part(here, state: StageState) -> StagePart:
     )
 
 
-def _step_part(here, stage, step, number, _may_work, corrected, _guide, _statuses) -> StepPart:
+def _why_not(here, state: StageState) -> str:
+    """What a stage waits for, as open_stage would find it."""
+    if here.build.finished_at or here.build.given_up_at:
+        return "closed"
+    if here.power.stop_unanswered:
+        return "stop"
+    if state.is_shut:
+        return "shut"
+    return "erratum" if state.stage.pk in here.facts.errata else "cautions"
+
+
+def _step_part(here, state, step, number, _may_work, corrected, _guide, _statuses) -> StepPart:
+    stage = state.stage
     before = [
         item
         for item in _before(stage, step)
@@ -111,7 +125,8 @@ def _step_part(here, stage, step, number, _may_work, corrected, _guide, _statuse
     return StepPart(step, number, ticked, _keys(stage, [] if ticked else before), errata.of_step(corrected, step))
 
 
-def _check_part(here, stage, check, number, may_work, corrected, guide, statuses) -> CheckPart:
+def _check_part(here, state, check, number, may_work, corrected, guide, statuses) -> CheckPart:
+    stage = state.stage
     red, black = guide.probes.pair(check)
     context = here.context_of(check, stage)
     ohms = context.through and context.through.ohms
@@ -123,7 +138,7 @@ def _check_part(here, stage, check, number, may_work, corrected, guide, statuses
     ]
     after, status = _keys(stage, before), statuses.get(check.pk)
     figures = figures_of(check, context.band, ohms, expected_text(context.check), follows)
-    is_open = may_work and context.band and not _is_shut(here, check, stage)
+    is_open = may_work and context.band and not _is_shut(here, check, state)
     return CheckPart(
         check,
         reverse("bench:check", args=[here.build.pk, stage.key, check.key]),
@@ -173,13 +188,13 @@ def _row(here, check, red, black, figures, status, form, is_open, after) -> Grid
     )
 
 
-def _is_shut(here, check, stage) -> bool:
-    """A live reading while a stop stands elsewhere or no power is on record, and what is not typed but worked out or
-    recorded. A step that comes first is done here."""
+def _is_shut(here, check, state: StageState) -> bool:
+    """A live reading while a stop stands elsewhere, or no power is on record and only the site may say that it is on;
+    and what is not typed but worked out or recorded. A step that comes first is done here."""
     if check.formula or check.recording:
         return True
-    lock = locks.lock_of_check(check, stage, here.facts, here.power)
-    return lock is not None and (lock.is_stop or lock.is_power)
+    lock = locks.lock_of_check(check, state.stage, here.facts, here.power)
+    return lock is not None and (lock.is_stop or (lock.is_power and not here.may_switch_on(state)))
 
 
 def _before(stage, item) -> list:

@@ -12,6 +12,8 @@ from builds.bench import access
 from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import locks, sittings
 from builds.bench.models import PowerOn
+from builds.bench.offline import receipts
+from builds.bench.offline.arrival import arrival_of, note_kept
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.posted_reading import check_of
@@ -21,7 +23,9 @@ from builds.bench.views.stage import open_stage, row_url
 @signed_in
 @require_POST
 def switch_on(request, pk, key):
-    """The builder is about to switch on again. While a stop stands, only for the check that it stands on."""
+    """The builder is about to switch on again. While a stop stands, only for the check that it stands on. One kept on a
+    phone says that the kit had power: that is put on record whatever came in meanwhile."""
+    arrival = arrival_of(request)
     with transaction.atomic():
         opened = open_stage(request, access.locked_build(request.user, pk), key)
         if opened.answer:
@@ -30,18 +34,22 @@ def switch_on(request, pk, key):
             raise Http404(_("This stage is done with the power off."))
         check = check_of(opened.stage, request.POST["check"]) if request.POST.get("check") else None
         form = SwitchOnForm(request.POST)
-        if form.is_valid() and not locks.is_stopped_elsewhere(check, opened.facts):
-            _note(request, opened, form)
+        if form.is_valid() and (arrival.is_late or not locks.is_stopped_elsewhere(check, opened.facts)):
+            _note(request, opened, form, arrival)
     return htmx_redirect(request, redirect(_way_on(opened, check, request.POST.get("step", ""))))
 
 
-def _note(request, opened, form) -> None:
+def _note(request, opened, form, arrival) -> None:
     """An old page sent once more puts nothing on record: the page it leads to asks again."""
     key = form.cleaned_data["entry_key"]
     try:
-        sittings.switch_on(opened.build, opened.stage, PowerOn.Why.AGAIN, by=request.user, entry_key=key)
+        made = sittings.switch_on(
+            opened.build, opened.stage, PowerOn.Why.AGAIN, by=request.user, entry_key=key, at=arrival.at
+        )
     except UsedKey:
         return
+    receipts.record_late(opened.build, arrival, "power-on")
+    note_kept(request, made.at)
 
 
 def _way_on(opened, check, step: str) -> str:

@@ -428,3 +428,30 @@ def test_a_valve_is_not_swapped_while_power_is_on_record():
     assert note(make="North Light", why="slip").status_code == 302  # a correction touches nothing
     make_safe(client, build)
     assert note(make="Kestrel", why="doubt").status_code == 302 and build.valves.count() == 3
+
+
+def late(phone, build, stage, key, age):
+    """As an outbox sends it: switched on again `age` seconds ago."""
+    return phone.post(
+        at("switch-on", build, stage),
+        {"entry_key": key},
+        headers={"HX-Request": "true", "Outbox": "yes", "Entry-Key": key, "Entry-Age": str(age)},
+    )
+
+
+def test_power_put_on_while_a_phone_had_no_signal_is_on_record_when_and_once(client):
+    """Made safe, then on again on the phone: hands that followed the made-safe reading alone would meet live parts. A
+    stop that came in meanwhile, on another phone, does not keep it off the record."""
+    build = factories.make_build(revision=factories.make_revision(stages=2, checks=2, gate=False))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    power_on(build)
+    read(build, "check-2-1", "470")
+    make_safe(client, build)
+    assert not power(build).needs_made_safe
+    key, before = str(uuid4()), timezone.now()
+    MadeSafe.objects.update(at=before - timezone.timedelta(minutes=10))
+    for _ in range(2):
+        answer = late(client, build, "stage-2", key, 120)
+        assert answer["Entry-Kept"] == key
+    made = PowerOn.objects.get(why=PowerOn.Why.AGAIN)
+    assert abs((before - made.at).total_seconds() - 120) < 30 and power(build).needs_made_safe
