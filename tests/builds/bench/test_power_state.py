@@ -445,11 +445,12 @@ def test_power_put_on_while_a_phone_had_no_signal_is_on_record_when_and_once(cli
     build = factories.make_build(revision=factories.make_revision(stages=2, checks=2, gate=False))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     power_on(build)
-    read(build, "check-2-1", "470")
-    make_safe(client, build)
-    assert not power(build).needs_made_safe
     key, before = str(uuid4()), timezone.now()
+    PowerOn.objects.update(at=before - timezone.timedelta(minutes=30))
+    read(build, "check-2-1", "470", at=before - timezone.timedelta(minutes=20))
+    make_safe(client, build)
     MadeSafe.objects.update(at=before - timezone.timedelta(minutes=10))
+    assert not power(build).needs_made_safe
     for _ in range(2):
         answer = late(client, build, "stage-2", key, 120)
         assert answer["Entry-Kept"] == key
