@@ -147,7 +147,7 @@ GET_BUILDER = (
     "sheet"
 )
 GET_KIT = {
-    "guides": "revision export circuit compare picture preview parts-import parts-grid wiring blocks proposals "
+    "guides": "revision find export circuit compare picture preview parts-import parts-grid wiring blocks proposals "
     "checks-grid",
     "review": "recordings build charts programme dashboard builds batches problems faults findings coverage errata "
     "changes release",

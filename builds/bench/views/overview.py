@@ -9,7 +9,7 @@ from builds.bench import access
 from builds.bench.gates import gating, sittings
 from builds.bench.gates.facts import facts_of
 from builds.bench.overview import all_readings as rows
-from builds.bench.overview.find import find as find_in
+from builds.guides.find import find as find_in
 from builds.guides.guide_texts import load_guide_in
 
 MOST_LETTERS = 80  # of what is looked for

@@ -7,9 +7,9 @@ from django.urls import reverse
 
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Photo, StageVisit, Tick
-from builds.bench.overview.find import Kind, find
 from builds.bench.photos.storage import save_photo
 from builds.guides.demo.files import demo_zip
+from builds.guides.find import Kind, find
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Step

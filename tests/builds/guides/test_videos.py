@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from builds.bench.overview.find import find
+from builds.guides.find import find
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
 from builds.guides.text_import.outline import Outline, Piece

@@ -1,0 +1,82 @@
+"""The editor in a browser: what is typed is kept until it is saved, and a picture is marked with the mouse."""
+
+import io
+
+import pytest
+from django.core.files.base import ContentFile
+from PIL import Image
+from playwright.sync_api import expect
+
+from tests import factories
+from tests.clearing import clear_though_frozen
+from tests.factories import PASSWORD
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture(autouse=True)
+def cleared_though_frozen(transactional_db, live_server):
+    yield
+    clear_though_frozen()
+
+
+@pytest.fixture
+def draft():
+    found = factories.make_revision(issued=False, stages=1, checks=0)
+    out = io.BytesIO()
+    Image.new("RGB", (400, 200), "white").save(out, "PNG")
+    picture = found.pictures.model(revision=found, name="a.png", width=400, height=200)
+    picture.file.save("a.png", ContentFile(out.getvalue()))
+    return found
+
+
+@pytest.fixture
+def page(browser, live_server, draft):
+    found = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    found.set_default_timeout(40_000)
+    found.goto(live_server.url + "/sign-in/")
+    found.fill("[name=username]", draft.kit.designers.get().display_name)
+    found.fill("[name=password]", PASSWORD)
+    with found.expect_navigation():
+        found.click("main button")
+    return found
+
+
+def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):
+    step = draft.stages.get().steps.first()
+    base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"
+    form = f"{base}in/stage-1/step/{step.pk}/edit/"
+    page.goto(form)
+    page.locator("[name=text]").press_sequentially(" Typed")
+    expect(page.locator("[data-typed-kept]")).to_be_visible()
+    page.goto(base)  # left without saving
+    step.text = "Said by another designer."
+    step.save()
+    page.goto(form)
+    expect(page.locator("[name=text]")).to_have_value("Said by another designer.")  # nothing is put back by itself
+    page.locator("[data-typed-put]").click()
+    expect(page.locator("[name=text]")).to_have_value("Do thing 1. Typed")
+    page.locator("#row-form button.button").first.click()
+    expect(page.locator(".notice.stop[role=alert]")).to_contain_text("Said by another designer.")  # both texts
+    step.refresh_from_db()
+    assert step.text == "Said by another designer."
+    page.locator("#row-form button.button").first.click()
+    page.wait_for_url(f"{base}#step-{step.pk}")
+    page.goto(form)
+    expect(page.locator("[name=text]")).to_have_value("Do thing 1. Typed")
+    assert page.locator("[data-typed-put]").count() == 0  # saved: nothing is kept any more
+
+
+def test_an_arrow_drawn_with_the_mouse_is_a_row_that_is_saved(page, live_server, draft):
+    page.goto(f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/pictures/a.png/edit/")
+    box = page.locator(".mark-drawing").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 4, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2, steps=3)
+    page.mouse.up()
+    expect(page.locator("[name=mark-0-what]")).to_have_value("arrow")
+    with page.expect_navigation():
+        page.locator("button[name=marks]").click()
+    (mark,) = draft.pictures.get().changes["mark"]
+    assert mark["what"] == "arrow" and mark["at"] == pytest.approx([0.25, 0.5], abs=0.01)
+    assert mark["to"] == pytest.approx([0.5, 0.5], abs=0.01)
