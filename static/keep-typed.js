@@ -91,11 +91,11 @@
       clearTimeout(timer);
       timer = setTimeout(function () { keep(false); }, WAIT);
     });
-    window.addEventListener("pagehide", function () { if (timer) { clearTimeout(timer); timer = null; keep(Boolean(form.dataset.sent)); } });
+    window.addEventListener("pagehide", function () { if (timer) { clearTimeout(timer); timer = null; keep(Boolean(form.dataset.typedSent)); } });
     form.addEventListener("submit", function () {
       clearTimeout(timer);
       timer = null;
-      form.dataset.sent = "1";
+      form.dataset.typedSent = "1";
       keep(true);
     });
   });

@@ -47,7 +47,7 @@ def test_typed_text_comes_back_and_overwrites_nobody(page, live_server, draft):
     base = f"{live_server.url}/kits/{draft.kit.key}/{draft.letter}/"
     form = f"{base}in/stage-1/step/{step.pk}/edit/"
     page.goto(form)
-    page.locator("[name=text]").press_sequentially(" Typed")
+    page.fill("[name=text]", "Do thing 1. Typed")
     expect(page.locator("[data-typed-kept]")).to_be_visible()
     page.goto(base)  # left without saving
     step.text = "Said by another designer."
