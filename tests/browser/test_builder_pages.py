@@ -9,8 +9,9 @@ from builds.bench.models import Snag
 from builds.bench.photos.storage import save_photo
 from builds.bench.readings.taking import take_reading
 from builds.review.demo.photos import draw_photo
+from tests.browser.looking import open_page, violations
 from tests.browser.test_first_screen import SCREEN, issued_guide, ready_build, sign_in
-from tests.browser.test_story import AXE, PATIENCE, RULES, cleared_though_frozen  # noqa: F401
+from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
 pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
@@ -99,23 +100,21 @@ def addresses(build, photo, snag):
 
 def complaints(page, base, address):
     page.goto(base + address)
-    page.wait_for_load_state("load")
     assert page.url == base + address, f"{address} leads to {page.url}"
     yield from page.evaluate(SMALL, TARGET)
     yield from (f"id {name} stands twice" for name in page.evaluate(TWICE_USED))
     yield from (f"lettering of {words} px" for words in page.evaluate(LETTERING, LETTERS))
-    found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
-    yield from (f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in found["violations"])
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        yield from (f"{words} by {scheme}" for words in violations(page))
     page.evaluate(TWICE)
     wide = page.evaluate(OVERFLOW)
     if wide:
         yield f"twice the text is wider than the phone: {wide}"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(scheme, bench, browser, live_server):
-    page = browser.new_context(viewport=SCREEN, color_scheme=scheme).new_page()
-    page.set_default_timeout(PATIENCE)
+def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(bench, browser, live_server):
+    page = open_page(browser, viewport=SCREEN)
     sign_in(page, live_server.url, bench[0].builder)
     page.wait_for_url("**/builds/")
     wrong, at_rest = [], True

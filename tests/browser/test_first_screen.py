@@ -20,7 +20,8 @@ from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision, Stage
 from checks.quantity import format_quantity
 from tests import factories
-from tests.browser.test_story import PATIENCE, cleared_though_frozen  # noqa: F401
+from tests.browser.looking import open_page
+from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
 pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
 SCREEN = {"width": 360, "height": 740}
@@ -74,9 +75,7 @@ def good_reading(build, check) -> str:
 
 @pytest.fixture
 def phone(browser, live_server):
-    page = browser.new_context(viewport=SCREEN).new_page()
-    page.set_default_timeout(PATIENCE)
-    return page
+    return open_page(browser, viewport=SCREEN)
 
 
 def sign_in(page, base, person):

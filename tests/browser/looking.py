@@ -1,0 +1,28 @@
+"""A page that is only looked at: its browser keeps nothing for a time without a connection, and axe reads it."""
+
+from pathlib import Path
+
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text()
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+PATIENCE = 40_000  # ms, before a page counts as hung: a busy machine is slow, and no test is about its speed
+RUN = """async (rules) => (await axe.run(document, {runOnly: rules, resultTypes: ["violations"]}))
+  .violations.map(v => v.id + ": " + v.nodes[0].html.slice(0, 160))"""
+FITS = "document.documentElement.scrollWidth <= document.documentElement.clientWidth"
+
+
+def open_page(browser, **more):
+    """A page of its own context. The copy of the whole build, which a phone fetches anew after every reading, is
+    refused: how it is made and kept is what tests/offline tests, and here it would be most of the work."""
+    context = browser.new_context(service_workers="block", **more)
+    for kept in ("**/builds/*/notebook/", "**/builds/*/copy/"):
+        context.route(kept, lambda route: route.fulfill(status=503))
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE)
+    return page
+
+
+def violations(page) -> list[str]:
+    """What axe finds on the page as it stands."""
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE)
+    return page.evaluate(RUN, RULES)
