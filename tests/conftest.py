@@ -3,12 +3,13 @@
 import os
 
 import pytest
+from django.db import connections
 from django.utils import translation
 from hypothesis import settings
 
 from builds.ui.static_files import HashedFilesMiddleware
 from tests import browser_search as browser
-from tests.settings import NEVER_COMMITS, quick
+from tests.settings import NEVER_COMMITS, quick, quick_database
 from tests.solved_once import solve_once
 
 LEFT_OUT = pytest.StashKey[int]()
@@ -19,6 +20,7 @@ settings.register_profile("steady", deadline=None, print_blob=True)
 settings.load_profile("steady")
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop and Django's checks
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the workers have the cores already; they inherit this
 
 
 @pytest.fixture(autouse=True)
@@ -37,6 +39,12 @@ def own_files(request, settings, tmp_path, monkeypatch):
     mark = request.node.get_closest_marker("django_db")
     if mark and not mark.kwargs.get("transaction"):
         monkeypatch.setattr(*NEVER_COMMITS)
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings):
+    for connection in connections.all():
+        quick_database(connection.settings_dict)
 
 
 @pytest.fixture(scope="session", autouse=True)
