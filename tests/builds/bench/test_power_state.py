@@ -444,9 +444,10 @@ def test_power_put_on_while_a_phone_had_no_signal_is_on_record_when_and_once(cli
     stop that came in meanwhile, on another phone, does not keep it off the record."""
     build = factories.make_build(revision=factories.make_revision(stages=2, checks=2, gate=False))
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
-    power_on(build)
     key, before = str(uuid4()), timezone.now()
-    PowerOn.objects.update(at=before - timezone.timedelta(minutes=30))
+    stage = build.revision.stages.get(key="stage-2")
+    sittings.acknowledge(sittings.current_or_new(build), stage, 230.0, live=False)
+    sittings.switch_on(build, stage, "again", by=None, entry_key=uuid4(), at=before - timezone.timedelta(minutes=30))
     read(build, "check-2-1", "470", at=before - timezone.timedelta(minutes=20))
     make_safe(client, build)
     MadeSafe.objects.update(at=before - timezone.timedelta(minutes=10))
@@ -454,5 +455,5 @@ def test_power_put_on_while_a_phone_had_no_signal_is_on_record_when_and_once(cli
     for _ in range(2):
         answer = late(client, build, "stage-2", key, 120)
         assert answer["Entry-Kept"] == key
-    made = PowerOn.objects.get(why=PowerOn.Why.AGAIN)
+    made = PowerOn.objects.get(entry_key=key)
     assert abs((before - made.at).total_seconds() - 120) < 30 and power(build).needs_made_safe
