@@ -6,7 +6,6 @@ import json
 import os
 import shutil
 import sqlite3
-import subprocess
 import tarfile
 from pathlib import Path
 
@@ -15,16 +14,14 @@ from django.db import connection
 from django.utils import timezone
 
 from builds.environment import VARIABLES
+from builds.operations import postgresql
 from builds.operations.models import Run
+from builds.operations.postgresql import BackupError
 
 SUMS = "SHA256SUMS"
 PREFIX = "kit-builds-"
 SECRET = ("SECRET", "TOKEN", "PASSWORD", "KEY", "_URL")  # names of settings whose values are not written down
 SQLITE, POSTGRESQL = "database.sqlite3", "database.pgdump"
-
-
-class BackupError(Exception):
-    """A backup that cannot be made or is not whole, with a sentence for people."""
 
 
 def make(folder: Path, keep: int) -> Path:
@@ -40,7 +37,7 @@ def make(folder: Path, keep: int) -> Path:
         _write_sums(unfinished)
         verify(unfinished)
         unfinished.rename(folder / name)
-    except (OSError, sqlite3.Error, subprocess.CalledProcessError) as error:
+    except (OSError, sqlite3.Error) as error:
         raise BackupError(f"The backup could not be made: {error}") from error
     finally:
         shutil.rmtree(unfinished, ignore_errors=True)
@@ -68,6 +65,8 @@ def verify(backup: Path) -> None:
             said = opened.execute("PRAGMA quick_check").fetchone()[0]
         if said != "ok":
             raise BackupError(f"The database in it is damaged: {said}")
+    elif not (backup / POSTGRESQL).exists():
+        raise BackupError("There is no database in it.")
 
 
 def restore(backup: Path, data_dir: Path) -> None:
@@ -81,8 +80,7 @@ def restore(backup: Path, data_dir: Path) -> None:
     if (backup / SQLITE).exists():
         shutil.copyfile(backup / SQLITE, target)
     else:
-        command = ["pg_restore", "--no-owner", "--exit-on-error", "--dbname", os.environ.get("DATABASE_URL", "")]
-        subprocess.run([*command, str(backup / POSTGRESQL)], check=True)
+        postgresql.load(backup / POSTGRESQL)
     with tarfile.open(backup / "media.tar") as archive:
         archive.extractall(data_dir / "media", filter="data")
 
@@ -92,11 +90,7 @@ def _dump_database(folder: Path) -> None:
         with connection.cursor() as cursor:  # reads one moment; writers go on meanwhile
             cursor.execute("VACUUM INTO %s", [str(folder / SQLITE)])
         return
-    wanted = settings.DATABASES["default"]
-    host = {"PGHOST": wanted["HOST"], "PGPORT": wanted["PORT"], "PGUSER": wanted["USER"]}
-    environment = {**os.environ, "PGPASSWORD": wanted["PASSWORD"], **{k: v for k, v in host.items() if v}}
-    command = ["pg_dump", "--format=custom", "--file", str(folder / POSTGRESQL), wanted["NAME"]]
-    subprocess.run(command, check=True, env=environment, capture_output=True)
+    postgresql.dump(folder / POSTGRESQL)
 
 
 def _pack_media(path: Path) -> None:

@@ -6,7 +6,9 @@ import sqlite3
 import subprocess
 import sys
 from pathlib import Path
+from urllib.parse import quote
 
+import psycopg
 import pytest
 from django.conf import settings as project
 from django.core.files.storage import default_storage
@@ -21,10 +23,10 @@ from tests import factories
 from tests.access.calls import image
 from tests.clearing import clear_though_frozen
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.skipif(connection.vendor != "sqlite", reason="this drill restores an SQLite file"),
-]
+pytestmark = pytest.mark.django_db(transaction=True)
+is_sqlite = connection.vendor == "sqlite"
+sqlite_only = pytest.mark.skipif(not is_sqlite, reason="of an SQLite file")
+postgresql_only = pytest.mark.skipif(is_sqlite, reason="of a PostgreSQL database")
 
 
 @pytest.fixture
@@ -40,6 +42,7 @@ def _build():
     return build
 
 
+@sqlite_only
 def test_the_drill_a_backup_is_restored_and_served_from(build, tmp_path):
     """The restored folder is opened by the site's own commands, in a process of its own."""
     call_command("backup", tmp_path / "kept", verbosity=0)
@@ -58,9 +61,60 @@ def test_the_drill_a_backup_is_restored_and_served_from(build, tmp_path):
     assert Run.last("backup").result["name"] == made.name
 
 
-@pytest.mark.parametrize("name", ["database.sqlite3", "media.tar", "settings.json"])
+@pytest.fixture
+def empty():
+    """The address of an empty database beside that of the tests."""
+    wanted = connection.settings_dict
+    name = f"{wanted['NAME']}_restored"
+    with connection.cursor() as cursor:
+        cursor.execute(f'DROP DATABASE IF EXISTS "{name}"')
+        cursor.execute(f'CREATE DATABASE "{name}"')
+    who = quote(wanted["USER"]) + (f":{quote(wanted['PASSWORD'])}" if wanted["PASSWORD"] else "")
+    yield f"postgresql://{who}@{wanted['HOST']}:{wanted['PORT']}/{name}"
+    with connection.cursor() as cursor:
+        cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@postgresql_only
+def test_the_drill_on_postgresql_a_backup_is_restored_and_served_from(build, empty, tmp_path):
+    call_command("backup", tmp_path / "kept", verbosity=0)
+    (made,) = backup.all_in(tmp_path / "kept")
+    environment = {**os.environ, "DATA_DIR": str(tmp_path / "new"), "DJANGO_SETTINGS_MODULE": "builds.settings"}
+    (tmp_path / "new").mkdir()
+
+    def manage(*words):
+        command = [sys.executable, str(project.BASE_DIR / "manage.py"), *words]
+        return subprocess.run(command, env=environment | {"DATABASE_URL": empty}, capture_output=True, text=True)
+
+    restored = manage("restore", str(made), "--into", str(tmp_path / "new"))
+    assert restored.returncode == 0, restored.stderr[-2000:]
+    said = manage("doctor")
+    assert said.returncode == 0, said.stdout + said.stderr
+    with psycopg.connect(empty) as found:
+        assert found.execute("SELECT typed FROM bench_reading").fetchall() == [("300",)]
+        with pytest.raises(psycopg.errors.IntegrityError):  # what is frozen is frozen there too
+            found.execute("UPDATE bench_reading SET typed = '1'")
+    photo = Photo.objects.get()
+    assert (tmp_path / "new" / "media" / photo.thumb.name).read_bytes() == photo.thumb.read()
+    again = manage("restore", str(made), "--into", str(tmp_path / "other"))
+    assert again.returncode and "holds tables already" in again.stderr
+    assert not (tmp_path / "other" / "media").exists()
+
+
+@sqlite_only
+def test_a_backup_of_postgresql_is_not_restored_into_sqlite(build, tmp_path):
+    made = backup.make(tmp_path / "kept", 3)
+    (made / backup.SQLITE).rename(made / backup.POSTGRESQL)
+    (made / backup.SUMS).write_text((made / backup.SUMS).read_text().replace(backup.SQLITE, backup.POSTGRESQL))
+    with pytest.raises(CommandError, match="empty one"):
+        call_command("restore", made, into=tmp_path / "new")
+    assert not (tmp_path / "new" / "media").exists()
+
+
+@pytest.mark.parametrize("name", ["database", "media.tar", "settings.json"])
 def test_a_damaged_backup_is_refused_and_nothing_is_written(build, tmp_path, name):
     made = backup.make(tmp_path / "kept", 3)
+    name = (backup.SQLITE if is_sqlite else backup.POSTGRESQL) if name == "database" else name
     content = bytearray((made / name).read_bytes())
     content[len(content) // 2] ^= 0xFF
     (made / name).write_bytes(content)
@@ -110,6 +164,7 @@ def test_the_doctor_says_which_file_is_missing(build):
         call_command("doctor", verbosity=0, stdout=io.StringIO())
 
 
+@sqlite_only
 def test_only_one_process_folds_the_log_back(build, settings, tmp_path):
     import fcntl
 
