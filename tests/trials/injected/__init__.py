@@ -1,0 +1,1 @@
+"""Injected faults: the bench that saves, and what is made to fail."""
