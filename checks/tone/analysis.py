@@ -1,7 +1,7 @@
 """From a recording, block by block, to its figures: a survey, then spectra of the stretch that holds the signal."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -9,13 +9,22 @@ from checks.errors import ChecksError
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.hum import Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
+from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.response import Response, measure_response
 from checks.tone.sources import Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
-from checks.tone.steps import Step, measure_steps
+from checks.tone.steps import Step, end_of_steps, measure_steps
 from checks.tone.survey import Stretch, Survey, Surveyor
-from checks.tone.trust import Doubt, Remark, doubts_of_disturbance, doubts_of_hum, doubts_of_survey, doubts_of_tone
+from checks.tone.trust import (
+    Doubt,
+    Remark,
+    doubts_of_disturbance,
+    doubts_of_hum,
+    doubts_of_losses,
+    doubts_of_survey,
+    doubts_of_tone,
+)
 
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
@@ -57,10 +66,33 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     stretch = _shared_stretch(plan, surveys)
     track = plan.exact_hertz
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
+    watch = LossWatch(rate, len(surveys), plan)
     for piece in cut(blocks(), stretch):
         maker.add(piece)
+        watch.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
-    return tuple(analyse_one(plan, survey, spectrum) for survey, spectrum in zip(surveys, maker.finish(), strict=True))
+    found = []
+    for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
+        analysis = analyse_one(plan, survey, spectrum)
+        losses = [stretch.start / rate + at for at in watch.losses(channel)]
+        analysis = replace(analysis, remarks=(*analysis.remarks, *doubts_of_losses(losses, analysis.remarks)))
+        found.append(_located(analysis, spectrum, stretch, blocks, channel))
+    return tuple(found)
+
+
+def _located(analysis: Analysis, spectrum: Spectrum, stretch: Stretch, blocks: Blocks, channel: int) -> Analysis:
+    """With the moment of what disturbed a tone, in place of the mere fact."""
+    remarks = [remark for remark in analysis.remarks if remark.doubt is not Doubt.DISTURBED]
+    if len(remarks) == len(analysis.remarks):
+        return analysis
+    if not any(remark.doubt in (Doubt.LOST, Doubt.DROPOUT) for remark in remarks):
+        start = stretch.start + int(spectrum.floors.argmax()) * spectrum.hop
+        piece = np.concatenate([b[:, channel] for b in cut(blocks(), Stretch(start, start + spectrum.length))])
+        at = joints(piece, spectrum.rate)
+        if not at:
+            return analysis
+        remarks.append(Remark(Doubt.JOINT, start / spectrum.rate + at[0]))
+    return replace(analysis, remarks=tuple(remarks))
 
 
 def _shared_stretch(plan: SignalPlan, surveys: tuple[Survey, ...]) -> Stretch:
@@ -116,5 +148,11 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
     if any(remark.is_fatal for remark in remarks):
         return Analysis(plan.signal, survey, remarks)
     if plan.signal is Signal.SWEEP:
-        return Analysis(plan.signal, survey, remarks, response=measure_response(samples, plan))
-    return Analysis(plan.signal, survey, remarks, steps=measure_steps(samples, survey, plan))
+        response = measure_response(samples, plan)
+        remarks += tuple(doubts_of_losses(joints_of_sweep(samples, response.begins, plan), remarks, Doubt.JOINT))
+        return Analysis(plan.signal, survey, remarks, response=response)
+    steps = measure_steps(samples, survey, plan)
+    end = end_of_steps(survey)
+    remarks += tuple(doubts_of_losses(losses_of_steps(samples, end, plan), remarks))
+    remarks += tuple(doubts_of_losses(joints_of_steps(samples, end, plan), remarks, Doubt.JOINT))
+    return Analysis(plan.signal, survey, remarks, steps=steps)

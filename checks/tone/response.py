@@ -1,7 +1,7 @@
 """Frequency response from a recorded sweep, by division of spectra and a gate around the linear pulse."""
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -31,6 +31,7 @@ class Response:
     u: np.ndarray = field(repr=False)
     reference: float
     gain: float  # dB at the reference, of the recording re the sweep
+    begins: int = 0  # the sample at which the sweep begins in the recording
 
     def at(self, hertz: float) -> float:
         """dB at a frequency. Raises ChecksError outside the response."""
@@ -76,9 +77,11 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
         raise ChecksError("The recording is shorter than the sweep.", argument="samples", code="too short")
     pulse = deconvolve(samples - samples.mean(), sent)
     peak = _find_pulse(pulse, len(samples) + len(sent))
-    _refuse_cut_off(peak if peak < len(pulse) // 2 else peak - len(pulse), len(samples), plan)
+    lag = peak if peak < len(pulse) // 2 else peak - len(pulse)
+    _refuse_cut_off(lag, len(samples), plan)
     transfer = _gated_spectrum(pulse, peak, plan.rate)
-    return _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
+    found = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
+    return replace(found, begins=max(0, lag + round(LEAD * plan.rate)))
 
 
 def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:

@@ -35,7 +35,7 @@ def measure_steps(samples: np.ndarray, survey: Survey, plan: SignalPlan, mains: 
     """
     if plan.signal is not Signal.STEPS:
         raise ChecksError("This needs a stepped level.", argument="plan", code="no steps")
-    end = _end(survey)
+    end = end_of_steps(survey)
     size, edge = round(STEP_SECONDS * plan.rate), round(EDGE * plan.rate)
     if end < size * len(plan.levels) - edge:
         raise ChecksError("The recording does not hold every step.", argument="samples", code="too short")
@@ -57,7 +57,8 @@ def _refuse_other_steps(steps: tuple[Step, ...], plan: SignalPlan) -> None:
         raise ChecksError("The levels are not those of the steps.", argument="samples", code="no steps found")
 
 
-def _end(survey: Survey) -> int:
+def end_of_steps(survey: Survey) -> int:
+    """The sample at which the loudest step ends."""
     loud = np.flatnonzero(survey.frames >= ACTIVE * survey.frames.max())
     return (int(loud[-1]) + 1) * survey.frame
 

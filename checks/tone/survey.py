@@ -80,10 +80,10 @@ class Survey:
     def is_clipped(self) -> bool:
         return self.flat_runs > 0
 
-    def dropouts(self) -> int:
-        """Runs of exact zeros within the signal."""
+    def dropouts(self) -> list[float]:
+        """Seconds at which runs of exact zeros within the signal begin."""
         active = self.active()
-        return sum(1 for at in self.zero_runs if active.start <= at < active.stop)
+        return [at / self.rate for at in self.zero_runs if active.start <= at < active.stop]
 
 
 class Surveyor:

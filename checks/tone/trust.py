@@ -1,6 +1,6 @@
 """What makes a recording's figures doubtful, as codes with parameters."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -34,7 +34,9 @@ class Doubt(StrEnum):
     TONE_WANDERS = "tone wanders"
     MAINS_WANDERS = "mains wanders"
     HARMONIC_ON_MAINS = "harmonic on mains line"
-    DISTURBED = "disturbed"  # clicks, lost or repeated samples in a tone
+    LOST = "samples lost"  # or repeated, or held; its figure is when, in seconds
+    JOINT = "joint"  # the signal does not go on smoothly: samples lost, or a click; when, in seconds
+    DISTURBED = "disturbed"  # the same where nobody knows when
     CRACKLES = "crackles"  # the same without a tone: it may be the amplifier's
     LEVEL_DRIFTS = "level drifts"
     CARD_FLOOR = "card floor"
@@ -42,7 +44,18 @@ class Doubt(StrEnum):
 
 
 # No figure of a recording with one of these is used.
-FATAL = frozenset({Doubt.CLIPPED, Doubt.SILENT, Doubt.NO_TONE, Doubt.OTHER_TONE, Doubt.DROPOUT, Doubt.DISTURBED})
+FATAL = frozenset(
+    {
+        Doubt.CLIPPED,
+        Doubt.SILENT,
+        Doubt.NO_TONE,
+        Doubt.OTHER_TONE,
+        Doubt.DROPOUT,
+        Doubt.LOST,
+        Doubt.JOINT,
+        Doubt.DISTURBED,
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -71,7 +84,7 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
     if survey.peak < LOW_PEAK:
         yield Remark(Doubt.LEVEL_LOW, survey.peak)
     if survey.dropouts():
-        yield Remark(Doubt.DROPOUT, survey.dropouts())
+        yield Remark(Doubt.LOST, survey.dropouts()[0])
     if signal in (Signal.TONE, Signal.TWO_TONE) and survey.drift() > DRIFT:
         yield Remark(Doubt.LEVEL_DRIFTS, survey.drift())
 
@@ -81,6 +94,12 @@ def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
     times, square = spectrum.disturbance
     if times > DISTURBED and square > HEARD * tone**2:
         yield Remark(Doubt.DISTURBED if tone else Doubt.CRACKLES, times)
+
+
+def doubts_of_losses(seconds: list[float], known: Iterable[Remark] = (), doubt: Doubt = Doubt.LOST) -> list[Remark]:
+    """The first loss; nothing where a gap is known already."""
+    is_known = any(remark.doubt in (Doubt.LOST, Doubt.DROPOUT) for remark in known)
+    return [] if is_known or not seconds else [Remark(doubt, min(seconds))]
 
 
 def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]:

@@ -32,6 +32,11 @@ def remark_text(remark: Remark) -> str:
     return _TEXTS[remark.doubt](remark.figure)
 
 
+def _moment(seconds: float) -> str:
+    """When in a recording, to a tenth of a second."""
+    return format_figure(round(seconds, 1), "s", 2 if seconds < 10 else 3)
+
+
 _TEXTS = {
     Doubt.CLIPPED: lambda n: _("The sound card clipped. Turn its input level down and record again."),
     Doubt.SILENT: lambda n: _("The recording is silent. Check the cable, the input and its level."),
@@ -43,6 +48,12 @@ _TEXTS = {
             int(n),
         )
         % {"n": int(n)}
+    ),
+    Doubt.LOST: lambda seconds: (
+        _("Samples were lost at %(at)s. Close other programs and record again.") % {"at": _moment(seconds)}
+    ),
+    Doubt.JOINT: lambda seconds: (
+        _("There is a click or a gap at %(at)s. Close other programs and record again.") % {"at": _moment(seconds)}
     ),
     Doubt.NO_TONE: lambda hertz: (
         _("The tone of %(hertz)s was not found. Play the test signal while you record.")

@@ -41,7 +41,7 @@ def test_what_cannot_be_trusted_is_named():
     assert Doubt.CLIPPED in doubts(np.clip(4 * good, -1, 1))
     assert Doubt.LEVEL_LOW in doubts(good / 100)
     assert Doubt.SILENT in doubts(0 * good)
-    assert Doubt.DROPOUT in doubts(broken)
+    assert Doubt.LOST in doubts(broken)
     assert Doubt.OTHER_TONE in doubts(sines(4, 48_000, [(0.3, 1020, 0)]))
     assert Doubt.NO_TONE in doubts(0.1 * np.random.default_rng(1).standard_normal(len(good)))
 

@@ -1,0 +1,273 @@
+"""Samples that were lost, repeated or held while a recording was made, and when.
+
+A lost sample turns the phase of a tone by the turn that the tone makes in it, from one moment to the next and for good;
+so does one in silence that of the hum. Of a sweep each sample follows from those before it (linear prediction, fitted
+anew every few milliseconds), and a joint is one that does not. In silence buffers that were lost show as the same
+value, or the same samples, over and over for longer than noise ever does. A joint that makes less of a step than noise
+is not seen, and changes no figure.
+"""
+
+import itertools
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
+
+HUMS = (50.0, 100.0, 60.0, 120.0)  # hertz of mains lines whose phase is followed through silence
+TURNS, SHORTEST = 8, 0.02  # of the tone in a frame, and seconds a frame takes at least
+SIDE = 3  # frames before and after a jump whose middles are compared
+SURE = 9.0  # robust standard deviations from which a jump is one
+LEAST = 0.1  # of the turn in one sample, which a jump has at least
+COHERENT = 0.3  # radians: a line whose phase scatters more from frame to frame is noise
+ORDER, FITTED = 10, 1024  # coefficients of the prediction, and samples it is fitted to
+PIECE = 0.05  # seconds over which the worst error is taken: two turns of the mains
+BESIDE, WORST = 10, 3.0  # pieces on either side, and times their worst errors, from which a sample does not follow
+LOWEST = 40.0  # hertz of a sweep, below which a transformer bends it more than a joint
+BOUNDARY = 0.15  # seconds on either side of where a step begins, that its joint takes
+LEAST_BEND = 0.1  # of what a lost sample bends a sine by at its crest
+CHANCE = 1e-6  # by which noise may look like lost samples
+TOGETHER, ALIKE = 0.2, 0.15  # seconds, and share of the angle, by which two lines of the hum agree on a jump
+LONGEST_LAG = 0.25  # seconds between a block and its repetition
+HELD = 1 << 19  # samples that are looked through for repetitions at once
+QUIETEST = 0.6  # steps of the converter, below which noise is rounding and a repetition changes nothing
+PERIODIC = 0.1  # of a recording that repeats itself: it is a wave without noise
+
+
+@dataclass
+class PhaseTracker:
+    """The phase of lines from frame to frame, collected from blocks of shape (samples, channels)."""
+
+    rate: int
+    channels: int
+    hertz: float
+    levels: list[np.ndarray] = field(default_factory=list)
+
+    def __post_init__(self):
+        self.frame = round(self.rate * max(SHORTEST, TURNS / self.hertz))
+        time = np.arange(self.frame) / self.rate
+        self.probe = np.hanning(self.frame) * np.exp(-2j * math.pi * self.hertz * time)
+        self.rest = np.zeros((self.channels, 0))
+
+    def add(self, block: np.ndarray) -> None:
+        joined = np.concatenate([self.rest, block.T], axis=1)
+        count = joined.shape[1] // self.frame
+        whole = joined[:, : count * self.frame].reshape(self.channels, count, self.frame)
+        self.levels.append(whole @ self.probe.real + 1j * (whole @ self.probe.imag))
+        self.rest = joined[:, count * self.frame :]
+
+    def jumps(self, channel: int) -> list[tuple[float, float]]:
+        """(seconds, radians) of the phase's jumps."""
+        levels = np.concatenate([found[channel] for found in self.levels])
+        at = _jumps(levels, 2 * math.pi * self.hertz * self.frame / self.rate, 2 * math.pi * self.hertz / self.rate)
+        return [((frame + 0.5) * self.frame / self.rate, radians) for frame, radians in at]
+
+
+def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, float]]:
+    """(frame, radians) in which the phase jumps for good: SIDE frames before and after it stand apart."""
+    if len(levels) < 8 * SIDE or not np.abs(levels).all():
+        return []
+    steps = _wrapped(np.diff(np.angle(levels)) - turn)
+    steps = _wrapped(steps - np.median(steps))
+    if 1.4826 * float(np.median(np.abs(steps))) > COHERENT:
+        return []
+    phase = np.cumsum(np.concatenate([[0.0], steps - _running_median(steps, 4 * SIDE)]))
+    middles = np.median(np.lib.stride_tricks.sliding_window_view(phase, SIDE), axis=1)
+    radians = middles[SIDE + 1 :] - middles[: -SIDE - 1]
+    moved = np.abs(radians)
+    sigma = 1.4826 * np.maximum(_running_median(moved, 8 * SIDE), np.median(moved))
+    found = np.flatnonzero(moved > np.maximum(SURE * sigma, LEAST * sample))
+    groups = np.split(found, np.flatnonzero(np.diff(found) > SIDE) + 1) if len(found) else []
+    tops = [group[moved[group] > 0.9 * moved[group].max()] for group in groups]
+    best = [int(round(float(top.mean()))) for top in tops]
+    return [(at + SIDE, float(radians[at])) for at in best]
+
+
+def _wrapped(radians: np.ndarray) -> np.ndarray:
+    return (radians + math.pi) % (2 * math.pi) - math.pi
+
+
+def _running_median(values: np.ndarray, half: int) -> np.ndarray:
+    padded = np.pad(values, half, mode="reflect" if len(values) > half else "edge")
+    return np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
+
+
+def joints(samples: np.ndarray, rate: int, hertz=0.0) -> list[float]:
+    """Seconds at which a sample of a smooth signal, shape (samples,), does not follow from those before it. `hertz` is
+    its frequency, one or one for each piece: a lost sample bends a sine at its crest by its square."""
+    size = round(PIECE * rate)
+    worst = _worst_errors(samples, size)
+    if len(worst) < 2 * BESIDE:
+        return []
+    peaks = np.abs(samples[: len(worst) * size]).reshape(-1, size).max(axis=1)
+    bend = peaks * np.minimum(2 * math.pi * np.asarray(hertz) / rate, 1.0) ** 2
+    least = np.maximum(WORST * _running_median(worst, BESIDE), LEAST_BEND * bend)
+    return [float((piece + 0.5) * PIECE) for piece in np.flatnonzero(worst > least + 1e-12)]
+
+
+def _worst_errors(samples: np.ndarray, piece: int) -> np.ndarray:
+    count = len(samples) // piece
+    errors = np.zeros(count * piece)
+    for start in range(ORDER, len(errors) - FITTED + 1, FITTED // 2):
+        part = samples[start - ORDER : start + FITTED]
+        before = np.lib.stride_tricks.sliding_window_view(part[:-1], ORDER)
+        square = before.T @ before
+        square[np.diag_indices(ORDER)] += 1e-12 * np.trace(square) + 1e-300
+        found = part[ORDER:] - before @ np.linalg.solve(square, before.T @ part[ORDER:])
+        quarter = slice(FITTED // 4, FITTED - FITTED // 4)
+        errors[start : start + FITTED][quarter] = found[quarter]
+    return np.abs(errors).reshape(count, piece).max(axis=1)
+
+
+def joints_of_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> list[float]:
+    """Seconds of the joints in a recorded sweep that begins at a sample, without its fades and its lowest octaves."""
+    growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
+    slow = max(0.0, growth * math.log(LOWEST / plan.hertz[0]))
+    first = begins + round(max(2 * PIECE, slow) * plan.rate)
+    last = begins + round((plan.seconds - 2 * PIECE) * plan.rate)
+    part = samples[first : max(first, last)]
+    middles = (first - begins) / plan.rate + PIECE * (0.5 + np.arange(len(part) // round(PIECE * plan.rate)))
+    hertz = plan.hertz[0] * np.exp(middles / growth)
+    return [first / plan.rate + at for at in joints(part, plan.rate, hertz)]
+
+
+def losses_of_steps(samples: np.ndarray, end: int, plan: SignalPlan) -> list[float]:
+    """Seconds at which the phase of a stepped level jumps: the tone goes on through all of its steps."""
+    first = _first_of_steps(end, plan)
+    tracker = PhaseTracker(plan.rate, 1, plan.exact_hertz[0])
+    tracker.add(samples[first + round(BOUNDARY * plan.rate) : end - round(BOUNDARY * plan.rate), None])
+    return [first / plan.rate + BOUNDARY + at for at, _radians in tracker.jumps(0)]
+
+
+def _first_of_steps(end: int, plan: SignalPlan) -> int:
+    return max(0, end - round(STEP_SECONDS * len(plan.levels) * plan.rate))
+
+
+def joints_of_steps(samples: np.ndarray, end: int, plan: SignalPlan) -> list[float]:
+    """Seconds of the joints within the steps, the last of which ends at a sample; each begins with one."""
+    first = _first_of_steps(end, plan)
+    found = [first / plan.rate + at for at in joints(samples[first:end], plan.rate, plan.exact_hertz[0])]
+    return [at for at in found if BOUNDARY < (end / plan.rate - at) % STEP_SECONDS < STEP_SECONDS - BOUNDARY]
+
+
+class LossWatch:
+    """Watches every channel of a tone, two tones or silence for losses; fed like a SpectrumMaker."""
+
+    def __init__(self, rate: int, channels: int, plan: SignalPlan):
+        is_silence = plan.signal is Signal.SILENCE
+        lines = HUMS if is_silence else plan.exact_hertz
+        self.trackers = [PhaseTracker(rate, channels, hertz) for hertz in lines if hertz < 0.45 * rate]
+        self.finders = [StandstillFinder(rate) for _ in range(channels)] if is_silence else []
+
+    def add(self, block: np.ndarray) -> None:
+        for tracker in self.trackers:
+            tracker.add(block)
+        for channel, finder in enumerate(self.finders):
+            finder.add(block[:, channel])
+
+    def losses(self, channel: int) -> list[float]:
+        """Seconds from the first sample that was fed."""
+        found = [jump for tracker in self.trackers for jump in tracker.jumps(channel)]
+        if not self.finders:
+            return sorted(at for at, _radians in found)
+        return sorted([*_agreed(found), *self.finders[channel].losses()])
+
+
+def _agreed(jumps: list[tuple[float, float]]) -> list[float]:
+    """The jumps of hum that two lines show at once, a harmonic by twice the angle: a crackle moves each as it likes."""
+    return [
+        (one + other) / 2
+        for (one, angle), (other, turned) in itertools.permutations(jumps, 2)
+        if abs(one - other) < TOGETHER
+        and min(abs(float(_wrapped(np.float64(turned - times * angle)))) for times in (1, 2)) < ALIKE * abs(angle)
+    ]
+
+
+class StandstillFinder:
+    """Where one channel of noise stands still or repeats itself, collected from blocks of shape (samples,)."""
+
+    def __init__(self, rate: int):
+        self.rate = rate
+        self.piece = round(PIECE * rate)
+        self.samples = self.same = 0
+        self.longest: list[int] = []  # run of equal samples of each piece
+        self.rest, self.held = np.zeros(0), np.zeros(0)
+        self.repeated: list[float] = []
+
+    def add(self, block: np.ndarray) -> None:
+        joined = np.concatenate([self.rest, block])
+        whole = len(joined) // self.piece * self.piece
+        for piece in joined[:whole].reshape(-1, self.piece):
+            still = np.diff(piece) == 0
+            self.same += int(still.sum())
+            self.longest.append(_longest_run(still))
+        self.held = np.concatenate([self.held, joined[:whole]])
+        self.samples += whole
+        self.rest = joined[whole:]
+        if len(self.held) >= HELD:
+            self._look_for_repeats()
+
+    def _look_for_repeats(self) -> None:
+        start = (self.samples - len(self.held)) / self.rate
+        self.repeated += [start + at for at in repeats(self.held, self.rate)]
+        self.held = self.held[len(self.held) - round(LONGEST_LAG * self.rate) :]
+
+    def losses(self) -> list[float]:
+        """Seconds at which samples stand still or come a second time."""
+        if len(self.held) > LONGEST_LAG * self.rate:
+            self._look_for_repeats()
+        return sorted([*self._standstills(), *self.repeated])
+
+    def _standstills(self) -> list[float]:
+        """Seconds at which one value is held, zero or not, for longer than noise holds one."""
+        if len(self.longest) < 4 or not 0 < self.same < 0.999 * self.samples:
+            return []
+        longest, share = np.array(self.longest), self.same / self.samples
+        chance = math.log(CHANCE / self.samples) / math.log(share)
+        least = max(8.0, chance, 4 * float(np.median(longest)))
+        return [float((piece + 0.5) * PIECE) for piece in np.flatnonzero(longest >= least)]
+
+
+def _longest_run(mask: np.ndarray) -> int:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8)))
+    return int((edges[1::2] - edges[::2]).max(initial=0))
+
+
+def repeats(samples: np.ndarray, rate: int) -> list[float]:
+    """Seconds at which samples of noise, shape (samples,), come a second time within LONGEST_LAG."""
+    levels, counts = np.unique(samples[: 1 << 18], return_counts=True)
+    if len(levels) < 3 or _noise(samples) < QUIETEST * float(np.diff(levels).min()):
+        return []
+    alike = float(((counts / counts.sum()) ** 2).sum())  # by which two samples are the same by chance
+    if alike >= 0.9:
+        return []
+    pairs = len(samples) * LONGEST_LAG * rate
+    width = 1 << max(4, math.ceil(math.log2(math.log(CHANCE / pairs) / math.log(alike))))
+    if len(samples) < 4 * width:
+        return []
+    hashes = _hashes(samples, width)
+    order = np.argsort(hashes, kind="stable")
+    same = hashes[order][1:] == hashes[order][:-1]
+    first, second = order[:-1][same], order[1:][same]
+    near = second - first <= LONGEST_LAG * rate
+    if not near.any() or near.sum() > PERIODIC * len(samples):
+        return []
+    at = np.sort(second[near]) / rate
+    return [float(t) for n, t in enumerate(at) if n == 0 or t > at[n - 1] + PIECE]
+
+
+def _noise(samples: np.ndarray) -> float:
+    """RMS of the noise, from fourth differences: white noise makes √70 times as much of them, hum nothing."""
+    return float(np.median(np.abs(np.diff(samples[: 1 << 18], 4)))) * 1.4826 / math.sqrt(70)
+
+
+def _hashes(samples: np.ndarray, width: int) -> np.ndarray:
+    """One number for each `width` samples in a row, from windows of twice the width each time."""
+    hashes = np.ascontiguousarray(samples, dtype=float).view(np.uint64)
+    hashes = hashes ^ (hashes >> np.uint64(29))
+    factor, size = 0x9E3779B97F4A7C15, 1
+    while size < width:
+        hashes = hashes[:-size] * np.uint64(factor) + (hashes[size:] ^ (hashes[size:] >> np.uint64(31)))
+        factor, size = (factor * factor + 2) % (1 << 64), 2 * size
+    return hashes
