@@ -32,6 +32,7 @@ TOGETHER, ALIKE = 0.2, 0.15  # seconds, and share of the angle, by which two lin
 LONGEST_LAG = 0.25  # seconds between a block and its repetition
 HELD = 1 << 19  # samples that are looked through for repetitions at once
 QUIETEST = 0.6  # steps of the converter, below which noise is rounding and a repetition changes nothing
+SAMPLED = 1 << 15  # of them, from which noise and chance are taken
 PERIODIC = 0.1  # of a recording that repeats itself: it is a wave without noise
 
 
@@ -47,15 +48,26 @@ class PhaseTracker:
     def __post_init__(self):
         self.frame = round(self.rate * max(SHORTEST, TURNS / self.hertz))
         time = np.arange(self.frame) / self.rate
-        self.probe = np.hanning(self.frame) * np.exp(-2j * math.pi * self.hertz * time)
-        self.rest = np.zeros((self.channels, 0))
+        probe = np.hanning(self.frame) * np.exp(-2j * math.pi * self.hertz * time)
+        self.probe = np.column_stack([probe.real, probe.imag])
+        self.rest = np.zeros((0, self.channels))
 
     def add(self, block: np.ndarray) -> None:
-        joined = np.concatenate([self.rest, block.T], axis=1)
-        count = joined.shape[1] // self.frame
-        whole = joined[:, : count * self.frame].reshape(self.channels, count, self.frame)
-        self.levels.append(whole @ self.probe.real + 1j * (whole @ self.probe.imag))
-        self.rest = joined[:, count * self.frame :]
+        first = (self.frame - len(self.rest)) % self.frame if len(self.rest) else 0
+        if len(self.rest) + len(block) < self.frame:
+            self.rest = np.concatenate([self.rest, block])
+            return
+        if first:
+            self._take(np.concatenate([self.rest, block[:first]]))
+        count = (len(block) - first) // self.frame
+        self._take(block[first : first + count * self.frame])
+        self.rest = block[first + count * self.frame :].copy()
+
+    def _take(self, frames: np.ndarray) -> None:
+        """Whole frames of shape (frames x samples, channels)."""
+        whole = frames.reshape(-1, self.frame, self.channels)
+        found = np.einsum("fsc,sp->cfp", whole, self.probe, optimize=True)
+        self.levels.append(found[..., 0] + 1j * found[..., 1])
 
     def jumps(self, channel: int) -> list[tuple[float, float]]:
         """(seconds, radians) of the phase's jumps."""
@@ -198,10 +210,9 @@ class StandstillFinder:
     def add(self, block: np.ndarray) -> None:
         joined = np.concatenate([self.rest, block])
         whole = len(joined) // self.piece * self.piece
-        for piece in joined[:whole].reshape(-1, self.piece):
-            still = np.diff(piece) == 0
-            self.same += int(still.sum())
-            self.longest.append(_longest_run(still))
+        still = np.diff(joined[:whole].reshape(-1, self.piece)) == 0
+        self.same += int(np.count_nonzero(still))
+        self.longest += [_longest_run(piece) if piece.any() else 0 for piece in still]
         self.held = np.concatenate([self.held, joined[:whole]])
         self.samples += whole
         self.rest = joined[whole:]
@@ -236,7 +247,7 @@ def _longest_run(mask: np.ndarray) -> int:
 
 def repeats(samples: np.ndarray, rate: int) -> list[float]:
     """Seconds at which samples of noise, shape (samples,), come a second time within LONGEST_LAG."""
-    levels, counts = np.unique(samples[: 1 << 18], return_counts=True)
+    levels, counts = np.unique(samples[:SAMPLED], return_counts=True)
     if len(levels) < 3 or _noise(samples) < QUIETEST * float(np.diff(levels).min()):
         return []
     alike = float(((counts / counts.sum()) ** 2).sum())  # by which two samples are the same by chance
@@ -247,11 +258,12 @@ def repeats(samples: np.ndarray, rate: int) -> list[float]:
     if len(samples) < 4 * width:
         return []
     hashes = _hashes(samples, width)
-    order = np.argsort(hashes, kind="stable")
-    same = hashes[order][1:] == hashes[order][:-1]
-    first, second = order[:-1][same], order[1:][same]
+    places = np.flatnonzero(hashes >> np.uint64(62) == 0)  # a quarter of them, the same wherever they come again
+    places = places[np.argsort(hashes[places], kind="stable")]
+    same = hashes[places[1:]] == hashes[places[:-1]]
+    first, second = places[:-1][same], places[1:][same]
     near = second - first <= LONGEST_LAG * rate
-    if not near.any() or near.sum() > PERIODIC * len(samples):
+    if not near.any() or near.sum() > PERIODIC * len(places):
         return []
     at = np.sort(second[near]) / rate
     return [float(t) for n, t in enumerate(at) if n == 0 or t > at[n - 1] + PIECE]
@@ -259,7 +271,7 @@ def repeats(samples: np.ndarray, rate: int) -> list[float]:
 
 def _noise(samples: np.ndarray) -> float:
     """RMS of the noise, from fourth differences: white noise makes √70 times as much of them, hum nothing."""
-    return float(np.median(np.abs(np.diff(samples[: 1 << 18], 4)))) * 1.4826 / math.sqrt(70)
+    return float(np.median(np.abs(np.diff(samples[:SAMPLED], 4)))) * 1.4826 / math.sqrt(70)
 
 
 def _hashes(samples: np.ndarray, width: int) -> np.ndarray:
