@@ -44,6 +44,8 @@ ENOUGH = 2  # builds with the same cause, before every builder is told of it
 class Edit:
     """One place of the guide: what it says, what it should say (None where somebody must write it), and why.
 
+    Figures are written as the guide's own are, with a point in every language: they go into the guide as they are.
+
     `source` is one of SOURCES.
     """
 

@@ -51,6 +51,11 @@ def number(value: float, decimals: int = 0) -> str:
     return localised(f"{rounded:.{decimals}f}")
 
 
+def short_number(value: float) -> str:
+    """A plain number with no more digits than it has: 230, 0.5."""
+    return localised(f"{value:g}")
+
+
 def signed_number(value: float, decimals: int = 0) -> str:
     """A number with its sign; nothing has none."""
     rounded = round(value, decimals)

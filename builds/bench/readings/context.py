@@ -137,7 +137,8 @@ class ReadingContext:
 
     @property
     def shown(self) -> str:
-        """A figure as it is kept where nothing was typed."""
+        """A figure as it is kept where nothing was typed: with a point in every language, as typed readings are. Pages
+        write it by Reading.shown."""
         return format_quantity(self.result[0].number, self.unit, 4)
 
     def likely_typing_error(self) -> Quantity | None:

@@ -8,7 +8,7 @@ from builds.bench.models import Recording
 from builds.bench.recordings.loopback import with_card
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
-from builds.ui.formatting import format_figure, number, percent
+from builds.ui.formatting import format_figure, number, percent, short_number
 from builds.ui.messages.recordings import CHANNEL_LABELS, ORIGIN_TEXTS, remark_text
 from checks.tone.hum import Origin
 from checks.tone.trust import Doubt, Remark
@@ -101,7 +101,7 @@ def _response(table: dict):
     for drop, edges in (response or {}).get("edges", {}).items():
         for edge, sentence in zip(edges, (_("Lower −%(drop)s dB point"), _("Upper −%(drop)s dB point")), strict=True):
             figure = format_figure(edge, "Hz") if edge else _("not reached")
-            yield sentence % {"drop": f"{float(drop):g}"}, figure, ""
+            yield sentence % {"drop": short_number(float(drop))}, figure, ""
 
 
 def _steps(table: dict):

@@ -17,7 +17,7 @@ from builds.guides.models import Check, Revision
 from builds.review.amplifier.recorded import reference_of
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_figure, short_number
 from builds.ui.messages.recordings import SIGNAL_LABELS
 from checks.outcomes import Outcome
 from checks.serials import natural
@@ -87,7 +87,10 @@ def _measured_on(revision: Revision, serials: set[str], types: dict[str, str]):
         if recorded:
             card = {"rate": recorded[0].rate, "bits": recorded[0].bits}
             instrument += "; " + _("sound card, %(rate)s Hz, %(bits)s bits") % card
-        mains = _("%(volts)s V, %(hertz)s Hz") % {"volts": f"{build.mains_volts:g}", "hertz": f"{build.mains_hertz:g}"}
+        mains = _("%(volts)s V, %(hertz)s Hz") % {
+            "volts": short_number(build.mains_volts),
+            "hertz": short_number(build.mains_hertz),
+        }
         yield MeasuredBuild(build.serial, mains, instrument, tuple(_fitted(build, recorded, types)))
 
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from builds.bench.models import Recording
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
-from builds.ui.formatting import format_figure, number
+from builds.ui.formatting import format_figure, number, short_number
 from builds.ui.moments import format_moment
 from checks.derived import Known
 from checks.tone.comparison import Difference, compare_levels
@@ -113,7 +113,7 @@ def _edge_rows(a: dict, b: dict) -> Iterator[Row]:
         names = (_("Lower −%(drop)s dB point"), _("Upper −%(drop)s dB point"))
         for sentence, pair in zip(names, pairs, strict=True):
             figures = [format_figure(edge, "Hz") if edge else _("not reached") for edge in pair]
-            yield Row(sentence % {"drop": f"{float(drop):g}"}, *figures)
+            yield Row(sentence % {"drop": short_number(float(drop))}, *figures)
 
 
 def _plots(a: dict, b: dict, name: str) -> Iterator[Plot]:

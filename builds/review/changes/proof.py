@@ -10,6 +10,7 @@ from builds.bench.models import CheckStatus, Snag, StageVisit, Tick
 from builds.review.changes.targets import decision_label, target_of_snag
 from builds.review.models import Decision
 from builds.review.programme.times import medians_by_stage
+from builds.ui.formatting import number
 from checks.outcomes import Outcome
 from checks.statistics.difference import Change, Difference, compare
 
@@ -71,7 +72,7 @@ def _percent(share: float) -> str:
 
 def p_value_text(p: float) -> str:
     """Fisher's p as it is written: three places, and no zero."""
-    return "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
+    return f"p < {number(0.001, 3)}" if p < 0.001 else f"p = {number(p, 3)}"
 
 
 def stage_proofs(before, after) -> list[StageProof]:

@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from builds.review.changes.targets import label_of
+from builds.ui.formatting import number
 
 register = template.Library()
 SERIALS = 12  # named before the rest is counted
@@ -15,13 +16,13 @@ LARGEST_SHIFT = 99
 @register.filter
 def p_value(p) -> str:
     """A probability of chance, to three places: "< 0.001" below that."""
-    return f"< {SMALLEST_P}" if p < SMALLEST_P else f"{p:.3f}"
+    return f"< {number(SMALLEST_P, 3)}" if p < SMALLEST_P else number(p, 3)
 
 
 @register.filter
 def capped(shift) -> str:
     """A shift as a whole number; beyond 99 nobody asks how far."""
-    return f"> {LARGEST_SHIFT}" if shift > LARGEST_SHIFT else f"{shift:.0f}"
+    return f"> {LARGEST_SHIFT}" if shift > LARGEST_SHIFT else number(shift)
 
 
 @register.filter

@@ -3,7 +3,7 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_figure, short_number
 
 
 def power_label(is_powered: bool, not_fitted) -> str:
@@ -118,7 +118,7 @@ def not_safe(reading: str, limit: float) -> str:
     return _(
         "%(reading)s is not safe: the limit is %(limit)s V DC. Keep your hands out. Wait, discharge the supply through "
         "the resistor, then log its voltage once more."
-    ) % {"reading": reading, "limit": f"{limit:g}"}
+    ) % {"reading": reading, "limit": short_number(limit)}
 
 
 def derived_limit(outcome: str, limit: str) -> str:
@@ -179,7 +179,7 @@ def discharge_sentence(discharge, start: float, limit: float) -> str:
         "capacitors": ", ".join(discharge.capacitors),
         "bleeders": ", ".join(discharge.bleeders),
         "start": format_figure(start, "V"),
-        "limit": f"{limit:g} V",
+        "limit": f"{short_number(limit)} V",
     }
 
 
@@ -218,7 +218,7 @@ def part_label(part) -> str:
 def meter_description(spec) -> str:
     """What a meter can tell (spec: checks.meter.MeterSpec)."""
     kind = _("Analogue meter") if spec.kind == "analogue" else _("Digital meter")
-    accuracy = _("DC volts ±%(percent)s %%") % {"percent": f"{spec.dc_volts.percent:g}"}
+    accuracy = _("DC volts ±%(percent)s %%") % {"percent": short_number(spec.dc_volts.percent)}
     if spec.input_ohms:
         loading = _("input %(resistance)s") % {"resistance": format_figure(spec.input_ohms, "Ω")}
     else:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from django.utils.translation import gettext as _
 
-from builds.ui.formatting import listed
+from builds.ui.formatting import listed, short_number
 from builds.ui.messages.tone import tone_message
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
@@ -109,7 +109,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
             "This kit cannot be used on %(supply)s V mains: its transformer is made for %(taps)s. The wrong mains "
             "destroys its parts."
         )
-        % {"supply": f"{p['supply']:g}", "taps": listed([f"{tap:g} V" for tap in p["taps"]], alternatives=True)}
+        % {
+            "supply": short_number(p["supply"]),
+            "taps": listed([f"{short_number(tap)} V" for tap in p["taps"]], alternatives=True),
+        }
     ),
 }
 
@@ -117,10 +120,10 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
 MESSAGES |= {
     "upside-down": lambda p: (
         _("The lower limit of the band, %(low)s, is above its upper limit, %(high)s.")
-        % {"low": f"{p['low']:g}", "high": f"{p['high']:g}"}
+        % {"low": short_number(p["low"]), "high": short_number(p["high"])}
     ),
     "outside": lambda p: (
-        _("The expected value %(expected)s is outside its own band.") % {"expected": f"{p['expected']:g}"}
+        _("The expected value %(expected)s is outside its own band.") % {"expected": short_number(p["expected"])}
     ),
     "stop-inside": lambda p: (
         (
@@ -128,7 +131,7 @@ MESSAGES |= {
             if p["above"]
             else _("The lower stop limit, %(limit)s, is inside the band, which begins at %(end)s.")
         )
-        % {"limit": f"{p['limit']:g}", "end": f"{p['end']:g}"}
+        % {"limit": short_number(p["limit"]), "end": short_number(p["end"])}
     ),
     "ways": lambda p: (
         _("Give both a lower and an upper limit.")
@@ -154,7 +157,7 @@ MESSAGES |= {
     ),
     "supply": lambda p: (
         _("There is no mains supply of %(supply)s V. Choose one of %(supplies)s V.")
-        % {"supply": f"{p['supply']:g}", "supplies": ", ".join(map(str, sorted(SUPPLIES)))}
+        % {"supply": short_number(p["supply"]), "supplies": ", ".join(map(str, sorted(SUPPLIES)))}
     ),
     "mains": lambda p: _("The mains voltage must be from 50 V to 300 V."),
     "hertz": lambda p: _("The mains frequency must be 50 Hz or 60 Hz."),

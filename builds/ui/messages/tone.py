@@ -5,7 +5,7 @@ from collections.abc import Callable
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import listed
+from builds.ui.formatting import listed, short_number
 from checks.errors import ChecksError
 
 _MESSAGES: dict[str, Callable[[dict], str]] = {
@@ -44,7 +44,8 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "same load": lambda p: _("The two loads are the same."),
     "no-edge": lambda p: (
-        _("The response does not fall by %(drop)s dB within the frequencies measured.") % {"drop": f"{p['drop']:g}"}
+        _("The response does not fall by %(drop)s dB within the frequencies measured.")
+        % {"drop": short_number(p["drop"])}
     ),
     "points": lambda p: _("A response needs two or more different frequencies."),
     "reference outside": lambda p: _("The reference frequency is outside the response."),
@@ -67,7 +68,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     ),
     "too long": lambda p: (
         _("The recording is longer than %(seconds)s seconds. Record the test signal once.")
-        % {"seconds": f"{p['seconds']:g}"}
+        % {"seconds": short_number(p["seconds"])}
     ),
     "other rate": lambda p: (
         _("The recording has another sample rate. Record at %(rate)s Hz, the rate of the test signal.") % p

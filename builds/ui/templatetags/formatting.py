@@ -12,6 +12,7 @@ from builds.ui.drawings.socket import base_of, pins_of
 from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label
+from builds.ui.shares import format_interval
 from checks.entry import with_unit
 from checks.errors import ChecksError
 
@@ -103,7 +104,7 @@ def quoted(text):
 def likely(share):
     """Where a share over many more builds likely lies: "likely 70 to 100 %"; empty where there is nothing to go by."""
     low, high = getattr(share, "low", None), getattr(share, "high", None)
-    return "" if low is None or high is None else f"likely {100 * low:.0f} to {100 * high:.0f} %"
+    return "" if low is None or high is None else format_interval(share)
 
 
 @register.filter

@@ -3,7 +3,9 @@
 import pytest
 from django.utils import translation
 
-from builds.ui.formatting import format_figure, limits_text, listed, number, percent, signed_number
+from builds.review.changes.proof import p_value_text
+from builds.review.templatetags.review_text import p_value
+from builds.ui.formatting import format_figure, limits_text, listed, number, percent, short_number, signed_number
 from builds.ui.messages.derived import derived_text
 from builds.ui.messages.errors import MESSAGES, message_for
 from builds.ui.messages.mains import hertz_text, line_text
@@ -139,3 +141,25 @@ def test_every_derived_reading_has_whole_sentences(limit, probability):
     row = Derived("V2", Quantity.ANODE_DISSIPATION, 11.0, 0.2, "W", (), limit, probability, "design centre", True, "a")
     text = derived_text(row)
     assert text.endswith(".") and "%(" not in text and "V2" in text
+
+
+@pytest.mark.parametrize(
+    ("write", "english", "german"),
+    [
+        (lambda: short_number(0.5), "0.5", "0,5"),
+        (lambda: short_number(230.0), "230", "230"),
+        (lambda: p_value(0.0321), "0.032", "0,032"),
+        (lambda: p_value(0.0001), "< 0.001", "< 0,001"),
+        (lambda: p_value_text(0.0321), "p = 0.032", "p = 0,032"),
+        (lambda: p_value_text(0.0001), "p < 0.001", "p < 0,001"),
+    ],
+)
+def test_plain_numbers_have_the_readers_decimal_mark(write, english, german):
+    assert write() == english
+    with translation.override("de"):
+        assert write() == german
+
+
+def test_a_sentence_of_an_error_has_the_readers_decimal_mark():
+    with translation.override("de"):
+        assert "117,5" in MESSAGES["no-tap"]({"supply": 117.5, "taps": [220.0]})
