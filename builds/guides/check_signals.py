@@ -1,8 +1,5 @@
-"""The signal a check is read under: its rules, its field in the editor, and what the builder is told."""
+"""The signal a check is read under: its rules, and what the builder is told."""
 
-import re
-
-from django import forms
 from django.utils.translation import gettext as _
 
 from builds.ui.messages.errors import message_for
@@ -10,25 +7,6 @@ from checks.circuit import stated_signal
 from checks.circuit.netlist.signal import UNITS
 from checks.errors import ChecksError
 from checks.quantity import format_typed, parse_quantity
-
-PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([^=,]+?)\s*")
-
-
-class SignalField(forms.CharField):
-    """{"into": "in.tip", …} typed as "into = in.tip, level = 100 mV, frequency = 1 kHz"."""
-
-    def prepare_value(self, value):
-        return ", ".join(f"{key} = {text}" for key, text in value.items()) if isinstance(value, dict) else value or ""
-
-    def to_python(self, value):
-        signal = {}
-        for text in filter(str.strip, (value or "").split(",")):
-            pair = PAIR.fullmatch(text)
-            if not pair:
-                message = _("“%(text)s” cannot be read. Write a signal as into = in.tip, level = 100 mV.")
-                raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="signal")
-            signal[pair[1]] = pair[2]
-        return signal or None
 
 
 def signal_rules(row: dict):

@@ -1,35 +1,10 @@
-"""How a stage's controls are set: "RV1 = 1, RV2 = 0.5" in the editor, a table in the guide file, words on the bench.
+"""How a stage's controls are set: the rules, and what the builder is told.
 
 1 is fully up (the wiper at the track's top), 0 fully down; between them it is the share of the track's resistance below
 the wiper.
 """
 
-import re
-
-from django import forms
 from django.utils.translation import gettext as _
-
-PAIR = re.compile(r"\s*([^\s=,]+)\s*=\s*([0-9.]+)\s*")
-
-
-class SettingsField(forms.CharField):
-    """{"RV1": 1.0} typed as "RV1 = 1"."""
-
-    def prepare_value(self, value):
-        return (
-            ", ".join(f"{ref} = {share:g}" for ref, share in value.items()) if isinstance(value, dict) else value or ""
-        )
-
-    def to_python(self, value):
-        settings = {}
-        for text in filter(str.strip, (value or "").split(",")):
-            pair = PAIR.fullmatch(text)
-            try:
-                settings[pair[1]] = float(pair[2])  # type: ignore[index]  # no pair: a TypeError
-            except (TypeError, ValueError):
-                message = _("“%(text)s” cannot be read. Write controls as RV1 = 1, RV2 = 0.5.")
-                raise forms.ValidationError(message % {"text": text.strip()[:30]}, code="settings") from None
-        return settings or None
 
 
 def settings_rules(settings: dict, kinds: dict):

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from builds.bench.models import Build, Reading
 from builds.guides.circuit.stored import attach
-from builds.reports.changes import ChangeList, change_list
+from builds.reports.decided import DecidedList, decided_on
 from builds.reports.evidence import evidence_of
 from builds.reports.findings import CheckNumbers, Finding, about_steps, look_at
 from builds.review.changes.proof import ChangeProof, change_proofs
@@ -56,7 +56,7 @@ class FaultSummary:
     checks: tuple[CheckNumbers, ...]
     stages: tuple[StageRow, ...]
     minutes: dict  # stage key: median minutes at work of the builds that finished it, breaks left out
-    changes: ChangeList
+    changes: DecidedList
     proofs: tuple[ChangeProof, ...]  # of what the revision itself changed
     deviations: Deviations
     correlations: tuple[Correlation, ...] = ()  # of the readings, with batches, makes of valve, meters, mains
@@ -111,7 +111,7 @@ def gather(revision) -> FaultSummary:
         tuple(numbers),
         tuple(stage_table(revision, checks, counts)),
         medians_by_stage(revision),
-        change_list(revision),
+        decided_on(revision),
         tuple(change_proofs(revision)),
         Deviations(revision),
         tuple(correlations_of(revision, counts=counts)),

@@ -43,7 +43,8 @@ VOLTS_LABEL = _("Reduced mains voltage")
 VOLTS_HELP = _("For example 115 V from a variable transformer. Leave both blank for the full mains.")
 SETTINGS_LABEL = _("Control positions")
 SETTINGS_HELP = _(
-    "Such as RV1 = 1, RV2 = 0: 1 is fully up, 0 fully down, 0.5 half the track. Blank: as in the parts list."
+    "A control such as RV1, and where it is set: 1 is fully up, 0 fully down, 0.5 half of the track. Blank: as in the "
+    "parts list."
 )
 
 STEP_LABELS = {
@@ -127,8 +128,9 @@ CHECK_GROUPS = (
 )
 SIGNAL_LABEL = _("Signal")
 SIGNAL_HELP = _(
-    "For AC volts under a test tone: into = in.tip, level = 100 mV, frequency = 1 kHz, load = 8.2R, load_at = out.hot. "
-    "For the ripple of the supply: of = ripple. With “model” as the expected value, the circuit works it out."
+    "For AC volts under a test tone: the point it is fed into, such as in.tip, with its level and frequency, such as "
+    "100 mV and 1 kHz. A load, such as 8.2R, is connected from its point to the chassis. For the ripple of the supply, "
+    "choose it instead of a tone. With “model” as the expected value, the circuit works it out."
 )
 HINTS_LABEL = _("Hints for a reading out of band")
 HINTS_HELP = _(

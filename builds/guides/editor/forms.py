@@ -6,17 +6,17 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
-from builds.guides.check_signals import SignalField
 from builds.guides.circuit.own_faults import own_faults
 from builds.guides.circuit.specs import mapping_of, specs_or_none
 from builds.guides.circuit.stored import left_to_model
-from builds.guides.control_settings import SettingsField
 from builds.guides.editor import field_texts as texts
 from builds.guides.editor import figure_fields, part_fields, video_fields
 from builds.guides.editor.fields import HintsField, ListField, MarkerField
 from builds.guides.editor.own_fault_rows import FaultsField
 from builds.guides.editor.part_detail import Wrong, to_detail, to_fields
 from builds.guides.editor.row_form import RowForm
+from builds.guides.editor.setting_rows import SettingsField
+from builds.guides.editor.signal_fields import SignalField
 from builds.guides.editor.video_fields import VideoFields, video_table, without_video
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import rules, shape
@@ -85,7 +85,7 @@ class StageForm(VideoFields, RowForm):
         label=texts.VOLTS_LABEL,
         help_text=texts.VOLTS_HELP,
     )
-    settings = SettingsField(required=False, label=texts.SETTINGS_LABEL, help_text=texts.SETTINGS_HELP)
+    settings = SettingsField(label=texts.SETTINGS_LABEL, help_text=texts.SETTINGS_HELP)
     field_order = [
         "key",
         "title",
@@ -152,7 +152,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
     marker = MarkerField(required=False, label=texts.MARKER_LABEL, help_text=texts.MARKER_HELP)
     hints = HintsField(required=False, label=texts.HINTS_LABEL, help_text=texts.HINTS_HELP)
     # in the file `signal`, a name that the fields of a recording have
-    under = SignalField(required=False, label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
+    under = SignalField(label=texts.SIGNAL_LABEL, help_text=texts.SIGNAL_HELP)
     groups = (*texts.CHECK_GROUPS, figure_fields.GROUP)
 
     class Meta:

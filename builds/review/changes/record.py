@@ -1,5 +1,9 @@
-"""The change list: put together while a revision is a draft, recorded when it is issued, and read from that record from
-then on."""
+"""The change list of a revision: what was written INTO it since the one before. Put together while it is a draft,
+recorded when it is issued, and read from that record from then on.
+
+The fault summary has another list, of what was decided ON a revision's findings (builds/reports/decided.py): with what
+was rejected, and with edits in the reader's words. This one is kept as data and never changes once issued.
+"""
 
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
@@ -81,7 +85,7 @@ class Aside:
 
 
 @dataclass(frozen=True)
-class Listed:
+class ChangeList:
     """The whole list. `written`: when it was written down; None for a draft, and for what was issued before lists were
     kept."""
 
@@ -97,7 +101,7 @@ class Listed:
         return by_figure(self.by_hand)
 
 
-def changes_of(revision: Revision) -> Listed:
+def changes_of(revision: Revision) -> ChangeList:
     """As recorded, else as it is now."""
     recorded = IssuedChanges.objects.filter(revision=revision).first()
     if recorded is not None:
@@ -119,7 +123,7 @@ def record_changes(issued: Revision) -> IssuedChanges:
     return recorded
 
 
-def _put_together(revision, decisions, answers) -> Listed:
+def _put_together(revision, decisions, answers) -> ChangeList:
     before = revision.cloned_from
     changes = tuple(
         Change(
@@ -135,9 +139,9 @@ def _put_together(revision, decisions, answers) -> Listed:
         for d in decisions
     )
     if before is None:
-        return Listed(changes, (), (), ())
+        return ChangeList(changes, (), (), ())
     errata = tuple(Erratum(e.stage.title, list(e.pin), e.words) for e in standing_errata(before))
-    return Listed(changes, by_hand(before, revision, decisions), errata, _aside(before))
+    return ChangeList(changes, by_hand(before, revision, decisions), errata, _aside(before))
 
 
 def by_hand(before: Revision, after: Revision, decisions) -> tuple[Difference, ...]:
@@ -158,8 +162,8 @@ def _aside(before) -> tuple[Aside, ...]:
     return tuple(Aside(d.state, where_decided(d), d.snag.words if d.snag else "", d.reason) for d in rows)
 
 
-def _read(listed: dict, at) -> Listed:
+def _read(listed: dict, at) -> ChangeList:
     kinds = {"by_hand": Difference, "errata": Erratum, "aside": Aside}
     rest = {name: tuple(kind(**row) for row in listed[name]) for name, kind in kinds.items()}
     changes = tuple(Change(**row | {"snags": tuple(Answered(**s) for s in row["snags"])}) for row in listed["changes"])
-    return replace(Listed(changes, **rest), written=at)
+    return replace(ChangeList(changes, **rest), written=at)

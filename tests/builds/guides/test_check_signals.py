@@ -122,14 +122,18 @@ def test_the_editor_takes_a_signal_and_refuses_half_of_one(client, draft):
     )
     row = {"key": "low", "title": "Low end", "measure": "ac volts", "red": "out.hot", "black": "chassis"}
     row |= {"expected": "2 V", "figure_from": "designer", "band": "20%"}
-    assert client.post(address, row | {"under": "into = in.tip, level = 1 mV"}).status_code == 422
-    whole = "into = in.tip, level = 1 mV, frequency = 40 Hz, load = 8.2R, load_at = out.hot"
-    assert client.post(address, row | {"under": whole}).status_code == 302
+    half = {"under-0-into": "in.tip", "under-0-level": "1 mV"}
+    refused = client.post(address, row | half)
+    assert refused.status_code == 422 and 'value="in.tip"' in refused.content.decode()
+    whole = half | {"under-0-frequency": "40 Hz", "under-0-load": "8.2R", "under-0-load_at": "out.hot"}
+    assert client.post(address, row | whole | {"under-0-of": "ripple"}).status_code == 422
+    assert client.post(address, row | whole | {"under-1-of": "ripple"}).status_code == 422
+    assert client.post(address, row | whole).status_code == 302
     check = Check.objects.get(key="low")
     assert check.signal["frequency"] == "40 Hz"
     edit = reverse("guides:edit-inner", args=[draft.kit.key, draft.letter, "under-signal", "check", check.pk])
-    assert "frequency = 40 Hz" in client.get(edit).content.decode()
-    assert client.post(edit, row | {"under": ""}).status_code == 302
+    assert 'value="40 Hz"' in client.get(edit).content.decode()
+    assert client.post(edit, row | dict.fromkeys(whole, "")).status_code == 302
     assert Check.objects.get(key="low").signal is None
 
 

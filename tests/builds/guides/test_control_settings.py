@@ -1,6 +1,8 @@
 """Controls that a stage sets: in the guide file and back, in the editor, in the circuit's figures, and in words on the
 bench."""
 
+import re
+
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
@@ -11,7 +13,8 @@ from builds.guides import revisions
 from builds.guides.circuit.compute import compute
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.problems import problems_of
-from builds.guides.control_settings import SettingsField, setting_label
+from builds.guides.control_settings import setting_label
+from builds.guides.editor.setting_rows import SettingsField
 from builds.guides.feeding import to_set
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write_guide
@@ -95,21 +98,44 @@ def test_what_is_no_control_or_no_share_is_refused_with_its_line(wrong, said):
 
 @given(st.dictionaries(st.from_regex(r"RV[0-9]{1,2}", fullmatch=True), st.integers(0, 100).map(lambda n: n / 100)))
 def test_what_the_editor_shows_is_read_back_as_it_was(settings):
-    field = SettingsField(required=False)
-    assert (field.to_python(field.prepare_value(settings)) or {}) == settings
+    field = SettingsField()
+    assert (field.clean(field.prepare_value(settings)) or {}) == settings
 
 
 def test_the_editor_keeps_them_and_refuses_what_is_none(client, draft):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
-    assert "RV1 = 1" in client.get(page).content.decode()
+    assert _cells(client.get(page)) == ["RV1", "1"]
     form = {"key": "ohms", "title": "Ohms", "power": "off", "minutes": "0"}
-    assert client.post(page, form | {"settings": "RV1 = 0.5"}).status_code in (302, 303)
+    assert client.post(page, form | _rows(("RV1", "0,5"))).status_code in (302, 303)
     assert draft.stages.get().settings == {"RV1": 0.5}
-    for wrong in ("RV1 up", "R1 = 1", "RV1 = 3"):
-        assert client.post(page, form | {"settings": wrong}).status_code == 422
-    client.post(page, form | {"settings": ""})
+    for wrong in (("RV1", "up"), ("R1", "1"), ("RV1", "3"), ("RV1", ""), ("", "1"), ("RV1", "0_1"), ("RV1", "nan")):
+        refused = client.post(page, form | _rows(wrong))
+        assert refused.status_code == 422 and _cells(refused) == [*wrong]
+    assert draft.stages.get().settings == {"RV1": 0.5}
+    client.post(page, form | _rows(("", "")))
     assert not draft.stages.get().settings
+
+
+def test_every_wrong_row_of_the_controls_is_named_and_none_is_lost(client, draft):
+    client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
+    page = reverse("guides:edit", args=["volume", "A", "stage", draft.stages.get().pk])
+    form = {"key": "ohms", "title": "Ohms", "power": "off", "minutes": "0"}
+    refused = client.post(page, form | _rows(("RV1", "1"), ("RV7", "half"), ("RV1", "0")))
+    assert refused.status_code == 422 and _cells(refused) == ["RV1", "1", "RV7", "half", "RV1", "0"]
+    assert len(refused.context["form"].errors["settings"]) == 2
+
+
+def _rows(*rows) -> dict[str, str]:
+    names = ("control", "position")
+    return {f"settings-{n}-{name}": text for n, row in enumerate(rows) for name, text in zip(names, row, strict=True)}
+
+
+def _cells(page) -> list[str]:
+    """What the rows of the controls say, spare rows left out."""
+    found = re.findall(r'name="settings-([0-9]+)-[a-z]+"\s+value="([^"]*)"', page.content.decode())
+    said = {number for number, text in found if text}
+    return [text for number, text in found if number in said]
 
 
 def test_a_control_that_is_gone_is_told_on_the_draft(draft):

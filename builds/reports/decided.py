@@ -1,4 +1,8 @@
-"""The change list: what was decided on a revision's findings and snags, and what the next revision says otherwise."""
+"""What was decided ON a revision's findings and snags, rejected and deferred too, and what the revision made from it
+says otherwise: the list of the fault summary.
+
+What was written INTO a revision, recorded for good when it is issued, is builds/review/changes/record.py.
+"""
 
 from dataclasses import dataclass
 
@@ -14,7 +18,7 @@ from builds.ui.rich_text import quoted
 
 
 @dataclass(frozen=True)
-class Change:
+class Decided:
     """One decision with its edits (none when rejected or put off), its evidence, and whom it answers."""
 
     about: str
@@ -51,16 +55,16 @@ class Change:
 
 
 @dataclass(frozen=True)
-class ChangeList:
+class DecidedList:
     """Decisions in the order they were taken; `by_hand`: differences of the next revision that no decision made."""
 
     next: object | None
-    changes: tuple[Change, ...]
+    changes: tuple[Decided, ...]
     by_hand: tuple
     errata: tuple
 
     @property
-    def accepted(self) -> tuple[Change, ...]:
+    def accepted(self) -> tuple[Decided, ...]:
         return tuple(c for c in self.changes if c.code == Decision.State.ACCEPTED)
 
     @property
@@ -72,7 +76,7 @@ class ChangeList:
         return bool(self.changes or self.by_hand or self.errata)
 
 
-def change_list(revision) -> ChangeList:
+def decided_on(revision) -> DecidedList:
     """Of a revision's own findings: what goes, or went, into the one made from it."""
     decisions = list(
         revision.decisions.select_related(
@@ -89,15 +93,15 @@ def change_list(revision) -> ChangeList:
     made = [d for d in decisions if d.state == Decision.State.ACCEPTED]
     other = by_hand(revision, following, [d for d in made if d.draft_id == following.pk]) if following else ()
     answers = answered_by(made)
-    changes = tuple(_change(d, answers.get(d.pk, ())) for d in decisions)
-    return ChangeList(following, changes, other, tuple(standing_errata(revision)))
+    changes = tuple(_decided(d, answers.get(d.pk, ())) for d in decisions)
+    return DecidedList(following, changes, other, tuple(standing_errata(revision)))
 
 
-def _change(decision, answered) -> Change:
+def _decided(decision, answered) -> Decided:
     snag = decision.snag
     evidence = decision.evidence_text or (quoted(snag.words) if snag else "")
     letter = decision.draft.letter if decision.draft else ""
-    return Change(
+    return Decided(
         decision_label(decision),
         decision.get_state_display(),
         letter,
