@@ -13,14 +13,15 @@ class SignalField(TableField):
 
     def __init__(self, **kwargs):
         columns = (
-            Column("into", gettext_lazy("Into"), is_wide=True),
+            Column("into", gettext_lazy("Fed into"), is_wide=True),
             Column("level", gettext_lazy("Level")),
             Column("frequency", gettext_lazy("Frequency")),
             Column("load", gettext_lazy("Load")),
-            Column("load_at", gettext_lazy("Load from"), is_wide=True),
+            Column("load_at", gettext_lazy("Load connected to"), is_wide=True),
             Column("of", gettext_lazy("Instead of a tone"), ((RIPPLE, gettext_lazy("ripple of the supply")),)),
         )
         super().__init__(columns=columns, spare=0, **kwargs)
+        self.widget.is_single = True
 
     def prepare_value(self, value):
         return super().prepare_value([value] if isinstance(value, dict) else value) or super().prepare_value([{}])

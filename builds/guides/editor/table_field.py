@@ -27,6 +27,7 @@ class TableWidget(forms.Widget):
     def __init__(self, columns: tuple[Column, ...], spare: int):
         super().__init__()
         self.columns, self.spare = columns, spare
+        self.is_single = False
 
     def render(self, name, value, attrs=None, renderer=None):
         blank = {column.name: "" for column in self.columns}
@@ -35,6 +36,7 @@ class TableWidget(forms.Widget):
             "guides/_table_field.html",
             {
                 "name": name,
+                "is_single": self.is_single,
                 "columns": [(column, [*column.choices]) for column in self.columns],
                 "rows": [
                     (n, [(column, row.get(column.name, ""), _choices(column, row)) for column in self.columns])
