@@ -16,6 +16,7 @@ from builds.guides.guide_file.plain import odd
 from builds.guides.guide_file.translations import read_translations
 from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.walk import Place, Walker
+from builds.guides.wiring.ends import is_unwired
 from checks.errors import ChecksError
 
 TABLES = ("picture", "point", "part", "fault", "stage")
@@ -105,11 +106,13 @@ class _File:
     def circuit_problems(self, refusing: bool):
         """What is wrong with the circuit; asked only of a guide without other problems.
 
-        `refusing`: what a check that is left to the model cannot do with. Else the rest, which is warned of.
+        `refusing`: what a check that is left to the model cannot do with. Else the rest, which is warned of. While a
+        part has no wire yet, the circuit is one that its designer is still at: all of it is warned of, and none of it
+        can be issued.
         """
         data, stages = self.data, self.data.get("stage", [])
         checks = [check for stage in stages for check in stage.get("check", [])]
-        needed = any(map(left_to_model, checks))
+        needed = any(map(left_to_model, checks)) and not any(map(is_unwired, data.get("part", [])))
         lines = [self.lines.of("part", n) for n in range(len(data.get("part", [])))]
         points = tuple(p["node"] for p in data.get("point", []))
         guide = GuideRows(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))

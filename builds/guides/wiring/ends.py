@@ -39,6 +39,14 @@ def ends_of(row: dict) -> list[End]:
     return [End(ref, name, pins.get(name, ""), joins.get(name, "")) for name in names]
 
 
+NEEDS_NO_WIRE = ("hardware", "connector", "link", "test resistor", "test battery")
+
+
+def is_unwired(row: dict) -> bool:
+    """Does none of the part's ends join a point, though it is one that the circuit needs?"""
+    return row.get("kind") not in NEEDS_NO_WIRE and not any(end.point for end in ends_of(row))
+
+
 def _names(row: dict, kind: str, joins: dict) -> list[str]:
     if kind in LISTED:
         return [*LISTED[kind]]

@@ -17,6 +17,7 @@ from builds.reports.figures import format_limits
 from builds.ui.drawings.resistor import colours_of
 from builds.ui.formatting import format_figure
 from builds.ui.messages.quantities import measure_label
+from checks.band import Band
 from checks.serials import natural
 
 __all__ = ["CheckLine", "GuideText", "StageText", "gather", "part_words"]
@@ -37,6 +38,7 @@ class CheckLine:
     stop: str
     note: str
     optional: bool
+    band: Band | None = None
 
 
 @dataclass(frozen=True)
@@ -146,6 +148,7 @@ def _check(check, guide) -> CheckLine:
         " ".join(stop) or "–",
         " ".join(filter(None, (signal_label(check.signal, guide.probes), check.note))),
         check.optional,
+        band,
     )
 
 

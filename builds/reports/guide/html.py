@@ -14,8 +14,9 @@ from django.utils.translation import gettext as _
 from builds.guides.guide_file.write import as_tables
 from builds.guides.wiring.drawn import schematic_of
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
-from builds.reports.guide.drawings import COLOURS
+from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped
 from builds.reports.guide.pictures import print_copies
+from builds.ui.drawings.qr import qr_svg
 from builds.ui.drawings.schematic import schematic_file
 from builds.ui.moments import format_day
 from builds.ui.rich_text import to_html
@@ -176,7 +177,33 @@ def _step(number: int, step, pictures: dict) -> str:
 def _video(video) -> str:
     if video is None:
         return mark_safe("")
-    return format_html('<p class="small">▶ <a rel="noreferrer" href="{}">{}</a></p>', video.link, video_words(video))
+    link = format_html('▶ <a rel="noreferrer" href="{}">{}</a>', video.link, video_words(video))
+    return format_html('<p class="small video"><span class="code">{}</span> {}</p>', qr_svg(video.link), link)
+
+
+def _scale(line: CheckLine) -> str:
+    """The band drawn, as in the PDF."""
+    scale = scale_of(line.band)
+    if scale is None:
+        return mark_safe("")
+    ticks = [(x, half) for x, half in ((scale.low_x, 12), (scale.high_x, 12), (scale.expected_x, 17)) if x is not None]
+    return format_html(
+        '<svg class="scale" viewBox="0 0 320 36" aria-hidden="true"><path d="M12 18H308" stroke="currentColor"/>'
+        '<rect x="{}" y="12" width="{}" height="12"/>{}{}</svg>',
+        f"{scale.band_x:.1f}",
+        f"{scale.band_width:.1f}",
+        format_html_join("", '<path d="M{} {}V{}" stroke="currentColor" stroke-width="3"/>', _ticks(ticks)),
+        format_html_join("", '<path d="M{} 30L{} 6" stroke="currentColor" stroke-width="2"/>', _crossed(scale)),
+    )
+
+
+def _ticks(places):
+    return ((f"{x:.1f}", 18 - half, 18 + half) for x, half in places)
+
+
+def _crossed(scale):
+    ends = (pair for start, end in stopped(scale) for pair in hatches(start, end))
+    return ((f"{foot:.1f}", f"{head:.1f}") for foot, head in ends)
 
 
 def _checks(lines: list[CheckLine]) -> str:
@@ -184,8 +211,8 @@ def _checks(lines: list[CheckLine]) -> str:
     rows = format_html_join(
         "",
         '<tr><th scope="row">{}<br><span class="small">{}</span>{}</th><td>{} – {}</td>'
-        "<td>{}</td><td>{}</td><td>{}</td><td></td></tr>",
-        ((c.title, c.measure, _marked(c.note), c.red, c.black, c.expected, c.limits, c.stop) for c in lines),
+        "<td>{}</td><td>{}{}</td><td>{}</td><td></td></tr>",
+        ((c.title, c.measure, _marked(c.note), c.red, c.black, c.expected, c.limits, _scale(c), c.stop) for c in lines),
     )
     return format_html("<table><thead>{}</thead><tbody>{}</tbody></table>", _row("th", head), rows)
 

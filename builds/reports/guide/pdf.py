@@ -13,11 +13,11 @@ from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer
 
 from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
 from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
-from builds.reports.guide.drawings import box, resistor
+from builds.reports.guide.drawings import band_scale, box, code, resistor, scale_of
 from builds.reports.guide.pictures import print_copies
 from builds.reports.guide.schematic import PictureMap, points_map, schematic_pages
 from builds.reports.marked import marked
-from builds.reports.pdf_base import BODY, BOLD, H1, H2, SMALL, marked_para, para, style, table
+from builds.reports.pdf_base import BODY, BOLD, CELL, H1, H2, SMALL, marked_para, para, style, table
 from builds.ui.moments import format_day
 
 STEP = style("step", 10, spaceAfter=2)
@@ -179,7 +179,7 @@ class _Writer:
                 + ([marked_para(line.note, SMALL)] if line.note else []),
                 f"{line.red} – {line.black}",
                 line.expected,
-                line.limits,
+                _limits(line),
                 line.stop,
                 "",
             ]
@@ -213,7 +213,14 @@ def _video(video) -> list:
     if video is None:
         return []
     link = f"<link href={quoteattr(video.link)}>{escape(video_words(video))}</link>"
-    return [Paragraph(f"▶ {link}", SMALL)]
+    return [_plain([[code(video.link, 16 * mm), Paragraph(f"▶ {link}", SMALL)]], (20, 130))]
+
+
+def _limits(line: CheckLine) -> list:
+    """The band in figures, and drawn as the bench draws it."""
+    scale = scale_of(line.band)
+    words = [para(line.limits, CELL)]
+    return [*words, band_scale(scale, 26 * mm)] if scale else words
 
 
 def _title(line: CheckLine) -> str:

@@ -184,3 +184,18 @@ def test_a_heater_on_twice_its_volts_is_warned_of_at_its_valve():
     told = circuit_warnings(text.encode())
     heaters = [w for w in told if "6.3 V" in w.message and "heater" in w.message]
     assert {w.line for w in heaters} >= {line_of(text, 'ref = "V1"') - 1}
+
+
+UNFINISHED = '[[part]]\nref = "R90"\nkind = "resistor"\nvalue = "10k"'
+
+
+def test_a_circuit_that_is_not_wired_yet_comes_in_with_warnings():
+    text = with_part(UNFINISHED)
+    assert read_guide(text.encode())["kit"]["key"] == "line-preamp"
+    assert any("R90" in problem.message for problem in circuit_warnings(text.encode()))
+
+
+def test_a_part_of_no_circuit_excuses_nothing():
+    """A screw joins nothing in any kit: what is wrong with the circuit beside it stays a refusal."""
+    text = with_part('[[part]]\nref = "H90"\nkind = "hardware"').replace('a.grid = "7", ', "", 1)
+    assert refusal(text)

@@ -12,9 +12,11 @@ from builds.bench.models import Erratum
 from builds.guides.demo.files import demo_zip
 from builds.guides.figures import band_for
 from builds.guides.guide_file import read_guide, store_guide
+from builds.reports.guide.drawings import scale_of, stopped
 from builds.reports.guide.html import guide_html
 from builds.reports.guide.pdf import guide_pdf
 from builds.ui.formatting import format_figure
+from checks.band import Band
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -51,6 +53,24 @@ def test_the_paper_gives_the_bands_and_stops_that_the_bench_judges_by(revision, 
             assert check.title in text
             if band and band.stop_above is not None:
                 assert f"> {format_figure(band.stop_above, check.unit)}" in text
+
+
+def test_each_band_is_drawn_and_a_moment_in_a_video_can_be_opened_from_paper(revision):
+    stage = revision.stages.last()
+    stage.video = {"address": "https://video.example/kit?t={seconds}", "at": "0:12:30"}
+    stage.save()
+    page = "".join(guide_html(revision))
+    checks = [check for stage in revision.stages.all() for check in stage.checks.all()]
+    drawn = [band for check in checks if (band := band_for(check)) and not band.is_open]
+    assert page.count('<svg class="scale"') == len(drawn) > 20
+    assert page.count('class="qr"') == 1 and "t=750" in page  # 12 min 30 s
+
+
+def test_a_scale_shows_where_to_switch_off():
+    scale = scale_of(Band(270.0, 300.0, 285.0, stop_above=330.0))
+    ((start, end),) = stopped(scale)
+    assert scale.high_x < start < end
+    assert scale_of(Band(1e6, None, is_open=True)) is None and scale_of(None) is None
 
 
 def test_every_part_and_step_is_there_with_its_pictures(revision, pdf):
