@@ -110,11 +110,11 @@ def _newton(reduced: Reduced, u, drive):
         step += 1
         at = slice(None) if len(open_) == len(u) else open_
         move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
-        _advance(reduced, u, i, slopes, error, drive, open_, move)
+        stuck = _advance(reduced, u, i, slopes, error, drive, open_, move)
         left = error[open_]
         # microvolts on micro-ohms are amperes: the error there is rounding, and the step tells how far a solution is
         stalled[open_] = _size(move) < STEP_TOLERANCE
-        open_ = open_[_missed(left, i[open_], rough[open_]) & ~stalled[open_]]
+        open_ = open_[_missed(left, i[open_], rough[open_]) & ~stalled[open_] & ~stuck]
     return u, i, stalled | ~_missed(error, i, rough), step
 
 
@@ -130,7 +130,7 @@ def _size(error):
 
 def _advance(reduced, u, i, slopes, error, drive, rows, move):
     """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and
-    error."""
+    error. Tells which rows no share of the step has moved: the next step would be the same one."""
     share, old = np.ones(len(rows)), _size(error[rows])
     left = np.arange(len(rows))
     for _ in range(HALVINGS):
@@ -143,8 +143,11 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
         u[put], i[put], slopes[put], error[put] = tried[good], current[good], slope[good], missed[good]
         left = left[~good]
         if not len(left):
-            return
+            break
         share[left] *= 0.5
+    stuck = np.zeros(len(rows), dtype=bool)
+    stuck[left] = True
+    return stuck
 
 
 def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:
