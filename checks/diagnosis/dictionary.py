@@ -1,43 +1,33 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per
 circuit."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
-from checks.circuit.prediction.probes import LEAST_AC, OHMS, UNITS, why_not
-from checks.diagnosis.codes import FaultCode, Parasitic
+from checks.circuit.prediction.probes import OHMS, UNITS
+from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.conditions import before_power, conditions_of, present
 from checks.diagnosis.diodes import through_diodes
 from checks.diagnosis.extras import with_extras
 from checks.diagnosis.fault import Fault
 from checks.diagnosis.listing import fault_list
-from checks.diagnosis.model_doubt import GRID_DRIFT, doubted, grid_volts
-from checks.diagnosis.moments import like_healthy, middle, moments, spans
-from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags, parasitics
+from checks.diagnosis.model_doubt import GRID_DRIFT, doubted
+from checks.diagnosis.moments import middle, moments, spans
+from checks.diagnosis.parasitics import parasitics
 from checks.diagnosis.place import Place
 from checks.diagnosis.prior_weights import LATE
 from checks.diagnosis.reading_scale import PART, SIGNAL_UNIT, to_scale, unit_of
+from checks.diagnosis.reuse import Benches
+from checks.diagnosis.solved import correction_of, solve_condition
 from checks.diagnosis.solving import (
-    HEALTHY,
+    LARGEST_SOURCE,
     LEAST_VOLTS,
     METER_OHMS,
-    Bench,
-    Variant,
-    loaded,
-    middles,
-    scattered,
-    turned_on,
-    under_fault,
 )
 from checks.diagnosis.supply_faults import lamp_left_in
-from checks.errors import ChecksError
 
 SAMPLES = 64
-LARGEST_SOURCE = 1e11  # Ω
-LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
-# Joints make the network half as large again: only those faults that need them are solved with them.
-JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
 
 
 @dataclass(frozen=True)
@@ -109,12 +99,12 @@ def prepare(
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *parasitics(parts)]
-    solved, places = [], []
+    solved, places, benches = [], [], Benches()
     groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), "condition", number=number + 1, count=len(groups))
-        raw = _solve(present(circuit, condition), condition, wanted, faults, samples, seed)
+        raw = solve_condition(present(circuit, condition), condition, wanted, faults, samples, seed, benches=benches)
         places += raw.places
         solved.append(raw)
     report(len(groups), len(groups))
@@ -128,7 +118,7 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     together = Fault("drawn", "drawn", "drawn", (), 1.0, tuple(m for f in faults for m in f.moves)) if faults else None
     values: dict[str, float] = {}
     for condition, wanted in conditions_of(stages, mains):
-        solved = _solve(
+        solved = solve_condition(
             present([*parts, *parasitics(parts)], condition),
             condition,
             wanted,
@@ -141,157 +131,17 @@ def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:
     return values
 
 
-@dataclass
-class _Solved:
-    """Readings under one condition: `values` (F + 1, samples, places), `bare` and `loaded` (F + 1, places) of nominal
-    parts, and the same of each size (K, places)."""
-
-    places: list
-    values: np.ndarray
-    bare: np.ndarray
-    loaded: np.ndarray
-    size_row: np.ndarray
-    size_bare: np.ndarray
-    size_loaded: np.ndarray
-    grid_volts: np.ndarray
-    turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
-
-    def only(self, kept) -> "_Solved":
-        arrays = (self.bare, self.loaded, self.size_bare, self.size_loaded)
-        bare, loaded, size_bare, size_loaded = (a[:, kept] for a in arrays)
-        places = [self.places[n] for n in kept]
-        return _Solved(
-            places,
-            self.values[:, :, kept],
-            bare,
-            loaded,
-            self.size_row,
-            size_bare,
-            size_loaded,
-            self.grid_volts[kept],
-            {ref: forward[kept] for ref, forward in self.turned_on.items()},
-        )
-
-
-def _solve(parts, condition, wanted, faults, samples, seed, metered=True) -> _Solved:
-    bench = Bench.of(parts, condition)
-    places = [p for p in wanted if not why_not(p.probe, bench.net)]
-    solved = _empty(places, faults, samples)
-    if not places:
-        return solved
-    if metered:
-        solved.grid_volts[:] = grid_volts(parts, condition, places)
-        if bench.nominal is None:
-            solved.turned_on = turned_on(bench, places)
-    loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
-    apart = {n for which in loose.values() for n in which}
-    plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
-    _fill(solved, bench, faults, plain, samples, seed, metered)
-    for what, which in loose.items():
-        if which:
-            joined = Bench.of(JOINED[what](parts), condition)
-            _fill(solved, joined, faults, which, samples, seed, metered and what is Parasitic.JOINT)
-    for n, fault in enumerate(faults):
-        if fault.without or fault.lamp_watts:
-            try:
-                alone = Bench.of(parts, under_fault(condition, fault))
-                _fill(solved, alone, faults, [n], samples, seed, False)
-            except ChecksError:
-                continue
-    for n, fault in enumerate(faults):
-        _without_ac(solved, bench.net, n + 1, fault)
-    # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
-    least = [
-        p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
-        for n, p in enumerate(places)
-    ]
-    return solved.only(np.flatnonzero(least))
-
-
-def _least(condition) -> float:
-    """Volts below which an AC reading says nothing: of a winding's, or of what a signal makes."""
-    return LEAST_AC if condition.signal is None else LEAST_SIGNAL
-
-
-def _empty(places, faults, samples) -> _Solved:
-    rows, count = len(faults) + 1, len(places)
-    size_row = np.array([n + 1 for n, f in enumerate(faults) if f.comes_in_sizes for _ in f.at_sizes()], dtype=int)
-
-    def nothing(*shape):
-        return np.full((*shape, count), np.nan)
-
-    return _Solved(
-        places,
-        nothing(rows, samples),
-        nothing(rows),
-        nothing(rows),
-        size_row,
-        nothing(len(size_row)),
-        nothing(len(size_row)),
-        np.zeros(count),
-    )
-
-
-def _fill(solved: _Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
-    """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
-    variants = [HEALTHY, *(Variant.of(faults[n]) for n in which)]
-    sizes = [
-        Variant.of(faults[n], factors) for n in which if faults[n].comes_in_sizes for factors in faults[n].at_sizes()
-    ]
-    bare, ports = _together(
-        middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
-    )
-    through = loaded(bench, solved.places, [*variants, *sizes], bare, ports) if metered else bare * _ratio(solved, bare)
-    first = 0 if np.isnan(solved.bare[0]).all() else 1
-    rows = [0, *(n + 1 for n in which)][first:]
-    sampled = [k for k, row in enumerate(rows) if row == 0 or not (metered and faults[row - 1].comes_in_sizes)]
-    if bench.net.condition.signal is not None:  # a signal's parts scatter beside a fault as they do without
-        sampled = [k for k in sampled if rows[k] == 0]
-    drawn = [variants[first + k] for k in sampled]
-    begin = None if ports is None else ports[first + np.array(sampled, dtype=int)]
-    solved.values[[rows[k] for k in sampled]] = scattered(bench, solved.places, drawn, begin, samples, seed)
-    solved.bare[rows], solved.loaded[rows] = bare[first : len(variants)], through[first : len(variants)]
-    if bench.net.condition.signal is not None:  # what a bench without a part reads itself is no healthy reading
-        solved.values[rows] = like_healthy(solved.values[0], solved.bare[0], solved.bare[rows])
-    at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
-    solved.size_bare[at], solved.size_loaded[at] = bare[len(variants) :], through[len(variants) :]
-
-
-def _together(one, two):
-    if two is None:
-        return one
-    (bare, ports), (size_bare, size_ports) = one, two
-    return np.concatenate((bare, size_bare)), None if ports is None else np.concatenate((ports, size_ports))
-
-
-def _ratio(solved: _Solved, bare):
-    """What a meter leaves of a healthy kit's readings: all that is assumed where no meter was put into the circuit."""
-    if np.isnan(solved.bare[0]).all():
-        return 1.0
-    return 1.0 / _correction(solved.bare[0], solved.loaded[0])
-
-
-def _without_ac(solved: _Solved, net, row: int, fault) -> None:
-    """Nothing where no alternating volts come any more: at a heater, a winding's end or a pin."""
-    dead = {net.nodes.get(point, point) for point in fault.no_ac}
-    for n, place in enumerate(solved.places):
-        red = place.probe.red
-        heater = any(red.startswith(f"{ref}.") for ref in fault.dead_heaters)
-        if place.probe.measure == "ac volts" and (heater or red in dead or net.node(red) in dead):
-            solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
-
-
 def _summed(faults, places, solved, early) -> Prepared:
     values = np.concatenate([one.values for one in solved], axis=2)  # (faults + 1, samples, places)
-    bare, loaded, size_bare, size_loaded = (
+    bare, loaded, held, size_bare, size_loaded = (
         np.concatenate([getattr(one, name) for one in solved], axis=1)
-        for name in ("bare", "loaded", "size_bare", "size_loaded")
+        for name in ("bare", "loaded", "held", "size_bare", "size_loaded")
     )
     nominal = np.nanmedian(values[0], axis=0)
     units = np.array([_unit(v, p) for v, p in zip(nominal, places, strict=True)])
     at_grids = np.concatenate([one.grid_volts for one in solved])
     mean, scatter = moments(to_scale(values, units), units, at_grids)
-    correction = _correction(bare[0], loaded[0])
+    correction = correction_of(bare[0], loaded[0])
     mean = mean + to_scale(loaded * correction, units) - to_scale(bare, units)
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
@@ -302,7 +152,7 @@ def _summed(faults, places, solved, early) -> Prepared:
         mean[row] = middle(own)
         scatter[row] = scatter[0]
     exponents = np.where([p.probe.measure in OHMS for p in places], 0.0, 1.0)
-    source = _source(bare, loaded)
+    source = _source(bare, loaded, held)
     drift = np.where(at_grids > 0, GRID_DRIFT / units, 0.0)
     scatter = doubted(scatter, mean, source, places, drift)
     steps = spans(faults, size_row, size_mean)
@@ -334,14 +184,8 @@ def _unit(nominal: float, place: Place) -> float:
     return max(SIGNAL_UNIT, PART * abs(nominal)) if place.probe.under else unit_of(nominal, unit)
 
 
-def _correction(bare, loaded):
-    """What a bench corrects a reading by: a healthy kit's reading without its meter over that with it."""
-    sure = (np.abs(loaded) > LEAST_VOLTS) & np.isfinite(bare)
-    return np.where(sure, bare / np.where(sure, loaded, 1.0), 1.0)
-
-
-def _source(bare, loaded):
-    """Ω that the meter loads: R (bare / loaded - 1)."""
+def _source(bare, loaded, held):
+    """Ω that the meter loads: R (bare / loaded - 1); where there are no volts to tell it, those that hold the point."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ohms = METER_OHMS * (np.abs(bare) / np.maximum(np.abs(loaded), 1e-9) - 1.0)
-    return np.nan_to_num(np.clip(np.where(np.abs(bare) > LEAST_VOLTS, ohms, 0.0), 0.0, LARGEST_SOURCE))
+    return np.nan_to_num(np.clip(np.where(np.abs(bare) > LEAST_VOLTS, ohms, held), 0.0, LARGEST_SOURCE))

@@ -7,7 +7,7 @@ import numpy as np
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.errors import ChecksError
 
-SIZES = 5  # in which a fault that comes in all sizes is looked at
+SIZES, STEP = 5, 0.55  # in which a fault that comes in all sizes is looked at, at least; decades from one to the next
 COLD_OHMS = tuple(10.0**n for n in (0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 6.5))  # of a cold joint
 COLD_SHOWS = 0.08  # of a resistance, from which a joint in series with it shows
 OPEN_OHMS, SHORT = 1e10, 1e-6  # what an open joint comes to; multiplier of a short
@@ -90,7 +90,8 @@ class Fault:
         """The factors of its moves at each size it is looked at in; each size is as likely as the next."""
         if self.sizes:
             return [(factor, *(move.factor for move in self.moves[1:])) for factor in self.sizes]
-        steps = np.linspace(-1, 1, SIZES)
+        decades = max(move.decades for move in self.moves)
+        steps = np.linspace(-1, 1, max(SIZES, 1 + 2 * int(np.ceil(decades / STEP))))
         return [
             tuple(float(move.sized(size)) if move.decades else move.factor for move in self.moves) for size in steps
         ]

@@ -24,7 +24,8 @@ FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst r
 IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
-LEAKS, OPENED, LEAKING = 3e6, 3.0, 1.2  # Ω, times a good kit's, from which it is open; what it is off, on the scale
+LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off, on the scale
+WITHIN = 1.75  # standard deviations of a span: √3, where the share of the next size begins
 LOG_TWO_PI = float(np.log(2 * np.pi))
 
 
@@ -262,7 +263,9 @@ def _along_spans(residual, spans, root, chances):
     log_det = -2 * np.log(np.diag(root)).sum() + np.log(scale)
     distance = (whitened**2).sum(axis=1) - across**2 / scale
     slips = _slips(distance, log_det, pulled - along * (across / scale)[:, None], own, chances)
-    return *slips, 0.5 * np.log(scale)
+    # At its best within the span: without what the span costs by being wide, or by its middle not being the best.
+    beside = np.minimum(0.5 * across**2 / (scale * np.maximum(scale - 1, 1e-12)), 0.5 * WITHIN**2)
+    return *slips, 0.5 * np.log(scale) + beside
 
 
 def _slips(distance, log_det, pulled, own, chances):

@@ -12,7 +12,17 @@ from checks.codes import colour_bands, misreadings
 from checks.diagnosis.codes import FaultCode, Parasitic
 from checks.diagnosis.device_faults import devices
 from checks.diagnosis.fault import SHORT, Fault, Move, joint_sizes, opened
-from checks.diagnosis.parasitics import DRY, JOINT, NOWHERE, bridges_of, guests_of, named, sections_of, tags_of
+from checks.diagnosis.parasitics import (
+    DRY,
+    JOINT,
+    NOWHERE,
+    STRAY,
+    bridges_of,
+    guests_of,
+    named,
+    sections_of,
+    tags_of,
+)
 from checks.diagnosis.prior_weights import fault
 from checks.diagnosis.supply_faults import iron, supply
 from checks.errors import ChecksError
@@ -23,12 +33,12 @@ BRIDGED = 0.5  # Ω of a short, a bridge of solder or a stray lead: the same for
 GUEST = 30.0  # Ω of half a heater, warm
 # Ω across a leaky capacitor; across an electrolytic that leaks; across one for few volts, as at a cathode; across one
 # that is the wrong way round, which an ohmmeter's few tenths of a volt hardly find.
-LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.5e6, 1.5e4, 1e3, 5e4
-GAS = 4e7  # Ω from anode to grid: a microampere or a few (common practice)
+LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.5e6, 1.5e4, 1e3, 1e4
+GAS = 2e7  # Ω from anode to grid: a microampere or a few, or a hundred (common practice)
 FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
-SIZES = {"leaky": 0.9, "electrolytic": 1.3, "few volts": 1.6, "reversed": 1.7, "weak": 0.2, "gassy": 1.0}
+SIZES = {"leaky": 0.9, "electrolytic": 1.3, "few volts": 1.6, "reversed": 2.4, "weak": 0.2, "gassy": 1.6}
 
 
 PIN_SIZES = tuple(ohms / JOINT for ohms in (100.0, 1e3, 1e4, 1e5, 1e6))  # of a cold joint at a socket pin
@@ -168,15 +178,17 @@ def _sockets(parts):
             for pin, other in ((a, b), (b, a)):
                 if pin in tags_of(p):
                     key, params = f"{p.ref} {pin} on {other}", {"pin": pin, "other": other}
-                    yield fault(key, FaultCode.WRONG_PIN, "wrong pin", [p.ref], [_dry(p, pin), touch], params)
+                    yield fault(key, FaultCode.WRONG_PIN, "wrong pin", [p.ref], [*_dry(p, pin), touch], params)
         for pin, terminal in tags_of(p).items():
             section, _, electrode = terminal.rpartition(".")
             params = {"pin": pin, "electrode": electrode, "section": section}
-            yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], [_dry(p, pin)], params)
+            yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], _dry(p, pin), params)
             cold = [Move(f"{p.ref} joint {pin}", "value", 1.0, 0.0, Parasitic.JOINT)]
             key, sizes = f"{p.ref} {pin} cold", PIN_SIZES
             yield fault(key, FaultCode.DRY_PIN, "cold pin", [p.ref], cold, params, sizes=sizes)
 
 
-def _dry(p, pin) -> Move:
-    return Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
+def _dry(p, pin) -> list[Move]:
+    """No solder, and what a tag without its wire leaks to the chassis: only there, since it moves a sound grid."""
+    gone = Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
+    return [gone, Move(f"{p.ref} stray {pin}", "value", STRAY / NOWHERE, 0.0, Parasitic.JOINT)]

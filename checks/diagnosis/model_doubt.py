@@ -18,6 +18,8 @@ GRID_AMPS = {"pentode": 2.5e-7}  # of a healthy output valve (common practice; s
 SMALL_GRID_AMPS = 4e-8
 EFFECT, EACH, MOST = 0.06, 0.08, 0.3  # of what a fault moves: all readings together, each by itself, and at the most
 FLOATS, ADRIFT = 3e6, 0.9  # Ω of a source that a meter hardly holds, and what its reading may be off by, on the scale
+# What a point reads that has lost its supply and is held by no less than so many Ω: contact potentials, leaks.
+GONE, HARDLY, LEFT_OVER = 1.0, 1e5, 0.7
 STRAY, STRAY_AC = 0.3, 1.2  # of an AC reading on the scale, below which it has gone; what then strays in
 MOVES = 0.2  # on the scale, from which a fault that moves a live reading makes grids drift
 GRID_DRIFT = 0.1  # V of a grid beside a valve that conducts otherwise than it should
@@ -53,8 +55,10 @@ def doubted(scatter, mean, source, places, drift):
     each, together = doubts(mean, mean[0], places, drift)
     live = np.array([place.power == "on" for place in places])
     adrift = live & (source > np.maximum(FLOATS, 3 * source[0]))
-    adrift[0] = False
-    return with_doubt(scatter, each + np.where(adrift, ADRIFT**2, 0.0), together)
+    gone = live & (np.abs(mean) < GONE) & (np.abs(mean[0]) > 2 * GONE) & (source > HARDLY)
+    adrift[0] = gone[0] = False
+    loose = np.where(adrift, ADRIFT**2, np.where(gone, LEFT_OVER**2, 0.0))
+    return with_doubt(scatter, each + loose, together)
 
 
 def doubts(mean, healthy, places, drift):

@@ -113,7 +113,7 @@ def _joints(parts):
                 tolerance=SCATTER,
                 joins={"a": part.joins[terminal], "b": tag},
             )
-            yield PartSpec(f"{part.ref} stray {pin}", "resistor", value=STRAY, joins={"a": tag, "b": "chassis"})
+            yield _resistor(f"{part.ref} stray {pin}", tag, "chassis")
 
 
 def is_barrier(part: PartSpec) -> bool:

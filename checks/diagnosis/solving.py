@@ -1,18 +1,17 @@
 """Readings of a network under many faults at once: with good parts' scatter, and of nominal parts through a meter."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from checks.circuit.assemble.network import network_of
-from checks.circuit.netlist.network import Network
-from checks.circuit.netlist.parts import PartSpec
+from checks.circuit.netlist.network import Network, Resistive
 from checks.circuit.signals.reading import signal_volts
 from checks.circuit.solver.conductances import conductances
+from checks.circuit.solver.newton import flows, port_places
 from checks.circuit.solver.operating_point import Operating, operate, settle
 from checks.diagnosis.codes import Parasitic
-from checks.diagnosis.overload import node_of
-from checks.diagnosis.parasitics import BLOCKING, NOWHERE, SCATTER
+from checks.diagnosis.parasitics import BLOCKING, NOWHERE
 from checks.diagnosis.reading_scale import OPEN_OHMS
 from checks.errors import ChecksError
 
@@ -31,6 +30,7 @@ GROWTH = (
 CHANGED = 0.1  # of a healthy reading, within which a fault leaves the source as it is
 OPENS = 100.0  # times its resistance, from which a fault may leave a point in the air: it reads as before, unloaded
 FORWARD_SHARE = 0.2  # of an ohmmeter's volts, that turn on a diode
+LARGEST_SOURCE = 1e11  # Ω
 LEAST_VOLTS = 0.02  # a healthy reading below this tells nothing of its source's resistance
 
 
@@ -63,11 +63,13 @@ HEALTHY = Variant((), (), ())
 
 @dataclass
 class Bench:
-    """A network with its reservoirs' shares, and its nominal operating point (None with the power off)."""
+    """A network with its reservoirs' shares, and its nominal operating point (None with the power off). `solved` are
+    port volts of faults that settled, to begin from."""
 
     parts: list
     net: Network
     nominal: Operating | None = None
+    solved: dict[Variant, np.ndarray] = field(default_factory=dict)
 
     @property
     def operating(self) -> Operating:
@@ -80,6 +82,15 @@ class Bench:
     def of(cls, parts, condition):
         net = network_of(parts, condition)
         return cls(parts, net) if condition.power == "off" else cls(parts, *settle(net))
+
+
+def as_settled(net: Network, known: Network) -> Network:
+    """A network with the reservoirs' shares and the heaters of another, whose parts it has."""
+    factors = np.ones(net.parameters.fixed + 1)
+    for row, factor in zip(known.parameters.rows, known.heater_factors, strict=False):
+        factors[net.parameters.index(row.ref, row.what)] = factor
+    factors[-1] = 1.0
+    return replace(net, banks=known.banks, heater_factors=tuple(factors))
 
 
 def scattered(bench: Bench, places, variants, ports, samples: int, seed: int):
@@ -161,11 +172,14 @@ def middles(bench: Bench, places, variants, rungs=(20,)):
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
     if bench.nominal is None:
         return np.concatenate([resistances(net, places, m[n : n + CHUNK]) for n in range(0, len(m), CHUNK)]), None
-    ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
+    nominal = bench.operating.solution.ports[0]
+    ports = np.stack([bench.solved.get(variant, nominal) for variant in variants])
     bare, ports = _from(bench, places, m, ports, ())
     late = np.flatnonzero(np.isnan(bare).any(axis=1))
     if len(late) and rungs:
         bare[late], ports[late] = _grown(bench, places, m[late], rungs)
+    settled = np.flatnonzero(~np.isnan(bare).any(axis=1))
+    bench.solved.update({variants[n]: ports[n] for n in settled})
     return bare, ports
 
 
@@ -189,30 +203,27 @@ def _grown(bench: Bench, places, m, rungs):
 
 
 def loaded(bench: Bench, places, variants, bare, ports):
-    """`bare` as a meter of METER_OHMS shows it; the first variant is the healthy kit. Only DC volts have a source worth
-    loading, and only where a fault changes the reading does it change the source by much."""
-    scaled = bare.copy()
+    """(`bare` as a meter of METER_OHMS shows it, Ω that hold each point for a small current); the first variant is the
+    healthy kit. Only DC volts have a source worth loading, and only where a fault changes the reading does it change
+    the source by much."""
+    scaled, held = bare.copy(), np.zeros_like(bare)
     if bench.nominal is None:
-        return scaled
-    dc = [n for n, place in enumerate(places) if place.probe.measure == "dc volts"]
-    meters = {n: meter for n in dc if (meter := _meter(bench.parts, places[n]))}
+        return scaled, held
+    net, meters = with_meters(bench.net, places)
     if not meters:
-        return scaled
-    net = network_of([*bench.parts, *meters.values()], bench.net.condition)
-    net, nominal = settle(net)
+        return scaled, held
     m = np.concatenate([variant.applied(net.parameters.nominal(), net) for variant in variants])
-    if ports.shape[1] != nominal.solution.ports.shape[1]:  # a meter may join what was solved apart
-        ports = np.full((len(m), nominal.solution.ports.shape[1]), np.nan)
-    start = np.where(np.isnan(ports), nominal.solution.ports, ports)
+    m = np.concatenate((m, np.ones((len(m), len(meters)))), axis=1)
+    start = np.where(np.isnan(ports), bench.operating.solution.ports, ports)
     opens = np.array([max(variant.factors, default=1.0) >= OPENS for variant in variants])
     moved = {n: np.flatnonzero(_changed(bare[:, n]) | opens) for n in meters}
     blocks = []
-    for n, meter in meters.items():
+    for n, column in meters.items():
         through = m[moved[n]]
-        through[:, net.parameters.index(meter.ref, "value")] *= METER_OHMS / NOWHERE
+        through[:, column] = METER_OHMS / NOWHERE
         blocks.append(through)
     through, starts = np.concatenate(blocks), np.concatenate([start[moved[n]] for n in meters])
-    point = operate(net, through, line=nominal.line, start=starts, strict=False, rungs=())
+    point = operate(net, through, line=bench.operating.line, start=starts, strict=False, rungs=())
     at = 0
     for n in meters:
         rows = slice(at, at + len(moved[n]))
@@ -220,7 +231,23 @@ def loaded(bench: Bench, places, variants, bare, ports):
         share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS else 1.0
         scaled[:, n] *= share
         scaled[moved[n], n] = np.where(np.isnan(shown), scaled[moved[n], n], shown)
-    return scaled
+        held[moved[n], n] = _held(net, point, places[n], rows)
+    return scaled, held
+
+
+def _held(net: Network, point: Operating, place, rows):
+    """Ω that a small current finds between the ends of a place beside the meter there, with the devices at work."""
+    solution = point.solution
+    reduced, drive = solution.reduced.rows(rows), solution.drive[rows]
+    _, slopes = flows(reduced, solution.ports[rows], reduced.m, drive)
+    p, q = port_places(net)
+    inward = np.zeros(net.size + 1)
+    inward[net.node(place.probe.red)] += 1.0
+    inward[net.node(place.probe.black)] -= 1.0
+    matrix = conductances(net, reduced.m) - q @ slopes @ p
+    matrix[np.isnan(matrix).any(axis=(1, 2))] = np.eye(net.size)
+    ohms = np.linalg.solve(matrix, np.broadcast_to(inward[:-1, None], (len(matrix), net.size, 1)))[..., 0] @ inward[:-1]
+    return 1 / np.maximum(1 / np.maximum(ohms, 1e-3) - 1 / METER_OHMS, 1 / LARGEST_SOURCE)
 
 
 def _changed(bare):
@@ -230,12 +257,22 @@ def _changed(bare):
     return changed
 
 
-def _meter(parts, place) -> PartSpec | None:
-    ends = tuple(node_of(parts, end) for end in (place.probe.red, place.probe.black))
-    if ends[0] == ends[1]:
-        return None
-    joins = dict(zip("ab", ends, strict=True))
-    return PartSpec(f"meter at {place.name}", "resistor", value=NOWHERE, tolerance=SCATTER, joins=joins)
+def with_meters(net: Network, places) -> tuple[Network, dict[int, int]]:
+    """(the network with a resistance of NOWHERE across each place of DC volts, place number -> column of its
+    multiplier). They come after the column that never varies, so that all the others stay where they are; and no
+    rectifier is looked for again, which a meter across a winding would hide."""
+    ends = {
+        n: (net.node(place.probe.red), net.node(place.probe.black))
+        for n, place in enumerate(places)
+        if place.probe.measure == "dc volts"
+    }
+    across = {n: pair for n, pair in ends.items() if pair[0] != pair[1]}
+    first = net.parameters.fixed + 1
+    rows = tuple(Resistive("meter", "value", a, b, NOWHERE, first + k) for k, (a, b) in enumerate(across.values()))
+    factors = (*(net.heater_factors or np.ones(first)), *np.ones(len(rows)))
+    return replace(net, resistives=(*net.resistives, *rows), heater_factors=factors), {
+        n: row.parameter for n, row in zip(across, rows, strict=True)
+    }
 
 
 def under_fault(condition, fault):

@@ -70,12 +70,13 @@ def supply(parts):
     for p in parts:
         if p.kind == "fuse":
             yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
-            if not is_in_mains(p):
-                cold, sizes = [Move(p.ref, "ohms", 1.0)], joint_sizes(_fuse_ohms(p))
-                yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], cold, sizes=sizes)
-        if p.kind in ("fuse", "switch") and is_in_mains(p):
-            feeble = [Move("line", "volts", 1.0)]
-            yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold contact", [p.ref], feeble, sizes=FEEBLE)
+            kind, cold, sizes = "cold joint", [Move(p.ref, "ohms", 1.0)], joint_sizes(_fuse_ohms(p))
+            if is_in_mains(p):
+                kind, cold, sizes = "cold contact", *_feeble(p, parts)
+            yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, kind, [p.ref], cold, sizes=sizes)
+        if p.kind == "switch" and is_in_mains(p):
+            feeble, sizes = _feeble(p, parts)
+            yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, "cold contact", [p.ref], feeble, sizes=sizes)
         if p.kind == "switch" and is_in_mains(p):
             yield fault(f"{p.ref} open", FaultCode.SWITCH_OPEN, "open", [p.ref], [NO_MAINS])
         if p.kind in ("diode", "bridge"):
@@ -106,6 +107,16 @@ def supply(parts):
 def through(p) -> Move:
     """What an ohmmeter's few tenths of a volt find through a diode that it turns on."""
     return Move(f"{p.ref}{BARRIER}", "value", THROUGH / NOWHERE, THROUGH_DECADES, Parasitic.DEVICE)
+
+
+def _feeble(p, parts):
+    """(moves, sizes) of a bad contact before the transformer: ohms in its primary's way. Before several of them, or
+    before one whose primary is not known, so much of the mains is left."""
+    iron = [t for t in parts if t.kind == "mains transformer"]
+    primaries = [w for t in iron for w in t.windings if w.name == "primary"]
+    if len(iron) == len(primaries) == 1:
+        return [Move(iron[0].ref, "primary ohms", 1.0)], joint_sizes(winding_ohms(iron[0], primaries[0]))
+    return [Move("line", "volts", 1.0)], FEEBLE
 
 
 def is_in_mains(p) -> bool:

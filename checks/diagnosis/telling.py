@@ -11,10 +11,10 @@ from checks.diagnosis.codes import FaultCode
 
 TELL = 3.0  # difference of log densities up to which the readings do not choose
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
-MOST_PLACES = 3
+MOST_PLACES = 4
 ALIKE = (  # parts of which any may have the same wrong with it are looked at together
     {FaultCode.CAPACITOR_LEAKY, FaultCode.CAPACITOR_REVERSED, FaultCode.CAPACITOR_SHORT},
-    {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN},
+    {FaultCode.DIODE_REVERSED, FaultCode.DIODE_OPEN, FaultCode.ZENER_REVERSED},
     {FaultCode.FUSE_BLOWN, FaultCode.SWITCH_OPEN},
 )
 SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
@@ -57,7 +57,7 @@ def told_together(prepared, sets, each, logs, healthy: float) -> list[list[int]]
     between them. `each` (F,) are probabilities, `logs` (F,) the log densities of the readings, each fault at its best
     size, `healthy` that of a healthy kit."""
     found: list[_Told] = []
-    for members in sorted(sets, key=lambda members: -each[members].sum()):
+    for members in sorted(_pooled(prepared, sets, logs), key=lambda members: -each[members].sum()):
         share, log = float(each[members].sum()), float(logs[members].max())
         places = {place_of(prepared.faults[f]) for f in members}
         speaks = log > healthy + SPEAKS
@@ -70,9 +70,23 @@ def told_together(prepared, sets, each, logs, healthy: float) -> list[list[int]]
     return [told.members for told in found]
 
 
+def _pooled(prepared, sets, logs) -> list[list[int]]:
+    """Sets with nowhere else to look are one, where the readings do not choose between them: how many of them the list
+    has is no evidence."""
+    found: list[tuple[set, float, list[int]]] = []
+    for members in sorted(sets, key=lambda members: -logs[members].max()):
+        places, log = {place_of(prepared.faults[f]) for f in members}, float(logs[members].max())
+        own = next((known for at, best, known in found if at == places and best - log <= TELL), None)
+        if own is None:
+            found.append((places, log, list(members)))
+        else:
+            own += members
+    return [members for _places, _log, members in found]
+
+
 def _joins(told: _Told, log: float, share: float, places) -> bool:
-    return (
-        share >= SHARE * told.probability
-        and abs(log - told.log) <= TELL
-        and len(told.places | places) <= max(MOST_PLACES, len(told.places))
-    )
+    if share < SHARE * told.probability:
+        return False
+    if places <= told.places:  # nowhere else to look: what is wrong there shows as soon as somebody does
+        return True
+    return abs(log - told.log) <= TELL and len(told.places | places) <= max(MOST_PLACES, len(told.places))

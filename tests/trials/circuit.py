@@ -9,6 +9,7 @@ from tests.trials.figures import figure, percent
 
 GUIDES = Path(__file__).parent / "guides"
 KITS = ("twin-twelve", "evening-six", "steady-line")
+LATER = ("lone-six", "hall-thirty", "groove-eight", "bench-fifteen")  # written after the method was mended by the rest
 FURTHER = ("parlour-three", "bridge-line", "fixed-twenty")  # whose builds nothing was mended by
 VALVES = ("triode", "twin triode", "pentode", "rectifier valve")
 OPEN = 1e11  # ohms of nothing at all
@@ -86,6 +87,8 @@ def _values(row) -> dict:
         return {"reversed": False, "ohms": 0.0, "leak": 1e10}
     if kind == "zener":
         return {"volts": figure(row["value"]), "reversed": False, "ohms": 0.0, "leak": 1e10}
+    if kind == "regulator":
+        return {"volts": figure(row["value"])}
     if kind in ("fuse", "switch"):
         return {"ohms": figure(row["ohms"]) if "ohms" in row else 0.2 if kind == "fuse" else 0.02}
     if kind in ("mains transformer", "output transformer"):

@@ -24,11 +24,11 @@ MOMENTS = ("after the reading that is off", "after reading it again", "after the
 BINS = (0.0, 0.2, 0.4, 0.6, 0.8, 0.9, 1.01)
 # Codes of the site's list that say the same of a part as a kind of ours.
 LOOSE = {"open", "capacitor open", "track open", "winding open", "choke open", "fuse blown", "diode open", "dry pin"}
-LOOSE |= {"valve heater", "cold joint"}
+LOOSE |= {"valve heater", "cold joint", "device open"}
 SAME = {
     "open": LOOSE,
     "joint": LOOSE | {"winding ohms", "choke ohms"},
-    "short": {"short", "capacitor short", "capacitor leaky", "diode reversed", "device short"},
+    "short": {"short", "capacitor short", "capacitor leaky", "diode reversed", "device short", "passes its input"},
     "high": {"ten times too large", "misread", "other value", "cold joint", "winding ohms", "choke ohms"},
     "low": {"ten times too small", "misread", "other value"},
     "swap": {"changed places"},

@@ -56,12 +56,27 @@ def vacuum(perveance: float):
 
 def avalanche(zener_volts: float):
     """A Zener diode, anode against cathode: silicon forwards, a soft corner and 0.08 ohm a volt beyond its voltage."""
-    slope_of = 1 / (0.08 * zener_volts + 5)
+    slope_of, corner = 1 / (0.08 * zener_volts + 5), 0.5 if zener_volts > 20 else 0.2
 
     def law(volts: float):
         (forward,), ((ds,),) = silicon(volts)
-        back, db = soft_corner(-volts - zener_volts, 0.5)
+        back, db = soft_corner(-volts - zener_volts, corner)
         return (forward - slope_of * back,), ((ds + slope_of * db,),)
+
+    return law
+
+
+def regulating(volts: float, dropout: float = 2.0, idle: float = 5e-3):
+    """A fixed three-terminal regulator: input and output against its common. It passes current from input to output
+    until the output stands at its volts, or at the input less the dropout; its own current leaves by the common."""
+
+    def law(into: float, out: float):
+        low, by = soft_corner(volts - (into - dropout), 0.05)
+        amps, steep = soft_corner((volts - low - out) / 0.05, 0.2)
+        own, rise = soft_corner(into - 1.0, 0.2)
+        share = idle * (own / (own + 0.5))
+        slope = idle * 0.5 / (own + 0.5) ** 2 * rise
+        return (amps + share, -amps), ((steep * by / 0.05 + slope, -steep / 0.05), (-steep * by / 0.05, steep / 0.05))
 
     return law
 
@@ -108,6 +123,12 @@ def _capacitor(made, part, *_):
     made.resistor(part.at["0"], part.at["1"], part.is_["leak"])
     if part.kind == "electrolytic":
         made.devices.append((oxide, (a, b) if part.is_["reversed"] else (b, a), part.ref))
+
+
+def _regulator(made, part, heat, _settings):
+    if heat is not None:  # unpowered, it is taken for no path at all
+        ends = tuple(made.node(part.at[end]) for end in ("input", "output", "common"))
+        made.devices.append((regulating(part.is_["volts"]), ends, part.ref))
 
 
 def _inductor(made, part, *_):
@@ -185,6 +206,7 @@ _PUT = {
     "potentiometer": _potentiometer,
     "capacitor": _capacitor,
     "electrolytic": _capacitor,
+    "regulator": _regulator,
     "inductor": _inductor,
     "diode": _diode,
     "zener": _diode,

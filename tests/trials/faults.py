@@ -43,6 +43,9 @@ def opens(part: Part, rng):
     elif kind in VALVES:
         for end in (t for t in part.at if not t.startswith("heater")):
             yield Fault("open", (r,), f"pin of {end} not soldered", lambda c, end=end: c.split(r, end, OPEN))
+    elif kind == "regulator":
+        for end in ("input", "output"):
+            yield Fault("open", (r,), f"{end} not soldered", lambda c, end=end: c.split(r, end, OPEN))
 
 
 def shorts(part: Part, rng):
@@ -52,6 +55,9 @@ def shorts(part: Part, rng):
     elif part.kind in ("resistor", "inductor", "diode", "zener"):
         ends = list(part.at.values())
         yield Fault("short", (r,), "bridged by solder", lambda c: c.bridges.append((ends[0], ends[1], 0.2)))
+    elif part.kind == "regulator":
+        ends = part.at["input"], part.at["output"]
+        yield Fault("short", (r,), "passes its input", lambda c: c.bridges.append((*ends, 0.2)))
     elif part.kind in VALVES:
         yield from _between_pins(part)
 

@@ -97,7 +97,7 @@ class Network:
         i, d = self.device_currents(v)
         off = matrix @ v + self.across.T @ i - injected
         size = np.abs(off).max()
-        for _ in range(60):
+        for _ in range(150):
             whole = matrix + self.across.T @ d @ self.across
             step = np.linalg.solve(whole, off)
             share = min(1.0, 150 / max(np.abs(step).max(), 1e-12))

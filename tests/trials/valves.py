@@ -125,11 +125,12 @@ def pentode_through(va, vs, vg, ia, i_s, gm, ra, mu, soft, knee_volts) -> Pentod
 
 
 # Published points. ECC83: RCA 12AX7-A (10-60), GE ET-T509B and Philips ECC83 (5-5-1960), which agree. ECC82, 6SN7:
-# the usual 250 V points. EL84: Philips, 250 V and -7.3 V. 6V6GT: 250 V and -12.5 V; its screen's mu, which no sheet
-# gives, is chosen to meet its 180 V point too.
+# the usual 250 V points; ECC81: RCA 12AT7. EL34: Philips, class A, 250 V. EL84: Philips, 250 V and -7.3 V. 6V6GT:
+# 250 V and -12.5 V; its screen's mu, which no sheet gives, is chosen to meet its 180 V point too.
 POINTS = {
     "ECC83": {"va": 250, "vg": -2, "ia": 1.2e-3, "gm": 1.6e-3, "mu": 100, "soft": 0.1},
     "ECC82": {"va": 250, "vg": -8.5, "ia": 10.5e-3, "gm": 2.2e-3, "mu": 17, "soft": 0.6},
+    "ECC81": {"va": 250, "vg": -2, "ia": 10e-3, "gm": 5.5e-3, "mu": 60, "soft": 0.2},
     "6SN7": {"va": 250, "vg": -8, "ia": 9e-3, "gm": 2.6e-3, "mu": 20, "soft": 0.5},
     "EL84": {
         "va": 250,
@@ -141,6 +142,18 @@ POINTS = {
         "ra": 38e3,
         "mu": 19,
         "soft": 0.5,
+        "knee_volts": 18,
+    },
+    "EL34": {
+        "va": 250,
+        "vs": 265,
+        "vg": -13.5,
+        "ia": 100e-3,
+        "i_s": 14.9e-3,
+        "gm": 11e-3,
+        "ra": 15e3,
+        "mu": 11,
+        "soft": 1.5,
         "knee_volts": 18,
     },
     "6V6GT": {
@@ -161,7 +174,9 @@ LAWS = {name: (pentode_through if "vs" in point else triode_through)(**point) fo
 HEATERS = {
     "ECC83": (6.3, 0.3),
     "ECC82": (6.3, 0.3),
+    "ECC81": (6.3, 0.3),
     "6SN7": (6.3, 0.6),
+    "EL34": (6.3, 1.5),
     "EL84": (6.3, 0.76),
     "6V6GT": (6.3, 0.45),
     "EZ81": (6.3, 1.0),

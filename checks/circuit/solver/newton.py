@@ -63,7 +63,7 @@ class Solution:
         return self.volts[:, red] - self.volts[:, black]
 
 
-def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
+def port_places(net: Network) -> tuple[np.ndarray, np.ndarray]:
     """(P (ports, nodes), Q (nodes, currents)) of all devices in order."""
     ports = [p for d in net.devices for p in d.ports]
     currents = [c for d in net.devices for c in d.currents]
@@ -78,7 +78,7 @@ def _places(net: Network) -> tuple[np.ndarray, np.ndarray]:
 
 
 def reduce(net: Network, m) -> Reduced:
-    p, q = _places(net)
+    p, q = port_places(net)
     solution = solved(net, m, q, injections(net, m))
     spread = solution[..., : q.shape[1]]
     mains = np.concatenate((solution[..., q.shape[1] :], np.zeros((len(m), 1, solution.shape[2] - q.shape[1]))), axis=1)
@@ -182,7 +182,7 @@ def _polished(reduced: Reduced, u, i, volts, good, drive):
     Where devices alone hold a node, its volts come out of currents that nearly cancel, times a vast resistance, and
     rounding makes nonsense of them. Newton's steps on the nodes themselves, from the ports' volts, are spared that.
     """
-    p, q = _places(reduced.net)
+    p, q = port_places(reduced.net)
     rows = np.flatnonzero(good & (_size(volts @ p.T - u) > APART))
     if not len(rows):
         return u, i, volts, good
@@ -231,7 +231,7 @@ def _drifted(reduced: Reduced, drive):
     net, m = reduced.net, reduced.m
     amplifiers = [(d, ports.start) for d, ports, _ in net.columns() if d in net.op_amps]
     first, *steps = EASED if amplifiers else (1.0,)
-    eased, (p, q) = _with_gain(reduced, first), _places(net)
+    eased, (p, q) = _with_gain(reduced, first), port_places(net)
     u = relax(lambda at: flows(eased, at, eased.m, drive), conductances(net, m), p, q) @ p.T
     u, i, good, _ = _newton(eased, u, drive)
     for before, share in pairwise((first, *steps)):

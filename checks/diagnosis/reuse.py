@@ -1,0 +1,92 @@
+"""What need not be solved again: faults that change nothing under a condition, and operating points that a signal, or a
+capacitor that is gone, leaves as they are."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from checks.circuit.assemble.network import network_of
+from checks.circuit.netlist.conditions import Condition
+from checks.circuit.netlist.network import Network
+from checks.circuit.solver.operating_point import Operating, operate
+from checks.diagnosis.codes import Parasitic
+from checks.diagnosis.solving import HEALTHY, Bench, Variant, as_settled
+
+SAME_VOLTS = 1e-4  # V, within which two operating points are one
+PASSIVE = ("resistives", "banks", "valves", "junctions", "transistors", "sources", "op_amps", "feeds")
+
+
+def is_idle(variant: Variant, net: Network) -> bool:
+    """Does a fault change nothing of a network: is what it changes not there, or only volts of what has no power?"""
+    if any(move.part_of is Parasitic.GAS for move in variant.moves) and not _has(net, variant.refs):
+        return True
+    used = {r.parameter for r in net.resistives} if net.condition.power == "off" else None
+    for move in variant.moves:
+        column = net.parameters.index(move.ref, move.what)
+        gone = column == net.parameters.fixed or not _has(net, (move.ref,))
+        if not gone and (used is None or column in used):
+            return False
+    return True
+
+
+def _has(net: Network, refs) -> bool:
+    return net.condition.not_fitted.isdisjoint(refs)
+
+
+def told_apart(variants, net: Network):
+    """(`variants` that change something, after the healthy kit; for each of `variants` its number among them)."""
+    kept, back = [HEALTHY], np.zeros(len(variants), dtype=int)
+    for n, variant in enumerate(variants):
+        if variant is not HEALTHY and not is_idle(variant, net):
+            back[n] = len(kept)
+            kept.append(variant)
+    return kept, back
+
+
+class Benches:
+    """Benches of a kit, whose operating points and solved faults are kept for conditions that differ by a signal."""
+
+    def __init__(self):
+        self.settled: dict[tuple, Bench] = {}
+        self.ports: dict[tuple, dict[Variant, np.ndarray]] = {}
+
+    def bench(self, parts, condition: Condition, kind: str = "") -> Bench:
+        """`kind` names how the parts differ from the kit's own."""
+        key = (replace(condition, signal=None), kind)
+        base = self.settled.get(key)
+        if base is None or base.nominal is None:
+            found = Bench.of(parts, condition)
+            self.settled.setdefault(key, found)
+        else:
+            found = _like(base, parts, condition) or Bench.of(parts, condition)
+        found.solved = self.ports.setdefault(key, {})
+        return found
+
+
+def _like(base: Bench, parts, condition: Condition) -> Bench | None:
+    """A bench at the operating point of another, None where that is not its own."""
+    net, known = network_of(parts, condition), base.net
+    if len(net.banks) != len(known.banks) or len(net.devices) != len(known.devices):
+        return None
+    net = as_settled(net, known)
+    was = base.operating
+    point = operate(net, net.parameters.nominal(), line=was.line, start=was.solution.ports)
+    if np.abs(point.solution.ports - was.solution.ports).max(initial=0.0) > SAME_VOLTS:
+        return None
+    return Bench(parts, net, point)
+
+
+def without_passive(bench: Bench, condition: Condition) -> Bench | None:
+    """The bench without parts that no direct current tells of; None where one does. With `condition` leaving them
+    out."""
+    net = network_of(bench.parts, condition)
+    own = network_of(bench.parts, bench.net.condition)
+    if any(getattr(net, name) != getattr(own, name) for name in PASSIVE):
+        return None
+    net = replace(bench.net, condition=condition, capacitors=net.capacitors)
+    return Bench(bench.parts, net, None if bench.nominal is None else _moved(bench.nominal, net), bench.solved)
+
+
+def _moved(point: Operating, net: Network) -> Operating:
+    reduced = replace(point.solution.reduced, net=net)
+    return replace(point, net=net, solution=replace(point.solution, reduced=reduced))

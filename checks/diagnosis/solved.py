@@ -1,0 +1,196 @@
+"""Everything that is read under one condition: of the healthy kit, of every fault, and of every size of it."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.circuit.prediction.probes import LEAST_AC, why_not
+from checks.diagnosis.codes import Parasitic
+from checks.diagnosis.model_doubt import grid_volts
+from checks.diagnosis.moments import like_healthy
+from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags
+from checks.diagnosis.reuse import Benches, told_apart, without_passive
+from checks.diagnosis.solving import (
+    HEALTHY,
+    LEAST_VOLTS,
+    Bench,
+    Variant,
+    loaded,
+    middles,
+    scattered,
+    turned_on,
+    under_fault,
+)
+from checks.errors import ChecksError
+
+LEAST_SIGNAL = 1e-3  # V, of a signal or ripple
+# Joints make the network half as large again: only those faults that need them are solved with them.
+JOINED = {Parasitic.JOINT: on_tags, Parasitic.END: on_ends, Parasitic.ANODE: on_anodes}
+
+
+@dataclass
+class Solved:
+    """Readings under one condition: `values` (F + 1, samples, places), `bare` and `loaded` (F + 1, places) of nominal
+    parts, and the same of each size (K, places). `held` (F + 1, places) are the Ω that hold a point, where they are
+    known."""
+
+    places: list
+    values: np.ndarray
+    bare: np.ndarray
+    loaded: np.ndarray
+    held: np.ndarray
+    size_row: np.ndarray
+    size_bare: np.ndarray
+    size_loaded: np.ndarray
+    grid_volts: np.ndarray
+    turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
+
+    def only(self, kept) -> "Solved":
+        arrays = (self.bare, self.loaded, self.held, self.size_bare, self.size_loaded)
+        bare, loaded, held, size_bare, size_loaded = (a[:, kept] for a in arrays)
+        places = [self.places[n] for n in kept]
+        return Solved(
+            places,
+            self.values[:, :, kept],
+            bare,
+            loaded,
+            held,
+            self.size_row,
+            size_bare,
+            size_loaded,
+            self.grid_volts[kept],
+            {ref: forward[kept] for ref, forward in self.turned_on.items()},
+        )
+
+
+def solve_condition(parts, condition, wanted, faults, samples, seed, metered=True, benches=None) -> Solved:
+    benches = benches or Benches()
+    bench = benches.bench(parts, condition)
+    places = [p for p in wanted if not why_not(p.probe, bench.net)]
+    solved = _empty(places, faults, samples)
+    if not places:
+        return solved
+    if metered:
+        solved.grid_volts[:] = grid_volts(parts, condition, places)
+        if bench.nominal is None:
+            solved.turned_on = turned_on(bench, places)
+    loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}
+    apart = {n for which in loose.values() for n in which}
+    plain = [n for n, f in enumerate(faults) if not (f.without or f.lamp_watts or n in apart)]
+    _fill(solved, bench, faults, plain, samples, seed, metered)
+    for what, which in loose.items():
+        if which:
+            joined = benches.bench(JOINED[what](parts), condition, what)
+            _fill(solved, joined, faults, which, samples, seed, metered)
+    for n, fault in enumerate(faults):
+        if fault.without or fault.lamp_watts:
+            _fill_apart(solved, benches, bench, faults, n, samples, seed)
+    for n, fault in enumerate(faults):
+        _without_ac(solved, bench.net, n + 1, fault)
+    # Alternating volts that no winding makes come from a signal, of which the circuit knows nothing.
+    least = [
+        p.probe.measure != "ac volts" or np.nanmedian(solved.values[0, :, n]) >= _least(condition)
+        for n, p in enumerate(places)
+    ]
+    return solved.only(np.flatnonzero(least))
+
+
+def _fill_apart(solved: Solved, benches: Benches, bench: Bench, faults, n: int, samples, seed) -> None:
+    """A fault that needs another network: without a part, or with a lamp. What stays without a solution is NaN."""
+    fault, condition = faults[n], bench.net.condition
+    under = under_fault(condition, fault)
+    same = under == condition
+    try:
+        alone = None if same or fault.lamp_watts else without_passive(bench, under)
+        if same or (alone and condition.signal is None and not fault.moves):
+            for rows in (solved.values, solved.bare, solved.loaded, solved.held):
+                rows[n + 1] = rows[0]
+            return
+        _fill(solved, alone or benches.bench(bench.parts, under), faults, [n], samples, seed, False)
+    except ChecksError:
+        return
+
+
+def _least(condition) -> float:
+    """Volts below which an AC reading says nothing: of a winding's, or of what a signal makes."""
+    return LEAST_AC if condition.signal is None else LEAST_SIGNAL
+
+
+def _empty(places, faults, samples) -> Solved:
+    rows, count = len(faults) + 1, len(places)
+    size_row = np.array([n + 1 for n, f in enumerate(faults) if f.comes_in_sizes for _ in f.at_sizes()], dtype=int)
+
+    def nothing(*shape):
+        return np.full((*shape, count), np.nan)
+
+    return Solved(
+        places,
+        nothing(rows, samples),
+        nothing(rows),
+        nothing(rows),
+        np.zeros((rows, count)),
+        size_row,
+        nothing(len(size_row)),
+        nothing(len(size_row)),
+        np.zeros(count),
+    )
+
+
+def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
+    """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
+    variants, at_once = told_apart([HEALTHY, *(Variant.of(faults[n]) for n in which)], bench.net)
+    every = [Variant.of(faults[n], at) for n in which if faults[n].comes_in_sizes for at in faults[n].at_sizes()]
+    (_healthy, *sizes), back = told_apart(every, bench.net)
+    bare, ports = _together(
+        middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
+    )
+    if metered:
+        through, held = loaded(bench, solved.places, [*variants, *sizes], bare, ports)
+    else:
+        through, held = bare * _ratio(solved, bare), np.zeros_like(bare)
+    first = 0 if np.isnan(solved.bare[0]).all() else 1
+    rows = [0, *(n + 1 for n in which)][first:]
+    own = at_once[first:]
+    sampled = [k for k, row in enumerate(rows) if row == 0 or not (metered and faults[row - 1].comes_in_sizes)]
+    if bench.net.condition.signal is not None:  # a signal's parts scatter beside a fault as they do without
+        sampled = [k for k in sampled if rows[k] == 0]
+    numbers = np.unique(own[sampled])
+    begin = None if ports is None else ports[numbers]
+    drawn = scattered(bench, solved.places, [variants[k] for k in numbers], begin, samples, seed)
+    solved.values[[rows[k] for k in sampled]] = drawn[np.searchsorted(numbers, own[sampled])]
+    solved.bare[rows], solved.loaded[rows], solved.held[rows] = bare[own], through[own], held[own]
+    if bench.net.condition.signal is not None:  # what a bench without a part reads itself is no healthy reading
+        solved.values[rows] = like_healthy(solved.values[0], solved.bare[0], solved.bare[rows])
+    at = np.flatnonzero(np.isin(solved.size_row, [n + 1 for n in which]))
+    of_sizes = np.where(back > 0, back + len(variants) - 1, 0)
+    solved.size_bare[at], solved.size_loaded[at] = bare[of_sizes], through[of_sizes]
+
+
+def _together(one, two):
+    if two is None:
+        return one
+    (bare, ports), (size_bare, size_ports) = one, two
+    return np.concatenate((bare, size_bare)), None if ports is None else np.concatenate((ports, size_ports))
+
+
+def _ratio(solved: Solved, bare):
+    """What a meter leaves of a healthy kit's readings: all that is assumed where no meter was put into the circuit."""
+    if np.isnan(solved.bare[0]).all():
+        return 1.0
+    return 1.0 / correction_of(solved.bare[0], solved.loaded[0])
+
+
+def _without_ac(solved: Solved, net, row: int, fault) -> None:
+    """Nothing where no alternating volts come any more: at a heater, a winding's end or a pin."""
+    dead = {net.nodes.get(point, point) for point in fault.no_ac}
+    for n, place in enumerate(solved.places):
+        red = place.probe.red
+        heater = any(red.startswith(f"{ref}.") for ref in fault.dead_heaters)
+        if place.probe.measure == "ac volts" and (heater or red in dead or net.node(red) in dead):
+            solved.values[row, :, n] = solved.bare[row, n] = solved.loaded[row, n] = 0.0
+
+
+def correction_of(bare, loaded):
+    """What a bench corrects a reading by: a healthy kit's reading without its meter over that with it."""
+    sure = (np.abs(loaded) > LEAST_VOLTS) & np.isfinite(bare)
+    return np.where(sure, bare / np.where(sure, loaded, 1.0), 1.0)
