@@ -13,7 +13,8 @@ from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.solving import METER_OHMS
 
-FURTHEST = 0.35  # of the circuit's figure: a centre further off is a wrong figure, and no valve
+# Logarithm of a centre over the circuit's figure: near cut-off a model is three times off, a wrong figure is further.
+FURTHEST = 1.2
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
 VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
 KEPT = 8  # centrings remembered with a dictionary

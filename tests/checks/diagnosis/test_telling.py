@@ -32,14 +32,27 @@ def test_causes_that_the_readings_choose_between_are_two(apart, told):
     assert told_together(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), logs, 0.0) == told
 
 
-def test_no_more_than_three_places_are_told_as_one():
-    assert told_together(kit(R1, R2, R3, R4), APART, EACH, LOGS, 0.0) == [[0, 1, 2], [3]]
-    assert MOST_PLACES == 3
+def test_no_more_than_four_places_are_told_as_one():
+    each, logs = np.array([0.4, 0.25, 0.2, 0.1, 0.05]), np.full(5, 9.0)
+    told = told_together(kit(R1, R2, R3, R4, fault("R5 open", "R5")), [*APART, [4]], each, logs, 0.0)
+    assert told == [[0, 1, 2, 3], [4]]
+    assert MOST_PLACES == 4
 
 
-def test_a_fourth_way_of_the_same_part_is_folded_into_its_place():
+def test_a_further_way_of_the_same_part_is_folded_into_its_place():
+    """However well it fits: whoever looks there sees what is wrong."""
     ways = kit(R1, R2, R3, fault("R1 x10", "R1", code=FaultCode.TEN_TIMES_TOO_LARGE))
-    assert told_together(ways, APART, EACH, LOGS, 0.0) == [[0, 1, 2, 3]]
+    (told,) = told_together(ways, APART, EACH, np.array([9.0, 9.0, 9.0, 9.0 - 2 * TELL]), 0.0)
+    assert sorted(told) == [0, 1, 2, 3]
+
+
+def test_ways_at_one_place_count_together_when_the_readings_choose_none():
+    """Three capacitors, each a twentieth as likely as the resistor beside them, are looked at with it."""
+    leaks = [fault(f"C{n} leaky", f"C{n}", code=FaultCode.CAPACITOR_LEAKY) for n in (1, 2, 3)]
+    each = np.array([0.9, *[0.9 * SHARE * 0.8] * 3])
+    (told,) = told_together(kit(R1, *leaks), APART, each, LOGS, 0.0)
+    assert sorted(told) == [0, 1, 2, 3]
+    assert len(told_together(kit(R1, leaks[0]), APART[:2], each[:2], LOGS[:2], 0.0)) == 2
 
 
 def test_all_capacitors_are_one_place_to_look_at():
