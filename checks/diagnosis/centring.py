@@ -11,12 +11,14 @@ import numpy as np
 
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
+from checks.diagnosis.listing import SIZES, WEAK
 from checks.diagnosis.solving import METER_OHMS
 
 # Logarithm of a centre over the circuit's figure: near cut-off a model is three times off, a wrong figure is further.
 FURTHEST = 1.2
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
 VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
+WEAKER = -float(np.log(WEAK * 10 ** SIZES["weak"]))  # logarithm of the strength of the least weak one of the list
 KEPT = 8  # centrings remembered with a dictionary
 
 
@@ -81,5 +83,5 @@ def _of_valves(prepared: Prepared):
         if fault.code is FaultCode.VALVE_WEAK and len(sizes):
             nearest = np.nan_to_num(sizes - prepared.mean[0])
             least = nearest[np.argmin((nearest**2).sum(axis=1))]  # of the sizes the one nearest to a good valve
-            whole += VALVE**2 * np.outer(least, least)
+            whole += (VALVE / WEAKER) ** 2 * np.outer(least, least)
     return whole

@@ -35,6 +35,8 @@ GUEST = 30.0  # Ω of half a heater, warm
 # that is the wrong way round, which an ohmmeter's few tenths of a volt hardly find.
 LEAK, LEAK_ELECTROLYTIC, LEAK_FEW_VOLTS, REVERSED = 1.5e6, 1.5e4, 1e3, 1e4
 GAS = 2e7  # Ω from anode to grid: a microampere or a few, or a hundred (common practice)
+WEAK = 0.35  # of its strength, what is left of a weak valve
+IONS = 1e11  # Ω from anode to grid of a good valve: a nanoampere or a few (common practice)
 FEW_VOLTS = 100.0  # rating up to which an electrolytic counts as one for few volts
 # Of the listed: neighbours in the E12 series (IEC 60063), of which the wrong one is picked most often, and further off.
 VALUES = (0.05, 0.15, 0.3, 0.46, 0.56, 0.68, 0.82, 1.2, 1.5, 1.8, 2.2, 3.3, 6.0, 20.0)
@@ -53,9 +55,12 @@ def fault_list(parts) -> list[Fault]:
 
 
 def _resistors(parts):
+    freed = _freed(parts)
     for p in parts:
         if p.kind == "resistor":
-            yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], [Move(p.ref, "value", opened(p.value))])
+            drifts = dict.fromkeys(move for node in p.joins.values() for move in freed.get(node, ()))
+            gone = [Move(p.ref, "value", opened(p.value)), *drifts]
+            yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], gone)
             yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", BRIDGED / p.value)])
             yield from _wrong_values(p)
             other = [Move(p.ref, "value", 1.0)]
@@ -64,6 +69,20 @@ def _resistors(parts):
             yield fault(
                 f"{p.ref} cold", FaultCode.COLD_JOINT, "cold joint", [p.ref], cold, sizes=joint_sizes(given(p.value))
             )
+
+
+def _freed(parts) -> dict[str, list[Move]]:
+    """Node -> what ions bring to the grids there, or one resistor further: hardly anything, but of a grid that nothing
+    holds they decide where it goes."""
+    found: dict[str, list[Move]] = {}
+    for p in parts:
+        for s in sections_of(p):
+            move = Move(named(p.ref, "gas", s), "value", IONS / NOWHERE)
+            grid = p.joins[f"{s}.grid" if s else "grid"]
+            near = {n for r in parts if r.kind == "resistor" and grid in r.joins.values() for n in r.joins.values()}
+            for node in (near | {grid}) - {"chassis"}:
+                found.setdefault(node, []).append(move)
+    return found
 
 
 def _wrong_values(p: PartSpec):
@@ -137,7 +156,7 @@ def _valves(parts):
     for p in parts:
         for s in sections_of(p):
             strength, params = f"{s} strength".strip(), {"section": s, "type": p.type}
-            dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, 0.35, SIZES["weak"])
+            dead, weak = Move(p.ref, strength, SHORT), Move(p.ref, strength, WEAK, SIZES["weak"])
             gas = Move(named(p.ref, "gas", s), "value", GAS / NOWHERE, SIZES["gassy"], Parasitic.GAS)
             yield fault(named(p.ref, "dead", s), FaultCode.VALVE_DEAD, "dead", [p.ref], [dead], params)
             yield fault(named(p.ref, "weak", s), FaultCode.VALVE_WEAK, "weak", [p.ref], [weak], params)
