@@ -23,6 +23,7 @@ from tests.trials.taking import reading, take
 
 KEPT = Path(__file__).parent / "data" / "builds.json"
 KEPT_FURTHER = Path(__file__).parent / "data" / "builds-further.json"
+KEPT_LATER = Path(__file__).parent / "data" / "builds-later.json"  # half as many of each kind
 # How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
 QUOTAS = {
     "open": 8,

@@ -9,7 +9,7 @@ from builds.guides.models import Revision
 from builds.guides.revisions import issue
 from tests.factories import make_designer
 from tests.trials.bench import Bench
-from tests.trials.circuit import GUIDES, KITS, VALVES, circuit_of, load
+from tests.trials.circuit import GUIDES, KITS, LATER, VALVES, circuit_of, load
 from tests.trials.figures import figure, limits
 
 
@@ -32,7 +32,7 @@ def test_every_part_but_a_socket_or_a_screw_is_fitted_by_a_step(kit):
     assert not loose
 
 
-@pytest.mark.parametrize("kit", KITS)
+@pytest.mark.parametrize("kit", [*KITS, *(pytest.param(kit, marks=pytest.mark.slow) for kit in LATER)])
 def test_figures_of_a_guide_are_those_of_its_prototype(kit):
     """A kit whose parts are edited without its figures would try the diagnosis with bands that no build can keep."""
     guide = load(kit)
