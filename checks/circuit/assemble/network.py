@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from checks.circuit.devices.junctions import Junction
+from checks.circuit.devices.junctions import Junction, zener_law
 from checks.circuit.devices.neons import neons_of
 from checks.circuit.devices.op_amps import op_amps_of
 from checks.circuit.devices.sources import source_ohms, sources_of
@@ -45,11 +45,7 @@ def network_of(parts, condition: Condition) -> Network:
     bare = replace(bare, feeds=tuple(feed_of(p, bare) for p in fitted if p.kind == "mains transformer"))
     supply = rectified(bare, fitted)
     valves = tuple(v for p in fitted for v in _valves(p, nodes, parameters))
-    zeners = tuple(
-        Junction(p.ref, nodes[p.joins["anode"]], nodes[p.joins["cathode"]], p.value, parameters.index(p.ref, "value"))
-        for p in fitted
-        if p.kind == "zener"
-    )
+    zeners = tuple(_zener(p, nodes, parameters) for p in fitted if p.kind == "zener")
     junctions = (*supply.junctions, *zeners, *neons_of(fitted, nodes, parameters))
     sources = sources_of(fitted, nodes, parameters)
     transistors = tuple(transistor_of(p, nodes, parameters) for p in fitted if p.kind in TRANSISTORS)
@@ -75,6 +71,12 @@ def network_of(parts, condition: Condition) -> Network:
         unsupported=unsupported,
         not_calculated=spread_unsupported(unsupported, resistives, devices, bare.size),
     )
+
+
+def _zener(part: PartSpec, nodes: dict[str, int], parameters) -> Junction:
+    volts, ohms = zener_law(given(part.value), part.power)
+    ends = nodes[part.joins["anode"]], nodes[part.joins["cathode"]]
+    return Junction(part.ref, *ends, volts, parameters.index(part.ref, "value"), breakdown_ohms=ohms)
 
 
 def _load(condition: Condition):
