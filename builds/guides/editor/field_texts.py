@@ -95,7 +95,10 @@ CHECK_HELP = {
     ),
     "black": _("As for red. Usually chassis."),
     "note": _("Such as “Wait a minute until the reading is steady.” Markdown."),
-    "expected": _("With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure."),
+    "expected": _(
+        "With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure. Volts, with their band and "
+        "stop limits, are those without a meter connected. Were they read with a meter? See “Source resistance”."
+    ),
     "prototype": _("What your own prototype read here, for comparison."),
     "band": _("6% or 10 V."),
     "stop_below": _("Below this, the builder must switch off."),
@@ -103,7 +106,7 @@ CHECK_HELP = {
     "through": _("For a current: the resistor whose voltage is read, such as R10."),
     "source_resistance": _(
         "The resistance that feeds this point, such as 100k; it corrects for the meter’s loading. Blank: from "
-        "the circuit."
+        "the circuit. If your figures were read with a meter like the builders’ own, type 0: nothing is corrected then."
     ),
     "mains_exponent": _(
         "1 for a reading proportional to the mains, as most voltages; 0 for one independent of "
