@@ -133,7 +133,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = "/media/"  # never served as such: every file goes through a view that asks who is calling
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": env.media_store(),
     "staticfiles": {"BACKEND": "builds.ui.static_files.HashedStaticFiles"},
 }
 STATICFILES_FINDERS = [

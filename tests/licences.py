@@ -5,6 +5,7 @@ import re
 from importlib.metadata import metadata
 from pathlib import Path
 
+OBJECT_STORE = "builds/operations/object-store.txt"
 PINNED = re.compile(r"^([A-Za-z0-9_.-]+)==([^\s;\\]+)", re.M)
 
 
@@ -22,7 +23,8 @@ def licence_of(package: str) -> str:
 
 
 def page() -> str:
-    rows = [f"| {name} | {version} | {licence_of(name)} |" for name, version in sorted(pinned().items())]
+    everything = pinned() | pinned(OBJECT_STORE)
+    rows = [f"| {name} | {version} | {licence_of(name)} |" for name, version in sorted(everything.items())]
     head = ["# Licences of what the site installs", "", "| package | version | licence |", "| --- | --- | --- |"]
     return "\n".join([*head, *rows, ""])
 

@@ -3,7 +3,10 @@
 import re
 from pathlib import Path
 
-from tests.licences import licence_of, pinned
+import pytest
+
+from tests.advisories import BLIND, FOUND, NOTHING, main
+from tests.licences import OBJECT_STORE, licence_of, pinned
 
 ROOT = Path(__file__).parent.parent
 LOCK = "builds/operations/requirements.lock"
@@ -17,6 +20,36 @@ def test_every_pinned_package_has_its_hashes():
 
 def test_every_package_states_a_licence_and_is_listed_with_its_version():
     listed = (ROOT / "builds/operations/LICENCES.md").read_text()
-    for name, version in pinned().items():
+    for name, version in (pinned() | pinned(OBJECT_STORE)).items():
         assert licence_of(name), name
         assert f"| {name} | {version} |" in listed
+
+
+def program(folder, monkeypatch, said: str, code: int = 0):
+    """A stand-in for the tool, which says this: what it says is laid down in its documentation ("--format json")."""
+    (folder / "pip-audit").write_text(f"#!/bin/sh\ncat <<'E'\n{said}\nE\nexit {code}\n")
+    (folder / "pip-audit").chmod(0o755)
+    monkeypatch.setenv("PATH", str(folder), prepend=":")
+
+
+KNOWN = '{"dependencies": [{"name": "a", "version": "1", "vulns": [{"id": "PYSEC-1", "fix_versions": ["2"]}]}]}'
+NONE_KNOWN = '{"dependencies": [{"name": "a", "version": "1", "vulns": []}]}'
+SKIPPED = '{"dependencies": [{"name": "a", "skip_reason": "could not be looked up"}]}'
+
+
+@pytest.mark.parametrize(
+    ("said", "code", "wanted"),
+    [
+        (KNOWN, 1, FOUND),
+        (NONE_KNOWN, 0, NOTHING),
+        (SKIPPED, 0, BLIND),
+        ("", 1, BLIND),
+        ('{"dependencies": []}', 0, BLIND),
+    ],
+)
+def test_a_check_for_advisories_that_could_not_look_never_says_that_all_is_well(
+    said, code, wanted, tmp_path, monkeypatch, capsys
+):
+    program(tmp_path, monkeypatch, said, code)
+    assert main() == wanted
+    assert ("COULD NOT LOOK" in capsys.readouterr().out) == (wanted == BLIND)

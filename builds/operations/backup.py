@@ -9,12 +9,13 @@ import sqlite3
 import tarfile
 from pathlib import Path
 
-from django.conf import settings
+from django.core.files import File
+from django.core.files.storage import FileSystemStorage, default_storage
 from django.db import connection
 from django.utils import timezone
 
 from builds.environment import VARIABLES
-from builds.operations import postgresql
+from builds.operations import postgresql, stored_files
 from builds.operations.models import Run
 from builds.operations.postgresql import BackupError
 
@@ -74,6 +75,8 @@ def restore(backup: Path, data_dir: Path) -> None:
     nothing is written before all of it has been checked."""
     verify(backup)
     target = data_dir / "builds.sqlite3"
+    if not _is_folder() and next(stored_files.names(), None):
+        raise BackupError("The store of MEDIA_STORE_URL holds files already. Give an empty bucket.")
     if target.exists() or (data_dir / "media").exists():
         raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
     data_dir.mkdir(parents=True, exist_ok=True)
@@ -81,8 +84,7 @@ def restore(backup: Path, data_dir: Path) -> None:
         shutil.copyfile(backup / SQLITE, target)
     else:
         postgresql.load(backup / POSTGRESQL)
-    with tarfile.open(backup / "media.tar") as archive:
-        archive.extractall(data_dir / "media", filter="data")
+    _unpack_media(backup / "media.tar", data_dir / "media")
 
 
 def _dump_database(folder: Path) -> None:
@@ -96,8 +98,27 @@ def _dump_database(folder: Path) -> None:
 def _pack_media(path: Path) -> None:
     """After the database: a file is written before its row and never changed, so that all that rows name is there."""
     with tarfile.open(path, "w") as archive:
-        if Path(settings.MEDIA_ROOT).exists():
-            archive.add(settings.MEDIA_ROOT, arcname=".")
+        for name in stored_files.names():
+            with default_storage.open(name) as file:
+                entry = tarfile.TarInfo(name)
+                entry.size, entry.mtime = file.size, int(default_storage.get_modified_time(name).timestamp())
+                archive.addfile(entry, file)
+
+
+def _is_folder() -> bool:
+    return isinstance(default_storage, FileSystemStorage)
+
+
+def _unpack_media(path: Path, folder: Path) -> None:
+    """Into the folder, or the store of the settings where one is named."""
+    with tarfile.open(path) as archive:
+        if _is_folder():
+            archive.extractall(folder, filter="data")
+            return
+        for entry in archive:
+            safe = tarfile.data_filter(entry, "/media")  # refuses names with a way out
+            if safe.isfile() and (content := archive.extractfile(entry)):
+                default_storage.save(safe.name, File(content))
 
 
 def _settings() -> dict[str, str]:

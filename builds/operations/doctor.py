@@ -2,16 +2,15 @@
 
 import time
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from django.apps import apps
-from django.conf import settings
 from django.core.files.storage import default_storage
 from django.db import connection
 from django.db.models import FileField
 
 from builds.jobs.models import Job
 from builds.operations import health
+from builds.operations.stored_files import names
 
 YOUNG = 2 * 24 * 3600  # s: a file of a post or an import that is under way has no row yet
 
@@ -35,11 +34,14 @@ def examine(now: float | None = None) -> Findings:
             said = cursor.fetchone()[0]
         if said != "ok":
             found.troubles.append(f"database damaged: {said}")
-    root, limit = Path(settings.MEDIA_ROOT), (now or time.time()) - YOUNG
-    there = {str(path.relative_to(root)): path for path in root.rglob("*") if path.is_file()} if root.exists() else {}
-    found.orphans = sorted(name for name, path in there.items() if name not in known and path.stat().st_mtime < limit)
-    found.missing = sorted(known - set(there))
+    there, limit = set(names()), (now or time.time()) - YOUNG
+    found.orphans = sorted(name for name in there - known if _age_mark(name) < limit)
+    found.missing = sorted(known - there)
     return found
+
+
+def _age_mark(name: str) -> float:
+    return default_storage.get_modified_time(name).timestamp()
 
 
 def _known_files() -> set[str]:

@@ -157,9 +157,19 @@ def table(rows, widths, *, header=True) -> Table:
 
 def picture(photo, width):
     """A photo by its path on disk where it has one: memory stays small however many there are."""
-    path = Path(photo.print_copy.path)
-    return (
-        Image(str(path), width=width, height=width * photo.height / max(photo.width, 1))
-        if path.exists()
-        else para(_("(photo not found)"))
-    )
+    found = _file_of(photo.print_copy)
+    if found is None:
+        return para(_("(photo not found)"))
+    return Image(found, width=width, height=width * photo.height / max(photo.width, 1))
+
+
+def _file_of(file) -> str | BytesIO | None:
+    try:
+        return file.path if Path(file.path).exists() else None
+    except NotImplementedError:  # an object store has no paths
+        pass
+    try:
+        with file.open("rb") as content:
+            return BytesIO(content.read())
+    except OSError:
+        return None

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from builds.operations import backup
+from builds.operations import backup, off_site
 
 
 class Command(BaseCommand):
@@ -18,6 +18,10 @@ class Command(BaseCommand):
         if keep < 1:
             raise CommandError("--keep takes 1 or more.")
         try:
-            self.stdout.write(f"Backed up to {backup.make(folder, keep)}")
+            made = backup.make(folder, keep)
+            self.stdout.write(f"Backed up to {made}")
+            if off_site.is_wanted():
+                off_site.copy(made, keep)
+                self.stdout.write("Copied to the store of BACKUP_STORE_URL")
         except backup.BackupError as error:
             raise CommandError(str(error)) from error

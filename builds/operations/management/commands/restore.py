@@ -4,7 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from builds.operations import backup
+from builds.operations import backup, off_site
 
 
 class Command(BaseCommand):
@@ -13,13 +13,17 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("backup", type=Path)
         parser.add_argument("--into", type=Path, help="the empty data folder")
+        parser.add_argument(
+            "--fetch-to", type=Path, help="fetch it by name from BACKUP_STORE_URL into this folder first"
+        )
         parser.add_argument("--check", action="store_true", help="look only whether the backup is whole")
 
-    def handle(self, *, into, check, **options):
+    def handle(self, *, into, check, fetch_to, **options):
         found = options["backup"]
         if not check and into is None:
             raise CommandError("Give --into with an empty data folder, or --check.")
         try:
+            found = off_site.fetch(str(found), fetch_to) if fetch_to else found
             backup.verify(found) if check else backup.restore(found, into)
         except (backup.BackupError, OSError) as error:
             raise CommandError(str(error)) from error
