@@ -55,5 +55,7 @@ def _names(store) -> list[str]:
 def _store():
     if not is_wanted():
         raise BackupError(f"{NAME} names no store.")
-    wanted = environment.media_store(NAME)
+    wanted, media = environment.media_store(NAME), environment.media_store()
+    if all(wanted["OPTIONS"][part] == media.get("OPTIONS", {}).get(part) for part in ("endpoint_url", "bucket_name")):
+        raise BackupError(f"{NAME} and MEDIA_STORE_URL name one bucket. Give the backups a bucket of their own.")
     return import_string(wanted["BACKEND"])(**wanted["OPTIONS"])

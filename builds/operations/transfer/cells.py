@@ -45,7 +45,7 @@ def _empty(field, where: str):
         raise TransferError(f"{where}: {field.name} is empty.")
 
 
-KINDS = {
+KINDS: dict[str, type | tuple[type, ...]] = {
     "BooleanField": bool,
     "FloatField": (int, float),
     "PositiveIntegerField": int,

@@ -90,8 +90,10 @@ SPECIAL = {
     "accounts.Event": _event,
     "review.IssuedChanges": _issued_changes,
 }
-BENCH = ("Acknowledgement", "Tick", "StageVisit", "MeterCheck", "Reading", "CheckStatus", "Concession", "Carried")
-BENCH += ("PartFound", "Snag", "Photo", "Recording", "Sheet", "PowerOn")
+BENCH: tuple[str, ...] = (
+    *("Acknowledgement", "Tick", "StageVisit", "MeterCheck", "Reading", "CheckStatus", "Concession", "Carried"),
+    *("PartFound", "Snag", "Photo", "Recording", "Sheet", "PowerOn"),
+)
 TO_REVISION = {"stage": "stage", "step": "step__stage", "check_row": "check_row__stage", "part": "part"}
 
 

@@ -13,7 +13,7 @@ import boto3
 
 from builds.object_store import CONFIG
 
-KEY, SECRET, BUCKET = "kitbuilds", "a/secret+key", "kit-builds"
+KEY, SECRET, BUCKET, OTHER_BUCKET = "kitbuilds", "a/secret+key", "kit-builds", "kit-builds-backups"
 MAY = ["Admin", "Read", "Write", "List", "Tagging"]
 PROGRAM = shutil.which("weed") or str(Path(sys.executable).with_name("weed"))
 
@@ -61,6 +61,7 @@ def _make_bucket(port: int, process, folder: Path) -> None:
         if process.poll() is not None:
             break
         try:
+            client.create_bucket(Bucket=OTHER_BUCKET)
             client.create_bucket(Bucket=BUCKET)
             client.put_object(Bucket=BUCKET, Key="ready", Body=b"x")
             client.delete_object(Bucket=BUCKET, Key="ready")

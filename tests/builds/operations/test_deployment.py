@@ -1,4 +1,4 @@
-"""The page of a real installation: its units are accepted by systemd, its commands, settings and limits are the site's."""
+"""The page of a real installation: systemd accepts its units, and its commands, settings and limits are the site's."""
 
 import re
 import shutil

@@ -18,14 +18,13 @@ from builds import environment
 from builds.bench.models import Build, Photo
 from builds.bench.photos.storage import save_photo
 from builds.guides.models import Kit
-from builds.operations import backup, doctor, stored_files
+from builds.operations import backup, doctor, off_site, stored_files
 from builds.reports.archive.write import write_archive
 from builds.reports.papers import build_record
 from tests import factories
 from tests.access.calls import image
 from tests.builds.operations.kit_files import entries, export, read_in, rows
-from tests.builds.operations.store_server import PROGRAM, object_store
-
+from tests.builds.operations.store_server import BUCKET, OTHER_BUCKET, PROGRAM, object_store
 
 pytestmark = pytest.mark.skipif(
     not Path(PROGRAM).exists() and not os.environ.get("CI"),
@@ -143,11 +142,12 @@ class TestBackup:
         call_command("doctor", verbosity=0, stdout=io.StringIO())
 
     def test_a_copy_goes_to_another_store_and_comes_back_from_there(self, photo, store, address, tmp_path, monkeypatch):
-        monkeypatch.setenv("BACKUP_STORE_URL", address)
+        monkeypatch.setenv("BACKUP_STORE_URL", address.replace(f"/{BUCKET}?", f"/{OTHER_BUCKET}?"))
         for _n in range(3):
             call_command("backup", tmp_path / "kept", keep=2, verbosity=0, stdout=io.StringIO())
         here = [path.name for path in backup.all_in(tmp_path / "kept")]
-        assert sorted(name for name in store.listdir("")[0] if name.startswith(backup.PREFIX)) == here
+        assert off_site._names(off_site._store()) == here and len(here) == 2
+        assert not any(backup.PREFIX in name for name in stored_files.names())
         said = io.StringIO()
         call_command("restore", here[-1], fetch_to=tmp_path / "fetched", check=True, stdout=said)
         fetched = tmp_path / "fetched" / here[-1]
@@ -157,3 +157,11 @@ class TestBackup:
         }
         with pytest.raises(CommandError, match="no backup"):
             call_command("restore", "kit-builds-none", fetch_to=tmp_path / "other", check=True)
+
+    def test_backups_never_go_into_the_bucket_of_the_photos(self, photo, store, address, tmp_path, monkeypatch):
+        """The doctor would take them for files that no row knows, and the next backup would hold them."""
+        monkeypatch.setenv("BACKUP_STORE_URL", address)
+        with pytest.raises(CommandError, match="one bucket"):
+            call_command("backup", tmp_path / "kept", verbosity=0, stdout=io.StringIO())
+        assert len(backup.all_in(tmp_path / "kept")) == 1
+        assert not any(backup.PREFIX in name for name in stored_files.names())
