@@ -4,6 +4,7 @@ import re
 
 from django.utils.translation import gettext_lazy as _
 
+from builds.guides.parts_import.heads import field_of_unit, from_head, split_head
 from builds.guides.parts_import.references import looks_like_references
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.valves.types import known
@@ -54,7 +55,7 @@ def guess(rows) -> tuple[list[str], bool]:
     heads = [_of_head(cell) for cell in rows[0]]
     has_head = not looks_like_references(rows[0][_ref_column(rows)]) and sum(map(bool, heads)) >= 1
     body = rows[1:] if has_head else rows
-    found = _once(heads) if has_head else ["" for _cell in rows[0]]
+    found = _once(_one_reference(heads, body)) if has_head else ["" for _cell in rows[0]]
     if "ref" not in found:
         found[_ref_column(rows)] = "ref"
     for n, field in enumerate(found):
@@ -64,8 +65,23 @@ def guess(rows) -> tuple[list[str], bool]:
 
 
 def _of_head(cell: str) -> str:
-    head = " ".join(cell.strip(" :*#").split())
-    return next((field for field, pattern in HEADS if re.fullmatch(pattern, head, re.IGNORECASE)), "")
+    name, unit = split_head(cell)
+    named = next((field for field, pattern in HEADS if re.fullmatch(pattern, name, re.IGNORECASE)), "")
+    return named or field_of_unit(unit)
+
+
+def below_titles(rows):
+    """The rows of a sheet from its head on."""
+    return from_head(rows, _of_head, lambda row: any(map(looks_like_references, row)))
+
+
+def _one_reference(heads: list[str], body) -> list[str]:
+    """Of several columns that may be the references ("Pos", "Bauteil") the one that holds them."""
+    counts = {
+        n: sum(looks_like_references(row[n]) for row in body if row[n]) for n, f in enumerate(heads) if f == "ref"
+    }
+    best = max(counts, key=lambda n: counts[n], default=None)
+    return ["" if field == "ref" and n != best else field for n, field in enumerate(heads)]
 
 
 def _once(heads: list[str]) -> list[str]:

@@ -36,6 +36,7 @@ WORDS = (
     ("L", r"lamp|lampe|bulb", "lamp"),
     ("X", r"socket, ceramic|valve (?:socket|holder)|fassung", "hardware"),
     ("X", r"transformer|trafo", "mains transformer"),
+    ("S", r"sicherung|\bfuse", "fuse"),
     ("S", r"screw|spacer|standoff|schraube|abstand", "hardware"),
     ("F", r"foot|feet|füße", "hardware"),
 )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from openpyxl import load_workbook
 
+from builds.guides.parts_import.columns import below_titles
 from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode, read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.parts_import.ods import read_ods
@@ -31,7 +32,7 @@ def read_file(raw: bytes) -> list[Sheet]:
         raise UnreadableFile(_("This is an old binary spreadsheet, or one with a password. Save it as XLSX or ODS."))
     else:
         found = [("", read_delimited(decode(raw)))]
-    sheets = [Sheet(name, trimmed(rows)) for name, rows in found]
+    sheets = [Sheet(name, below_titles(trimmed(rows))) for name, rows in found]
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
         raise UnreadableFile(_("This has no rows."))
@@ -40,7 +41,7 @@ def read_file(raw: bytes) -> list[Sheet]:
 
 def read_text(text: str) -> Sheet:
     """What was pasted. Raises UnreadableFile for nothing."""
-    rows = trimmed(read_delimited(text))
+    rows = below_titles(trimmed(read_delimited(text)))
     if not rows:
         raise UnreadableFile(_("This has no rows."))
     return Sheet("", rows)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from builds.guides.guide_file import rules, shape
 from builds.guides.parts_import.columns import is_percent
+from builds.guides.parts_import.heads import split_head, with_unit
 from builds.guides.parts_import.kinds import kind_of, named_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
@@ -17,6 +18,9 @@ from checks.errors import ChecksError
 TYPED = (*VALVES, *TRANSISTORS, "diode", "bridge", "zener", "regulator", "negative regulator")
 WORDED = ("mains transformer", "output transformer", "switch", "link", "connector", "hardware")  # known by words
 _BAG = re.compile(r"(?:bag|beutel|tüte)\s*(?:no\.?|nr\.?|:)?\s*(\S{1,12})", re.IGNORECASE)
+
+_TOTAL = re.compile(r"(?:sub)?total\b.*|sum\b.*|summe\b.*|gesamt\b.*", re.IGNORECASE)
+_DIODE = re.compile(r"1N\d{3,4}[A-Z]?|UF\d{4}|BY[A-Z]?\d{2,3}", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -43,11 +47,12 @@ def read_table(rows, fields: list[str], has_head: bool, taken: frozenset[str] = 
     """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use."""
     table, bag = Table(), ""
     heads = rows[0] if has_head and rows else ()
+    units = [split_head(head)[1] for head in heads] or [""] * len(fields)
     percent = any(f == "tolerance" and is_percent(heads[n]) for n, f in enumerate(fields) if n < len(heads))
     for number, row in enumerate(rows, 1):
         if has_head and number == 1:
             continue
-        cells = _cells(row, fields)
+        cells = _cells([with_unit(cell, unit) for cell, unit in zip(row, units, strict=False)], fields)
         if heading := _heading(row, cells):
             bag = heading if heading != "-" else bag
             table.skipped.append(number)
@@ -70,6 +75,8 @@ def _cells(row, fields: list[str]) -> dict[str, str]:
 def _heading(row, cells: dict) -> str:
     """The bag that a row with one filled cell names; "-" for another heading; "" for a part's row."""
     filled = [cell for cell in row if cell]
+    if filled and _TOTAL.fullmatch(filled[0]):
+        return "-"
     if len(filled) != 1 or len(row) == 1:
         return ""
     if found := _BAG.fullmatch(filled[0]):
@@ -112,6 +119,7 @@ def _references(table: Table, cells: dict, taken) -> list[str]:
 def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tuple[str, str]]]:
     """(row of the guide file, [(field, message)]) of one reference from its cells."""
     wrong: list[tuple[str, str]] = []
+    cells = _with_type(cells)
     kind = _kind(ref, cells, wrong)
     part = {"ref": ref, "kind": kind}
     if not kind:
@@ -127,6 +135,15 @@ def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tu
     if not wrong:
         wrong += [(key, message) for key, message in rules.part_rules(part)]
     return part, wrong
+
+
+def _with_type(cells: dict) -> dict:
+    """A valve's or a diode's type that stands among the words of a note: "Röhre ECC83"."""
+    if cells.get("type") or cells.get("value"):
+        return cells
+    words = re.split(r"[\s,;()/]+", cells.get("note", ""))
+    type_ = next((word for word in words if valve_kind(word) or _DIODE.fullmatch(word)), "")
+    return cells | ({"type": type_} if type_ else {})
 
 
 def _kind(ref: str, cells: dict, wrong: list) -> str:
