@@ -62,6 +62,9 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     return plan
 
 
+TYPED_NUMBER = re.compile(r"\(?\d{1,3}(?:\\?[.)])\s+(?=\S)")  # of a step whose number was typed by hand
+
+
 def stage_level(pieces: list[Piece]) -> int:
     """The highest level with more than one heading; with one alone, its own."""
     levels = [piece.level for piece in pieces if piece.kind == "heading"]
@@ -90,10 +93,11 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
             stage.steps[-1]["video"] = video
         else:
             stage.video = video
-    elif piece.kind == "item":
+    elif piece.kind == "item" or (piece.kind == "text" and TYPED_NUMBER.match(piece.text)):
+        words = piece.text if piece.kind == "item" else TYPED_NUMBER.sub("", piece.text, count=1)
         lead = f"**{stage.lead}**\n\n" if stage.lead else ""
         stage.lead = ""
-        stage.steps.append({"text": lead + piece.text, "picture": ""})
+        stage.steps.append({"text": lead + words, "picture": ""})
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
             stage.checks += checks_of(piece.rows, places, stage.power == "on")

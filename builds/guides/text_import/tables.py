@@ -12,7 +12,8 @@ from checks.quantity import parse_quantity
 HEADS = (
     ("point", r"(?:test ?)?points?|where|pin|probe|red(?: probe)?|measure(?:d)? at|node|messpunkt|stelle|place"),
     ("black", r"black(?: probe)?|to|against|reference|gegen"),
-    ("expected", r"expected?(?: value| reading)?|figure|value|reading|volts?|voltage|ohms?|resistance|should read|"
+    ("expected", r"expected?(?: value| reading)?|figure|value|reading|"
+                 r"(?:[ad]c )?(?:volts?|voltage)(?:,? [ad]c)?|ohms?|resistance|should read|"
                  r"soll(?:wert)?|spannung|widerstand|nominal"),
     ("low", r"min(?:imum)?\.?|low(?:er)?(?: limit)?|from|von"),
     ("high", r"max(?:imum)?\.?|high(?:er)?|upper(?: limit)?|bis"),
@@ -26,6 +27,10 @@ _LEAST = re.compile(r"(?:>|≥|more than|over|at least|min(?:imum)?\.?|über|min
 _MOST = re.compile(r"(?:<|≤|less than|below|under|at most|max(?:imum)?\.?|unter|höchstens)\s*(\S.*)", re.IGNORECASE)
 _PIN = re.compile(r"\b(V\d{1,2}[A-Za-z]?)\b[\s,.:(-]*(?:pin\s*)?(\d{1,2})\b", re.IGNORECASE)
 _PIN_OF = re.compile(r"\bpin\s*(\d{1,2})\b\D{0,12}\b(V\d{1,2}[A-Za-z]?)\b", re.IGNORECASE)
+_BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach)\s+(.+)", re.IGNORECASE)
+_BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
+CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
+TITLES = 3  # rows of a table searched for its head
 MEASURES = (
     (r"\bAC\b|~|alternating|wechsel", "ac volts"),
     (r"contin|durchgang", "continuity"),
@@ -56,12 +61,23 @@ def columns_of(head) -> list[str]:
 
 
 def is_of_readings(rows) -> bool:
-    columns = columns_of(rows[0]) if len(rows) > 1 else []
-    return "point" in columns and bool({"expected", "low", "high"} & {*columns})
+    return _head_of(rows) is not None
+
+
+def _head_of(rows) -> int | None:
+    """Which row is the head: the first, or one below a title in merged cells."""
+    for n, row in enumerate(rows[:TITLES]):
+        columns = columns_of(row) if n + 1 < len(rows) else []
+        if "point" in columns and {"expected", "low", "high"} & {*columns}:
+            return n
+        if len({cell for cell in row if cell.strip()}) > 1:
+            return None
+    return None
 
 
 def checks_of(rows, places: set[str], is_on: bool) -> list[Found]:
     """A check for each row. `places` are the pins and points of the draft, by which a point is known."""
+    rows = rows[_head_of(rows) or 0 :]
     columns = columns_of(rows[0])
     heads = dict(zip(columns, rows[0], strict=False))
     found = []
@@ -80,6 +96,8 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> Found:
     }
     if cells.get("black"):
         row["black"] = place_of(cells["black"], places)
+    elif pair := _two_places(cells["point"], places):
+        row |= pair
     unit = UNITS[row["measure"]]
     hint = _unit_hint(heads.get("expected", ""))
     found = Found(row)
@@ -94,6 +112,19 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> Found:
     if cells.get("note"):
         row["note"] = cells["note"]
     return found
+
+
+def _two_places(text: str, places: set[str]) -> dict[str, str]:
+    """Both probes of "V1 pin 4 – V1 pin 9" or "C1 + to chassis"; nothing where the words behind say what a pin is."""
+    match = _BETWEEN.fullmatch(text.strip())
+    if not match:
+        return {}
+    red, black = place_of(match[1], places), place_of(match[2], places)
+    if re.fullmatch(CHASSIS_WORDS, match[2].strip(), re.IGNORECASE):
+        return {"red": red}
+    both_known = not (red.startswith("=") or black.startswith("="))
+    both_pins = all(_PIN.search(side) or _PIN_OF.search(side) for side in match.groups())
+    return {"red": red, "black": black} if both_known or both_pins else {}
 
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:
@@ -122,6 +153,8 @@ def _expected(found: Found, cells: dict, unit: str, hint: str) -> None:
     text = cells.get("expected", "")
     if not text:
         return
+    if match := _BRACKETS.fullmatch(text.strip()):
+        text = _bracketed(found, match, unit, hint)
     text, _sign, band = text.partition("±")
     if band:
         found.row["band"] = band.strip()
@@ -136,6 +169,21 @@ def _expected(found: Found, cells: dict, unit: str, hint: str) -> None:
         _put(found, "high", match[2], unit, hint)
     else:
         _put(found, "expected", text.strip(), unit, hint)
+
+
+def _bracketed(found: Found, match, unit: str, hint: str) -> str:
+    """The figure of "310 V (280–340)"; its range, or its band in "310 V (± 5 %)", is noted."""
+    figure, inner = match[1], match[2]
+    own = re.search(r"[pnuµmkM]?(?:V|Ω|A|ohms?|Hz)$", figure)
+    if spread := re.fullmatch(r"(?:±|\+/-)\s*(\S.*)", inner):
+        found.row["band"] = spread[1]
+    elif limits := _RANGE.fullmatch(inner):
+        for key, text in zip(("low", "high"), limits.groups(), strict=True):
+            is_bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text.strip())
+            _put(found, key, f"{text.strip()} {own[0]}" if own and is_bare else text, unit, hint)
+    else:
+        return match[0]
+    return figure
 
 
 def _put(found: Found, key: str, text: str, unit: str, hint: str) -> None:

@@ -71,6 +71,39 @@ def test_a_row_of_readings_says_what_it_says(cells, keys):
     assert {key: found.row.get(key) for key in keys} == keys
 
 
+@pytest.mark.parametrize(
+    ("point", "probes"),
+    [
+        ("V1 pin 4 – V1 pin 9", {"red": "V1.4", "black": "V1.9"}),
+        ("V2 pin 1 to V2 pin 2", {"red": "=V2 pin 1", "black": "=V2 pin 2"}),  # not in the parts list yet
+        ("C1 + to chassis", {"red": "=C1 +"}),
+        ("V1 pin 4 – cathode", {"red": "V1.4"}),
+        ("V1 pin 4 – R9", {"red": "V1.4"}),  # where they meet, for all one knows
+    ],
+)
+def test_a_row_that_names_two_pins_is_not_measured_to_the_chassis(point, probes):
+    rows = (("Point", "Resistance"), (point, "2.5 Ω"))
+    (found,) = checks_of(rows, {"V1.4", "V1.9"}, is_on=False)
+    assert {key: found.row.get(key) for key in ("red", "black")} == {"black": None} | probes
+
+
+def test_a_table_with_a_title_in_merged_cells_is_one_of_readings():
+    rows = (("Readings, mains on",), ("Point", "Volts DC", "Switch off above"), ("C1 +", "310 V (280–340)", "400"))
+    (found,) = checks_of(rows, set(), is_on=True)
+    assert is_of_readings(rows) and not found.doubt
+    kept = {key: found.row[key] for key in ("expected", "low", "high", "stop_above")}
+    assert kept == {"expected": "310 V", "low": "280 V", "high": "340 V", "stop_above": "400 V"}
+    assert not is_of_readings((("Tools",), ("Iron", "60 W")))
+
+
+def test_numbers_that_were_typed_by_hand_make_steps():
+    plan = plan_of(
+        read_words("# Board\n\nStart here.\n\n1\\. Fit R1.\n\n2) Fit R2.\n\n1.5 mm wire is enough.\n"), [], set()
+    )
+    assert [step["text"].split("\n")[0] for step in plan.stages[0].steps] == ["Fit R1.", "Fit R2."]
+    assert plan.stages[0].intro == "Start here."
+
+
 def test_a_figure_that_cannot_be_read_is_told_and_left_out():
     found = checks_of((("Point", "Expected"), ("V1.6", "about right")), {"V1.6"}, True)[0]
     assert found.doubt and "expected" not in found.row
