@@ -142,8 +142,8 @@ def _known(load: Known | None) -> Known:
 
 def _impedance(formula: Formula, readings: Sequence[Known]) -> Known:
     light, heavy = (LoadedVolts(v, load) for v, load in zip(readings, formula.loads, strict=True))
-    ohms = volts.output_impedance(light, heavy)
-    return ohms if formula.measure == "output impedance" else volts.damping_factor(_known(heavy.load), ohms)
+    work = volts.output_impedance if formula.measure == "output impedance" else volts.damping_from_loads
+    return work(light, heavy)
 
 
 def _band_edge(formula: Formula, readings: Sequence[Known]) -> Known:

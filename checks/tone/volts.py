@@ -70,6 +70,18 @@ def output_impedance(light: LoadedVolts, heavy: LoadedVolts) -> Known:
     return propagate(ohms, light.volts, light.load, heavy.volts, heavy.load)
 
 
+def damping_from_loads(light: LoadedVolts, heavy: LoadedVolts) -> Known:
+    """The heavier load over the output impedance. That load's own error is in both, and is counted once."""
+    impedance = output_impedance(light, heavy)
+    load = heavy.load or Known(0.0)
+    _above_zero("load", load, impedance)
+    if light.load is None:
+        return propagate(lambda v0, v: v / (v0 - v), light.volts, heavy.volts)
+    return propagate(
+        lambda v1, r1, v2, r2: r2 * (v2 / r2 - v1 / r1) / (v1 - v2), light.volts, light.load, heavy.volts, load
+    )
+
+
 def damping_factor(load: Known, impedance: Known) -> Known:
     """The load over the output impedance, both in ohms."""
     _above_zero("load", load, impedance)

@@ -1,7 +1,9 @@
 """Formulas over other checks' readings, and what a guide's table must say."""
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -48,6 +50,38 @@ def test_figures_are_those_of_their_closed_forms(measure, readings, wanted):
     found = work_out(formula, known)
     assert found.value == pytest.approx(wanted, rel=1e-4)
     assert 0 < found.u < math.inf
+
+
+RESPONSE = {"of": ["a", "b", "c"], "hertz": [20, 60, 1000]}
+DRAWN = {
+    "output power": (GOOD["output power"], (6.0,)),
+    "gain": (GOOD["gain"], (6.0, 0.06)),
+    "output impedance": (GOOD["output impedance"], (10.0, 8.0)),
+    "damping factor": (GOOD["damping factor"], (9.5, 8.0)),
+    "damping factor, light load open": ({"of": ["a", "b"], "loads": ["none", "8 ohm"]}, (10.0, 8.0)),
+    "below full output": (GOOD["below full output"], (0.006, 6.0)),
+    "lower band edge": (RESPONSE, (0.5, 0.9, 1.0)),
+}
+
+
+@pytest.mark.parametrize("shared", [0.0, 0.9])
+@pytest.mark.parametrize("name", DRAWN)
+def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter_reads_them_all(name, shared):
+    """Monte Carlo after JCGM 101: readings off by 0.5 %, of whose variance a share is the meter's and the same in all;
+    loads anywhere within 5 %. A shared error cancels in a quotient, and is all there is in a power."""
+    row, values = DRAWN[name]
+    measure, rng = name.partition(",")[0], np.random.default_rng(11)
+    formula = formula_from(measure, row)
+    found = work_out(formula, [Known(v, 0.005 * v) for v in values])
+    drawn = []
+    for _ in range(3000):
+        one = rng.standard_normal()
+        own = math.sqrt(shared) * one + math.sqrt(1 - shared) * rng.standard_normal(len(values))
+        loads = tuple(load and Known(load.value * (1 + 0.05 * rng.uniform(-1, 1))) for load in formula.loads)
+        readings = [Known(v * (1 + 0.005 * float(e))) for v, e in zip(values, own, strict=True)]
+        drawn.append(work_out(replace(formula, loads=loads), readings).value)
+    ratio = found.u / float(np.std(drawn))
+    assert ratio == pytest.approx(1, abs=0.07) if not shared or measure == "output power" else ratio > 0.95
 
 
 @given(corner=st.floats(25, 200))
