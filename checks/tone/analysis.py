@@ -22,6 +22,8 @@ from checks.tone.trust import (
     doubts_of_disturbance,
     doubts_of_hum,
     doubts_of_losses,
+    doubts_of_response,
+    doubts_of_silence,
     doubts_of_survey,
     doubts_of_tone,
 )
@@ -134,8 +136,9 @@ def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
 def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     hum = measure_hum(spectrum)
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
-    remarks = (*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0))
-    return Analysis(plan.signal, survey, remarks, spectrum, hum=hum, noise=noise)
+    remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0)]
+    remarks += doubts_of_silence(spectrum, hum)
+    return Analysis(plan.signal, survey, tuple(remarks), spectrum, hum=hum, noise=noise)
 
 
 def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, channel: int) -> Analysis:
@@ -149,6 +152,7 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
         return Analysis(plan.signal, survey, remarks)
     if plan.signal is Signal.SWEEP:
         response = measure_response(samples, plan)
+        remarks += tuple(doubts_of_response(response))
         remarks += tuple(doubts_of_losses(joints_of_sweep(samples, response.begins, plan), remarks, Doubt.JOINT))
         return Analysis(plan.signal, survey, remarks, response=response)
     steps = measure_steps(samples, survey, plan)

@@ -32,6 +32,7 @@ class Response:
     reference: float
     gain: float  # dB at the reference, of the recording re the sweep
     begins: int = 0  # the sample at which the sweep begins in the recording
+    distortion: float = 0.0  # RMS of the second to the fifth harmonics' pulses re the linear one's
 
     def at(self, hertz: float) -> float:
         """dB at a frequency. Raises ChecksError outside the response."""
@@ -81,7 +82,22 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
     _refuse_cut_off(lag, len(samples), plan)
     transfer = _gated_spectrum(pulse, peak, plan.rate)
     found = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
-    return replace(found, begins=max(0, lag + round(LEAD * plan.rate)))
+    begins = max(0, lag + round(LEAD * plan.rate))
+    return replace(found, begins=begins, distortion=_distortion(pulse, peak, plan))
+
+
+def _distortion(pulse: np.ndarray, peak: int, plan: SignalPlan) -> float:
+    """A harmonic's pulse comes before the linear one by the time in which the sweep reaches its frequency."""
+    growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
+    half = round(0.4 * growth * math.log(5 / 4) * plan.rate)
+
+    def energy(seconds: float) -> float:
+        middle = peak - round(seconds * plan.rate)
+        return float((pulse[np.arange(middle - half, middle + half) % len(pulse)] ** 2).sum())
+
+    noise = energy(growth * math.log(HARMONICS) + AFTER)
+    harmonics = sum(max(0.0, energy(growth * math.log(k)) - noise) for k in (2, 3, 4, 5))
+    return math.sqrt(harmonics / max(energy(0.0), 1e-300))
 
 
 def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:

@@ -6,7 +6,8 @@ from enum import StrEnum
 
 from checks.tone.harmonics import Distortion
 from checks.tone.hum import Hum
-from checks.tone.lines import Frequency
+from checks.tone.lines import Frequency, measure_line, strongest
+from checks.tone.response import Response
 from checks.tone.sources import Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
 from checks.tone.survey import Survey
@@ -20,6 +21,11 @@ DISTURBED = 30.0  # times the noise of the quietest segment, from which somethin
 HEARD = 1e-9  # of the tone's power (-90 dBr): a disturbance below it changes no figure
 MUTED = 0.02  # of a silence, that may be digital zeros: more is a gate, or a gap, and hides hum
 DRIFT = 0.02  # share by which the level may change from second to second
+
+
+LOWEST = 20.0  # hertz that are heard
+OVERDRIVE = 0.1  # share of harmonics in a sweep, from which compression moves its edges
+ALONE = 0.5  # of all power in a silence, that one tone beside the mains has when something was played
 
 
 class Doubt(StrEnum):
@@ -38,6 +44,7 @@ class Doubt(StrEnum):
     JOINT = "joint"  # the signal does not go on smoothly: samples lost, or a click; when, in seconds
     DISTURBED = "disturbed"  # the same where nobody knows when
     CRACKLES = "crackles"  # the same without a tone: it may be the amplifier's
+    OVERDRIVEN = "overdriven"  # an amplifier that clips looks flatter than it is
     LEVEL_DRIFTS = "level drifts"
     CARD_FLOOR = "card floor"
     NARROW_BAND = "narrow band"  # the rate does not reach the band's end
@@ -54,6 +61,7 @@ FATAL = frozenset(
         Doubt.LOST,
         Doubt.JOINT,
         Doubt.DISTURBED,
+        Doubt.OVERDRIVEN,
     }
 )
 
@@ -115,6 +123,20 @@ def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]
     for harmonic in distortion.harmonics:
         if harmonic.mains_order:
             yield Remark(Doubt.HARMONIC_ON_MAINS, harmonic.order)
+
+
+def doubts_of_response(response: Response) -> Iterator[Remark]:
+    if response.distortion > OVERDRIVE:
+        yield Remark(Doubt.OVERDRIVEN, response.distortion)
+
+
+def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
+    """A tone that stands over everything else: something was played."""
+    hertz = strongest(spectrum, LOWEST, spectrum.rate / 2 - spectrum.half_lobe)
+    of_mains = hum.mains and abs(hertz - hum.mains * round(hertz / hum.mains)) < spectrum.half_lobe
+    line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
+    if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
+        yield Remark(Doubt.OTHER_TONE, hertz)
 
 
 def doubts_of_hum(hum: Hum) -> Iterator[Remark]:

@@ -76,6 +76,13 @@ _TEXTS = {
         "There is a click or a gap in the recorded tone. Close other programs and record again."
     ),
     Doubt.CRACKLES: lambda n: _("There are crackles or clicks in the noise. Listen to the recording."),
+    Doubt.OVERDRIVEN: lambda share: (
+        _(
+            "The amplifier distorted the sweep (harmonics of %(share)s), so its response looks flatter than it is. "
+            "Turn the level down and record again."
+        )
+        % {"share": percent(share)}
+    ),
     Doubt.LEVEL_DRIFTS: lambda share: (
         _("The level changes by %(share)s during the recording. Let the amplifier warm up.") % {"share": percent(share)}
     ),

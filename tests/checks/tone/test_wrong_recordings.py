@@ -182,6 +182,25 @@ def test_a_sweep_gives_the_poles_it_went_through_with_either_clock(clock):
     assert response.edge(3.0, 1) == pytest.approx(upper, rel=0.005)
 
 
+def test_a_sweep_that_the_amplifier_clips_gives_no_response():
+    """Limited by 7 dB in the middle of the band, poles of 40 Hz and 11 kHz used to read as 19 Hz and 16 kHz."""
+    clipped = np.clip(through_poles(sweep()), -0.2, 0.2) + noise(12 * RATE, 1e-5)
+    assert Doubt.OVERDRIVEN in doubts(clipped, SWEEP) and not measured(clipped, SWEEP)[0].is_usable
+
+
+def test_a_single_ended_amplifier_s_second_harmonic_is_no_overdrive():
+    x = through_poles(sweep())
+    found = measured(x + 0.2 * x**2, SWEEP)[0]
+    assert found.is_usable and 0.02 < found.response.distortion < 0.1
+    assert found.response.edge(3.0, 1) == pytest.approx(11_015, rel=0.005)
+
+
+def test_a_tone_in_place_of_silence_gives_no_figure_of_hum():
+    """It used to show no hum at all."""
+    assert Doubt.OTHER_TONE in doubts(tone(), SILENCE)
+    assert not doubts(mains(6 * RATE, (50.0, 1e-2)) + noise(6 * RATE), SILENCE)
+
+
 def test_a_sweep_that_was_cut_off_is_refused():
     """It used to give the cut for the upper edge: 9.8 kHz in place of 11."""
     x = through_poles(sweep())
