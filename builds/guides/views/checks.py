@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.check_signals import signal_label
+from builds.guides.control_settings import setting_label
 from builds.guides.editor import checks_grid
 from builds.guides.editor.edits import row_version
 from builds.guides.editor.wiring_table import circuit_overview
@@ -75,7 +76,8 @@ def _by_stage(found, by_faults: bool, probes) -> list[dict]:
             mine.sort(key=lambda p: p.rank or 999)
         lines = [_line(p, by_faults, probes) for p in mine]
         if lines:
-            rows.append({"stage": stage, "is_new": stage["key"] in added, "lines": lines})
+            controls = [setting_label(ref, share) for ref, share in (stage.get("settings") or {}).items()]
+            rows.append({"stage": stage, "is_new": stage["key"] in added, "lines": lines, "controls": controls})
     return rows
 
 

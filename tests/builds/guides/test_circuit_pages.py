@@ -7,6 +7,7 @@ from builds.guides.editor.checks_grid import cells_of
 from builds.guides.editor.edits import row_version
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
+from builds.guides.proposals.propose import propose
 from tests import factories
 from tests.builds.guides.test_wiring_and_blocks import LINE_STAGE, parts_of
 
@@ -111,6 +112,14 @@ def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     assert live.cautions and live.checks.first().expected == "model"
     again = designer.get(url(wired, "proposals")).context
     assert sum(line["p"].is_there for group in again["stages"] for line in group["lines"]) == 5
+
+
+def test_a_ticked_check_under_a_tone_is_added_with_its_signal_in_a_stage_with_the_controls_set(designer, wired):
+    found = propose(as_tables(wired), with_signals=True)
+    names = [p.name for p in found.proposals if p.is_signal][:2]
+    designer.post(url(wired, "proposals"), {"add": names})
+    checks = {check.signal["frequency"]: check for check in wired.stages.get(key="under-tone").checks.all()}
+    assert len(checks) == 2 and {check.expected for check in checks.values()} == {"model"}
 
 
 def test_proposals_of_a_kit_without_wires_are_none(designer, draft):
