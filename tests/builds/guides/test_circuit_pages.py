@@ -114,12 +114,14 @@ def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     assert sum(line["p"].is_there for group in again["stages"] for line in group["lines"]) == 5
 
 
-def test_a_ticked_check_under_a_tone_is_added_with_its_signal_in_a_stage_with_the_controls_set(designer, wired):
+def test_ticked_checks_under_a_tone_are_added_with_their_signals(designer, wired):
+    """A kit without controls needs no stage of its own for them."""
     found = propose(as_tables(wired), with_signals=True)
-    names = [p.name for p in found.proposals if p.is_signal][:2]
+    names = [p.name for p in found.proposals if p.is_signal and p.row["signal"].get("into")]
     designer.post(url(wired, "proposals"), {"add": names})
-    checks = {check.signal["frequency"]: check for check in wired.stages.get(key="under-tone").checks.all()}
-    assert len(checks) == 2 and {check.expected for check in checks.values()} == {"model"}
+    checks = [check for stage in wired.stages.all() for check in stage.checks.all()]
+    assert len(checks) == len(names) == 3 and {check.expected for check in checks} == {"model"}
+    assert {check.signal["frequency"] for check in checks} == {"40 Hz", "400 Hz", "1 kHz"}
 
 
 def test_proposals_of_a_kit_without_wires_are_none(designer, draft):
