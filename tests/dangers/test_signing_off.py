@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.bench.models import Erratum, ErratumSeen, Halt
+from builds.bench.models import Build, Erratum, ErratumSeen, Halt
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -45,3 +45,17 @@ def test_a_stage_shut_for_every_build_keeps_a_done_build_from_being_signed_off(c
     assert not offers(client, done) and not signs_off(client, done)
     Halt.objects.update(lifted_at=timezone.now())
     assert offers(client, done) and signs_off(client, done)
+
+
+@pytest.mark.parametrize("ended", ["finished_at", "given_up_at"])
+def test_the_mains_and_the_meter_of_a_record_stay_as_they_were_signed(client, done, ended):
+    other = factories.make_meter(owner=done.builder)
+    sent = {"mains_volts": 120, "mains_hertz": 60, "meter": other.pk}
+    address, before = reverse("bench:settings", args=[done.pk]), done.meter_id
+    Build.objects.filter(pk=done.pk).update(**{ended: timezone.now()})
+    client.post(address, sent)
+    kept = Build.objects.get(pk=done.pk)
+    assert (kept.mains_volts, kept.mains_hertz, kept.meter_id) == (done.mains_volts, done.mains_hertz, before)
+    Build.objects.filter(pk=done.pk).update(**{ended: None})
+    client.post(address, sent)
+    assert Build.objects.get(pk=done.pk).meter_id == other.pk

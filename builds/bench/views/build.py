@@ -100,6 +100,9 @@ def _moved(row) -> dict:
 @require_POST
 def settings(request, pk):
     row = access.own_build(request.user, pk)
+    if row.finished_at or row.given_up_at:  # its record says what it was built and measured with
+        messages.error(request, _("This build has ended. Its mains and meter stay as they were."))
+        return redirect("bench:build", row.pk)
     form = BenchForm(request.POST, person=request.user, revision=row.revision)
     if not form.is_valid():
         return _page(request, row, form, 422)
