@@ -48,6 +48,7 @@ SUPPLIES: dict[float, Supply] = {
         Supply(240, 216, 264, 206.4, _LIKE_IEC),
     )
 }
+OVER_HEATER = 1.1  # of a heater's rated volts: the most that valves' sheets allow (common practice)
 PLUG_IN_METER = 0.01  # half-width of a plug-in meter's reading, as a share (common practice)
 
 
@@ -88,9 +89,10 @@ def _best_tap(nominal_volts: float, taps: tuple[float, ...]) -> float:
 
 def tap_for(nominal_volts: float, taps) -> float:
     """The primary tap for a supply. Raises ChecksError (code "no-tap") where none serves it: a tap serves a supply that
-    lies within the permitted range, so that windings give what the guide says within that range."""
+    lies within the permitted range, so that windings give what the guide says within that range, and no heater gets
+    more than OVER_HEATER of its volts at the nominal line."""
     supply, tap = supply_of(nominal_volts), best_tap(nominal_volts, taps)
-    if not supply.low <= tap <= supply.high:
+    if not (supply.low <= tap <= supply.high and supply.nominal <= OVER_HEATER * tap):
         raise ChecksError(
             f"No primary tap serves a supply of {nominal_volts:g} V.",
             argument="nominal_volts",
