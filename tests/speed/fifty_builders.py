@@ -1,6 +1,7 @@
 """Prints how the site bears 50 builders who post readings without a pause, beside a bare INSERT under the same load.
 
-On a server of its own on this machine, two processes as README starts it: `python -m tests.speed.fifty_builders`.
+On a server of its own on this machine, two processes as README starts it: `python -m tests.speed.fifty_builders`, or
+with seconds and processes after it. With DATABASE_URL it fills and uses that PostgreSQL database.
 """
 
 import http.client
@@ -15,14 +16,16 @@ from threading import Thread
 from urllib.parse import urlencode
 from uuid import uuid4
 
-BUILDERS, SECONDS = 50, 12
+BUILDERS = 50
+SECONDS = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+PROCESSES = int(sys.argv[2]) if len(sys.argv) > 2 else 2
 TOKEN = "t" * 32
 SERVE = """
 import builds.wsgi
 from tests.speed.posting_site import application
 builds.wsgi.application = application
 from builds.operations.server import serve
-serve("127.0.0.1", {port}, 2, 8)
+serve("127.0.0.1", {port}, {processes}, 8)
 """
 
 
@@ -35,11 +38,11 @@ def main() -> None:
     from django.core.management import call_command
 
     call_command("migrate", verbosity=0)
-    places = _places()
+    places, before = _places(), os.getloadavg()[0]
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    server = subprocess.Popen([sys.executable, "-c", SERVE.format(port=port)])
+    server = subprocess.Popen([sys.executable, "-c", SERVE.format(port=port, processes=PROCESSES)])
     try:
         _wait_for(port)
         bare = _load(port, [(session, "/bare/") for session, _path in places])
@@ -47,6 +50,7 @@ def main() -> None:
     finally:
         server.terminate()
         server.wait(20)
+    print(f"{SECONDS} s, {PROCESSES} processes, load of the machine before {before:.1f}")
     for name, times in (("bare INSERT", bare), ("reading", taken)):
         rate, median = len(times) / SECONDS, statistics.median(times)
         print(f"{name}: {rate:.0f}/s, median {median:.2f} s, worst {max(times):.2f} s, {len(times)} posts")
