@@ -14,8 +14,8 @@ from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.listing import SIZES, WEAK
 from checks.diagnosis.solving import METER_OHMS
 
-# Logarithm of a centre over the circuit's figure: near cut-off a model is three times off, a wrong figure is further.
-FURTHEST = 1.2
+# Logarithm of a centre over the circuit's figure: near cut-off a model is off by two or more, a wrong figure by three.
+FURTHEST = 1.0
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
 VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
 WEAKER = -float(np.log(WEAK * 10 ** SIZES["weak"]))  # logarithm of the strength of the least weak one of the list

@@ -106,7 +106,7 @@ def test_a_bad_contact_before_the_transformer_is_ohms_in_its_primary():
 
 
 @pytest.mark.parametrize(("share", "moved"), [(np.exp(FURTHEST) * 0.9, True), (np.exp(FURTHEST) * 1.2, False)])
-def test_a_centre_a_decade_off_is_a_wrong_figure(share, moved):
+def test_a_centre_three_times_off_is_a_wrong_figure(share, moved):
     made = prepare(PARTS, STAGES[:1], faults=FAULTS[:1], samples=4)
     nominal = float(made.nominal[made.index["cold/k"]])
     at = centred(made, {"cold/k": nominal * share})
