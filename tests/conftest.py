@@ -1,19 +1,25 @@
 """Fixtures that all tests share."""
 
 import os
+from pathlib import Path
 
 import pytest
+from django.conf import settings as site
 from django.db import connections
 from django.utils import translation
 from hypothesis import settings
 
 from builds.ui.static_files import HashedFilesMiddleware
 from tests import browser_search as browser
+from tests import statements
 from tests.settings import NEVER_COMMITS, quick, quick_database
 from tests.solved_once import solve_once
 
 LEFT_OUT = pytest.StashKey[int]()
 DATABASES = {"db", "transactional_db", "live_server", "django_db_setup"}  # fixtures; without, pytest-django refuses
+
+# A folder that several runs of one state of the code share (.ci/run): circuits solved, and what each test asked.
+STORE = Path(os.environ["TEST_STORE"]) if "TEST_STORE" in os.environ else None
 
 # A deadline would make every property a timed test, and a busy machine fail it.
 settings.register_profile("steady", deadline=None, print_blob=True)
@@ -66,7 +72,7 @@ def static_files_packed_once():
 @pytest.fixture(scope="session", autouse=True)
 def circuits_solved_once(tmp_path_factory):
     mine = tmp_path_factory.getbasetemp()
-    shared = mine.parent if os.environ.get("PYTEST_XDIST_WORKER") else mine
+    shared = STORE or (mine.parent if os.environ.get("PYTEST_XDIST_WORKER") else mine)
     with pytest.MonkeyPatch.context() as patch:
         solve_once(patch, shared / "solved")
         yield
@@ -78,6 +84,13 @@ def pytest_configure(config):
     config.addinivalue_line("markers", "database: given to every test that may ask a database; no other one can")
     config.addinivalue_line("markers", "slow: a simulation of many seconds; CI runs them, `pytest` alone does not")
     config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
+    if STORE and is_sqlite():
+        worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
+        config.pluginmanager.register(statements.Noted(STORE / "statements", worker))
+
+
+def is_sqlite() -> bool:
+    return site.DATABASES["default"]["ENGINE"].endswith("sqlite3")
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -86,6 +99,22 @@ def pytest_collection_modifyitems(config, items):
         if item.get_closest_marker("django_db") or DATABASES & set(getattr(item, "fixturenames", ())):
             item.add_marker("database")
     leave_out_browser_tests(config, items)
+    if STORE and not is_sqlite():
+        leave_out_what_was_asked_enough(config, items)
+
+
+def leave_out_what_was_asked_enough(config, items):
+    """After a run on SQLite another database is asked each statement by a few tests, not by all (statements.py)."""
+    noted = statements.noted(STORE / "statements")
+    asked = {item.nodeid: noted[item.nodeid] for item in items if item.nodeid in noted and not commits(item)}
+    left_out = set(asked) - statements.repeated(asked)
+    config.hook.pytest_deselected(items=[item for item in items if item.nodeid in left_out])
+    items[:] = [item for item in items if item.nodeid not in left_out]
+
+
+def commits(item) -> bool:
+    mark = item.get_closest_marker("django_db")
+    return mark is None or bool(mark.kwargs.get("transaction"))
 
 
 def leave_out_browser_tests(config, items):
