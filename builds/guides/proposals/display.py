@@ -26,7 +26,8 @@ def _line(change: Change) -> dict:
 
 def _stop(change: Change) -> dict:
     key = "stop_below" if "stop_below" in change.then or change.model["high"] < 0 else "stop_above"
-    typed, side = change.row.get(key, ""), change.now and getattr(change.now, key)
+    typed: str = change.row.get(key, "")
+    side: float | None = getattr(change.now, key) if change.now else None
     now = as_written(typed, change.unit) if typed else "" if side is None else format_figure(side, change.unit)
     return {
         "what": _("Stop limit"),
@@ -46,13 +47,13 @@ def _side(key: str, figure: str) -> str:
 def _figure(change: Change, low: float, high: float) -> dict:
     expected, now, unit = change.row.get("expected", ""), change.now, change.unit
     is_left = change.then.get("expected") == "model"
-    ends = (low, high) if is_left else [parse_quantity(change.then[key], unit).value for key in ("low", "high")]
+    first, last = (low, high) if is_left else (parse_quantity(change.then[key], unit).value for key in ("low", "high"))
     return {
         "what": _("Expected value and band"),
         "now": _value(expected, unit),
         "now_from": limits_text(now.low, now.high, unit) if now else "",
         "then": format_figure(change.model["value"], unit) if is_left else _value(expected, unit),
-        "then_from": limits_text(*ends, unit),
+        "then_from": limits_text(first, last, unit),
         "is_left": is_left,
     }
 

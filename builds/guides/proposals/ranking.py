@@ -50,7 +50,8 @@ def _best(found: Set, book: Prepared, names: list[str], most: int = 999):
     columns = {place.name: n for n, place in enumerate(book.places) if place.check}
     weights = np.array([fault.weight for fault in book.faults])
     seen = shows[:, [n for name, n in columns.items() if name not in names]].any(axis=1)
-    left, order = [name for name in names if name in columns], []
+    left = [name for name in names if name in columns]
+    order: list = []
     while left and len(order) < most:
         best = max(left, key=lambda name: weights[~seen & shows[:, columns[name]]].sum())
         adds = ~seen & shows[:, columns[best]]

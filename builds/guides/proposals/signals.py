@@ -47,12 +47,13 @@ def _predicted(specs, stage: dict, mains: dict, rows: list[dict]):
     for row in rows:
         stated = stated_signal(row["signal"])
         probe = Probe(row["red"], CHASSIS, row["measure"], "", *as_probed(stated))
-        under.setdefault(stated.signal, []).append((row, probe))
+        under.setdefault(stated and stated.signal, []).append((row, probe))
     for signal, asked in under.items():
         spreads = predict_scatter(specs, replace(condition, signal=signal), [p for _row, p in asked], samples=SAMPLES)
         for (row, _probe), spread in zip(asked, spreads, strict=True):
-            if spread.nominal is not None and spread.nominal >= LEAST:
-                yield Proposal(stage["key"], row, spread.nominal, spread.low, spread.high, "V", is_signal=True)
+            low, high = spread.low, spread.high
+            if spread.nominal is not None and low is not None and high is not None and spread.nominal >= LEAST:
+                yield Proposal(stage["key"], row, spread.nominal, low, high, "V", is_signal=True)
 
 
 def _tone(path: SignalPath, hertz: float, is_one_of_many: bool, taken: set[str]) -> dict:
