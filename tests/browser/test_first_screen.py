@@ -88,9 +88,9 @@ def sign_in(page, base, person):
 def complaints(page, build, check):
     """Yield what of one check's page is out of sight before and after its reading, or too small to hit."""
     where = f"{check.stage.key}/{check.key}"
-    parts = (("field", "input.reading", BAR), ("button", ".save", BAR), ("place", ".probes", PANEL))
-    figures = () if check.signal else (("figures", ".where", PANEL),)  # with what to connect they are too tall still
-    for name, selector, edge in (*parts, *figures):
+    parts = [("field", "input.reading", BAR), ("button", ".save", BAR)]
+    parts += [("place", ".probes", PANEL), ("figures", ".where", PANEL)]
+    for name, selector, edge in parts:
         if not page.locator(selector).first.evaluate(IN_SIGHT, edge):
             yield f"{where}: the {name} is out of sight"
     yield from (f"{where}: {small}" for small in small_targets(page))

@@ -21,6 +21,7 @@ from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
 from builds.bench.readings.passing import latest_of
+from builds.bench.readings.warm_up import warm_up_of
 from builds.bench.readings.worked_out import work_out_check
 from builds.bench.views.figures import figures_of
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -99,6 +100,7 @@ def _place(at: AtCheck) -> dict:
         "shown": marked(row, red, guide.pictures),
         "errata": errata.of_check(errata.active(build, stage), row),
         "to_set": to_set(stage, tap_share(build), guide.parts),
+        "warm_up": warm_up_of(build, stage, at.opened.facts),
         "settle": (figure_of(reading.check) or {}).get("settle", []),
         "figures": _figures(at, follows_mains=bool(not own and reading.exponent)),
         "photo_form": PhotoForm(),

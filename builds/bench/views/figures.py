@@ -21,6 +21,7 @@ class Figure:
     figure: str
     notes: tuple[str, ...] = ()
     is_stop: bool = False
+    is_signal: bool = False  # what to connect, in a sentence
 
 
 def figures_of(
@@ -29,7 +30,7 @@ def figures_of(
     """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
     `ratings`: the limits (RatedLimit) of parts, where no designer gave one. What the builder
     connects for a signal leads."""
-    first = [Figure(texts.signal_heading(), _signal(check))] if check.signal else []
+    first = [Figure(texts.signal_heading(), _signal(check), is_signal=True)] if check.signal else []
     if band is None:
         return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = first

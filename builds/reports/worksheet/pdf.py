@@ -93,7 +93,8 @@ def _table(found: SheetStage) -> Table:
 
 
 def _cautions(found: SheetStage) -> Paragraph:
-    words = " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in found.cautions)
+    here = f"<b>{escape(found.stage.title)} · {escape(found.power)}</b><br/>"
+    words = here + " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in found.cautions)
     local = _("Local codes and licensed practice come first.")
     return Paragraph(f"{words} {escape(local)}", CAUTION)
 
@@ -120,6 +121,7 @@ def _check_row(line: SheetCheck) -> list:
             ),
             SHORT,
         ),
+        *(Paragraph(f"<b>{escape(f.label)}:</b> {escape(f.figure)}", SHORT) for f in line.figures if f.is_signal),
         *([para(line.note, SHORT)] if line.note else []),
     ]
     figures = [
@@ -127,6 +129,7 @@ def _check_row(line: SheetCheck) -> list:
             f"{escape(f.label)} <b>{escape(f.figure)}</b>" if f.is_stop else escape(f"{f.label} {f.figure}"), CELL
         )
         for f in line.figures
+        if not f.is_signal
     ]
     return [
         para(str(line.number), CELL),
