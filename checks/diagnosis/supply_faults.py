@@ -72,7 +72,8 @@ def supply(parts):
             yield fault(f"{p.ref} blown", FaultCode.FUSE_BLOWN, "fuse", [p.ref], _blown(p))
             kind, cold, sizes = "cold joint", [Move(p.ref, "ohms", 1.0)], joint_sizes(_fuse_ohms(p))
             if is_in_mains(p):
-                kind, cold, sizes = "cold contact", *_feeble(p, parts)
+                cold, sizes = _feeble(p, parts)
+                kind = "cold contact"
             yield fault(f"{p.ref} cold", FaultCode.COLD_JOINT, kind, [p.ref], cold, sizes=sizes)
         if p.kind == "switch" and is_in_mains(p):
             feeble, sizes = _feeble(p, parts)

@@ -96,7 +96,7 @@ def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, fl
     return [(at + SIDE, float(radians[at])) for at in best]
 
 
-def _wrapped(radians: np.ndarray) -> np.ndarray:
+def _wrapped(radians):
     return (radians + math.pi) % (2 * math.pi) - math.pi
 
 
@@ -192,7 +192,7 @@ def _agreed(jumps: list[tuple[float, float]]) -> list[float]:
         (one + other) / 2
         for (one, angle), (other, turned) in itertools.permutations(jumps, 2)
         if abs(one - other) < TOGETHER
-        and min(abs(float(_wrapped(np.float64(turned - times * angle)))) for times in (1, 2)) < ALIKE * abs(angle)
+        and min(abs(_wrapped(turned - times * angle)) for times in (1, 2)) < ALIKE * abs(angle)
     ]
 
 

@@ -21,8 +21,9 @@ class WarmUp:
 def warm_up_of(build, stage, facts: Facts) -> WarmUp | None:
     """None without power, without a valve in its socket, or once it has been on for long."""
     since = facts.last_power
-    is_on = since is not None and (facts.last_safe is None or facts.last_safe < since)
-    if not stage.is_powered or not is_on or timezone.now() - since > SHOWN_FOR:
+    if since is None or not stage.is_powered or timezone.now() - since > SHOWN_FOR:
+        return None
+    if facts.last_safe is not None and facts.last_safe >= since:
         return None
     has_valves = any(part.ref not in stage.not_fitted for part in sockets(build))
     return WarmUp(SECONDS, since) if has_valves else None

@@ -57,6 +57,7 @@ LEFT_OUT = {
     "guides.KitRole": "travels with the people",
     "guides.DraftEdit": "what can be undone of a draft stays where it was done",
     "guides.StoredFaultDictionary": "made again where it is wanted",
+    "review.CachedCorrelations": "made again where they are wanted",
     "review.CachedFinding": "made again where it is wanted",
     "accounts.Invitation": "a link opens the site that made it",
     "accounts.Device": "a signed-in browser of this site",

@@ -308,14 +308,15 @@ def circumstance(what: Circumstance) -> str:
 
 
 def correlation_sentence(what: Circumstance, dependence: Dependence | Trend, unit: str) -> str:
-    """A correlation with the medians of its groups, or with its slope."""
+    """A correlation with the medians of its groups, or with its slope; of a trend that may be reported."""
     if isinstance(dependence, Trend):
+        slope = dependence.slope or 0.0
         sentence = (
             _("Readings rise with the serial number, by %(step)s a build.")
             if dependence.tau > 0
             else _("Readings fall with the serial number, by %(step)s a build.")
         )
-        return sentence % {"step": format_figure(abs(dependence.slope), unit)}
+        return sentence % {"step": format_figure(abs(slope), unit)}
     low, high = dependence.lowest, dependence.highest
     return _(
         "Correlated with the %(what)s: %(low)s for %(low_name)s (%(low_n)s builds), %(high)s for %(high_name)s "

@@ -162,7 +162,7 @@ def _first_grids(bench: _Bench, operating) -> list[str]:
         n for p in bench.parts for t, n in p.joins.items() if t.rpartition(".")[2] in ("anode", "screen", "cathode")
     }
     grids = [n for p in bench.parts for t, n in p.joins.items() if t.rpartition(".")[2] == "grid" and n != CHASSIS]
-    far = {}
+    far: dict[str, None] = {}
     for grid in dict.fromkeys(grids):
         order = _spread(links, grid)
         if not driven & {*order} and all(bench.is_quiet(operating, n) for n in order if n in operating.net.nodes):
@@ -212,8 +212,8 @@ def _loudness(operating, ends) -> float:
 def _stands_alike(one, other) -> bool:
     """A control that moves direct volts is an adjustment, and none for a check under a tone."""
     names = [n for n in one.net.nodes if n != CHASSIS and n in other.net.nodes]
-    each = [np.array([p.volts[0, p.net.nodes[n]] for n in names]) for p in (one, other)]
-    return bool(np.allclose(*each, rtol=0.01, atol=0.05))
+    before, after = (np.array([p.volts[0, p.net.nodes[n]] for n in names]) for p in (one, other))
+    return bool(np.allclose(before, after, rtol=0.01, atol=0.05))
 
 
 def _path(bench: _Bench, settings, into: str, out: str) -> SignalPath | None:
