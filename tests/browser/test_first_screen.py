@@ -95,6 +95,7 @@ def complaints(page, build, check):
             yield f"{where}: the {name} is out of sight"
     yield from (f"{where}: {small}" for small in small_targets(page))
     typed = good_reading(build, check)
+    page.wait_for_selector("html[data-outbox=ready]")  # a tap before the page is ready is sent another way
     page.fill("input.reading", typed)
     page.click(".save")
     page.wait_for_selector("#verdict .chip, .reading-panel .error, .stop-word")
