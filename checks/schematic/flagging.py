@@ -90,6 +90,8 @@ def _has_room(grid: Grid, board: Board, net: str, box: Box, at: Point) -> bool:
     """No symbol, word, end or wire in the box, but the net's own wire at its edge."""
     if any(box.grown(-0.02).overlaps(other.grown(GAP / 3)) for other in board.boxes):
         return False
+    if any(box.overlaps(text.box) for symbol in board.placed for text in symbol.texts):  # numbers of pins too
+        return False
     near = box.grown(0.3)
     for x in range(int(near.left) - 1, int(near.right) + 2):
         for y in range(int(near.top) - 1, int(near.bottom) + 2):

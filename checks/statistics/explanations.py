@@ -23,6 +23,7 @@ NARROWEST = 0.75
 WIDE_WEIGHT = -np.log(WIDE / NARROWEST) - 5 * np.log(np.maximum(1, NARROWEST / WIDE))
 CENTRE_SD, CENTRE_WEIGHT = np.array((0.07, 0.15)), np.log((0.7, 0.3))  # of centres that count as the guide's figure
 WIDE_CENTRE_SD = 0.2
+NONE_AT_FIGURE = 4.0
 LEAST_OFF, LEAST_APART = 0.55, 0.9  # from which a figure is off, and two groups are two; half lie beyond twice that
 LEANING = np.array((0.0, 0.25, 0.5, 0.75, 1.0))  # where the guide's figure may lie from the lower group to the upper
 LEANING_WEIGHT = np.log((0.35, 0.07, 0.16, 0.07, 0.35))
@@ -236,7 +237,8 @@ def batches(s: Sample) -> np.ndarray:
     them.
 
     The split is one of the sorted builds'; that others were thinkable is paid for. A quarter of the builds or fewer,
-    far off, are builds that went wrong and no batch.
+    far off, are builds that went wrong and no batch. Where every build misses on the same side, neither group is at the
+    guide's figure.
     """
     n, k = s.n, len(s.d)
     lower = np.arange(2, min(k, n - 2) + 1)
@@ -253,7 +255,13 @@ def batches(s: Sample) -> np.ndarray:
     few = np.minimum(lower, n - lower) * 4 <= n
     logs = logs - np.where(few, _rather_wrong(apart), 0.0)
     ways = gammaln(n + 1) - gammaln(lower + 1) - gammaln(n - lower + 1) + np.log(max(1, n - 3))
-    return log_sum(logs - ways, axis=1)
+    return log_sum(logs - ways, axis=1) - _none_at_figure(s)
+
+
+def _none_at_figure(s: Sample) -> float:
+    """Log odds against two groups of which one is at the guide's figure, where every build misses on one side."""
+    low, high = (s.d < -1).all() and not s.over, (s.d > 1).all()
+    return NONE_AT_FIGURE if low or high else 0.0
 
 
 def _widest(s: Sample, lower):
@@ -272,7 +280,7 @@ def labelled(s: Sample) -> np.ndarray:
     ends = np.cumsum(sizes)
     return np.array(
         [log_sum(logs[:, end - size : end], axis=1) - np.log(size) for size, end in zip(sizes, ends, strict=True)]
-    )
+    ) - _none_at_figure(s)
 
 
 def _splits(s: Sample, parts) -> np.ndarray:

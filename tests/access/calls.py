@@ -202,7 +202,7 @@ CALLS: dict[str, Call] = {
     "bench:stop": Call(BUILDER, at=_by_pk(lambda c: c.stopped.pk)),
     "bench:settings": Call(BUILDER, lambda c: {"mains_volts": 230, "mains_hertz": 50, "meter": c.build.meter_id}),
     "bench:end-sitting": Call(BUILDER, {}),
-    "bench:finish": Call(BUILDER, {}, at=_by_pk(lambda c: c.done.pk)),
+    "bench:finish": Call(BUILDER, {}, at=_by_pk(lambda c: c.ready.pk)),
     "bench:confirm-erratum": Call(BUILDER, {}),
     "bench:take-move": Call(BUILDER, {}),
     "bench:decline-move": Call(BUILDER, {}),

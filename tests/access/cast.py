@@ -81,6 +81,11 @@ def _guide(people) -> dict:
     return {"revision": revision, "draft": draft, "later": later, "stage": stage, "picture": picture}
 
 
+def _without_news(owner) -> Revision:
+    """Of another kit, without a halt or an erratum: only there may a build be signed off."""
+    return factories.make_revision(designer=owner, stages=3)
+
+
 def _issued(revision) -> Revision:
     Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
     return Revision.objects.select_related("kit").get(pk=revision.pk)
@@ -109,6 +114,7 @@ def _rows(people, guide) -> dict:
         "build": build,
         "stopped": stopped,
         "done": done,
+        "ready": _done(_without_news(people["owner"]), builder),
         "neighbours": neighbours,
         "elsewhere": elsewhere,
         "free": free,

@@ -93,7 +93,8 @@ class Bench:
             press(self.page, "button.big")
 
     def tick_all(self):
-        # Each tick swaps its own row, so the unticked ones are counted anew.
+        # Each tick swaps its own row, so the unticked ones are counted anew; the first count waits for the page.
+        expect(self.page.locator(".tickbox").first).to_be_visible()
         while self.page.locator(".tickbox[aria-pressed=false]").count():
             left = self.page.locator(".tickbox[aria-pressed=false]").count()
             self.page.locator(".tickbox[aria-pressed=false]").first.click()

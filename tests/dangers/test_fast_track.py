@@ -164,7 +164,7 @@ def test_the_page_shows_which_steps_are_held_back(client, build):
     to_second(build)
     client.force_login(build.builder, backend=BACKEND)
     page = client.get(reverse("bench:grid", args=[build.pk, "stage-2"]))
-    locks = {step.key: lock for _n, step, _done, lock in page.context["steps"]}
+    locks = {step.key: lock for _n, step, _done, lock, *_rest in page.context["steps"]}
     assert locks["step-2-1"] is None and locks["step-2-2"].is_power
     Build.objects.update(fast_track=False)
     assert client.get(reverse("bench:grid", args=[build.pk, "stage-2"])).context["steps"] == []

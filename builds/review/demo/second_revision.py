@@ -9,9 +9,6 @@ from builds.review.demo.plan import C9_TEXT
 from builds.review.demo.triage import triage_demo
 from builds.review.demo.valves import note_batches
 
-# What the circuit and the builds read there, for the designer to enter where the finding itself proposes no figure.
-PREAMP = {"expected": "232 V", "low": "200 V", "high": "262 V"} | dict.fromkeys(("band", "at_least", "at_most"), "")
-
 
 def issue_second_revision(first: Revision, designer) -> Revision:
     """Two findings accepted, one rejected, one deferred."""
@@ -19,7 +16,7 @@ def issue_second_revision(first: Revision, designer) -> Revision:
     draft = accept_check(
         first,
         row.check,
-        row.figures or PREAMP,
+        row.figures,
         by=designer,
         finding=row.finding.kind,
         basis=row.basis,

@@ -10,8 +10,6 @@ from builds.bench.readings import warm_up
 from builds.guides.models import Stage
 from tests import factories
 
-NOW = timezone.now()
-
 
 class Socket:
     ref = "V1"
@@ -30,8 +28,9 @@ class Socket:
 )
 def test_valves_are_waited_for_only_while_they_warm_up(power, not_fitted, minutes_on, made_safe, waits, monkeypatch):
     monkeypatch.setattr(warm_up, "sockets", lambda _build: [Socket])
-    since = minutes_on and NOW - timedelta(minutes=minutes_on)
-    facts = Facts(last_power=since, last_safe=NOW if made_safe else None)
+    now = timezone.now()
+    since = minutes_on and now - timedelta(minutes=minutes_on)
+    facts = Facts(last_power=since, last_safe=now if made_safe else None)
     found = warm_up.warm_up_of(None, Stage(power=power, not_fitted=not_fitted), facts)
     assert bool(found) is waits and (not found or found.since == since)
 
@@ -40,4 +39,4 @@ def test_valves_are_waited_for_only_while_they_warm_up(power, not_fitted, minute
 def test_a_kit_without_valves_has_nothing_to_wait_for():
     build = factories.make_build(revision=factories.make_revision(stages=2))
     stage = build.revision.stages.get(key="stage-2")
-    assert warm_up.warm_up_of(build, stage, Facts(last_power=NOW)) is None
+    assert warm_up.warm_up_of(build, stage, Facts(last_power=timezone.now())) is None

@@ -5,7 +5,7 @@ import pytest
 
 from checks.errors import ChecksError
 from checks.statistics.evidence import Label
-from checks.statistics.findings import Evidence, find, find_many
+from checks.statistics.findings import Evidence, Kind, find, find_many
 from tests.checks.statistics.programmes import Programme
 
 TRIALS, CLEAN = 60, 120
@@ -109,3 +109,14 @@ def test_one_build_by_itself_is_no_batch():
 def test_evidence_that_cannot_be_is_refused(wrong):
     with pytest.raises(ChecksError):
         wrong()
+
+
+def test_builds_that_all_miss_on_one_side_are_no_part_batch():
+    """One of nine reads less low than the others, with another meter: neither group is at the guide's figure."""
+    off = (-2.71, -1.73, -1.71, -2.14, -1.01, -1.68, -2.36, -1.49, -1.69)
+    meters = Label("meter:", ("10 MΩ",) * 4 + ("1 MΩ",) + ("10 MΩ",) * 4)
+    good = [Evidence(tuple(0.7 * np.cos(np.arange(9) * 1.7 + k)), 0.1) for k in range(12)]
+    low = find_many([Evidence(off, 0.1, labels=(meters,)), *good])[0]
+    assert low.kind == Kind.FIGURE_OFF and low.each[Kind.BATCH] < 0.1
+    high = find_many([Evidence(tuple(-d for d in off), 0.1, labels=(meters,)), *good])[0]
+    assert high.kind == Kind.FIGURE_OFF
