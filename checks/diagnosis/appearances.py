@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.model_doubt import doubts
+from checks.diagnosis.model_doubt import doubts, hardly_held
 
 SHOWS = (
     1.0  # standard deviations by which a fault has to move an early reading for its coming late to make a difference
@@ -40,7 +40,10 @@ def _all(prepared: Prepared) -> Appearances:
         nothing = np.zeros((0, len(prepared.places)))
         return Appearances(np.zeros(0, dtype=int), np.zeros(0), nothing, nothing, nothing, nothing)
     row, share, mean, span = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return Appearances(row, share, mean, span, *doubts(mean, prepared.mean[0], prepared.places, prepared.drift))
+    healthy, source = prepared.mean[0], prepared.source
+    each, together = doubts(mean, healthy, prepared.places, prepared.drift)
+    each = each + hardly_held(mean, healthy, source[row], source[0], prepared.places)
+    return Appearances(row, share, mean, span, each, together)
 
 
 def _of_fault(prepared: Prepared, row: int):

@@ -53,12 +53,17 @@ def _grids(part, net, condition: Condition):
 def doubted(scatter, mean, source, places, drift):
     """`scatter` (F + 1, n, n) with the model's doubt of every fault added."""
     each, together = doubts(mean, mean[0], places, drift)
+    each[1:] += hardly_held(mean[1:], mean[0], source[1:], source[0], places)
+    return with_doubt(scatter, each, together)
+
+
+def hardly_held(mean, healthy, source, healthy_source, places):
+    """Variance of the readings at points that a fault leaves to themselves, of the shape of `mean` (…, n). `source`
+    (…, n): what a meter loads there, in Ω."""
     live = np.array([place.power == "on" for place in places])
-    adrift = live & (source > np.maximum(FLOATS, 3 * source[0]))
-    gone = live & (np.abs(mean) < GONE) & (np.abs(mean[0]) > 2 * GONE) & (source > HARDLY)
-    adrift[0] = gone[0] = False
-    loose = np.where(adrift, ADRIFT**2, np.where(gone, LEFT_OVER**2, 0.0))
-    return with_doubt(scatter, each + loose, together)
+    adrift = live & (source > np.maximum(FLOATS, 3 * healthy_source))
+    gone = live & (np.abs(mean) < GONE) & (np.abs(healthy) > 2 * GONE) & (source > HARDLY)
+    return np.where(adrift, ADRIFT**2, np.where(gone, LEFT_OVER**2, 0.0))
 
 
 def doubts(mean, healthy, places, drift):

@@ -119,3 +119,11 @@ def test_a_part_of_any_other_value_is_named_by_its_part(kit):
     rows = list(all_checks(kit, kit.any_value))
     assert len(rows) >= 20
     assert sum(found < 3 for _f, found, _p in rows) >= 0.85 * len(rows)
+
+
+@pytest.mark.parametrize("key", ["S1 open", "F1 blown", "T1 primary open"])
+def test_a_kit_that_is_dead_is_laid_to_its_mains_first(kit, key):
+    """A reversed diode takes the fuse with it and leaves the same: rarer, and no likelier for coming in sizes."""
+    readings = kit.readings(next(f for f in kit.listed if f.key == key))
+    standing = kit.standing(rank(kit.prepared, [readings[p.name] for p in kit.order if p.name in readings]))
+    assert {f.key for f in standing[0][0].faults} >= {"S1 open", "F1 blown"}
