@@ -44,6 +44,8 @@ export function restoreDrafts(part) {
     try { draft = JSON.parse(localStorage.getItem(nameOf(form))); } catch (error) { return; }
     if (!draft || Date.now() - draft.at > FRESH) { return; }
     fillIn(form, draft.fields);
+    // Who was about to type here replaces what came back, never adds a digit to it.
+    if (form.contains(document.activeElement)) { document.activeElement.select?.(); }
     form.append(make("p.small.muted.draft-note", words("draft")));
   });
 }

@@ -70,6 +70,7 @@ def test_valves_go_in_only_after_a_made_safe_reading(phone, live_server):
     )  # the pointer follows the tick
     phone.click("#next a")
     type_reading(phone, "316")
+    phone.wait_for_selector("#verdict .button.big")
     phone.wait_for_timeout(700)  # the way on takes no tap meant for the button before it
     phone.click("#verdict .button.big")
     phone.wait_for_url("**/make-safe/**")  # the next step puts hands in: the way leads through making safe
