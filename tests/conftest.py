@@ -82,6 +82,7 @@ def pytest_configure(config):
     config.addinivalue_line("markers", "browser: needs a Chromium browser")
     config.addinivalue_line("markers", "appearance: how pages look and sound in a browser, whatever the database")
     config.addinivalue_line("markers", "database: given to every test that may ask a database; no other one can")
+    config.addinivalue_line("markers", "concurrent: several writers at once; repeated on every database, always")
     config.addinivalue_line("markers", "slow: a simulation of many seconds; CI runs them, `pytest` alone does not")
     config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
     if STORE and is_sqlite():
@@ -106,15 +107,19 @@ def pytest_collection_modifyitems(config, items):
 def leave_out_what_was_asked_enough(config, items):
     """After a run on SQLite another database is asked each statement by a few tests, not by all (statements.py)."""
     noted = statements.noted(STORE / "statements")
-    asked = {item.nodeid: noted[item.nodeid] for item in items if item.nodeid in noted and not commits(item)}
-    left_out = set(asked) - statements.repeated(asked)
+    asked = {item.nodeid: noted[item.nodeid] for item in items if noted.get(item.nodeid) and not is_concurrent(item)}
+    dear = {item.nodeid for item in items if item.get_closest_marker("browser")}
+    left_out = set(asked) - statements.repeated(asked, dear)
     config.hook.pytest_deselected(items=[item for item in items if item.nodeid in left_out])
     items[:] = [item for item in items if item.nodeid not in left_out]
 
 
-def commits(item) -> bool:
-    mark = item.get_closest_marker("django_db")
-    return mark is None or bool(mark.kwargs.get("transaction"))
+def is_concurrent(item) -> bool:
+    """Is this about several writers at once: marked so, or really committing without a browser?"""
+    commits = "transactional_db" in item.fixturenames or (
+        (mark := item.get_closest_marker("django_db")) and mark.kwargs.get("transaction")
+    )
+    return bool(item.get_closest_marker("concurrent") or (commits and not item.get_closest_marker("browser")))
 
 
 def leave_out_browser_tests(config, items):

@@ -2,21 +2,26 @@
 
 The suite on SQLite notes what each test asks its database, where TEST_STORE names a folder for it. Of the tests that
 ask the same, PostgreSQL gets a few: every statement is asked by at least LEAST tests, or by all that ask it. One
-that failed, or that was given a value that databases take differently, counts as another one. Tests that really
-commit, and all that noted nothing, are repeated always. Order is looked after on SQLite (tests/settings.py).
+that failed, or that was given a value that databases take differently, counts as another one. What the server of a
+browser test asks in its own threads is noted with the test. Tests of several writers at once (`concurrent`, and those
+that commit without a browser), and all that noted nothing, are repeated always. Order is looked after on SQLite
+(tests/settings.py).
 """
 
 import json
 import re
+import threading
 from collections import Counter
+from collections.abc import Container
 from contextlib import ExitStack
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from django.db import DatabaseError, connection
+from django.db.backends.signals import connection_created
 
-LEAST = 3
+LEAST = 2
 LISTED = re.compile(r"%s(?:, %s)+")
 NUMBER = re.compile(r"\d+")
 
@@ -26,32 +31,46 @@ class Noted:
 
     def __init__(self, folder: Path, worker: str):
         folder.mkdir(exist_ok=True)
-        self.path, self.kinds = folder / f"{worker}.jsonl", {}
+        self.path, self.kinds, self.asked = folder / f"{worker}.jsonl", {}, None
+        connection_created.connect(self.note_other_threads)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item, nextitem):
         if not item.get_closest_marker("database"):
             return (yield)
-        asked = Counter()
+        self.asked = asked = Counter()
         with ExitStack() as stack:
-            stack.enter_context(connection.execute_wrapper(self._noting(asked)))
+            stack.enter_context(connection.execute_wrapper(self.note))
             answer = yield
+        self.asked = None
         with self.path.open("a") as file:
             file.write(json.dumps([item.nodeid, asked]) + "\n")
         return answer
 
-    def _noting(self, asked: Counter):
-        def note(execute, sql, params, many, context):
-            key = self._kind_of(sql) + odd_values(() if many else params or ())
-            try:
-                answer = execute(sql, params, many, context)
-            except DatabaseError:
-                asked[key + " failed"] += 1
-                raise
-            asked[key] += 1
-            return answer
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef, request):
+        """The tables are made once a run, on every database: no test asks that."""
+        if fixturedef.argname != "django_db_setup":
+            return (yield)
+        kept, self.asked = self.asked, None
+        answer = yield
+        self.asked = kept
+        return answer
 
-        return note
+    def note_other_threads(self, connection, **more):
+        if threading.current_thread() is not threading.main_thread():
+            connection.execute_wrappers.append(self.note)
+
+    def note(self, execute, sql, params, many, context):
+        asked = Counter() if self.asked is None else self.asked
+        key = self._kind_of(sql) + odd_values(() if many else params or ())
+        try:
+            answer = execute(sql, params, many, context)
+        except DatabaseError:
+            asked[key + " failed"] += 1
+            raise
+        asked[key] += 1
+        return answer
 
     def _kind_of(self, sql: str) -> str:
         """A short name of a statement, whatever its numbers and however long its lists."""
@@ -82,11 +101,11 @@ def noted(folder: Path) -> dict[str, Counter]:
     return {test: Counter(asked) for test, asked in map(json.loads, lines)}
 
 
-def repeated(asked: dict[str, Counter], least: int = LEAST) -> set[str]:
-    """The tests to repeat: the longest are left out first, while all that they ask is asked often enough."""
+def repeated(asked: dict[str, Counter], dear: Container[str] = (), least: int = LEAST) -> set[str]:
+    """The tests to repeat: the dear, then the longest are left out first, while what they ask is asked often enough."""
     times = Counter(statement for statements in asked.values() for statement in statements)
     left = set(asked)
-    for test in sorted(asked, key=lambda test: (-asked[test].total(), test)):
+    for test in sorted(asked, key=lambda test: (test not in dear, -asked[test].total(), test)):
         if all(times[statement] > least for statement in asked[test]):
             left.discard(test)
             times.subtract(dict.fromkeys(asked[test], 1))

@@ -1,5 +1,6 @@
 """What is repeated on PostgreSQL: every statement, by more than one test, and those that databases take differently."""
 
+import threading
 from collections import Counter
 
 import pytest
@@ -20,6 +21,12 @@ def test_of_tests_that_ask_the_same_the_longest_are_left_out():
     assert repeated(tests, least=1) == {"shortest"}
 
 
+def test_of_tests_that_ask_the_same_the_dear_are_left_out_before_the_long():
+    tests = asked(browser="a b", long="a a a b", rare="a rare")
+    assert repeated(tests, {"browser", "rare"}, least=2) == {"long", "rare", "browser"}
+    assert repeated(tests, {"browser", "rare"}, least=1) == {"long", "rare"}
+
+
 def test_what_only_few_tests_ask_is_always_repeated():
     tests = asked(alone="a a a a rare", other="a", another="a b", third="a b")
     assert repeated(tests, least=1) == {"alone", "third"}
@@ -37,17 +44,43 @@ def test_values_that_databases_take_differently_make_another_statement(value, od
 
 @pytest.mark.django_db
 def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another(tmp_path):
-    noted, seen = Noted(tmp_path / "statements", "one"), Counter()
-    with connection.execute_wrapper(noted._noting(seen)):
+    noted, seen = noting(tmp_path)
+    with connection.execute_wrapper(noted.note):
         list(Person.objects.filter(pk__in=[1, 2, 3]))
         list(Person.objects.filter(pk__in=[4, 5]))
     assert len(seen) == 1 and seen.total() == 2
     factories.make_builder(name="Builder 91")
-    with connection.execute_wrapper(noted._noting(seen)):
+    with connection.execute_wrapper(noted.note):
         for name in ("Builder 92", "Builder 91"):
             with pytest.raises(DatabaseError) if name == "Builder 91" else connection.execute_wrapper(passes_on):
                 factories.make_builder(name=name)
     assert any(key.endswith("failed") for key in seen)
+
+
+@pytest.mark.django_db
+def test_what_the_server_of_a_browser_test_asks_in_its_own_thread_is_noted(tmp_path):
+    noted, seen = noting(tmp_path)
+    thread = threading.Thread(target=ask_and_close)
+    thread.start()
+    thread.join()
+    assert seen.total() == 1
+    noted.asked = None  # between two tests
+    thread = threading.Thread(target=ask_and_close)
+    thread.start()
+    thread.join()
+    assert seen.total() == 1
+
+
+def ask_and_close():
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    connection.close()
+
+
+def noting(tmp_path):
+    noted = Noted(tmp_path / "statements", "one")
+    noted.asked = Counter()
+    return noted, noted.asked
 
 
 def passes_on(execute, sql, params, many, context):

@@ -16,7 +16,7 @@ from builds.guides.demo.files import demo_zip
 from tests.clearing import clear_though_frozen
 from tests.factories import PASSWORD
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text()
 PHONE = {"viewport": {"width": 390, "height": 800}}
 PATIENCE = 40_000  # ms, before a page counts as hung: a busy machine is slow, and no test is about its speed

@@ -13,7 +13,7 @@ from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import Phone, make_bench
 from tests.offline.line import CUTS, bad_line
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
 TYPED = ["311", "305.2", "284", "298.8", "329.9", "296", "331", "0.31 kV", "301.4", "289.5", "270", "-301"]
 CHECKS = [f"check-1-{n}" for n in (1, 2, 3)]
 
