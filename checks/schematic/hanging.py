@@ -61,6 +61,13 @@ class Hanging:
                 x = max(x, self._hang(net, unit, terminal, at, "right" if is_side and side < 0 else WAYS[side]))
         return x
 
+    def lead_aside(self, net: str, at: At, unit: Unit) -> None:
+        """A screen's resistor to a tap of the transformer stands beside its valve."""
+        ends = self.placer.nets.at[net]
+        for other, terminal in self.placer.at(net):
+            if len(ends) == 2 and is_two_ended(other) and other.joins.get(other_end(other, terminal)) not in unit.nets:
+                self._hang(net, other, terminal, at, "right")
+
     def _hang(self, net: str, unit: Unit, terminal: str, at: At, way: str) -> float:
         symbol = along(unit, terminal, way)
         beside = "above" if way == "right" else "left" if unit.kind == "potentiometer" else "right"

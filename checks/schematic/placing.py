@@ -8,6 +8,7 @@ from checks.circuit.netlist.transistors import MAIN
 from checks.schematic.hanging import Hanging
 from checks.schematic.model import At, Placed, Unit
 from checks.schematic.nets import Nets, is_control, is_device
+from checks.schematic.pairs import PairPlacing, mate_of, placed_above
 from checks.schematic.putting import Putter, along, other_end
 from checks.schematic.rings import Ring, rings_of
 from checks.schematic.symbols import MIRROR, is_two_ended, symbol_of, turned
@@ -15,7 +16,7 @@ from checks.schematic.symbols.others import sides_of, transformer
 
 HELD = ("cathode", "emitter", "source")
 _UNDER = 3  # rows left under what is there, before a branch of parts; a stage needs room for its load as well
-_UNDER_STAGE = 12
+UNDER_STAGE = 12
 _BESIDE_WINDING = 4  # the centre tap has its chassis sign there
 
 
@@ -53,7 +54,7 @@ class Placer:
         if is_two_ended(unit) and len(own) == 1 and len(self.at(*own)) > 1:
             self.begin(*own)
             return
-        y = self._next_row(-1000, _UNDER_STAGE) if self.board.placed else 0
+        y = self.next_row(-1000, UNDER_STAGE) if self.board.placed else 0
         symbol = symbol_of(unit)
         if unit.kind in ("battery", "dc supply"):
             placed = self.put(unit, along(unit, "plus", "down"), At(0, y), beside="left")
@@ -69,7 +70,7 @@ class Placer:
         """Begin with the line of a net: a new row, or where no stage is near it, beside what is there."""
         x, y = 0.0, 0.0
         if self.board.placed and any(is_device(unit) for unit in self.pending.values()):
-            y = self._next_row(-1000, _UNDER_STAGE)
+            y = self.next_row(-1000, UNDER_STAGE)
         elif self.board.placed:
             x = round(self.board.extent.right) + 4
         self.line(net, At(x, y))
@@ -84,6 +85,8 @@ class Placer:
                 continue
             self.done[net] = at
             x = self.hanging.hang_all(net, at, is_side=terminal == "screen")
+            if terminal == "screen":
+                self.hanging.lead_aside(net, at, unit)
             todo.append((net, At(x, at.y)))
         for net, at in reversed(todo) if is_device(unit) else todo:  # the anode leads on first
             self.follow(net, at, at.y if base is None else base)
@@ -101,7 +104,7 @@ class Placer:
         for unit, terminal in sorted(self.at(net), key=lambda end: _rank(*end)):
             if unit.key not in self.pending or self._is_for_later(net, unit, terminal):
                 continue
-            y = at.y if is_first else self._next_row(x, self._room(unit))
+            y = at.y if is_first else self.next_row(x, self._room(unit))
             far = _BESIDE_WINDING if net in self.nets.secondary else 2
             self._on(net, unit, terminal, At(x + far, y), base if is_first else y)
             is_first = False
@@ -116,6 +119,8 @@ class Placer:
         if others and all(other in self.done for other in others):
             return net not in self.nets.secondary
         if any(u.kind == "connector" and u.key in self.inputs for other in others for u, _t in self.at(other)):
+            return True
+        if any(is_device(u) and t == "screen" for other in others for u, t in self.at(other)):
             return True
         return unit.kind == "resistor" and self.is_held(net) and bool(others)
 
@@ -170,12 +175,27 @@ class Placer:
             self.leave(placed, entered=net)
 
     def _symbol(self, net: str, unit: Unit, terminal: str, at: At) -> None:
+        if is_device(unit) and is_control(unit, terminal) and (mate := mate_of(self, unit)):
+            PairPlacing(self, unit, mate).place(net, at)
+            return
+        if above := placed_above(self, unit, terminal):
+            self._below(net, unit, terminal, at, above)
+            return
         symbol = self._facing(unit, terminal)
         there = symbol.ends[terminal]
         room = max(at.x, at.x - there.x - 4) if there.x <= 0 else at.x
         if placed := self.put(unit, symbol, At(room - there.x, at.y - there.y), beside=_beside(unit)):
             if placed.ends[terminal].y == at.y:
                 self.board.keep_lane(net, self.done.get(net, at), placed.ends[terminal])
+            self.leave(placed, entered=net)
+
+    def _below(self, net: str, unit: Unit, terminal: str, at: At, above: Placed) -> None:
+        """The second valve of a push-pull stage under the first."""
+        symbol, column = symbol_of(unit), At(above.body.left, above.body.right)
+        low = max(box.bottom for box in self.board.boxes if box.left < column.y + 1 and box.right > column.x - 1)
+        y = max(at.y - symbol.ends[terminal].y, round(low) + UNDER_STAGE - 4)
+        x = round((above.body.left + above.body.right) / 2 - (symbol.body.left + symbol.body.right) / 2)
+        if placed := self.put(unit, symbol, At(x, y), beside=_beside(unit), step=At(0, 1)):
             self.leave(placed, entered=net)
 
     def _facing(self, unit: Unit, terminal: str):
@@ -193,7 +213,7 @@ class Placer:
             return terminal == ends[0]
         return terminal == ends[-1]
 
-    def _next_row(self, x: float, under: float) -> float:
+    def next_row(self, x: float, under: float) -> float:
         low = max((box.bottom for box in self.board.boxes if box.right > x), default=0)
         return round(low + under)
 
@@ -202,7 +222,7 @@ class Placer:
         while todo:
             one = todo.pop()
             if is_device(one):
-                return _UNDER_STAGE
+                return UNDER_STAGE
             seen.add(one.key)
             nets = one.nets - self.putter.flagged - set(self.done)
             todo += [u for net in nets for u, _t in self.at(net) if u.key not in seen]
@@ -229,7 +249,7 @@ class Placer:
         """Go on from a line that is there."""
         net = min(unit.nets & set(self.done))
         at, terminal = self.done[net], unit.terminals_on(net)[0]
-        y = self._next_row(at.x, self._room(unit))
+        y = self.next_row(at.x, self._room(unit))
         self._on(net, unit, terminal, At(at.x + 2, y), y)
 
     def _between(self, unit: Unit) -> None:

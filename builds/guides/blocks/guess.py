@@ -56,7 +56,8 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
         best = (told or open_)[:1]
         found[role.name] = best[0]["ref"] if best else ""
         taken |= {found[role.name]}
-    return found
+    alone = {role.name for role in block.roles if role.beside and not found[role.beside]}
+    return {name: "" if name in alone else ref for name, ref in found.items()}
 
 
 def _tells(role: Role, row: dict) -> bool:

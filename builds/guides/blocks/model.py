@@ -10,8 +10,8 @@ from checks.errors import ChecksError
 
 @dataclass(frozen=True)
 class Role:
-    """A part of a block: its kinds (the first is that of a new part), the values it usually has, and whether it may be
-    left out."""
+    """A part of a block: its kinds (the first is that of a new part), the values it usually has, whether it may be
+    left out, and the role without which it is not suggested."""
 
     name: str
     label: object
@@ -20,6 +20,7 @@ class Role:
     high: float = float("inf")
     is_needed: bool = True
     least_volts: float = 0.0
+    beside: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 
 DIODES = ("diode", "bridge", "rectifier valve")
+HT_RATED = 160  # volts: what stands on a B+ rail is rated for this or more; a bias capacitor is not (common practice)
 LONGEST = 4  # smoothing sections of one block
 
 
@@ -78,13 +79,37 @@ RECTIFIER = Block(
         Role("d3", _("Third diode (bridge)"), ("diode",), is_needed=False),
         Role("d4", _("Fourth diode (bridge)"), ("diode",), is_needed=False),
         Role("ht_fuse", _("HT fuse"), ("fuse",), is_needed=False),
-        Role("c1", _("Reservoir capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, least_volts=100),
-        Role("r1", _("First smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
-        Role("c2", _("Second capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
-        Role("r2", _("Second smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
-        Role("c3", _("Third capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
-        Role("r3", _("Third smoothing resistor or choke"), ("resistor", "inductor"), 10, 47e3, is_needed=False),
-        Role("c4", _("Fourth capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, 100),
+        Role("c1", _("Reservoir capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, least_volts=HT_RATED),
+        Role(
+            "r1",
+            _("First smoothing resistor or choke"),
+            ("resistor", "inductor"),
+            10,
+            47e3,
+            is_needed=False,
+            beside="c2",
+        ),
+        Role("c2", _("Second capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r1"),
+        Role(
+            "r2",
+            _("Second smoothing resistor or choke"),
+            ("resistor", "inductor"),
+            10,
+            47e3,
+            is_needed=False,
+            beside="c3",
+        ),
+        Role("c3", _("Third capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r2"),
+        Role(
+            "r3",
+            _("Third smoothing resistor or choke"),
+            ("resistor", "inductor"),
+            10,
+            47e3,
+            is_needed=False,
+            beside="c4",
+        ),
+        Role("c4", _("Fourth capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r3"),
         Role("bleeder", _("Bleeder resistor"), ("resistor",), 56e3, 1e6, is_needed=False),
     ),
     (

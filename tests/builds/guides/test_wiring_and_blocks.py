@@ -122,6 +122,13 @@ def test_stages_that_are_there_are_used(line_stage):
     assert not found.added
 
 
+def test_a_bias_capacitor_and_a_resistor_without_its_capacitor_are_not_suggested_for_the_supply():
+    parts = parts_of(LINE_STAGE + "C6;22u;;100 V;;3\nR12;15k;5%;1 W;;3\n")
+    refs = guess_refs(BLOCKS["rectifier"], parts)
+    assert (refs["c3"], refs["r2"]) == ("C3", "R2")
+    assert (refs["c4"], refs["r3"]) == ("", "")
+
+
 def test_a_block_refuses_a_part_that_is_joined_elsewhere(line_stage):
     _parts, errors = put(line_stage, "triode", refs={"load": "R10", "valve": "V1"}, rail="ht.3")
     assert [error.code for error in errors.values()] == ["role-wired"]

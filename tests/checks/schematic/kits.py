@@ -188,8 +188,48 @@ def battery_cascode() -> list[Component]:
     ]
 
 
+def cathodyne_push_pull() -> list[Component]:
+    """A phase splitter with equal loads into two ultralinear output valves with screen resistors and one cathode
+    resistor."""
+    v1 = triode("V1", "a", "s.a", "in", "k1") | triode("V1", "b", "p.a", "p.g", "p.k")
+    sides = []
+    for n, out, tap, drive in ((2, "o.a", "ul.a", "d.a"), (3, "o.b", "ul.b", "d.b")):
+        sides += [
+            two(f"R{n}0", drive, "chassis", "470k"),
+            two(f"R{n}1", drive, f"g{n}", "1k"),
+            two(f"R{n}2", tap, f"s{n}", "100R"),
+            part(f"V{n}", "pentode", {"anode": out, "screen": f"s{n}", "grid": f"g{n}", "cathode": "k"}, ("EL84",)),
+        ]
+    primaries = (
+        ("primary a1", "", "o.a", "ul.a"),
+        ("primary a2", "", "ul.a", "ht"),
+        ("primary b2", "", "ht", "ul.b"),
+        ("primary b1", "", "ul.b", "o.b"),
+    )
+    return [
+        part("B1", "dc supply", "plus=ht minus=chassis"),
+        part("J1", "connector", "tip=in sleeve=chassis"),
+        part("V1", "twin triode", v1, ("ECC83",)),
+        two("R1", "ht", "s.a", "100k"),
+        two("R2", "k1", "chassis", "1k5"),
+        two("C1", "s.a", "p.g", "22n"),
+        two("R3", "p.g", "p.tap", "1M"),
+        two("R4", "ht", "p.a", "56k"),
+        two("R5", "p.k", "p.tap", "1k"),
+        two("R6", "p.tap", "chassis", "56k"),
+        two("C2", "p.a", "d.a", "100n"),
+        two("C3", "p.k", "d.b", "100n"),
+        *sides,
+        two("R7", "k", "chassis", "130R"),
+        can("C4", "k", "chassis", "220µ"),
+        transformer("T1", "output transformer", *primaries, ("secondary", "8R", "spk", "chassis")),
+        part("J2", "connector", "plus=spk minus=chassis", form="speaker"),
+    ]
+
+
 INVENTED = {
     "long-tailed push-pull": long_tailed_push_pull,
+    "cathodyne push-pull": cathodyne_push_pull,
     "op-amp buffer": op_amp_buffer,
     "transistors and a MOSFET": transistor_and_mosfet,
     "battery cascode": battery_cascode,

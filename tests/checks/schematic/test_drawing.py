@@ -65,6 +65,43 @@ def test_signals_run_from_left_to_right_and_supplies_stand_above_their_stage():
     assert at["R7", ""].body.top >= at["V1", "a"].body.bottom
 
 
+def signal_symbols(name):
+    section = next(s for s in draw(INVENTED[name]()).sections if s.kind == SectionKind.SIGNAL)
+    return {symbol.unit.key: symbol for symbol in section.symbols}
+
+
+def test_a_long_tailed_pair_stands_side_by_side_with_its_tail_between_and_its_loads_above():
+    at = signal_symbols("long-tailed push-pull")
+    left, right = at["V1", "a"], at["V1", "b"]
+    assert left.body.top == right.body.top
+    assert left.ends["a.grid"].x < left.body.left and right.ends["b.grid"].x > right.body.right  # facing each other
+    tail = at["R6", ""]
+    assert left.ends["a.cathode"].x < tail.ends["a"].x < right.ends["b.cathode"].x
+    assert tail.body.top > left.body.bottom and at["R7", ""].body.top > tail.body.bottom
+    assert at["R9", ""].body.top == at["R10", ""].body.top
+    assert at["R9", ""].body.bottom < left.body.top
+    for leak in ("R5", "R8"):  # both lead down to the foot of the bias resistor
+        assert at[leak, ""].ends["a"].x == at[leak, ""].ends["b"].x
+
+
+@pytest.mark.parametrize(
+    ("name", "valves", "screens"), [("long-tailed push-pull", "V2 V3", ""), ("cathodyne push-pull", "V2 V3", "R22 R32")]
+)
+def test_the_valves_of_a_push_pull_stage_stand_one_under_the_other_before_their_transformer(name, valves, screens):
+    at = signal_symbols(name)
+    upper, lower = (at[ref, ""] for ref in valves.split())
+    transformer = next(s for s in at.values() if s.unit.kind == "output transformer")
+    assert upper.body.left == lower.body.left and upper.body.bottom < lower.body.top
+    assert upper.body.right < transformer.body.left
+    for ref in screens.split():
+        assert upper.body.right < at[ref, ""].body.left and at[ref, ""].body.right < transformer.body.left
+
+
+def test_output_valves_with_a_common_cathode_resistor_are_no_long_tailed_pair():
+    at = signal_symbols("cathodyne push-pull")
+    assert at["V2", ""].body.top != at["V3", ""].body.top
+
+
 def test_every_junction_of_three_leads_has_a_dot_and_no_crossing_has():
     for kit in INVENTED.values():
         for section in draw(kit()).sections:
