@@ -7,27 +7,34 @@ import numpy as np
 
 from checks.errors import ChecksError
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
-from checks.tone.hum import Hum, measure_hum
+from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.response import Response, measure_response
 from checks.tone.sources import Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
+from checks.tone.steadiness import LOWERED, fall_after_sweep
 from checks.tone.steps import Step, end_of_steps, measure_steps
 from checks.tone.survey import Stretch, Survey, Surveyor
 from checks.tone.trust import (
     Doubt,
     Remark,
+    doubts_of_cut,
     doubts_of_disturbance,
+    doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
     doubts_of_response,
     doubts_of_silence,
     doubts_of_survey,
+    doubts_of_swing,
     doubts_of_tone,
+    doubts_of_two_tones,
 )
 
+PRODUCTS = 5  # order up to which two tones make others in an amplifier
+MAINS_LINES = [mains * k for mains in MAINS for k in range(1, 11)]
 LONGEST_HELD = 90.0  # seconds of a sweep or of steps, which are held in memory as one
 
 Blocks = Callable[[], Iterable[np.ndarray]]  # a fresh pass over the samples: blocks of shape (samples, channels)
@@ -77,7 +84,8 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
-        analysis = replace(analysis, remarks=(*analysis.remarks, *doubts_of_losses(losses, analysis.remarks)))
+        doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
+        analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         found.append(_located(analysis, spectrum, stretch, blocks, channel))
     return tuple(found)
 
@@ -121,15 +129,30 @@ def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     noise = measure_noise(spectrum, tones, [line.hertz for line in hum.lines])
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_tone(distortion, plan), *doubts_of_hum(hum)]
     remarks += doubts_of_disturbance(spectrum, distortion.fundamental.rms)
+    if distortion.fundamental.is_seen:
+        own = _multiples(spectrum, frequency.hertz) + [line.hertz for line in hum.lines]
+        remarks += [*doubts_of_foreign(spectrum, own, distortion.fundamental.rms), *doubts_of_cut(spectrum)]
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, distortion, hum, noise)
 
 
+def _multiples(spectrum: Spectrum, *tones: float) -> list[float]:
+    """The frequencies that an amplifier makes of tones: sums and differences of their multiples."""
+    top, found = spectrum.rate / 2, [0.0]
+    for tone in tones:
+        most = PRODUCTS if len(tones) > 1 else int(top / tone)
+        found = [base + tone * k for base in found for k in range(-most, most + 1)]
+    return [f for f in found if 0 < f < top]
+
+
 def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
-    products = measure_intermodulation(spectrum, *plan.exact_hertz)
-    remarks = list(doubts_of_survey(survey, plan.signal))
+    tones = zip(plan.exact_hertz, spectrum.tracked, strict=True)
+    found = tuple(find_fundamental(spectrum, hertz, tracked) for hertz, tracked in tones)
+    products = measure_intermodulation(spectrum, *(each.hertz for each in found))
+    remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_two_tones(products, found, plan)]
     remarks += doubts_of_disturbance(spectrum, products.low.rms)
-    if not (products.low.is_seen and products.high.is_seen):
-        remarks.append(Remark(Doubt.NO_TONE, plan.exact_hertz[0]))
+    if not any(remark.doubt in (Doubt.NO_TONE, Doubt.OTHER_TONE) for remark in remarks):
+        own = _multiples(spectrum, *(each.hertz for each in found)) + MAINS_LINES
+        remarks += [*doubts_of_foreign(spectrum, own, products.high.rms), *doubts_of_cut(spectrum)]
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, intermodulation=products)
 
 
@@ -137,7 +160,7 @@ def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     hum = measure_hum(spectrum)
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0)]
-    remarks += doubts_of_silence(spectrum, hum)
+    remarks += [*doubts_of_silence(spectrum, hum), *doubts_of_cut(spectrum)]
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, hum=hum, noise=noise)
 
 
@@ -153,6 +176,8 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
     if plan.signal is Signal.SWEEP:
         response = measure_response(samples, plan)
         remarks += tuple(doubts_of_response(response))
+        fall = fall_after_sweep(samples, response.begins, plan)
+        remarks += (Remark(Doubt.LEVEL_CONTROLLED, fall - 1),) if fall > LOWERED else ()
         remarks += tuple(doubts_of_losses(joints_of_sweep(samples, response.begins, plan), remarks, Doubt.JOINT))
         return Analysis(plan.signal, survey, remarks, response=response)
     steps = measure_steps(samples, survey, plan)

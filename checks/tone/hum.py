@@ -15,6 +15,7 @@ from checks.tone.spectrum import Spectrum
 
 MAINS = (50.0, 60.0)
 PULL = 0.01  # share by which the mains may be off its nominal frequency (EN 50160: 1 % for all but hours a year)
+ISLAND = 0.03  # the same in silence, where nothing else passes for it: a generator set
 BESIDE = 4  # bins about a line in which its top is looked for
 FIRST = 6  # multiples, one of which every family shows
 
@@ -90,9 +91,9 @@ def _stands_there(spectrum: Spectrum, hertz: float, mains: float) -> bool:
 
 def _find_mains(spectrum: Spectrum, nominal: float, tones: list[float]) -> float:
     """From the strongest of the first six multiples that lies free of the tones."""
-    best, mains = 0.0, nominal
+    best, mains, pull = 0.0, nominal, PULL if tones else ISLAND
     for multiple in range(1, FIRST + 1):
-        low, high = (nominal * multiple * (1 + sign * PULL) for sign in (-1, 1))
+        low, high = (nominal * multiple * (1 + sign * pull) for sign in (-1, 1))
         if high + spectrum.half_lobe > spectrum.rate / 2 or not _is_free(spectrum, nominal * multiple, tones):
             continue
         first, last = spectrum.bin_of(low), max(spectrum.bin_of(high), spectrum.bin_of(low) + 1)
@@ -101,4 +102,4 @@ def _find_mains(spectrum: Spectrum, nominal: float, tones: list[float]) -> float
         peak = first + int(np.argmax(spectrum.power[first : last + 1]))
         if spectrum.power[peak] > best:
             best, mains = float(spectrum.power[peak]), centroid(spectrum, peak) / multiple
-    return mains if abs(mains / nominal - 1) <= PULL else nominal
+    return mains if abs(mains / nominal - 1) <= pull else nominal

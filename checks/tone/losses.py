@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
+from checks.tone.steadiness import SwingWatch, swing_of
 
 HUMS = (50.0, 100.0, 60.0, 120.0)  # hertz of mains lines whose phase is followed through silence
 TURNS, SHORTEST = 8, 0.02  # of the tone in a frame, and seconds a frame takes at least
@@ -21,6 +22,7 @@ SIDE = 3  # frames before and after a jump whose middles are compared
 SURE = 9.0  # robust standard deviations from which a jump is one
 LEAST = 0.1  # of the turn in one sample, which a jump has at least
 COHERENT = 0.3  # radians: a line whose phase scatters more from frame to frame is noise
+STEADY = 0.15  # radians of the same, within which a line's level tells of the recorder's gain
 ORDER, FITTED = 10, 1024  # coefficients of the prediction, and samples it is fitted to
 PIECE = 0.05  # seconds over which the worst error is taken: two turns of the mains
 BESIDE, WORST = 10, 3.0  # pieces on either side, and times their worst errors, from which a sample does not follow
@@ -74,6 +76,18 @@ class PhaseTracker:
         levels = np.concatenate([found[channel] for found in self.levels])
         at = _jumps(levels, 2 * math.pi * self.hertz * self.frame / self.rate, 2 * math.pi * self.hertz / self.rate)
         return [((frame + 0.5) * self.frame / self.rate, radians) for frame, radians in at]
+
+    def swing(self, channel: int) -> float:
+        """Of the line's level, the loudest over the quietest; 1 where even the loudest quarter is noise."""
+        levels = np.concatenate([found[channel] for found in self.levels]) if self.levels else np.zeros(0)
+        if len(levels) < 8:
+            return 1.0
+        loud = np.abs(levels) >= np.quantile(np.abs(levels), 0.75)
+        steps = _wrapped(np.diff(np.angle(levels)) - 2 * math.pi * self.hertz * self.frame / self.rate)
+        steps = steps[loud[1:] & loud[:-1]]
+        if len(steps) < 3 or 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) > STEADY:
+            return 1.0
+        return swing_of(np.abs(levels))
 
 
 def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, float]]:
@@ -171,8 +185,11 @@ class LossWatch:
         lines = HUMS if is_silence else plan.exact_hertz
         self.trackers = [PhaseTracker(rate, channels, hertz) for hertz in lines if hertz < 0.45 * rate]
         self.finders = [StandstillFinder(rate) for _ in range(channels)] if is_silence else []
+        self.swings = SwingWatch(rate, channels) if is_silence else None
 
     def add(self, block: np.ndarray) -> None:
+        if self.swings:
+            self.swings.add(block)
         for tracker in self.trackers:
             tracker.add(block)
         for channel, finder in enumerate(self.finders):
@@ -184,6 +201,12 @@ class LossWatch:
         if not self.finders:
             return sorted(at for at, _radians in found)
         return sorted([*_agreed(found), *self.finders[channel].losses()])
+
+    def swing(self, channel: int) -> float:
+        """How many times louder the hiss or the hum of a silence is at one time than at another."""
+        if not self.swings:
+            return 1.0
+        return max(self.swings.swing(channel), *(tracker.swing(channel) for tracker in self.trackers))
 
 
 def _agreed(jumps: list[tuple[float, float]]) -> list[float]:

@@ -183,9 +183,10 @@ def _volts(rms: float, u: float, scale: Known) -> Known:
 
 
 def _of_silence(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
-    scale = _there(scale)
+    scale, hum = _there(scale), _there(analysis.hum)
+    if not hum.total:  # no mains-fed amplifier is so quiet: nothing was connected, or the input was muted
+        raise ChecksError("There is no trace of the mains.", argument="recording", code="no-hum")
     if request.measure == "hum volts":
-        hum = _there(analysis.hum)
         return _volts(hum.total, max((line.u for line in hum.lines), default=0.0), scale)
     noise = _there(analysis.noise)
     rms = noise.a_weighted if request.measure == "weighted noise" else noise.unweighted

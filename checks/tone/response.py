@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from checks.errors import ChecksError
+from checks.tone.bandwidth import cut_of_response
 from checks.tone.sources import FADE, LEAD, Signal, SignalPlan, make_signal
 from checks.tone.volts import interpolate_decibels
 
@@ -16,6 +17,7 @@ HARMONICS = 12  # up to which harmonics' pulses are looked out for
 CLEAR = 30  # times the root mean square of all, from which a pulse is one
 WEAK = 1e-6  # of the sweep's strongest bin: below it nothing was sent
 DOUBTFUL = 1.0  # dB of standard uncertainty, from which a point tells nothing: hum or noise lies over it
+MIDDLE = (300.0, 3000.0)  # hertz between which an amplifier's gain under the sweep is looked at
 FLATNESS = 0.1  # dB, of the card itself (common practice)
 
 
@@ -33,6 +35,8 @@ class Response:
     gain: float  # dB at the reference, of the recording re the sweep
     begins: int = 0  # the sample at which the sweep begins in the recording
     distortion: float = 0.0  # RMS of the second to the fifth harmonics' pulses re the linear one's
+    compression: float = 0.0  # the share by which gain has fallen in mid-band, as the third harmonic tells
+    cut_off: float = 0.0  # hertz above which it was cut as no amplifier does; 0 where it was not
 
     def at(self, hertz: float) -> float:
         """dB at a frequency. Raises ChecksError outside the response."""
@@ -57,7 +61,8 @@ class Response:
         edge = float(hertz[last - 1] * math.exp(share * apart))
         slope = _slope(hertz, levels, last)
         between = 0.0 if abs(apart) < 1.5 * math.log(2) / PER_OCTAVE else abs(apart) / 2 / math.sqrt(3)
-        return edge, edge * math.hypot(math.hypot(FLATNESS, float(doubt[last])) / slope, between)
+        level = math.hypot(FLATNESS, float(doubt[last]), 8.686 * self.compression)
+        return edge, edge * math.hypot(level / slope, between)
 
 
 def _slope(hertz: np.ndarray, levels: np.ndarray, at: int, points: int = 8) -> float:
@@ -83,7 +88,13 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
     transfer = _gated_spectrum(pulse, peak, plan.rate)
     found = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
     begins = max(0, lag + round(LEAD * plan.rate))
-    return replace(found, begins=begins, distortion=_distortion(pulse, peak, plan))
+    return replace(
+        found,
+        begins=begins,
+        distortion=_distortion(pulse, peak, plan),
+        compression=_compression(pulse, peak, plan),
+        cut_off=cut_of_response(found.hertz, found.levels, found.u < DOUBTFUL, PER_OCTAVE),
+    )
 
 
 def _distortion(pulse: np.ndarray, peak: int, plan: SignalPlan) -> float:
@@ -98,6 +109,25 @@ def _distortion(pulse: np.ndarray, peak: int, plan: SignalPlan) -> float:
     noise = energy(growth * math.log(HARMONICS) + AFTER)
     harmonics = sum(max(0.0, energy(growth * math.log(k)) - noise) for k in (2, 3, 4, 5))
     return math.sqrt(harmonics / max(energy(0.0), 1e-300))
+
+
+def _compression(pulse: np.ndarray, peak: int, plan: SignalPlan) -> float:
+    """To the first order a curve that takes a share c of a sine away puts a third of it in its third harmonic, since
+    sin³ x = (3 sin x - sin 3x) / 4. A harmonic's pulse, divided by the same sweep, has its level at its frequency."""
+    growth = plan.seconds / math.log(plan.hertz[1] / plan.hertz[0])
+    half = round(0.4 * growth * math.log(4 / 3) * plan.rate)
+    length = 1 << math.ceil(math.log2(2 * half + 1) + 1)
+
+    def levels(seconds: float, hertz: np.ndarray) -> np.ndarray:
+        middle = peak - round(seconds * plan.rate)
+        piece = pulse[np.arange(middle - half, middle + half) % len(pulse)] * np.hanning(2 * half)
+        bins = np.arange(length // 2 + 1) * plan.rate / length
+        return np.interp(hertz, bins, np.abs(np.fft.rfft(piece, length)))
+
+    middle = np.geomspace(max(MIDDLE[0], 3 * plan.hertz[0]), min(MIDDLE[1], plan.hertz[1] / 4), 96)
+    noise = levels(growth * math.log(HARMONICS) + AFTER, 3 * middle)
+    third = np.sqrt(np.maximum(0.0, levels(growth * math.log(3), 3 * middle) ** 2 - noise**2))
+    return 3 * float(np.median(third / np.maximum(levels(0.0, middle), 1e-300)))
 
 
 def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:

@@ -17,6 +17,7 @@ LEAD, TAIL, FADE = 1.0, 0.5, 0.05  # seconds of silence before and after, and of
 FULL = 0.891  # of full scale, -1 dB: room for what a converter's filter adds
 CLEAR = 3.0  # hertz that low harmonics keep from mains lines
 STEP_SECONDS = 1.5
+TWO_LEVELS = (0.8, 0.2)  # of two tones, four to one (IEC 60268-3, modulation distortion)
 SWEEP_SECONDS = 10.0
 RATES = (44_100, 48_000, 88_200, 96_000, 176_400, 192_000)
 
@@ -103,7 +104,7 @@ def _body(plan: SignalPlan, time: np.ndarray) -> np.ndarray:
         return np.sin(sweep_phase(time, plan.hertz, plan.seconds))
     waves = [np.sin(2 * math.pi * f * time) for f in plan.exact_hertz]
     if plan.signal is Signal.TWO_TONE:
-        return 0.8 * waves[0] + 0.2 * waves[1]
+        return TWO_LEVELS[0] * waves[0] + TWO_LEVELS[1] * waves[1]
     if plan.signal is Signal.STEPS:
         step = np.minimum((time / STEP_SECONDS).astype(int), len(plan.levels) - 1)
         return waves[0] * 10 ** (np.array(plan.levels)[step] / 20)

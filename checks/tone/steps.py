@@ -13,6 +13,7 @@ from checks.tone.spectrum import spectrum_of
 from checks.tone.survey import ACTIVE, Survey
 
 EDGE = 0.2  # seconds left out at both ends of a step
+LIMITED = 0.005  # THD, that an amplifier passes long before its gain has fallen by half a dB (which takes 2 %)
 STRAIGHT = 1.5  # dB within which the quieter half of the steps rises as played
 
 
@@ -103,7 +104,7 @@ def output_at_distortion(steps: tuple[Step, ...], thd: float) -> Limit | None:
 def clipping_onset(steps: tuple[Step, ...], compression: float = 0.5) -> Limit | None:
     """Where gain has fallen by `compression` dB below that of the middle steps; None if never.
 
-    Raises ChecksError for fewer than two steps.
+    Raises ChecksError for fewer than two steps, and where gain falls without distortion: the recorder limited it.
     """
     _need_two(steps)
     gains = [20 * math.log10(step.rms) - step.level for step in steps]
@@ -111,6 +112,8 @@ def clipping_onset(steps: tuple[Step, ...], compression: float = 0.5) -> Limit |
     for index in range(1, len(steps)):
         fall, before = usual - gains[index], usual - gains[index - 1]
         if fall >= compression > before:
+            if steps[index].distortion.thd < LIMITED:
+                raise ChecksError("Gain falls without distortion.", argument="samples", code="no steps found")
             share = (compression - before) / (fall - before)
             return _between(steps[index - 1], steps[index], share, steps[index].distortion.thd)
     return None

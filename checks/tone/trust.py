@@ -4,12 +4,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
-from checks.tone.harmonics import Distortion
+import numpy as np
+
+from checks.tone.bandwidth import cut_of_noise
+from checks.tone.harmonics import Distortion, mark_lines
 from checks.tone.hum import Hum
+from checks.tone.intermodulation import Intermodulation
 from checks.tone.lines import Frequency, measure_line, strongest
 from checks.tone.response import Response
-from checks.tone.sources import Signal, SignalPlan
+from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
+from checks.tone.steadiness import SWING
 from checks.tone.survey import Survey
 
 LOW_PEAK = 0.01  # of full scale (-40 dB): a tone recorded below it wastes the converter
@@ -21,8 +26,13 @@ DISTURBED = 30.0  # times the noise of the quietest segment, from which somethin
 HEARD = 1e-9  # of the tone's power (-90 dBr): a disturbance below it changes no figure
 MUTED = 0.02  # of a silence, that may be digital zeros: more is a gate, or a gap, and hides hum
 DRIFT = 0.02  # share by which the level may change from second to second
+CONTROLLED = 0.12  # share (1 dB), from which a steady tone's level was changed by the recorder
+SAME_CLOCK = 2e-4  # share by which two tones of one recording may be off differently
+UNLIKE = 4.0  # times, by which the levels of two tones may stand apart otherwise than they were sent
+FOREIGN = 0.1  # of a tone, from which another one was played or the amplifier oscillates
+COMPRESSED = 0.06  # share (0.5 dB) by which gain may fall under a sweep: more moves its edges by a tenth
 
-
+SENT_RATIO = TWO_LEVELS[0] / TWO_LEVELS[1]
 LOWEST = 20.0  # hertz that are heard
 OVERDRIVE = 0.1  # share of harmonics in a sweep, from which compression moves its edges
 ALONE = 0.5  # of all power in a silence, that one tone beside the mains has when something was played
@@ -46,8 +56,9 @@ class Doubt(StrEnum):
     CRACKLES = "crackles"  # the same without a tone: it may be the amplifier's
     OVERDRIVEN = "overdriven"  # an amplifier that clips looks flatter than it is
     LEVEL_DRIFTS = "level drifts"
-    CARD_FLOOR = "card floor"
-    NARROW_BAND = "narrow band"  # the rate does not reach the band's end
+    LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
+    NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
+    COMPRESSED = "compressed"  # the amplifier's gain fell under the sweep; by how much, as a share
 
 
 # No figure of a recording with one of these is used.
@@ -62,6 +73,9 @@ FATAL = frozenset(
         Doubt.JOINT,
         Doubt.DISTURBED,
         Doubt.OVERDRIVEN,
+        Doubt.LEVEL_CONTROLLED,
+        Doubt.NARROW_BAND,
+        Doubt.COMPRESSED,
     }
 )
 
@@ -94,7 +108,8 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
     if survey.dropouts():
         yield Remark(Doubt.LOST, survey.dropouts()[0])
     if signal in (Signal.TONE, Signal.TWO_TONE) and survey.drift() > DRIFT:
-        yield Remark(Doubt.LEVEL_DRIFTS, survey.drift())
+        doubt = Doubt.LEVEL_CONTROLLED if survey.drift() > CONTROLLED else Doubt.LEVEL_DRIFTS
+        yield Remark(doubt, survey.drift())
 
 
 def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
@@ -125,9 +140,47 @@ def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]
             yield Remark(Doubt.HARMONIC_ON_MAINS, harmonic.order)
 
 
+def doubts_of_two_tones(products: Intermodulation, found: tuple[Frequency, ...], plan: SignalPlan) -> Iterator[Remark]:
+    """Whether they are the two tones that were sent, of the levels they were sent with but for the response."""
+    sent = plan.exact_hertz
+    if not (products.low.is_seen and products.high.is_seen):
+        yield Remark(Doubt.NO_TONE, sent[1] if products.low.is_seen else sent[0])
+        return
+    errors = [clock_error(each, hertz) for each, hertz in zip(found, sent, strict=True)]
+    worst = max((0, 1), key=lambda n: abs(errors[n]))
+    if abs(errors[worst]) > CLOCK or abs(errors[0] - errors[1]) > SAME_CLOCK:
+        yield Remark(Doubt.OTHER_TONE, found[worst].hertz)
+    elif not SENT_RATIO / UNLIKE <= products.low.rms / products.high.rms <= SENT_RATIO * UNLIKE:
+        yield Remark(Doubt.NO_TONE, sent[1] if products.low.rms > products.high.rms else sent[0])
+
+
+def doubts_of_foreign(spectrum: Spectrum, own: Iterable[float], tone: float) -> Iterator[Remark]:
+    """A tone that is none of `own` (hertz), beside the one of RMS `tone` that was played: another, or oscillation."""
+    rest = np.where(mark_lines(spectrum, list(own)), 0.0, spectrum.power)
+    rest[: spectrum.bin_of(LOWEST)] = 0.0
+    top = int(rest.argmax())
+    if rest[top] > (FOREIGN * tone) ** 2:
+        yield Remark(Doubt.OTHER_TONE, top * spectrum.bin_width)
+
+
 def doubts_of_response(response: Response) -> Iterator[Remark]:
     if response.distortion > OVERDRIVE:
         yield Remark(Doubt.OVERDRIVEN, response.distortion)
+    elif response.compression > COMPRESSED:
+        yield Remark(Doubt.COMPRESSED, response.compression)
+    if response.cut_off:
+        yield Remark(Doubt.NARROW_BAND, response.cut_off)
+
+
+def doubts_of_swing(times: float) -> Iterator[Remark]:
+    """Of the level of what nobody played."""
+    if times > SWING:
+        yield Remark(Doubt.LEVEL_CONTROLLED, times - 1)
+
+
+def doubts_of_cut(spectrum: Spectrum) -> Iterator[Remark]:
+    if hertz := cut_of_noise(spectrum):
+        yield Remark(Doubt.NARROW_BAND, hertz)
 
 
 def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:

@@ -86,7 +86,26 @@ _TEXTS = {
     Doubt.LEVEL_DRIFTS: lambda share: (
         _("The level changes by %(share)s during the recording. Let the amplifier warm up.") % {"share": percent(share)}
     ),
-    Doubt.CARD_FLOOR: lambda n: _("This is the noise floor of the sound card. The amplifier’s is below it."),
-    Doubt.NARROW_BAND: lambda n: _("The sample rate does not reach the end of the band."),
+    Doubt.LEVEL_CONTROLLED: lambda share: (
+        _(
+            "The level changes by %(share)s during the recording. Switch off automatic level control and noise "
+            "suppression, then record again."
+        )
+        % {"share": percent(share)}
+    ),
+    Doubt.NARROW_BAND: lambda hertz: (
+        _(
+            "The recording has been cut off above %(hertz)s, as lossy compression does. Save it as WAV or FLAC "
+            "directly, without converting it."
+        )
+        % {"hertz": format_figure(hertz, "Hz", 2)}
+    ),
+    Doubt.COMPRESSED: lambda share: (
+        _(
+            "The gain fell by about %(share)s during the sweep, so the response looks flatter than it is. Turn the "
+            "level down and record again."
+        )
+        % {"share": percent(share)}
+    ),
 }
 assert set(_TEXTS) == set(Doubt)

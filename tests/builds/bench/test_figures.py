@@ -246,7 +246,7 @@ def test_a_silence_that_a_worker_takes_up_first_waits_for_the_tone_that_calibrat
     settings.TASKS = {"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}}
     send(client, build, 1, sound(tone()), meter_volts="2.83")
     noise = 1e-3 * np.random.default_rng(1).standard_normal(48_000 * 6)
-    send(client, build, 2, sound(noise))
+    send(client, build, 2, sound(noise + 1e-3 * np.sin(2 * np.pi * 100 * np.arange(len(noise)) / 48_000)))
     silence, first = Recording.objects.all()
     FUNCTIONS["recording"](lambda *_args: None, silence.pk)
     FUNCTIONS["recording"](lambda *_args: None, first.pk)

@@ -5,8 +5,9 @@ import math
 
 import numpy as np
 import pytest
-from scipy.signal import lfilter
+from scipy.signal import firwin, lfilter
 
+from checks.derived import Known
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
 from checks.tone.requests import figure_of, request_from
@@ -186,6 +187,152 @@ def test_a_sweep_that_the_amplifier_clips_gives_no_response():
     """Limited by 7 dB in the middle of the band, poles of 40 Hz and 11 kHz used to read as 19 Hz and 16 kHz."""
     clipped = np.clip(through_poles(sweep()), -0.2, 0.2) + noise(12 * RATE, 1e-5)
     assert Doubt.OVERDRIVEN in doubts(clipped, SWEEP) and not measured(clipped, SWEEP)[0].is_usable
+
+
+@pytest.mark.parametrize("drive", [0.7, 1.0, 1.5])
+def test_a_sweep_that_is_compressed_softly_gives_no_response(drive):
+    """At a drive of 1, poles of 40 Hz and 11 kHz used to read as 33 Hz and 12.3 kHz without a word."""
+    found = measured(0.3 * np.tanh(drive * through_poles(sweep()) / 0.4), SWEEP)[0]
+    assert not found.is_usable and {r.doubt for r in found.remarks} & {Doubt.COMPRESSED, Doubt.OVERDRIVEN}
+
+
+def test_compression_under_a_sweep_is_that_of_the_curve():
+    """y = x - x³: a sine of peak a loses three quarters of a², and a quarter of it stands in the third harmonic."""
+    x = sweep()  # 0.4 at its peak
+    found = measured(x - 0.3 * x**3, SWEEP)[0]
+    assert found.response.compression == pytest.approx(0.75 * 0.3 * 0.4**2 / (1 - 0.75 * 0.3 * 0.4**2), rel=0.03)
+    assert found.is_usable and measured(x, SWEEP)[0].response.compression < 1e-3
+
+
+def level_controlled(x, attack=0.02, release=0.6):
+    """A recorder that turns what is loud down quickly, and what is quiet up again slowly."""
+    follow, gains, short = 0.0, [], round(0.001 * RATE)
+    for piece in np.abs(x[: len(x) // short * short]).reshape(-1, short).max(axis=1):
+        follow += (piece - follow) * (1 - math.exp(-0.001 / (attack if piece > follow else release)))
+        gains.append(min(8.0, 0.1 / max(follow, 1e-9)))
+    return x * np.interp(np.arange(len(x)), (np.arange(len(gains)) + 0.5) * short, gains)
+
+
+@pytest.mark.parametrize("release", [0.6, 3.0])
+def test_a_sweep_recorded_with_automatic_level_control_gives_no_response(release):
+    """It used to give an upper edge of 17.8 kHz where there is one of 11."""
+    x = through_poles(sweep()) + noise(12 * RATE, 1e-4)
+    assert Doubt.LEVEL_CONTROLLED in doubts(level_controlled(x, release=release), SWEEP)
+    assert not doubts(x, SWEEP)
+
+
+def test_a_silence_under_noise_suppression_gives_no_hum():
+    """Hum of 1 mV behind a gate that shuts after two seconds used to pass for 0.4 mV with crackles."""
+    quiet = mains(6 * RATE, (50.0, 1e-3), (100.0, 2e-3)) + noise(6 * RATE, 1e-4)
+    gate = np.where(np.arange(6 * RATE) < 2 * RATE, 1.0, 0.02)
+    for spoiled in (quiet * gate, quiet * 0.1 * gate + noise(6 * RATE + 1, 3e-4)[1:]):
+        assert Doubt.LEVEL_CONTROLLED in doubts(spoiled, SILENCE)
+    assert not doubts(quiet, SILENCE)
+
+
+def test_a_muted_input_gives_no_hum_and_no_noise():
+    """Nothing but the converter's dither used to pass as an amplifier without hum."""
+    (found,) = measured(noise(6 * RATE), SILENCE)
+    for measure in ("hum volts", "noise volts", "weighted noise"):
+        with pytest.raises(ChecksError) as refused:
+            figure_of(request_from(measure, {"signal": "silence"}), found, Known(1.0, 0.01))
+        assert refused.value.code == "no-hum"
+
+
+@pytest.mark.parametrize("hertz", [48.9, 49.3, 50.6, 58.9, 61.2])
+def test_hum_of_a_generator_far_off_its_frequency_is_counted_and_told(hertz):
+    """At 49.3 Hz a fourth of it used to be missing."""
+    x = mains(6 * RATE, (hertz, 1e-3), (2 * hertz, 2e-3)) + noise(6 * RATE, 1e-5)
+    (found,) = measured(x, SILENCE)
+    assert found.hum.total == pytest.approx(math.hypot(1e-3, 2e-3), rel=0.005)
+    assert {r.doubt for r in found.remarks} == {Doubt.MAINS_WANDERS}
+
+
+def cut_at(x, hertz):
+    """As a lossy codec leaves it: nothing above, and a converter's noise over all (16 bits)."""
+    return np.convolve(x, firwin(801, hertz, fs=RATE), "same") + noise(len(x), 1e-6)
+
+
+@pytest.mark.parametrize("hertz", [11_000, 16_000, 18_000])
+def test_a_file_that_was_compressed_with_loss_is_refused(hertz):
+    hum = mains(6 * RATE, (50.0, 1e-3)) + noise(6 * RATE, 1e-4)
+    for x, plan in ((hum, SILENCE), (tone() + noise(6 * RATE, 1e-4), TONE), (sweep() + noise(12 * RATE), SWEEP)):
+        told = [r for r in measured(cut_at(x, hertz), plan)[0].remarks if r.doubt is Doubt.NARROW_BAND]
+        assert [r.figure for r in told] == [pytest.approx(hertz, rel=0.08)]
+        assert not doubts(x, plan)
+
+
+def test_noise_that_falls_as_an_amplifier_s_does_is_no_lossy_file():
+    k = math.tan(math.pi * 8000 / RATE)
+    x = noise(6 * RATE, 1e-3)
+    for _pole in range(3):
+        x = lfilter([k, k], [1 + k, k - 1], x)
+    assert not doubts(x + mains(6 * RATE, (50.0, 1e-3)), SILENCE)
+
+
+TWO = SignalPlan(Signal.TWO_TONE, RATE, (250.0, 8000.0), 6.0)
+LOW, HIGH = 246.826171875, 8000.244140625  # hertz: 337 and 10,923 turns in 65,536 samples at 48 kHz
+
+
+def two_tones(low=LOW, high=HIGH, levels=(0.4, 0.1), clock=0.0):
+    """With sidebands of half a percent of the upper tone on either side of it."""
+    turns = 2 * np.pi * (1 + clock) * np.arange(6 * RATE) / RATE
+    upper, side = levels[1], 0.005 * levels[1]
+    x = levels[0] * np.sin(low * turns) + upper * np.sin(high * turns)
+    return x + side * (np.sin((high + low) * turns) + np.sin((high - low) * turns + 1)) + noise(6 * RATE)
+
+
+@pytest.mark.parametrize("clock", [0.0, 3e-4, -9e-4])
+def test_intermodulation_is_the_same_with_either_clock(clock):
+    (found,) = measured(two_tones(clock=clock), TWO)
+    assert found.is_usable and found.intermodulation.second == pytest.approx(0.01, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("spoiled", "doubt"),
+    [
+        (two_tones(250.0, 8000.0), Doubt.OTHER_TONE),
+        (two_tones(low=LOW + 2), Doubt.OTHER_TONE),
+        (two_tones(high=HIGH + 4), Doubt.OTHER_TONE),
+        (two_tones(60.0, 7000.0), Doubt.NO_TONE),
+        (two_tones(levels=(0.4, 1e-3)), Doubt.NO_TONE),
+        (two_tones(levels=(1e-3, 0.1)), Doubt.NO_TONE),
+        (two_tones() + 0.2 * np.sin(2 * np.pi * 3000 * np.arange(6 * RATE) / RATE), Doubt.OTHER_TONE),
+    ],
+    ids=["nominal", "low off", "high off", "others", "no upper", "no lower", "three"],
+)
+def test_two_other_tones_give_no_intermodulation(spoiled, doubt):
+    """The nominal frequencies in place of those sent used to show 0.07 % where there is 1 %."""
+    (found,) = measured(spoiled, TWO)
+    assert not found.is_usable and doubt in {r.doubt for r in found.remarks}
+
+
+def test_a_tone_beside_which_the_amplifier_oscillates_gives_no_figure():
+    wave = 0.1 * np.sin(2 * np.pi * 17_321 * np.arange(6 * RATE) / RATE)
+    told = [r for r in measured(tone() + wave)[0].remarks if r.doubt is Doubt.OTHER_TONE]
+    assert [r.figure for r in told] == [pytest.approx(17_321, abs=1)]
+
+
+def test_a_level_that_falls_by_a_decibel_in_a_tone_gives_no_figure():
+    x = tone()
+    assert Doubt.LEVEL_CONTROLLED in doubts(x * np.where(np.arange(len(x)) < 3 * RATE, 1, 0.85))
+
+
+def test_a_recorder_that_limits_gives_no_power():
+    """Gain that falls without distortion is not the amplifier's clipping."""
+    found = measured_steps(lambda level: np.minimum(level, 0.3))
+    with pytest.raises(ChecksError) as refused:
+        clipping_onset(found.steps)
+    assert refused.value.code == "no steps found"
+
+
+def measured_steps(bend):
+    """Steps whose peaks are bent by a function of the step's level."""
+    size = round(1.5 * RATE)
+    level = np.repeat(0.8 * 10 ** (np.array(STEPS.levels) / 20), size)
+    x = bend(level) * np.sin(2 * math.pi * SENT * np.arange(len(level)) / RATE)
+    x = np.concatenate([np.zeros(RATE), x, np.zeros(RATE // 2)])
+    return measured(x + noise(len(x)), STEPS)[0]
 
 
 def test_a_single_ended_amplifier_s_second_harmonic_is_no_overdrive():

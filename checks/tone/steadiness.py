@@ -1,0 +1,69 @@
+"""Whether the recorder changed its own gain: level control, noise suppression and gates make every figure another's.
+
+In silence the hum and the hiss would swing from second to second; about a sweep, what is heard before it and after it
+would differ. An amplifier's own hum and noise do neither.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from checks.tone.sources import FADE, SignalPlan
+
+PIECE = 0.1  # seconds a level is taken over
+MIDDLE = 5  # pieces, the middle of which counts: a crackle is shorter
+SWING = 2.0  # times (6 dB), by which no amplifier's hum or hiss changes within a recording of silence
+BEFORE, AFTER = 0.6, 0.3  # seconds of what is heard before and after a sweep
+RINGS = 0.1  # seconds after a sweep, in which the amplifier comes to rest
+LOWERED = 1.5  # times (3.5 dB), by which what is heard after a sweep is quieter than before it
+
+
+@dataclass
+class SwingWatch:
+    """The level of hiss through silence, collected from blocks of shape (samples, channels).
+
+    Taken from the differences of neighbouring samples, which hold little of hum and nothing of direct current.
+    """
+
+    rate: int
+    channels: int
+    levels: list[np.ndarray] = field(default_factory=list)
+
+    def __post_init__(self):
+        self.piece = round(PIECE * self.rate)
+        self.rest = np.zeros((0, self.channels))
+
+    def add(self, block: np.ndarray) -> None:
+        joined = np.concatenate([self.rest, block])
+        count = len(joined) // self.piece
+        steps = np.diff(joined[: count * self.piece].reshape(count, self.piece, self.channels), axis=1)
+        self.levels.append(np.sqrt(np.einsum("psc,psc->pc", steps, steps) / self.piece))
+        self.rest = joined[count * self.piece :].copy()
+
+    def swing(self, channel: int) -> float:
+        """The loudest part over the quietest."""
+        return swing_of(np.concatenate([found[:, channel] for found in self.levels]) if self.levels else np.zeros(0))
+
+
+def swing_of(levels: np.ndarray) -> float:
+    """The loudest over the quietest of levels in a row, each the middle of MIDDLE; 1 for too few, or for nothing."""
+    if len(levels) < 2 * MIDDLE:
+        return 1.0
+    middles = np.median(np.lib.stride_tricks.sliding_window_view(levels, MIDDLE), axis=1)
+    return float(middles.max() / middles.min()) if middles.min() > 0 else 1.0
+
+
+def fall_after_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> float:
+    """How many times louder it is before a sweep, which begins at a sample, than after it; 1 where nothing is heard."""
+    rate, ends = plan.rate, begins + round(plan.seconds * plan.rate)
+    before = samples[max(0, begins - round(BEFORE * rate)) : max(0, begins - round(FADE * rate))]
+    after = samples[ends + round(RINGS * rate) : ends + round((RINGS + AFTER) * rate)]
+    levels = [_quiet_level(part, rate) for part in (before, after)]
+    return levels[0] / levels[1] if all(levels) else 1.0
+
+
+def _quiet_level(part: np.ndarray, rate: int) -> float:
+    """The middle level of pieces of 20 ms, whole turns of the mains, each about its own mean; 0 for too few."""
+    size = round(0.02 * rate)
+    pieces = part[: len(part) // size * size].reshape(-1, size)
+    return float(np.median(pieces.std(axis=1))) if len(pieces) >= MIDDLE else 0.0
