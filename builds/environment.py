@@ -139,7 +139,7 @@ def _sqlite(path: str) -> dict:
     if not Path(path).parent.is_dir():
         raise ImproperlyConfigured(f"DATABASE_URL: there is no folder {Path(path).parent} to keep the file in.")
     return {
-        "ENGINE": "django.db.backends.sqlite3",
+        "ENGINE": "builds.operations.sqlite",
         "NAME": path,
         # IMMEDIATE: a read-then-write transaction waits its turn instead of failing as "locked".
         # mmap_size: a thousand builds do not fit SQLite's own cache of 2 MB; the system's cache is read instead, with

@@ -21,7 +21,7 @@ def quick_database(settings_dict: dict) -> None:
     Rows that no `ORDER BY` asks for come in the other order than they were stored in: a page that counts on the
     order of an unordered query fails here already, and not first on another database.
     """
-    if settings_dict["ENGINE"].endswith("sqlite3"):
+    if settings_dict["ENGINE"].endswith("sqlite"):
         settings_dict["OPTIONS"]["init_command"] += (
             "; PRAGMA synchronous=OFF; PRAGMA temp_store=MEMORY; PRAGMA reverse_unordered_selects=ON"
         )

@@ -11,7 +11,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection
 
-PATIENCE = 200  # ms
+PATIENCE = 2  # s, in line and for readers to end
 
 
 def checkpoint() -> bool:
@@ -27,8 +27,6 @@ def checkpoint() -> bool:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             return False
-        with connection.cursor() as cursor:
-            cursor.execute(f"PRAGMA busy_timeout = {PATIENCE}")
+        with connection.patience(PATIENCE), connection.a_turn(), connection.cursor() as cursor:
             cursor.execute("PRAGMA wal_checkpoint(RESTART)")
-            cursor.execute("PRAGMA busy_timeout = 20000")
     return True

@@ -17,6 +17,9 @@ from waitress.utilities import RequestEntityTooLarge
 
 MOST_ANONYMOUS = 2**20  # bytes that somebody without a session cookie may send
 MOST = settings.BODY_MAX_BYTES
+# s that a thread computes while others wait to go on (5 ms as Python comes): whoever holds the database has a statement
+# answered in less, and the next writer waits for them.
+SWITCHING = 0.001
 log = logging.getLogger(__name__)
 
 
@@ -94,6 +97,7 @@ class _Processes:
 def _serve(listening: socket.socket, threads: int) -> None:
     from builds.wsgi import application
 
+    sys.setswitchinterval(SWITCHING)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a full queue is seen in the times of the access log
     server = create_server(
         application,

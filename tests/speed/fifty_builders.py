@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from pathlib import Path
 from threading import Thread
 from urllib.parse import urlencode
 from uuid import uuid4
@@ -45,15 +46,17 @@ def main() -> None:
     server = subprocess.Popen([sys.executable, "-c", SERVE.format(port=port, processes=PROCESSES)])
     try:
         _wait_for(port)
-        bare = _load(port, [(session, "/bare/") for session, _path in places])
-        taken = _load(port, places)
+        bare, bare_cpu = _load(port, server, [(session, "/bare/") for session, _path in places])
+        taken, taken_cpu = _load(port, server, places)
     finally:
         server.terminate()
         server.wait(20)
     print(f"{SECONDS} s, {PROCESSES} processes, load of the machine before {before:.1f}")
-    for name, times in (("bare INSERT", bare), ("reading", taken)):
-        rate, median = len(times) / SECONDS, statistics.median(times)
-        print(f"{name}: {rate:.0f}/s, median {median:.2f} s, worst {max(times):.2f} s, {len(times)} posts")
+    for name, times, cpu in (("bare INSERT", bare, bare_cpu), ("reading", taken, taken_cpu)):
+        rate, median, each = len(times) / SECONDS, statistics.median(times), cpu / len(times) * 1000
+        print(
+            f"{name}: {rate:.0f}/s, median {median:.2f} s, worst {max(times):.2f} s, {each:.1f} ms of the server's CPU"
+        )
     print(f"throughput ratio {len(taken) / len(bare):.2f} (goal 0.5), worst {max(taken):.2f} s (goal 3 s)")
 
 
@@ -83,16 +86,24 @@ def _wait_for(port: int) -> None:
             time.sleep(0.1)
 
 
-def _load(port: int, places) -> list[float]:
-    """How long each post took. Any answer that is not a success ends the run."""
+def _load(port: int, server: subprocess.Popen, places) -> tuple[list[float], float]:
+    """How long each post took, and the CPU time of the server. Any answer that is not a success ends the run."""
     times: list[float] = []
+    before = _cpu(server)
     until = time.monotonic() + SECONDS
     threads = [Thread(target=_post, args=(port, *place, until, times)) for place in places]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    return times
+    return times, _cpu(server) - before
+
+
+def _cpu(server: subprocess.Popen) -> float:
+    """Seconds that the server's processes have computed."""
+    children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text().split()
+    fields = [Path(f"/proc/{pid}/stat").read_text().rsplit(")")[-1].split() for pid in children]
+    return sum(int(field[11]) + int(field[12]) for field in fields) / os.sysconf("SC_CLK_TCK")
 
 
 def _post(port: int, session: str, path: str, until: float, times: list[float]) -> None:

@@ -5,9 +5,8 @@ read the order to switch off, not an error of the site.
 """
 
 import logging
-from contextlib import contextmanager
+from contextlib import nullcontext
 from functools import wraps
-from threading import Lock
 
 from django.db import connection
 from django.http import HttpResponse
@@ -26,8 +25,7 @@ from checks.errors import ChecksError
 from checks.outcomes import Outcome
 
 log = logging.getLogger(__name__)
-PATIENCE = 2000  # ms that the first try waits for the database's lock
-_turns = Lock()
+PATIENCE = 2  # s that the first try waits for the right to write
 
 
 def stop_first(view):
@@ -37,7 +35,7 @@ def stop_first(view):
     @wraps(view)
     def respond(request, *place, **named):
         try:
-            with _turn(), _short_wait():
+            with _short_wait():
                 return view(request, *place, **named)
         except WRITE_ERRORS as error:
             log.warning("a reading could not be written soon: %s", error)
@@ -52,32 +50,9 @@ def stop_first(view):
     return respond
 
 
-@contextmanager
-def _turn():
-    """SQLite has one writer at a time and lets those who wait try again at random: in a process they take turns here
-    instead, so that nobody is passed over for seconds. Whoever's turn does not come soon tries without."""
-    has_turn = connection.vendor == "sqlite" and _turns.acquire(timeout=PATIENCE / 1000)
-    try:
-        yield
-    finally:
-        if has_turn:
-            _turns.release()
-
-
-class _short_wait:
+def _short_wait():
     """SQLite waits for a lock as long as its time-out says, which is too long for somebody at a live chassis."""
-
-    def __enter__(self):
-        self.usual = connection.settings_dict.get("OPTIONS", {}).get("timeout", 5) * 1000
-        self._set(PATIENCE)
-
-    def __exit__(self, *_error):
-        self._set(self.usual)
-
-    def _set(self, milliseconds: float) -> None:
-        if connection.vendor == "sqlite":
-            connection.ensure_connection()
-            connection.connection.execute(f"PRAGMA busy_timeout = {int(milliseconds)}")
+    return connection.patience(PATIENCE) if connection.vendor == "sqlite" else nullcontext()
 
 
 def judge_only(request, pk: int, key: str, check: str) -> ReadingContext | None:
