@@ -184,9 +184,8 @@ def test_a_database_that_is_held_by_something_outside_the_line_is_given_up_soon(
 
     outside = sqlite3.connect(database, isolation_level=None)
     outside.execute("BEGIN IMMEDIATE")
-    with site.patience(0.05), pytest.raises(OperationalError, match="locked"):
-        with transaction.atomic(using="line"):
-            raise AssertionError("began beside another writer")
+    with site.patience(0.05), pytest.raises(OperationalError, match="locked"), transaction.atomic(using="line"):
+        raise AssertionError("began beside another writer")
     assert is_free(site)
     outside.execute("ROLLBACK")
     outside.close()
