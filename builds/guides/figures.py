@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
-from builds.guides.rated_stops import rated_stops, with_rated_stops
+from builds.guides.rated_stops import limits_at, with_rated_stops
 from checks.band import Band, parse_band
 from checks.circuit import StopLimits
 from checks.errors import ChecksError
@@ -68,11 +68,13 @@ def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | Non
 
 
 def rated_limits_of(check: Check) -> StopLimits | None:
-    """The limits that parts set for a check; None where its designer does, or it is read without power."""
-    if check.pk is None or not check.stage.is_powered or check.stop_above or check.stop_below:
+    """The limits that parts set for a check; None where its designer does, or it is read without power. A lower limit
+    alone leaves the upper one to the parts: nothing may rise without end."""
+    if check.pk is None or not check.stage.is_powered or check.stop_above:
         return None
     guide = check.guide if hasattr(check, "guide") else load_guide(check.stage.revision)
-    return rated_stops(guide).get(check.pk)
+    limits = limits_at(guide, check)
+    return StopLimits(limits.above, None) if check.stop_below else limits
 
 
 def _from_model(unit: str, figure: dict, figures: dict, says: bool) -> Band:

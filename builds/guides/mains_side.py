@@ -15,7 +15,7 @@ OHMMETER = ("resistance", "continuity", "isolation")
 NO_CONTACT = ("temperature",)
 APART = ("connector", "hardware")  # pins of one part that are not joined inside it
 
-_LIVE = re.compile(
+LIVE_WORDS = re.compile(
     r"""\b(?:
         live | neutral | line\s+(?:pin|terminal|tag|wire|conductor) | inlet | outlet |
         mains(?![\s-]+(?:transformer|earth|ground|hum)) | mains\s+transformer(?:[’']s)?\s+primary |
@@ -80,7 +80,7 @@ class MainsSide:
 
     def _names_mains(self, text: str) -> bool:
         refs = re.findall(r"\b[A-Z]{1,3}\d{1,3}[A-Za-z]?\b", text)
-        return bool(_LIVE.search(text)) or any(ref in self.parts for ref in refs)
+        return bool(LIVE_WORDS.search(text)) or any(ref in self.parts for ref in refs)
 
 
 def _is_safe(text: str, is_out: bool) -> bool:

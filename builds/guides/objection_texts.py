@@ -29,6 +29,21 @@ def _past_rating(params):
     ) % (params | {"limit": limit})
 
 
+def _stop_past_rating(params):
+    limit, stop = (format_figure(params[name], params["unit"]) for name in ("limit", "stop"))
+    return _("%(check)s: the stop limit of %(stop)s is past the rating of %(ref)s, %(limit)s. Stop there.") % (
+        params | {"limit": limit, "stop": stop}
+    )
+
+
+def _source(params):
+    own, model = (format_figure(params[name], "Ω") for name in ("own", "model"))
+    return _(
+        "%(check)s: the guide gives a source resistance of %(own)s, the circuit %(model)s. Readings would be corrected "
+        "for a load that is not there."
+    ) % (params | {"own": own, "model": model})
+
+
 def _contradicted(params):
     own, model = (format_figure(params[name], params["unit"]) for name in ("own", "model"))
     figures = {"own": own, "model": model, "share": round(100 * params["share"])}
@@ -92,6 +107,40 @@ _SENTENCES = {
         % params
     ),
     "band-past-rating": _past_rating,
+    "stop-past-rating": _stop_past_rating,
+    "source-contradicted": _source,
+    "fitted-unseen": _plain(
+        lambda: _(
+            "%(parts)s is fitted before the power of “%(stage)s”, after the kit has had power, and no step says so. "
+            "Add a step that fits it and mark it “Hands go inside the kit”."
+        )
+    ),
+    "words-mains": _plain(
+        lambda: _(
+            "“%(stage)s” seems to send a builder’s probes to the mains: “%(words)s”. Ask for a plug-in meter instead."
+        )
+    ),
+    "words-earth": _plain(
+        lambda: _("“%(stage)s” seems to have the protective earth taken off: “%(words)s”. Never lift an earth.")
+    ),
+    "words-hands-in": _plain(
+        lambda: _(
+            "“%(stage)s” seems to put hands inside the kit after it has had power: “%(words)s”. Mark the step “Hands "
+            "go inside the kit”, so that made safe comes first."
+        )
+    ),
+    "words-switch-on": _plain(
+        lambda: _(
+            "“%(stage)s” is a stage without power, but seems to have the kit switched on: “%(words)s”. Move the step "
+            "to a stage with power."
+        )
+    ),
+    "like-the-mains": _plain(
+        lambda: _(
+            "%(check)s reads as many volts as the mains, at points in your own words. Name points of the circuit, or "
+            "the winding in your words, so that nobody measures the mains."
+        )
+    ),
     "hint-loop": _loop,
     "not-computed": _plain(
         lambda: _("The circuit has not been computed yet, so it cannot be compared with the guide.")

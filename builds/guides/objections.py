@@ -7,6 +7,7 @@ from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
 from builds.guides.circuit.problems import problems_of
 from builds.guides.circuit.stored import attach, saved_figures
+from builds.guides.dangers import dangers_of
 from builds.guides.figures import band_for, designers_band, is_model, rated_limits_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
@@ -55,6 +56,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_hands(guide),
         *_stops(guide),
         *_hint_loops(guide),
+        *(Objection(code, Level.SERIOUS, params, row) for code, params, row in dangers_of(revision, guide)),
         *_circuit(revision, guide, figures),
         *_positions(guide),
         *_stale_translations(revision, guide),
@@ -106,7 +108,7 @@ def _stops(guide):
         row, params = ("check", check.pk), {"check": check.title}
         if not check.stage.is_powered or check.measure not in ("dc volts", "ac volts", "current"):
             continue
-        if check.stop_above or check.stop_below:
+        if check.stop_above or (check.stop_below and not rated_limits_of(check).above):
             continue
         band = band_for(check)
         limits = stops_for(band, check.measure, rated_limits_of(check))

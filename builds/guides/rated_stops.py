@@ -16,7 +16,7 @@ SIGNAL = 20.0  # V: a point whose band lies within this on either side carries s
 
 
 def rated_stops(guide) -> dict[int, StopLimits]:
-    """{id of a check: its limits from ratings} for the powered checks of a guide without a stop limit of their own."""
+    """{id of a check: its limits from ratings} for the powered checks of a guide."""
     if "rated_stops" not in guide.memo:
         specs = specs_or_none(guide)
         guide.memo["rated_stops"] = {
@@ -24,9 +24,13 @@ def rated_stops(guide) -> dict[int, StopLimits]:
             for stage in guide.stages
             if stage.is_powered
             for check in stage.checks.all()
-            if not (check.stop_above or check.stop_below)
         }
     return guide.memo["rated_stops"]
+
+
+def limits_at(guide, check) -> StopLimits:
+    """What the parts at a powered check are rated for, whether or not its designer gives stop limits."""
+    return rated_stops(guide).get(check.pk) or StopLimits()
 
 
 def _limits(check, specs) -> StopLimits:

@@ -12,6 +12,7 @@ const sign = (mark) => (mark && "-−–".includes(mark) ? -1 : 1);
 
 // A quantity: n whole numbers of the digit worth 10^k; `power` is null where neither prefix nor unit was typed.
 export function parse(text, unit, grammar) {
+  if (text.includes("\ufeff")) { throw new NotRead(); } // a browser trims it, the site does not
   let entry = text.trim().replace(/[^ -~]/g, (c) => grammar.wide[c] || c);
   if (!entry) { throw new Refused("empty"); }
   if (!PLAIN_SIGNS.test(entry)) { throw new NotRead(); }

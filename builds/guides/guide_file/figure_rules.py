@@ -14,6 +14,7 @@ from checks.quantity import parse_quantity
 
 LIMITS = ("low", "high", "at_least", "at_most", "stop_above", "stop_below")
 FIGURES = ("band", *LIMITS)
+MOST_SOURCE = 10e6  # Ω: the input of a common digital meter (common practice)
 
 
 def quantity_rules(units: dict, row: dict, *, zero: bool = False, signed: bool = False):
@@ -88,9 +89,22 @@ def _each_figure(row: dict):
     unit, signed = UNITS[row["measure"]], row["measure"] in SIGNED
     names = (*LIMITS, "prototype", *(("expected",) if _is_figure(row.get("expected")) else ()))
     yield from quantity_rules(dict.fromkeys(names, unit), row, zero=True, signed=signed)
-    yield from quantity_rules({"source_resistance": "Ω"}, row, zero=True)
+    yield from _source(row)
     if row.get("band"):
         yield from _band_amount(str(row["band"]), unit)
+
+
+def _source(row: dict):
+    """Behind more than a meter's own input resistance, most of what is judged would be the correction."""
+    problems = [*quantity_rules({"source_resistance": "Ω"}, row, zero=True)]
+    yield from problems
+    text = row.get("source_resistance")
+    if text and not problems and parse_quantity(text, "Ω").number > MOST_SOURCE:
+        yield (
+            "source_resistance",
+            _("“%(text)s” is more than a meter’s own resistance. No meter reads there: measure at another point.")
+            % {"text": text},
+        )
 
 
 def _band_amount(text: str, unit: str):

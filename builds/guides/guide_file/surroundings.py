@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.guide_file import shape
-from builds.guides.mains_side import CHASSIS, MainsSide
+from builds.guides.mains_side import CHASSIS, OHMMETER, MainsSide
 from builds.guides.models import UNITS
 from builds.ui.drawings.socket import BASES
 from checks.band import parse_band
@@ -55,6 +55,12 @@ class Surroundings:
         forbidden = self.mains.is_forbidden(row, power, self.words)
         if forbidden:
             yield forbidden, mains_message(), True
+        if power == "on" and row.get("measure") in OHMMETER:
+            yield (
+                "measure",
+                _("An ohmmeter never goes on a live circuit. Move this check to a stage with the power off."),
+                True,
+            )
         for end in ("red", "black"):
             yield from self._known_place(end, row.get(end) or CHASSIS)
         yield from self._apart(row)

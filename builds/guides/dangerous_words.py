@@ -1,0 +1,60 @@
+"""What a designer's words ask of a builder that could kill, and that no figure of the guide tells.
+
+Only plain orders are found; a sentence that forbids the thing, or that does it without a probe, is left alone. The
+words are English and German, the languages that guides are written in here.
+"""
+
+import re
+from enum import StrEnum
+
+from builds.guides.mains_side import LIVE_WORDS
+
+_SENTENCE = re.compile(r"(?<=[.!?;])\s+|\n+")
+_FORBIDS = re.compile(r"\b(?:never|do\s+not|don[’']t|must\s+not|without|nie(?:mals)?|nicht|kein\w*|ohne)\b", re.I)
+_NO_PROBE = re.compile(
+    r"\b(?:plug-in|unplugged|out\s+of\s+the\s+(?:wall|socket|outlet)|steckbar\w*|zwischenstecker|energiemess\w*|"
+    r"ausgesteckt\w*|gezogen\w*|earth|ground|schutzleiter\w*|erde)\b",
+    re.I,
+)
+_PROBES = re.compile(
+    r"\b(?:measur\w+|prob(?:e|es|ing)|(?:multi)?meter|voltmeter|miss|messen|messe|gemessen|prüfspitze\w*)\b", re.I
+)
+_LIFTS = re.compile(
+    r"\b(?:lift|lifting|disconnect|unhook|cut|undo)\b[^.]{0,30}\b(?:earth|ground)\b(?!\s*(?:clip|lead\s+of))|"
+    r"\b(?:schutzleiter|erdleiter|erdung)\w*\b[^.]{0,30}\b(?:abklemm|trenn|lös|entfern)\w*|"
+    r"\b(?:klemm|trenn)\w*\b[^.]{0,30}\b(?:schutzleiter|erdleiter|erdung)\w*",
+    re.I,
+)
+_PART = r"(?:valves?|tubes?|fuses?|resistors?|capacitors?|links?|röhren?|sicherung(?:en)?|[VRCFD]\d{1,3}[a-z]?)"
+_HANDS = re.compile(
+    rf"\b(?:fit|insert|install|push|swap|replace|remove|pull\s+out)\b[^.]{{0,40}}\b{_PART}\b|"
+    r"(?:^|[,;:]\s*|\band\s+|\bthen\s+)(?:re-?|un|de)?solder\b|\breach\s+in(?:to|side)?\b|"
+    rf"\b(?:setz|steck|tausch|entfern|löt)\w*\b[^.]{{0,40}}\b{_PART}\b",
+    re.I,
+)
+_ON = re.compile(
+    r"^\W*(?:now\s+)?(?:switch|power|turn)\s+(?:it\s+|the\s+\w+\s+)?(?:on|up)\b|^\W*schalte\w*\b.*\bein\b", re.I
+)
+
+
+class Order(StrEnum):
+    """What a sentence asks for."""
+
+    MEASURE_MAINS = "words-mains"
+    LIFT_EARTH = "words-earth"
+    HANDS_IN = "words-hands-in"
+    SWITCH_ON = "words-switch-on"
+
+
+def orders_in(text: str) -> set[Order]:
+    """All that a text asks for."""
+    found = set()
+    for sentence in _SENTENCE.split(re.sub(r"[*_`]", "", str(text))):
+        if _FORBIDS.search(sentence):
+            continue
+        if LIVE_WORDS.search(sentence) and _PROBES.search(sentence) and not _NO_PROBE.search(sentence):
+            found.add(Order.MEASURE_MAINS)
+        for pattern, order in ((_LIFTS, Order.LIFT_EARTH), (_HANDS, Order.HANDS_IN), (_ON, Order.SWITCH_ON)):
+            if pattern.search(sentence):
+                found.add(order)
+    return found

@@ -1,0 +1,111 @@
+"""What a careless guide would do to a builder: stop limits past what the parts stand, hands and valves that go in
+unseen, words that send somebody to the mains. Yields (code, parameters, row) of each."""
+
+from builds.guides.circuit.stored import figure_of
+from builds.guides.dangerous_words import Order, orders_in
+from builds.guides.figures import band_for, source_ohms
+from builds.guides.rated_stops import is_past, limits_at, stops_for
+from checks.circuit.ratings.stop_limits import LimitOf
+from checks.serials import natural
+
+SURGE = 1.15  # times its volts, up to which a capacitor may be stopped at (surge voltage, IEC 60384-4; from memory)
+OTHERS = 1.5  # of the design-centre ratings of valves, and of what a resistor dissipates (assumed)
+OTHER_SOURCE = 3.0  # times the circuit's source resistance, from which a guide's own contradicts it
+MAINS_SHARE = 0.15  # of the mains volts, within which alternating volts in words may be the mains
+OF_WINDING = ("secondary", "winding", "rectifier", "sekundär", "wicklung", "gleichrichter")
+
+
+def dangers_of(revision, guide):
+    yield from _stops_past_ratings(guide)
+    yield from _valves_unseen(guide)
+    yield from _words(guide)
+    yield from _like_the_mains(revision, guide)
+    yield from _source_resistances(guide)
+
+
+def _live_checks(guide):
+    return ((stage, check) for stage in guide.stages if stage.is_powered for check in stage.checks.all())
+
+
+def _stops_past_ratings(guide):
+    """A designer's own stop limit takes the place of the ratings: it must lie where they do."""
+    for _stage, check in _live_checks(guide):
+        band, limits = band_for(check), limits_at(guide, check)
+        for limit in stops_for(band, check.measure, limits) if check.stop_above or check.stop_below else ():
+            if limit.of in (LimitOf.HEATER_VOLTS, LimitOf.WINDING_VOLTS, LimitOf.TOUCH) or band is None:
+                continue
+            params = {"check": check.title, "ref": limit.ref, "limit": limit.value, "unit": check.unit}
+            excess = SURGE if limit.of is LimitOf.CAPACITOR_VOLTS else OTHERS
+            stop = band.stop_above if limit.sign > 0 else band.stop_below
+            if is_past(band, limit):
+                yield "band-past-rating", params, ("check", check.pk)
+            elif stop is not None and limit.sign * (stop - excess * limit.value) > 0:
+                yield "stop-past-rating", params | {"stop": stop}, ("check", check.pk)
+
+
+def _valves_unseen(guide):
+    """Parts that one powered stage leaves out and a later one has in, with no step between that puts hands in."""
+    out: set[str] = set()
+    had_power, hands = False, False
+    for stage in guide.stages:
+        hands = hands or (had_power and any(step.hands_in for step in stage.steps.all()))
+        if not stage.is_powered:
+            continue
+        fitted = out - set(stage.not_fitted)
+        if had_power and fitted and not hands:
+            yield "fitted-unseen", {"stage": stage.title, "parts": _listed(fitted)}, ("stage", stage.pk)
+        out, had_power, hands = set(stage.not_fitted), True, False
+
+
+def _listed(refs) -> str:
+    return ", ".join(sorted(refs, key=natural))
+
+
+def _words(guide):
+    had_power, last = False, guide.stages[-1] if guide.stages else None
+    for stage in guide.stages:
+        had_power = had_power or stage.is_powered
+        for text, row, step in _texts_of(stage):
+            params = {"stage": stage.title, "words": " ".join(text.split())[:80]}
+            for order in sorted(orders_in(text)):
+                if order is Order.HANDS_IN and (not had_power or step is None or step.hands_in or step.parts):
+                    continue  # a step with parts is told of by its parts
+                if order is Order.SWITCH_ON and (stage.is_powered or step is None or stage is last):
+                    continue
+                yield order.value, params, row
+
+
+def _texts_of(stage):
+    """(text, its row, the step it is of or None)"""
+    yield stage.intro, ("stage", stage.pk), None
+    for step in stage.steps.all():
+        yield step.text, ("step", step.pk), step
+    for check in stage.checks.all():
+        for text in (check.title, check.note, *(hint.get("text", "") for hint in check.hints)):
+            yield text, ("check", check.pk), None
+
+
+def _like_the_mains(revision, guide):
+    """Alternating volts as high as the mains, between points in words: nothing tells that they are off it."""
+    for _stage, check in _live_checks(guide):
+        places = (check.red, check.black)
+        if check.measure != "ac volts" or not all(place.startswith("=") for place in places):
+            continue
+        band = band_for(check)
+        near = (revision.mains_volts * (1 - MAINS_SHARE), revision.mains_volts * (1 + MAINS_SHARE))
+        middle = band and (band.expected or ((band.low or 0.0) + (band.high or 0.0)) / 2)
+        words = " ".join((*places, check.title)).lower()
+        if middle and near[0] <= middle <= near[1] and not any(word in words for word in OF_WINDING):
+            yield "like-the-mains", {"check": check.title}, ("check", check.pk)
+
+
+def _source_resistances(guide):
+    """A source resistance that the circuit contradicts: readings would be corrected by what is not there."""
+    for _stage, check in _live_checks(guide):
+        figure = figure_of(check)
+        own = source_ohms(check) if check.source_resistance else None
+        if not own or not figure or not figure["source_ohms"]:
+            continue
+        if own > OTHER_SOURCE * max(figure["source_ohms"], 1e3):
+            params = {"check": check.title, "own": own, "model": figure["source_ohms"]}
+            yield "source-contradicted", params, ("check", check.pk)
