@@ -27,24 +27,29 @@ FIELDS = {
     "from": _("From (first point)"),
     "to": _("To (second point)"),
 }
-# Heads in English and German, without case; the first field that fits is taken.
+# Heads in English, German and French, without case; the first field that fits is taken.
 HEADS = (
-    ("ref", r"ref(?:s|erences?|\.| ?des(?:ignators?)?)?|designators?|part ?ref\w*|pos(?:ition)?\.?|bauteile?|id|n[or]"),
-    ("tolerance", r"tol(?:erance|eranz|\.)?(?: ?\(?%\)?| in %)?"),
-    ("volts", r"(?:rated |max\.? ?)?(?:voltage|volts|spannung)(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
-    ("power", r"(?:rated )?(?:power|watts|wattage|leistung|dissipation)(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
-    ("amps", r"(?:rated )?(?:current|amps|strom)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
-    ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stk\.?"),
-    ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box"),
+    ("ref", r"ref(?:s? ?(?:l|r|left|right|\d)|s|erences?|\.| ?des(?:ignators?)?)?|designators?|part ?ref\w*|"
+        r"pos(?:ition)?\.?|bauteile?|id|n[or]|"
+        r"rep(?:ère)?\.?|réf\w*\.?|kurzz\w*\.?|"
+        r"left|right|links|rechts|gauche|droite|(?:left|right) channel|channel [12AB]"),
+    ("tolerance", r"tol(?:erance|érance|eranz|\.)?(?: ?\(?%\)?| in %)?"),
+    ("volts", r"(?:rated |max\.? ?)?(?:voltage|volts|spannung|tension)(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
+    ("power", r"(?:rated )?(?:power|watts|wattage|leistung|puissance|dissipation)(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
+    ("amps", r"(?:rated )?(?:current|amps|strom|courant)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
+    ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stk\.?|"
+        r"quantités?|qté\.?|nombre"),
+    ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box|sachet"),
     ("kind", r"kind|category|class|component|art|kategorie|part kind"),
     ("base", r"base|socket|sockel"),
     ("type", r"type(?: no\.?)?|part ?(?:no\.?|number)|model|device|typ"),
     ("from", r"from|node ?1|net ?1|point ?1|pin ?1|von"),
     ("to", r"to|node ?2|net ?2|point ?2|pin ?2|nach"),
-    ("value", r"val(?:ue)?s?|wert|rating|value ?/ ?rating|spec\w*|part"),
-    ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|be(?:schr|z)ei\w+|use"),
+    ("value", r"val(?:ue|eur)?s?|wert|rating|value ?/ ?rating|spec\w*|part"),
+    ("note", r"notes?|comments?|remarks?|desc\w*|details?|bemerkung(?:en)?|be(?:schr|z)ei\w+|"
+        r"désignation|remarques?|commentaires?|use"),
 )  # fmt: skip
-SEVERAL = ("value", "note")
+SEVERAL = ("ref", "value", "note")
 SURE = 0.6  # of the filled cells, that must look like references for their column to hold them
 
 
@@ -76,12 +81,13 @@ def below_titles(rows):
 
 
 def _one_reference(heads: list[str], body) -> list[str]:
-    """Of several columns that may be the references ("Pos", "Bauteil") the one that holds them."""
+    """Of several columns that may be the references ("Pos", "Bauteil") those that hold them."""
     counts = {
         n: sum(looks_like_references(row[n]) for row in body if row[n]) for n, f in enumerate(heads) if f == "ref"
     }
     best = max(counts, key=lambda n: counts[n], default=None)
-    return ["" if field == "ref" and n != best else field for n, field in enumerate(heads)]
+    holding = {n for n, times in counts.items() if times and times >= SURE * sum(bool(row[n]) for row in body)}
+    return ["" if field == "ref" and n not in {best, *holding} else field for n, field in enumerate(heads)]
 
 
 def _once(heads: list[str]) -> list[str]:

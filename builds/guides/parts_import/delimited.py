@@ -18,12 +18,22 @@ def decode(raw: bytes) -> str:
     for mark, encoding in _MARKS:
         if raw.startswith(mark):
             return _decoded(raw, encoding)
+    if len(raw) > 3 and (wide := _without_mark(raw)):
+        return _decoded(raw, wide)
     if b"\0" in raw[:1000]:
         raise UnreadableFile(_("This is not a text file. Accepted: CSV, TSV, XLSX and ODS."))
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError:
         return _decoded(raw, "cp1252")
+
+
+def _without_mark(raw: bytes) -> str:
+    """UTF-16 without its mark: of western text every other byte is zero."""
+    low, high = raw[:1000:2], raw[1:1000:2]
+    if 0 not in low and high.count(0) > 0.9 * len(high):
+        return "utf-16-le"
+    return "utf-16-be" if 0 not in high and low.count(0) > 0.9 * len(low) else ""
 
 
 def _decoded(raw: bytes, encoding: str) -> str:

@@ -22,7 +22,7 @@ LETTERS = {
 WORDS = (
     ("R", r"potentiometer|\bpot\b|trimmer|poti\b", "potentiometer"),
     ("P", r"socket|plug|jack|inlet|buchse|stecker", "connector"),
-    ("C", r"electrolytic|\belec\b|elko|\bcan\b", "electrolytic"),
+    ("C", r"electrolytic|électrolytique|chimique|\belec\b|elko|\bcan\b", "electrolytic"),
     ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
     ("D", r"zener|z-diode", "zener"),
     ("D", r"bridge|brücke", "bridge"),

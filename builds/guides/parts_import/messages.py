@@ -21,6 +21,15 @@ _SENTENCES = {
     "share-or-percent": lambda p: (
         _("“%(typed)s” could be a share or a percentage. Write it with the sign, such as 5%%.") % p
     ),
+    "two-ways": lambda p: (
+        _("“%(typed)s” could be a decimal or thousands. Write it without doubt, such as 1k or 1.0.") % p
+    ),
+    "cell-date": lambda p: (
+        _("The spreadsheet turned this cell into a date: “%(typed)s”. Enter it again as text, such as 4R7 or 4k7.") % p
+    ),
+    "cell-error": lambda p: (
+        _("The spreadsheet shows an error here: “%(typed)s”. Correct the formula, or enter the value.") % p
+    ),
     "quantity": lambda p: _("“%(typed)s” is not a quantity. Write a whole number from 1 to 999.") % p,
     "one-end": lambda p: _("Only one end is given. Give both points, or neither."),
 }

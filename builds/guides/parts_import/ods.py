@@ -26,8 +26,9 @@ def read_ods(raw: bytes) -> list[tuple[str, list[list[str]]]]:
 
 def _rows(table) -> list[list[str]]:
     rows: list[list[str]] = []
+    over: dict[int, tuple[str, int]] = {}  # column -> what is merged over its next rows, and over how many
     for row in table.getElementsByType(TableRow):
-        cells = _cells(row)
+        cells = _cells(row, over)
         if not any(cells):
             continue
         times = _times(row, "numberrowsrepeated")
@@ -37,21 +38,34 @@ def _rows(table) -> list[list[str]]:
     return rows
 
 
-def _cells(row) -> list[str]:
+def _cells(row, over: dict) -> list[str]:
     found: list[str] = []
     kinds = {TableCell().qname, CoveredTableCell().qname}
     for cell in row.childNodes:
         if getattr(cell, "qname", None) not in kinds or len(found) >= MAX_COLUMNS:
             continue
-        text = _text(cell)
+        text = _text(cell) or _merged(over, len(found), cell)
+        if cell.qname == TableCell().qname and _times(cell, "numbercolumnsspanned") == 1:
+            over[len(found)] = (text, _times(cell, "numberrowsspanned") - 1)
         found += [text] * min(_times(cell, "numbercolumnsrepeated"), MAX_COLUMNS - len(found))
     return found
 
 
+def _merged(over: dict, column: int, cell) -> str:
+    """What a cell above is merged over this one; a count is for all of its rows together."""
+    text, times = over.get(column, ("", 0))
+    if cell.qname != CoveredTableCell().qname or times < 1 or text.isdigit():
+        return ""
+    over[column] = (text, times - 1)
+    return text
+
+
 def _text(cell) -> str:
-    """What the cell shows; a percentage by its value, since what is shown may be rounded."""
+    """What the cell shows; a percentage by its value, since what is shown may be rounded, a date in full."""
     if cell.getAttribute("valuetype") == "percentage":
         return f"{100 * float(cell.getAttribute('value')):.6g}%"
+    if cell.getAttribute("valuetype") == "date":
+        return (cell.getAttribute("datevalue") or extractText(cell))[:10]
     return extractText(cell)
 
 

@@ -15,13 +15,15 @@ from builds.guides.parts_import.sheet import Sheet, from_text, read_file, read_t
 from builds.guides.parts_import.table import Table, read_table
 from builds.guides.row_labels import field_label, value_text
 
+MOST_OTHERS = 6  # sheets carried along while one is looked at
+
 
 @dataclass(frozen=True)
 class Preview:
     """The sheet, what its columns hold, the parts and errors, and the changes that saving would make."""
 
     sheet: Sheet
-    names: tuple[str, ...]
+    others: tuple[Sheet, ...]  # sheets of the same file that hold parts as well
     fields: tuple[str, ...]
     has_head: bool
     table: Table
@@ -101,12 +103,14 @@ def sheets_from(post, files) -> list[Sheet]:
     if "file" in files:
         return read_file(files["file"].read())
     if post.get("rows"):
-        return [Sheet("", from_text(post["rows"]))]
+        carried = zip(post.getlist("other-name"), post.getlist("other-rows"), strict=False)
+        sheets = [(post.get("sheet-read", ""), post["rows"]), *list(carried)[:MOST_OTHERS]]
+        return [Sheet(name[:60], from_text(rows)) for name, rows in sheets if rows.strip()]
     return [read_text(post.get("paste", ""))]
 
 
 def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
-    sheet = _chosen(sheets, post.get("sheet", ""))
+    sheet = _chosen(sheets, post.get("sheet") or post.get("sheet-read", ""))
     fields, has_head = _fields(sheet, post)
     tables = as_tables(draft)
     existing = tables["part"]
@@ -115,7 +119,7 @@ def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
     changes = tuple(plan_merge(existing, table.parts, remove_gone=remove_gone))
     return Preview(
         sheet,
-        tuple(s.name for s in sheets),
+        tuple(s for s in sheets if s is not sheet and _worth(s))[:MOST_OTHERS],
         tuple(fields),
         has_head,
         table,
@@ -149,7 +153,7 @@ def _worth(sheet: Sheet) -> int:
 
 def _fields(sheet: Sheet, post) -> tuple[list[str], bool]:
     guessed, has_head = guess(sheet.rows)
-    if "columns" not in post:
+    if "columns" not in post or post.get("sheet"):  # another sheet has other columns
         return guessed, has_head
     chosen = [post.get(f"column-{n}", guessed[n]) for n in range(len(guessed))]
     return [field if field in FIELDS else "" for field in chosen], bool(post.get("has_head"))

@@ -5,16 +5,17 @@ import re
 from checks.errors import ChecksError
 
 MOST = 200  # of one range
-_DASH = r"(?:\s*(?:-|–|—|‑|…|\.{2,3}|\bto\b|\bbis\b)\s*)"
+_DASH = r"(?:\s*(?:-|–|—|‑|…|\.{2,3}|\bto\b|\bbis\b|\bà\b)\s*)"
 _RANGE = re.compile(rf"([A-Za-z]{{1,4}})(\d{{1,4}}){_DASH}(?:([A-Za-z]{{1,4}}))?(\d{{1,4}})", re.IGNORECASE)
 _ONE = re.compile(r"[A-Za-z][A-Za-z0-9_.]{0,19}")
 _BETWEEN = re.compile(r"\s*(?:[,;&/+]|\band\b|\bund\b|\s)\s*", re.IGNORECASE)
+_MARKS = re.compile(r"[*†‡§]+|(?<=\d)[¹²³]")  # of a footnote
 NUMBERED = re.compile(r"([A-Za-z]{1,4})\d{1,4}[A-Za-z]?")
 
 
 def expand(text: str) -> list[str]:
     """The references of one cell in its order. Raises ChecksError (codes "reference", "range", "empty")."""
-    rest, found = " ".join(text.split()), []
+    rest, found = " ".join(_MARKS.sub(" ", text).split()), []
     if not rest:
         raise ChecksError("A reference is missing.", argument="ref", code="no-reference", typed="")
     while rest:

@@ -1,11 +1,13 @@
 """Rows of cells from what a designer pastes or uploads: CSV, TSV, XLSX or ODS."""
 
+import datetime
 import io
 import re
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 from openpyxl import load_workbook
+from openpyxl.utils.cell import range_boundaries
 
 from builds.guides.parts_import.columns import below_titles
 from builds.guides.parts_import.delimited import MAX_CELL, MAX_COLUMNS, MAX_ROWS, decode, read_delimited
@@ -14,6 +16,7 @@ from builds.guides.parts_import.ods import read_ods
 from builds.guides.parts_import.packages import open_package
 
 _EMPTY_FORMULA = re.compile(rb"<c [^>]*>\s*<f[^>]*(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?\s*</c>")
+_MERGED = re.compile(rb'<mergeCell [^>]*ref="([A-Z]{1,3}[0-9]{1,7}:[A-Z]{1,3}[0-9]{1,7})"')
 
 
 @dataclass(frozen=True)
@@ -77,7 +80,7 @@ def _read_package(raw: bytes) -> list[tuple[str, list[list[str]]]]:
         names = set(archive.namelist())
         if "xl/workbook.xml" in names:
             _refuse_empty_formulas(archive)
-            return _read_xlsx(raw)
+            return _read_xlsx(raw, archive)
         if "content.xml" in names:
             return read_ods(raw)
     raise UnreadableFile(_("This is neither a spreadsheet nor text. Accepted: CSV, TSV, XLSX and ODS."))
@@ -91,20 +94,36 @@ def _refuse_empty_formulas(archive) -> None:
             )
 
 
-def _read_xlsx(raw: bytes) -> list[tuple[str, list[list[str]]]]:
+def _read_xlsx(raw: bytes, archive) -> list[tuple[str, list[list[str]]]]:
     try:
         book = load_workbook(io.BytesIO(raw), read_only=True, data_only=True, keep_links=False)
-        return [(sheet.title, _xlsx_rows(sheet)) for sheet in book.worksheets]
+        shown = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
+        return [(sheet.title, _xlsx_rows(sheet, _merged_down(archive, sheet))) for sheet in shown or book.worksheets]
     except UnreadableFile:
         raise
     except Exception as error:  # the library raises whatever a damaged file makes it stumble over
         raise UnreadableFile(_("This spreadsheet cannot be read. Save it again, or paste its rows.")) from error
 
 
-def _xlsx_rows(sheet) -> list[list[str]]:
+def _merged_down(archive, sheet) -> dict[tuple[int, int], int]:
+    """(row, column) -> the row whose cell is merged over it, for cells merged downwards in one column."""
+    path = getattr(sheet, "_worksheet_path", "").lstrip("/")
+    found = {}
+    for match in _MERGED.finditer(archive.read(path) if path in archive.namelist() else b""):
+        left, top, right, bottom = range_boundaries(match[1].decode())
+        if left == right and left <= MAX_COLUMNS:
+            found |= {(row, left): top for row in range(top + 1, min(bottom, MAX_ROWS) + 1)}
+    return found
+
+
+def _xlsx_rows(sheet, merged: dict) -> list[list[str]]:
     rows: list[list[str]] = []
     for row in sheet.iter_rows(max_col=MAX_COLUMNS):
-        rows.append([_cell(cell.value, getattr(cell, "number_format", "")) for cell in row])
+        cells = [_cell(cell.value, getattr(cell, "number_format", "")) for cell in row]
+        for column in [c for (n, c) in merged if n == len(rows) + 1 and c <= len(cells)] if merged else ():
+            over = rows[merged[len(rows) + 1, column] - 1][column - 1]
+            cells[column - 1] = cells[column - 1] or ("" if over.isdigit() else over)  # a count is for all of them
+        rows.append(cells)
         if len(rows) > MAX_ROWS:
             if any(any(cells) for cells in rows[MAX_ROWS:]):
                 raise UnreadableFile(_("This list has more than 2,000 rows."))
@@ -116,6 +135,8 @@ def _cell(value, number_format: str) -> str:
     """A cell as a person reads it: 0.05 in a percent format is 5%."""
     if value is None or isinstance(value, bool):
         return ""
+    if isinstance(value, datetime.date):
+        return value.strftime("%Y-%m-%d")
     if isinstance(value, int | float):
         if "%" in (number_format or ""):
             return f"{100 * value:.6g}%"

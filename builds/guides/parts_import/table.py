@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from builds.guides.guide_file import rules, shape
 from builds.guides.parts_import.columns import is_percent
+from builds.guides.parts_import.figures import refuse_spoiled
 from builds.guides.parts_import.heads import split_head, with_unit
 from builds.guides.parts_import.kinds import kind_of, named_kind, valve_kind
 from builds.guides.parts_import.messages import part_error
@@ -52,10 +53,16 @@ def read_table(rows, fields: list[str], has_head: bool, taken: frozenset[str] = 
     for number, row in enumerate(rows, 1):
         if has_head and number == 1:
             continue
+        if heads and [cell.casefold() for cell in row] == [head.casefold() for head in heads]:
+            table.skipped.append(number)  # the head again, on the next page
+            continue
         cells = _cells([with_unit(cell, unit) for cell, unit in zip(row, units, strict=False)], fields)
         if heading := _heading(row, cells):
             bag = heading if heading != "-" else bag
             table.skipped.append(number)
+            continue
+        if not cells:
+            table.skipped.append(number)  # nothing but cells of columns that are not used
             continue
         if bag:
             cells.setdefault("bag", bag)
@@ -81,16 +88,19 @@ def _heading(row, cells: dict) -> str:
         return ""
     if found := _BAG.fullmatch(filled[0]):
         return found[1]
-    return "-" if set(cells) <= {"ref", "note", "value"} and not re.search(r"\d", filled[0]) else ""
+    is_words = not re.search(r"\d", filled[0]) or re.match(r"[^\W\d]{4,}\b", filled[0])
+    return "-" if set(cells) <= {"ref", "note", "value"} and is_words else ""
 
 
 def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
     try:
+        refuse_spoiled(cells)
         refs = _references(table, cells, taken)
     except ChecksError as error:
-        table.errors.append(RowError(number, "ref", part_error(error)))
+        field_ = error.argument if error.code.startswith("cell-") else "ref"
+        table.errors.append(RowError(number, field_, part_error(error)))
         return
-    counted = len(refs) > 1 and cells.get("quantity", "") == str(len(refs))
+    counted = len(refs) > 1 and _count(cells.get("quantity", "")) == str(len(refs))
     if counted:
         cells = {k: v for k, v in cells.items() if k != "quantity"}
     for ref in refs:
@@ -209,11 +219,16 @@ def _words(part: dict, cells: dict, words: list[str]) -> None:
             part[key] = cells[key].removeprefix("Bag ").strip() if key == "bag" else cells[key]
 
 
+def _count(text: str) -> str:
+    """The number of "2 off matched" and "4 pcs."; with a second number in it the text stays."""
+    return re.sub(r"(?i)(?<=\d)\s*(?:x|×|pcs\b|off\b|[a-zäöüé]{3,})[^\d]*$", "", text).removesuffix(".0")
+
+
 def _quantity(part: dict, cells: dict, wrong: list) -> None:
     text = cells.get("quantity", "")
     if not text:
         return
-    plain = re.sub(r"(?i)\s*(?:x|×|pcs\.?|pieces|stk\.?|off)$", "", text).removesuffix(".0")
+    plain = _count(text)
     if plain.isascii() and plain.isdigit() and len(plain) <= 3 and int(plain) >= 1:
         if int(plain) > 1:
             part["quantity"] = int(plain)

@@ -7,8 +7,9 @@ the part's type or a note.
 import re
 from dataclasses import dataclass, field
 
+from builds.guides.parts_import.figures import plain_figures
 from checks.errors import ChecksError
-from checks.quantity import parse_quantity, parse_tolerance
+from checks.quantity import format_quantity, parse_quantity, parse_tolerance
 
 KEYS = {"V": "volts", "W": "power", "A": "amps", "%": "tolerance"}
 _SPREAD = re.compile(r"-\s*\d+(?:[.,]\d+)?\s*%?\s*[/,]?\s*\+\s*\d+(?:[.,]\d+)?\s*%")
@@ -36,7 +37,7 @@ class Said:
 
 def read_cell(text: str, kind: str) -> Said:
     """Take a cell apart for a part of a kind. Raises ChecksError ("twice", "no-unit") for what would be a guess."""
-    said, rest = Said(), " ".join(text.replace("−", "-").split())
+    said, rest = Said(), plain_figures(text)
     rest = _take(_SPREAD, rest, lambda match: _put(said, "tolerance", match[0].replace(" ", "")))
     rest = _take(_FRACTION, rest, lambda match: _put(said, "power", f"{int(match[1]) / int(match[2]):g} W"))
     position = 0
@@ -51,7 +52,15 @@ def read_cell(text: str, kind: str) -> Said:
         while position < len(rest) and rest[position] in _EDGE:
             position += 1
     said.words = [word for word in said.words if word.strip(_EDGE + ".-–")]
+    _refuse_split_number(said)
     return said
+
+
+def _refuse_split_number(said: Said) -> None:
+    """A bare number with another beside it: "10 000" is not ten ohms and a word."""
+    value, other = said.found.get("value", ""), next((word for word in said.words if word[:1].isdigit()), "")
+    if other and re.fullmatch(r"\d+", value):
+        raise ChecksError("twice", argument="value", code="twice", key="value", one=value, other=other)
 
 
 def _take(pattern, text: str, keep) -> str:
@@ -90,14 +99,23 @@ def _figure(said: Said, match, kind: str) -> bool:
         return False
     given = quantity.unit
     if unit and given == unit and "value" not in said.found:
-        return _put(said, "value", text)
+        return _put(said, "value", _spelled(text, quantity, unit))
     if given in KEYS.values() or given in KEYS:
         return _put(said, KEYS[given], text)
     if unit and given == "" and "value" not in said.found:
         if unit in ("F", "H", "A") and text.replace(",", ".").replace(".", "").isdigit():
             raise ChecksError(f"“{text}” has no unit.", argument="value", code="no-unit", typed=text, wanted=unit)
-        return _put(said, "value", text)
+        return _put(said, "value", _spelled(text, quantity, unit))
+    if unit == "F" and given == "" and text.isdigit() and match.string[: match.start()].rstrip().endswith("/"):
+        return _put(said, "volts", f"{text} V")  # "0.1u/400"
     return False
+
+
+def _spelled(text: str, quantity, unit: str) -> str:
+    """A value as it was written, but one that a spreadsheet turned into 4.7E+03."""
+    if not re.search(r"\d[eE][-+]?\d", text):
+        return text
+    return re.sub(r"\.?0+(?= )", "", format_quantity(quantity.value, unit, 6))
 
 
 def _as_coded(text: str) -> str:
@@ -117,7 +135,7 @@ def _put(said: Said, key: str, text: str) -> bool:
 
 def read_field(key: str, text: str, *, percent: bool = False) -> str:
     """A cell of a column that is for one thing: "450" under volts is 450 V. Raises ChecksError."""
-    text = " ".join(text.replace("−", "-").split())
+    text = plain_figures(text)
     if key == "tolerance":
         return _tolerance(text, percent)
     unit = FIELD_UNITS[key]

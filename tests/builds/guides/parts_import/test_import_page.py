@@ -244,3 +244,24 @@ def test_an_issued_revision_is_not_deleted(client):
     client.force_login(revision.kit.designers.first())
     assert client.post(url(revision, "delete-draft")).status_code == 403
     assert type(revision).objects.filter(pk=revision.pk).exists()
+
+
+def test_a_second_sheet_with_parts_is_not_passed_over_in_silence(designer, draft):
+    book = Workbook()
+    for name, refs in (("Amplifier", "R1 R2 R3"), ("Supply", "R51 C51")):
+        sheet = book.create_sheet(name)
+        for row in (("Ref", "Value"), *((ref, "4k7" if ref[0] == "R" else "22u 450 V") for ref in refs.split())):
+            sheet.append(row)
+    book.create_sheet("Notes").append(["Nothing here is a part"])
+    out = io.BytesIO()
+    book.save(out)
+    out.seek(0)
+    out.name = "parts.xlsx"
+    page = designer.post(url(draft, "parts-import"), {"file": out}).context
+    assert [change.ref for change in page["preview"].changes] == ["R1", "R2", "R3"]
+    assert [name for name, _rows in page["others"]] == ["Supply"]
+    carried = {"rows": page["rows_text"], "sheet-read": "Amplifier", "columns": "1", "column-0": "note"}
+    carried |= {"other-name": "Supply", "other-rows": page["others"][0][1]}
+    other = designer.post(url(draft, "parts-import"), carried | {"sheet": "Supply"}).context
+    assert [change.ref for change in other["preview"].changes] == ["R51", "C51"]
+    assert [name for name, _rows in other["others"]] == ["Amplifier"]

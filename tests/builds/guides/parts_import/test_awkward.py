@@ -1,0 +1,167 @@
+"""Spreadsheets as they come: each read as its author meant it, or refused at the row that leaves a doubt.
+
+What each should say is common practice in parts lists; the values follow IEC 60062 and the SI prefixes.
+"""
+
+import datetime
+import io
+
+import pytest
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.table import CoveredTableCell, Table, TableCell, TableRow
+from odf.text import P
+from openpyxl import Workbook
+from openpyxl.styles import Font
+
+from builds.guides.parts_import.columns import guess
+from builds.guides.parts_import.sheet import read_file, read_text
+from builds.guides.parts_import.table import read_table
+from checks.quantity import parse_quantity
+
+
+def book(rows, *, merged=(), then=lambda made: None) -> bytes:
+    made = Workbook()
+    for row in rows:
+        made.active.append(row)
+    for cells in merged:
+        made.active.merge_cells(cells)
+    then(made)
+    out = io.BytesIO()
+    made.save(out)
+    return out.getvalue()
+
+
+def read(raw):
+    """({reference: part}, [(row, field) of each error])."""
+    sheet = read_text(raw) if isinstance(raw, str) else read_file(raw)[0]
+    table = read_table(sheet.rows, *guess(sheet.rows))
+    return {part["ref"]: part for part in table.parts}, [(error.row, error.field) for error in table.errors]
+
+
+def with_hidden_sheet(made):
+    old = made.create_sheet("Before", 0)
+    old.sheet_state = "hidden"
+    for n in range(30):
+        old.append([f"R{n + 1}", "9k9"])
+
+
+def with_bold_far_away(made):
+    for n in range(1, 100):
+        made.active.cell(row=500, column=n).font = Font(bold=True)
+
+
+READ = {
+    "head on row 5": (
+        book([["Phono"], ["Rev", "C"], ["Date", datetime.date(2026, 3, 1)], [None], ["Ref", "Value"], ["R1", "4k7"]]),
+        {"R1": 4700},
+    ),
+    "cells merged downwards": (
+        book([["Ref", "Value", "Use"], ["R1", "4k7", "a"], ["R2", None, "b"], ["R3", "1k", "c"]], merged=["B2:B3"]),
+        {"R1": 4700, "R2": 4700, "R3": 1000},
+    ),
+    "units in the head": (book([["Designator", "R (kΩ)"], ["R1", 4.7], ["R2", 100]]), {"R1": 4700, "R2": 100_000}),
+    "a column of references for each channel": (
+        "Ref L;Ref R;Value\nR101;R201;4k7\nC101;C201;22n 400V",
+        {"R101": 4700, "R201": 4700, "C101": 22e-9, "C201": 22e-9},
+    ),
+    "pages with their heads again": (
+        "Ref;Value\nR1;1k\n\nPage 2\nRef;Value\nR3;3k3\nPage 3 of 3\n",
+        {"R1": 1000, "R3": 3300},
+    ),
+    "dots and slashes": ("Ref,Value\nR1..R4,4k7\nC1/C2,22n 400V", dict.fromkeys(("R1", "R2", "R3", "R4"), 4700) | {
+        "C1": 22e-9, "C2": 22e-9}),
+    "French": (
+        "Repère;Désignation;Valeur;Tolérance;Puissance\nR1 à R2;Résistance;4,7 kΩ;5 %;0,5 W\n"
+        "C1;Condensateur chimique;22 µF;20 %;".encode("cp1252", "ignore").replace(b" k;", b" k\x20;"),
+        {"R1": 4700, "R2": 4700, "C1": 22e-6},
+    ),
+    "German": (
+        "Lfd. Nr.;Kurzz.;Bezeichnung;Wert;Stück\n1;R1;Widerstand;4,7 kOhm / 1 %;1\n2;C1;Elko;22 µF / 450 V;1",
+        {"R1": 4700, "C1": 22e-6},
+    ),
+    "decimal commas": ("Ref;Wert\nR1;0,47 Ohm\nC1;0,022 µF 400 V", {"R1": 0.47, "C1": 22e-9}),
+    "UTF-16 without its mark": ("Ref;Value\r\nR1;4k7\r\nR2;1k\r\n".encode("utf-16-le"), {"R1": 4700, "R2": 1000}),
+    "a hidden sheet before the list": (
+        book([["Ref", "Value"], ["R1", "4k7"]], then=with_hidden_sheet), {"R1": 4700},
+    ),
+    "empty rows": (book([["Ref", "Value"], [None], ["R1", "4k7"], [None], ["R2", "1k"]]), {"R1": 4700, "R2": 1000}),
+    "styles without cells": (book([["Ref", "Value"], ["R1", "4k7"]], then=with_bold_far_away), {"R1": 4700}),
+    "exponents": ("Ref,Value\nR1,4.7E+03\nC1,2.2E-08\nR2,1E6", {"R1": 4700, "C1": 22e-9, "R2": 1e6}),
+    "prefixes as words": (
+        "Ref;Value\nR1;1 Meg\nR2;4.7 kilohms\nC1;0.1 microfarad 400 V\nR3;.47 ohm\nR4;10'000",
+        {"R1": 1e6, "R2": 4700, "C1": 1e-7, "R3": 0.47, "R4": 10_000},
+    ),
+    "prices and their sum": ("Ref;Value;Price\nR1;4k7;0.10\n;;0.10\nTotal;;0.10", {"R1": 4700}),
+    "marks of footnotes": ("Ref;Value\nR1*;4k7\n†R2;1k", {"R1": 4700, "R2": 1000}),
+    "columns nobody needs": (
+        '"Reference","Value","Footprint","Datasheet","Qty"\n"R1, R2","4k7","axial","~",2', {"R1": 4700, "R2": 4700},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", READ)
+def test_an_awkward_list_says_what_its_author_meant(how):
+    raw, wanted = READ[how]
+    parts, errors = read(raw)
+    assert not errors
+    units = {"R": "Ω", "C": "F"}
+    found = {ref: parse_quantity(part["value"], units[ref[0]]).value for ref, part in parts.items()}
+    assert found == pytest.approx(wanted)
+
+
+DOUBTFUL = {
+    "thousands or a decimal point": ("Ref;Wert\nR9;1k\nR1;1.000 Ohm\nR2;10.000\nC1;2,200 µF", [3, 4, 5]),
+    "thousands with a space": ("Ref;Value\nR9;1k\nR1;10 000 Ω", [3]),
+    "a date for a value": (book([["Ref", "Value"], ["R9", "1k"], ["R1", datetime.datetime(2026, 4, 7)]]), [3]),
+    "a date for half a watt": (
+        book([["Ref", "Value", "Power"], ["R9", "1k", "1 W"], ["R1", "4k7", datetime.date(2026, 2, 1)]]),
+        [3],
+    ),
+    "a date in a text file": ("Ref;Value\nR9;1k\nR1;07. Apr\nR2;4/7/26", [3, 4]),
+    "an error of a formula": (book([["Ref", "Value"], ["R9", "1k"], ["R1", "#N/A"]]), [3]),
+    "a capacitor without a unit": ("Ref;Value\nR9;1k\nC1;.047 630V", [3]),
+    "a reference with a remark": ("Ref;Value\nR9;1k\nR2 (L+R);4k7", [3]),
+}
+
+
+@pytest.mark.parametrize("what", DOUBTFUL)
+def test_what_can_be_read_in_two_ways_is_refused_at_its_row(what):
+    raw, rows = DOUBTFUL[what]
+    parts, errors = read(raw)
+    assert [row for row, _field in errors] == rows
+    assert set(parts) == {"R9"}
+
+
+def test_a_capacitors_voltage_behind_a_slash_is_no_note():
+    parts, _errors = read("Ref;Value\nC1;0.1uF/400\nC2;47u/450")
+    assert [parts[ref]["volts"] for ref in ("C1", "C2")] == ["400 V", "450 V"]
+
+
+def test_two_off_of_two_references_is_one_of_each():
+    parts, errors = read("Part,Value,Qty\nR1 R2,4k7,2 off\nV1 V2,EL84,2 off matched\nH,M4 nut,12 off")
+    assert not errors
+    assert [parts[ref].get("quantity", 1) for ref in ("R1", "R2", "V1", "V2", "H")] == [1, 1, 1, 1, 12]
+
+
+def test_a_count_merged_over_two_rows_is_not_given_to_both():
+    parts, _errors = read(book([["Ref", "Value", "Qty"], ["R1", "1k", 2], ["R2", "1k", None]], merged=["C2:C3"]))
+    assert parts["R2"].get("quantity", 1) == 1
+
+
+def test_cells_merged_downwards_are_read_from_an_opendocument_sheet_too():
+    document, table = OpenDocumentSpreadsheet(), Table(name="Parts")
+    for texts in (("Ref", "Value"), ("R1", "4k7"), ("R2", None), ("R3", "1k")):
+        row = TableRow()
+        for text in texts:
+            cell = CoveredTableCell() if text is None else TableCell(valuetype="string")
+            if text == "4k7":
+                cell = TableCell(valuetype="string", numberrowsspanned=2)
+            if text:
+                cell.addElement(P(text=text))
+            row.addElement(cell)
+        table.addElement(row)
+    document.spreadsheet.addElement(table)
+    out = io.BytesIO()
+    document.save(out)
+    parts, errors = read(out.getvalue())
+    assert not errors and {ref: part["value"] for ref, part in parts.items()} == {"R1": "4k7", "R2": "4k7", "R3": "1k"}
