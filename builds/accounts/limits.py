@@ -4,12 +4,14 @@ import hashlib
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import wraps
+from math import ceil
 
 from django.db import DatabaseError, IntegrityError, transaction
 from django.db.models import F
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.accounts.models import CallCount
 
@@ -18,6 +20,7 @@ from builds.accounts.models import CallCount
 class Limit:
     most: int
     span: timedelta
+    looks: bool = False  # what costs is to look: a GET counts like a POST
 
 
 LIMITS = {
@@ -29,6 +32,8 @@ LIMITS = {
     "import": Limit(60, timedelta(hours=1)),
     "compute": Limit(120, timedelta(hours=1)),
     "archive": Limit(20, timedelta(hours=1)),
+    "paper": Limit(300, timedelta(hours=1), looks=True),  # PDFs and exports
+    "drawing": Limit(1500, timedelta(hours=1)),  # while somebody types
     "api": Limit(3000, timedelta(hours=1)),
 }
 
@@ -36,9 +41,7 @@ LIMITS = {
 def is_allowed(kind: str, key: str) -> bool:
     """Count one call and say whether it is within its limit."""
     limit = LIMITS[kind]
-    seconds = limit.span.total_seconds()
-    span = datetime.fromtimestamp(timezone.now().timestamp() // seconds * seconds, UTC)
-    row = {"kind": kind, "key": hashlib.sha256(key.encode()).hexdigest(), "span": span}
+    row = {"kind": kind, "key": hashlib.sha256(key.encode()).hexdigest(), "span": _span(limit)}
     try:
         with transaction.atomic():
             if not CallCount.objects.filter(**row).update(count=F("count") + 1):
@@ -51,25 +54,43 @@ def is_allowed(kind: str, key: str) -> bool:
     return CallCount.objects.get(**row).count <= limit.most
 
 
+def _span(limit: Limit) -> datetime:
+    """When the span of time began in which calls are counted together now."""
+    seconds = limit.span.total_seconds()
+    return datetime.fromtimestamp(timezone.now().timestamp() // seconds * seconds, UTC)
+
+
 def limited(kind: str):
     """Mark a view whose posts are counted by person (by address, for somebody not signed in)."""
+    methods = ("GET", "POST") if LIMITS[kind].looks else ("POST",)
 
     def mark(view):
         @wraps(view)
         def counted(request, *args, **kwargs):
             key = str(request.user.pk) if request.user.is_authenticated else request.META.get("REMOTE_ADDR", "")
-            if request.method == "POST" and not is_allowed(kind, key):
-                return too_many(request)
+            if request.method in methods and not is_allowed(kind, key):
+                return too_many(request, kind)
             return view(request, *args, **kwargs)
 
+        counted.limit = kind
         return counted
 
     return mark
 
 
-def too_many(request):
-    words = _("Too many requests in a short time. Nothing was saved. Wait 15 minutes.")
-    return render(request, "accounts/error.html", {"heading": _("Too many requests"), "words": words}, status=429)
+def too_many(request, kind: str):
+    """How long to wait is said in words and in the header that programs read (RFC 9110, 10.2.3)."""
+    left = (_span(LIMITS[kind]) + LIMITS[kind].span - timezone.now()).total_seconds()
+    minutes = max(1, ceil(left / 60))
+    words = ngettext(
+        "Too many requests in a short time. Nothing was saved. Wait %(minutes)d minute.",
+        "Too many requests in a short time. Nothing was saved. Wait %(minutes)d minutes.",
+        minutes,
+    ) % {"minutes": minutes}
+    context = {"heading": _("Too many requests"), "words": words}
+    answer = render(request, "accounts/error.html", context, status=429)
+    answer["Retry-After"] = str(minutes * 60)
+    return answer
 
 
 def prune(before: datetime) -> int:

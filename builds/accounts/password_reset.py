@@ -20,7 +20,7 @@ def forgotten(request):
     form = ForgottenForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         if not limits.is_allowed("reset address", request.META.get("REMOTE_ADDR", "")):
-            return limits.too_many(request)
+            return limits.too_many(request, "reset address")
         letters.ask_for_reset(form.cleaned_data["email"])
         return redirect("accounts:forgotten-sent")
     return render(request, "accounts/forgotten.html", {"form": form}, status=422 if request.method == "POST" else 200)

@@ -37,10 +37,11 @@ class SignIn(LoginView):
         """Tries are counted by address and, from browsers not seen before, by name: whoever guesses at a name from
         everywhere does not shut its owner out."""
         typed = name_key(request.POST.get("username", ""))
-        within = limits.is_allowed("sign-in address", request.META.get("REMOTE_ADDR", ""))
-        if within and not was_seen(request, typed):
-            within = limits.is_allowed("sign-in name", typed)
-        return super().post(request, *args, **kwargs) if within else limits.too_many(request)
+        if not limits.is_allowed("sign-in address", request.META.get("REMOTE_ADDR", "")):
+            return limits.too_many(request, "sign-in address")
+        if not was_seen(request, typed) and not limits.is_allowed("sign-in name", typed):
+            return limits.too_many(request, "sign-in name")
+        return super().post(request, *args, **kwargs)
 
     def form_valid(self, form):
         person = form.get_user()
@@ -83,7 +84,7 @@ def code(request):
     form = CodeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         if not limits.is_allowed("code", str(person.pk)):
-            return limits.too_many(request)
+            return limits.too_many(request, "code")
         if device := second_factor.verify(person, form.cleaned_data["code"]):
             return _finish(request, person, device, following)
         form.add_error("code", _("This code is wrong. Wait for the next one and type it."))

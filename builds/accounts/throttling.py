@@ -1,9 +1,14 @@
 """Whose tries are counted: one person, however the name is spelt."""
 
 from builds.accounts.names import name_key
+from builds.accounts.signing_in import was_seen
+
+KNOWN = "KNOWN BROWSER "  # no name's key has capitals, so that nobody can ask for this count
 
 
 def name_of(request, credentials) -> str:
-    """The name someone tries to sign in with, as sign-in compares names."""
+    """The name someone tries to sign in with, as sign-in compares names. A browser that they signed in with before has
+    a count of its own: a guesser behind the same address does not shut them out."""
     typed = (credentials or {}).get("username") or (request.POST.get("username") if request else "") or ""
-    return name_key(typed)[:200]
+    key = name_key(typed)
+    return ((KNOWN if request and was_seen(request, key) else "") + key)[:200]

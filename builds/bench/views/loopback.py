@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
+from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.models import Recording
 from builds.bench.readings.entry_keys import UsedKey
@@ -26,6 +27,7 @@ def loopback(request, pk, key):
 
 @signed_in
 @require_POST
+@limited("upload")
 def add_loopback(request, pk, key, number):
     """Nothing of the kit is measured, so no stop, lock or made safe stands against it."""
     build = access.own_build(request.user, pk)

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import signed_in
 from builds.accounts.cautions import cautions_for
+from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.gates import gating, stops
 from builds.bench.models import Recording
@@ -87,6 +88,7 @@ def signal(request, pk, key, number):
 
 @signed_in
 @require_POST
+@limited("upload")
 def add(request, pk, key, number):
     """Keep a recording. No reading is taken while a stop stands, so none is recorded either."""
     opened = open_stage(request, access.own_build(request.user, pk), key)

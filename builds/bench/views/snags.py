@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
+from builds.accounts.limits import limited
 from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
@@ -27,6 +28,7 @@ ABOUT = ("step", "check_row", "part")
 
 @signed_in
 @require_http_methods(["GET", "POST"])
+@limited("upload")
 def new_snag(request, pk, key):
     """Always open, whatever is shut: trouble must be sayable."""
     build = access.own_build(request.user, pk)

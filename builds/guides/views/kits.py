@@ -119,6 +119,7 @@ def _over_page(request, draft, raw, token: str = ""):
 
 @may_design
 @require_POST
+@limited("import")
 def import_over_draft(request, kit, letter):
     """Carry out what `import_guide` has shown."""
     draft = access.draft_revision(request.user, kit, letter)

@@ -7,6 +7,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.editor import parts_grid
 from builds.guides.editor.edits import row_version
@@ -23,6 +24,7 @@ BLANK = 3  # empty rows under the grid
 
 @may_design
 @require_http_methods(["GET", "POST"])
+@limited("import")
 def parts_import(request, kit, letter):
     """Paste or upload a list, look at what was understood, then save it."""
     draft = access.draft_revision(request.user, kit, letter)

@@ -6,6 +6,7 @@ from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
 from builds.guides.pictures.forms import FrameForm, MarksForm, row_of_mark
@@ -17,6 +18,7 @@ from builds.ui.formatting import listed
 
 @may_design
 @require_http_methods(["GET", "POST"])
+@limited("upload")
 def add_picture(request, kit, letter):
     """Add pictures, or put new ones in the place of those with the same name."""
     draft = access.draft_revision(request.user, kit, letter)
@@ -45,6 +47,7 @@ def delete_picture(request, kit, letter, name):
 
 @may_design
 @require_http_methods(["GET", "POST"])
+@limited("compute")
 def edit_picture(request, kit, letter, name):
     """Arrows, rings, numbers and words on a picture; its crop and how it is turned."""
     draft = access.draft_revision(request.user, kit, letter)

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access, revisions
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.guide_cache import load_guide
@@ -63,6 +64,7 @@ def _attach_figures(row, guide) -> bool:
 
 @may_design
 @require_GET
+@limited("paper")
 def export(request, kit, letter, form):
     row = access.designers_revision(request.user, kit, letter)
     name = f"{row.kit.key}-{row.letter}"

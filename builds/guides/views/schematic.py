@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.editor.wiring_table import posted_ends, trial_parts
 from builds.guides.guide_file.write import as_tables
@@ -53,6 +54,7 @@ def svg_answer(revision, drawn) -> HttpResponse:
 
 @may_design
 @require_POST
+@limited("drawing")
 def while_wiring(request, kit, letter):
     """The schematic as it would be with what is typed in the wiring table; nothing is saved."""
     draft = access.draft_revision(request.user, kit, letter)

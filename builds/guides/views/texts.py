@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.editor.text_form import plan_for, preview_of
 from builds.guides.guide_file.write import as_tables
@@ -19,6 +20,7 @@ from builds.ui.messages.quantities import measure_label
 
 @may_design
 @require_http_methods(["GET", "POST"])
+@limited("import")
 def text_import(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     context = {"revision": draft}

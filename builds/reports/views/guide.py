@@ -4,6 +4,7 @@ from django.http import StreamingHttpResponse
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import may_design, signed_in
+from builds.accounts.limits import limited
 from builds.bench.access import visible_build
 from builds.guides.access import designers_revision
 from builds.reports.guide.html import guide_html
@@ -14,6 +15,7 @@ from builds.reports.views.named import named, pdf_answer
 
 @may_design
 @require_GET
+@limited("paper")
 def pdf(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return pdf_answer(guide_pdf(revision), f"{kit}-{letter}-guide.pdf")
@@ -21,6 +23,7 @@ def pdf(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def html(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     answer = StreamingHttpResponse(guide_html(revision), content_type="text/html; charset=utf-8")
@@ -29,6 +32,7 @@ def html(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def parts(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return pdf_answer(parts_pdf(revision), f"{kit}-{letter}-parts.pdf")
@@ -36,6 +40,7 @@ def parts(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def labels(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return pdf_answer(labels_pdf(revision), f"{kit}-{letter}-bag-labels.pdf")
@@ -43,6 +48,7 @@ def labels(request, kit, letter):
 
 @signed_in
 @require_GET
+@limited("paper")
 def build_parts(request, pk):
     build = visible_build(request.user, pk)
     return pdf_answer(parts_pdf(build.revision, build.serial), f"parts-{build.serial}.pdf")

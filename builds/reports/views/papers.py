@@ -5,6 +5,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design, signed_in
+from builds.accounts.limits import limited
 from builds.accounts.links import invitation_link
 from builds.bench.access import designers_build, visible_build
 from builds.reports.papers import build_record as record_pdf
@@ -14,6 +15,7 @@ from builds.reports.views.named import pdf_answer
 
 @may_design
 @require_POST
+@limited("paper")
 def packing_slip(request, pk):
     """The link is shown once and never kept, so the page that shows it posts it here; only our own links are
     printed."""
@@ -35,6 +37,7 @@ def packing_slip(request, pk):
 
 @signed_in
 @require_GET
+@limited("paper")
 def build_record(request, pk):
     build = visible_build(request.user, pk)
     return pdf_answer(record_pdf(build), f"build-record-{build.serial}.pdf")

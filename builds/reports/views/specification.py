@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides.access import designers_revision
 from builds.reports.specification.abbreviations import explained
 from builds.reports.specification.as_json import specification_json
@@ -26,6 +27,7 @@ def specification(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def pdf(request, kit, letter):
     found = gather_specification(designers_revision(request.user, kit, letter))
     return pdf_answer(specification_pdf(found), f"{kit}-{letter}-specification.pdf")

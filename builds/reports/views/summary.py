@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.guides.access import designers_revision
 from builds.reports.as_json import json_lines
 from builds.reports.executive import executive
@@ -45,6 +46,7 @@ def summary(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def pdf(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return pdf_answer(summary_pdf(gather(revision)), f"{kit}-{letter}-fault-summary.pdf")
@@ -60,6 +62,7 @@ def stage(request, kit, letter, stage):
 
 @may_design
 @require_GET
+@limited("paper")
 def stage_pdf(request, kit, letter, stage):
     revision = designers_revision(request.user, kit, letter)
     gathered, out = gather(revision), BytesIO()
@@ -76,6 +79,7 @@ def _sheet(gathered, key):
 
 @may_design
 @require_GET
+@limited("paper")
 def readings_csv(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return _csv(csv_lines(revision), f"{kit}-{letter}-readings.csv")
@@ -83,6 +87,7 @@ def readings_csv(request, kit, letter):
 
 @may_design
 @require_GET
+@limited("paper")
 def changes_csv(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return _csv(change_lines(gather(revision)), f"{kit}-{letter}-changes.csv")
@@ -94,6 +99,7 @@ def _csv(lines, name):
 
 @may_design
 @require_GET
+@limited("paper")
 def as_json(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     return named(

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import signed_in
+from builds.accounts.limits import limited
 from builds.bench.access import visible_build
 from builds.reports.views.named import pdf_answer
 from builds.reports.worksheet.gather import worksheet as gather
@@ -44,6 +45,7 @@ def page(request, pk):
 
 @signed_in
 @require_GET
+@limited("paper")
 def pdf(request, pk):
     build = visible_build(request.user, pk)
     key, stages = _stages(request, build)

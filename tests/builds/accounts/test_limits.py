@@ -9,7 +9,10 @@ from django.urls import reverse
 from builds.accounts import limits
 from builds.accounts.client_address import client_of, is_trusted
 from builds.accounts.limits import Limit
+from builds.accounts.names import name_key
+from builds.accounts.throttling import KNOWN
 from tests import factories
+from tests.test_access import PATTERNS
 
 pytestmark = pytest.mark.django_db
 URL = "accounts:sign-in"
@@ -79,3 +82,61 @@ def test_old_counts_are_pruned():
 
     limits.is_allowed("code", "x")
     assert limits.prune(timezone.now() + timedelta(days=1)) == 1
+
+
+def test_a_guesser_behind_the_same_address_does_not_shut_out_a_phone_that_was_seen(client, monkeypatch):
+    """A club, a household or a mobile network is one address."""
+    for kind in ("sign-in name", "sign-in address"):
+        monkeypatch.setitem(limits.LIMITS, kind, Limit(100, timedelta(days=3650)))
+    factories.make_builder(name="Builder 74")
+    phone = Client()
+    attempt(phone, "Builder 74", factories.PASSWORD, "192.0.2.100")
+    phone.post(reverse("accounts:sign-out"))
+    guesses = [attempt(Client(), "Builder 74", f"guess {n}", "192.0.2.100") for n in range(12)]
+    assert guesses[-1] == 429
+    assert attempt(phone, "Builder 74", factories.PASSWORD, "192.0.2.100") == 302
+    assert attempt(Client(), "Builder 74", factories.PASSWORD, "192.0.2.100") == 429  # a browser not seen before waits
+
+
+def test_no_name_can_be_typed_that_counts_as_a_browser_seen_before():
+    for typed in (KNOWN, f"{KNOWN}Builder 74", KNOWN.lower(), "ＫＮＯＷＮ ＢＲＯＷＳＥＲ x"):
+        assert not name_key(typed).startswith(KNOWN)
+
+
+def test_a_phone_that_was_seen_guesses_no_more_than_others(client, monkeypatch):
+    monkeypatch.setitem(limits.LIMITS, "sign-in address", Limit(100, timedelta(days=3650)))
+    factories.make_builder(name="Builder 75")
+    phone = Client()
+    attempt(phone, "Builder 75", factories.PASSWORD, "192.0.2.100")
+    phone.post(reverse("accounts:sign-out"))
+    guesses = [attempt(phone, "Builder 75", f"guess {n}", "192.0.2.100") for n in range(12)]
+    assert guesses[-1] == 429
+
+
+FILES = (
+    "bench:add-photo bench:add-stage-photo bench:add-check-photo bench:new-snag bench:add-recording bench:add-loopback "
+    "review:add-recordings guides:add-picture"
+)
+IMPORTS = "guides:import guides:import-over guides:parts-import guides:text-import"
+COMPUTES = "guides:circuit-again review:faults-again guides:edit-picture"
+PAPERS = (
+    "reports:pdf reports:stage-pdf reports:csv reports:changes-csv reports:json reports:specification-pdf "
+    "reports:guide-pdf reports:guide-html reports:parts-pdf reports:bag-labels reports:build-parts "
+    "reports:build-record reports:worksheet-pdf reports:packing-slip guides:export"
+)
+COSTLY = {"upload": FILES, "import": IMPORTS, "compute": COMPUTES, "paper": PAPERS, "archive": "reports:make-archive"}
+
+
+@pytest.mark.parametrize(("kind", "name"), [(kind, name) for kind in COSTLY for name in COSTLY[kind].split()])
+def test_whatever_costs_much_is_counted(kind, name):
+    assert getattr(PATTERNS[name].callback, "limit", None) == kind
+
+
+def test_a_paper_is_refused_past_its_limit_with_the_time_to_wait(client, monkeypatch):
+    monkeypatch.setitem(limits.LIMITS, "paper", Limit(1, timedelta(days=3650), looks=True))
+    build = factories.make_build(revision=factories.make_revision(stages=1))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    paper = reverse("reports:build-record", args=[build.pk])
+    answers = [client.get(paper) for _time in range(2)]
+    assert [a.status_code for a in answers] == [200, 429]
+    assert int(answers[1]["Retry-After"]) > 60

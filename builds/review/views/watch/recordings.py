@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.accounts.access import may_design
+from builds.accounts.limits import limited
 from builds.bench.models import Build, Recording
 from builds.guides.access import designers_revision
 from builds.review.amplifier.comparing import compare, names_of
@@ -46,6 +47,7 @@ def _builds(revision):
 
 @may_design
 @require_POST
+@limited("upload")
 def add_recordings(request, kit, letter):
     """A folder of recordings, sorted by what they hold."""
     revision = designers_revision(request.user, kit, letter)
