@@ -128,7 +128,8 @@
       var kept = null;
       try { kept = JSON.parse(localStorage.getItem(name)); } catch (error) { /* nothing that counts */ }
       var isOld = !kept || kept.since !== since || kept.end - Date.now() > length || Date.now() - kept.end > 600000;
-      if (isOld) { localStorage.removeItem(name); } else { count(kept.end); }
+      if (!isOld) { count(kept.end); }
+      else if (kept) { localStorage.removeItem(name); }
     });
   }
   countdowns(document);

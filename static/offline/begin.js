@@ -77,8 +77,7 @@ function watchLeaving() {
 async function register() {
   const workers = navigator.serviceWorker;
   if (!workers) { return; } // over plain http there is none
-  await workers.register("/worker.js");
-  const { active } = await workers.ready;
+  const { active } = await workers.register("/worker.js").then(() => workers.ready);
   if (!workers.controller) { active.postMessage("claim"); }
 }
 
@@ -105,8 +104,8 @@ async function start() {
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {
-    register();
-    navigator.storage?.persist?.();
+    register().catch(() => {}); // a browser that keeps nothing lets no worker in: the site works without
+    navigator.storage?.persist?.().catch(() => {});
   }
   await sendAll();
   if (!leaving) { document.documentElement.dataset.outbox = "ready"; }

@@ -16,12 +16,14 @@ export async function forgetOthers() {
 }
 
 export async function forgetCopies() {
-  if (window.caches) {
-    const names = (await caches.keys()).filter((one) => one.startsWith("copy-"));
-    await Promise.all(names.map((one) => caches.delete(one)));
-  }
+  await forgetPages().catch(() => {}); // a browser that gives no copies has none
   const notes = (await store.facts()).filter((one) => /^(notebook|floor|pages):/.test(one));
   await Promise.all(notes.map((one) => store.forget(one)));
+}
+
+async function forgetPages() {
+  const names = (await window.caches?.keys() || []).filter((one) => one.startsWith("copy-"));
+  await Promise.all(names.map((one) => caches.delete(one)));
 }
 
 // Fetch what is new of this build; `now`: without waiting for the next look.

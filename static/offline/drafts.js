@@ -1,6 +1,7 @@
 // What is typed and not yet saved, kept through a reload, an ended session and signing in again.
 import { make, words } from "./words.js";
 import { me } from "./outbox.js";
+import { small } from "./store.js";
 
 const FRESH = 12 * 3600 * 1000; // ms
 // An old figure across the reservoir is never put back: hands would follow it.
@@ -21,27 +22,22 @@ export function watchDrafts() {
 }
 
 function write(form) {
-  try {
-    if (!isTyped(form)) { localStorage.removeItem(nameOf(form)); return; }
-    const filled = [...form.elements].filter((field) => field.matches(fieldsOf(form)) && isTicked(field));
-    const fields = filled.map((field) => [field.name, field.value]);
-    localStorage.setItem(nameOf(form), JSON.stringify({ at: Date.now(), title: form.dataset.title, fields }));
-  } catch (error) { /* no room: the field itself still has it */ }
+  if (!isTyped(form)) { forgetDraft(form); return; }
+  const filled = [...form.elements].filter((field) => field.matches(fieldsOf(form)) && isTicked(field));
+  const fields = filled.map((field) => [field.name, field.value]);
+  small.write(nameOf(form), { at: Date.now(), title: form.dataset.title, fields });
 }
 
 const isTyped = (form) => [...form.querySelectorAll("input.reading, textarea, input[name$='-done']")]
   .some((field) => (field.type === "checkbox" ? field.checked : field.value.trim()));
 
-export function forgetDraft(form) {
-  try { localStorage.removeItem(nameOf(form)); } catch (error) { /* storage is shut off */ }
-}
+export const forgetDraft = (form) => small.forget(nameOf(form));
 
 export function restoreDrafts(part) {
   part.querySelectorAll(DRAFTED).forEach((form) => {
     if (form.hidden || !form.querySelector("input.reading, textarea")) { return; }
     if (isTyped(form)) { write(form); return; } // the site put back what was typed
-    let draft = null;
-    try { draft = JSON.parse(localStorage.getItem(nameOf(form))); } catch (error) { return; }
+    const draft = small.read(nameOf(form));
     if (!draft || Date.now() - draft.at > FRESH) { return; }
     fillIn(form, draft.fields);
     // Who was about to type here replaces what came back, never adds a digit to it.
@@ -60,11 +56,9 @@ export function fillIn(form, fields) {
 // What was typed of this build and not saved: {title, typed}.
 export function draftsOf(build) {
   const found = [];
-  for (let n = 0; n < localStorage.length; n += 1) {
-    const name = localStorage.key(n);
-    if (!name.startsWith(prefix() + "/builds/" + build + "/")) { continue; }
-    const draft = JSON.parse(localStorage.getItem(name));
-    const typed = draft.fields.find(([field, value]) => /(^|-)(typed|words)$/.test(field) && value.trim());
+  for (const name of small.names().filter((one) => one.startsWith(prefix() + "/builds/" + build + "/"))) {
+    const draft = small.read(name);
+    const typed = draft?.fields.find(([field, value]) => /(^|-)(typed|words)$/.test(field) && value.trim());
     if (typed) { found.push({ title: draft.title || "", typed: typed[1] }); }
   }
   return found;

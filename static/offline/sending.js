@@ -5,6 +5,9 @@ import { connected, drain, headersFor, noteKept } from "./outbox.js";
 import { entryOf } from "./entry.js";
 import { refuseHere } from "./locks.js";
 import { showKept, showProblem } from "./kept.js";
+import { noteStop } from "./situation.js";
+import { takeOver } from "./stop.js";
+import { fetchWords } from "./words.js";
 import { forgetDraft } from "./drafts.js";
 import { replaced } from "./sheets.js";
 
@@ -70,7 +73,8 @@ async function send(form, issue) {
     const why = before.left ? before.why : await live(form, entry, issue, isKept);
     if (why === ASKED) { return; } // the page shows what was typed, and its draft stays until it is saved
     if (!why) { forgetDraft(form); return; }
-    if (!isKept) { showProblem(form, "no-room"); return; }
+    await fetchWords().catch(() => {}); // where the line was bad when the page came
+    if (!isKept) { await showLost(form, entry); return; }
     if (entry.code.startsWith("!")) { // the site would ask: so does the phone, and the field keeps what was typed
       await store.remove(entry.seq);
       showProblem(form, entry.code.slice(1));
@@ -81,9 +85,19 @@ async function send(form, issue) {
   });
 }
 
+// Neither sent nor kept: the field still has it. A stop is a stop all the same.
+async function showLost(form, entry) {
+  if (entry.code === "x") {
+    await noteStop(entry);
+    await takeOver(entry.build, { isLost: true });
+    return;
+  }
+  showProblem(form, (await store.works()) ? "no-room" : "no-storage");
+}
+
 async function keep(form, entry) {
   try {
-    if (entry.powered) { localStorage.removeItem("countdown-" + entry.build); } // a wait begins anew after power
+    if (entry.powered) { store.small.forget("countdown-" + entry.build); } // a wait begins anew after power
     entry.seq = await store.add(entry);
     if (entry.kind === "sheet") { await replaced(form); }
     return true;

@@ -1,12 +1,14 @@
 // A reading past its stop limit takes the page over, and goes on doing so after a reload, until the kit is made safe.
 import { situationOf } from "./situation.js";
 import { shown } from "./kept.js";
-import { words } from "./words.js";
+import { make, words } from "./words.js";
 import { shake } from "./awake.js";
 
-export async function takeOver(build) {
+// `isLost`: the reading could be neither sent nor kept. Without the words of these scripts the page's own few serve.
+export async function takeOver(build, { isLost = false } = {}) {
   const { stop, notebook } = await situationOf(build);
-  const main = document.getElementById("main"), source = document.getElementById("offline-stop");
+  const main = document.getElementById("main");
+  const source = document.getElementById("offline-stop") || document.getElementById("stop-now");
   if (!main || !source || !stop) { return; }
   shake();
   main.className = "page stop-page";
@@ -14,7 +16,8 @@ export async function takeOver(build) {
   document.querySelectorAll(".top, .crumbs, .thumb").forEach((part) => { part.hidden = true; });
   main.querySelector("[data-stop-title]").textContent = stop.title;
   main.querySelector("[data-stop-typed]").textContent = stop.unit ? shown(stop) : stop.typed;
-  fill(main, build, notebook, stop);
+  if (main.querySelector("form")) { fill(main, build, notebook, stop); }
+  if (isLost) { main.querySelector(".stop-why").after(make("p", words("stop-lost"))); }
   window.htmx?.process(main);
   window.dispatchEvent(new CustomEvent("part-added", { detail: main }));
   window.scrollTo(0, 0);

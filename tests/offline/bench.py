@@ -42,8 +42,10 @@ def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fiel
 class Phone:
     """A phone at the bench, with everything at hand that it needs without a connection."""
 
-    def __init__(self, browser, base, person, **more):
+    def __init__(self, browser, base, person, script="", **more):
+        """`script` runs before any other on each page."""
         self.context = browser.new_context(viewport=SCREEN, **more)
+        self.context.add_init_script(script)
         self.page = self.context.new_page()
         self.page.set_default_timeout(PATIENCE)
         self.base = base
