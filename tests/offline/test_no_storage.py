@@ -56,6 +56,10 @@ def denied_bench(browser, live_server):
         phone.context.close()
 
 
+def notebook_came(phone, build):
+    phone.until(f"import('/static/offline/store.js').then((s) => s.fact('notebook:{build.pk}')).then(Boolean)")
+
+
 def read_online(phone, build, key, typed):
     phone.read(build, key, typed)
     phone.page.locator("#verdict .chip").first.wait_for()
@@ -112,7 +116,7 @@ def test_a_stop_that_can_be_neither_sent_nor_kept_takes_the_page_over(script, de
     build, phone = denied_bench(script, live=True)
     page = phone.page
     phone.open(build, "stages/stage-2/checks/check-2-1/")
-    phone.until("import('/static/offline/store.js').then((s) => s.fact('notebook:%s')).then(Boolean)" % build.pk)
+    notebook_came(phone, build)
     page.evaluate(FULL)
     phone.cut()
     page.fill("input.reading", "455")
@@ -125,7 +129,7 @@ def test_a_stop_is_shown_where_the_line_failed_while_the_words_of_the_scripts_ca
     build, phone = denied_bench(DENIED, live=True)
     phone.context.route("**/offline-words/", lambda route: route.abort())
     phone.open(build, "stages/stage-2/checks/check-2-1/")
-    phone.until("import('/static/offline/store.js').then((s) => s.fact('notebook:%s')).then(Boolean)" % build.pk)
+    notebook_came(phone, build)
     phone.cut()
     phone.page.fill("input.reading", "455")
     phone.page.click(".save")
