@@ -1,13 +1,16 @@
 """Every page of a builder on a phone of 360 by 740: twice the text, targets for a thumb, no id twice, axe by day and
 night, drawings whose lettering can be read."""
 
+from uuid import uuid4
+
 import pytest
 from django.urls import reverse
 
-from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import Snag
+from builds.bench.gates.sittings import acknowledge, current_or_new, switch_on
+from builds.bench.models import MadeSafe, PowerOn, Snag
 from builds.bench.photos.storage import save_photo
 from builds.bench.readings.taking import take_reading
+from builds.guides.models import Check
 from builds.review.demo.photos import draw_photo
 from tests.browser.looking import open_page, violations
 from tests.browser.test_first_screen import SCREEN, issued_guide, ready_build, sign_in
@@ -17,13 +20,21 @@ pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
 LETTERS = 12  # px, the least height of lettering in a drawing as it is shown
 TWICE = "document.documentElement.style.fontSize = '200%'"
-OVERFLOW = """() => {
-  const page = document.documentElement, wide = page.scrollWidth > page.clientWidth;
-  if (!wide) return "";
-  const out = [...document.querySelectorAll("main *, header *")]
-    .filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".table-wrap, .tabs, .sections"));
-  return out.length ? out[0].outerHTML.slice(0, 120) : "the page itself";
-}"""
+OUT = """() => [...document.querySelectorAll("main *, header *, .thumb *")]
+  .filter(e => e.checkVisibility() && e.getClientRects().length)
+  .filter(e => !e.closest(".table-wrap, .tabs, .sections, .schematic-frame, .visually-hidden, .skip"))
+  .map(e => [e, e.getBoundingClientRect()])
+  .filter(([e, box]) => box.width > 1 && (box.right > innerWidth + 1 || box.left < -1))
+  .map(([e]) => e.outerHTML.slice(0, 120)).slice(0, 1)"""
+# Text squeezed into a column of single letters.
+SQUEEZED = """() => [...document.querySelectorAll("main :is(p, dd, dt, li, h1, h2, label, a, button)")]
+  .filter(e => e.checkVisibility() && e.textContent.trim().length > 8 && !e.closest("svg, .visually-hidden, table"))
+  .filter(e => e.getBoundingClientRect().width < 2.5 * parseFloat(getComputedStyle(e).fontSize))
+  .map(e => e.outerHTML.slice(0, 120)).slice(0, 1)"""
+# What a panel that stays in sight leaves of the page above it.
+COVERED = """() => {
+  const panel = document.querySelector(".reading-panel"), title = document.querySelector(".check h1");
+  return Boolean(panel && title && panel.getBoundingClientRect().top < title.getBoundingClientRect().bottom); }"""
 # Links inside a sentence are as high as their line (WCAG 2.2, 2.5.8, exception "inline").
 SMALL = """least => [...document.querySelectorAll("main button, main a, main summary, main select,"
     + "main input:not([type=hidden]), .thumb a, header a, header summary")]
@@ -89,6 +100,8 @@ def addresses(build, photo, snag):
         at("valves"),
         at("meter-check"),
         at("charts", "voltage"),
+        at("map"),
+        at("parts"),
         reverse("reports:worksheet", args=[pk]) + "?stage=pre-power",
         *(reverse(f"accounts:{name}") for name in ("glossary", "safety", "aids", "meters", "preferences")),
         reverse("notifications:mail"),
@@ -108,9 +121,25 @@ def complaints(page, base, address):
         page.emulate_media(color_scheme=scheme)
         yield from (f"{words} by {scheme}" for words in violations(page))
     page.evaluate(TWICE)
-    wide = page.evaluate(OVERFLOW)
-    if wide:
-        yield f"twice the text is wider than the phone: {wide}"
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), address
+    yield from (f"twice the text is wider than the phone: {words}" for words in page.evaluate(OUT))
+    yield from (f"twice the text is squeezed: {words}" for words in page.evaluate(SQUEEZED))
+    if page.evaluate(COVERED):
+        yield "with twice the text the panel covers the page"
+
+
+def in_trouble(build):
+    """A live reading past its stop limit, then made safe: yields the addresses that show each."""
+    switch_on(build, build.revision.stages.get(key="valves-in"), PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+    at_reservoir = Check.objects.get(stage__revision=build.revision, key="v-reservoir")
+    check = reverse("bench:check", args=[build.pk, "valves-in", "v-reservoir"])
+    yield check
+    take_reading(build, at_reservoir, "180", by=build.builder)  # may be an overload
+    yield check
+    take_reading(build, at_reservoir, "470", by=build.builder)
+    yield reverse("bench:stop", args=[build.pk])
+    MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+    yield from (check, reverse("bench:build", args=[build.pk]), reverse("bench:stage", args=[build.pk, "valves-in"]))
 
 
 def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(bench, browser, live_server):
@@ -123,4 +152,6 @@ def test_every_page_of_a_builder_suits_a_thumb_and_tired_eyes(bench, browser, li
             go_live(bench[0])
             at_rest = False
         wrong += [f"{address}: {words}" for words in complaints(page, live_server.url, address)]
+    for address in in_trouble(bench[0]):
+        wrong += [f"in trouble, {address}: {words}" for words in complaints(page, live_server.url, address)]
     assert not wrong, f"{len(wrong)} complaints\n" + "\n".join(wrong)
