@@ -57,8 +57,8 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
     "builds.accounts.plain_addresses.plain_addresses",
-    "builds.accounts.not_saved.say_what_was_not_saved",
-    "builds.bench.offline.arrival.say_what_is_kept",
+    "builds.accounts.not_saved.report_unsaved_writes",
+    "builds.bench.offline.arrival.confirm_saved_entry",
 ]
 ROOT_URLCONF = "builds.urls"
 WSGI_APPLICATION = "builds.wsgi.application"

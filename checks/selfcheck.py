@@ -20,7 +20,7 @@ KINDS = {"resistance": "Ω", "dc volts": "V"}
 
 class Trim(StrEnum):
     IN_TRIM = "in trim"
-    CANT_TELL = "can't tell"
+    TOO_CLOSE = "can't tell"
     OUT_OF_TRIM = "out of trim"
 
 
@@ -76,7 +76,7 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     allowed += (reading.resolution or 0.0) / 2
     error = shown - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
-    trim = Trim.IN_TRIM if p >= IN_AT else Trim.OUT_OF_TRIM if p <= OUT_AT else Trim.CANT_TELL
+    trim = Trim.IN_TRIM if p >= IN_AT else Trim.OUT_OF_TRIM if p <= OUT_AT else Trim.TOO_CLOSE
     return SelfCheck(trim, p, piece.value, shown, error, allowed)
 
 

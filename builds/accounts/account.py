@@ -41,7 +41,7 @@ def password(request):
         update_session_auth_hash(request, request.user)
         devices.sign_out_all(request.user, but=request.session.session_key)
         record(request.user, "password-changed")
-        letters.tell(request.user, "password-changed")
+        letters.write_to(request.user, "password-changed")
         messages.success(request, _("Password changed. All your other devices are signed out."))
         return redirect("accounts:account")
     return _form(request, form, _("Change password"), _("Change password"))
@@ -59,7 +59,7 @@ def address(request):
             record(request.user, "address-changed")
             for told in (before, after):
                 if told:
-                    letters.tell(request.user, "address-changed", to=told, before=before or "–", after=after or "–")
+                    letters.write_to(request.user, "address-changed", to=told, before=before or "–", after=after or "–")
         messages.success(request, _("E-mail address saved."))
         return redirect("accounts:account")
     return _form(request, form, _("Change e-mail address"), _("Save address"))
@@ -76,7 +76,7 @@ def switch_on(request):
         codes = second_factor.confirm(request.user, form.cleaned_data["code"])
         if codes:
             record(request.user, "second-factor-on")
-            letters.tell(request.user, "second-factor-on")
+            letters.write_to(request.user, "second-factor-on")
             return render(request, "accounts/recovery-codes.html", {"codes": codes})
         form.add_error("code", _("This code is wrong. Check the clock of your phone and type the next code."))
     device = second_factor.unconfirmed(request.user)
@@ -91,7 +91,7 @@ def switch_off(request):
     if request.method == "POST" and form.is_valid():
         second_factor.switch_off(request.user)
         record(request.user, "second-factor-off")
-        letters.tell(request.user, "second-factor-off")
+        letters.write_to(request.user, "second-factor-off")
         messages.success(request, _("The second factor is off. Signing in now asks only for your password."))
         return redirect("accounts:account")
     return _form(request, form, _("Switch off the second factor"), _("Switch off"))

@@ -23,7 +23,7 @@ def ask_for_reset(email: str) -> None:
     queue.start("reset", uuid4().hex, email)
 
 
-def tell(person: Person, code: str, /, *, to: str = "", **params) -> None:
+def write_to(person: Person, code: str, /, *, to: str = "", **params) -> None:
     """Write to a person (or to `to`, an address they had) of something done to their account."""
     address = to or person.email
     if address:
@@ -41,8 +41,8 @@ def _send_link(person: Person) -> bool:
         return False
     _made, token = Invitation.make(Invitation.Purpose.PASSWORD, person=person, life=LINK_LIFE)
     with _language_of(person):
-        words = render_to_string("accounts/forgotten.txt", {"person": person, "link": invitation_link(token)})
-        send_mail(_("A new password for your kit builds"), words, None, [person.email])
+        text = render_to_string("accounts/forgotten.txt", {"person": person, "link": invitation_link(token)})
+        send_mail(_("A new password for your kit builds"), text, None, [person.email])
     return True
 
 
@@ -50,10 +50,10 @@ def _send_link(person: Person) -> bool:
 def send_letter(_report, pk: int, address: str, code: str, params: dict) -> None:
     person = Person.objects.get(pk=pk)
     with _language_of(person):
-        words = render_to_string(
+        text = render_to_string(
             "accounts/letter.txt", {"person": person, "text": TEXTS[code](params), "site": site("/account/")}
         )
-        send_mail(_("Your kit builds account"), words, None, [address])
+        send_mail(_("Your kit builds account"), text, None, [address])
 
 
 def _language_of(person: Person):

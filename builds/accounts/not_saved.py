@@ -19,7 +19,7 @@ log = logging.getLogger("builds.storage")
 _warned_at = [float("-inf")]
 
 
-def say_what_was_not_saved(get_response):
+def report_unsaved_writes(get_response):
     """Middleware: a write that failed is answered by a page that says so, not as an error of the site."""
 
     def respond(request):

@@ -96,7 +96,7 @@ def _finish(request, person, device, following):
     request.session.pop(WAITING, None)
     if second_factor.is_recovery(device):
         record(person, "recovery-code-used")
-        letters.tell(person, "recovery-code-used")
+        letters.write_to(person, "recovery-code-used")
     safe = url_has_allowed_host_and_scheme(following, allowed_hosts={request.get_host()})
     return mark_seen(redirect(following if safe else "home"), person)
 

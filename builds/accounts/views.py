@@ -138,7 +138,7 @@ def _new_password(request, usable):
         person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
         devices.sign_out_all(person)
         record(person, "password-reset")
-        letters.tell(person, "password-changed")
+        letters.write_to(person, "password-changed")
         messages.success(request, _("Your new password is saved."))
         if second_factor.is_on(person):
             return redirect("accounts:sign-in")

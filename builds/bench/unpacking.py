@@ -17,7 +17,7 @@ class PartLine:
 
     part: object
     colours: tuple[str, ...]
-    words: str
+    rating: str
     picture: str
     is_found: bool
 
@@ -40,7 +40,7 @@ def groups_of(build: Build, by: str) -> list[Group]:
         ref: step.picture for stage in guide.stages for step in stage.steps.all() if step.picture for ref in step.parts
     }
     lines = [
-        PartLine(part, colours_of(part), rating_words(part), pictures.get(part.ref, ""), part.pk in found)
+        PartLine(part, colours_of(part), rating_text(part), pictures.get(part.ref, ""), part.pk in found)
         for part in sorted(guide.parts.values(), key=lambda row: natural(row.ref))
     ]
     return _by_stage(guide, lines) if by == "stage" else _by_bag(lines)
@@ -68,7 +68,7 @@ def _by_stage(guide, lines) -> list[Group]:
     return [group for group in (*groups, Group(_("In no step"), rest)) if group.lines]
 
 
-def rating_words(part) -> str:
+def rating_text(part) -> str:
     """Value and ratings on one line."""
     detail = part.detail
     tolerance = part.tolerance if part.tolerance[:1] in ("", "-", "−", "±") else f"±{part.tolerance}"
@@ -78,7 +78,7 @@ def rating_words(part) -> str:
 
 
 @transaction.atomic
-def save_found(build: Build, person, shown: set[int], ticked: set[int]) -> None:
+def save_parts_check(build: Build, person, shown: set[int], ticked: set[int]) -> None:
     """Keep the ticks of the parts that were shown; others stay as they are. The same wish twice changes nothing."""
     own = set(build.revision.parts.filter(pk__in=shown).values_list("pk", flat=True))
     build.parts_found.filter(part_id__in=own - ticked).delete()

@@ -48,13 +48,13 @@ def signal_label(signal: dict | None, probes) -> str:
             % {
                 "level": _typed(signal, "level"),
                 "frequency": _typed(signal, "frequency"),
-                "place": probes.probe(stated.signal.into).words,
+                "place": probes.probe(stated.signal.into).location,
             }
         )
     else:
         said.append(_("No signal: this is the ripple of the supply."))
     if stated.signal.load_ohms:
-        place = probes.probe(stated.signal.load_at).words
+        place = probes.probe(stated.signal.load_at).location
         said.append(
             _("Load: %(ohms)s from %(place)s to the chassis.") % {"ohms": _typed(signal, "load"), "place": place}
         )

@@ -9,7 +9,7 @@ from builds.guides.alternatives import permitted_types
 from builds.guides.guide_cache import Guide
 from builds.guides.models import Check, Part, Stage, Step
 from builds.ui.drawings.resistor import colours_of
-from builds.ui.messages.colours import colour_word
+from builds.ui.messages.colours import colour_name
 from builds.ui.rich_text import to_text
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
@@ -30,7 +30,7 @@ class Hit:
 
     kind: Kind
     row: Step | Check | Part
-    words: str
+    text: str
     stage: Stage | None = None
     number: int | None = None
     colours: tuple[str, ...] = ()
@@ -44,7 +44,7 @@ class Hit:
         return next((film for film in films if film), None)
 
 
-def words_of(text: str) -> list[str]:
+def search_words(text: str) -> list[str]:
     """The words of a text as they are compared: small letters, no accents, no full stop at the end."""
     plain = unicodedata.normalize("NFKD", str(text).casefold())
     plain = "".join(c for c in plain if not unicodedata.combining(c))
@@ -53,7 +53,7 @@ def words_of(text: str) -> list[str]:
 
 def find(guide: Guide, query: str) -> list[Hit]:
     """Everything of the guide in which every word of the query stands, steps and checks in the guide's order."""
-    asked = words_of(query)[:12]
+    asked = search_words(query)[:12]
     if not asked:
         return []
     hits = [hit for hit, words, parts in _entries(guide) if all(_matches(word, words, parts) for word in asked)]
@@ -63,8 +63,8 @@ def find(guide: Guide, query: str) -> list[Hit]:
 
 def _has_row(hit: Hit, in_row: str) -> bool:
     """Do its colours stand in the order asked for? brown, grey, red is not red, grey, brown."""
-    spoken = " ".join(words_of(" ".join(map(colour_word, hit.colours))))
-    return bool(hit.colours) and (in_row in spoken or in_row in " ".join(hit.colours))
+    colours = " ".join(search_words(" ".join(map(colour_name, hit.colours))))
+    return bool(hit.colours) and (in_row in colours or in_row in " ".join(hit.colours))
 
 
 def _entries(guide: Guide):
@@ -80,13 +80,13 @@ def _entries(guide: Guide):
             for part in parts:
                 first_step.setdefault(part.ref, (stage, numbers[item.pk], item))
             text = to_text(item.text)
-            words = words_of(" ".join([text, *item.parts, *(p.value for p in parts)]))
+            words = search_words(" ".join([text, *item.parts, *(p.value for p in parts)]))
             hit = Hit(Kind.STEP, item, text, stage, numbers[item.pk], _only(parts), item)
             yield hit, _with_colours(words, parts), parts
     for part in guide.parts.values():
         stage, number, step = first_step.get(part.ref, (None, None, None))
         detail = [str(part.detail.get("base", "")), *permitted_types(part)]
-        words = words_of(" ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail]))
+        words = search_words(" ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail]))
         yield (
             Hit(Kind.PART, part, part.ref, stage, number, colours_of(part), step),
             _with_colours(words, [part]),
@@ -96,8 +96,10 @@ def _entries(guide: Guide):
 
 def _check_entry(guide: Guide, stage: Stage, check: Check):
     red, black = guide.probes.pair(check)
-    text = " ".join([check.title, to_text(check.note), check.through, *(f"{p.words} {p.base}" for p in (red, black))])
-    return Hit(Kind.CHECK, check, check.title, stage), words_of(text), []
+    text = " ".join(
+        [check.title, to_text(check.note), check.through, *(f"{p.location} {p.base}" for p in (red, black))]
+    )
+    return Hit(Kind.CHECK, check, check.title, stage), search_words(text), []
 
 
 def _only(parts) -> tuple[str, ...]:
@@ -106,7 +108,7 @@ def _only(parts) -> tuple[str, ...]:
 
 def _with_colours(words: list[str], parts) -> list[str]:
     names = [name for part in parts for name in colours_of(part)]
-    return words + names + words_of(" ".join(map(colour_word, names)))
+    return words + names + search_words(" ".join(map(colour_name, names)))
 
 
 def _matches(asked: str, words: list[str], parts) -> bool:

@@ -153,7 +153,7 @@ def _circuit(revision, guide, figures):
         return
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
     for problem in problems_of(guide, mains):
-        yield Objection("circuit", Level.SERIOUS if problem.refuses else Level.SHOWN, {"message": problem.words})
+        yield Objection("circuit", Level.SERIOUS if problem.refuses else Level.SHOWN, {"message": problem.message})
     if figures is None:
         yield Objection("not-computed", Level.SERIOUS)
         return

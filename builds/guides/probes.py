@@ -13,7 +13,7 @@ from checks.circuit.valves.pinouts import CAP
 class Probe:
     """One probe point. `ref`, `pin` and `base` are empty unless it is a pin of a valve socket."""
 
-    words: str
+    location: str
     ref: str = ""
     pin: str = ""
     base: str = ""

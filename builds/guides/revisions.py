@@ -25,7 +25,7 @@ class ReasonNeeded(NotReady):
     """Serious objections stand against the guide, and no reason is written down."""
 
 
-class StillComputing(NotReady):
+class FiguresPending(NotReady):
     """The circuit's figures that it needs are not there yet; they have been asked for."""
 
 
@@ -109,7 +109,7 @@ def _refuse_mains_probes(revision) -> None:
 
 
 def _await_figures(revision):
-    """Ask for the circuit's figures when a check is left to them. Raises StillComputing, or NotReady when they
+    """Ask for the circuit's figures when a check is left to them. Raises FiguresPending, or NotReady when they
     failed."""
     if not left_to_model(revision):
         return
@@ -120,7 +120,7 @@ def _await_figures(revision):
             % {"error": job.error_message}
         )
     if not figures:
-        raise StillComputing(
+        raise FiguresPending(
             _("Some checks are left to the circuit, and its figures are still being computed. Try again in a moment.")
         )
 

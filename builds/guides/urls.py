@@ -1,6 +1,7 @@
 from django.urls import path
 
 from builds.guides.views import (
+    bulk_edits,
     checks,
     circuit,
     contact,
@@ -16,7 +17,6 @@ from builds.guides.views import (
     schematic,
     texts,
     wiring,
-    words,
 )
 
 app_name = "guides"
@@ -60,8 +60,8 @@ urlpatterns = [
     path(f"{_rev}/checks/grid/", checks.grid, name="checks-grid"),
     path(f"{_rev}/text/", texts.text_import, name="text-import"),
     path(f"{_rev}/import-over/", kits.import_over_draft, name="import-over"),
-    path(f"{_rev}/replace/", words.replace, name="replace"),
-    path(f"{_rev}/copy-from/", words.copy_from, name="copy-from"),
+    path(f"{_rev}/replace/", bulk_edits.replace, name="replace"),
+    path(f"{_rev}/copy-from/", bulk_edits.copy_from, name="copy-from"),
     path(f"{_rev}/head/", editor.head, name="edit-head"),
     path(f"{_rev}/preview/<slug:stage>/", editor.preview, name="preview"),
     path(f"{_rev}/in/<slug:stage>/preview/<slug:kind>/", editor.preview_row, name="preview-row"),

@@ -58,7 +58,7 @@ def summary_head(summary) -> dict:
             }
             for row in summary.correlations
         ],
-        "proofs": [{"where": p.about, "words": p.words} for p in summary.proofs],
+        "proofs": [{"where": p.about, "words": p.sentence} for p in summary.proofs],
         "checks": [_check(c) for c in summary.checks],
         "stages": [
             {

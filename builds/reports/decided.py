@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from builds.guides.guide_file.compare import by_figure
 from builds.reports.edits import Edit, accepted
 from builds.review.changes.answers import answered_by
-from builds.review.changes.record import by_hand, standing_errata
+from builds.review.changes.record import by_hand, pinned_errata
 from builds.review.changes.targets import decision_label
 from builds.review.models import Decision
 from builds.ui.rich_text import quoted
@@ -94,7 +94,7 @@ def decided_on(revision) -> DecidedList:
     other = by_hand(revision, following, [d for d in made if d.draft_id == following.pk]) if following else ()
     answers = answered_by(made)
     changes = tuple(_decided(d, answers.get(d.pk, ())) for d in decisions)
-    return DecidedList(following, changes, other, tuple(standing_errata(revision)))
+    return DecidedList(following, changes, other, tuple(pinned_errata(revision)))
 
 
 def _decided(decision, answered) -> Decided:

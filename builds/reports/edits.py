@@ -37,7 +37,7 @@ FIELDS = {
 }
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
 WHOLE = ("expected", "band", "figure and band")
-ENOUGH = 2  # builds with the same cause, before every builder is told of it
+LEAST_BUILDS = 2  # builds with the same cause, before every builder is told of it
 
 
 @dataclass(frozen=True)
@@ -148,10 +148,10 @@ def _band_text(check) -> str:
 
 
 def _hints(where, check, causes):
-    """A hint from every cause that was confirmed in ENOUGH builds and that the check does not give yet."""
+    """A hint from every cause that was confirmed in LEAST_BUILDS builds and that the check does not give yet."""
     given = " ".join(hint.get("text", "") for hint in check.hints)
     for side, words, serials in causes:
-        if len(serials) >= ENOUGH and words not in given:
+        if len(serials) >= LEAST_BUILDS and words not in given:
             yield Edit(
                 where,
                 f"hint when {side}",

@@ -152,7 +152,7 @@ def _proofs(summary):
     if summary.proofs:
         yield para(_("Effect of the changes of this revision"), H2)
         for proof in summary.proofs:
-            yield para(f"{proof.about}: {proof.words}")
+            yield para(f"{proof.about}: {proof.sentence}")
 
 
 def _correlations(summary):

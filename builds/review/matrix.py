@@ -32,14 +32,16 @@ CELL = (
 )
 FIGURE = '<span class="cell-figure">{figure}</span>'
 FOLDED_HEAD = '<th scope="col" class="folded"><a href="?stage={stage}&amp;columns=all" title="{title}">{title}</a></th>'
-FOLDED = '<td class="folded"><span title="{words}">{shown}<span class="visually-hidden"> {words}</span></span></td>'
+FOLDED = (
+    '<td class="folded"><span title="{progress}">{shown}<span class="visually-hidden"> {progress}</span></span></td>'
+)
 NOTHING = "<td></td>"
 SLIM = 2  # columns
 FEW = 14  # columns, so few that the table fills the page and its heads need not stand upright
 
 
 @dataclass(frozen=True)
-class _Words:
+class _CellTexts:
     """The translated parts of cells."""
 
     first: str
@@ -47,7 +49,7 @@ class _Words:
     in_band: str
 
     @classmethod
-    def now(cls) -> "_Words":
+    def now(cls) -> "_CellTexts":
         return cls(
             _("%(outcome)s, at first %(first)s"),
             _("%(label)s, %(figure)s band half-widths from the middle"),
@@ -65,12 +67,12 @@ def matrix_html(builds, checks, statuses, kit: str, letter: str, figures: bool =
     page = reverse("review:check", args=[kit, letter, 0])[:-2]
     columns = columns_of(checks, statuses, fold)
     heads = "".join(_head(column, page) for column in columns)
-    words, build_label = _Words.now(), escape(_("Build"))
+    texts, build_label = _CellTexts.now(), escape(_("Build"))
     html = TABLE.format(
         size=" few" if len(columns) <= FEW else "",
         bands=f"<tr><td></td>{_bands(columns)}</tr>",
         heads=f'<tr class="upright"><th scope="col">{build_label}</th>{heads}</tr>',
-        rows="".join(_row(build, columns, statuses, figures, words) for build in builds),
+        rows="".join(_row(build, columns, statuses, figures, texts) for build in builds),
     )
     return mark_safe(html)  # noqa: S308
 
@@ -123,17 +125,17 @@ def _tick(tenths: int, language: str | None) -> str:
     return TICK.format(figure=_tenths(tenths, language), outcome=escape(outcome_label(Outcome.IN_BAND)))
 
 
-def _row(build, columns, statuses, figures, words) -> str:
+def _row(build, columns, statuses, figures, texts) -> str:
     link = reverse("review:build", args=[build.pk])
     cells = "".join(
-        _cell(statuses.get((build.pk, c.check.pk)), link, c.check, figures, words)
+        _cell(statuses.get((build.pk, c.check.pk)), link, c.check, figures, texts)
         if c.check
-        else _folded(_in_band(build, c, statuses), len(c.checks), words)
+        else _folded(_in_band(build, c, statuses), len(c.checks), texts)
         for c in columns
     )
     who = escape(str(build.builder)) if build.builder else escape(_("no builder yet"))
     done, n = sum(_in_band(build, c, statuses) for c in columns), sum(len(c.checks) for c in columns)
-    progress = escape(words.in_band % {"done": done, "n": n})
+    progress = escape(texts.in_band % {"done": done, "n": n})
     return ROW.format(link=link, serial=escape(build.serial), who=who, progress=progress, cells=cells)
 
 
@@ -142,20 +144,20 @@ def _in_band(build, column: Column, statuses) -> int:
     return sum(status is not None and status[0] == Outcome.IN_BAND for status in found)
 
 
-def _cell(status, link, check, figures, words) -> str:
+def _cell(status, link, check, figures, texts) -> str:
     if status is None:
         return NOTHING
     outcome, deviation, attempts, first = status
     if outcome == Outcome.IN_BAND and attempts == 1 and not figures:
         return _tick(round(10 * deviation), get_language())
     style = STYLES[outcome]
-    figure, label = format_deviation(deviation), _label(outcome, first, attempts, words)
+    figure, label = format_deviation(deviation), _label(outcome, first, attempts, texts)
     return CELL.format(
         css=style.css,
         name=escape(check.title),
         link=link,
         check=check.pk,
-        title=escape(words.title % {"label": label, "figure": figure}),
+        title=escape(texts.title % {"label": label, "figure": figure}),
         symbol=style.symbol,
         dot="·" if attempts > 1 else "",
         shown=FIGURE.format(figure=figure) if figures or outcome != Outcome.IN_BAND else "",
@@ -163,20 +165,20 @@ def _cell(status, link, check, figures, words) -> str:
     )
 
 
-def _folded(done: int, n: int, words) -> str:
+def _folded(done: int, n: int, texts) -> str:
     """How many of a column's checks are in band; the others are not read yet."""
     if not done:
         return NOTHING
     return FOLDED.format(
-        words=escape(words.in_band % {"done": done, "n": n}), shown="✓" if done == n else f"{done}/{n}"
+        progress=escape(texts.in_band % {"done": done, "n": n}), shown="✓" if done == n else f"{done}/{n}"
     )
 
 
-def _label(outcome, first, attempts, words) -> str:
+def _label(outcome, first, attempts, texts) -> str:
     """What a cell says to those who hear it."""
     label = outcome_label(outcome)
     if first != outcome:
-        label = words.first % {"outcome": label, "first": outcome_label(first)}
+        label = texts.first % {"outcome": label, "first": outcome_label(first)}
     if attempts > 1:
         tries = ngettext("%(n)s attempt", "%(n)s attempts", attempts) % {"n": attempts}
         label = f"{label}, {tries}"

@@ -32,11 +32,11 @@ class CheckOverBuilds:
         return limits_text(self.band.low, self.band.high, self.check.unit)
 
     @property
-    def median_words(self) -> str:
+    def median_text(self) -> str:
         return "" if self.median is None else format_figure(self.median, self.check.unit)
 
     @property
-    def worst_words(self) -> str:
+    def worst_text(self) -> str:
         """The worst reading, with how far it is from the expected figure where that is not zero."""
         if self.worst is None:
             return ""
@@ -58,7 +58,7 @@ class PointOverBuilds:
         worst = style_of(shown.worst[3])
         return Chip(
             self.point.number,
-            (shown.expected or "–", f"~ {shown.median_words}", f"{worst.symbol} {shown.worst_words}"),
+            (shown.expected or "–", f"~ {shown.median_text}", f"{worst.symbol} {shown.worst_text}"),
             worst.css,
         )
 

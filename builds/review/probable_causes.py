@@ -21,7 +21,7 @@ from checks.outcomes import Outcome
 
 LEAST = 0.15  # causes at least so likely are shown
 A_PAGE = 20  # ranking one build takes a hundredth of a second or two
-KEPT = 2000  # rankings kept in memory, by the readings they are of
+MOST_CACHED = 2000  # rankings kept in memory, by the readings they are of
 OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)
 
 
@@ -58,7 +58,7 @@ def withdrawn_readings(builds) -> set[tuple[int, int, int]]:
 
 
 class _Evidence:
-    """Readings of the builds of a page: statuses, those that were off, and those beside the guide. Seven queries."""
+    """Readings of a page's builds: statuses, those that were off, and those beyond the guide's checks. 7 queries."""
 
     def __init__(self, builds):
         self.statuses: dict = {build.pk: [] for build in builds}
@@ -69,7 +69,7 @@ class _Evidence:
         for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
             if (row.build_id, row.check_row_id, row.attempt) not in withdrawn:
                 self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
-        self.beside, self.carried, self.again = (
+        self.extra, self.carried, self.again = (
             extras.observed_by_build(builds),
             carried_by_build(builds),
             repeated(builds),
@@ -98,7 +98,7 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     ]
     stopped = any(s.stop_id for s in rows)
     ranking = ranked(
-        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.beside.get(build.pk, [])], priors, *about
+        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.extra.get(build.pk, [])], priors, *about
     )
     if stopped:
         ranking = ranking.given_a_fault()
@@ -137,6 +137,6 @@ def ranked(prepared, seen, priors, centres, corrected) -> Ranking:
     )
     if key not in memo:
         memo[key] = rank(prepared, seen, priors, centres=centres, corrected=corrected)
-        while len(memo) > KEPT:
+        while len(memo) > MOST_CACHED:
             memo.popitem(last=False)
     return memo[key]

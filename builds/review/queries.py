@@ -19,7 +19,7 @@ class RankedCheck:
     check: Check
     missed: Share  # builds that were not in band at the first attempt
     retakes: int
-    still_out: int
+    not_passed: int
 
 
 def checks_of(revision) -> list[Check]:

@@ -19,7 +19,7 @@ class ReadableFinding(CheckFinding):
         return alternatives(self)
 
     @property
-    def says_something(self) -> bool:
+    def has_claim(self) -> bool:
         """Is there anything to decide on?"""
         return self.kind not in (Kind.FITS, Kind.NOT_ENOUGH)
 

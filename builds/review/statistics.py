@@ -58,10 +58,10 @@ def _meaning(check):
 
 @dataclass(frozen=True)
 class Off:
-    """How far the middle of some readings is from the guide's figure: in band-widths, and in plain words."""
+    """How far the middle of some readings is from the figure: in band-widths, and as a distance to the limit."""
 
     widths: str
-    words: str
+    distance: str
 
 
 def _off(readings) -> Off | None:

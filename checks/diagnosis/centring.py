@@ -19,7 +19,7 @@ FURTHEST = 1.0
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
 VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
 WEAKER = -float(np.log(WEAK * 10 ** SIZES["weak"]))  # logarithm of the strength of the least weak one of the list
-KEPT = 8  # centrings remembered with a dictionary
+MOST_CACHED = 8  # centrings remembered with a dictionary
 
 
 def centred(prepared: Prepared, centres: dict[str, float], corrected: dict[str, float] | None = None) -> Prepared:
@@ -28,7 +28,7 @@ def centred(prepared: Prepared, centres: dict[str, float], corrected: dict[str, 
     memo = prepared.__dict__.setdefault("_centred", {})
     key = frozenset(centres.items()), frozenset((corrected or {}).items())
     if key not in memo:
-        while len(memo) >= KEPT:
+        while len(memo) >= MOST_CACHED:
             memo.pop(next(iter(memo)))
         shown = prepared if corrected is None else _corrected(prepared, corrected)
         memo[key] = _centred(shown, centres) if centres else shown

@@ -15,7 +15,7 @@ from checks.diagnosis.reading_scale import FLOOR, to_scale
 
 SHOWS = 3.0  # combined standard deviations from the healthy reading, from which a check without a band shows a fault
 MOSTLY = 0.8  # share of builds with a fault that a band must put out for it to count as shown
-ENOUGH = 0.01  # of all faults' weight, that a further check must show to be worth adding
+LEAST_GAIN = 0.01  # of all faults' weight, that a further check must show to be worth adding
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def _adds(prepared: Prepared, shows, seen, own):
     while extra and left.any():
         best = max(extra, key=lambda n: weights[left & shows[:, n]].sum())
         adds = np.flatnonzero(left & shows[:, best])
-        if weights[adds].sum() < ENOUGH * weights.sum():
+        if weights[adds].sum() < LEAST_GAIN * weights.sum():
             return
         yield prepared.places[best], tuple(prepared.faults[f] for f in adds)
         left = left & ~shows[:, best]

@@ -4,10 +4,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from checks.diagnosis.ambiguity import Group, join_ambiguous
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import FLOOR
-from checks.diagnosis.telling import Group, told_together
 
 ALIKE = 2.0  # combined standard deviations below which no reading tells two faults apart
 BETWEEN = 6  # points looked at from one size to the next
@@ -23,7 +23,7 @@ def groups_of(prepared: Prepared, each, clear_at_most, peaks, extras=frozenset()
     clear = np.minimum(each, clear_at_most)
     shown = each.copy()
     shown[unseen] -= clear[unseen]
-    told = told_together(prepared, [*sets, *kin], shown, peaks[1:], peaks[0])
+    told = join_ambiguous(prepared, [*sets, *kin], shown, peaks[1:], peaks[0])
     hidden = set(unseen)
     groups = [
         _group(prepared, members, shown) for members in told if shown[members].any() or not hidden >= set(members)

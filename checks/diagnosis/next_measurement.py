@@ -16,7 +16,7 @@ BINS = 60
 NEARLY = 0.8  # an unpowered reading is preferred that does this well beside the best powered one
 LEAST = 0.04  # bits that make a reading worth taking
 KEEP = 24  # faults that are looked at; the others hardly count
-TELL, ROWS, EACH = 12, 4, 3  # faults whose readings are told, in so many rows, each naming so many
+MOST_FAULTS, ROWS, EACH = 12, 4, 3  # faults whose readings are told, in so many rows, each naming so many
 ANYTHING = 1.0  # standard deviation on the scale, from which a fault may read anything and no range is told of it
 METER = 0.01  # of a reading, what a meter adds
 
@@ -118,7 +118,7 @@ class _Row:
 def _rows(prepared: Prepared, place: int, p, rows) -> list[_Row]:
     """The likeliest faults by what they would read; ranges that overlap are one."""
     mean, sd = _spread(prepared, place, rows)
-    best = [k for k in np.argsort(-p)[:TELL] if not np.isnan(mean[k]) and sd[k] < ANYTHING]
+    best = [k for k in np.argsort(-p)[:MOST_FAULTS] if not np.isnan(mean[k]) and sd[k] < ANYTHING]
     answers: list[_Row] = []
     for k in sorted(best, key=lambda k: mean[k]):
         low, high = (float(np.sinh(mean[k] + side * sd[k]) * prepared.units[place]) for side in (-2, 2))

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import logsumexp
 
+from checks.diagnosis.ambiguity import Group
 from checks.diagnosis.centring import centred
 from checks.diagnosis.common_mistakes import COMMON, Mistake, mistaken
 from checks.diagnosis.dictionary import Prepared
@@ -18,7 +19,6 @@ from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
 from checks.diagnosis.reading_scale import slope, to_scale
 from checks.diagnosis.slips import Slip, slips_of
-from checks.diagnosis.telling import Group
 from checks.errors import ChecksError
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt

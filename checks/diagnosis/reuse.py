@@ -33,7 +33,7 @@ def _has(net: Network, refs) -> bool:
     return net.condition.not_fitted.isdisjoint(refs)
 
 
-def told_apart(variants, net: Network):
+def distinct_variants(variants, net: Network):
     """(`variants` that change something, after the healthy kit; for each of `variants` its number among them)."""
     kept, back = [HEALTHY], np.zeros(len(variants), dtype=int)
     for n, variant in enumerate(variants):

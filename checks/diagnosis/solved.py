@@ -9,7 +9,7 @@ from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.model_doubt import grid_volts
 from checks.diagnosis.moments import like_healthy
 from checks.diagnosis.parasitics import on_anodes, on_ends, on_tags
-from checks.diagnosis.reuse import Benches, told_apart, without_passive
+from checks.diagnosis.reuse import Benches, distinct_variants, without_passive
 from checks.diagnosis.solving import (
     HEALTHY,
     LEAST_VOLTS,
@@ -138,9 +138,9 @@ def _empty(places, faults, samples) -> Solved:
 
 def _fill(solved: Solved, bench: Bench, faults, which, samples, seed, metered) -> None:
     """Solve the faults numbered in `which` on a bench; the healthy kit goes first, and is kept from the first bench."""
-    variants, at_once = told_apart([HEALTHY, *(Variant.of(faults[n]) for n in which)], bench.net)
+    variants, at_once = distinct_variants([HEALTHY, *(Variant.of(faults[n]) for n in which)], bench.net)
     every = [Variant.of(faults[n], at) for n in which if faults[n].comes_in_sizes for at in faults[n].at_sizes()]
-    (_healthy, *sizes), back = told_apart(every, bench.net)
+    (_healthy, *sizes), back = distinct_variants(every, bench.net)
     bare, ports = _together(
         middles(bench, solved.places, variants), middles(bench, solved.places, sizes, rungs=()) if sizes else None
     )

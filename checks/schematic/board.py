@@ -66,8 +66,8 @@ def _touches(box: Box, at: tuple[float, float]) -> bool:
 
 
 def label(unit: Unit, symbol: Symbol, *, beside: str) -> tuple[Text, ...]:
-    """The reference and up to two lines of words: right of the symbol, above it, or below it on the right."""
-    lines = [unit.label, *unit.words][:3]
+    """The reference and up to two captions: right of the symbol, above it, or below it on the right."""
+    lines = [unit.label, *unit.captions][:3]
     body = symbol.body
     if beside == "right":
         x, y, anchor = body.right + 0.3, (body.top + body.bottom) / 2 - (len(lines) - 1) / 2, "start"
@@ -81,14 +81,14 @@ def label(unit: Unit, symbol: Symbol, *, beside: str) -> tuple[Text, ...]:
         x, y, anchor = body.left - 0.15, body.bottom - len(lines) + 0.5, "end"
     else:
         x, y, anchor = body.right + 0.15, body.bottom - len(lines) + 0.5, "start"
-    return tuple(Text(words, At(x, y + n), anchor, is_strong=n == 0) for n, words in enumerate(lines))
+    return tuple(Text(line, At(x, y + n), anchor, is_strong=n == 0) for n, line in enumerate(lines))
 
 
 def boxes_of(symbol: Symbol, texts: tuple[Text, ...]) -> list[Box]:
     return [symbol.body, *(text.box for text in texts)]
 
 
-def standing(unit: Unit, symbol: Symbol, texts: tuple[Text, ...], x: float, y: float) -> Placed:
+def place_symbol(unit: Unit, symbol: Symbol, texts: tuple[Text, ...], x: float, y: float) -> Placed:
     there = shifted(symbol, x, y)
     return Placed(unit, there.shapes, (*there.texts, *(t.moved(x, y) for t in texts)), there.body, there.ends)
 

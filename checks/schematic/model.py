@@ -12,14 +12,14 @@ CHARACTER = 0.6  # the width allowed for each character of it
 @dataclass(frozen=True)
 class Component:
     """A wired part: terminal -> net in `joins` ("" for an end that joins nothing yet), terminal -> socket pin in
-    `pins`, its windings as (name, terminals, words), and up to two lines of words beside its reference."""
+    `pins`, its windings as (name, terminals, caption), and up to two captions beside its reference."""
 
     ref: str
     kind: str
     joins: dict[str, str]
     pins: dict[str, str] = field(default_factory=dict)
     windings: tuple[tuple[str, tuple[str, ...], str], ...] = ()
-    words: tuple[str, ...] = ()
+    captions: tuple[str, ...] = ()
     form: str = ""  # what the symbol shall show beyond its kind: "led", "speaker"
 
 
@@ -33,7 +33,7 @@ class Unit:
     joins: dict[str, str]
     pins: dict[str, str]
     windings: tuple[tuple[str, tuple[str, ...], str], ...] = ()
-    words: tuple[str, ...] = ()
+    captions: tuple[str, ...] = ()
     form: str = ""
 
     @property
@@ -94,9 +94,9 @@ class Shape:
 
 @dataclass(frozen=True)
 class Text:
-    """A line of words: its middle is at `at.y`, it begins, is centred or ends at `at.x`."""
+    """A line of lettering: its middle is at `at.y`, it begins, is centred or ends at `at.x`."""
 
-    words: str
+    lettering: str
     at: At
     anchor: str = "start"  # start, middle, end
     is_strong: bool = False
@@ -104,13 +104,13 @@ class Text:
 
     @property
     def box(self) -> Box:
-        wide = max(len(self.words) * CHARACTER * self.size / 0.95, 0.6)
+        wide = max(len(self.lettering) * CHARACTER * self.size / 0.95, 0.6)
         left = self.at.x - {"start": 0.0, "middle": wide / 2, "end": wide}[self.anchor]
         half = TEXT_HIGH / 2 * self.size / 0.95
         return Box(left, self.at.y - half, left + wide, self.at.y + half)
 
     def moved(self, x: float, y: float) -> "Text":
-        return Text(self.words, At(self.at.x + x, self.at.y + y), self.anchor, self.is_strong, self.size)
+        return Text(self.lettering, At(self.at.x + x, self.at.y + y), self.anchor, self.is_strong, self.size)
 
 
 @dataclass(frozen=True)

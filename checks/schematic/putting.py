@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from checks.schematic.board import Board, boxes_of, ends_of, label, standing
+from checks.schematic.board import Board, boxes_of, ends_of, label, place_symbol
 from checks.schematic.flags import DIRECTIONS, direction_of, flag
 from checks.schematic.model import CHASSIS, At, Box, Flag, Placed, Text, Unit
 from checks.schematic.rings import AC1, MINUS, Ring, corner_label, slanting_diode
@@ -41,8 +41,8 @@ class Putter:
             return None
         whole = [*boxes, *(_open(one) for one in flags)]
         ways = self._ways_out(unit, shifted(symbol, x, y))
-        words = [text.box.moved(x, y).grown(0.2) for text in texts]
-        if any(_lane(*way).overlaps(box) for box in words for _net, *way in ways):
+        lettering = [text.box.moved(x, y).grown(0.2) for text in texts]
+        if any(_lane(*way).overlaps(box) for box in lettering for _net, *way in ways):
             return None
         if not self.board.is_free(whole, ends):
             return None
@@ -50,7 +50,7 @@ class Putter:
         for net, *way in ways:
             self.board.keep_lane(net, *way)
         self.board.flags += flags
-        placed = standing(unit, symbol, texts, x, y)
+        placed = place_symbol(unit, symbol, texts, x, y)
         self.board.placed.append(placed)
         return placed
 
@@ -68,7 +68,7 @@ class Putter:
             if self.board.is_free([*boxes, *(one.box for one in flags)], ends):
                 self.board.take([*boxes, *(one.box for one in flags)], ends)
                 self.board.flags += flags
-                found = [standing(unit, symbol, texts, x, y) for unit, symbol, texts in pieces]
+                found = [place_symbol(unit, symbol, texts, x, y) for unit, symbol, texts in pieces]
                 self.board.placed += found
                 return found
         return []

@@ -23,7 +23,7 @@ def _units(part: Component) -> list[Unit]:
         return []
     if part.kind in VALVES:
         return _of_valve(part)
-    return [Unit(part.ref, "", part.kind, part.joins, part.pins, part.windings, part.words, part.form)]
+    return [Unit(part.ref, "", part.kind, part.joins, part.pins, part.windings, part.captions, part.form)]
 
 
 def _of_valve(part: Component) -> list[Unit]:
@@ -39,5 +39,5 @@ def _of_valve(part: Component) -> list[Unit]:
 
 def _unit(part: Component, name: str, kind: str, joins: dict[str, str]) -> Unit:
     pins = {t: pin for t, pin in part.pins.items() if t in joins}
-    words = part.words if name != "heater" else ()
-    return Unit(part.ref, name, kind, joins, pins, (), words, part.form)
+    captions = part.captions if name != "heater" else ()
+    return Unit(part.ref, name, kind, joins, pins, (), captions, part.form)

@@ -31,7 +31,7 @@ TAIL, MOST_IN_TAIL = 0.02, 3  # share of good builds farther out, and how many a
 TAIL_WIDTHS, TAIL_WEIGHTS = np.array((2.0, 3.3)), np.log((0.75, 0.25))  # their spreads, in those of the others
 PROPORTIONAL = 0.2  # prior that builds far from the guide's figure scatter in proportion to the distance
 STRAY = 0.15  # prior that builds about a wrong figure have a wrong build among them
-ASTRAY, ASTRAY_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
+LONE, LONE_SCALE = 1.5, 6.0  # where single wrong builds begin, and how far they lie (half a Cauchy)
 WRONG = (1.0, 9.0)  # beta prior of the share of builds that are wrong by themselves
 ALIKE = 0.3  # share of two wrong builds that went wrong the same way, and so read the same
 LEVEL = 1.5  # beyond which a build over range lies: a meter's range leaves room above the band
@@ -147,7 +147,7 @@ def off(s: Sample) -> np.ndarray:
     if not counts:
         return alone
     d = s.d[np.argsort(np.abs(s.d - np.median(s.d)), kind="stable")]
-    strays = [_off_group(s, d[:-j]) + _astray(d[-j:] - np.median(d)).sum() + _wrong(s.n)[j] for j in counts]
+    strays = [_off_group(s, d[:-j]) + _lone(d[-j:] - np.median(d)).sum() + _wrong(s.n)[j] for j in counts]
     return np.logaddexp(alone + np.log(1 - STRAY), log_sum(strays, axis=0) + np.log(STRAY))
 
 
@@ -179,11 +179,11 @@ def _off_at(s: Sample, d, spreads) -> np.ndarray:
     return _group(k, square, var) + log_sum(inside, axis=1)
 
 
-def _astray(x):
+def _lone(x):
     """Log density of a build that is wrong by itself."""
     x = np.abs(x)
-    whole = 1 - 2 / np.pi * np.arctan(ASTRAY / ASTRAY_SCALE)
-    return -np.log(np.pi * ASTRAY_SCALE * whole) - np.log1p((x / ASTRAY_SCALE) ** 2) - 12.0 * np.maximum(0, ASTRAY - x)
+    whole = 1 - 2 / np.pi * np.arctan(LONE / LONE_SCALE)
+    return -np.log(np.pi * LONE_SCALE * whole) - np.log1p((x / LONE_SCALE) ** 2) - 12.0 * np.maximum(0, LONE - x)
 
 
 def _sums(d):
@@ -225,8 +225,8 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
     var = s.var()[:, None]
     good = _group(k, square, var) + _central(mean, var / k)
     j, centre, about = (x[wrong - s.over] for x in _sums(d[::-1]))  # the farthest
-    each = np.concatenate(([0.0], np.cumsum(_astray(d[::-1]))))[j]
-    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _astray(centre), each)
+    each = np.concatenate(([0.0], np.cumsum(_lone(d[::-1]))))[j]
+    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _lone(centre), each)
     same = np.maximum(1, j - 1) * np.log(ALIKE)  # rarer the more they are
     bad = np.logaddexp(np.log1p(-np.exp(same)) + each, same + alike) + s.over * np.log(0.5)
     return log_sum(good + bad + _wrong(n)[wrong], axis=1)

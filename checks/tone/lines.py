@@ -39,7 +39,7 @@ class Line:
         return math.hypot(self.rms, 2 * self.floor) if not self.is_seen else self.rms
 
 
-def noise_beside(spectrum: Spectrum, centre: int, avoid: np.ndarray | None = None) -> float:
+def noise_near(spectrum: Spectrum, centre: int, avoid: np.ndarray | None = None) -> float:
     """The mean square of noise in a bin near `centre`, from its neighbours, those marked in `avoid` left out.
 
     The median over neighbours, so that a line among them counts little; scaled to the mean of averaged noise.
@@ -64,7 +64,7 @@ def measure_line(spectrum: Spectrum, hertz: float, avoid: np.ndarray | None = No
     centre = spectrum.bin_of(hertz)
     if not spectrum.window.half_lobe <= centre < len(spectrum.power) - 1:
         raise ChecksError("The frequency lies outside the recording.", argument="hertz", code="outside band")
-    noise = noise_beside(spectrum, centre, avoid)
+    noise = noise_near(spectrum, centre, avoid)
     tone = max(0.0, float(spectrum.power[centre]) - noise)
     floor = max(noise, LEAK * float(spectrum.power.max()))
     seen = tone + noise > _chance(spectrum.averages) * floor

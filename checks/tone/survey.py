@@ -15,7 +15,7 @@ GUARD = 0.15  # seconds left out at both ends of the signal: fades, switching
 FLAT_RUN = 3  # samples in a row at one extreme: clipped
 COARSEST = 2**-12  # of full scale, that a step of the converter is at most, also in a file turned up later
 JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
-ENOUGH = 500_000  # changes from sample to sample, of which the least is the converter's step
+MOST_STEPS_READ = 500_000  # changes from sample to sample, of which the least is the converter's step
 NEAR_TOP = 0.9  # of the peak, in which flat runs count
 ZERO_RUN = 0.0005  # seconds of exact zeros within a signal: a dropout
 
@@ -149,7 +149,7 @@ class _Extremes:
         self.seen = 0
 
     def add(self, column: np.ndarray) -> None:
-        if self.seen < ENOUGH:
+        if self.seen < MOST_STEPS_READ:
             changes = np.abs(np.diff(column))
             self.step = min(self.step, float(changes[changes > 0].min(initial=np.inf)))
             self.seen += int(np.count_nonzero(changes))

@@ -23,7 +23,7 @@ CLOCK = 1e-3  # share by which a card's clock is never off: it is another tone
 WANDER = 2e-5  # share by which a generated tone may move: more is a resampled or disturbed recording
 MAINS_WANDER = 0.2  # hertz
 DISTURBED = 30.0  # times the noise of the quietest segment, from which something happened in the loudest
-HEARD = 1e-9  # of the tone's power (-90 dBr): a disturbance below it changes no figure
+LEAST_DISTURBANCE = 1e-9  # of the tone's power (-90 dBr): a disturbance below it changes no figure
 MUTED = 0.02  # of a silence, that may be digital zeros: more is a gate, or a gap, and hides hum
 DRIFT = 0.02  # share by which the level may change from second to second
 CONTROLLED = 0.12  # share (1 dB), from which a steady tone's level was changed by the recorder
@@ -115,7 +115,7 @@ def doubts_of_survey(survey: Survey, signal: Signal) -> Iterator[Remark]:
 def doubts_of_disturbance(spectrum: Spectrum, tone: float) -> Iterator[Remark]:
     """Something that happened once. `tone` is the RMS of what was played; 0 for silence."""
     times, square = spectrum.disturbance
-    if times > DISTURBED and square > HEARD * tone**2:
+    if times > DISTURBED and square > LEAST_DISTURBANCE * tone**2:
         yield Remark(Doubt.DISTURBED if tone else Doubt.CRACKLES, times)
 
 

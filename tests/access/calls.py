@@ -17,7 +17,7 @@ from PIL import Image
 from builds.accounts.links import invitation_link
 from builds.guides.blocks.catalogue import BLOCKS
 from builds.guides.guide_file.import_over import version
-from builds.guides.text_import.uploads import keep_upload
+from builds.guides.text_import.uploads import store_upload
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
 from tests.builds.guides.test_circuit import GUIDE
@@ -105,7 +105,7 @@ def key() -> dict:
 def import_of(draft) -> dict:
     """A file that was shown before it is imported over the draft of its name."""
     text = GUIDE.replace('key = "divider"', f'key = "{draft.kit.key}"').replace('revision = "A"', 'revision = "C"')
-    return {"token": keep_upload(draft, text.encode()), "version": version(draft)}
+    return {"token": store_upload(draft, text.encode()), "version": version(draft)}
 
 
 def arguments(cast, name: str) -> dict:

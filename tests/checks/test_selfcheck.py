@@ -20,7 +20,7 @@ BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
     ("typed", "piece", "wanted"),
     [
         ("100.2k", RESISTOR, Trim.IN_TRIM),
-        ("99.6k", RESISTOR, Trim.CANT_TELL),
+        ("99.6k", RESISTOR, Trim.TOO_CLOSE),
         ("102.5k", RESISTOR, Trim.OUT_OF_TRIM),
         ("96.0k", RESISTOR, Trim.OUT_OF_TRIM),
         ("OL", RESISTOR, Trim.OUT_OF_TRIM),

@@ -28,8 +28,8 @@ class Diagnosis:
     """`clear` is the probability that everything but a slip is right; `other` that it is none of the faults known here.
 
     `mistake` is what may have spoiled many readings at once; `slips` the readings that look like one, with their
-    checks' titles; `slip` this very reading's; `beside` how many other readings the answer rests on; `again` that it
-    was measured twice with the same outcome.
+    checks' titles; `slip` this very reading's; `supporting` how many other readings the answer rests on; `again` that
+    it was measured twice with the same outcome.
     """
 
     causes: tuple[Cause, ...]
@@ -40,7 +40,7 @@ class Diagnosis:
     slips: tuple[tuple[str, Slip], ...] = ()
     mistake: MistakeKind | None = None
     slip: Slip | None = None
-    beside: int = 0
+    supporting: int = 0
     again: bool = False
 
     @property
@@ -59,9 +59,9 @@ class Diagnosis:
             yield Sentence(AdviceCode.SAME_TWICE)
         elif self.fits and self.slip:
             kind = {"kind": self.slip.kind, "pin": self.slip.pin}
-            yield Sentence(AdviceCode.MEASURING_ERROR, {"beside": self.beside, **kind})
+            yield Sentence(AdviceCode.MEASURING_ERROR, {"supporting": self.supporting, **kind})
         elif self.fits:
-            yield Sentence(AdviceCode.FITS_GOOD_KIT, {"beside": self.beside})
+            yield Sentence(AdviceCode.FITS_GOOD_KIT, {"supporting": self.supporting})
         if self.causes:
             first = self.causes[0]
             if first.others:

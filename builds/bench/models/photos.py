@@ -15,7 +15,7 @@ def photo_path(photo, filename):
     return f"photos/{photo.build_id}/{filename}"
 
 
-class StandingPhotos(models.Manager):
+class VisiblePhotos(models.Manager):
     """Photos that were not withdrawn: what pages, papers and gates see."""
 
     def get_queryset(self):
@@ -46,7 +46,7 @@ class Photo(models.Model):
     at = models.DateTimeField(default=timezone.now)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
-    objects = StandingPhotos()
+    objects = VisiblePhotos()
     with_withdrawn = models.Manager()
 
     class Meta:

@@ -63,9 +63,9 @@ def _key(text: str | None) -> UUID | None:
         return None
 
 
-def note_kept(request, at: datetime, outcome: str = "") -> None:
+def mark_entry_saved(request, at: datetime, outcome: str = "") -> None:
     """The entry of this request is in the database, now or since an earlier post of it."""
-    request.kept_entry = (at, outcome)
+    request.saved_entry = (at, outcome)
 
 
 def is_from_outbox(request) -> bool:
@@ -76,12 +76,12 @@ def is_from_outbox(request) -> bool:
 CODES = {"in band": "i", "too close to call": "c", "out of band": "o", "switch off": "x"}
 
 
-def say_what_is_kept(get_response):
+def confirm_saved_entry(get_response):
     """Middleware: name the entry that was stored, so that the phone lets go of just that one."""
 
     def respond(request):
         answer = get_response(request)
-        kept, key = getattr(request, "kept_entry", None), request.headers.get("Entry-Key")
+        kept, key = getattr(request, "saved_entry", None), request.headers.get("Entry-Key")
         if not (kept and key) or answer.status_code >= 500:
             return answer
         at, outcome = kept
@@ -89,12 +89,12 @@ def say_what_is_kept(get_response):
             answer = HttpResponse(status=204)
         answer["Entry-Kept"] = str(_key(key) or "")
         answer["Entry-At"] = str(int(at.timestamp() * 1000))
-        say_outcome(answer, outcome)
+        attach_outcome(answer, outcome)
         return answer
 
     return respond
 
 
-def say_outcome(answer, outcome: str) -> None:
+def attach_outcome(answer, outcome: str) -> None:
     if outcome:
         answer["Entry-Outcome"] = CODES[outcome]

@@ -176,8 +176,8 @@ def _row(here, check, red, black, figures, status, form, is_open, after) -> Grid
         last.check_row = check
     return GridRow(
         check,
-        red.words,
-        black.words,
+        red.location,
+        black.location,
         figures,
         last,
         passed,

@@ -3,7 +3,7 @@
 from django.http import HttpResponse
 
 from builds.bench.models import Receipt
-from builds.bench.offline.arrival import Arrival, note_kept
+from builds.bench.offline.arrival import Arrival, mark_entry_saved
 
 
 def record(build, arrival: Arrival, kind: str) -> None:
@@ -23,5 +23,5 @@ def answer_again(request, build, arrival: Arrival) -> HttpResponse | None:
     came = Receipt.objects.filter(entry_key=arrival.key, build=build).first() if arrival.key else None
     if came is None:
         return None
-    note_kept(request, came.made_at)
+    mark_entry_saved(request, came.made_at)
     return HttpResponse(status=204)

@@ -38,7 +38,7 @@ def _read_where(nodes, names: dict, guide: Guide) -> tuple[str, ...]:
     sockets = dict.fromkeys(probe.ref for probe in probes if probe.ref)
     pins = {ref: [p.pin for p in probes if p.ref == ref] for ref in sockets}
     at_sockets = [socket_source(ref, numbers) for ref, numbers in pins.items()]
-    return (*at_sockets, *dict.fromkeys(other_source(probe.words) for probe in probes if not probe.ref))
+    return (*at_sockets, *dict.fromkeys(other_source(probe.location) for probe in probes if not probe.ref))
 
 
 def _from_current(parts, ref: str, amps: Known) -> dict:

@@ -51,7 +51,7 @@ def _placed(spot: dict, width: int, height: int) -> dict:
     }
 
 
-def found_of(snag) -> dict:
+def spot_context(snag) -> dict:
     """Both, for a page of the snag."""
     pictures = {picture.name: picture for picture in snag.build.revision.pictures.all()} if snag.spot else {}
     return {

@@ -7,7 +7,7 @@ from django import template
 from builds.bench.offline import judging
 from builds.ui.formatting import format_figure
 from builds.ui.messages import bench as texts
-from builds.ui.messages.colours import colour_word
+from builds.ui.messages.colours import colour_name
 from builds.ui.messages.derived import derived_label, derived_text
 from builds.ui.templatetags.formatting import scale
 from checks.derived import LimitOutcome
@@ -60,9 +60,9 @@ def part_label(part):
 
 
 @register.filter
-def colour_words(names):
+def colour_names(names):
     """The bands of a resistor in the reader's language: "brown, green, red, gold"."""
-    return ", ".join(map(colour_word, names))
+    return ", ".join(map(colour_name, names))
 
 
 @register.inclusion_tag("drawings/_scale.html")

@@ -71,7 +71,7 @@ def row_of(at: AtCheck, last: Reading | None, form=None) -> GridRow:
 
 def _where(at: AtCheck) -> tuple[str, str]:
     red, black = load_guide_in(at.opened.build.revision, get_language()).probes.pair(at.check)
-    return red.words, black.words
+    return red.location, black.location
 
 
 def _figures(at: AtCheck) -> list:

@@ -11,7 +11,7 @@ from builds.bench import access
 from builds.bench.forms import PhotoForm
 from builds.bench.models import Photo
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.photos.storage import save_photos
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.posted_reading import check_of
@@ -72,7 +72,7 @@ def _add(request, opened: OpenStage, back: str, step=None, check_row=None):
         )
         if not refused:
             receipts.record(opened.build, arrival, "photo")
-            note_kept(request, arrival.at)
+            mark_entry_saved(request, arrival.at)
         for words in refused:
             form.add_error("photo", words)
         if (

@@ -49,12 +49,12 @@ def point_map(request, pk):
     )
 
 
-def _drawing(build, guide, points, name: str, words, zoom: str):
+def _drawing(build, guide, points, name: str, make_chip, zoom: str):
     if not name:
-        return schematic_map(schematic_of(as_tables(build.revision, guide)["part"]), points, words, zoom)
+        return schematic_map(schematic_of(as_tables(build.revision, guide)["part"]), points, make_chip, zoom)
     if name not in guide.pictures:
         raise Http404(_("There is no such picture."))
-    return picture_map(guide, guide.pictures[name], points, words, zoom)
+    return picture_map(guide, guide.pictures[name], points, make_chip, zoom)
 
 
 @signed_in

@@ -13,7 +13,7 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.gates.locks import CheckLock
 from builds.bench.models import Reading
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import Arrival, arrival_of, note_kept
+from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
 from builds.bench.offline.power_then import was_live
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import UsedKey, posted_key
@@ -80,7 +80,7 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         posted = PostedReading(at, ReadingForm(request.POST, context=at.reading, auto_id=auto_id))
         first = _first(request, at, posted.form)
         if first:  # a double tap, or sent again: show what the first post made
-            note_kept(request, first.at, first.outcome)
+            mark_entry_saved(request, first.at, first.outcome)
             posted.at, posted.taken = AtCheck.of(_open_anyway(opened), row), first
             return posted
         arrival = arrival_of(request)
@@ -89,7 +89,7 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         if not posted.answer and not posted.lock and posted.form.is_valid():
             posted.taken = _take(request, at, posted.form, arrival)
     if posted.taken:
-        note_kept(request, posted.taken.at, posted.taken.outcome)
+        mark_entry_saved(request, posted.taken.at, posted.taken.outcome)
     return posted
 
 

@@ -13,7 +13,7 @@ from builds.bench.forms import SwitchOnForm
 from builds.bench.gates import locks, sittings
 from builds.bench.models import PowerOn
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.posted_reading import check_of
@@ -49,7 +49,7 @@ def _note(request, opened, form, arrival) -> None:
     except UsedKey:
         return
     receipts.record_late(opened.build, arrival, "power-on")
-    note_kept(request, made.at)
+    mark_entry_saved(request, made.at)
 
 
 def _way_on(opened, check, step: str) -> str:

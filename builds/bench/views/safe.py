@@ -17,7 +17,7 @@ from builds.bench.gates.discharge import discharge_of
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import MadeSafe
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey, add_once, used_before
 from builds.bench.readings.made_safe import is_safe
 from builds.bench.views.htmx_redirect import htmx_redirect
@@ -72,7 +72,7 @@ def _logged_safe(request, build, form) -> str:
         form.ask_again(error)
         return ""
     receipts.record_late(build, arrival, "made-safe")
-    note_kept(request, made.at)
+    mark_entry_saved(request, made.at)
     shown = with_unit(made.typed, "V")
     had_power_since = made.is_safe and not is_new and gating.power_of(build).needs_made_safe
     if made.is_safe and not had_power_since:

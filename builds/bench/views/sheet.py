@@ -18,7 +18,7 @@ from builds.bench.forms import CautionsForm
 from builds.bench.gates.facts import facts_of
 from builds.bench.models import Sheet
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.sheets.entering import Entered, enter, note_saved, too_early
 from builds.bench.sheets.lines import TypedSheet, read_sheet
@@ -78,7 +78,7 @@ def sheet(request, pk, key):
             return _shown(request, opened, form, typed, status=422)
     if entered.held is None:
         receipts.record_late(build, arrival_of(request), "sheet")
-        note_kept(request, timezone.now())
+        mark_entry_saved(request, timezone.now())
     return _answer(request, opened, form, typed, entered)
 
 

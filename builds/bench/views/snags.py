@@ -15,7 +15,7 @@ from builds.bench import access, notices
 from builds.bench.forms import MessageForm, SnagForm
 from builds.bench.models import Snag
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import arrival_of, note_kept
+from builds.bench.offline.arrival import arrival_of, mark_entry_saved
 from builds.bench.photos.storage import stored_photos
 from builds.bench.readings.entry_keys import UsedKey, add_once
 from builds.bench.snags import merging, spots
@@ -42,7 +42,7 @@ def new_snag(request, pk, key):
     if request.method == "POST" and form.is_valid():
         snag = _report(request, build, stage, form)
         if snag:
-            note_kept(request, snag.at)
+            mark_entry_saved(request, snag.at)
             messages.success(request, _("Report sent. The designer sees it and answers here."))
             return htmx_redirect(request, redirect("bench:snag", build.pk, snag.pk))
     return render(
@@ -101,7 +101,7 @@ def snag(request, pk, snag):
             "form": form,
             "thread": merging.thread_for_builder(row),
             "photos": row.photos.all(),
-            **spots.found_of(row),
+            **spots.spot_context(row),
         },
         status=422 if request.method == "POST" else 200,
     )

@@ -22,7 +22,7 @@ from builds.bench.gates import gating, locks, sittings, stops
 from builds.bench.gates.facts import Facts, facts_of
 from builds.bench.models import Build, Sitting, StageVisit, Tick
 from builds.bench.offline import receipts
-from builds.bench.offline.arrival import Arrival, arrival_of, note_kept
+from builds.bench.offline.arrival import Arrival, arrival_of, mark_entry_saved
 from builds.bench.readings.derived import derived_of
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.readings.mains import tap_share
@@ -231,7 +231,7 @@ def tick(request, pk, key, step):
         if lock is None:
             _note_tick(opened, row, done, arrival)
     if lock is None:
-        note_kept(request, arrival.at)
+        mark_entry_saved(request, arrival.at)
     if lock and not request.htmx:
         context = {"build": opened.build, "stage": opened.stage, "step": row, "lock": lock}
         return render(request, "bench/locked.html", context | _switching(opened), status=409)

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
 from builds.bench import access
-from builds.bench.unpacking import groups_of, save_found
+from builds.bench.unpacking import groups_of, save_parts_check
 from builds.ui.row_numbers import row_number
 
 
@@ -20,7 +20,7 @@ def parts(request, pk):
     if request.method == "POST":
         build = access.own_build(request.user, pk)
         shown, ticked = (_numbers(request.POST.getlist(name)) for name in ("shown", "found"))
-        save_found(build, request.user, shown, ticked)
+        save_parts_check(build, request.user, shown, ticked)
         messages.success(request, _("Saved the parts you have found."))
         return redirect(f"{reverse('bench:parts', args=[build.pk])}?by={by}")
     build = access.visible_build(request.user, pk)

@@ -15,7 +15,7 @@ from django.shortcuts import render
 from builds.accounts.not_saved import WRITE_ERRORS, warn_owner
 from builds.bench import access
 from builds.bench.gates import sittings
-from builds.bench.offline.arrival import say_outcome
+from builds.bench.offline.arrival import attach_outcome
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.views.safe import make_safe_context
@@ -79,7 +79,7 @@ def _stop_page(request, error, pk: int, key: str, check: str) -> HttpResponse | 
     verdict = judged.verdict
     finding = finding_text(verdict.reason.value, verdict.params, judged.unit)
     answer = _page(request, "bench/unsaved-stop.html", pk, {"check": judged.check, "finding": finding})
-    say_outcome(answer, verdict.outcome)
+    attach_outcome(answer, verdict.outcome)
     return answer
 
 

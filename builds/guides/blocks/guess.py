@@ -11,7 +11,7 @@ from checks.quantity import parse_quantity
 from checks.serials import natural
 
 # Words of a part's note that tell its role (English, German; common practice), by the role's name without its number.
-WORDS = {
+NOTE_PATTERNS = {
     "transformer": r"transformer|mains|output|trafo",
     "inlet": r"inlet|IEC|mains|netz",
     "fuse": r"mains|primary|netz",
@@ -41,7 +41,7 @@ WORDS = {
     "jack_out": r"output|line out|ausgang",
     "jack": r"speaker|laut|output",
 }
-KNOWN = re.compile("|".join(WORDS.values()), re.IGNORECASE)
+KNOWN = re.compile("|".join(NOTE_PATTERNS.values()), re.IGNORECASE)
 
 
 def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
@@ -51,7 +51,7 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     found = {}
     for role in block.roles:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
-        told = [row for row in fits if _tells(role, row)]
+        told = [row for row in fits if _note_names_it(role, row)]
         open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
         best = (told or open_)[:1]
         found[role.name] = best[0]["ref"] if best else ""
@@ -60,8 +60,8 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     return {name: "" if name in alone else ref for name, ref in found.items()}
 
 
-def _tells(role: Role, row: dict) -> bool:
-    words = WORDS.get(role.name) or WORDS.get(role.name.rstrip("0123456789"), "")
+def _note_names_it(role: Role, row: dict) -> bool:
+    words = NOTE_PATTERNS.get(role.name) or NOTE_PATTERNS.get(role.name.rstrip("0123456789"), "")
     return bool(words) and bool(re.search(words, str(row.get("note", "")), re.IGNORECASE))
 
 
@@ -74,7 +74,7 @@ def _fits(role: Role, row: dict) -> bool:
         return any(not end.point for end in ends_of(row) if not end.terminal.startswith("heater"))
     if any(end.point for end in ends_of(row)):
         return False
-    return _is_between(role, row) and _stands(role, row)
+    return _is_between(role, row) and _is_rated_for(role, row)
 
 
 def _is_between(role: Role, row: dict) -> bool:
@@ -87,7 +87,7 @@ def _is_between(role: Role, row: dict) -> bool:
     return value is not None and role.low <= value <= role.high
 
 
-def _stands(role: Role, row: dict) -> bool:
+def _is_rated_for(role: Role, row: dict) -> bool:
     """Is it rated for a high-voltage supply, where the block needs that?"""
     if not role.least_volts or not row.get("volts"):
         return True

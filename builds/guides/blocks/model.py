@@ -41,7 +41,7 @@ class Ask:
 class Block:
     key: str
     title: object
-    words: object
+    summary: object
     roles: tuple[Role, ...]
     asks: tuple[Ask, ...]
     lay: Callable[["Answers"], None]
@@ -53,13 +53,13 @@ class Answers:
 
     refs: dict[str, str]
     values: dict[str, str]
-    said: dict[str, str]
+    entries: dict[str, str]
     parts: dict[str, dict]  # all of the draft by reference
     roles: dict[str, Role]
     touched: dict[str, dict] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> str:
-        return self.said.get(name, "")
+        return self.entries.get(name, "")
 
     def has(self, role: str) -> bool:
         return bool(self.refs.get(role))
@@ -81,10 +81,10 @@ class Answers:
     def _with_value(self, row: dict, given: str, role: str) -> dict:
         if not given:
             return row
-        said, wrong = part_of(row["ref"], {"value": given, "kind": row["kind"]})
+        read, wrong = part_of(row["ref"], {"value": given, "kind": row["kind"]})
         if wrong:
             raise ChecksError(wrong[0][1], code="role-value", argument=role, words=wrong[0][1])
-        return row | said
+        return row | read
 
     def join(self, role: str, *nodes: str) -> None:
         """Join a two-ended part, or one with named terminals in their order."""
@@ -114,6 +114,6 @@ class Answers:
     def winding(self, role: str, name: str, nodes: tuple[str, ...], **figures: str) -> None:
         """Add a winding, or put this in the place of one with the same name."""
         row = self.row(role)
-        said = {"name": name, **{k: v for k, v in figures.items() if v}, "joins": list(nodes)}
-        others = [winding for winding in row.get("winding", []) if winding.get("name") != name]
-        self.touched[row["ref"]] = row | {"winding": [*others, said]}
+        winding = {"name": name, **{k: v for k, v in figures.items() if v}, "joins": list(nodes)}
+        others = [other for other in row.get("winding", []) if other.get("name") != name]
+        self.touched[row["ref"]] = row | {"winding": [*others, winding]}

@@ -6,9 +6,9 @@ from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
 
-def place_block(block: Block, parts: list[dict], refs: dict, values: dict, said: dict) -> tuple[list[dict], dict]:
+def place_block(block: Block, parts: list[dict], refs: dict, values: dict, entries: dict) -> tuple[list[dict], dict]:
     """(the parts list with the block in it, {field: error}); where there are errors the list is as it was."""
-    errors = {**_missing(block, refs), **_unreadable(block, said)}
+    errors = {**_missing(block, refs), **_unreadable(block, entries)}
     twice = {ref for ref in refs.values() if ref and [*refs.values()].count(ref) > 1}
     for name, ref in refs.items():
         if ref in twice:
@@ -16,7 +16,7 @@ def place_block(block: Block, parts: list[dict], refs: dict, values: dict, said:
     if errors:
         return parts, errors
     by_ref = {row["ref"]: row for row in parts}
-    answers = Answers(dict(refs), values, said, by_ref, {role.name: role for role in block.roles})
+    answers = Answers(dict(refs), values, entries, by_ref, {role.name: role for role in block.roles})
     try:
         block.lay(answers)
     except ChecksError as error:
@@ -33,11 +33,11 @@ def _missing(block: Block, refs: dict) -> dict:
     }
 
 
-def _unreadable(block: Block, said: dict) -> dict:
+def _unreadable(block: Block, entries: dict) -> dict:
     """Points that cannot be one, figures that cannot be read, and what is left out."""
     found = {}
     for ask in block.asks:
-        text = said.get(ask.name, "")
+        text = entries.get(ask.name, "")
         try:
             if not text and ask.is_needed and not (ask.kind == "choice" and "" in dict(ask.choices)):
                 raise ChecksError("missing", code="ask-missing", argument=ask.name)

@@ -38,7 +38,7 @@ class ComponentStress:
         ]
 
     @property
-    def is_beyond(self) -> bool:
+    def is_unsupported(self) -> bool:
         """Is it above its figure somewhere, but nowhere where that is judged?"""
         return not self.over and any(mark for _cell, mark in self.marked)
 

@@ -32,7 +32,7 @@ class CircuitProblem:
     """One problem of a circuit; `refuses` when a check that is left to the model cannot do with it."""
 
     line: int
-    words: str
+    message: str
     refuses: bool = True
 
 

@@ -46,11 +46,13 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
         )
         for role in block.roles
     ]
-    asks = [Line(ask.name, ask, _said(ask, parts, refs, post), error=errors.get(ask.name, "")) for ask in block.asks]
+    asks = [
+        Line(ask.name, ask, _entry_of(ask, parts, refs, post), error=errors.get(ask.name, "")) for ask in block.asks
+    ]
     return roles, asks
 
 
-def _said(ask, parts, refs, post) -> str:
+def _entry_of(ask, parts, refs, post) -> str:
     if post:
         return post.get(f"ask-{ask.name}", "")
     if ask.kind == "refs":
@@ -85,11 +87,11 @@ def place(draft, person, key: str, post) -> dict[str, str]:
     block = BLOCKS[key]
     refs = {role.name: post.get(f"ref-{role.name}", "").strip() for role in block.roles}
     values = {role.name: post.get(f"value-{role.name}", "").strip() for role in block.roles}
-    said = {ask.name: post.get(f"ask-{ask.name}", "").strip() for ask in block.asks}
-    said["mains"] = f"{draft.mains_volts} V"
+    entries = {ask.name: post.get(f"ask-{ask.name}", "").strip() for ask in block.asks}
+    entries["mains"] = f"{draft.mains_volts} V"
     try:
         with one_edit(draft, person, "block", str(block.title)) as before:
-            parts, errors = place_block(block, before["part"], refs, values, said)
+            parts, errors = place_block(block, before["part"], refs, values, entries)
             found = {name: block_message(error) for name, error in errors.items()}
             after = before | {"part": parts}
             if not found:

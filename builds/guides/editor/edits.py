@@ -13,7 +13,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.models import DraftEdit, Revision
 from builds.guides.revisions import hold
 
-KEPT = 50  # edits of a draft that can be undone
+MOST_UNDOABLE = 50  # edits of a draft that can be undone
 
 
 @contextmanager
@@ -36,7 +36,7 @@ def _record(revision, person, what: str, about: str, before: dict, after: dict) 
     DraftEdit.objects.create(
         revision=revision, by=person, what=what, about=about[:200], before=before, after_key=tables_key(after)
     )
-    old = revision.edits.values_list("pk", flat=True)[KEPT:]
+    old = revision.edits.values_list("pk", flat=True)[MOST_UNDOABLE:]
     DraftEdit.objects.filter(pk__in=list(old)).delete()
 
 

@@ -6,7 +6,7 @@ from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
 
-WORDS = {
+TEXT_FIELDS = {
     "kit": ("name", "summary"),
     "point": ("words",),
     "part": ("note",),
@@ -38,7 +38,7 @@ def replaced(tables: dict, find: str, put: str, *, any_case: bool = False) -> di
 
 
 def _row(table: str, row: dict, change) -> dict:
-    return row | {name: change(row[name]) for name in WORDS[table] if row.get(name)}
+    return row | {name: change(row[name]) for name in TEXT_FIELDS[table] if row.get(name)}
 
 
 def _stage(stage: dict, change) -> dict:

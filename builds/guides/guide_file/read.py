@@ -118,7 +118,7 @@ class _File:
         guide = GuideRows(data.get("part", []), lines, stages, self._check_lines(), points, data["kit"].get("mains"))
         for problem in find_circuit_problems(guide):
             if (needed and problem.refuses) == refusing:
-                yield FileProblem(problem.line, "circuit", problem.words)
+                yield FileProblem(problem.line, "circuit", problem.message)
 
     def position_problems(self):
         lines = iter(self._check_lines())

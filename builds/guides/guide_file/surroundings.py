@@ -18,7 +18,7 @@ class Surroundings:
     """A guide's rows by name, as far as they can be read."""
 
     parts: dict[str, dict]
-    words: dict[str, str]  # of its points, by node
+    locations: dict[str, str]  # of its points, in words, by node
     checks: frozenset[str]  # keys of all checks
     mains: MainsSide
     nodes: frozenset[str]
@@ -26,7 +26,9 @@ class Surroundings:
     @classmethod
     def of(cls, data: dict) -> "Surroundings":
         parts = {row["ref"]: row for row in _tables(data, "part") if isinstance(row.get("ref"), str)}
-        words = {p["node"]: str(p.get("words", "")) for p in _tables(data, "point") if isinstance(p.get("node"), str)}
+        locations = {
+            p["node"]: str(p.get("words", "")) for p in _tables(data, "point") if isinstance(p.get("node"), str)
+        }
         checks = {
             check["key"]
             for stage in _tables(data, "stage")
@@ -34,7 +36,7 @@ class Surroundings:
             if isinstance(check.get("key"), str)
         }
         mains = MainsSide.of(list(parts.values()))
-        return cls(parts, words, frozenset(checks), mains, frozenset({CHASSIS, *words, *mains.all_nodes}))
+        return cls(parts, locations, frozenset(checks), mains, frozenset({CHASSIS, *locations, *mains.all_nodes}))
 
     @property
     def kinds(self) -> dict:
@@ -52,7 +54,7 @@ class Surroundings:
         """Yield (key, message) of a check whose own row is good; (key, message, True) where it could hurt a builder."""
         if not isinstance(row.get("red"), str) or not isinstance(row.get("black", ""), str):
             return
-        forbidden = self.mains.is_forbidden(row, power, self.words)
+        forbidden = self.mains.is_forbidden(row, power, self.locations)
         if forbidden:
             yield forbidden, mains_message(), True
         if power == "on" and row.get("measure") in OHMMETER:

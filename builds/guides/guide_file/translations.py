@@ -128,7 +128,7 @@ def _on_mains(path: tuple, value, data: dict, around: Surroundings) -> str:
     stage = next(stage for stage in data["stage"] if stage["key"] == path[1])
     check = next(check for check in stage["check"] if check["key"] == path[3])
     translated = check | {path[-1]: value, "note": f"{check.get('note', '')} {check.get(path[-1], '')}"}
-    is_forbidden = around.mains.is_forbidden(translated, stage.get("power", "off"), around.words)
+    is_forbidden = around.mains.is_forbidden(translated, stage.get("power", "off"), around.locations)
     return mains_message() if is_forbidden == path[-1] else ""
 
 

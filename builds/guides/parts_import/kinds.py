@@ -19,7 +19,7 @@ LETTERS = {
     "H": "hardware", "M": "hardware", "HW": "hardware", "MP": "hardware",
 }  # fmt: skip
 # Words of a row (English, German) that settle what the letter leaves open, in this order.
-WORDS = (
+KIND_PATTERNS = (
     ("R", r"potentiometer|\bpot\b|trimmer|poti\b", "potentiometer"),
     ("P", r"socket|plug|jack|inlet|buchse|stecker", "connector"),
     ("C", r"electrolytic|électrolytique|chimique|\belec\b|elko|\bcan\b", "electrolytic"),
@@ -50,7 +50,7 @@ def kind_of(ref: str, words: str = "", value: str = "", type_: str = "") -> str:
     if kind == "triode":
         return valve_kind(type_)
     text = f"{value} {words} {type_}"
-    for first, pattern, found in WORDS:
+    for first, pattern, found in KIND_PATTERNS:
         if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
             return found
     return "electrolytic" if kind == "capacitor" and _is_large(value) else kind

@@ -187,9 +187,9 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
         words = cells["value"].split()
     elif cells.get("value"):
         try:
-            said = read_cell(cells["value"], part["kind"])
-            part |= said.found
-            words = said.words
+            cell = read_cell(cells["value"], part["kind"])
+            part |= cell.figures
+            words = cell.rest
         except ChecksError as error:
             wrong.append(("value", part_error(error)))
     for key in ("tolerance", "volts", "power", "amps"):

@@ -28,37 +28,37 @@ FIELD_UNITS = {"volts": "V", "power": "W", "amps": "A"}
 
 
 @dataclass
-class Said:
-    """Keys of the guide file with what was written for them; `words` is what is left."""
+class CellFigures:
+    """Keys of the guide file with what was written for them; `rest` is what is left."""
 
-    found: dict[str, str] = field(default_factory=dict)
-    words: list[str] = field(default_factory=list)
+    figures: dict[str, str] = field(default_factory=dict)
+    rest: list[str] = field(default_factory=list)
 
 
-def read_cell(text: str, kind: str) -> Said:
+def read_cell(text: str, kind: str) -> CellFigures:
     """Take a cell apart for a part of a kind. Raises ChecksError ("twice", "no-unit") for what would be a guess."""
-    said, rest = Said(), plain_figures(text)
-    rest = _take(_SPREAD, rest, lambda match: _put(said, "tolerance", match[0].replace(" ", "")))
-    rest = _take(_FRACTION, rest, lambda match: _put(said, "power", f"{int(match[1]) / int(match[2]):g} W"))
+    cell, rest = CellFigures(), plain_figures(text)
+    rest = _take(_SPREAD, rest, lambda match: _put(cell, "tolerance", match[0].replace(" ", "")))
+    rest = _take(_FRACTION, rest, lambda match: _put(cell, "power", f"{int(match[1]) / int(match[2]):g} W"))
     position = 0
     while position < len(rest):
         match = _TOKEN.match(rest, position) if _may_begin(rest, position) else None
-        if match and _figure(said, match, kind):
+        if match and _figure(cell, match, kind):
             position = match.end()
         else:
             end = _word_end(rest, position)
-            said.words.append(rest[position:end])
+            cell.rest.append(rest[position:end])
             position = end
         while position < len(rest) and rest[position] in _EDGE:
             position += 1
-    said.words = [word for word in said.words if word.strip(_EDGE + ".-–")]
-    _refuse_split_number(said)
-    return said
+    cell.rest = [word for word in cell.rest if word.strip(_EDGE + ".-–")]
+    _refuse_split_number(cell)
+    return cell
 
 
-def _refuse_split_number(said: Said) -> None:
+def _refuse_split_number(cell: CellFigures) -> None:
     """A bare number with another beside it: "10 000" is not ten ohms and a word."""
-    value, other = said.found.get("value", ""), next((word for word in said.words if word[:1].isdigit()), "")
+    value, other = cell.figures.get("value", ""), next((word for word in cell.rest if word[:1].isdigit()), "")
     if other and re.fullmatch(r"\d+", value):
         raise ChecksError("twice", argument="value", code="twice", key="value", one=value, other=other)
 
@@ -83,12 +83,12 @@ def _word_end(text: str, position: int) -> int:
     return end
 
 
-def _figure(said: Said, match, kind: str) -> bool:
+def _figure(cell: CellFigures, match, kind: str) -> bool:
     """Note a token that is a figure; False where it is a word after all (a valve's "6SN7" is none)."""
     text = match[0].lstrip("± ").strip()
     unit = UNITS_OF_KIND.get(kind, "")
     if text.endswith("%"):
-        return _put(said, "tolerance", text.replace(" ", "").replace(",", "."))
+        return _put(cell, "tolerance", text.replace(" ", "").replace(",", "."))
     text = re.sub(r"(?i)\s*(?:(?<![A-Za-z])u)?MFD$", "u", text)
     if kind == "zener" and (volts := re.fullmatch(r"(\d+)V(\d+)", text)):
         text = f"{volts[1]}.{volts[2]} V"
@@ -98,16 +98,16 @@ def _figure(said: Said, match, kind: str) -> bool:
     except ChecksError:
         return False
     given = quantity.unit
-    if unit and given == unit and "value" not in said.found:
-        return _put(said, "value", _spelled(text, quantity, unit))
+    if unit and given == unit and "value" not in cell.figures:
+        return _put(cell, "value", _spelled(text, quantity, unit))
     if given in KEYS.values() or given in KEYS:
-        return _put(said, KEYS[given], text)
-    if unit and given == "" and "value" not in said.found:
+        return _put(cell, KEYS[given], text)
+    if unit and given == "" and "value" not in cell.figures:
         if unit in ("F", "H", "A") and text.replace(",", ".").replace(".", "").isdigit():
             raise ChecksError(f"“{text}” has no unit.", argument="value", code="no-unit", typed=text, wanted=unit)
-        return _put(said, "value", _spelled(text, quantity, unit))
+        return _put(cell, "value", _spelled(text, quantity, unit))
     if unit == "F" and given == "" and text.isdigit() and match.string[: match.start()].rstrip().endswith("/"):
-        return _put(said, "volts", f"{text} V")  # "0.1u/400"
+        return _put(cell, "volts", f"{text} V")  # "0.1u/400"
     return False
 
 
@@ -124,12 +124,12 @@ def _as_coded(text: str) -> str:
     return re.sub(r"(?<=\d)(\s*)([NUP])(?=\d|[Ff]?$)", lambda found: found[1] + found[2].lower(), text)
 
 
-def _put(said: Said, key: str, text: str) -> bool:
-    if key in said.found and said.found[key] != text:
+def _put(cell: CellFigures, key: str, text: str) -> bool:
+    if key in cell.figures and cell.figures[key] != text:
         raise ChecksError(
-            f"{key} is given twice.", argument=key, code="twice", key=key, one=said.found[key], other=text
+            f"{key} is given twice.", argument=key, code="twice", key=key, one=cell.figures[key], other=text
         )
-    said.found[key] = text
+    cell.figures[key] = text
     return True
 
 

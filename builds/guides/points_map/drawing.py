@@ -9,22 +9,24 @@ from builds.ui.drawings.chips import PICTURE_SQUARES, Chip, chips_svg, spots_on_
 from builds.ui.drawings.schematic import ZOOMS, drawing_of
 from checks.schematic import Schematic
 
-Words = Callable[[MapPoint], Chip]
+ChipMaker = Callable[[MapPoint], Chip]
 
 
-def schematic_map(schematic: Schematic | None, points: list[MapPoint], words: Words, zoom: str | None) -> dict | None:
+def schematic_map(
+    schematic: Schematic | None, points: list[MapPoint], make_chip: ChipMaker, zoom: str | None
+) -> dict | None:
     """What templates/drawings/_schematic.html draws."""
     drawing = drawing_of(schematic, zoom)
     if drawing and schematic:
-        chips = [(words(point), section, at) for point, section, at in on_schematic(schematic, points)]
+        chips = [(make_chip(point), section, at) for point, section, at in on_schematic(schematic, points)]
         drawing["chips"] = chips_svg(spots_on_schematic(schematic, chips))
     return drawing
 
 
-def picture_map(guide: Guide, picture: Picture, points: list[MapPoint], words: Words, zoom: str | None) -> dict:
+def picture_map(guide: Guide, picture: Picture, points: list[MapPoint], make_chip: ChipMaker, zoom: str | None) -> dict:
     """What templates/drawings/_picture_map.html draws."""
     wide, high = picture.width or 1, picture.height or 1
-    chips = [(words(point), at) for point, at in on_picture(guide, points, picture)]
+    chips = [(make_chip(point), at) for point, at in on_picture(guide, points, picture)]
     return {
         "picture": picture,
         "wide": wide,

@@ -18,7 +18,7 @@ class MapPoint:
 
     number: int
     red: str
-    words: str
+    location: str
     checks: tuple[Check, ...]
 
     @property
@@ -35,7 +35,7 @@ def map_points(guide: Guide, stage: str = "") -> list[MapPoint]:
             if item.is_check and _is_mapped(item) and stage in ("", row.key):
                 found.setdefault(item.red, []).append(item)
     return [
-        MapPoint(n, red, guide.probes.probe(red).words, tuple(checks))
+        MapPoint(n, red, guide.probes.probe(red).location, tuple(checks))
         for n, (red, checks) in enumerate(found.items(), 1)
     ]
 

@@ -12,12 +12,12 @@ register = template.Library()
 @register.filter
 def red_label(snag):
     """Where a snag's check has the red probe, in the words of the check's own page."""
-    return load_guide(snag.build.revision).probes.probe(snag.check_row.red).words
+    return load_guide(snag.build.revision).probes.probe(snag.check_row.red).location
 
 
 @register.filter
 def black_label(snag):
-    return load_guide(snag.build.revision).probes.probe(snag.check_row.black).words
+    return load_guide(snag.build.revision).probes.probe(snag.check_row.black).location
 
 
 @register.filter

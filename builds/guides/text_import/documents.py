@@ -24,7 +24,7 @@ _BAR = re.compile(r"\d{1,3}\)\s+")
 def read_document(raw: bytes) -> Outline:
     """The outline of an upload. Raises UnreadableFile."""
     if not raw.startswith(b"PK"):
-        return read_words(decode(raw))
+        return read_text(decode(raw))
     with open_package(raw) as archive:
         names = set(archive.namelist())
         if "word/document.xml" in names:
@@ -34,7 +34,7 @@ def read_document(raw: bytes) -> Outline:
     raise UnreadableFile(_("This is not a text document. Accepted: DOCX, ODT, Markdown and plain text."))
 
 
-def read_words(text: str) -> Outline:
+def read_text(text: str) -> Outline:
     """Markdown, or plain text with numbered lines and headings of its own."""
     if len(text) > MAX_TEXT:
         raise UnreadableFile(_("This text is longer than 2 million characters."))

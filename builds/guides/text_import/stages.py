@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.outline import Outline, Piece
-from builds.guides.text_import.tables import Found, checks_of, is_of_readings
+from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.video import video_line
 
 _ON = re.compile(
@@ -32,7 +32,7 @@ class StagePlan:
     is_bare: bool = False
     steps: list[dict] = field(default_factory=list)
     video: dict | None = None
-    checks: list[Found] = field(default_factory=list)
+    checks: list[CheckRow] = field(default_factory=list)
     lead: str = ""  # a heading under the stage's own, for the next step
 
 
@@ -139,12 +139,12 @@ def _markdown_table(rows) -> str:
 def find_heaters(plan: Plan, parts: list[dict]) -> None:
     """Where a table says "Heaters V1" the probes go to V1's heater pins, as they are wired."""
     pins = {row["ref"]: (one.address, other.address) for row, one, other in Kit(parts).heaters()}
-    for found in (found for stage in plan.stages for found in stage.checks):
+    for check in (check for stage in plan.stages for check in stage.checks):
         named = re.search(r"(?:heater|filament|heiz).*?\b(V\d{1,2})\b|\b(V\d{1,2})\b.*?(?:heater|filament|heiz)",
-                          found.row["title"], re.IGNORECASE)  # fmt: skip
+                          check.row["title"], re.IGNORECASE)  # fmt: skip
         ref = (named[1] or named[2]).upper() if named else ""
-        if ref in pins and found.row["red"].startswith("="):
-            found.row["red"], found.row["black"] = pins[ref]
+        if ref in pins and check.row["red"].startswith("="):
+            check.row["red"], check.row["black"] = pins[ref]
 
 
 def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
@@ -175,7 +175,7 @@ def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> di
     if stage.video:
         row["video"] = stage.video
     steps = [_step(step, refs, inner, had_power) for step in stage.steps if step["text"].strip()]
-    checks = [found.row | {"key": slug(found.row["title"], inner)} for found in stage.checks]
+    checks = [check.row | {"key": slug(check.row["title"], inner)} for check in stage.checks]
     return row | ({"step": steps} if steps else {}) | ({"check": checks} if checks else {})
 
 

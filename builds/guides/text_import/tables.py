@@ -43,7 +43,7 @@ MEASURES = (
 
 
 @dataclass
-class Found:
+class CheckRow:
     """A check as far as a table tells it, and what it does not."""
 
     row: dict
@@ -75,7 +75,7 @@ def _head_of(rows) -> int | None:
     return None
 
 
-def checks_of(rows, places: set[str], is_on: bool) -> list[Found]:
+def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     """A check for each row. `places` are the pins and points of the draft, by which a point is known."""
     rows = rows[_head_of(rows) or 0 :]
     columns = columns_of(rows[0])
@@ -88,7 +88,7 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[Found]:
     return found
 
 
-def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> Found:
+def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     row = {
         "title": cells["point"][:120],
         "measure": _measure(cells, heads, is_on),
@@ -100,18 +100,18 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> Found:
         row |= pair
     unit = UNITS[row["measure"]]
     hint = _unit_hint(heads.get("expected", ""))
-    found = Found(row)
-    _expected(found, cells, unit, hint)
+    check = CheckRow(row)
+    _expected(check, cells, unit, hint)
     for key in ("low", "high"):
         if cells.get(key):
-            _put(found, key, cells[key], unit, hint)
+            _put(check, key, cells[key], unit, hint)
     if cells.get("band"):
         row["band"] = cells["band"].lstrip("±+/- ")
     if cells.get("stop"):
-        _put(found, "stop_above", re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"]), unit, hint)
+        _put(check, "stop_above", re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"]), unit, hint)
     if cells.get("note"):
         row["note"] = cells["note"]
-    return found
+    return check
 
 
 def _two_places(text: str, places: set[str]) -> dict[str, str]:
@@ -149,44 +149,44 @@ def _unit_hint(head: str) -> str:
     return found[1] if found else ""
 
 
-def _expected(found: Found, cells: dict, unit: str, hint: str) -> None:
+def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
     text = cells.get("expected", "")
     if not text:
         return
     if match := _BRACKETS.fullmatch(text.strip()):
-        text = _bracketed(found, match, unit, hint)
+        text = _bracketed(check, match, unit, hint)
     text, _sign, band = text.partition("±")
     if band:
-        found.row["band"] = band.strip()
+        check.row["band"] = band.strip()
     if match := _LEAST.fullmatch(text.strip()):
-        _put(found, "at_least", match[1], unit, hint)
+        _put(check, "at_least", match[1], unit, hint)
     elif match := _MOST.fullmatch(text.strip()):
-        _put(found, "at_most", match[1], unit, hint)
+        _put(check, "at_most", match[1], unit, hint)
     elif (match := _RANGE.fullmatch(text.strip())) and not text.strip().startswith(("-", "−")):
         tail = re.search(r"[pnuµmkM]?\s*[A-Za-zΩ]+$", match[2])
         low = match[1] if re.search(r"[A-Za-zΩ]$", match[1]) or not tail else f"{match[1]} {tail[0].strip()}"
-        _put(found, "low", low, unit, hint)
-        _put(found, "high", match[2], unit, hint)
+        _put(check, "low", low, unit, hint)
+        _put(check, "high", match[2], unit, hint)
     else:
-        _put(found, "expected", text.strip(), unit, hint)
+        _put(check, "expected", text.strip(), unit, hint)
 
 
-def _bracketed(found: Found, match, unit: str, hint: str) -> str:
+def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
     """The figure of "310 V (280–340)"; its range, or its band in "310 V (± 5 %)", is noted."""
     figure, inner = match[1], match[2]
     own = re.search(r"[pnuµmkM]?(?:V|Ω|A|ohms?|Hz)$", figure)
     if spread := re.fullmatch(r"(?:±|\+/-)\s*(\S.*)", inner):
-        found.row["band"] = spread[1]
+        check.row["band"] = spread[1]
     elif limits := _RANGE.fullmatch(inner):
         for key, text in zip(("low", "high"), limits.groups(), strict=True):
             is_bare = re.fullmatch(r"\d+(?:[.,]\d+)?", text.strip())
-            _put(found, key, f"{text.strip()} {own[0]}" if own and is_bare else text, unit, hint)
+            _put(check, key, f"{text.strip()} {own[0]}" if own and is_bare else text, unit, hint)
     else:
         return match[0]
     return figure
 
 
-def _put(found: Found, key: str, text: str, unit: str, hint: str) -> None:
+def _put(check: CheckRow, key: str, text: str, unit: str, hint: str) -> None:
     """A figure in the check's unit; what cannot be read is told and left out."""
     text = re.sub(r"(?i)\s*\b(?:AC|DC|approx\.?|about|ca\.?)\s*$|^(?:approx\.?|about|ca\.?|≈|~)\s*", "", text).strip()
     if hint and re.fullmatch(r"[-−+]?\d+(?:[.,]\d+)?", text):
@@ -194,9 +194,9 @@ def _put(found: Found, key: str, text: str, unit: str, hint: str) -> None:
     try:
         parse_quantity(text, unit)
     except ChecksError:
-        found.doubt = _("“%(text)s” is not a figure in %(unit)s.") % {"text": text[:30], "unit": unit}
+        check.doubt = _("“%(text)s” is not a figure in %(unit)s.") % {"text": text[:30], "unit": unit}
         return
-    found.row[key] = text if re.search(r"[A-Za-zΩ%]", text) else f"{text} {unit}"
+    check.row[key] = text if re.search(r"[A-Za-zΩ%]", text) else f"{text} {unit}"
 
 
 def place_of(text: str, places: set[str]) -> str:

@@ -18,7 +18,7 @@ def _folder(draft) -> str:
     return f"guides/{draft.pk}/reading"
 
 
-def keep_upload(draft, raw: bytes) -> str:
+def store_upload(draft, raw: bytes) -> str:
     """Keep a document for a day; returns its token."""
     _forget_old(draft)
     token = secrets.token_hex(16)
@@ -26,7 +26,7 @@ def keep_upload(draft, raw: bytes) -> str:
     return token
 
 
-def kept_upload(draft, token: str) -> bytes:
+def stored_upload(draft, token: str) -> bytes:
     """Raises UnreadableFile where it is gone."""
     name = f"{_folder(draft)}/{token}"
     if not _TOKEN.fullmatch(token) or not default_storage.exists(name):

@@ -44,7 +44,7 @@ def circuit(request, kit, letter):
             "stresses": [line for line in lines if not line.is_slight],
             "slight": [line for line in lines if line.is_slight],
             "over": [line for line in lines if line.over],
-            "beyond": [line for line in lines if line.is_beyond],
+            "beyond": [line for line in lines if line.is_unsupported],
             "circumstances": [circumstance_label(name) for name in circumstances_of(figures.detail["stresses"])],
             "assumed": [_assumed(row) for row in figures.detail.get("assumed", [])],
             "assumed_figures": [_assumed_figure(row) for row in figures.detail.get("assumed_figures", [])],
@@ -59,7 +59,7 @@ def circuit(request, kit, letter):
 
 def _response(row: dict, guide) -> dict:
     """A response with its figures as they are shown."""
-    place = {end: guide.probes.probe(row[end]).words for end in ("red", "black", "into")}
+    place = {end: guide.probes.probe(row[end]).location for end in ("red", "black", "into")}
     low_3, low_1, high_1, high_3 = (f and format_figure(f, "Hz") for f in row["corners"])
     shown = {"low_3": low_3, "low_1": low_1, "high_1": high_1, "high_3": high_3}
     ohms = {name: format_figure(row[name], "Ω") for name in ("input_ohms", "output_ohms")}

@@ -20,7 +20,7 @@ from builds.guides.guide_file.import_over import changes, draft_of, import_over,
 from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
 from builds.guides.parts_import.errors import UnreadableFile
-from builds.guides.text_import.uploads import forget_upload, keep_upload, kept_upload
+from builds.guides.text_import.uploads import forget_upload, store_upload, stored_upload
 
 SHOWN = 8  # problems of a circuit told at once after an import
 
@@ -109,7 +109,7 @@ def _over_page(request, draft, raw, token: str = ""):
         "guides/import-over.html",
         {
             "revision": draft,
-            "token": token or keep_upload(draft, raw),
+            "token": token or store_upload(draft, raw),
             "version": version(draft),
             "differences": changes(draft, data),
             "pictures": [*data["pictures"]],
@@ -125,7 +125,7 @@ def import_over_draft(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     token = request.POST.get("token", "")
     try:
-        raw = kept_upload(draft, token)
+        raw = stored_upload(draft, token)
         data = read_over(raw, draft)
         if not import_over(draft, request.user, data, request.POST.get("version", "")):
             messages.warning(request, _("The draft was edited meanwhile. Look at what would change now."))

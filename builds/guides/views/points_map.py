@@ -85,7 +85,7 @@ def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -
     elif at is None and not takes_off:
         form.add_error(None, _("Click the picture, or enter both distances: from the left and from the top."))
     else:
-        put_point(draft, request.user, node, guide.probes.probe(node).words, picture.name, None if takes_off else at)
+        put_point(draft, request.user, node, guide.probes.probe(node).location, picture.name, None if takes_off else at)
         said = _("Removed %(node)s from this picture.") if takes_off else _("Placed %(node)s.")
         messages.success(request, said % {"node": node})
         return True

@@ -83,7 +83,7 @@ def _carry_out(request, row, action, done):
         result = action(row)
         messages.success(request, done)
         return redirect("guides:revision", result.kit.key, result.letter)
-    except revisions.StillComputing as error:
+    except revisions.FiguresPending as error:
         messages.info(request, str(error))
         return redirect("guides:circuit", row.kit.key, row.letter)  # which shows how far they are
     except revisions.NotReady as error:

@@ -12,9 +12,9 @@ from builds.guides.editor.text_form import plan_for, preview_of
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.parts_import.errors import UnreadableFile
-from builds.guides.text_import.documents import read_document, read_words
+from builds.guides.text_import.documents import read_document, read_text
 from builds.guides.text_import.save import Refused, save_plan
-from builds.guides.text_import.uploads import forget_upload, keep_upload, kept_upload
+from builds.guides.text_import.uploads import forget_upload, store_upload, stored_upload
 from builds.ui.messages.quantities import measure_label
 
 
@@ -57,8 +57,8 @@ def _outline(request, draft):
     if "file" in request.FILES:
         raw = request.FILES["file"].read()
         outline = read_document(raw)
-        return outline, {"token": keep_upload(draft, raw)}
+        return outline, {"token": store_upload(draft, raw)}
     if token := request.POST.get("token", ""):
-        return read_document(kept_upload(draft, token)), {"token": token}
+        return read_document(stored_upload(draft, token)), {"token": token}
     text = request.POST.get("paste", "")
-    return read_words(text), {"paste": text}
+    return read_text(text), {"paste": text}

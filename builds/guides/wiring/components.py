@@ -21,7 +21,7 @@ def _component(row: dict) -> Component:
         {end.terminal: end.point for end in ends},
         {end.terminal: end.pin for end in ends if end.pin},
         _windings(row),
-        tuple(_short(words) for words in _words(row) if words),
+        tuple(_short(caption) for caption in _captions(row) if caption),
         _form(row),
     )
 
@@ -37,20 +37,20 @@ def _windings(row: dict) -> tuple:
     )
 
 
-def _words(row: dict) -> list[str]:
+def _captions(row: dict) -> list[str]:
     value, type_ = str(row.get("value") or ""), str(row.get("type") or "")
     rating = str(row.get("volts") or "") if row.get("kind") in ("capacitor", "electrolytic") else ""
     return [type_, _MICRO.sub("µ", value), rating][:3] if not (type_ and value) else [type_, _MICRO.sub("µ", value)]
 
 
-def _short(words: str) -> str:
-    return words if len(words) <= _LONGEST else words[: _LONGEST - 1] + "…"
+def _short(caption: str) -> str:
+    return caption if len(caption) <= _LONGEST else caption[: _LONGEST - 1] + "…"
 
 
 def _form(row: dict) -> str:
-    words = f"{row.get('note', '')} {row.get('type', '')}".lower()
-    if row.get("kind") == "diode" and re.search(r"\bled\b|light.emitting", words):
+    text = f"{row.get('note', '')} {row.get('type', '')}".lower()
+    if row.get("kind") == "diode" and re.search(r"\bled\b|light.emitting", text):
         return "led"
-    if row.get("kind") == "connector" and re.search(r"speaker", words):
+    if row.get("kind") == "connector" and re.search(r"speaker", text):
         return "speaker"
     return ""

@@ -6,13 +6,12 @@ from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.models import Erratum
-from builds.bench.unpacking import rating_words as part_words
+from builds.bench.unpacking import rating_text as part_text
 from builds.guides.check_signals import signal_label
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.figures import band_for
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_texts import load_guide_in
-from builds.guides.probes import Probe
 from builds.reports.figures import format_limits
 from builds.ui.drawings.resistor import colours_of
 from builds.ui.formatting import format_figure
@@ -20,7 +19,7 @@ from builds.ui.messages.quantities import measure_label
 from checks.band import Band
 from checks.serials import natural
 
-__all__ = ["CheckLine", "GuideText", "StageText", "gather", "part_words"]
+__all__ = ["CheckLine", "GuideText", "StageText", "gather", "part_text"]
 
 TOOLS = ("iron", "meter", "clip", "discharge", "lamp", "driver", "cutters", "light")
 
@@ -65,7 +64,7 @@ class GuideText:
     guide: object = None
 
 
-def tool_words() -> dict[str, str]:
+def tool_names() -> dict[str, str]:
     """The usual tools of a build; what else a kit needs, its guide says."""
     return {
         "iron": _("Soldering iron and solder"),
@@ -79,7 +78,7 @@ def tool_words() -> dict[str, str]:
     }
 
 
-def video_words(video) -> str:
+def video_text(video) -> str:
     """A moment in a video as it is printed."""
     if not video.at:
         return video.address
@@ -106,7 +105,7 @@ def gather(revision, language: str = "") -> GuideText:
                 "stage", "step", "check_row", "part"
             )
         ),
-        tuple(tool_words()[name] for name in TOOLS),
+        tuple(tool_names()[name] for name in TOOLS),
         guide,
     )
 
@@ -141,8 +140,8 @@ def _check(check, guide) -> CheckLine:
     return CheckLine(
         check.title,
         measure_label(check.measure),
-        _words(red),
-        _words(black),
+        red.location,
+        black.location,
         format_figure(band.expected, unit) if band and band.expected is not None else "–",
         format_limits(band.low, band.high, unit) if band else "–",
         " ".join(stop) or "–",
@@ -150,10 +149,6 @@ def _check(check, guide) -> CheckLine:
         check.optional,
         band,
     )
-
-
-def _words(probe: Probe) -> str:
-    return probe.words
 
 
 def _bags(guide):

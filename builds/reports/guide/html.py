@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from builds.guides.guide_file.write import as_tables
 from builds.guides.wiring.drawn import schematic_of
-from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_text, video_text
 from builds.reports.guide.drawings import COLOURS, hatches, scale_of, stopped
 from builds.reports.guide.pictures import print_copies
 from builds.ui.drawings.qr import qr_svg
@@ -61,13 +61,13 @@ def _cover(text: GuideText) -> str:
         revision.name,
         _("Build guide, revision %(letter)s") % words,
         _("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % words,
-        state_words(revision),
+        state_text(revision),
         _marked(revision.summary),
         links,
     )
 
 
-def state_words(revision) -> str:
+def state_text(revision) -> str:
     if revision.is_draft:
         return _("This is a draft. Do not build from it.")
     return _("Issued on %(day)s.") % {"day": format_day(revision.issued_at)}
@@ -100,7 +100,7 @@ def _parts(text: GuideText) -> str:
             "",
             '<tr><td><span class="box"></span></td><th scope="row">{}</th>'
             "<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
-            ((part.ref, part_words(part), _bands(colours), part.quantity, part.note) for part, colours in rows),
+            ((part.ref, part_text(part), _bands(colours), part.quantity, part.note) for part, colours in rows),
         )
         found += format_html(
             "<h3>{}</h3><table><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines
@@ -177,7 +177,7 @@ def _step(number: int, step, pictures: dict) -> str:
 def _video(video) -> str:
     if video is None:
         return mark_safe("")
-    link = format_html('▶ <a rel="noreferrer" href="{}">{}</a>', video.link, video_words(video))
+    link = format_html('▶ <a rel="noreferrer" href="{}">{}</a>', video.link, video_text(video))
     return format_html('<p class="small video"><span class="code">{}</span> {}</p>', qr_svg(video.link), link)
 
 
@@ -229,6 +229,6 @@ def _end(text: GuideText) -> str:
         head,
         rows,
         _("Revision and errata"),
-        state_words(text.revision),
+        state_text(text.revision),
         errata,
     )

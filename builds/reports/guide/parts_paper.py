@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
 from reportlab.platypus import KeepTogether, Table, TableStyle
 
-from builds.reports.guide.content import gather, part_words
+from builds.reports.guide.content import gather, part_text
 from builds.reports.guide.drawings import box, resistor
 from builds.reports.pdf_base import H1, H2, INK, SMALL, build_pdf, headed, para, table
 
@@ -20,7 +20,7 @@ def parts_pdf(revision, serial: str = "") -> bytes:
     for bag, rows in gather(revision).bags:
         lines = [["", _("Ref"), _("Value and ratings"), _("Bands"), _("Quantity"), _("Note")]]
         lines += [
-            [box(), part.ref, part_words(part), resistor(colours) if colours else "", str(part.quantity), part.note]
+            [box(), part.ref, part_text(part), resistor(colours) if colours else "", str(part.quantity), part.note]
             for part, colours in rows
         ]
         story += headed(_bag(bag), table(lines, (8, 18, 46, 26, 18, 58)))
@@ -46,7 +46,7 @@ def _label(names: dict, bag: str, rows, number: int, of: int) -> list:
         _bag(bag) if of == 1 else _("%(bag)s (%(number)d of %(of)d)") % {"bag": _bag(bag), "number": number, "of": of}
     )
     lines = [
-        f"{part.ref}  {part_words(part)}" + (f"  × {part.quantity}" if part.quantity > 1 else "") for part, _c in rows
+        f"{part.ref}  {part_text(part)}" + (f"  × {part.quantity}" if part.quantity > 1 else "") for part, _c in rows
     ]
     return [para(title, H2), para(_footer(names), SMALL), *(para(line, SMALL) for line in lines)]
 

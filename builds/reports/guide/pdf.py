@@ -11,7 +11,7 @@ from django.utils.translation import pgettext
 from reportlab.lib.units import mm
 from reportlab.platypus import Image, KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
 
-from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_words, video_words
+from builds.reports.guide.content import CheckLine, GuideText, StageText, gather, part_text, video_text
 from builds.reports.guide.document import CHAPTER, SECTION, GuideDocument, contents
 from builds.reports.guide.drawings import band_scale, box, code, resistor, scale_of
 from builds.reports.guide.pictures import print_copies
@@ -107,7 +107,7 @@ class _Writer:
             yield self._heading(_("Bag %(bag)s") % {"bag": bag} if bag else _("Without a bag"), SECTION)
             head = ["", _("Ref"), _("Value and ratings"), _("Bands"), _("Quantity"), _("Note")]
             lines = [
-                [box(), part.ref, part_words(part), resistor(colours) if colours else "", str(part.quantity), part.note]
+                [box(), part.ref, part_text(part), resistor(colours) if colours else "", str(part.quantity), part.note]
                 for part, colours in rows
             ]
             yield table([head, *lines], (8, 18, 46, 26, 18, 58))
@@ -212,7 +212,7 @@ def _video(video) -> list:
     """Printed whole, so that it can be typed."""
     if video is None:
         return []
-    link = f"<link href={quoteattr(video.link)}>{escape(video_words(video))}</link>"
+    link = f"<link href={quoteattr(video.link)}>{escape(video_text(video))}</link>"
     return [_plain([[code(video.link, 16 * mm), Paragraph(f"▶ {link}", SMALL)]], (20, 130))]
 
 

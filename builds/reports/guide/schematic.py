@@ -40,7 +40,13 @@ def points_map(revision, guide) -> PointsMap:
     spots = spots_on_schematic(schematic, [(chips[p.number], n, at) for p, n, at in drawn]) if schematic else []
     pictures = [(picture, _on_picture(guide, points, picture, chips)) for picture in mapped_pictures(guide)]
     rows = [
-        [str(point.number), point.words, f"{check.stage.title}: {check.title}", _expected(check) or "–", _limits(check)]
+        [
+            str(point.number),
+            point.location,
+            f"{check.stage.title}: {check.title}",
+            _expected(check) or "–",
+            _limits(check),
+        ]
         for point in points
         for check in point.checks
     ]
@@ -173,7 +179,7 @@ class Pen:
         self.canvas.setFillColor(INK)
         x, y = self.at(text.at, dx, dy)
         write = {"start": self.canvas.drawString, "middle": self.canvas.drawCentredString}
-        write.get(text.anchor, self.canvas.drawRightString)(x, y - 0.34 * size, text.words)
+        write.get(text.anchor, self.canvas.drawRightString)(x, y - 0.34 * size, text.lettering)
 
     def chips(self, spots: list) -> None:
         for _chip, spot in spots:
@@ -190,8 +196,8 @@ class Pen:
         wide, high = (box.right - box.left) * self.square, (box.bottom - box.top) * self.square
         self.canvas.setFillColor(colors.white)
         self.canvas.roundRect(x, y, wide, high, 0.25 * self.square, stroke=1, fill=1)
-        for n, words in enumerate(chip.words):
+        for n, line in enumerate(chip.numbered_lines):
             at = At(box.left + PAD, box.top + PAD / 2 + LINE * (n + 0.78))
             self.canvas.setFillColor(INK)
             self.canvas.setFont(BOLD if n == 0 else SANS, 0.85 * self.square)
-            self.canvas.drawString(*self.at(at), words)
+            self.canvas.drawString(*self.at(at), line)

@@ -30,7 +30,7 @@ def specification_pdf(found) -> bytes:
         story.append(para(_("Plots of build %(serial)s") % {"serial": found.reference.serial}, H2))
         for plot in found.plots:
             marks = "; ".join(f"{SHAPES.get(shape, shape)} {words}" for shape, words in plot.legend)
-            caption = f"{plot.words} {marks}".strip()
+            caption = f"{plot.description} {marks}".strip()
             story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
     if terms := [list(row) for row in explained(found.measured)]:
         story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]

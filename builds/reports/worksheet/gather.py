@@ -26,7 +26,7 @@ ALWAYS = ("lethal-voltage", "one-hand", "discharge")  # on every powered page, w
 class SheetStep:
     step: Step
     number: int
-    words: str
+    text: str
 
     is_check = False
 

@@ -100,7 +100,7 @@ def _cautions(found: SheetStage) -> Paragraph:
 
 
 def _step_row(line) -> list:
-    words = f"☐ <b>{escape(_('Step %(number)d') % {'number': line.number})}</b> {escape(_short(line.words))}"
+    words = f"☐ <b>{escape(_('Step %(number)d') % {'number': line.number})}</b> {escape(_short(line.text))}"
     return [para("", CELL), Paragraph(words, CELL), "", "", "", ""]
 
 
@@ -117,7 +117,7 @@ def _check_row(line: SheetCheck) -> list:
         Paragraph(
             escape(
                 _("Red: %(red)s. Black: %(black)s. Measure %(quantity)s.")
-                % {"red": line.red.words, "black": line.black.words, "quantity": _quantity(line)}
+                % {"red": line.red.location, "black": line.black.location, "quantity": _quantity(line)}
             ),
             SHORT,
         ),

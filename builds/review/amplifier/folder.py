@@ -31,15 +31,15 @@ def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: 
     has. Tones come first: they calibrate the others. The same `key` sent twice keeps each file once."""
     signals = [(stage, wanted) for stage in revision.stages.prefetch_related("checks") for wanted in wanted_of(stage)]
     builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
-    found = [_listen(file, signals, builds, build is not None) for file in files]
+    found = [_recognise_file(file, signals, builds, build is not None) for file in files]
     found.sort(
         key=lambda one: (one.build is not None and one.build.pk or 0, not (one.wanted and one.wanted.is_calibrating))
     )
-    return [_keep(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(found)]
+    return [_save(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(found)]
 
 
 @dataclass(frozen=True)
-class _Heard:
+class _Recognised:
     file: object
     sound: SoundFile | None = None
     stage: Stage | None = None
@@ -48,12 +48,12 @@ class _Heard:
     problem: str = ""
 
 
-def _listen(file, signals, builds, is_chosen: bool) -> _Heard:
+def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
     build = builds[0] if is_chosen else next((b for b in builds if b.serial.lower() in file.name.lower()), None)
     if build is None:
-        return _Heard(file, problem=_("The file’s name contains no build’s serial number."))
+        return _Recognised(file, problem=_("The file’s name contains no build’s serial number."))
     if stops.active_stop(build, gating.power_of(build)):
-        return _Heard(
+        return _Recognised(
             file,
             problem=_("Build %(serial)s is stopped, so its recordings are not measured.") % {"serial": build.serial},
         )
@@ -61,21 +61,21 @@ def _listen(file, signals, builds, is_chosen: bool) -> _Heard:
         sound = inspect_sound(file)
         plan = recognise([wanted.plan for _stage, wanted in signals], sound.rate, blocks_of_open(file))
     except ChecksError as error:
-        return _Heard(file, problem=str(error))
+        return _Recognised(file, problem=str(error))
     if plan is None:
-        return _Heard(file, problem=_("This recording contains none of the guide’s test signals."))
+        return _Recognised(file, problem=_("This recording contains none of the guide’s test signals."))
     stage, wanted = next(pair for pair in signals if pair[1].plan == plan)
-    return _Heard(file, sound, stage, wanted, build)
+    return _Recognised(file, sound, stage, wanted, build)
 
 
-def _keep(heard: _Heard, meter_volts: str, key, by) -> Sorted:
-    if heard.problem or heard.wanted is None or heard.build is None or heard.sound is None:
-        return Sorted(heard.file.name, problem=heard.problem)
-    volts = meter_volts if heard.wanted.is_calibrating else ""
+def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:
+    if one.problem or one.wanted is None or one.build is None or one.sound is None:
+        return Sorted(one.file.name, problem=one.problem)
+    volts = meter_volts if one.wanted.is_calibrating else ""
     try:
         row = keep_recording(
-            heard.build, heard.stage, heard.wanted.plan, heard.file, heard.sound, key=key, meter_volts=volts, by=by
+            one.build, one.stage, one.wanted.plan, one.file, one.sound, key=key, meter_volts=volts, by=by
         )
     except ChecksError as error:
-        return Sorted(heard.file.name, problem=str(error))
-    return Sorted(heard.file.name, row)
+        return Sorted(one.file.name, problem=str(error))
+    return Sorted(one.file.name, row)

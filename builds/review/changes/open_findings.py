@@ -77,7 +77,7 @@ def open_findings(revision, counts: dict[int, ReadCounts] | None = None) -> list
         check.stage.revision = revision
     attach(revision, checks)
     meaning_of = meanings(checks, counts)
-    loud = [c for c in checks if meaning_of[c.pk].finding.says_something or c.pk in decisions.by_check]
+    loud = [c for c in checks if meaning_of[c.pk].finding.has_claim or c.pk in decisions.by_check]
     cases = cases_of(revision, loud, meaning_of, snags, decisions)
     rows = [
         _row(check, meaning_of[check.pk], tuple(snags[check.pk]), decisions.by_check.get(check.pk), *cases[check.pk])

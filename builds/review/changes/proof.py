@@ -40,30 +40,30 @@ class ChangeProof:
         return decision_label(self.decision)
 
     @property
-    def words(self) -> str:
+    def sentence(self) -> str:
         d = self.difference
         if d is None or not d.after.n:
             return _("No build of the new revision has reached it yet.")
         if d.difference is None:
             return _("Nothing to compare with: %(shares)s.") % {"shares": self._shares}
-        words = {
+        text = {
             Change.BETTER: _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
             Change.WORSE: _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
             Change.ALIKE: _("It changed little: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
             Change.UNKNOWN: _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
         }[d.verdict]
         figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_value_text(d.p)}
-        return words % {"shares": self._shares, **figures}
+        return text % {"shares": self._shares, **figures}
 
     @property
     def _shares(self) -> str:
         d = self.difference
-        words = (
+        text = (
             _("%(a)s of %(m)s without a snag before, %(b)s of %(n)s after")
             if self.counts_snags
             else _("%(a)s of %(m)s in band first time before, %(b)s of %(n)s after")
         )
-        return words % {"a": d.before.successes, "m": d.before.n, "b": d.after.successes, "n": d.after.n}
+        return text % {"a": d.before.successes, "m": d.before.n, "b": d.after.successes, "n": d.after.n}
 
 
 def _percent(share: float) -> str:

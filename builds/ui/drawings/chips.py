@@ -14,21 +14,21 @@ LINE, PAD = 1.15, 0.35  # squares: the height of a line of a chip, and the room 
 
 @dataclass(frozen=True)
 class Chip:
-    """What is said at a point: its number, then lines of words; `css` is the class of a verdict."""
+    """What a map shows at a point: its number, then lines of text; `css` is the class of a verdict."""
 
     number: int
     lines: tuple[str, ...]
     css: str = ""
 
     @property
-    def words(self) -> tuple[str, ...]:
+    def numbered_lines(self) -> tuple[str, ...]:
         first, *rest = self.lines or ("",)
         return (f"{self.number}: {first}" if first else str(self.number), *rest)
 
     @property
     def size(self) -> tuple[float, float]:
-        longest = max(len(words) for words in self.words)
-        return longest * CHARACTER * 1.02 + 2 * PAD, len(self.words) * LINE + PAD
+        longest = max(len(line) for line in self.numbered_lines)
+        return longest * CHARACTER * 1.02 + 2 * PAD, len(self.numbered_lines) * LINE + PAD
 
 
 def spots_on_schematic(schematic: Schematic, chips: list[tuple[Chip, int, At]]) -> list[tuple[Chip, Spot]]:
@@ -95,9 +95,9 @@ def _box(chip: Chip, spot: Spot, square: float) -> SafeString:
                 _n((box.left + PAD) * square),
                 _n((box.top + PAD / 2 + LINE * (n + 0.78)) * square),
                 _n(0.95 * square),
-                words,
+                line,
             )
-            for n, words in enumerate(chip.words)
+            for n, line in enumerate(chip.numbered_lines)
         ),
     )
     return format_html(

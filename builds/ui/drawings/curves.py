@@ -74,17 +74,20 @@ def spectrum_plot(table: dict, other: tuple[str, dict] | None = None) -> Plot:
         )
     shapes.append(axes.curve(spectrum["hertz"], levels))
     marks, rows = _named_lines(table, zero)
-    for hertz, level, shape, words in marks:
-        shapes.append(Mark(axes.x(hertz), axes.y(level) - 4, shape, words))
+    for hertz, level, shape, description in marks:
+        shapes.append(Mark(axes.x(hertz), axes.y(level) - 4, shape, description))
     if any(mark[2] == "square" for mark in marks):
         legend.append(("square", _("fundamental and harmonics")))
     if any(mark[2] == "diamond" for mark in marks):
         legend.append(("diamond", _("mains lines")))
-    words = _("Spectrum over frequency, in %(unit)s.") % {"unit": unit}
+    description = _("Spectrum over frequency, in %(unit)s.") % {"unit": unit}
     if other:
-        words = _("Spectrum over frequency, in %(unit)s; thin line: %(other)s.") % {"unit": unit, "other": other[0]}
+        description = _("Spectrum over frequency, in %(unit)s; thin line: %(other)s.") % {
+            "unit": unit,
+            "other": other[0],
+        }
     head = (_("Line"), _("Frequency"), _("Level"))
-    return Plot(words, WIDTH, HEIGHT, tuple(shapes), head, tuple(rows) or ((_("none"), "", ""),), tuple(legend))
+    return Plot(description, WIDTH, HEIGHT, tuple(shapes), head, tuple(rows) or ((_("none"), "", ""),), tuple(legend))
 
 
 def _zero(table: dict) -> float:
@@ -125,13 +128,13 @@ def response_plot(response: dict, other: tuple[str, dict] | None = None, mask: f
     shapes.append(axes.curve(hertz, levels))
     rows = tuple(_at_octaves(hertz, levels))
     reference = format_figure(response["reference"], "Hz")
-    words = _("Frequency response in dB, relative to %(hertz)s.") % {"hertz": reference}
+    description = _("Frequency response in dB, relative to %(hertz)s.") % {"hertz": reference}
     if other:
-        words = _("Frequency response in dB, relative to %(hertz)s; thin line: %(other)s.") % {
+        description = _("Frequency response in dB, relative to %(hertz)s; thin line: %(other)s.") % {
             "hertz": reference,
             "other": other[0],
         }
-    return Plot(words, WIDTH, HEIGHT, tuple(shapes), (_("Frequency"), _("Level, dB")), rows)
+    return Plot(description, WIDTH, HEIGHT, tuple(shapes), (_("Frequency"), _("Level, dB")), rows)
 
 
 def _mask_boxes(axes: Axes, response: dict, mask: float) -> Iterator[Box]:

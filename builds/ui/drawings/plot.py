@@ -58,7 +58,7 @@ class Mark:
     x: float
     y: float
     shape: str
-    words: str = ""  # shown when pointed at
+    title: str = ""  # shown when pointed at
 
     @property
     def path(self) -> str:
@@ -87,20 +87,20 @@ class Label:
 class Plot:
     """A chart `width` by `height` units, what it shows in a sentence, and its table: `head` and `rows` of texts.
 
-    Raises ChecksError for a chart without words or without a row for what it shows.
+    Raises ChecksError for a chart without a description or without a row for what it shows.
     """
 
-    words: str
+    description: str
     width: float
     height: float
     shapes: tuple
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
-    legend: tuple[tuple[str, str], ...] = field(default=())  # (shape, words)
+    legend: tuple[tuple[str, str], ...] = field(default=())  # (shape, label)
 
     def __post_init__(self):
-        if not self.words.strip():
-            raise ChecksError("A chart says in a sentence what it shows.", argument="words")
+        if not self.description.strip():
+            raise ChecksError("A chart says in a sentence what it shows.", argument="description")
         if not self.rows or any(len(row) != len(self.head) for row in self.rows):
             raise ChecksError("A chart has a table behind it, with a cell for every heading.", argument="rows")
 
@@ -110,7 +110,7 @@ class Plot:
     @property
     def key(self) -> str:
         """Tells this chart from others on its page."""
-        return f"hatch-{crc32(self.words.encode()):08x}"
+        return f"hatch-{crc32(self.description.encode()):08x}"
 
     @property
     def lines(self):
@@ -134,5 +134,5 @@ class Plot:
 
     @property
     def keys(self) -> list:
-        """The legend as marks to draw with their words: [(Mark, words)]."""
-        return [(Mark(6, 6, shape), words) for shape, words in self.legend]
+        """The legend as marks to draw with their labels: [(Mark, label)]."""
+        return [(Mark(6, 6, shape), label) for shape, label in self.legend]

@@ -55,12 +55,12 @@ def _wire(wire: Wire) -> SafeString:
 
 def _symbol(symbol: Placed) -> Iterator[SafeString]:
     yield from map(shape, symbol.shapes)
-    yield from (text(words, "sch-text") for words in symbol.texts)
+    yield from (text(one, "sch-text") for one in symbol.texts)
 
 
 def _flag(flag: Flag) -> Iterator[SafeString]:
     yield from map(shape, flag.shapes)
-    yield from (text(words, "sch-net") for words in flag.texts)
+    yield from (text(one, "sch-net") for one in flag.texts)
 
 
 def shape(one: Shape) -> SafeString:
@@ -84,7 +84,7 @@ def text(one: Text, css: str) -> SafeString:
         y,
         size,
         one.anchor,
-        one.words,
+        one.lettering,
     )
 
 

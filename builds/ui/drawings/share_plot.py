@@ -5,7 +5,7 @@ from builds.ui.drawings.plot import Label, Line, Mark, Plot
 WIDTH, LEFT, RIGHT, ROW, TOP = 320.0, 8.0, 252.0, 29.0, 6.0
 
 
-def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
+def share_plot(description: str, rows, *, what: str = "Stage") -> Plot | None:
     """`rows`: (label, checks.pooled Share). A dot at the share, a line over its interval; None when nothing was
     counted."""
     shares = [(label, share) for label, share in rows if share.n]
@@ -37,7 +37,7 @@ def share_plot(words: str, rows, *, what: str = "Stage") -> Plot | None:
         for at in (0.0, 0.5, 1.0)
     ]
     return Plot(
-        words,
+        description,
         WIDTH,
         foot + 16,
         tuple(shapes),

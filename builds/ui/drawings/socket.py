@@ -14,7 +14,7 @@ class Base:
     """`places` spaces round the circle; pins take the first `pins` of them after the gap."""
 
     name: str
-    words: str
+    label: str
     pins: int
     places: int
     mark: str  # "gap", "key", "pip", "wide pins" or "heater pins": what pins are counted from
@@ -35,8 +35,8 @@ _ROWS = (
     ("UX7", "seven pins, two of them wide", 7, "wide pins"),
 )
 BASES = {
-    name: Base(name, words, PINS[name], places, mark)
-    for plain, words, places, mark in _ROWS
+    name: Base(name, label, PINS[name], places, mark)
+    for plain, label, places, mark in _ROWS
     for name in (plain, f"{plain} cap")
     if name in PINS
 }

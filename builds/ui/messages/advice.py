@@ -50,7 +50,7 @@ def advice_sentence(sentence: Sentence) -> str:
 
 
 def _measuring_error(params) -> str:
-    if params.get("beside"):
+    if params.get("supporting"):
         return _(
             "This is most likely a measuring error: it looks like %(error)s. All your other readings fit a good kit. "
             "Measure again."
@@ -59,7 +59,7 @@ def _measuring_error(params) -> str:
 
 
 def _fits_good_kit(params) -> str:
-    if params.get("beside"):
+    if params.get("supporting"):
         return _(
             "Together with your other readings, this still fits a good kit: it is at the edge of the "
             "tolerances, or the figure in the guide is wrong. Measure again. If the reading stays, "

@@ -6,7 +6,7 @@ from django.utils.translation import pgettext
 from checks.codes import Slip
 
 
-def colour_word(name: str) -> str:
+def colour_name(name: str) -> str:
     """The colour in words; hands back what is no colour of a band."""
     words = {
         "black": pgettext("band colour", "black"),
@@ -29,6 +29,6 @@ def colour_word(name: str) -> str:
 def slip_label(slip: Slip, colours) -> str:
     """How bands were misread, after a wrong value: "red taken for orange"."""
     if slip is Slip.COLOUR:
-        colour, other = (colour_word(name) for name in colours)
+        colour, other = (colour_name(name) for name in colours)
         return _("%(colour)s read as %(other)s") % {"colour": colour, "other": other}
     return _("multiplier band off by one") if slip is Slip.DECADE else _("read from the wrong end")

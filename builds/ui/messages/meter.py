@@ -10,14 +10,14 @@ from checks.selfcheck import Trim
 
 _LABELS = {
     Trim.IN_TRIM: lambda: pgettext("meter", "reads right"),
-    Trim.CANT_TELL: lambda: pgettext("meter", "cannot tell"),
+    Trim.TOO_CLOSE: lambda: pgettext("meter", "cannot tell"),
     Trim.OUT_OF_TRIM: lambda: pgettext("meter", "reads wrong"),
 }
 
 
 _STYLES = {
     Trim.IN_TRIM: STYLES[Outcome.IN_BAND],
-    Trim.CANT_TELL: STYLES[Outcome.TOO_CLOSE],
+    Trim.TOO_CLOSE: STYLES[Outcome.TOO_CLOSE],
     Trim.OUT_OF_TRIM: STYLES[Outcome.OUT_OF_BAND],
 }
 
@@ -49,7 +49,7 @@ def trim_text(trim: str, params: dict, unit: str) -> str:
         if params["off"] > 0
         else _("%(value)s on a part of %(true)s: %(off)s low.")
     ) % figures
-    if trim == Trim.CANT_TELL:
+    if trim == Trim.TOO_CLOSE:
         return f"{deviation} {_tolerance()}"
     return " ".join([deviation, *_allowed(params, unit), _what_to_do()])
 

@@ -138,7 +138,7 @@ def chance(p):
 
 
 @register.filter
-def outcome_word(outcome):
+def outcome_name(outcome):
     """An outcome in the reader's language: "in band"."""
     return outcome_label(outcome)
 

@@ -146,23 +146,23 @@ def transformer(unit: Unit, turned_over: bool = False) -> Symbol:
     texts: list[Text] = []
     for side, windings, over in ((-1, left, turned_over), (1, right, False)):
         top = 0.0
-        for _name, terminals, words in reversed(windings) if over else windings:
+        for _name, terminals, caption in reversed(windings) if over else windings:
             names = tuple(reversed(terminals)) if over else terminals
-            top = _winding(side, names, words, top, ends, shapes, texts) + APART
+            top = _winding(side, names, caption, top, ends, shapes, texts) + APART
     tall = max(at.y for at in ends.values())
     shapes += [line((x, -0.2), (x, tall + 0.2)) for x in (-0.25, 0.25)]
     return Symbol(tuple(shapes), ends, Box(-3.5, -0.5, 3.5, tall + 0.5), tuple(texts))
 
 
-def _winding(side, terminals, words, top, ends, shapes, texts) -> float:
+def _winding(side, terminals, caption, top, ends, shapes, texts) -> float:
     tall = HALF * (len(terminals) - 1)
     shapes += coil(side * 1.0, top, tall, -side)
     for n, name in enumerate(terminals):
         y = top + HALF * n
         ends[name] = At(side * 4, y)
         shapes.append(line((side * 1.0, y), (side * 4, y)))
-    if words:
-        texts.append(Text(words, At(side * 1.7, top + 2), "start" if side > 0 else "end", size=0.7))
+    if caption:
+        texts.append(Text(caption, At(side * 1.7, top + 2), "start" if side > 0 else "end", size=0.7))
     return top + tall
 
 

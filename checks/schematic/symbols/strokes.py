@@ -66,7 +66,7 @@ def turned(symbol: Symbol, turn: Turn) -> Symbol:
     )
     shapes = tuple(Shape(tuple(map(at, s.points)), s.ink, s.radius, s.closed) for s in symbol.shapes)
     flip = {"start": "end", "end": "start"} if turn == MIRROR else {}
-    texts = tuple(Text(t.words, at(t.at), flip.get(t.anchor, t.anchor), t.is_strong, t.size) for t in symbol.texts)
+    texts = tuple(Text(t.lettering, at(t.at), flip.get(t.anchor, t.anchor), t.is_strong, t.size) for t in symbol.texts)
     return Symbol(shapes, {name: at(p) for name, p in symbol.ends.items()}, body, texts)
 
 

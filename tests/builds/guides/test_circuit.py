@@ -179,7 +179,7 @@ def test_a_page_is_not_kept_waiting(desk, draft, settings):
     body = desk.get(at("circuit")).content.decode()
     assert 'hx-trigger="every 1s"' in body
     assert not CircuitFigures.objects.exists()
-    with pytest.raises(revisions.StillComputing, match="still being computed"):
+    with pytest.raises(revisions.FiguresPending, match="still being computed"):
         revisions.issue(draft)
 
 
@@ -532,13 +532,13 @@ def test_what_is_above_its_figure_where_that_does_not_hold_is_marked_as_such():
     it."""
     stress = {"ref": "V2", "what": "anode dissipation", "limit": 12.0, "unit": "W", "over": False}
     [line] = stress_lines([stress | {"at": "nominal", "value": 10.4}, stress | {"at": "high mains", "value": 12.7}])
-    assert [mark for _cell, mark in line.marked] == ["", "unjudged"] and line.is_beyond and not line.over
+    assert [mark for _cell, mark in line.marked] == ["", "unjudged"] and line.is_unsupported and not line.over
     [worse] = stress_lines(
         [stress | {"at": "nominal", "value": 12.1, "over": True}, stress | {"at": "high mains", "value": 14.0}]
     )
-    assert [mark for _cell, mark in worse.marked] == ["over", "unjudged"] and not worse.is_beyond
+    assert [mark for _cell, mark in worse.marked] == ["over", "unjudged"] and not worse.is_unsupported
     [sound] = stress_lines([stress | {"at": "nominal", "value": 12.0}])
-    assert not sound.is_beyond
+    assert not sound.is_unsupported
 
 
 @pytest.mark.parametrize(

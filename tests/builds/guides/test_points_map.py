@@ -100,7 +100,7 @@ def test_the_builders_map_shows_the_reading_with_its_verdict_and_a_stranger_gets
     rows = client.get(map_page).context["rows"]
     line = next(line for row in rows for line in row.readings if line.check.pk == check.pk)
     assert line.status.outcome == "out of band"
-    assert any("✗" in words for row in rows for words in row.chip.words)
+    assert any("✗" in line for row in rows for line in row.chip.numbered_lines)
     assert client.get(map_page, {"picture": "none.png"}).status_code == 404
     client.force_login(factories.make_builder(), backend="django.contrib.auth.backends.ModelBackend")
     assert client.get(map_page).status_code == 404

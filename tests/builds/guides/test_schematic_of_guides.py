@@ -37,6 +37,6 @@ def test_words_beside_a_symbol_are_those_of_the_parts_list():
         {"ref": "J2", "kind": "connector", "note": "Loudspeaker jack", "joins": {"tip": "k", "sleeve": "chassis"}},
     ]
     can, led, jack = components_of(rows)
-    assert can.words == ("47µ", "450 V")
+    assert can.captions == ("47µ", "450 V")
     assert (led.form, jack.form) == ("led", "speaker")
     assert components_of([rows[0] | {"kind": "capacitor", "note": "speaker"}])[0].form == ""

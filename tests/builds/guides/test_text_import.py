@@ -10,7 +10,7 @@ from builds.guides.guide_file import write_guide, write_zip
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.errors import UnreadableFile
-from builds.guides.text_import.documents import read_document, read_words
+from builds.guides.text_import.documents import read_document, read_text
 from builds.guides.text_import.markup import pieces_of
 from builds.guides.text_import.stages import plan_of
 from builds.guides.text_import.tables import checks_of, is_of_readings
@@ -21,8 +21,8 @@ from tests.builds.guides import documents
 WAYS = {
     "docx": lambda: read_document(documents.as_docx()),
     "odt": lambda: read_document(documents.as_odt()),
-    "Markdown": lambda: read_words(documents.as_markdown()),
-    "plain text": lambda: read_words(documents.as_plain()),
+    "Markdown": lambda: read_text(documents.as_markdown()),
+    "plain text": lambda: read_text(documents.as_plain()),
 }
 PARTS = [{"ref": ref, "kind": "diode"} for ref in ("D1", "D2", "C1", "C2", "C3", "R1", "R2", "R3")]
 PARTS += [{"ref": "V1", "kind": "twin triode", "base": "B9A", "pins": {"a": {"anode": "6"}}}]
@@ -98,7 +98,7 @@ def test_a_table_with_a_title_in_merged_cells_is_one_of_readings():
 
 def test_numbers_that_were_typed_by_hand_make_steps():
     plan = plan_of(
-        read_words("# Board\n\nStart here.\n\n1\\. Fit R1.\n\n2) Fit R2.\n\n1.5 mm wire is enough.\n"), [], set()
+        read_text("# Board\n\nStart here.\n\n1\\. Fit R1.\n\n2) Fit R2.\n\n1.5 mm wire is enough.\n"), [], set()
     )
     assert [step["text"].split("\n")[0] for step in plan.stages[0].steps] == ["Fit R1.", "Fit R2."]
     assert plan.stages[0].intro == "Start here."
@@ -129,7 +129,7 @@ def test_a_file_is_refused_that_is(what):
 
 
 def test_markup_in_a_document_stays_text():
-    outline = read_words("# A\n\n1. <script>alert(1)</script> & <b>x</b>\n\n# B\n")
+    outline = read_text("# A\n\n1. <script>alert(1)</script> & <b>x</b>\n\n# B\n")
     assert "<script>" in to_text(outline.pieces[1].text)
 
 

@@ -27,7 +27,7 @@ def test_checks_are_ranked_by_the_share_that_missed_first_time(revision):
         + [(builds[3], checks[1], [(300.0, "in band")])]
     )
     ranked = queries.ranked_checks(checks, read_counts(checks))
-    assert [(r.check, r.missed.successes, r.missed.n, r.retakes, r.still_out) for r in ranked] == [
+    assert [(r.check, r.missed.successes, r.missed.n, r.retakes, r.not_passed) for r in ranked] == [
         (checks[1], 3, 4, 3, 0),
         (checks[0], 0, 4, 0, 0),
     ]

@@ -30,7 +30,7 @@ def brute(variants, _net):
 @pytest.mark.slow  # prepares a whole kit twice, once with every fault solved by itself
 def test_what_is_solved_once_reads_as_if_each_fault_were_solved_by_itself(monkeypatch):
     made = prepare(PARTS, [*STAGES, TONED], faults=FAULTS, samples=8)
-    monkeypatch.setattr(solved, "told_apart", brute)
+    monkeypatch.setattr(solved, "distinct_variants", brute)
     monkeypatch.setattr(solved, "without_passive", lambda *_: None)
     monkeypatch.setattr(reuse.Benches, "bench", lambda _self, parts, condition, kind="": Bench.of(parts, condition))
     each = prepare(PARTS, [*STAGES, TONED], faults=FAULTS, samples=8)
@@ -44,7 +44,7 @@ def test_a_fault_of_a_part_that_is_not_there_is_not_solved():
     idle = [Variant.of(WHOLE[key]) for key in ("V1 weak a", "V1 gassy a", "mains x0.88")]
     assert all(reuse.is_idle(one, net) for one in idle)
     assert not reuse.is_idle(Variant.of(WHOLE["R10 open"]), net)
-    kept, back = reuse.told_apart([HEALTHY, *idle, Variant.of(WHOLE["R10 open"])], net)
+    kept, back = reuse.distinct_variants([HEALTHY, *idle, Variant.of(WHOLE["R10 open"])], net)
     assert (len(kept), list(back)) == (2, [0, 0, 0, 0, 1])
 
 

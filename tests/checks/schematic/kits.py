@@ -3,29 +3,29 @@
 from checks.schematic import Component
 
 
-def part(ref: str, kind: str, joins: str | dict, words=(), pins=None, form="") -> Component:
+def part(ref: str, kind: str, joins: str | dict, captions=(), pins=None, form="") -> Component:
     """`joins`: "a=net b=net", "." for a net of its own."""
     if isinstance(joins, str):
         joins = dict(pair.split("=") for pair in joins.split())
-    return Component(ref, kind, joins, pins or {}, (), tuple(words), form)
+    return Component(ref, kind, joins, pins or {}, (), tuple(captions), form)
 
 
-def two(ref: str, a: str, b: str, words: str, kind: str = "") -> Component:
+def two(ref: str, a: str, b: str, captions: str, kind: str = "") -> Component:
     kind = kind or {"R": "resistor", "C": "capacitor", "L": "inductor", "F": "fuse", "S": "switch"}[ref[0]]
-    return Component(ref, kind, {"a": a, "b": b}, words=(words,))
+    return Component(ref, kind, {"a": a, "b": b}, captions=(captions,))
 
 
-def can(ref: str, plus: str, minus: str, words: str) -> Component:
-    return Component(ref, "electrolytic", {"plus": plus, "minus": minus}, words=(words, "450 V"))
+def can(ref: str, plus: str, minus: str, captions: str) -> Component:
+    return Component(ref, "electrolytic", {"plus": plus, "minus": minus}, captions=(captions, "450 V"))
 
 
 def transformer(ref: str, kind: str, *windings: tuple) -> Component:
-    """windings: (name, words, net, net, …)."""
+    """windings: (name, captions, net, net, …)."""
     joins, rows = {}, []
-    for name, words, *nets in windings:
+    for name, captions, *nets in windings:
         terminals = tuple(f"{name}.{n}" for n in range(1, len(nets) + 1))
         joins |= dict(zip(terminals, nets, strict=True))
-        rows.append((name, terminals, words))
+        rows.append((name, terminals, captions))
     return Component(ref, kind, joins, {}, tuple(rows))
 
 

@@ -133,7 +133,7 @@ def test_pin_numbers_stand_beside_the_ends_of_a_valve():
     schematic = draw([Component("V1", "triode", joins, {"anode": "1", "grid": "6", "cathode": "7"})])
     symbol = schematic.sections[0].symbols[0]
     for terminal, pin in (("anode", "1"), ("grid", "6"), ("cathode", "7")):
-        text = next(t for t in symbol.texts if t.words == pin)
+        text = next(t for t in symbol.texts if t.lettering == pin)
         x, y = symbol.ends[terminal]
         assert abs(text.at.x - x) + abs(text.at.y - y) < 2.5
 

@@ -86,8 +86,8 @@ def faults_of(schematic) -> list[str]:
     found = []
     for section in schematic.sections:
         bodies = [(s.unit.key, s.body) for s in section.symbols]
-        words = [(s.unit.key, t.words, t.box) for s in section.symbols for t in s.texts]
-        words += [(("flag", n), t.words, t.box) for n, f in enumerate(section.flags) for t in f.texts]
+        words = [(s.unit.key, t.lettering, t.box) for s in section.symbols for t in s.texts]
+        words += [(("flag", n), t.lettering, t.box) for n, f in enumerate(section.flags) for t in f.texts]
         found += [f"{a} on {b}" for (a, one), (b, other) in combinations(bodies, 2) if overlap(one, other)]
         found += [f"{a} on {b}" for (_k, a, one), (_j, b, other) in combinations(words, 2) if overlap(one, other)]
         for wire in section.wires:

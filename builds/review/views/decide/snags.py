@@ -75,7 +75,7 @@ def _page(request, row, triage, answer, status, wrong=""):
             "revision": revision,
             "thread": row.messages.select_related("by"),
             "photos": row.photos.all(),
-            **spots.found_of(row),
+            **spots.spot_context(row),
             "triage": triage,
             "answer": answer,
             "merged": row.merged.select_related("build__revision"),

@@ -98,7 +98,7 @@ def _new_password(request, row) -> str:
     earlier.update(revoked_at=timezone.now())
     _made, token = Invitation.make(Invitation.Purpose.PASSWORD, made_by=designer, person=person, life=PASSWORD_LIFE)
     record(designer, "password-link", row.revision.kit.key, person=person.display_name, serial=row.serial)
-    letters.tell(person, "password-link", by=designer.display_name)
+    letters.write_to(person, "password-link", by=designer.display_name)
     return token
 
 
@@ -123,7 +123,7 @@ def _remove(designer, row) -> None:
     row.builder = row.invitation = row.meter = None
     row.save(update_fields=["builder", "invitation", "meter"])
     record(designer, "builder-removed", kit, person=builder.display_name, serial=row.serial)
-    letters.tell(builder, "builder-removed", by=designer.display_name, serial=row.serial)
+    letters.write_to(builder, "builder-removed", by=designer.display_name, serial=row.serial)
 
 
 @may_design

@@ -69,7 +69,7 @@ def test_a_range_has_both_ends_and_every_number_between(prefix, first, count, da
 )
 def test_a_cell_is_taken_apart(text, kind, said, words):
     found = read_cell(text, kind)
-    assert (found.found, found.words) == (said, words)
+    assert (found.figures, found.rest) == (said, words)
 
 
 @pytest.mark.parametrize(("text", "kind"), [("100", "capacitor"), ("47", "electrolytic"), ("450V 630V", "capacitor")])
@@ -81,7 +81,7 @@ def test_a_cell_that_would_be_a_guess_is_refused(text, kind):
 @given(st.sampled_from(["R", "k", "M"]), st.integers(1, 99), st.integers(0, 9))
 def test_letter_notation_means_in_the_list_what_it_means_on_the_bench(letter, whole, part):
     text = f"{whole}{letter}{part}"
-    assert parse_quantity(read_cell(text, "resistor").found["value"], "Ω") == parse_quantity(text, "Ω")
+    assert parse_quantity(read_cell(text, "resistor").figures["value"], "Ω") == parse_quantity(text, "Ω")
 
 
 @pytest.mark.parametrize(

@@ -42,7 +42,7 @@ def test_the_table_behind_has_every_build():
         ("003", "250 V", "300 V", "in band"),
         ("004", "over range", "over range", "out of band"),
     )
-    assert made.words == "B+: 4 builds by serial number, 2 not in band."
+    assert made.description == "B+: 4 builds by serial number, 2 not in band."
     assert sorted(m.shape for m in made.marks) == ["cross", "dot", "dot", "ring"]
     assert [shape for shape, _ in made.legend] == ["dot", "cross", "ring"]
 
@@ -105,10 +105,10 @@ def test_a_share_stands_where_its_figure_says():
     assert made.rows == (("Supply", "9 of 12", "75%", "47% to 91%"),)
 
 
-@pytest.mark.parametrize(("words", "rows"), [("", (("a",),)), ("A chart.", ()), ("A chart.", (("a", "b"),))])
-def test_a_chart_without_words_or_table_is_refused(words, rows):
+@pytest.mark.parametrize(("description", "rows"), [("", (("a",),)), ("A chart.", ()), ("A chart.", (("a", "b"),))])
+def test_a_chart_without_words_or_table_is_refused(description, rows):
     with pytest.raises(ChecksError, match="chart"):
-        Plot(words, 320, 100, (), ("Build",), rows)
+        Plot(description, 320, 100, (), ("Build",), rows)
 
 
 CSS = (Path(__file__).resolve().parents[4] / "static/app.css").read_text()
@@ -163,7 +163,7 @@ def test_hundreds_of_builds_are_thinned_and_the_words_say_so_and_no_stop_is_lost
     drawn = [row[0] for row in plot.rows]
     assert len(drawn) < 110 and {"0333", "0777"} <= set(drawn) and drawn == sorted(drawn)
     assert (
-        "950 builds" in plot.words
-        and "one in every 10" in plot.words
-        and "Drawn" not in order_plot("B+", "V", None, points[:40]).words
+        "950 builds" in plot.description
+        and "one in every 10" in plot.description
+        and "Drawn" not in order_plot("B+", "V", None, points[:40]).description
     )

@@ -22,9 +22,9 @@ LONGEST = 200
 def replace(request, kit, letter):
     """What replacing would change; then do it."""
     draft = access.draft_revision(request.user, kit, letter)
-    said = request.POST if request.method == "POST" else request.GET
-    find, put = said.get("find", "")[:LONGEST], said.get("put", "")[:LONGEST]
-    any_case, refused = bool(said.get("any_case")), []
+    sent = request.POST if request.method == "POST" else request.GET
+    find, put = sent.get("find", "")[:LONGEST], sent.get("put", "")[:LONGEST]
+    any_case, refused = bool(sent.get("any_case")), []
     if request.method == "POST" and find:
         try:
             replacing.replace_in(draft, request.user, find, put, any_case=any_case)

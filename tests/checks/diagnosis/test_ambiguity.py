@@ -1,12 +1,12 @@
-"""Which causes are told as one: those that the readings speak for alike, and no crowd."""
+"""Which causes are shown as one: those that the readings speak for alike, and no crowd."""
 
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from checks.diagnosis.ambiguity import LEAST_DIFFERENCE, MOST_PLACES, SHARE, SPEAKS, Group, join_ambiguous
 from checks.diagnosis.codes import FaultCode
-from checks.diagnosis.telling import MOST_PLACES, SHARE, SPEAKS, TELL, Group, told_together
 
 
 def fault(key, *refs, code=FaultCode.OPEN):
@@ -23,53 +23,56 @@ APART = [[0], [1], [2], [3]]
 
 
 def test_causes_that_only_the_weights_of_the_list_choose_between_are_one():
-    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.8, 0.2]), LOGS[:2], 0.0) == [[0, 1]]
+    assert join_ambiguous(kit(R1, R2), [[0], [1]], np.array([0.8, 0.2]), LOGS[:2], 0.0) == [[0, 1]]
 
 
-@pytest.mark.parametrize(("apart", "told"), [(TELL - 0.1, [[0, 1]]), (TELL + 0.1, [[0], [1]])])
-def test_causes_that_the_readings_choose_between_are_two(apart, told):
+@pytest.mark.parametrize(
+    ("apart", "groups"),
+    [(LEAST_DIFFERENCE - 0.1, [[0, 1]]), (LEAST_DIFFERENCE + 0.1, [[0], [1]])],
+)
+def test_causes_that_the_readings_choose_between_are_two(apart, groups):
     logs = np.array([9.0, 9.0 - apart])
-    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), logs, 0.0) == told
+    assert join_ambiguous(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), logs, 0.0) == groups
 
 
 def test_no_more_than_four_places_are_told_as_one():
     each, logs = np.array([0.4, 0.25, 0.2, 0.1, 0.05]), np.full(5, 9.0)
-    told = told_together(kit(R1, R2, R3, R4, fault("R5 open", "R5")), [*APART, [4]], each, logs, 0.0)
-    assert told == [[0, 1, 2, 3], [4]]
+    groups = join_ambiguous(kit(R1, R2, R3, R4, fault("R5 open", "R5")), [*APART, [4]], each, logs, 0.0)
+    assert groups == [[0, 1, 2, 3], [4]]
     assert MOST_PLACES == 4
 
 
 def test_a_further_way_of_the_same_part_is_folded_into_its_place():
     """However well it fits: whoever looks there sees what is wrong."""
     ways = kit(R1, R2, R3, fault("R1 x10", "R1", code=FaultCode.TEN_TIMES_TOO_LARGE))
-    (told,) = told_together(ways, APART, EACH, np.array([9.0, 9.0, 9.0, 9.0 - 2 * TELL]), 0.0)
-    assert sorted(told) == [0, 1, 2, 3]
+    (group,) = join_ambiguous(ways, APART, EACH, np.array([9.0, 9.0, 9.0, 9.0 - 2 * LEAST_DIFFERENCE]), 0.0)
+    assert sorted(group) == [0, 1, 2, 3]
 
 
 def test_ways_at_one_place_count_together_when_the_readings_choose_none():
     """Three capacitors, each a twentieth as likely as the resistor beside them, are looked at with it."""
     leaks = [fault(f"C{n} leaky", f"C{n}", code=FaultCode.CAPACITOR_LEAKY) for n in (1, 2, 3)]
     each = np.array([0.9, *[0.9 * SHARE * 0.8] * 3])
-    (told,) = told_together(kit(R1, *leaks), APART, each, LOGS, 0.0)
-    assert sorted(told) == [0, 1, 2, 3]
-    assert len(told_together(kit(R1, leaks[0]), APART[:2], each[:2], LOGS[:2], 0.0)) == 2
+    (group,) = join_ambiguous(kit(R1, *leaks), APART, each, LOGS, 0.0)
+    assert sorted(group) == [0, 1, 2, 3]
+    assert len(join_ambiguous(kit(R1, leaks[0]), APART[:2], each[:2], LOGS[:2], 0.0)) == 2
 
 
 def test_all_capacitors_are_one_place_to_look_at():
     leaks = [fault(f"C{n} leaky", f"C{n}", code=FaultCode.CAPACITOR_LEAKY) for n in (1, 2, 3)]
-    assert told_together(kit(*leaks, R4), APART, EACH, LOGS, 0.0) == [[0, 1, 2, 3]]
+    assert join_ambiguous(kit(*leaks, R4), APART, EACH, LOGS, 0.0) == [[0, 1, 2, 3]]
     assert [len(place) for place in Group((*leaks, R4), 1.0).places] == [3, 1]
 
 
 def test_what_shows_no_more_than_a_healthy_kit_is_not_gathered():
     """Faults of stages not reached yet read all as a good kit: together they would outweigh what does show."""
     healthy = 9.0 - SPEAKS
-    assert told_together(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), LOGS[:2], healthy) == [[0], [1]]
+    assert join_ambiguous(kit(R1, R2), [[0], [1]], np.array([0.6, 0.4]), LOGS[:2], healthy) == [[0], [1]]
 
 
 def test_a_cause_that_hardly_counts_stays_by_itself():
     each = np.array([0.9, 0.9 * SHARE / 2])
-    assert told_together(kit(R1, R2), [[0], [1]], each, LOGS[:2], 0.0) == [[0], [1]]
+    assert join_ambiguous(kit(R1, R2), [[0], [1]], each, LOGS[:2], 0.0) == [[0], [1]]
 
 
 def test_a_fault_of_no_part_is_a_place_of_its_own():

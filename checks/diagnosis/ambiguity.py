@@ -1,4 +1,4 @@
-"""Causes that the readings taken so far do not tell apart are told as one.
+"""Causes that the readings taken so far do not tell apart are joined as one.
 
 Between two faults under which the readings are about as likely, only the weights of the list and the sizes it looks at
 would choose: figures of a model, and no evidence. Such faults are one answer, of no more than MOST_PLACES places to
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from checks.diagnosis.codes import FaultCode
 
-TELL = 3.0  # difference of log densities up to which the readings do not choose
+LEAST_DIFFERENCE = 3.0  # difference of log densities up to which the readings do not choose
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
 MOST_PLACES = 4
 ALIKE = (  # parts of which any may have the same wrong with it are looked at together
@@ -43,8 +43,8 @@ def place_of(fault) -> tuple:
 
 
 @dataclass
-class _Told:
-    """Faults (numbers, likeliest first) that are told as one; `log` is the density of the best that began it."""
+class _Joined:
+    """Faults (numbers, likeliest first) that are shown as one; `log` is the density of the best that began it."""
 
     members: list[int]
     log: float
@@ -52,22 +52,22 @@ class _Told:
     places: set
 
 
-def told_together(prepared, sets, each, logs, healthy: float) -> list[list[int]]:
+def join_ambiguous(prepared, sets, each, logs, healthy: float) -> list[list[int]]:
     """`sets` of faults (numbers), joined where the readings speak for them beside a healthy kit, and do not choose
     between them. `each` (F,) are probabilities, `logs` (F,) the log densities of the readings, each fault at its best
     size, `healthy` that of a healthy kit."""
-    found: list[_Told] = []
+    found: list[_Joined] = []
     for members in sorted(_pooled(prepared, sets, logs), key=lambda members: -each[members].sum()):
         share, log = float(each[members].sum()), float(logs[members].max())
         places = {place_of(prepared.faults[f]) for f in members}
         speaks = log > healthy + SPEAKS
-        into = next((told for told in found if speaks and _joins(told, log, share, places)), None)
+        into = next((joined for joined in found if speaks and _joins(joined, log, share, places)), None)
         if into:
             into.members += members
             into.places |= places
         else:
-            found.append(_Told(list(members), log, share, places))
-    return [told.members for told in found]
+            found.append(_Joined(list(members), log, share, places))
+    return [joined.members for joined in found]
 
 
 def _pooled(prepared, sets, logs) -> list[list[int]]:
@@ -76,7 +76,7 @@ def _pooled(prepared, sets, logs) -> list[list[int]]:
     found: list[tuple[set, float, list[int]]] = []
     for members in sorted(sets, key=lambda members: -logs[members].max()):
         places, log = {place_of(prepared.faults[f]) for f in members}, float(logs[members].max())
-        own = next((known for at, best, known in found if at == places and best - log <= TELL), None)
+        own = next((known for at, best, known in found if at == places and best - log <= LEAST_DIFFERENCE), None)
         if own is None:
             found.append((places, log, list(members)))
         else:
@@ -84,9 +84,11 @@ def _pooled(prepared, sets, logs) -> list[list[int]]:
     return [members for _places, _log, members in found]
 
 
-def _joins(told: _Told, log: float, share: float, places) -> bool:
-    if share < SHARE * told.probability:
+def _joins(joined: _Joined, log: float, share: float, places) -> bool:
+    if share < SHARE * joined.probability:
         return False
-    if places <= told.places:  # nowhere else to look: what is wrong there shows as soon as somebody does
+    if places <= joined.places:  # nowhere else to look: what is wrong there shows as soon as somebody does
         return True
-    return abs(log - told.log) <= TELL and len(told.places | places) <= max(MOST_PLACES, len(told.places))
+    return abs(log - joined.log) <= LEAST_DIFFERENCE and len(joined.places | places) <= max(
+        MOST_PLACES, len(joined.places)
+    )
