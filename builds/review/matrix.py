@@ -27,7 +27,7 @@ ROW = (
 )
 TICK = '<td class="o-in" title="{figure}">✓<span class="visually-hidden"> {outcome}</span></td>'
 CELL = (
-    '<td class="{css}"><a data-check="{name}" href="{link}?check={check}#check-{check}" title="{title}">'
+    '<td class="{css}{later}"><a data-check="{name}" href="{link}?check={check}#check-{check}" title="{title}">'
     '{symbol}{dot}{shown}<span class="visually-hidden"> {label}</span></a></td>'
 )
 FIGURE = '<span class="cell-figure">{figure}</span>'
@@ -35,8 +35,10 @@ FOLDED_HEAD = '<th scope="col" class="folded"><a href="?stage={stage}&amp;column
 FOLDED = (
     '<td class="folded"><span title="{progress}">{shown}<span class="visually-hidden"> {progress}</span></span></td>'
 )
+MORE = '<td class="in-list more"><a href="{link}">{text}</a></td>'
 NOTHING = "<td></td>"
 SLIM = 2  # columns
+LISTED = 3  # readings not in band that a build's line on a phone names; the rest are on the build's page
 FEW = 14  # columns, so few that the table fills the page and its heads need not stand upright
 
 
@@ -47,6 +49,7 @@ class _CellTexts:
     first: str
     title: str
     in_band: str
+    more: str
 
     @classmethod
     def now(cls) -> "_CellTexts":
@@ -54,6 +57,7 @@ class _CellTexts:
             _("%(outcome)s, at first %(first)s"),
             _("%(label)s, %(figure)s band half-widths from the middle"),
             _("%(done)s of %(n)s in band"),
+            _("%(n)s more not in band"),
         )
 
 
@@ -127,16 +131,22 @@ def _tick(tenths: int, language: str | None) -> str:
 
 def _row(build, columns, statuses, figures, texts) -> str:
     link = reverse("review:build", args=[build.pk])
-    cells = "".join(
-        _cell(statuses.get((build.pk, c.check.pk)), link, c.check, figures, texts)
-        if c.check
-        else _folded(_in_band(build, c, statuses), len(c.checks), texts)
-        for c in columns
-    )
+    cells, off = [], 0
+    for c in columns:
+        status = statuses.get((build.pk, c.check.pk)) if c.check else None
+        is_off = status is not None and status[0] != Outcome.IN_BAND
+        off += is_off
+        cells.append(
+            _cell(status, link, c.check, figures, texts, is_later=is_off and off > LISTED)
+            if c.check
+            else _folded(_in_band(build, c, statuses), len(c.checks), texts)
+        )
+    if off > LISTED:
+        cells.append(MORE.format(link=link, text=escape(texts.more % {"n": off - LISTED})))
     who = escape(str(build.builder)) if build.builder else escape(_("no builder yet"))
     done, n = sum(_in_band(build, c, statuses) for c in columns), sum(len(c.checks) for c in columns)
     progress = escape(texts.in_band % {"done": done, "n": n})
-    return ROW.format(link=link, serial=escape(build.serial), who=who, progress=progress, cells=cells)
+    return ROW.format(link=link, serial=escape(build.serial), who=who, progress=progress, cells="".join(cells))
 
 
 def _in_band(build, column: Column, statuses) -> int:
@@ -144,7 +154,7 @@ def _in_band(build, column: Column, statuses) -> int:
     return sum(status is not None and status[0] == Outcome.IN_BAND for status in found)
 
 
-def _cell(status, link, check, figures, texts) -> str:
+def _cell(status, link, check, figures, texts, is_later=False) -> str:
     if status is None:
         return NOTHING
     outcome, deviation, attempts, first = status
@@ -154,6 +164,7 @@ def _cell(status, link, check, figures, texts) -> str:
     figure, label = format_deviation(deviation), _label(outcome, first, attempts, texts)
     return CELL.format(
         css=style.css,
+        later=" later" if is_later else "",
         name=escape(check.title),
         link=link,
         check=check.pk,

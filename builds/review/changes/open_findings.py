@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, fields
+from enum import StrEnum
 
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
@@ -9,11 +10,19 @@ from builds.review.changes.cases import Decisions, cases_of
 from builds.review.changes.suggest import suggest
 from builds.review.findings_cache import meanings
 from builds.review.models import Decision
-from builds.review.problems.state import ProblemState, finding_state
+from builds.review.problems.state import UNDECIDED, ProblemState, finding_state
 from builds.review.queries import checks_of
 from builds.review.read_counts import ReadCounts
 from checks.quantity import format_quantity
 from checks.statistics.findings import CheckFinding, Kind
+
+
+class Group(StrEnum):
+    """What a designer does with a finding, in the order in which a page lists them."""
+
+    TO_DECIDE = "to-decide"
+    SINGLE_BUILDS = "single-builds"  # nothing in the guide to change
+    DECIDED = "decided"
 
 
 @dataclass(frozen=True)
@@ -59,6 +68,17 @@ class OpenFinding:
     def asks(self) -> bool:
         """Does it ask for a change of the guide?"""
         return bool(self.proposal) or self.is_unclear
+
+    @property
+    def group(self) -> Group:
+        if self.state not in UNDECIDED:
+            return Group.DECIDED
+        return Group.SINGLE_BUILDS if self.finding.kind == Kind.SINGLES and not self.asks else Group.TO_DECIDE
+
+    @property
+    def keeps_guide(self) -> bool:
+        """Is there nothing in the guide to change, as the fault is that of single builds?"""
+        return self.group is Group.SINGLE_BUILDS
 
     @property
     def needs_decision(self) -> bool:

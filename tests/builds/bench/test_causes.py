@@ -294,7 +294,7 @@ def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(guide_with().encode()), designer)))
     read(build, "mid", "146 V")
     found = diagnose(build, check(build, "mid"))
-    assert found.fits and not found.slip and found.beside == 0 and found.suggestion is None
+    assert found.fits and not found.slip and found.supporting == 0 and found.suggestion is None
     assert [said.code for said in found.opinions()][:1] == [AdviceCode.FITS_GOOD_KIT]
 
 

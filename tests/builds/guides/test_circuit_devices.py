@@ -250,7 +250,7 @@ def test_a_lead_of_a_transistor_is_a_probe_point_in_file_figure_and_words(design
     data = with_parts(FOLLOWER).decode().replace('red = "out"', 'red = "Q1.3"').encode()
     draft = store_guide(read_guide(data), designer)
     assert 120 < figure_at(draft)["value"] < 145
-    assert ProbeMap.of(draft).probe("Q1.3").words == "Q1 lead 3 (source)"
+    assert ProbeMap.of(draft).probe("Q1.3").location == "Q1 lead 3 (source)"
 
 
 def test_a_lead_that_a_transistor_does_not_have_is_refused():

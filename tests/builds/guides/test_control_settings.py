@@ -142,7 +142,7 @@ def test_a_control_that_is_gone_is_told_on_the_draft(draft):
     assert problems_of(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
     (told,) = problems_of(load_guide(draft))
-    assert told.words == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
+    assert told.message == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 
 def test_the_builder_is_told_how_to_set_them(draft):

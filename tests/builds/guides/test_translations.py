@@ -78,7 +78,7 @@ def test_gaps_fall_back_and_the_guide_itself_is_left_alone(draft):
     revision = issue(draft)
     german = load_guide_in(revision, "de")
     earth = german.stages[0].checks.all()[1]
-    assert (earth.title, german.probes.pair(earth)[0].words) == (
+    assert (earth.title, german.probes.pair(earth)[0].location) == (
         "Earth",
         "der Erdstift des Steckers, aus der Dose gezogen",
     )

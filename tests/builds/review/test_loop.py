@@ -171,11 +171,11 @@ def test_what_was_issued_stays_decided(revision, designer):
 def test_the_next_revision_shows_whether_it_worked(desk, revision, designer):
     after = issue(accept(revision, designer).draft)
     row = Check.objects.get(stage__revision=after, key="check-1-1")
-    assert "No build of the new revision" in change_proofs(after)[0].words
+    assert "No build of the new revision" in change_proofs(after)[0].sentence
     for _ in range(6):
         factories.add_readings(rows=[(factories.make_build(revision=after), row, [(345.0, "in band")])])
     proof = change_proofs(after)[0]
-    assert proof.words.startswith("It worked: 0 of 8")
+    assert proof.sentence.startswith("It worked: 0 of 8")
     stage = stage_proofs(revision, after)[0]
     assert (stage.first_pass.before.successes, stage.first_pass.after.successes) == (8, 6)
     body = desk.get(at("changes", after)).content.decode()

@@ -206,3 +206,17 @@ def test_stage_progress_counts_passed_checks_and_not_optional_ones(db, django_as
     assert [s.title for s in stages] == ["Stage 1", "Stage 2"]
     counted = [(b, [(p.passed, p.asked) for p in each]) for b, each in rows]
     assert counted == [(build, [(1, 3), (0, 2)]), (idle, [(0, 3), (0, 2)])]
+
+
+@pytest.mark.parametrize(("off", "more"), [(3, 0), (4, 1), (7, 4)])
+def test_a_builds_line_on_a_phone_names_three_readings_and_counts_the_rest(off, more, db):
+    revision = make.make_revision(checks=8)
+    checks = make.checks_of(revision=revision)
+    build = make.make_build(revision=revision)
+    known = {
+        (build.pk, c.pk): (("out of band", 2.0, 1, "out of band") if n < off else ("in band", 0.0, 2, "in band"))
+        for n, c in enumerate(checks)
+    }
+    html = matrix_html([build], checks, known, "kit", "A")
+    assert len(checks) >= 8 and html.count(" later") == more
+    assert html.count("in-list more") == bool(more) and (f"{more} more not in band" in html) == bool(more)

@@ -51,31 +51,31 @@ def test_a_build_that_stuck_at_the_step_and_never_ticked_it_counts_once(after):
     builds(after, clean=4)
     (proof,) = change_proofs(after)
     assert (proof.difference.before.successes, proof.difference.before.n) == (3, 6)
-    assert proof.words.startswith("Too few builds to say: 3 of 6 without a snag before, 4 of 4 after")
+    assert proof.sentence.startswith("Too few builds to say: 3 of 6 without a snag before, 4 of 4 after")
 
 
 def test_it_worked_is_said_when_both_tests_agree(after, before):
     builds(before, snagged=9, ticked=True)
     builds(after, clean=12)
     (proof,) = change_proofs(after)
-    assert proof.words.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (likely difference +")
-    assert proof.words.endswith("p < 0.001).") and "in band first" not in proof.words
+    assert proof.sentence.startswith("It worked: 3 of 15 without a snag before, 12 of 12 after (likely difference +")
+    assert proof.sentence.endswith("p < 0.001).") and "in band first" not in proof.sentence
 
 
 def test_it_made_things_worse_is_said_as_plainly(after, before):
     builds(before, clean=9)
     builds(after, snagged=9, ticked=True)
-    assert change_proofs(after)[0].words.startswith("It made things worse: 12 of 15 without a snag before, 0 of 9")
+    assert change_proofs(after)[0].sentence.startswith("It made things worse: 12 of 15 without a snag before, 0 of 9")
 
 
 def test_a_change_that_did_nothing_is_never_called_one_that_worked(after, before):
     """Half of the builds before, half after: at so few builds nobody can say, and it is said so."""
     builds(after, clean=3, snagged=3, ticked=True)
-    assert change_proofs(after)[0].words.startswith("Too few builds to say: 3 of 6 without a snag before, 3 of 6")
+    assert change_proofs(after)[0].sentence.startswith("Too few builds to say: 3 of 6 without a snag before, 3 of 6")
 
 
 def test_nothing_is_said_before_a_build_came(after):
-    assert change_proofs(after)[0].words == "No build of the new revision has reached it yet."
+    assert change_proofs(after)[0].sentence == "No build of the new revision has reached it yet."
 
 
 def test_the_snag_rate_of_a_stage_has_its_interval_and_p(after, before, client):

@@ -17,13 +17,13 @@ from builds.guides.models import Check
 from builds.review.changes import decide
 from builds.review.changes.drafts import base_of
 from builds.review.changes.offers import Offers
-from builds.review.changes.open_findings import open_findings
+from builds.review.changes.open_findings import Group, open_findings
 from builds.review.changes.targets import Target, target_of, target_of_snag
 from builds.review.correlations import by_check
 from builds.review.correlations_cache import correlations_of
 from builds.review.forms import DecisionForm
 from builds.review.paging import Pages, page_number
-from builds.review.problems.state import with_decision_state, with_snag_state
+from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
 from builds.review.queries import checks_of
 from builds.review.read_counts import read_counts
 
@@ -43,9 +43,10 @@ def _page(request, revision, status=200, refused=None):
     """`refused`: a refused decision, as anchor, message, the form's data and its check or snag."""
     base, refused, counts = base_of(revision), refused or {}, read_counts(checks_of(revision))
     offers, reworded = Offers(base), request.GET.get("words", "")
-    found = open_findings(revision, counts)
-    pages = _pages_of_checks(request, found, refused)
-    rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(found)]
+    every = sorted(open_findings(revision, counts), key=lambda row: list(Group).index(row.group))
+    asked = _asked_check(request, refused)
+    pages = _pages_of_checks(request, every, asked)
+    rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(every)]
     page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
     shown = _snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]
     snags = list(with_snag_state(shown))
@@ -54,12 +55,12 @@ def _page(request, revision, status=200, refused=None):
         "review/findings.html",
         {
             "revision": revision,
-            "findings": rows,
+            "groups": _groups(rows, asked),
             "refused": refused,
             "base": base,
             "pages": pages,
             "correlations": by_check(correlations_of(revision, counts=counts)),
-            "snags": _snag_offers(revision, snags[:SNAGS_A_PAGE], offers, refused),
+            "snag_groups": _snag_groups(_snag_offers(revision, snags[:SNAGS_A_PAGE], offers, refused), refused),
             "page": page,
             "more": len(snags) > SNAGS_A_PAGE,
             "draft": base if base.is_draft else None,
@@ -78,12 +79,43 @@ def page_of(revision, snag) -> int:
     return _snags(revision).filter(Q(at__gt=snag.at) | Q(at=snag.at, pk__gt=snag.pk)).count() // SNAGS_A_PAGE + 1
 
 
-def _pages_of_checks(request, found, refused) -> Pages:
-    """At the page asked for, or at that of the check asked for: of a decision refused, of a link, of one to reword."""
-    asked = {str(refused["check"].pk)} if refused.get("check") else {request.GET.get(n) for n in ("check", "words")}
-    place = next((n for n, row in enumerate(found) if str(row.check.pk) in asked), None)
+def _asked_check(request, refused) -> set:
+    """The check asked for, as text: of a decision refused, of a link, of one to reword."""
+    return {str(refused["check"].pk)} if refused.get("check") else {request.GET.get(n) for n in ("check", "words")}
+
+
+def _pages_of_checks(request, rows, asked) -> Pages:
+    """At the page asked for, or at that of the check asked for."""
+    place = next((n for n, row in enumerate(rows) if str(row.check.pk) in asked), None)
     number = page_number(request) if place is None else place // CHECKS_A_PAGE + 1
-    return Pages(min(number, max(1, -(-len(found) // CHECKS_A_PAGE))), len(found), CHECKS_A_PAGE)
+    return Pages(min(number, max(1, -(-len(rows) // CHECKS_A_PAGE))), len(rows), CHECKS_A_PAGE)
+
+
+def _groups(rows, asked) -> list[tuple]:
+    """[(code, title, rows, whether a phone shows them unfolded)]; groups without rows are left out."""
+    titles = {
+        Group.TO_DECIDE: _("To decide"),
+        Group.SINGLE_BUILDS: _("Faults of single builds: nothing to change in the guide"),
+        Group.DECIDED: _("Decided"),
+    }
+    groups = {code: [row for row in rows if row[0].group == code] for code in Group}
+    return [
+        (code.value, titles[code], own, code is Group.TO_DECIDE or any(str(row[0].check.pk) in asked for row in own))
+        for code, own in groups.items()
+        if own
+    ]
+
+
+def _snag_groups(offers, refused) -> list[tuple]:
+    """The same of snags: those that wait for the designer first."""
+    waiting = [row for row in offers if row[0].problem_state in UNDECIDED]
+    decided = [row for row in offers if row[0].problem_state not in UNDECIDED]
+    groups = [("snags", _("Snags to decide"), waiting), ("decided-snags", _("Decided snags"), decided)]
+    return [
+        (code, title, rows, code == "snags" or any(row[0] == refused.get("snag") for row in rows))
+        for code, title, rows in groups
+        if rows
+    ]
 
 
 def _check_offers(offers, row, refused, reworded: str):

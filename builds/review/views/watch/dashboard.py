@@ -14,6 +14,7 @@ from builds.review.read_counts import read_counts
 
 PAGE = 50
 WORST = 8  # checks shown before the fold
+FIRST = 6  # builds that a phone lists before it is asked for all; so in app.css
 
 
 @may_design
@@ -45,6 +46,8 @@ def dashboard(request, kit, letter):
             "pages": Pages(page, total, PAGE, filters),
             "chosen": chosen,
             "sort": sort,
+            "is_narrowed": bool(chosen or figures or sort != "serial"),
+            "has_more_builds": len(builds) > FIRST,
             "sorts": queries.SORTS,
             "figures": figures,
             "folds": len(checks) >= MANY,
@@ -56,6 +59,7 @@ def dashboard(request, kit, letter):
             "dangers": queries.danger_snags(revision),
             "worst": missed[:WORST],
             "others": missed[WORST:],
+            "missed_count": len(missed),
             "stage_rows": queries.stage_table(revision, checks, counts),
         },
     )
