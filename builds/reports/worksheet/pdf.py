@@ -4,10 +4,10 @@ from xml.sax.saxutils import escape
 
 from django.utils.translation import gettext as _
 from reportlab.lib.units import mm
-from reportlab.platypus import KeepTogether, PageBreak, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import PageBreak, Paragraph, Spacer, Table, TableStyle
 
 from builds.reports.papers import qr_drawing
-from builds.reports.pdf_base import BODY, CELL, H1, H2, H3, HEAD_CELL, INK, LINE, SMALL, build_pdf, para, style
+from builds.reports.pdf_base import BODY, CELL, H1, H3, HEAD_CELL, INK, LINE, SMALL, build_pdf, para, style
 from builds.reports.worksheet.gather import SheetCheck, SheetStage
 from builds.reports.worksheet.socket_drawing import socket_drawing
 from builds.ui.messages.bench import worksheet_mains
@@ -42,8 +42,6 @@ def _stage(build, found: SheetStage) -> list:
     story = [head, Spacer(1, 2 * mm)]
     story += [para(sentence) for sentence in found.to_set]
     story.append(_table(found))
-    if found.stage.is_powered:
-        story.append(_made_safe())
     return story
 
 
@@ -65,7 +63,9 @@ def _table(found: SheetStage) -> Table:
     head = [_("No."), _("What to do"), _("Socket from below"), _("To expect"), _("Meter shows"), _("Time")]
     rows = [[para(words, HEAD_CELL) for words in head]]
     rows += [_check_row(line) if line.is_check else _step_row(line) for line in found.lines]
-    first = len(heads) + 1
+    first, last = len(heads) + 1, len(heads) + len(rows)
+    if found.stage.is_powered:
+        rows.append(_made_safe_row())
     made = Table(
         heads + rows,
         colWidths=[w * mm for w in WIDTHS],
@@ -88,6 +88,9 @@ def _table(found: SheetStage) -> Table:
             marks += [("BOX", (4, number), (4, number), 0.9, INK), ("BOX", (5, number), (5, number), 0.9, INK)]
         else:
             marks += [("SPAN", (1, number), (4, number)), ("BOX", (5, number), (5, number), 0.4, INK)]
+    if found.stage.is_powered:
+        marks += [("SPAN", (0, last), (3, last)), ("BOX", (0, last), (-1, last), 1.6, INK)]
+        marks += [("INNERGRID", (0, last), (-1, last), 0.9, INK)]
     made.setStyle(TableStyle(marks))
     return made
 
@@ -147,19 +150,9 @@ def _quantity(line: SheetCheck) -> str:
     return str(line.check.measure_label)
 
 
-def _made_safe() -> KeepTogether:
-    """The last lines of a powered sheet: nobody reaches in before they are filled."""
-    rows = [
-        [
-            para(
-                _("Switch off. Unplug. Wait. Measure across the reservoir. Reach in only below %(volts)g V DC.")
-                % {"volts": TOUCH_DC},
-                HEAD_CELL,
-            ),
-            para(_("Volts DC"), SMALL),
-            para(_("Time"), SMALL),
-        ]
-    ]
-    made = Table(rows, colWidths=[134 * mm, 25 * mm, 15 * mm], rowHeights=[BOX + 4 * mm])
-    made.setStyle(TableStyle([("BOX", (0, 0), (-1, -1), 1.6, INK), ("INNERGRID", (0, 0), (-1, -1), 0.9, INK)]))
-    return KeepTogether([para(_("Made safe"), H2), made])
+def _made_safe_row() -> list:
+    """The last line of a powered sheet: nobody reaches in before it is filled."""
+    order = _("Switch off. Unplug. Wait. Measure across the reservoir. Reach in only below %(volts)g V DC.")
+    words = f"<b>{escape(_('Made safe'))}</b><br/>{escape(order % {'volts': TOUCH_DC})}"
+    boxes = [[Spacer(1, BOX), para(_("Volts DC"), SMALL)], para(_("Time"), SMALL)]
+    return [Paragraph(words, BODY), "", "", "", *boxes]

@@ -9,10 +9,12 @@ from pypdf import PdfReader
 
 from builds.guides.demo.files import demo_zip
 from builds.guides.guide_file import read_guide, store_guide
+from builds.reports.papers import qr_drawing
 from builds.reports.worksheet.gather import worksheet
 from builds.reports.worksheet.pdf import worksheet_pdf
 from builds.reports.worksheet.socket_drawing import socket_drawing
 from tests import factories
+from tests.references.qr_reader import read_code
 
 pytestmark = pytest.mark.django_db
 
@@ -93,3 +95,23 @@ def test_a_probed_pin_carries_its_letter():
     drawing = socket_drawing("B9A", "3", "8", 60)
     letters = [shape.text for shape in drawing.contents if getattr(shape, "text", "") in ("R", "B")]
     assert sorted(letters) == ["B", "R"] and socket_drawing("no base", "1", "2", 60) is None
+
+
+@pytest.mark.parametrize("stage", ["unpack", "a-stage-with-a-rather-long-key-of-forty-letters"])
+def test_the_code_of_a_sheet_says_the_address_of_its_stage(stage):
+    address = f"https://kits.example.org/builds/417/stages/{stage}/"
+    drawing = qr_drawing(address, 100.0)
+    cell = drawing.contents[0].width
+    size = round(100 / cell) - 8
+    dark = [[False] * size for _ in range(size)]
+    for rect in drawing.contents:
+        dark[round((100 - rect.y) / cell) - 5][round(rect.x / cell) - 4] = True
+    assert read_code(dark) == address
+
+
+def test_a_made_safe_line_never_stands_on_a_page_without_cautions():
+    for checks in range(1, 12):  # one of these lengths ends at the foot of a page
+        build = factories.make_build(revision=factories.make_revision(stages=2, checks=checks, steps=1))
+        pages = texts(worksheet_pdf(build, worksheet(build, ("stage-2",), absolute)))
+        assert [words for words in pages if "Made safe" in words] == pages[-1:]
+        assert "Lethal voltages." in pages[-1]
