@@ -15,6 +15,7 @@ GUARD = 0.15  # seconds left out at both ends of the signal: fades, switching
 FLAT_RUN = 3  # samples in a row at one extreme: clipped
 COARSEST = 2**-12  # of full scale, that a step of the converter is at most, also in a file turned up later
 JUMP = 8  # steps of the converter by which a clipped signal leaves its top at least
+LOUDEST = 1e6  # times full scale: what is more in a file of floating-point samples is none
 MOST_STEPS_READ = 500_000  # changes from sample to sample, of which the least is the converter's step
 NEAR_TOP = 0.9  # of the peak, in which flat runs count
 ZERO_RUN = 0.0005  # seconds of exact zeros within a signal: a dropout
@@ -104,8 +105,9 @@ class Surveyor:
     def add(self, block: np.ndarray) -> None:
         """Take the next samples. Raises ChecksError for samples that are no numbers."""
         columns = np.ascontiguousarray(block.T)
-        sums = columns.sum(axis=1)
-        if not np.isfinite(sums).all():  # what is no number makes its sum none
+        with np.errstate(over="ignore", invalid="ignore"):
+            sums = columns.sum(axis=1)
+        if not np.isfinite(sums).all() or _exceeds(columns, LOUDEST):  # what is no number makes its sum none
             raise ChecksError("The recording holds samples that are no numbers.", argument="block", code="not finite")
         self.sums += sums
         for channel, column in enumerate(columns):
@@ -133,6 +135,10 @@ class Surveyor:
         mean = float(self.sums[channel] / self.samples)
         runs = tuple(self.zeros[channel].starts)
         return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs)
+
+
+def _exceeds(columns: np.ndarray, most: float) -> bool:
+    return bool(columns.size) and (columns.max() > most or columns.min() < -most)
 
 
 class _Extremes:

@@ -14,6 +14,7 @@ from checks.tone.sources import RATES
 MOST_BYTES = 200 * 2**20
 MOST_SECONDS = 600
 BLOCK = 65_536
+UNKNOWN = 1 << 40  # frames, from which a header does not say how many there are
 BITS = {"PCM_16": "16", "PCM_24": "24", "PCM_32": "32", "FLOAT": "32 float", "DOUBLE": "64 float"}
 CONTAINERS = ("WAV", "WAVEX", "RF64", "FLAC")
 
@@ -54,7 +55,12 @@ def _refuse_format(sound) -> None:
         raise _wrong(_("Record at one of these sample rates: %(rates)s Hz.") % {"rates": listed(map(str, RATES))})
     if not 1 <= sound.channels <= 2:
         raise _wrong(_("The file has %(count)d channels. Record one or two.") % {"count": sound.channels})
-    if not 0 < sound.frames <= MOST_SECONDS * sound.samplerate:
+    if not 0 < sound.frames < UNKNOWN:
+        sentence = _(
+            "The file holds no samples, or does not say how many. Open it where you recorded it and save it again."
+        )
+        raise _wrong(sentence)
+    if sound.frames > MOST_SECONDS * sound.samplerate:
         raise _wrong(_("A recording lasts up to 10 minutes."))
 
 
