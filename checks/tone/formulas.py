@@ -18,6 +18,7 @@ MOST_INPUTS = 40
 INPUTS = {
     "output power": (1, 1),
     "gain": (2, 2),
+    "input sensitivity": (1, 1),
     "output impedance": (2, 2),
     "damping factor": (2, 2),
     "below full output": (2, 2),
@@ -25,7 +26,8 @@ INPUTS = {
     "lower band edge": (2, MOST_INPUTS),
     "upper band edge": (2, MOST_INPUTS),
 }
-KEYS = ("of", "load", "loads", "tolerance", "hertz", "drop", "reference")
+BEHIND_PAD = ("gain", "input sensitivity")
+KEYS = ("of", "load", "loads", "pad", "tolerance", "hertz", "drop", "reference")
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Formula:
     input for a gain, hum and full output for a level, light and heavy load for an impedance.
 
     `loads` are ohms, one an input, None for no load; `hertz` one an input for a band edge `drop` dB below `reference`.
+    `pad` is the resistor in series and the one across the input, where the source is read before them.
     """
 
     measure: str
@@ -42,6 +45,7 @@ class Formula:
     hertz: tuple[float, ...] = ()
     drop: float = 3.0
     reference: float = 1000.0
+    pad: tuple[Known, ...] = ()
 
     def __post_init__(self):
         if self.measure not in MEASURES or Source.FORMULA not in MEASURES[self.measure].sources:
@@ -55,6 +59,8 @@ class Formula:
             raise ChecksError("Two loads are needed.", argument="loads", code="two-loads")
         if self.measure.endswith("band edge"):
             self._check_response()
+        if self.pad and (len(self.pad) != 2 or self.measure not in BEHIND_PAD):
+            raise ChecksError("A pad has two resistors.", argument="pad", code="pad")
 
     def _has_two_loads(self) -> bool:
         if len(self.loads) != 2 or self.loads[1] is None:
@@ -79,9 +85,8 @@ def formula_from(measure: str, row: Mapping) -> Formula:
     of = row.get("of", [])
     if not (isinstance(of, list | tuple) and all(isinstance(key, str) for key in of)):
         raise ChecksError("The checks are a list of keys.", argument="of", code="inputs", least=1, most=MOST_INPUTS)
-    loads = _loads(row)
     hertz, drop, reference = (_numbers(row, key, usual) for key, usual in _NUMBERS.items())
-    return Formula(measure, tuple(of), loads, hertz, *drop, *reference)
+    return Formula(measure, tuple(of), _loads(row), hertz, *drop, *reference, _pad(row))
 
 
 _NUMBERS: dict[str, list[float]] = {"hertz": [], "drop": [3.0], "reference": [1000.0]}
@@ -105,6 +110,18 @@ def _loads(row: Mapping) -> tuple[Known | None, ...]:
     return tuple(_load(text, tolerance) for text in given)
 
 
+def _pad(row: Mapping) -> tuple[Known, ...]:
+    given = row.get("pad", [])
+    if not isinstance(given, list | tuple) or not all(isinstance(text, str) for text in given):
+        raise ChecksError("A pad is written as text.", argument="pad", code="pad")
+    tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
+    ohms = [_load(text, tolerance) for text in given]
+    known = tuple(each for each in ohms if each is not None)
+    if len(known) < len(ohms):
+        raise ChecksError("A pad has two resistors.", argument="pad", code="pad")
+    return known
+
+
 def _load(text: str, tolerance: float) -> Known | None:
     if text.strip().lower() in ("", "none", "open"):
         return None
@@ -126,8 +143,10 @@ def work_out(formula: Formula, readings: Sequence[Known]) -> Known:
         return _impedance(formula, readings)
     if formula.measure.endswith("band edge"):
         return _band_edge(formula, readings)
+    if formula.measure in BEHIND_PAD:
+        source = volts.behind_pad(readings[-1], *formula.pad) if formula.pad else readings[-1]
+        return source if formula.measure == "input sensitivity" else volts.gain(first, source)
     two = {
-        "gain": volts.gain,
         "below full output": volts.level_below,
         "channel difference": volts.channel_difference,
     }

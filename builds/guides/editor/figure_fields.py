@@ -12,7 +12,7 @@ from checks.measures import MEASURES
 GROUP = (
     gettext_lazy("Figure of the finished amplifier"),
     gettext_lazy("Only for figures that no meter shows, such as output power or distortion."),
-    ("of", "signal", "channel", "loads", "hertz", "drop", "at"),
+    ("of", "signal", "channel", "loads", "pad", "tolerance", "hertz", "drop", "reference", "at", "seconds"),
 )
 
 
@@ -32,7 +32,7 @@ class FigureSourceFields(forms.Form):
         label=gettext_lazy("Calculated from these checks"),
         help_text=gettext_lazy(
             "Short names separated by commas, in the order of the formula: output, input for a gain; hum, full "
-            "output for a level; light load, heavy load for an impedance."
+            "output for a level; light load, heavy load for an impedance; the source for an input sensitivity."
         ),
     )
     signal = forms.ChoiceField(
@@ -48,6 +48,20 @@ class FigureSourceFields(forms.Form):
         label=gettext_lazy("Load"),
         help_text=gettext_lazy("Such as 8 ohm; for an output impedance two, such as none, 8 ohm."),
     )
+    pad = ListField(
+        required=False,
+        label=gettext_lazy("Pad at the input"),
+        help_text=gettext_lazy(
+            "Where the source is read before two resistors: the one in series, then the one across the input, such as "
+            "10k, 100R."
+        ),
+    )
+    tolerance = forms.CharField(
+        required=False,
+        max_length=20,
+        label=gettext_lazy("Tolerance of load and pad"),
+        help_text=gettext_lazy("Such as 1%. Blank: 5%."),
+    )
     hertz = ListField(
         required=False,
         label=gettext_lazy("Frequency in hertz"),
@@ -56,6 +70,11 @@ class FigureSourceFields(forms.Form):
     drop = forms.FloatField(
         required=False, label=gettext_lazy("Band edge, dB below the reference"), help_text=gettext_lazy("Blank: 3 dB.")
     )
+    reference = forms.FloatField(
+        required=False,
+        label=gettext_lazy("Reference frequency in hertz"),
+        help_text=gettext_lazy("For a band edge calculated from volts. Blank: 1000."),
+    )
     at = forms.CharField(
         required=False,
         max_length=20,
@@ -63,10 +82,16 @@ class FigureSourceFields(forms.Form):
         help_text=gettext_lazy("Clipping, or a distortion such as 1%. Blank: clipping."),
     )
 
+    seconds = forms.FloatField(
+        required=False,
+        label=gettext_lazy("Length of the test signal, in seconds"),
+        help_text=gettext_lazy("Blank: 10."),
+    )
+
     def fill_from(self, check) -> None:
         """Show what the check's tables say."""
         table = check.recording or check.formula or {}
-        for name in ("of", "signal", "channel", "hertz", "drop", "at"):
+        for name in FIELDS:
             if name in table:
                 value = table[name]
                 self.fields[name].initial = _as_list(value) if name == "hertz" else value
@@ -76,17 +101,20 @@ class FigureSourceFields(forms.Form):
     def tables(self, data: dict) -> dict:
         """The guide file's `formula` or `recording`, from cleaned data; neither where nothing was filled in."""
         common = {name: data[name] for name in ("drop",) if data.get(name) is not None}
+        if data.get("tolerance"):
+            common["tolerance"] = data["tolerance"]
         if data.get("hertz"):
             common["hertz"] = [_number(text) for text in data["hertz"]]
         if data.get("signal"):
             load = {"load": data["loads"][0]} if data.get("loads") else {}
-            own = {name: data[name] for name in ("signal", "channel", "at") if data.get(name)}
+            own = {name: data[name] for name in ("signal", "channel", "at", "seconds") if data.get(name)}
             return {"recording": own | load | common}
         if not data.get("of"):
             return {}
         loads = data.get("loads") or []
         load = {"load": loads[0]} if len(loads) == 1 else {"loads": loads} if loads else {}
-        return {"formula": {"of": data["of"]} | load | common}
+        own = {name: data[name] for name in ("of", "pad", "reference") if data.get(name)}
+        return {"formula": own | load | common}
 
 
 def _as_list(value) -> list[str]:

@@ -5,10 +5,13 @@ from django.utils.translation import gettext as _
 from builds.ui.messages.errors import message_for
 from builds.ui.messages.quantities import measure_label
 from checks.errors import ChecksError
-from checks.measures import Source, measure_of
+from checks.measures import MEASURES, Source, measure_of
 from checks.tone.formulas import Formula, formula_from
 from checks.tone.requests import FigureRequest, request_from
 
+IN_VOLTS = tuple(
+    code for code, measure in MEASURES.items() if measure.unit == "V" and Source.FORMULA not in measure.sources
+)
 METER_ONLY = ("through", "source_resistance", "mains_exponent", "prototype")
 
 
@@ -58,16 +61,16 @@ def _one_source(measure, given: dict):
 
 
 def formula_input_rules(stage: dict):
-    """Every check that a formula names must stand in the same stage, be read in volts, and come before it."""
+    """Every check that a formula names must stand in the same stage, be in volts, and come before it."""
     checks = [row for row in stage.get("check", []) if isinstance(row, dict)]
     order = stage.get("order") or []
     places = {row.get("key"): order.index(row["key"]) if row.get("key") in order else n for n, row in enumerate(checks)}
-    volts = {row.get("key") for row in checks if row.get("measure") in ("ac volts", "dc volts")}
+    volts = {row.get("key") for row in checks if row.get("measure") in IN_VOLTS}
     for row in checks:
         named = row["formula"].get("of") if isinstance(row.get("formula"), dict) else None
         for key in named if isinstance(named, list) else []:
             if key not in volts:
-                message = _("“%(key)s” is not a check of this stage that is read in volts.") % {"key": key}
+                message = _("“%(key)s” is not a check of this stage that is measured in volts.") % {"key": key}
             elif places[key] > places.get(row.get("key"), 0):
                 message = _("“%(key)s” comes after this check, which needs its reading.") % {"key": key}
             else:

@@ -81,7 +81,7 @@ def amplifier_of(number: int, letter: str, mains: float) -> Amplifier:
         third * scatter[1],
         (hum[0] * scatter[2], hum[1] * scatter[3], hum[2] * scatter[4]),
         0.00035 * scatter[5],
-        (38.0 * scatter[6], 11_500.0 * scatter[7]),
+        (80.0 * scatter[6], 15_000.0 * scatter[7]),
         mains + 0.02 * random.standard_normal(),
     )
 

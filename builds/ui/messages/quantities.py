@@ -15,6 +15,7 @@ _LABELS = {
     "frequency": lambda: pgettext("measure", "frequency"),
     "output power": lambda: pgettext("measure", "output power"),
     "gain": lambda: pgettext("measure", "gain"),
+    "input sensitivity": lambda: pgettext("measure", "input sensitivity"),
     "output impedance": lambda: pgettext("measure", "output impedance"),
     "damping factor": lambda: pgettext("measure", "damping factor"),
     "below full output": lambda: pgettext("measure", "level below full output"),

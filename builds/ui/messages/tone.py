@@ -18,6 +18,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         else _("Name %(least)s to %(most)s different checks of this stage.") % p
     ),
     "load": lambda p: _("A power needs the load it is measured into, such as 8 ohm."),
+    "pad": lambda p: _("Give the pad’s resistor in series and the one across the input, such as 10k, 100R."),
     "two-loads": lambda p: _("Give two loads, the larger first and “none” for no load, such as none and 8 ohm."),
     "one-frequency-each": lambda p: _("Give one frequency in hertz for each check: above zero, and no two the same."),
     "reference-outside": lambda p: _("The reference frequency must be within the frequencies measured."),

@@ -1,13 +1,19 @@
 """A guide's figures of the finished amplifier: the same rules in file and editor, and there and back again."""
 
+import tomllib
+
 import pytest
 
+from builds.guides.demo.files import demo_zip
 from builds.guides.editor.forms import CheckForm
 from builds.guides.guide_file import GuideErrors, read_guide, store_guide
+from builds.guides.guide_file.figure_sources import formula_of, request_of
 from builds.guides.guide_file.write import write_guide
 from tests import factories
 from tests.builds.bench.test_figures import GUIDE
+from tests.checks.circuit.kits import DEMO
 
+SOURCES = {"formula", "recording"}
 pytestmark = pytest.mark.django_db
 
 
@@ -71,3 +77,44 @@ def test_the_editor_refuses_what_the_file_refuses(revision, key, changes, field)
     check = revision.stages.get().checks.get(key=key)
     form = CheckForm(data_of(check, **changes), instance=check, siblings=check.stage.checks.all())
     assert not form.is_valid() and field in form.errors
+
+
+def demo_checks():
+    rows = tomllib.loads(DEMO.read_text(encoding="utf-8"))["stage"]
+    return [(stage["key"], row["key"]) for stage in rows for row in stage.get("check", []) if SOURCES & row.keys()]
+
+
+def test_the_editor_keeps_every_figure_of_the_demonstration_as_the_file_says_it():
+    """Saving a check once turned a signal of four seconds into one of ten, and forgot the loads' tolerance."""
+    demo = store_guide(read_guide(demo_zip()), factories.make_designer())
+    places = demo_checks()
+    assert len(places) > 12
+    for stage, key in places:
+        check = demo.stages.get(key=stage).checks.get(key=key)
+        kept = formula_of(check), request_of(check)
+        form = CheckForm(data_of(check), instance=check, siblings=check.stage.checks.all())
+        assert form.is_valid(), (key, form.errors)
+        saved = form.save()
+        assert (formula_of(saved), request_of(saved)) == kept
+
+
+def test_signal_to_noise_is_worked_out_from_recorded_noise_and_typed_volts():
+    guide = GUIDE.replace(
+        b'[[stage.check]]\nkey = "power"',
+        b"""[[stage.check]]
+key = "below"
+title = "Hum below full output"
+measure = "below full output"
+red = "=the load"
+at_least = "60 dB"
+formula = { of = ["hum", "full"] }
+[[stage.check]]
+key = "power\"""",
+    )
+    with pytest.raises(GuideErrors) as refused:  # hum is recorded further down
+        read_guide(guide)
+    assert [problem for problem in refused.value.problems if "formula" in str(vars(problem))]
+    keys = [row["key"] for row in read_guide(GUIDE)["stage"][0]["check"]]
+    order = [*keys, "below"]
+    found = read_guide(guide.replace(b'title = "Sign-off"', b'title = "Sign-off"\norder = ' + repr(order).encode()))
+    assert found["stage"][0]["order"] == order

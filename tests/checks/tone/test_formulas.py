@@ -17,6 +17,7 @@ from checks.tone.requests import SIGNALS, request_from
 GOOD = {
     "output power": {"of": ["a"], "load": "8 ohm"},
     "gain": {"of": ["a", "b"]},
+    "input sensitivity": {"of": ["a"], "pad": ["10k", "100 ohm"]},
     "output impedance": {"of": ["a", "b"], "loads": ["none", "8 ohm"]},
     "damping factor": {"of": ["a", "b"], "loads": ["16 ohm", "8 ohm"]},
     "below full output": {"of": ["a", "b"]},
@@ -36,6 +37,7 @@ def test_every_figure_that_can_be_worked_out_has_a_formula():
     [
         ("output power", (6.3245553, 0), 5.0),
         ("gain", (6.32, 0.0632), 40.0),
+        ("input sensitivity", (0.101, 0), 1e-3),
         ("output impedance", (10.0, 8.0), 2.0),
         ("damping factor", (8.8888889, 8.0), 3.0),  # 4 Ω behind 16 Ω and behind 8 Ω would be 8.0 and 6.67
         ("below full output", (0.00632, 6.32), 60.0),
