@@ -103,6 +103,8 @@ def test_five_checks_bring_the_demonstration_to_nineteen_twentieths():
     """Two resistors end to end, one at the jack before the transformer is wired, ripple and a low tone; the bands of
     the last two a quarter either way."""
     stages, bands = guide_stages()
+    for row in stages:  # the others are for the specification
+        row["checks"] = [check for check in row["checks"] if not check.get("signal") or check["key"] in FIVE]
     without = copy.deepcopy(stages)
     for row in without:
         row["checks"] = [check for check in row["checks"] if check["key"] not in FIVE]
