@@ -13,6 +13,7 @@ class Progress:
 
     passed: int
     asked: int
+    title: str = ""
 
     @property
     def is_complete(self) -> bool:
@@ -31,5 +32,5 @@ def stage_progress(builds, checks) -> tuple[list, list]:
         (build, stage): n
         for build, stage, n in grouped.values_list("build_id", "check_row__stage_id").annotate(n=Count("pk"))
     }
-    rows = [(b, [Progress(passed.get((b.pk, pk), 0), asked[pk]) for pk in stages]) for b in builds]
+    rows = [(b, [Progress(passed.get((b.pk, pk), 0), asked[pk], stages[pk].title) for pk in stages]) for b in builds]
     return list(stages.values()), rows

@@ -49,7 +49,7 @@ def builds(request, kit, letter):
             "link": link,
             "qr": qr_svg(link) if link else "",
             "stages": stages,
-            "progress": progress,
+            "progress": [(build, each, sum(one.is_complete for one in each)) for build, each in progress],
             "pages": Pages(page, len(rows), PAGE),
             "now": timezone.now(),
         },
