@@ -146,14 +146,27 @@ def _find_rails(nets: Nets) -> None:
 def _fed(nets: Nets):
     """Nets that a rectifier, a supply or a regulator feeds."""
     for unit in nets.units:
-        if unit.kind in ("diode", "rectifier valve") and unit.nets & nets.secondary:
-            yield from unit.nets - nets.secondary
+        if unit.kind in ("diode", "rectifier valve") and unit.nets & (alternating := _alternating(nets)):
+            yield from unit.nets - alternating
         elif unit.kind == "bridge":
             yield from (unit.joins.get("plus", ""), unit.joins.get("minus", ""))
         elif unit.kind in ("dc supply", "battery"):
             yield from unit.nets
         elif unit.kind in ("regulator", "negative regulator"):
             yield from (unit.joins.get("input", ""), unit.joins.get("output", ""))
+
+
+def _alternating(nets: Nets) -> set[str]:
+    """Ends of windings, and what one part brings from there to a diode, as a bias supply may have it."""
+    found = set(nets.secondary)
+    for unit in nets.units:
+        ends = unit.nets - nets.secondary - {CHASSIS}
+        if unit.kind in ("resistor", *CAPACITORS) and unit.nets & nets.secondary and len(ends) == 1:
+            (end,) = ends
+            others = [u for u, _t in nets.at[end] if u.key != unit.key]
+            if others and all(u.kind == "diode" for u in others):
+                found.add(end)
+    return found
 
 
 def _next_rails(nets: Nets, net: str):

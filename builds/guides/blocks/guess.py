@@ -17,7 +17,7 @@ NOTE_PATTERNS = {
     "fuse": r"mains|primary|netz",
     "switch": r"mains|power|netz",
     "ht_fuse": r"\bHT\b|B\+|anode",
-    "d": r"rectif|diode|gleichricht|bias",
+    "d": r"rectif|diode|gleichricht",
     "c": r"reservoir|smooth|filter|decoupl|supply|sieb|lade",
     "r": r"smooth|filter|decoupl|dropp|choke|supply|sieb",
     "bleeder": r"bleed|discharg|entlad",
@@ -41,7 +41,8 @@ NOTE_PATTERNS = {
     "jack_out": r"output|line out|ausgang",
     "jack": r"speaker|laut|output",
 }
-KNOWN = re.compile("|".join(NOTE_PATTERNS.values()), re.IGNORECASE)
+BIAS = r"bias|gitter"  # of every part of a bias supply
+KNOWN = re.compile("|".join([*NOTE_PATTERNS.values(), BIAS]), re.IGNORECASE)
 
 
 def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
@@ -51,7 +52,7 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     found = {}
     for role in block.roles:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
-        told = [row for row in fits if _note_names_it(role, row)]
+        told = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
         best = (told or open_)[:1]
         found[role.name] = best[0]["ref"] if best else ""
@@ -60,8 +61,12 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     return {name: "" if name in alone else ref for name, ref in found.items()}
 
 
-def _note_names_it(role: Role, row: dict) -> bool:
-    words = NOTE_PATTERNS.get(role.name) or NOTE_PATTERNS.get(role.name.rstrip("0123456789"), "")
+def _note_names_it(block: Block, role: Role, row: dict) -> bool:
+    words = (
+        BIAS
+        if block.key == "bias"
+        else NOTE_PATTERNS.get(role.name) or NOTE_PATTERNS.get(role.name.rstrip("0123456789"), "")
+    )
     return bool(words) and bool(re.search(words, str(row.get("note", "")), re.IGNORECASE))
 
 

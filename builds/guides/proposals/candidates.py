@@ -2,12 +2,17 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from builds.guides.mains_side import MainsSide
+from builds.guides.wiring.components import components_of
 from builds.guides.wiring.ends import End, ends_of
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
+from checks.schematic.nets import read_nets
+from checks.schematic.units import units_of
 from checks.serials import natural
 
 RESERVOIR = 2e-6  # F: from here on a capacitor to chassis makes its point a rail (common practice)
@@ -41,26 +46,37 @@ class Kit:
     def __init__(self, parts: list[dict]):
         self.parts = sorted(parts, key=lambda row: natural(row["ref"]))
         self.mains = MainsSide.of(parts)
+        self.has_earth = any(
+            row.get("kind") == "connector"
+            and {e.point for e in ends_of(row)} & {*self.mains.nodes}
+            and _is_earthed(row)
+            for row in parts
+        )
         self.valves = [row for row in self.parts if row.get("kind") in VALVES and row.get("pins")]
 
     def rails(self) -> list[str]:
-        """Points held by a reservoir or smoothing capacitor, in the order of the parts list."""
+        """Points of the supply that a reservoir or smoothing capacitor holds, in the order of the parts list."""
+        units, _left_out = units_of(components_of(self.parts))
+        supply = read_nets(units).rails
         found: list[str] = []
         for row in self.parts:
-            if row.get("kind") not in ("electrolytic", "capacitor"):
-                continue
             points = [end.point for end in ends_of(row)]
-            if CHASSIS in points and self._is_supply(row):
-                found += [p for p in points if p not in (CHASSIS, "", *found) and p not in self.mains.nodes]
+            if row.get("kind") in ("electrolytic", "capacitor") and CHASSIS in points and _is_reservoir(row):
+                found += [p for p in points if p in supply and p not in (*found, *self.mains.nodes)]
         return found
 
-    def _is_supply(self, row: dict) -> bool:
-        try:
-            farads = parse_quantity(row.get("value", ""), "F").value or 0
-            volts = parse_quantity(row.get("volts", ""), "V").value or 0
-        except ChecksError:
-            return False
-        return farads >= RESERVOIR and volts >= RAIL_VOLTS
+    def biased(self, rails: list[str]) -> list[End]:
+        """Grids whose leak leads to a rail: the bias has to be there before the valve is."""
+        fed = {p for row in self.parts if row.get("kind") == "resistor" for p in _other_points(row, {*rails})}
+        grids = [end for row in self.valves for end in self.ends(row) if end.terminal.rpartition(".")[2] == "grid"]
+        near = fed | {p for row in self.parts if row.get("kind") == "resistor" for p in _other_points(row, fed)}
+        return [end for end in grids if end.point in near and not self._is_coupled_directly(end.point)]
+
+    def _is_coupled_directly(self, point: str) -> bool:
+        """Is the point an anode or a cathode as well?"""
+        return any(
+            end.point == point and not end.terminal.endswith("grid") for row in self.valves for end in ends_of(row)
+        )
 
     def ends(self, row: dict) -> list[End]:
         """The wired pins of a valve, each once, but those at the chassis."""
@@ -82,9 +98,35 @@ class Kit:
                 yield row, one, other
 
 
+def _is_earthed(row: dict) -> bool:
+    return any(end.terminal == "earth" and end.point == CHASSIS for end in ends_of(row))
+
+
+def _is_reservoir(row: dict) -> bool:
+    try:
+        return (parse_quantity(row.get("value", ""), "F").value or 0) >= RESERVOIR
+    except ChecksError:
+        return False
+
+
+def _other_points(row: dict, points: set[str]) -> set[str]:
+    """The other end of a part with two ends, where one is among the points."""
+    ends = [end.point for end in ends_of(row)]
+    return {p for p in ends if p and p not in points and p != CHASSIS} if points & {*ends} else set()
+
+
 def cold(kit: Kit) -> list[Candidate]:
-    """Resistances before power."""
-    found = [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
+    """The mains earth, then resistances before power."""
+    found = (
+        [
+            Candidate(
+                "earth-bond", "continuity", "=" + _("the earth pin of the mains lead's plug, pulled out of the wall")
+            )
+        ]
+        if kit.has_earth
+        else []
+    )
+    found += [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
     for row in kit.valves:
         for end in kit.ends(row):
             if not end.terminal.startswith("heater"):
@@ -97,8 +139,9 @@ def cold(kit: Kit) -> list[Candidate]:
 
 
 def no_valves(kit: Kit) -> list[Candidate]:
-    """Heaters and rails, then what the sockets have before a valve is in them."""
+    """Heaters and rails, then what the sockets have before a valve is in them: the bias first."""
     found = _first(kit)
+    found += [_at(end, "pin-volts", "dc volts") for end in kit.biased(kit.rails())]
     for row in kit.valves:
         for end in kit.ends(row):
             if end.terminal.rpartition(".")[2] in ("anode", "screen", "anode_1"):
@@ -121,8 +164,9 @@ def full(kit: Kit) -> list[Candidate]:
 
 def _first(kit: Kit) -> list[Candidate]:
     heaters = [
-        Candidate("heater-volts", "ac volts", one.address, other.address, row["ref"])
+        Candidate("heater-volts", measure, one.address, other.address, row["ref"])
         for row, one, other in kit.heaters()
+        for measure in ("ac volts", "dc volts")
     ]
     return heaters + [Candidate("rail-volts", "dc volts", rail, of=rail) for rail in kit.rails()]
 

@@ -11,6 +11,7 @@ from builds.guides.proposals.proposal import Proposal, Set
 from builds.guides.proposals.rated_stop import rated_parts, rated_stop
 from builds.guides.proposals.signals import signal_proposals
 from builds.guides.proposals.stages import complete_stages
+from builds.guides.proposals.unmodelled import earth_bond, is_open_supply, no_short
 from builds.guides.wiring.ends import ends_of
 from checks.circuit import condition_of, part_from_mapping, predict, predict_scatter
 from checks.circuit.netlist.remark import Remark
@@ -19,6 +20,9 @@ from checks.errors import ChecksError
 SAMPLES = 400  # enough to show a band; the guide's own is computed from 10,000 when it is issued
 SLOW = 4.0  # s, from which a builder is told to wait for a reading
 OHMS_LEAST = 0.3  # Ω; less is the leads' own resistance
+HEATER_LEAST = 0.5  # V
+POWER_AMPS = 10e-3  # cathode current from which a valve is one of power (common practice)
+B_PLUS_LEAST = 60.0  # V: a supply below it is named for what it is
 
 
 def propose(tables: dict, with_signals: bool = False) -> Set:
@@ -62,30 +66,55 @@ def readable_specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
 
 def _of_stage(specs, stage: dict, mains: dict, asked: list[Candidate]):
     condition = condition_of(stage, mains)
+    taken = {row["key"] for row in (*stage.get("step", []), *stage.get("check", []))}
+    found = [earth_bond(stage["key"], _row(stage, c, taken)) for c in asked if c.what == "earth-bond"]
+    asked = [c for c in asked if c.what != "earth-bond"]
     probes = [candidate.probe for candidate in asked]
     if not probes:
-        return [], []
+        return found, []
     nominal = predict(specs, condition, probes)
     scatter = predict_scatter(specs, condition, probes, samples=SAMPLES)
-    found, unread, taken = [], [], {row["key"] for row in (*stage.get("step", []), *stage.get("check", []))}
+    unread: list = []
     for candidate, reading, spread in zip(asked, nominal, scatter, strict=True):
-        if spread.nominal is None or reading.value is None:
-            why = spread.reason or reading.reason
-            if why is not None:
-                unread.append((title_of(candidate), why))
-            continue
-        if reading.unit == "Ω" and spread.nominal < OHMS_LEAST:
-            continue
-        made = _proposal(stage, candidate, reading, spread, rated_parts(specs, stage, candidate.measure), taken)
-        taken.add(made.row["key"])
-        found.append(made)
-    return found, unread
+        if made := _made(specs, stage, candidate, reading, spread, {*taken, *(p.row["key"] for p in found)}):
+            found.append(made)
+        elif candidate.what != "heater-volts" and (why := spread.reason or reading.reason):
+            unread.append((title_of(candidate), why))
+    return _power_first(found), unread
+
+
+def _made(specs, stage: dict, candidate: Candidate, reading, spread, taken) -> Proposal | None:
+    """The proposal, where there is something to read."""
+    if spread.nominal is None or reading.value is None:
+        is_open = is_open_supply(candidate, spread.reason or reading.reason)
+        return no_short(stage["key"], _row(stage, candidate, taken)) if is_open else None
+    if reading.unit == "Ω" and spread.nominal < OHMS_LEAST:
+        return None
+    if candidate.what == "heater-volts" and abs(spread.nominal) < HEATER_LEAST:  # fed by the other kind of current
+        return None
+    rated = rated_parts(specs, stage, "ac volts" if candidate.what == "heater-volts" else candidate.measure)
+    return _proposal(stage, candidate, reading, spread, rated, taken)
+
+
+def _power_first(found: list[Proposal]) -> list[Proposal]:
+    """Heaters and rails, then the currents that hurt a power valve within a minute, then all else as listed."""
+    rails = [p for p in found if not p.row["red"][:1].isupper() or p.row["key"].startswith("heater")]
+    power = [p for p in found if p.row["measure"] == "current" and abs(p.value) >= POWER_AMPS]
+    return [*rails, *power, *(p for p in found if p not in rails and p not in power)]
 
 
 def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Proposal:
+    row = _row(stage, candidate, taken, reading.value)
+    if note := _note(reading):
+        row["note"] = note
+    made = Proposal(stage["key"], row, spread.nominal, spread.low, spread.high, reading.unit)
+    return _with_stop(made, candidate, specs) if stage.get("power") == "on" else made
+
+
+def _row(stage: dict, candidate: Candidate, taken, value: float = 0.0) -> dict:
     row = {
         "key": _key(candidate, stage, taken),
-        "title": title_of(candidate),
+        "title": title_of(candidate, value),
         "measure": candidate.measure,
         "red": candidate.red,
         "expected": "model",
@@ -95,13 +124,12 @@ def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Pro
         row["black"] = candidate.black
     if candidate.through:
         row["through"] = candidate.through
-    if note := _note(reading):
-        row["note"] = note
-    made = Proposal(stage["key"], row, spread.nominal, spread.low, spread.high, reading.unit)
-    return _with_stop(made, candidate, specs) if stage.get("power") == "on" else made
+    return row
 
 
 def _with_stop(made: Proposal, candidate: Candidate, specs) -> Proposal:
+    if candidate.what == "heater-volts":  # a heater stands as many volts of either kind of current
+        candidate = replace(candidate, measure="ac volts")
     found = rated_stop(specs, candidate, made.low, made.high, made.unit)
     if found is None or found.is_past:
         return replace(made, stop_of=found.ref if found else "", is_past=bool(found))
@@ -120,7 +148,8 @@ def _note(reading) -> str:
     }
 
 
-def title_of(candidate: Candidate) -> str:
+def title_of(candidate: Candidate, value: float = math.inf) -> str:
+    """`value` tells a B+ rail from a bias or a heater supply."""
     pin = candidate.red.rpartition(".")[2]
     at = {"of": candidate.of, "pin": pin, "electrode": candidate.electrode, "through": candidate.through}
     sentences = {
@@ -128,14 +157,22 @@ def title_of(candidate: Candidate) -> str:
         "pin-ohms": _("%(of)s pin %(pin)s, %(electrode)s, to chassis"),
         "heater-ohms": _("Heater wiring at %(of)s"),
         "heater-volts": _("Heaters at %(of)s"),
+        "earth-bond": _("Mains earth to chassis"),
         "rail-volts": _("B+ at %(of)s"),
+        "bias-volts": _("Negative supply at %(of)s"),
+        "low-volts": _("Supply at %(of)s"),
         "pin-volts": _("%(of)s pin %(pin)s, %(electrode)s"),
         "current": _("Current through %(through)s"),
     }
-    return sentences[candidate.what] % at
+    what = candidate.what
+    if what == "rail-volts" and value < B_PLUS_LEAST:
+        what = "bias-volts" if value < 0 else "low-volts"
+    return sentences[what] % at
 
 
 def _key(candidate: Candidate, stage: dict, taken) -> str:
+    if candidate.what == "earth-bond":
+        return next(name for name in ("earth-bond", *(f"earth-bond-{n}" for n in range(2, 99))) if name not in taken)
     place = candidate.red if candidate.what != "current" else candidate.through
     kind = {"heater-ohms": "heater", "heater-volts": "heater", "current": "current"}.get(candidate.what, "")
     if candidate.what.startswith("heater"):

@@ -1,5 +1,6 @@
 """Which proposed checks show most faults that no other shows: the best first, then what each further one adds."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -77,7 +78,9 @@ def _stages(found: Set, with_own: bool = True) -> list[dict]:
 def _bands(found: Set, book: Prepared) -> dict[str, Band]:
     """By place: what the guide states, what the circuit gives a proposal, else the middle of the builds drawn."""
     checks = {f"{stage['key']}/{check['key']}": check for stage in found.stages for check in stage.get("check", [])}
-    proposed = {p.name: Band(p.low, p.high, p.value) for p in found.proposals if not p.is_there and p.low < p.high}
+    proposed = {
+        p.name: Band(p.low, p.high, p.value) for p in found.proposals if not p.is_there and p.low < p.high < math.inf
+    }
     places = {place.name: n for n, place in enumerate(book.places) if place.name in checks}
     left = {name: _drawn(book, n) for name, n in places.items() if checks[name].get("expected") == "model"}
     typed = {name: band for name in places if (band := _typed(checks[name]))}

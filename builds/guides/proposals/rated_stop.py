@@ -10,6 +10,7 @@ from checks.circuit.ratings.stop_limits import LimitOf, RatedLimit
 from checks.quantity import format_quantity
 
 GRID_STOP = 10.0  # V: a grid so far above its leak's foot has a leaking capacitor before it (common practice)
+BYPASSED = 5e3  # Ω to chassis, up to which a capacitor across it holds a cathode and no B+ (common practice)
 ROOM = 1.02  # of the highest good reading, below which a rating is no stop limit but an objection
 NOTHING = 0.05  # V; a reading so near zero is zero (common practice: offsets)
 
@@ -50,12 +51,23 @@ def rated_stop(specs, candidate: Candidate, low: float, high: float, unit: str) 
 
 
 def _supply_stands(specs) -> RatedLimit | None:
-    """The least rating of the supply's capacitors, and whose it is."""
+    """The least rating of the supply's capacitors, and whose it is. One across a cathode resistor is none of them,
+    nor one of a negative supply."""
+    bypassed = {
+        node
+        for spec in specs
+        if spec.kind in ("resistor", "potentiometer")
+        and CHASSIS in spec.joins.values()
+        and (spec.value or 0) <= BYPASSED
+        for node in spec.joins.values()
+    } - {CHASSIS}
     held = [
         (spec.volts, spec.ref)
         for spec in specs
         if spec.kind in ("electrolytic", "capacitor")
         and CHASSIS in spec.joins.values()
+        and spec.joins.get("plus") != CHASSIS
+        and not bypassed & {*spec.joins.values()}
         and (spec.volts or 0) >= RAIL_VOLTS
         and (spec.value or 0) >= RESERVOIR
     ]

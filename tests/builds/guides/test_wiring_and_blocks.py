@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from builds.guides.blocks import BLOCKS, place_block
 from builds.guides.blocks.guess import guess_refs, heater_refs
+from builds.guides.mains_side import MainsSide
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
 from builds.guides.parts_import.table import read_table
@@ -101,7 +102,10 @@ def test_proposals_have_a_stop_limit_that_good_builds_do_not_reach(line_stage):
 
 def test_no_proposal_touches_the_mains(line_stage):
     found = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
-    assert not [p for p in found.proposals if "mains" in p.row["red"] + p.row.get("black", "")]
+    side = MainsSide.of(line_stage)
+    power = {stage["key"]: stage.get("power", "off") for stage in found.stages}
+    assert not [p.row for p in found.proposals if side.is_forbidden(p.row, power[p.stage], {})]
+    assert [p.row["key"] for p in found.proposals if "mains" in p.row["red"] + p.row.get("black", "")] == ["earth-bond"]
 
 
 def test_a_check_that_is_there_is_not_proposed_twice(line_stage):
