@@ -193,6 +193,15 @@ def refused(request, exception=None):
     )
 
 
+def from_elsewhere(request, reason=""):
+    """A form without a valid token: of a page that was open before a sign-in, or sent by another site."""
+    words = _(
+        "Nothing was saved: this page is older than your sign-in. Switch off if a reading was wrong or past its limit. "
+        "Then go back, reload the page and send it again."
+    )
+    return render(request, "accounts/error.html", {"heading": _("Page out of date"), "words": words}, status=403)
+
+
 def not_found(request, exception=None):
     words = str(exception) if isinstance(exception, Http404) and str(exception) else ""
     if not words or "matches the given query" in words or "tried" in words:
@@ -209,5 +218,5 @@ def broken(request):
     return HttpResponse(render_to_string("accounts/not-saved.html", context), status=500)
 
 
-for _page in (bad_request, refused, not_found, broken):
+for _page in (bad_request, refused, from_elsewhere, not_found, broken):
     _page.access = "anyone"

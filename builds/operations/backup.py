@@ -27,17 +27,19 @@ SQLITE, POSTGRESQL = "database.sqlite3", "database.pgdump"
 
 def make(folder: Path, keep: int) -> Path:
     """Make one in `folder`, delete all but the newest `keep`, and note it. Raises BackupError."""
-    folder.mkdir(parents=True, exist_ok=True)
     name = PREFIX + f"{timezone.now():%Y%m%d-%H%M%S-%f}"
     unfinished = folder / f".{name}"
-    unfinished.mkdir(mode=0o700)
     try:
+        folder.mkdir(parents=True, exist_ok=True)
+        unfinished.mkdir(mode=0o700)
         _dump_database(unfinished)
         _pack_media(unfinished / "media.tar")
         (unfinished / "settings.json").write_text(json.dumps(_settings(), indent=2))
         _write_sums(unfinished)
         verify(unfinished)
+        _reach_the_disk(*unfinished.iterdir(), unfinished)
         unfinished.rename(folder / name)
+        _reach_the_disk(folder)
     except (OSError, sqlite3.Error) as error:
         raise BackupError(f"The backup could not be made: {error}") from error
     finally:
@@ -55,6 +57,8 @@ def all_in(folder: Path) -> list[Path]:
 
 def verify(backup: Path) -> None:
     """Raise BackupError unless every file is there and is as it was written."""
+    if not (backup / SUMS).exists():
+        raise BackupError(f"{backup} is no backup: there is no list {SUMS} in it.")
     listed = [line.split("  ", 1) for line in (backup / SUMS).read_text().splitlines()]
     for digest, name in listed:
         path = backup / name
@@ -77,7 +81,7 @@ def restore(backup: Path, data_dir: Path) -> None:
     target = data_dir / "builds.sqlite3"
     if not _is_folder() and next(stored_files.names(), None):
         raise BackupError("The store of MEDIA_STORE_URL holds files already. Give an empty bucket.")
-    if target.exists() or (data_dir / "media").exists():
+    if [*data_dir.glob("builds.sqlite3*")] or (data_dir / "media").exists():  # the log of another database, too
         raise BackupError(f"{data_dir} holds data already. Give an empty folder.")
     data_dir.mkdir(parents=True, exist_ok=True)
     if (backup / SQLITE).exists():
@@ -96,13 +100,29 @@ def _dump_database(folder: Path) -> None:
 
 
 def _pack_media(path: Path) -> None:
-    """After the database: a file is written before its row and never changed, so that all that rows name is there."""
+    """After the database: a file is written before its row and never changed, so that all that rows name is there; but
+    for a photo that its builder withdraws at this moment."""
     with tarfile.open(path, "w") as archive:
         for name in stored_files.names():
-            with default_storage.open(name) as file:
+            try:
+                file = default_storage.open(name)
+                changed = int(default_storage.get_modified_time(name).timestamp())
+            except FileNotFoundError:
+                continue
+            with file:
                 entry = tarfile.TarInfo(name)
-                entry.size, entry.mtime = file.size, int(default_storage.get_modified_time(name).timestamp())
+                entry.size, entry.mtime = file.size, changed
                 archive.addfile(entry, file)
+
+
+def _reach_the_disk(*paths: Path) -> None:
+    """Older backups are deleted after this one: it must outlive a power cut."""
+    for path in paths:
+        opened = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)
 
 
 def _is_folder() -> bool:

@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from django.db import InternalError, OperationalError, connection
+from django.test import Client
 from django.urls import reverse
 
 from builds.accounts import not_saved
@@ -99,6 +100,17 @@ def test_a_lock_that_is_soon_gone_loses_nothing(client, build):
     with connection.execute_wrapper(Once(ERRORS[0])):
         client.post(url, {"typed": "300", "unit": "V", "entry_key": str(uuid4())})
     assert Reading.objects.get().value == 300
+
+
+def test_a_page_older_than_the_sign_in_says_to_switch_off_and_that_nothing_was_saved(build):
+    """Its token is no longer valid, so that nothing of it may be believed, but whoever measured reads what to do."""
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(build.builder)
+    url = reverse("bench:reading", args=[build.pk, "stage-1", "check-1-1"])
+    answer = client.post(url, {"typed": "500", "unit": "V", "entry_key": str(uuid4())})
+    assert answer.status_code == 403 and not Reading.objects.exists()
+    page = answer.content.decode()
+    assert "Switch off" in page and reverse("home") in page
 
 
 def test_the_owner_is_warned_once(client, build, warned, settings):

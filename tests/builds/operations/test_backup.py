@@ -5,6 +5,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import tarfile
 from pathlib import Path
 from urllib.parse import quote
 
@@ -130,6 +131,38 @@ def test_a_backup_is_never_restored_over_data(build, tmp_path):
     with pytest.raises(CommandError):
         call_command("restore", made, into=tmp_path / "new")
     assert (tmp_path / "new" / "builds.sqlite3").read_text() == "precious"
+
+
+@sqlite_only
+@pytest.mark.parametrize("left", ["builds.sqlite3-wal", "builds.sqlite3-shm", "builds.sqlite3-journal"])
+def test_a_backup_is_never_restored_beside_the_log_of_another_database(build, tmp_path, left):
+    made = backup.make(tmp_path / "kept", 1)
+    (tmp_path / "new").mkdir()
+    (tmp_path / "new" / left).write_bytes(b"x")
+    with pytest.raises(backup.BackupError, match="empty folder"):
+        backup.restore(made, tmp_path / "new")
+
+
+def test_a_photo_withdrawn_while_the_backup_is_made_does_not_spoil_it(build, tmp_path, monkeypatch):
+    gone = Photo.objects.get().thumb.name
+
+    def names():
+        yield gone
+        yield Photo.objects.get().full.name
+
+    monkeypatch.setattr(backup.stored_files, "names", names)
+    default_storage.delete(gone)
+    made = backup.make(tmp_path / "kept", 1)
+    with tarfile.open(made / "media.tar") as archive:
+        assert archive.getnames() == [Photo.objects.get().full.name]
+
+
+def test_a_place_where_no_backup_can_be_is_said_in_words(build, tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(CommandError, match="could not be made"):
+        call_command("backup", tmp_path / "file" / "kept")
+    with pytest.raises(CommandError, match="no backup"):
+        call_command("restore", tmp_path / "none", check=True)
 
 
 def test_the_newest_backups_are_kept(build, tmp_path):
