@@ -19,13 +19,17 @@ from builds.bench.readings import self_checks
 from builds.bench.views.errata import unseen
 from builds.guides.guide_cache import load_guide
 from builds.ui.messages.mains import hertz_text
+from builds.ui.paging import Pages, page_number
+
+BUILDS_A_PAGE = 50
 
 
 @signed_in
 @require_GET
 def builds(request):
     mine = Build.objects.built_by(request.user).with_guide()
-    return render(request, "bench/builds.html", {"builds": mine})
+    pages = Pages(page_number(request), mine.count(), BUILDS_A_PAGE)
+    return render(request, "bench/builds.html", {"builds": pages.of(mine), "pages": pages})
 
 
 @signed_in

@@ -5,7 +5,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.db.models import Count, Q
+from django.db.models import Count
 from django.shortcuts import redirect, render
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
@@ -21,7 +21,9 @@ from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
 from builds.guides.parts_import.errors import UnreadableFile
 from builds.guides.text_import.uploads import forget_upload, store_upload, stored_upload
+from builds.ui.paging import Pages, page_number
 
+KITS_A_PAGE = 50
 SHOWN = 8  # problems of a circuit told at once after an import
 
 
@@ -63,14 +65,15 @@ class KitForm(forms.Form):
 @may_design
 @require_GET
 def kits(request):
+    mine = Kit.objects.designed_by(request.user).order_by("name", "pk")
+    pages = Pages(page_number(request), mine.count(), KITS_A_PAGE)
     revisions = (
-        Revision.objects.designed_by(request.user)
+        Revision.objects.filter(kit__in=[kit.pk for kit in pages.of(mine)])
         .select_related("kit")
-        .annotate(
-            builds_under_way=Count("builds", filter=Q(builds__started_at__isnull=False)), all_builds=Count("builds")
-        )
+        .annotate(all_builds=Count("builds"))
+        .order_by("kit__name", "kit", "letter")
     )
-    return render(request, "guides/kits.html", {"revisions": revisions.order_by("kit__name", "letter")})
+    return render(request, "guides/kits.html", {"revisions": revisions, "pages": pages})
 
 
 @may_design

@@ -18,7 +18,7 @@ from builds.operations.api.document import DOCUMENT
 from builds.operations.api.tokens import needs_token
 from builds.operations.models import AccessToken
 from builds.review.changes.open_findings import open_findings
-from builds.review.paging import page_number
+from builds.ui.paging import page_number
 
 PAGE = 200
 READ = AccessToken.READ

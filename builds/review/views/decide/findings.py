@@ -22,10 +22,10 @@ from builds.review.changes.targets import Target, target_of, target_of_snag
 from builds.review.correlations import by_check
 from builds.review.correlations_cache import correlations_of
 from builds.review.forms import DecisionForm
-from builds.review.paging import Pages, page_number
 from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
 from builds.review.queries import checks_of
 from builds.review.read_counts import read_counts
+from builds.ui.paging import Pages, page_number
 
 ASIDE = ("rejected", "deferred")
 CHECKS_A_PAGE, SNAGS_A_PAGE = 30, 60  # each with its form

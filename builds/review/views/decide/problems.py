@@ -14,9 +14,9 @@ from builds.guides.access import designers_revision
 from builds.review import queries
 from builds.review.forms import TriageForm
 from builds.review.models import Cause, Triage
-from builds.review.paging import Pages, page_number
 from builds.review.problems.listing import CORRECTED, HELD, OUT, PAGE, Filter, count_states, list_problems
 from builds.review.problems.state import ProblemState, with_deviation_state
+from builds.ui.paging import Pages, page_number
 
 FILTERS = ("state", "cause", "stage", "kind", "now")
 OLD_STATES = {"new": "open", "decided": "", "done": "closed"}  # as addresses had them before

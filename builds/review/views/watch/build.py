@@ -18,9 +18,9 @@ from builds.guides.models import Check
 from builds.review.forms import ConcessionForm
 from builds.review.history import KINDS, PAGE, history_of
 from builds.review.medians import medians
-from builds.review.paging import Pages, page_number
 from builds.review.problems.state import with_deviation_state
 from builds.review.views.watch.moves import later_revisions
+from builds.ui.paging import Pages, page_number
 from checks.outcomes import Outcome
 
 FEW_PHOTOS = 6

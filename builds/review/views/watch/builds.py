@@ -11,11 +11,11 @@ from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
 from builds.guides.models import Revision
 from builds.review.forms import NewBuildForm
-from builds.review.paging import Pages, page_number
 from builds.review.progress import stage_progress
 from builds.review.queries import checks_of
 from builds.review.views.watch.invitations import make_build
 from builds.ui.drawings.qr import qr_svg
+from builds.ui.paging import Pages, page_number
 from checks.serials import natural
 
 PAGE = 50

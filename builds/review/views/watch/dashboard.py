@@ -9,8 +9,8 @@ from builds.review import queries
 from builds.review.matrix import matrix_html, stages_off
 from builds.review.matrix_columns import MANY
 from builds.review.next_steps import next_steps
-from builds.review.paging import Pages, page_number
 from builds.review.read_counts import read_counts
+from builds.ui.paging import Pages, page_number
 
 PAGE = 50
 WORST = 8  # checks shown before the fold

@@ -10,6 +10,9 @@ from builds.guides.access import designers_kit
 from builds.guides.models import Kit, Revision
 from builds.review.programme.stages import rolled, stage_lines
 from builds.review.programme.waiting import pareto, snag_ages, stuck
+from builds.ui.paging import Pages, page_number
+
+KITS_A_PAGE = 50
 
 
 @may_design
@@ -25,8 +28,10 @@ def programmes(request):
         )
         .order_by("letter")
     )
-    kits = Kit.objects.designed_by(request.user).prefetch_related(Prefetch("revisions", revisions, to_attr="issued"))
-    return render(request, "review/programmes.html", {"kits": kits})
+    mine = Kit.objects.designed_by(request.user).order_by("name", "pk")
+    pages = Pages(page_number(request), mine.count(), KITS_A_PAGE)
+    kits = pages.of(mine.prefetch_related(Prefetch("revisions", revisions, to_attr="issued")))
+    return render(request, "review/programmes.html", {"kits": kits, "pages": pages})
 
 
 @may_design
