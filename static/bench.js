@@ -135,6 +135,13 @@
   countdowns(document);
   document.addEventListener("htmx:load", function (event) { countdowns(event.target); });
   window.addEventListener("part-added", function (event) { countdowns(event.detail); padFor(event.detail); });
+  // A drawing wider than the phone opens where there is something to see.
+  document.querySelectorAll(".schematic-frame").forEach(function (frame) {
+    var first = frame.querySelector("text"), box = first && first.getBoundingClientRect();
+    if (!box || frame.scrollWidth <= frame.clientWidth) { return; }
+    frame.scrollLeft += box.left - frame.getBoundingClientRect().left - 24;
+    frame.scrollTop += box.top - frame.getBoundingClientRect().top - 48;
+  });
   // The page one is on, in a row of links that is wider than a phone.
   var here = document.querySelector(".sections [aria-current]");
   const list = here && here.closest("ul, ol");

@@ -34,6 +34,7 @@ export function showPart() {
   document.title = (main.querySelector("h1")?.textContent || "").trim() || document.title;
   if (part.dataset.path === "snag") { aboutOf(main.querySelector("form")); }
   window.htmx?.process(main);
+  window.dispatchEvent(new CustomEvent("part-added", { detail: main })); // its waits count, its number pads show
   document.getElementById(location.hash.slice(1))?.scrollIntoView();
 }
 

@@ -1,5 +1,9 @@
 """A build, its phone and the counting: what was made on the phone and what the site stored."""
 
+from datetime import timedelta
+from unittest.mock import patch
+
+from django.utils import timezone
 from playwright.sync_api import Error, TimeoutError
 
 from builds.bench.gates.sittings import acknowledge, current_or_new
@@ -20,6 +24,12 @@ NOTEBOOK = """async (build) => {
   const found = await fact("notebook:" + build);
   return found ? Object.keys(found.rules) : null;
 }"""
+
+
+def live_bench_of(ago: timedelta, **fields):
+    """A bench whose live stage was switched on some time ago: power on record is never changed afterwards."""
+    with patch("django.utils.timezone.now", return_value=timezone.now() - ago):
+        return make_bench(live=True, **fields)
 
 
 def make_bench(*, stages=2, checks=3, steps=2, hands_in=True, live=False, **fields):

@@ -2,79 +2,39 @@
 
 import os
 import random
+from datetime import timedelta
 from urllib.parse import urlparse
 
 import pytest
+from django.utils import timezone
 from PIL import Image
 
-from builds.bench.models import Photo, Reading, Receipt, Snag, Tick
+from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Receipt, Snag, Tick
 from builds.bench.readings.context import judge_typed
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
-from tests.offline.bench import Phone, make_bench
+from tests.offline.bench import Phone, live_bench_of
 from tests.offline.line import CUTS, bad_line
+from tests.offline.maker import Builder
 
 pytestmark = [pytest.mark.browser, pytest.mark.concurrent, pytest.mark.django_db(transaction=True)]
-TYPED = ["311", "305.2", "284", "298.8", "329.9", "296", "331", "0.31 kV", "301.4", "289.5", "270", "-301"]
-CHECKS = [f"check-1-{n}" for n in (1, 2, 3)]
 
 
 def cut_often(rng, share=0.6):
     return lambda: rng.choice(CUTS) if rng.random() < share else None
 
 
-class Builder:
-    """Makes entries by hand on one phone and remembers each."""
-
-    def __init__(self, phone, build, rng, picture):
-        self.phone, self.build, self.rng, self.picture = phone, build, rng, picture
-        self.made, self.ticks, self.words, self.photos = [], {}, [], 0
-
-    def reading(self):
-        key, typed = self.rng.choice(CHECKS), self.rng.choice(TYPED)
-        self.phone.read(self.build, key, typed)
-        self.settled()
-        self.made.append((key, typed))
-
-    def tick(self):
-        step = self.rng.choice(("step-1-1", "step-1-2"))
-        self.phone.open(self.build, "stages/stage-1/")
-        box = self.phone.page.locator(f"#step-{step}")
-        if box.locator("details:not([open])").count():
-            box.locator("summary").first.click()
-        box.locator(".tickbox").click()
-        self.settled()
-        self.ticks[step] = not self.ticks.get(step, False)
-
-    def snag(self):
-        self.words.append(f"Snag {len(self.words) + 1}")
-        self.phone.open(self.build, "stages/stage-1/snags/new/")
-        page = self.phone.page
-        page.check("[name=kind][value=other]")
-        page.check("[name=severity][value=slowed]")
-        page.fill("[name=words]", self.words[-1])
-        if self.rng.random() < 0.3:
-            page.set_input_files("[name=photo]", self.picture)
-            self.photos += 1
-        page.click("main form button.big")
-        self.settled()
-
-    def settled(self):
-        """Nothing is on its way: the form is no longer busy."""
-        self.phone.until("document.querySelector('form[data-outbox] [aria-busy=true]') === null")
-
-    def act(self):
-        self.rng.choices((self.reading, self.tick, self.snag), (6, 2, 1))[0]()
-
-
 def matches(builder):
     """What the site has is what was made, once each and in order, judged as the site judges."""
-    readings = list(Reading.objects.order_by("pk").select_related("check_row"))
+    readings = list(Reading.objects.order_by("pk").select_related("check_row__stage"))
     assert [(r.check_row.key, r.typed) for r in readings] == builder.made
     assert [r.at for r in readings] == sorted(r.at for r in readings)
     for reading in readings:
-        assert reading.outcome == judge_typed(builder.build, reading.check_row, reading.typed, None).outcome.value
+        mains = 230.0 if reading.check_row.stage.is_powered else None
+        assert reading.outcome == judge_typed(builder.build, reading.check_row, reading.typed, mains).outcome.value
     assert sorted(Snag.objects.values_list("words", flat=True)) == sorted(builder.words)
     assert Photo.objects.count() == builder.photos
+    assert MadeSafe.objects.count() == builder.safe + 1
+    assert PowerOn.objects.filter(why="again").count() == builder.on
     assert set(Tick.objects.values_list("step__key", flat=True)) == {key for key, on in builder.ticks.items() if on}
 
 
@@ -87,7 +47,9 @@ def picture(tmp_path):
 
 def play(browser, live_server, picture, cuts, seed):
     """Work at the bench until the line was cut so many times; then let everything in."""
-    rng, build = random.Random(seed), make_bench(steps=3)
+    rng, build = random.Random(seed), live_bench_of(timedelta(days=3), steps=3, fast_track=True)
+    safe_at = timezone.now() - timedelta(days=2)  # before the sheet of yesterday
+    MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True, at=safe_at)
     plans = iter(())
     with bad_line(*_where(live_server), lambda: next(plans, None)) as line:
         phone = Phone(browser, line.address, build.builder)
@@ -96,6 +58,7 @@ def play(browser, live_server, picture, cuts, seed):
         decide = cut_often(rng)
         plans = iter(decide, "never")
         builder = Builder(phone, build, rng, picture)
+        builder.sheet()
         while sum(line.cuts.values()) < cuts:
             builder.act()
         plans = iter(())
@@ -115,7 +78,7 @@ def _where(live_server):
 
 
 def test_a_line_cut_at_every_moment_loses_and_doubles_nothing(browser, live_server, picture):
-    builder, _line = play(browser, live_server, picture, 60, seed=1)
+    builder, _line = play(browser, live_server, picture, int(os.environ.get("CUTS", "45")), seed=1)
     assert len(builder.made) > 10
     assert Receipt.objects.filter(kind="tick").count() >= sum(builder.ticks.values())
 

@@ -331,6 +331,19 @@ def test_a_wait_goes_on_while_the_page_is_left_and_begins_anew_after_power(at_th
     assert phone.page.locator(".countdown output").inner_text() == ""
 
 
+@pytest.mark.parametrize("path", ["make-safe/", "stop/"])
+def test_the_wait_before_hands_go_in_counts_down_without_a_connection(at_the_bench, monkeypatch, path):
+    slow = Discharge(400.0, ("R1",), ("C1",))
+    monkeypatch.setattr("builds.bench.offline.copies.discharge_of", lambda revision, volts: slow)
+    build, phone = at_the_bench(live=True)
+    phone.cut()
+    phone.open(build, path)
+    phone.page.click("[data-countdown-start]")
+    expect(phone.page.locator(".countdown output")).to_contain_text("s to wait")
+    phone.open(build, path)
+    expect(phone.page.locator(".countdown output")).to_contain_text("s to wait")
+
+
 def test_a_late_reading_never_takes_the_place_of_a_newer_one(client):
     """Two phones on one build: both attempts stay, and the one that was made last counts."""
     build = make_bench()

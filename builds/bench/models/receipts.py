@@ -13,5 +13,6 @@ class Receipt(models.Model):
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="receipts")
     entry_key = models.UUIDField(unique=True)
     kind = models.CharField(max_length=10)  # tick, reading, made-safe, snag, photo
+    unticked = models.CharField(max_length=170, blank=True, default="")  # stage/step whose tick it took back
     made_at = models.DateTimeField()
     arrived_at = models.DateTimeField(default=timezone.now)

@@ -6,9 +6,9 @@ from builds.bench.models import Receipt
 from builds.bench.offline.arrival import Arrival, mark_entry_saved
 
 
-def record(build, arrival: Arrival, kind: str) -> None:
+def record(build, arrival: Arrival, kind: str, *, unticked: str = "") -> None:
     if arrival.key:
-        fields = {"build": build, "kind": kind, "made_at": arrival.at}
+        fields = {"build": build, "kind": kind, "made_at": arrival.at, "unticked": unticked}
         Receipt.objects.get_or_create(entry_key=arrival.key, defaults=fields)
 
 
@@ -16,6 +16,19 @@ def record_late(build, arrival: Arrival, kind: str) -> None:
     """Of an entry whose own row carries its key, only that it was kept on a phone is worth a row."""
     if arrival.is_late:
         record(build, arrival, kind)
+
+
+def was_unticked_since(build, step, at) -> bool:
+    """Did another phone take the tick of this step back, later than at this moment?"""
+    return Receipt.objects.filter(build=build, unticked=_name_of(step), made_at__gt=at).exists()
+
+
+def record_tick(build, arrival: Arrival, step, done: bool) -> None:
+    record(build, arrival, "tick", unticked="" if done else _name_of(step))
+
+
+def _name_of(step) -> str:
+    return f"{step.stage.key}/{step.key}"
 
 
 def answer_again(request, build, arrival: Arrival) -> HttpResponse | None:

@@ -256,12 +256,15 @@ def _switching(opened: OpenStage) -> dict:
 
 
 def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:
-    """A tick that was made later, on another phone, is not taken back by an older wish."""
+    """What was wished later, on another phone, is not undone by an older wish that comes in late."""
+    if done and receipts.was_unticked_since(opened.build, step, arrival.at):
+        receipts.record_tick(opened.build, arrival, step, done)
+        return
     if done:
         Tick.objects.get_or_create(build=opened.build, step=step, defaults={"at": arrival.at})
     else:
         Tick.objects.filter(build=opened.build, step=step, at__lte=arrival.at).delete()
-    receipts.record(opened.build, arrival, "tick")
+    receipts.record_tick(opened.build, arrival, step, done)
     opened.facts = opened.facts.with_tick(step.pk, done)
 
 

@@ -1,0 +1,119 @@
+"""A builder at work on one phone: makes entries of every kind by hand and remembers each."""
+
+from datetime import date, timedelta
+
+from playwright.sync_api import TimeoutError
+
+TYPED = ["311", "305.2", "284", "298.8", "329.9", "296", "331", "0.31 kV", "301.4", "289.5", "270", "-301"]
+CHECKS = [f"check-1-{n}" for n in (1, 2, 3)]
+STEPS = ("step-1-1", "step-1-2")
+LIVE = "check-2-1"
+BUSY = "document.querySelector('form[data-outbox] [aria-busy=true], form[data-outbox=ticks] button:disabled') === null"
+
+
+class Builder:
+    def __init__(self, phone, build, rng, picture):
+        self.phone, self.build, self.rng, self.picture = phone, build, rng, picture
+        self.made, self.ticks, self.words, self.photos, self.safe, self.on = [], {}, [], 0, 0, 0
+
+    def settled(self):
+        """Nothing is on its way: no form is busy."""
+        self.phone.until(BUSY)
+
+    def reading(self, key="", typed=""):
+        key, typed = key or self.rng.choice(CHECKS), typed or self.rng.choice(TYPED)
+        self.phone.read(self.build, key, typed)
+        self.settled()
+        self.made.append((key, typed))
+
+    def row(self):
+        """A reading in the table, where one of its rows is open."""
+        self.phone.open(self.build, "stages/stage-1/grid/")
+        page, typed = self.phone.page, self.rng.choice(TYPED)
+        rows = page.locator(".grid-row:has(form:not([hidden]) input.reading)")
+        if not rows.count():
+            self.reading()
+            return
+        key = rows.last.get_attribute("id").removeprefix("row-")
+        field = page.locator(f"#row-{key} input.reading:visible")
+        try:
+            field.fill(typed, timeout=5000)
+            field.press("Enter", timeout=5000)
+        except TimeoutError:  # the page changed under the finger before anything was sent
+            return
+        self.settled()
+        self.made.append((key, typed))
+
+    def tick(self):
+        step = self.rng.choice(STEPS)
+        self.phone.open(self.build, "stages/stage-1/")
+        box = self.phone.page.locator(f"#step-{step}")
+        if box.locator("details:not([open])").count():
+            box.locator("summary").first.click()
+        box.locator(".tickbox").click()
+        self.settled()
+        self.ticks[step] = not self.ticks.get(step, False)
+
+    def fast(self):
+        """The steps that are open, ticked in one go."""
+        self.phone.open(self.build, "stages/stage-1/grid/")
+        page = self.phone.page
+        boxes = page.locator(".fast-steps input[name=step]:not(:checked):not(:disabled)")
+        steps = [step for step in STEPS if page.locator(f"#step-{step} input:not(:checked):not(:disabled)").count()]
+        if not boxes.count() or not steps:
+            return
+        for step in steps:
+            page.check(f"#step-{step} input")
+            self.ticks[step] = True
+        page.click(".fast-steps ~ p button")
+        self.settled()
+
+    def snag(self):
+        self.words.append(f"Snag {len(self.words) + 1}")
+        self.phone.open(self.build, "stages/stage-1/snags/new/")
+        page = self.phone.page
+        page.check("[name=kind][value=other]")
+        page.check("[name=severity][value=slowed]")
+        page.fill("[name=words]", self.words[-1])
+        if self.rng.random() < 0.3:
+            page.set_input_files("[name=photo]", self.picture)
+            self.photos += 1
+        page.click("main form button.big")
+        self.settled()
+
+    def sheet(self):
+        """A filled worksheet of yesterday: before anything else, since its lines come after what is on record."""
+        self.phone.open(self.build, "stages/stage-1/sheet/")
+        page = self.phone.page
+        page.fill("[name=day]", (date.today() - timedelta(days=1)).isoformat())
+        for n, key in enumerate(CHECKS):
+            self.made.append((key, self.rng.choice(TYPED[:7])))
+            page.fill(f"[name={key}-typed]", self.made[-1][1])
+            page.fill(f"[name={key}-at]", f"10:{n + 10}")
+        if page.locator("[name=read]").count():
+            page.check("[name=read]")
+        page.click("main form button.big")
+        self.settled()
+
+    def power(self):
+        """Power on in the live stage, a reading there, and the kit made safe again."""
+        for _ in range(20):
+            self.phone.open(self.build, f"stages/stage-2/checks/{LIVE}/")
+            if self.phone.page.locator(".switch-on button:visible").count():
+                break
+            self.phone.page.wait_for_timeout(200)  # what was made before is on its way
+        else:
+            raise AssertionError(self.phone.page.inner_text("main"))
+        self.phone.page.click(".switch-on button")
+        self.settled()
+        self.on += 1
+        self.reading(LIVE, self.rng.choice(TYPED[:4]))
+        self.phone.open(self.build, "make-safe/")
+        self.phone.page.fill("input.reading", "3")
+        self.phone.page.click("main form button.big")
+        self.settled()
+        self.safe += 1
+
+    def act(self, *, power=True):
+        acts = {self.reading: 4, self.row: 3, self.tick: 2, self.fast: 1, self.snag: 1, self.power: 1 if power else 0}
+        self.rng.choices(list(acts), list(acts.values()))[0]()
