@@ -57,9 +57,9 @@ def join_ambiguous(prepared, sets, each, logs, healthy: float) -> list[list[int]
     between them. `each` (F,) are probabilities, `logs` (F,) the log densities of the readings, each fault at its best
     size, `healthy` that of a healthy kit."""
     found: list[_Joined] = []
-    for members in sorted(_pooled(prepared, sets, logs), key=lambda members: -each[members].sum()):
+    for members in sorted(_pooled(prepared, sets, each, logs), key=lambda members: -each[members].sum()):
         share, log = float(each[members].sum()), float(logs[members].max())
-        places = {place_of(prepared.faults[f]) for f in members}
+        places = _places(prepared, members, each)
         speaks = log > healthy + SPEAKS
         into = next((joined for joined in found if speaks and _joins(joined, log, share, places)), None)
         if into:
@@ -70,12 +70,18 @@ def join_ambiguous(prepared, sets, each, logs, healthy: float) -> list[list[int]
     return [joined.members for joined in found]
 
 
-def _pooled(prepared, sets, logs) -> list[list[int]]:
+def _places(prepared, members, each) -> set:
+    """Where to look: of faults that the guide never tells apart, those that are likely enough to be looked at."""
+    least = SHARE * each[members].max()
+    return {place_of(prepared.faults[f]) for f in members if each[f] >= least}
+
+
+def _pooled(prepared, sets, each, logs) -> list[list[int]]:
     """Sets with nowhere else to look are one, where the readings do not choose between them: how many of them the list
     has is no evidence."""
     found: list[tuple[set, float, list[int]]] = []
     for members in sorted(sets, key=lambda members: -logs[members].max()):
-        places, log = {place_of(prepared.faults[f]) for f in members}, float(logs[members].max())
+        places, log = _places(prepared, members, each), float(logs[members].max())
         own = next((known for at, best, known in found if at == places and best - log <= LEAST_DIFFERENCE), None)
         if own is None:
             found.append((places, log, list(members)))

@@ -42,7 +42,7 @@ class Prepared:
     `early` (n,) are read before the kit's first power; a fault appears only with that, by the chance `late` (F + 1,).
     Of the faults in `split` (F + 1,) the size with the power on is not that with it off. `drift` (n,) is how far grids
     may drift beside a fault, on the scale. At places `turned_on` (n,) an ohmmeter with enough volts of its own finds
-    its way through a good diode.
+    its way through a good diode, and then reads no less than `least_through` (n,).
 
     Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
     reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
@@ -65,6 +65,7 @@ class Prepared:
     split: np.ndarray
     drift: np.ndarray
     turned_on: np.ndarray
+    least_through: np.ndarray
     corrected: np.ndarray | None = None
 
     @property
@@ -146,7 +147,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
-    through = through_diodes(faults, solved, mean, scatter, size_row, size_mean)
+    through, least_through = through_diodes(faults, solved, mean, scatter, size_row, size_mean, units)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]
         mean[row] = middle(own)
@@ -175,6 +176,7 @@ def _summed(faults, places, solved, early) -> Prepared:
         split,
         drift,
         through,
+        least_through,
     )
 
 

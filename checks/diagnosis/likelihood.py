@@ -25,6 +25,7 @@ IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
 LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off, on the scale
+UNMEASURED = 0.04  # of a line that nobody measured: the ±10 % of EN 50160 at two and a half standard deviations
 WITHIN = 1.75  # standard deviations of a span: √3, where the share of the next size begins
 LOG_TWO_PI = float(np.log(2 * np.pi))
 
@@ -43,7 +44,8 @@ class Fit:
 @dataclass(frozen=True)
 class Evidence:
     """Readings at columns `at` of `prepared`: `z` on the scale, `var` of measuring them, which are `over` range, and
-    the chance of each being a slip."""
+    the chance of each being a slip. `unmeasured` are those at a line that nobody measured, of which `line_u` says
+    nothing."""
 
     at: np.ndarray
     z: np.ndarray
@@ -52,6 +54,7 @@ class Evidence:
     chances: np.ndarray
     line_u: float
     meter_ohms: float = METER_OHMS
+    unmeasured: np.ndarray | None = None
 
     def __post_init__(self):
         refuse_unreal(self, "line_u", least=0)
@@ -139,7 +142,10 @@ def _along(prepared: Prepared, evidence: Evidence, mean):
     """How far the line's uncertainty moves each reading."""
     units = prepared.units[evidence.at]
     values = np.sinh(mean) * units
-    return evidence.line_u * prepared.exponents[evidence.at] * values * slope(values, units)
+    u = np.full(len(evidence.at), evidence.line_u)
+    if evidence.unmeasured is not None:
+        u[evidence.unmeasured] = max(evidence.line_u, UNMEASURED)
+    return u * prepared.exponents[evidence.at] * values * slope(values, units)
 
 
 def _leaking(prepared: Prepared, evidence: Evidence, mean):

@@ -35,7 +35,8 @@ UNSEEN_AT_MOST = 3.0  # times its prior beside a healthy kit, that a fault no re
 class Observation:
     """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None
     is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip. `past_stop`: past its
-    stop limit, so that nobody may take it for one. `line_known`: the mains was measured as it was taken."""
+    stop limit, so that nobody may take it for one. `line_known`: the mains was measured as it was taken;
+    `line_unmeasured`: it was taken with the power on, and the mains was not."""
 
     place: str
     value: float | None
@@ -43,6 +44,7 @@ class Observation:
     repeated: bool = False
     past_stop: bool = False
     line_known: bool = False
+    line_unmeasured: bool = False
 
     @property
     def slip_chance(self) -> float:
@@ -209,10 +211,12 @@ def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float 
             z[k] = to_scale(o.value, units[k])
             var[k] = (o.u * slope(o.value, units[k])) ** 2
     through = prepared.turned_on[at] & (z < prepared.mean[0, at] - to_scale(LOWER, 1.0)) & ~over
+    through &= z >= prepared.least_through[at]
     chances = np.array(
         [
             THROUGH_DIODE if is_through and not o.past_stop else o.slip_chance
             for is_through, (_n, o) in zip(through, rows, strict=True)
         ]
     )
-    return Evidence(at, z, var, over, chances, line_u, meter_ohms)
+    unmeasured = np.array([o.line_unmeasured for _n, o in rows])
+    return Evidence(at, z, var, over, chances, line_u, meter_ohms, unmeasured)

@@ -228,7 +228,7 @@ def loaded(bench: Bench, places, variants, bare, ports):
     for n in meters:
         rows = slice(at, at + len(moved[n]))
         shown, at = _reading(net, point, places[n], through)[rows], rows.stop
-        share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS else 1.0
+        share = shown[0] / bare[0, n] if abs(bare[0, n]) > LEAST_VOLTS and np.isfinite(shown[0]) else 1.0
         scaled[:, n] *= share
         scaled[moved[n], n] = np.where(np.isnan(shown), scaled[moved[n], n], shown)
         held[moved[n], n] = _held(net, point, places[n], rows)

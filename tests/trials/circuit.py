@@ -9,7 +9,13 @@ from tests.trials.figures import figure, percent
 
 GUIDES = Path(__file__).parent / "guides"
 KITS = ("twin-twelve", "evening-six", "steady-line")
-LATER = ("lone-six", "hall-thirty", "groove-eight", "bench-fifteen")  # written after the method was mended by the rest
+LATER = (
+    "lone-six",
+    "hall-thirty",
+    "groove-eight",
+    "bench-fifteen",
+    "held-groove",
+)  # written after the method was mended by the rest
 FURTHER = ("parlour-three", "bridge-line", "fixed-twenty")  # whose builds nothing was mended by
 VALVES = ("triode", "twin triode", "pentode", "rectifier valve")
 OPEN = 1e11  # ohms of nothing at all

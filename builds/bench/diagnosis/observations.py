@@ -39,6 +39,7 @@ def observation_of(check, reading, again: bool = False) -> Observation:
         again,
         reading.outcome == Outcome.SWITCH_OFF.value,
         reading.mains_volts is not None,
+        check.stage.is_powered and reading.mains_volts is None,
     )
 
 

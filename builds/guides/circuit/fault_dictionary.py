@@ -21,8 +21,9 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 13
+KIND, VERSION = "faults", 14
 ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span", "late", "drift")
+ARRAYS += ("least_through",)
 FLAGS = ("early", "split", "turned_on")
 
 

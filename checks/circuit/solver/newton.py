@@ -2,9 +2,11 @@
 
 The circuit without its devices is linear and has no sources of its own. With G its conductances, Q where the devices'
 currents enter and P where their ports are read, node voltages are V = G⁻¹Q i and port voltages u = Z i(u) with Z = P
-G⁻¹Q. Newton's method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that does not lessen |F| is
-halved for its sample alone. Samples that do not arrive are started again with the windings' volts brought up in steps
-(source stepping), but first they are let drift (relaxation.py).
+G⁻¹Q. Newton's method solves F(u) = u - Z i(u) = 0 with the devices' analytic slopes; a step that lessens neither |F|
+nor the next correction is halved for its sample alone. (The second is Deuflhard's natural monotonicity test: where
+devices alone hold a node, Z is so vast that |F| grows on the way to the solution.) Samples that do not arrive are
+started again with the windings' volts brought up in steps (source stepping), but first they are let drift
+(relaxation.py).
 """
 
 from dataclasses import dataclass, replace
@@ -109,8 +111,9 @@ def _newton(reduced: Reduced, u, drive):
     while len(open_) and step < STEPS:
         step += 1
         at = slice(None) if len(open_) == len(u) else open_
-        move = np.linalg.solve(eye - z[at] @ slopes[at], error[at][..., None])[..., 0]
-        stuck = _advance(reduced, u, i, slopes, error, drive, open_, move)
+        matrix = eye - z[at] @ slopes[at]
+        move = np.linalg.solve(matrix, error[at][..., None])[..., 0]
+        stuck = _advance(reduced, u, i, slopes, error, drive, open_, move, matrix)
         left = error[open_]
         # microvolts on micro-ohms are amperes: the error there is rounding, and the step tells how far a solution is
         stalled[open_] = _size(move) < STEP_TOLERANCE
@@ -128,9 +131,10 @@ def _size(error):
     return np.abs(error).max(axis=1, initial=0.0)
 
 
-def _advance(reduced, u, i, slopes, error, drive, rows, move):
-    """Take each row's step, halved until its error lessens (or HALVINGS are spent); writes into u, i, slopes and
-    error. Tells which rows no share of the step has moved: the next step would be the same one."""
+def _advance(reduced, u, i, slopes, error, drive, rows, move, matrix):
+    """Take each row's step, halved until its error or its next correction lessens (or HALVINGS are spent); writes into
+    u, i, slopes and error. `matrix` is that of the step. Tells which rows no share of the step has moved: the next step
+    would be the same one."""
     share, old = np.ones(len(rows)), _size(error[rows])
     left = np.arange(len(rows))
     for _ in range(HALVINGS):
@@ -139,6 +143,9 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
         current, slope = flows(reduced, tried, reduced.m[at], drive[at])
         missed = tried - np.einsum("spc,sc->sp", reduced.z[at], current)
         good = _size(missed) < old[left] * (1 - 1e-4 * share[left])
+        poor = np.flatnonzero(~good)
+        if len(poor):
+            good[poor] = _comes_nearer(matrix[left[poor]], missed[poor], move[left[poor]], share[left[poor]])
         put = at[good]
         u[put], i[put], slopes[put], error[put] = tried[good], current[good], slope[good], missed[good]
         left = left[~good]
@@ -148,6 +155,12 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move):
     stuck = np.zeros(len(rows), dtype=bool)
     stuck[left] = True
     return stuck
+
+
+def _comes_nearer(matrix, missed, move, share):
+    """Would the same matrix correct what a share of `move` has missed by less than half of what is left of it?"""
+    correction = np.linalg.solve(matrix, missed[..., None])[..., 0]
+    return _size(correction) < _size(move) * (1 - share / 2)
 
 
 def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 100)) -> Solution:

@@ -19,7 +19,7 @@ from checks.circuit.valves.fitted import FITTED
 from checks.errors import ChecksError
 from tests.checks.circuit import kits
 from tests.checks.circuit.independent import Kit, half_wave, pentode, triode
-from tests.checks.circuit.kits import bench_supply, capacitor, diode, parts_of, resistor
+from tests.checks.circuit.kits import bench_supply, capacitor, diode, parts_of, resistor, twin
 
 MILLIVOLT = 1e-3
 BLEEDER = resistor("R9", "ht", "chassis", "100k")
@@ -409,3 +409,27 @@ def test_builds_that_do_not_settle_have_no_volts_instead_of_wrong_ones(monkeypat
     monkeypatch.undo()
     settled = operate(net, net.parameters.draw(20, 3), start=nominal.solution.ports, strict=False)
     assert np.isfinite(settled.volts).all()
+
+
+def test_a_point_that_valves_alone_hold_settles_wherever_a_meter_is_put():
+    """A cascode: between its halves nothing but their currents decides, and on the way to the solution the error there
+    is thousands of volts. A meter on the upper grid moves it by a volt."""
+    rows = [
+        *bench_supply(250.0),
+        resistor("R1", "ht", "m.plate", "150k"),
+        resistor("R2", "ht", "m.ref", "470k"),
+        resistor("R3", "m.ref", "chassis", "220k"),
+        resistor("R4", "l.cath", "chassis", "1k5"),
+        resistor("R5", "l.grid", "chassis", "47k"),
+        resistor("R6", "m.mid", "chassis", "100000000M"),
+        resistor("R7", "m.ref", "chassis", "100000000M"),
+        twin("V1", ("m.mid", "l.grid", "l.cath"), ("m.plate", "m.ref", "m.mid")),
+    ]
+    net, bare = prepared(parts_of(*rows), Condition())
+    m = net.parameters.nominal()
+    m[:, net.parameters.index("R7", "value")] = 1e7 / 1e14
+    metered = operate(net, m, line=bare.line, start=bare.solution.ports, strict=False, rungs=())
+    ref = net.node("m.ref")
+    # by Thevenin: 250 V through 470k and 220k, and a grid that takes nothing
+    assert bare.volts[0, ref] == pytest.approx(250 * 220 / 690, rel=2e-3)
+    assert metered.volts[0, ref] == pytest.approx(bare.volts[0, ref] / (1 + 470e3 * 220e3 / 690e3 / 1e7), rel=2e-3)
