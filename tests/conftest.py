@@ -83,7 +83,9 @@ def pytest_configure(config):
     config.addinivalue_line("markers", "appearance: how pages look and sound in a browser, whatever the database")
     config.addinivalue_line("markers", "database: given to every test that may ask a database; no other one can")
     config.addinivalue_line("markers", "concurrent: several writers at once; repeated on every database, always")
-    config.addinivalue_line("markers", "slow: a simulation of many seconds; CI runs them, `pytest` alone does not")
+    config.addinivalue_line(
+        "markers", "slow: a simulation or a walk over the whole site; CI runs them, `pytest` alone does not"
+    )
     config.addinivalue_line("markers", "endurance: many minutes of cuts and restarts, run by hand on a quiet machine")
     if STORE and is_sqlite():
         worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")

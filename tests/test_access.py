@@ -4,9 +4,11 @@ from copy import deepcopy
 from shutil import copytree
 
 import pytest
+from django.conf import settings as django_settings
 from django.contrib.messages import ERROR, get_messages
 from django.db import connection, transaction
 from django.test import Client, override_settings
+from django.test.client import ClientHandler
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.access.book import BOOK
@@ -18,6 +20,7 @@ pytestmark = pytest.mark.django_db
 METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 WAYS = [(method, False) for method in METHODS] + [("get", True), ("post", True)]  # (method, by htmx?)
 KNOWN = {401, 403, 404, 405}  # refusals
+HANDLER = ClientHandler(enforce_csrf_checks=False)  # with the site's middleware, loaded once for all calls
 SIGNS_IN = ("django_session", "axes_", "accounts_callcount")  # tables that a refused call may write to: it is counted
 
 
@@ -49,6 +52,7 @@ def made_once(django_db_setup, django_db_blocker, tmp_path_factory):
         with override_settings(**quick(folder)), pytest.MonkeyPatch.context() as patch:
             patch.setattr(*NEVER_COMMITS)
             made = make_cast()
+            made.sessions = {person.pk: cookie_of(person) for person in everybody(made)}
         yield made, folder
         transaction.set_rollback(True)
 
@@ -68,10 +72,22 @@ def address(name, cast) -> str:
     return reverse(name, kwargs={k: known[k] for k in PATTERNS[name].pattern.converters})
 
 
-def signed_in(person) -> Client:
+def everybody(cast):
+    return [*filter(None, cast.roles.values()), cast.editor, cast.reader]
+
+
+def cookie_of(person) -> str:
     client = Client()
+    client.force_login(person)
+    return client.cookies[django_settings.SESSION_COOKIE_NAME].value
+
+
+def signed_in(cast, person) -> Client:
+    """A client with the session that this person was given once; a test that ends it is rolled back."""
+    client = Client()
+    client.handler = HANDLER
     if person:
-        client.force_login(person)
+        client.cookies[django_settings.SESSION_COOKIE_NAME] = cast.sessions[person.pk]
     return client
 
 
@@ -109,10 +125,10 @@ def test_every_view_says_who_may_call_it(name):
 @pytest.mark.parametrize("name", CALLED)
 def test_whoever_may_call_it_can(name, cast):
     call = CALLS[name]
-    client = signed_in(cast.roles[call.role])
+    client = signed_in(cast, cast.roles[call.role])
     data = call.data(cast) if callable(call.data) else call.data
     if call.whose == TOKEN:
-        client, token = Client(), cast.secrets[call.role]
+        client, token = signed_in(cast, None), cast.secrets[call.role]
     else:
         token = ""
     answer = ask(client, address(name, cast), call.method, call.htmx, data, token)
@@ -127,7 +143,7 @@ def test_whoever_may_call_it_can(name, cast):
 def test_nobody_else_sees_or_changes_anything(name, cast):
     call, url = CALLS[name], address(name, cast)
     for role in sorted(set(cast.roles) - HAVE[call.whose]):
-        client, writes = signed_in(cast.roles[role]), Writes()
+        client, writes = signed_in(cast, cast.roles[role]), Writes()
         for method, htmx in WAYS:
             with connection.execute_wrapper(writes):
                 answer = ask(client, url, method, htmx)
@@ -143,13 +159,13 @@ def test_nobody_else_sees_or_changes_anything(name, cast):
 
 @pytest.mark.parametrize("name", [n for n in CALLED if CALLS[n].whose == KIT])
 def test_an_editor_does_what_an_owner_does_and_a_reader_changes_nothing(name, cast):
-    call, url, client, writes = CALLS[name], address(name, cast), signed_in(cast.reader), Writes()
+    call, url, client, writes = CALLS[name], address(name, cast), signed_in(cast, cast.reader), Writes()
     with connection.execute_wrapper(writes):
         answer = ask(client, url, "post", call.htmx, fields_of(call, cast))
     assert answer.status_code in KNOWN and not writes.found
     if call.method == "get":
         assert ask(client, url, "get", call.htmx).status_code == call.success
-    answer = ask(signed_in(cast.editor), url, call.method, call.htmx, fields_of(call, cast))
+    answer = ask(signed_in(cast, cast.editor), url, call.method, call.htmx, fields_of(call, cast))
     assert answer.status_code == call.success
 
 
@@ -163,7 +179,7 @@ def test_no_way_of_calling_breaks_a_page(name, cast):
     """PUT, PATCH and DELETE do nothing anywhere; the rest answers its own people without an error of the server."""
     call, url = CALLS[name], address(name, cast)
     for role in sorted(HAVE[call.whose]):
-        client = signed_in(cast.roles[role])
+        client = signed_in(cast, cast.roles[role])
         for method, htmx in WAYS:
             answer = ask(client, url, method, htmx)
             assert answer.status_code < 500, (role, method, htmx)
@@ -176,6 +192,6 @@ def test_a_row_of_another_is_the_same_as_no_row(name, cast):
     """Other people's builds and kits answer as those that do not exist: nobody learns which there are."""
     url = address(name, cast)
     empty = url.replace(f"/{cast.revision.kit.key}/", "/no-such-kit/").replace(f"/{cast.build.pk}/", "/999999/")
-    client = signed_in(cast.roles["other designer"])
+    client = signed_in(cast, cast.roles["other designer"])
     for method in ("get", "post"):
         assert ask(client, url, method).status_code == ask(client, empty, method).status_code

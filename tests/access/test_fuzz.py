@@ -154,6 +154,7 @@ def fuzzed(cast, seed, requests) -> Fuzzer:
     return fuzzer
 
 
+@pytest.mark.slow
 def test_no_awkward_request_is_answered_by_a_server_error(cast):
     fuzzer = fuzzed(cast, 7, 400)
     assert not fuzzer.failed, fuzzer.failed[:5]

@@ -16,7 +16,12 @@ from tests.browser.looking import open_page, violations
 from tests.browser.test_first_screen import SCREEN, issued_guide, ready_build, sign_in
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.appearance,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
 LETTERS = 12  # px, the least height of lettering in a drawing as it is shown
 TWICE = "document.documentElement.style.fontSize = '200%'"

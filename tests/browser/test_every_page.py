@@ -19,7 +19,12 @@ from builds.review.demo import KIND as SECOND_KIT
 from tests.browser.looking import FITS, open_page, violations
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.appearance,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 PASSWORD = "every page 41"
 SAMPLES = 300  # enough figures for pages to be looked at; the figures themselves are tested elsewhere
 MOST = 700  # links followed, far more than the demo has kinds of page
@@ -28,17 +33,20 @@ VIEWS = (({"width": 360, "height": 760}, "light"), ({"width": 1280, "height": 90
 
 
 def kinds_of_page(client: Client, starts: list[str]) -> dict[str, str]:
-    """Kind of page -> the first address of that kind found by following links from `starts`. HTML only."""
-    found, seen, waiting = {}, set(), list(starts)
+    """Kind of page -> the first address of that kind found by following links from `starts`. HTML only: what is no
+    page, such as a table or a paper, is asked for once a kind."""
+    found, downloads, seen, waiting = {}, set(), set(), list(starts)
     while waiting and len(seen) < MOST:
         address = waiting.pop(0)
-        if address in seen or (route(address) in found and address not in starts):
+        if address in seen or (route(address) in found.keys() | downloads and address not in starts):
             continue
         seen.add(address)
         answer = client.get(address, follow=True)
         if answer.redirect_chain:
             address = answer.redirect_chain[-1][0]
         is_page = answer["Content-Type"].startswith("text/html") and not answer.streaming  # streams are downloads
+        if answer.status_code == 200 and not is_page and not answer.redirect_chain:
+            downloads.add(route(address))
         if answer.status_code != 200 or not is_page or not route(address):
             continue
         found[route(address)] = address

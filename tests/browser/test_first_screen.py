@@ -23,7 +23,12 @@ from tests import factories
 from tests.browser.looking import open_page
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 
-pytestmark = [pytest.mark.browser, pytest.mark.appearance, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.appearance,
+    pytest.mark.slow,
+    pytest.mark.django_db(transaction=True),
+]
 SCREEN = {"width": 360, "height": 740}
 SAMPLES = 300  # enough figures for pages to be measured on; the figures themselves are tested elsewhere
 TARGET = 44  # px, the least side of what a finger hits (WCAG 2.2, 2.5.5)
@@ -82,7 +87,8 @@ def sign_in(page, base, person):
     page.goto(base + "/sign-in/")
     page.fill("[name=username]", person.display_name)
     page.fill("[name=password]", factories.PASSWORD)
-    page.click("main button")
+    with page.expect_navigation():  # to go on at once would drop the post
+        page.click("main button")
 
 
 def complaints(page, build, check):

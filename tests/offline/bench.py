@@ -77,13 +77,20 @@ class Phone:
         raise AssertionError(f"never true: {expression[:80]} at {self.page.url}: {self.page.inner_text('body')[:600]}")
 
     def open(self, build, path=""):
+        self.go(f"/builds/{build.pk}/{path}")
+
+    def go(self, path):
         for last in (False, False, True):
             try:
-                self.page.goto(f"{self.base}/builds/{build.pk}/{path}")
+                self.page.goto(self.base + path)
                 break
             except Error as error:  # the page reloaded itself in the same moment, or hangs: a person loads it again
                 if last or not any(each in str(error) for each in ("ERR_ABORTED", "Timeout")):
                     raise
+        self.until(READY)
+
+    def reload(self):
+        self.page.reload()
         self.until(READY)
 
     def ready(self, build):

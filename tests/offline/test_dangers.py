@@ -285,7 +285,8 @@ def test_ending_the_session_with_something_typed_asks_first(at_the_bench):
     phone.open(build)
     asked = []
     phone.page.once("dialog", lambda dialog: (asked.append(dialog.message), dialog.dismiss()))
-    phone.page.click("form[data-asks=end] button")
+    with phone.page.expect_event("dialog"):
+        phone.page.click("form[data-asks=end] button")
     assert "311" in asked[0]
     phone.page.wait_for_timeout(300)
     assert build.sittings.filter(ended_at=None).exists()
@@ -300,12 +301,11 @@ def test_another_person_on_the_same_phone_sees_nothing_of_the_first(at_the_bench
     expect(phone.page.locator(".verdict.kept")).to_be_visible()
     Session.objects.all().delete()
     phone.cut(False)
-    phone.page.goto(phone.base + "/sign-in/")
+    phone.go("/sign-in/")
     other = make_bench()
     sign_in_again(phone, other)
     phone.open(other)
-    phone.page.goto(phone.base + "/not-sent/")
-    phone.until(READY)
+    phone.go("/not-sent/")
     expect(phone.page.locator("#not-sent-list")).to_contain_text("somebody else")
     assert "311" not in phone.page.inner_text("main")
     phone.page.wait_for_timeout(500)

@@ -31,7 +31,7 @@ def test_rows_typed_without_a_connection_are_judged_kept_and_sent_in_order(at_th
     expect(page.locator("#row-check-1-1 .chip")).to_be_visible()  # one row's verdict leaves the others alone
     expect(page.locator("#offline-bar")).to_contain_text("Not sent yet: 2")
     accessible(page)
-    page.reload()
+    phone.reload()
     expect(page.locator("#row-check-1-2 .chip")).to_contain_text("out of band")
     phone.cut(False)
     phone.sends_all()
@@ -59,7 +59,7 @@ def test_the_fast_track_keeps_its_ticks_and_hands_stay_out_of_a_live_kit(at_the_
         page.check(f"#step-{step} input")
     page.click(".fast-steps ~ p button")
     expect(page.locator(".fast-steps .not-sent")).to_have_count(2)
-    page.reload()
+    phone.reload()
     expect(page.locator("#step-step-2-1 input")).to_be_checked()
     expect(page.locator("#step-step-2-3 input")).to_be_disabled()  # hands in while power is on record
     expect(page.locator("#step-step-2-3 .lock")).to_contain_text("make safe first")
@@ -89,7 +89,7 @@ def test_a_sheet_typed_without_a_connection_survives_a_reload_and_is_saved_once(
     phone.open(build, "stages/stage-1/sheet/")
     yesterday(page)
     fill_sheet(page, check_1_1=("311", "14:05"))
-    page.reload()
+    phone.reload()
     expect(page.locator("[name=check-1-1-typed]")).to_have_value("311")  # typed, and not saved yet
     expect(page.locator("[name=check-1-1-at]")).to_have_value("14:05")
     fill_sheet(page, check_1_2=("299", "14:07"))
@@ -137,7 +137,7 @@ def test_a_sheet_that_the_site_refuses_later_comes_back_whole(at_the_bench):  # 
     Tick.objects.create(build=build, step=build.revision.stages.get(key="stage-1").steps.first())
     phone.cut(False)
     expect(page.locator("#offline-bar")).to_contain_text("needs your attention")
-    page.goto(phone.base + "/not-sent/")
+    phone.go("/not-sent/")
     page.click(".entry a")
     expect(page.locator("[name=check-1-1-typed]")).to_have_value("311")
     page.fill("[name=day]", timezone.localdate().isoformat())

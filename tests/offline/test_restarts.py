@@ -81,6 +81,7 @@ def play(browser, server, times, seed):
     return made
 
 
+@pytest.mark.slow
 def test_a_server_killed_in_the_middle_loses_and_doubles_nothing(browser, server):
     assert len(play(browser, server, 10, seed=5)) > 3
 

@@ -5,7 +5,7 @@ from playwright.sync_api import expect
 
 from builds.bench.models import Reading, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
-from tests.offline.bench import READY, Phone, accessible, make_bench
+from tests.offline.bench import Phone, accessible, make_bench
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -32,7 +32,7 @@ def test_a_reading_made_without_a_connection_is_judged_kept_and_sent(bench):
     expect(box).to_contain_text("Judged on this phone")
     expect(phone.page.locator("#offline-bar")).to_contain_text("Not sent yet: 1")
     assert [(e["kind"], e["typed"], e["code"]) for e in phone.kept()] == [("reading", "311", "i")]
-    phone.page.reload()  # the site does not answer: the copy is shown, and the entry is still there
+    phone.reload()  # the site does not answer: the copy is shown, and the entry is still there
     expect(phone.page.locator(".verdict.kept")).to_contain_text("in band")
     phone.cut(False)
     phone.sends_all()
@@ -46,7 +46,7 @@ def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     phone.cut()
     phone.page.locator(".tickbox").first.click()
     expect(phone.page.locator(".tickbox").first).to_have_attribute("aria-pressed", "true")
-    phone.page.reload()
+    phone.reload()
     expect(phone.page.locator(".tickbox").first).to_have_attribute("aria-pressed", "true")
     assert not Tick.objects.exists()
     phone.cut(False)
@@ -88,8 +88,7 @@ def test_the_list_of_what_is_not_sent_opens_deletes_and_is_empty_at_last(bench):
     expect(phone.page.locator(".verdict.kept")).to_be_visible()
     phone.read(build, "check-1-2", "251")
     expect(phone.page.locator(".verdict.kept")).to_contain_text("Stop here")
-    phone.page.goto(phone.base + "/not-sent/")
-    phone.until(READY)
+    phone.go("/not-sent/")
     expect(phone.page.locator(".entry")).to_have_count(2)
     accessible(phone.page)
     phone.page.once("dialog", lambda dialog: dialog.accept())
