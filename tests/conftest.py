@@ -143,6 +143,15 @@ def pytest_terminal_summary(terminalreporter, config):
         terminalreporter.write_line(f"{left_out} browser tests did not run. {browser.MISSING} {browser.REMEDY}")
 
 
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_teardown(item):
+    """No page stays open behind a test: it would go on asking the server, and take its share of a busy machine."""
+    opened = getattr(item, "funcargs", {}).get("browser")
+    for context in opened.contexts if opened else ():
+        context.close()
+    return (yield)
+
+
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args):
     path = browser.found()
