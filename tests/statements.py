@@ -1,15 +1,18 @@
 """Which tests the suite on PostgreSQL repeats.
 
 The suite on SQLite notes what each test asks its database, where TEST_STORE names a folder for it. Of the tests that
-ask the same, PostgreSQL gets a few: every statement is asked by at least LEAST tests, or by all that ask it. One
-that failed, or that was given a value that databases take differently, counts as another one. What the server of a
-browser test asks in its own threads is noted with the test. Tests of several writers at once (`concurrent`, and those
+ask the same, PostgreSQL gets a few: every statement of the site is asked by at least LEAST tests, or by all that ask
+it. One that failed, or that was given a value that databases take differently, counts as another one. What the server
+of a browser test asks in its own threads is noted with the test; what a test asks by itself, to set up and to look, is
+not, unless it is refused or changes the tables. Tests of several writers at once (`concurrent`, and those
 that commit without a browser), and all that noted nothing, are repeated always. Order is looked after on SQLite
 (tests/settings.py).
 """
 
 import json
+import os
 import re
+import sys
 import threading
 from collections import Counter
 from collections.abc import Container
@@ -23,6 +26,8 @@ from django.db.backends.signals import connection_created
 
 LEAST = 2
 LISTED = re.compile(r"%s(?:, %s)+")
+SITE = str(Path(__file__).resolve().parents[1] / "builds") + os.sep
+TABLES = ("CREATE", "ALTER", "DROP")
 NUMBER = re.compile(r"\d+")
 
 
@@ -76,7 +81,8 @@ class Noted:
         except DatabaseError:
             asked[key + " failed"] += 1
             raise
-        asked[key] += 1
+        if by_the_site() or sql.lstrip().upper().startswith(TABLES):
+            asked[key] += 1
         return answer
 
     def _kind_of(self, sql: str) -> str:
@@ -85,6 +91,16 @@ class Noted:
             plain = NUMBER.sub("0", LISTED.sub("%s", sql))
             self.kinds[sql] = sha256(plain.encode()).hexdigest()[:12]
         return self.kinds[sql]
+
+
+def by_the_site() -> bool:
+    """Is code of the site at work, and not only the test?"""
+    frame = sys._getframe(1)
+    while frame is not None:
+        if frame.f_code.co_filename.startswith(SITE):
+            return True
+        frame = frame.f_back
+    return False
 
 
 def odd_values(params) -> str:

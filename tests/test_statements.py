@@ -4,10 +4,10 @@ import threading
 from collections import Counter
 
 import pytest
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, transaction
 
 from builds.accounts.models import Person
-from tests import factories
+from tests import factories, statements
 from tests.statements import Noted, odd_values, repeated
 
 
@@ -43,7 +43,8 @@ def test_values_that_databases_take_differently_make_another_statement(value, od
 
 
 @pytest.mark.django_db
-def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another(tmp_path):
+def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another(tmp_path, monkeypatch):
+    monkeypatch.setattr(statements, "by_the_site", lambda: True)
     noted, seen = noting(tmp_path)
     with connection.execute_wrapper(noted.note):
         list(Person.objects.filter(pk__in=[1, 2, 3]))
@@ -58,7 +59,8 @@ def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another
 
 
 @pytest.mark.django_db
-def test_what_the_server_of_a_browser_test_asks_in_its_own_thread_is_noted(tmp_path):
+def test_what_the_server_of_a_browser_test_asks_in_its_own_thread_is_noted(tmp_path, monkeypatch):
+    monkeypatch.setattr(statements, "by_the_site", lambda: True)
     noted, seen = noting(tmp_path)
     thread = threading.Thread(target=ask_and_close)
     thread.start()
@@ -69,6 +71,20 @@ def test_what_the_server_of_a_browser_test_asks_in_its_own_thread_is_noted(tmp_p
     thread.start()
     thread.join()
     assert seen.total() == 1
+
+
+@pytest.mark.django_db
+def test_what_a_test_asks_by_itself_is_not_noted_unless_it_is_refused(tmp_path, client):
+    noted, seen = noting(tmp_path)
+    client.force_login(factories.make_builder(name="Builder 93"))
+    with connection.execute_wrapper(noted.note):
+        list(Person.objects.all())
+        assert not seen
+        with pytest.raises(DatabaseError), transaction.atomic():
+            factories.make_builder(name="Builder 93")
+        assert [key for key in seen if not key.endswith("failed")] == [] and seen
+        client.get("/builds/")
+    assert any(not key.endswith("failed") for key in seen)
 
 
 def ask_and_close():
