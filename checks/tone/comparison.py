@@ -12,11 +12,12 @@ SETTING = 0.1  # dB by which two recordings of one amplifier differ anyway (leve
 
 
 class Better(StrEnum):
-    """Which of two is better; NEITHER where the difference may be chance."""
+    """Which of two is better; NEITHER where the difference may be chance, or is none to a tenth of a dB."""
 
     FIRST = "first"
     SECOND = "second"
     NEITHER = "neither"
+    UNKNOWN = "unknown"  # they differ, but not by what is compared alone: another level, or another card
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,6 @@ class Difference:
 def compare_levels(first: Known, second: Known) -> Difference:
     """Of unwanted things (harmonics, hum, noise), in dB: the lower is better, if by more than the uncertainty."""
     value, u = first.value - second.value, math.hypot(first.u, second.u, SETTING)
-    if abs(value) <= COVERAGE * u:
+    if round(abs(value), 1) <= round(COVERAGE * u, 1):
         return Difference(value, u, Better.NEITHER)
     return Difference(value, u, Better.FIRST if value < 0 else Better.SECOND)

@@ -108,6 +108,7 @@ def _oldest(build):
 def _figures(revision: Revision):
     rows = Check.objects.filter(stage__revision=revision).select_related("stage")
     checks = [check for check in rows.order_by("stage__position", "position") if check.formula or check.recording]
+    recorded = {(check.stage_id, check.key) for check in checks if check.recording}
     values: dict[int, list[tuple[float, str]]] = {}
     latest = CheckStatus.objects.filter(check_row__in=checks, latest__true_value__isnull=False)
     wanted = ("check_row_id", "latest__true_value", "build__serial")
@@ -118,11 +119,12 @@ def _figures(revision: Revision):
             found, serials = zip(*rows, strict=True)
             low, high = np.quantile(found, (0.1, 0.9)) if len(found) >= FEW else (None, None)
             yield SpecifiedFigure(
-                check, float(np.median(found)), low, high, len(found), tuple(_conditions(check)), serials
+                check, float(np.median(found)), low, high, len(found), tuple(_conditions(check, recorded)), serials
             )
 
 
-def _conditions(check: Check):
+def _conditions(check: Check, recorded: set[tuple[int, str]]):
+    """`recorded` are the checks, by stage and key, that a sound card measured."""
     if check.recording:
         request = request_of(check)
         hertz = ", ".join(format_figure(f, "Hz") for f in request.plan.hertz)
@@ -136,7 +138,10 @@ def _conditions(check: Check):
     for load in formula.loads:
         if load:
             yield _("load %(ohms)s") % {"ohms": format_figure(load.value, "Ω")}
-    yield _("calculated from readings of a meter")
+    if any((check.stage_id, key) in recorded for key in formula.of):
+        yield _("calculated from a recording and a meter reading")
+    else:
+        yield _("calculated from readings of a meter")
 
 
 def _valves(revision: Revision):

@@ -2,19 +2,22 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
 from builds.bench.models import Recording
+from builds.bench.recordings.loopback import with_card
 from builds.ui.drawings.curves import response_plot, spectrum_plot
 from builds.ui.drawings.plot import Plot
 from builds.ui.formatting import format_figure, number, short_number
 from builds.ui.moments import format_moment
 from checks.derived import Known
-from checks.tone.comparison import Difference, compare_levels
+from checks.tone.comparison import Better, Difference, compare_levels
 
 MASK = 1.0  # dB on both sides of the reference's response
+ONE_LEVEL = 1.0  # dB within which two tones are of one output
+HUM_U = 0.2  # dB by which hum differs from one recording to the next (common practice)
 CLEAR = 3.0  # times its uncertainty, from which a distortion is told from noise
 LOWEST = -140.0  # dBr: below it nothing is told apart
 
@@ -41,6 +44,7 @@ class Comparison:
 
     rows: list[Row]
     plots: list[Plot]
+    notes: tuple[str, ...] = ()  # why some differences say nothing of the amplifiers
 
 
 def names_of(pair: list[Recording]) -> list[str]:
@@ -59,23 +63,76 @@ def name_of(recording: Recording) -> str:
 def compare(first: Recording, second: Recording) -> list[Comparison]:
     """One a channel that both have. Both are of the same signal."""
     name = names_of([first, second])[1]
-    return [
-        Comparison([*_rows(a, b)], [*_plots(a, b, name)])
-        for a, b in zip(first.results, second.results, strict=False)
-        if a["is_usable"] and b["is_usable"]
-    ]
+    (one, knows_one), (other, knows_other) = with_card(first), with_card(second)
+    scales = [row.scale_u / row.scale if row.scale else 0.0 for row in (first, second)]
+    found = []
+    for a, b in zip(one, other, strict=False):
+        if a["is_usable"] and b["is_usable"]:
+            same = _Same(8.686 * math.hypot(*scales), knows_one and knows_other, _is_of_one_level(a, b))
+            found.append(Comparison([*_rows(a, b, same)], [*_plots(a, b, name)], tuple(_notes(a, b, same))))
+    return found
 
 
-def _rows(a: dict, b: dict) -> Iterator[Row]:
+@dataclass(frozen=True)
+class _Same:
+    """What two recordings have in common: `scale_u`, in dB, is by how much their volts may be apart; whether each
+    card's own noise is known, and whether both tones were played at one level."""
+
+    scale_u: float
+    cards_known: bool
+    level: bool
+
+
+def _is_of_one_level(a: dict, b: dict) -> bool:
+    """Distortion goes with output. Where the volts are not known, nobody can tell."""
+    if not ("tone" in a and "tone" in b and a["in_volts"] and b["in_volts"]):
+        return True
+    apart = 20 * math.log10(max(a["tone"]["rms"], 1e-12) / max(b["tone"]["rms"], 1e-12))
+    return abs(apart) <= ONE_LEVEL
+
+
+def _notes(a: dict, b: dict, same: _Same) -> Iterator[str]:
+    if not same.level:
+        volts = {"first": format_figure(a["tone"]["rms"], "V"), "second": format_figure(b["tone"]["rms"], "V")}
+        yield (
+            _(
+                "The tones were recorded at different outputs, %(first)s and %(second)s. Distortion depends on the output, "
+                "so neither is called better."
+            )
+            % volts
+        )
+    if "noise" in a and "noise" in b and not same.cards_known:
+        yield _(
+            "The noise of at least one of the sound cards is not known, so the noise is not judged. Record the sound "
+            "card by itself."
+        )
+
+
+def _rows(a: dict, b: dict, same: _Same) -> Iterator[Row]:
+    in_volts = a["in_volts"] and b["in_volts"]
     if "tone" in a and "tone" in b:
-        yield from _tone_rows(a["tone"], b["tone"])
-    if "hum" in a and "hum" in b and a["in_volts"] and b["in_volts"]:
-        yield from _level_row(_("Hum"), a["hum"]["rms"], b["hum"]["rms"], 0.2)
-    if "noise" in a and "noise" in b and a["in_volts"] and b["in_volts"]:
+        rows = _tone_rows(a["tone"], b["tone"])
+        yield from rows if same.level else map(_unjudged, rows)
+    if "hum" in a and "hum" in b and in_volts:
+        yield from _level_row(_("Hum"), a["hum"]["rms"], b["hum"]["rms"], math.hypot(HUM_U, same.scale_u))
+    if "noise" in a and "noise" in b and in_volts:
+        u = math.hypot(a["noise"]["u"], b["noise"]["u"], same.scale_u)
         for key, name in (("rms", _("Noise, unweighted")), ("weighted", _("Noise, A-weighted"))):
-            yield from _level_row(name, a["noise"][key], b["noise"][key], math.hypot(a["noise"]["u"], b["noise"]["u"]))
+            pair = [_own_noise(table, key) for table in (a, b)]
+            rows = _level_row(name, *(rms for rms, _is_floor in pair), u)
+            yield from rows if same.cards_known and not all(floor for _rms, floor in pair) else map(_unjudged, rows)
     if "response" in a and "response" in b:
         yield from _edge_rows(a["response"], b["response"])
+
+
+def _own_noise(table: dict, key: str) -> tuple[float, bool]:
+    """RMS without the card's own where that is known, and whether it is no more than the card's."""
+    own = table.get("noise_without_card", {}).get(key)
+    return (own["rms"], own["is_floor"]) if own else (table["noise"][key], False)
+
+
+def _unjudged(row: Row) -> Row:
+    return row if row.difference is None else replace(row, difference=replace(row.difference, better=Better.UNKNOWN))
 
 
 def _tone_rows(a: dict, b: dict) -> Iterator[Row]:

@@ -18,6 +18,7 @@ from scipy.signal import butter, sosfilt
 
 from builds.bench.models import Build, Recording, StageVisit
 from builds.bench.recordings.files import inspect_sound
+from builds.bench.recordings.loopback import loopback_signals
 from builds.bench.recordings.plans import Wanted, wanted_of
 from builds.bench.recordings.taking import keep_recording
 from builds.guides.models import Stage
@@ -66,6 +67,9 @@ class Amplifier:
         return math.sqrt(2) * PLAYED * bent
 
 
+CARD = Amplifier(3e-5, 2e-5, (2e-5, 1e-5, 1e-6), 5e-5, (2.0, 22_000.0), 50.0)  # volts as at the load
+
+
 def amplifier_of(number: int, letter: str, mains: float) -> Amplifier:
     """The build of this number: good ones scatter a little about one another."""
     random = np.random.default_rng(number)
@@ -95,6 +99,8 @@ def load_recordings(report, kit: str) -> str:
         for stage in build.revision.stages.prefetch_related("checks"):
             for wanted in wanted_of(stage):
                 _record(build, stage, wanted)
+            for wanted in loopback_signals(wanted_of(stage)) if build.serial in REFERENCES else ():
+                _record_card(build, stage, wanted)
     for build in builds:
         if build.serial in REFERENCES:
             name_reference(build.revision, build, build.revision.kit.designers.first())
@@ -120,6 +126,18 @@ def _record(build: Build, stage: Stage, wanted: Wanted) -> None:
         by=build.builder,
         at=_moment(build, stage) + wanted.number * AFTER,
     )
+
+
+def _record_card(build: Build, stage: Stage, wanted: Wanted) -> None:
+    """The sound card by itself, before the amplifier: clean but for a little of its own."""
+    number = int(build.serial.rpartition("-")[2])
+    key = uuid5(SPACE, f"{build.pk}/card/{wanted.number}")
+    if Recording.objects.filter(entry_key=key).exists():
+        return
+    random = np.random.default_rng((number, wanted.number, 1))
+    file = _flac(CARD.plays(wanted, random), wanted, f"{build.serial}-card")
+    sound, at = inspect_sound(file), _moment(build, stage) + (wanted.number - 4) * AFTER
+    keep_recording(build, None, wanted.plan, file, sound, key=key, meter_volts="", by=build.builder, at=at)
 
 
 def _moment(build: Build, stage: Stage):

@@ -87,6 +87,39 @@ def test_one_is_called_better_only_beyond_the_doubt():
     assert compare_levels(Known(-60, 0.0), Known(-60.15, 0.0)).better is Better.NEITHER
 
 
+def test_a_difference_that_reads_as_large_as_its_doubt_makes_none_better():
+    """Shown as −0.6 ± 0.6, it was called better."""
+    found = compare_levels(Known(-60.62, 0.2), Known(-60.0, 0.19))
+    assert abs(found.value) > found.expanded and found.better is Better.NEITHER
+
+
+def compared(client, build, designer, *pair):  # noqa: F811
+    client.force_login(designer)
+    url = reverse("review:recordings", args=[build.revision.kit.key, "A"])
+    answer = client.get(url, {"first": pair[0].pk, "second": pair[1].pk})
+    return answer.context["comparisons"][0]
+
+
+def test_distortion_at_another_output_makes_none_better(client, build, designer):  # noqa: F811
+    """A tenth of the power has less distortion in any amplifier."""
+    for second, volts in ((0.01, "2.83"), (0.02, "8.9")):
+        send(client, build, 1, sound(tone(second=second)), meter_volts=volts)
+    found = compared(client, build, designer, *Recording.objects.order_by("pk"))
+    assert {row.difference.better for row in found.rows if row.difference} == {Better.UNKNOWN}
+    assert any("8.90 V" in note for note in found.notes)
+
+
+def test_noise_makes_none_better_while_a_card_s_own_is_unknown(client, build, designer):  # noqa: F811
+    send(client, build, 1, sound(tone()), meter_volts="2.83")
+    hum = 1e-3 * np.sin(2 * np.pi * 100 * np.arange(48_000 * 6) / 48_000)
+    for level in (1e-4, 1e-3):
+        send(client, build, 2, sound(hum + level * np.random.default_rng(1).standard_normal(len(hum))))
+    found = compared(client, build, designer, *Recording.objects.filter(plan__signal="silence").order_by("pk"))
+    rows = {row.name: row.difference.better for row in found.rows}
+    assert rows.pop("Hum") is Better.NEITHER and set(rows.values()) == {Better.UNKNOWN}
+    assert len(found.notes) == 1
+
+
 def test_two_recordings_are_laid_over_each_other(client, build, designer):  # noqa: F811
     for second in (0.01, 0.02):
         send(client, build, 1, sound(tone(second=second)), meter_volts="2.83")

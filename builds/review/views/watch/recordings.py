@@ -74,7 +74,7 @@ def _pair(asked, rows) -> tuple[list[Recording], str]:
     pair = [by_pk.get(asked.get(name, "")) for name in ("first", "second")]
     if None in pair or pair[0] == pair[1]:
         return [], _("Choose two different recordings.")
-    if pair[0].plan["signal"] != pair[1].plan["signal"]:
+    if any(pair[0].plan[key] != pair[1].plan[key] for key in ("signal", "hertz")):
         return [], _("Choose two recordings of the same test signal.")
     return pair, ""
 
