@@ -96,8 +96,8 @@ def _notes(a: dict, b: dict, same: _Same) -> Iterator[str]:
         volts = {"first": format_figure(a["tone"]["rms"], "V"), "second": format_figure(b["tone"]["rms"], "V")}
         yield (
             _(
-                "The tones were recorded at different outputs, %(first)s and %(second)s. Distortion depends on the output, "
-                "so neither is called better."
+                "The tones were recorded at different outputs, %(first)s and %(second)s. Distortion depends on the "
+                "output, so neither is called better."
             )
             % volts
         )
