@@ -8,6 +8,7 @@ from django.core.files.storage import default_storage
 from django.db import connection
 from django.db.models import FileField
 
+from builds.guides.editor.kept_files import files_of_edits
 from builds.jobs.models import Job
 from builds.operations import health
 from builds.operations.stored_files import names
@@ -36,7 +37,7 @@ def examine(now: float | None = None) -> Findings:
             found.troubles.append(f"database damaged: {said}")
     there, limit = set(names()), (now or time.time()) - YOUNG
     found.orphans = sorted(name for name in there - known if _age_mark(name) < limit)
-    found.missing = sorted(known - there)
+    found.missing = sorted(known - there - files_of_edits())
     return found
 
 
@@ -45,14 +46,14 @@ def _age_mark(name: str) -> float:
 
 
 def _known_files() -> set[str]:
-    """The files that rows name: photos, pictures, archives."""
+    """The files that rows name: photos, pictures, archives; and pictures that an undo would bring back."""
     known = set()
     for model in apps.get_models():
         for name in [f.name for f in model._meta.fields if isinstance(f, FileField)]:
             known.update(model._base_manager.exclude(**{name: ""}).values_list(name, flat=True))
     known.discard(None)  # a file that may be missing
     made = Job.objects.filter(kind="archive", state=Job.State.DONE).values_list("result", flat=True)
-    return known | {result["name"] for result in made if result}
+    return known | files_of_edits() | {result["name"] for result in made if result}
 
 
 def mend(found: Findings) -> int:

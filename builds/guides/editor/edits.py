@@ -8,6 +8,7 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from builds.guides.editor.kept_files import kept_files, restore_files
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import DraftEdit, Revision
@@ -24,12 +25,22 @@ def one_edit(revision: Revision, person, what: str, about: str = ""):
         revision.refresh_from_db(fields=["state"])
         if not revision.is_draft:
             raise PermissionDenied(_("This revision was issued meanwhile and can no longer be edited."))
-        before = as_tables(revision)
+        before, files = as_tables(revision), kept_files(revision)
         yield before
         revision.refresh_from_db()
         after = as_tables(revision)
-        if after != before:
-            _record(revision, person, what, about, before, after)
+        if after != before or kept_files(revision) != files:
+            _record(revision, person, what, about, before | files, after)
+
+
+@transaction.atomic
+def keep_picture_edit(revision: Revision, person, what: str, about: str, files: dict) -> None:
+    """Keep an edit of pictures that was made file by file, without holding the kit: `files` is what was before."""
+    hold(revision.kit_id)
+    revision.refresh_from_db()
+    now = as_tables(revision)
+    if kept_files(revision) != files:
+        _record(revision, person, what, about, now | kept_files(revision) | files, now)
 
 
 def _record(revision, person, what: str, about: str, before: dict, after: dict) -> None:
@@ -62,6 +73,7 @@ def undo(revision: Revision, edit_pk: int) -> bool:
     edit = last_edit(revision)
     if not revision.is_draft or edit is None or edit.pk != edit_pk:
         return False
+    restore_files(revision, edit.before)
     apply_tables(revision, edit.before)
     edit.delete()
     return True
@@ -80,6 +92,8 @@ def edit_sentence(edit: DraftEdit) -> str:
         "parts-grid": _("Parts edited in the grid"),
         "wiring": _("Wiring edited"),
         "picture": _("Picture edited: %(about)s"),
+        "picture-add": _("Pictures added: %(about)s"),
+        "picture-delete": _("Picture deleted: %(about)s"),
         "map": _("Point placed on a picture: %(about)s"),
         "block": _("Building block placed: %(about)s"),
         "checks-grid": _("Checks edited in the grid"),

@@ -43,6 +43,16 @@ def show_as(picture: Picture, row: dict | None) -> None:
         transaction.on_commit(lambda: storage.delete(old))
 
 
+def show_restored(picture: Picture, changes: dict | None) -> None:
+    """A row for a stored file that had one before; none where the file is gone by now."""
+    try:
+        with picture.file.open("rb") as file:
+            _show(picture, file.read(), changes)
+    except OSError:
+        return
+    picture.save()
+
+
 def replace_picture(revision, name: str, raw: bytes) -> Picture:
     """Another file under a name that may be taken; what is done to the picture stays."""
     old = revision.pictures.filter(name=name).first()

@@ -8,9 +8,11 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.editor.edits import edit_sentence, last_edit, tables_key, undo
+from builds.guides.editor.kept_files import pictures_undone
 from builds.guides.editor.removal import delete_draft, is_unused
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.write import as_tables
+from builds.ui.formatting import listed
 from builds.ui.row_numbers import row_number
 
 
@@ -29,6 +31,7 @@ def undo_edit(request, kit, letter):
         return redirect("guides:undo", kit, letter)
     edit = last_edit(draft)
     now = as_tables(draft)
+    taken, back = pictures_undone(draft, edit.before) if edit else ([], [])
     return render(
         request,
         "guides/undo.html",
@@ -38,6 +41,8 @@ def undo_edit(request, kit, letter):
             "words": edit_sentence(edit) if edit else "",
             "is_changed_since": bool(edit) and edit.after_key != tables_key(now),
             "differences": by_figure(table_differences(now, edit.before)) if edit else [],
+            "pictures_taken": listed(taken) if taken else "",
+            "pictures_back": listed(back) if back else "",
             "left": draft.edits.count(),
         },
     )

@@ -8,6 +8,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
+from builds.guides.editor.edits import keep_picture_edit, one_edit
+from builds.guides.editor.kept_files import kept_files
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
 from builds.guides.pictures.forms import FrameForm, MarksForm, row_of_mark
 from builds.guides.pictures.geometry import Frame
@@ -24,9 +26,10 @@ def add_picture(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     wrong: list[str] = []
     if request.method == "POST":
-        files = request.FILES.getlist("picture")
+        files, before = request.FILES.getlist("picture"), kept_files(draft)
         added, wrong = add_uploads(draft, files) if files else ([], [gettext("Choose a picture first.")])
         if added:
+            keep_picture_edit(draft, request.user, "picture-add", listed(added), before)
             done = ngettext("Added the picture %(names)s.", "Added the pictures %(names)s.", len(added))
             messages.success(request, done % {"names": listed(added)})
         if not wrong:
@@ -39,8 +42,9 @@ def add_picture(request, kit, letter):
 @require_POST
 def delete_picture(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
-    get_object_or_404(draft.pictures, name=name).delete()
-    forget_picture(draft, name)
+    with one_edit(draft, request.user, "picture-delete", name):
+        get_object_or_404(draft.pictures, name=name).delete()
+        forget_picture(draft, name)
     messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})
     return redirect("guides:revision", kit, letter)
 

@@ -1,6 +1,7 @@
 """Pictures turned, cropped and marked: what is done to them is data, and what is placed on them stays where it was."""
 
 import io
+import time
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -18,6 +19,7 @@ from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_versio
 from builds.guides.pictures.geometry import TURNS, Frame, moved
 from builds.guides.pictures.saving import make_picture
 from builds.guides.revisions import clone
+from builds.operations.doctor import examine
 from builds.reports.guide.pictures import print_copies
 from tests import factories
 
@@ -272,3 +274,36 @@ def test_a_picture_put_in_anothers_place_keeps_its_marks(client, draft, designer
         255,
         0,
     )
+
+
+def undo(client, draft):
+    client.post(reverse("guides:undo", args=[draft.kit.key, draft.letter]), {"edit": draft.edits.first().pk})
+
+
+def test_added_and_replaced_pictures_are_undone_and_a_deleted_one_comes_back(draft, designer, client):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    mark(draft, designer)
+    draft.points.create(position=1, node="a", words="A", places=[["layout.png", 0.5, 0.5]])
+    first = the(draft).file.name
+    where = reverse("guides:add-picture", args=[draft.kit.key, draft.letter])
+    files = [SimpleUploadedFile(name, png(colour="red")) for name in ("layout.png", "other.png")]
+    client.post(where, {"picture": files})
+    assert draft.pictures.count() == 2 and draft.pictures.get(name="layout.png").file.name != first
+    undo(client, draft)
+    assert [p.name for p in draft.pictures.all()] == ["layout.png"]
+    assert the(draft).file.name == first and the(draft).changes == {"mark": MARKS} and the(draft).shown
+    client.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "layout.png"]))
+    assert not draft.pictures.exists() and not draft.points.get().places
+    undo(client, draft)
+    assert opened(the(draft).file.read()).getpixel((5, 5)) == (255, 255, 255)
+    assert draft.points.get().places == [["layout.png", 0.5, 0.5]]
+
+
+def test_the_file_of_a_deleted_picture_stays_while_it_can_be_brought_back(draft, designer, client):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    name = the(draft).file.name
+    client.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "layout.png"]))
+    later = time.time() + 10 * 24 * 3600
+    assert name not in examine(later).orphans
+    draft.edits.all().delete()
+    assert name in examine(later).orphans
