@@ -108,10 +108,11 @@ def _stops(guide):
         row, params = ("check", check.pk), {"check": check.title}
         if not check.stage.is_powered or check.measure not in ("dc volts", "ac volts", "current"):
             continue
-        if check.stop_above or (check.stop_below and not rated_limits_of(check).above):
+        rated = rated_limits_of(check)
+        if check.stop_above or (check.stop_below and not (rated and rated.above)):
             continue
         band = band_for(check)
-        limits = stops_for(band, check.measure, rated_limits_of(check))
+        limits = stops_for(band, check.measure, rated)
         if not limits:
             yield Objection("no-stop", Level.SERIOUS, params, row)
         for limit in limits:

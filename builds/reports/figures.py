@@ -6,11 +6,6 @@ from builds.guides.row_labels import limits_text
 from builds.ui.formatting import format_figure
 
 
-def format_signed(number: float) -> str:
-    """One decimal with its sign, a true minus, and no sign on zero."""
-    return f"{number:+.1f}".replace("-", "\N{MINUS SIGN}") if round(number, 1) else "0.0"
-
-
 def format_limits(low, high, unit) -> str:
     """A band: both limits, or at least, or at most; a dash without any."""
     if low is not None and high is not None:

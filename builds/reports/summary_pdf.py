@@ -8,13 +8,13 @@ from reportlab.lib.units import mm
 from reportlab.platypus import PageBreak, Spacer
 
 from builds.reports.executive import executive
-from builds.reports.figures import format_limits, format_signed
+from builds.reports.figures import format_limits
 from builds.reports.findings_pdf import edit_table, finding_story
 from builds.reports.gather import FaultSummary
 from builds.reports.pdf_base import CELL, H1, H2, SMALL, diff_para, headed, one_page, para, table, write_pdf
 from builds.reports.plot_pdf import plot_drawing
 from builds.reports.texts import method_text, more_text
-from builds.ui.formatting import format_figure
+from builds.ui.formatting import format_figure, signed_number
 from builds.ui.moments import format_moment
 from builds.ui.shares import format_yield
 
@@ -247,7 +247,7 @@ def _deviations(summary):
                 r.shown,
                 format_figure(r.at_reference, unit) if r.at_reference is not None else _("over range"),
                 format_limits(r.low, r.high, unit),
-                f"{r.outcome} ({format_signed(r.deviation)})",
+                f"{r.outcome} ({signed_number(r.deviation, 1)})",
             ]
         )
     yield para(

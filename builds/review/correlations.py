@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from builds.bench.models import Build, CheckStatus, FittedValve
 from builds.bench.valves.fitting import at_moment, in_order, make_key
+from builds.guides.models import Check
 from builds.review.models import PartBatch
 from builds.ui.formatting import format_figure
 from builds.ui.messages.findings import circumstance, correlation_sentence
@@ -32,7 +33,7 @@ class Correlation:
     """One check and one circumstance. `q`: the rate at which as sure a correlation is chance; `is_reported`: below the
     level."""
 
-    check: object
+    check: Check
     circumstance: Circumstance
     dependence: Dependence | Trend
     q: float
@@ -58,7 +59,8 @@ class Circumstances:
         for row in FittedValve.objects.filter(build__revision=revision):
             self._valves[row.build_id].append(row)
         self.valves = {pk: in_order(rows) for pk, rows in self._valves.items()}
-        self._last_builds, self._last_groups = (), {}
+        self._last_builds: tuple[int, ...] = ()
+        self._last_groups: dict[Circumstance, list[str]] = {}
         self.batches = list(PartBatch.objects.filter(revision=revision).prefetch_related("builds"))
 
     @cached_property

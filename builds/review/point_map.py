@@ -6,9 +6,10 @@ from statistics import median
 from builds.bench.models import CheckStatus
 from builds.guides.circuit.stored import attach
 from builds.guides.figures import band_for
+from builds.guides.models import Check
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
-from builds.ui.formatting import format_figure, limits_text, signed_percent
+from builds.ui.formatting import expected_text, format_figure, signed_percent
 from builds.ui.messages.outcomes import style_of
 
 
@@ -17,7 +18,7 @@ class CheckOverBuilds:
     """One check of a point: its builds' last readings at the guide's mains. `worst`: (value, build's id, serial,
     outcome) of the reading farthest from the expected one."""
 
-    check: object
+    check: Check
     band: object | None
     median: float | None
     worst: tuple | None
@@ -25,11 +26,7 @@ class CheckOverBuilds:
 
     @property
     def expected(self) -> str:
-        if self.band is None:
-            return ""
-        if self.band.expected is not None:
-            return format_figure(self.band.expected, self.check.unit)
-        return limits_text(self.band.low, self.band.high, self.check.unit)
+        return expected_text(self.band, self.check.unit)
 
     @property
     def median_text(self) -> str:

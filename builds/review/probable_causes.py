@@ -66,17 +66,17 @@ class _Evidence:
             self.statuses[row.build_id].append(row)
         self.off: dict = {}
         withdrawn = withdrawn_readings(builds)
-        for row in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
-            if (row.build_id, row.check_row_id, row.attempt) not in withdrawn:
-                self.off.setdefault((row.build_id, row.check_row_id, row.outcome), row)
+        for reading in Reading.objects.filter(build__in=builds, outcome__in=OFF).order_by("attempt"):
+            if (reading.build_id, reading.check_row_id, reading.attempt) not in withdrawn:
+                self.off.setdefault((reading.build_id, reading.check_row_id, reading.outcome), reading)
         self.extra, self.carried, self.again = (
             extras.observed_by_build(builds),
             carried_by_build(builds),
             repeated(builds),
         )
         self.confirmed: dict = {build.pk: [] for build in builds}
-        for row in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
-            self.confirmed[row.build_id].append(row.sentence)
+        for fault in ConfirmedFault.objects.filter(build__in=builds, taken_back_at=None):
+            self.confirmed[fault.build_id].append(fault.sentence)
 
     def reading(self, status) -> Reading:
         """The latest reading, or of what has been mended the one that was off."""

@@ -92,3 +92,12 @@ def limits_text(low: float | None, high: float | None, unit: str, is_open: bool 
     if "low" in figures:
         return _("at least %(low)s") % figures
     return _("at most %(high)s") % figures if figures else ""
+
+
+def expected_text(band, unit: str) -> str:
+    """The expected figure of a band, or its limits where it has none; empty without a band."""
+    if band is None:
+        return ""
+    if band.expected is not None:
+        return format_figure(band.expected, unit)
+    return limits_text(band.low, band.high, unit)

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from builds.bench.readings.context import band_at_line
+from builds.guides.models import Check
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
-from builds.ui.formatting import format_figure, limits_text
+from builds.ui.formatting import expected_text, limits_text
 from builds.ui.messages.outcomes import style_of
 from checks.entry import with_unit
 
@@ -14,18 +15,14 @@ from checks.entry import with_unit
 class PointReading:
     """One check of a point, with its band at this build's mains and where the build stands on it."""
 
-    check: object
+    check: Check
     band: object | None
     status: object | None
 
     @property
     def expected(self) -> str:
         """The expected figure, or the limits where there is none."""
-        if self.band is None:
-            return ""
-        if self.band.expected is not None:
-            return format_figure(self.band.expected, self.check.unit)
-        return limits_text(self.band.low, self.band.high, self.check.unit)
+        return expected_text(self.band, self.check.unit)
 
     @property
     def limits(self) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.figures import designers_band, is_model
+from builds.guides.models import Check
 from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import remark_sentence
 from checks.band import Band
@@ -19,7 +20,7 @@ EDGE = 0.02  # of the model's figure, by which a band may cut into good builds u
 class ModelComparison:
     """One check: its model figure (or None and why), what the guide says, and where they part."""
 
-    check: object
+    check: Check
     model: dict | None
     reason: str
     guide: float | None
@@ -49,7 +50,8 @@ class ModelComparison:
 
     def _span(self, low: str, high: str) -> str:
         """ "109 Ω to 131 Ω", or the one figure where nothing scatters."""
-        ends = [format_figure(self.model[end], self.check.unit) for end in (low, high)]
+        figures = self.model or {}
+        ends = [format_figure(figures[end], self.check.unit) for end in (low, high)]
         return ends[0] if ends[0] == ends[1] else _("%(low)s to %(high)s") % {"low": ends[0], "high": ends[1]}
 
     @property
@@ -121,8 +123,8 @@ def compare_stages(revision, guide, detail: dict) -> list[StageComparison]:
     """Every check the circuit has something to say about, by stage."""
     stages = []
     for stage in guide.stages:
-        rows = [_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()]
-        rows = [row for row in rows if row]
+        found = (_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all())
+        rows = [row for row in found if row]
         if rows:
             stages.append(StageComparison(stage, tuple(rows)))
     return stages

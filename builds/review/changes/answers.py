@@ -43,7 +43,7 @@ def answered_by(decisions: list[Decision]) -> dict[int, list[Snag]]:
         .exclude(snag=None)
         .values_list("snag_id", flat=True)
     )
-    answered = {d.pk: [d.snag] if d.snag_id else [] for d in decisions}
+    answered = {d.pk: [d.snag] if d.snag is not None else [] for d in decisions}
     taken = aside | {d.snag_id for d in decisions}
     for snag in sorted(snags, key=lambda s: (s.at, s.pk)):
         maker = next((d for d in decisions if _is_about(d, snag)), None) if snag.pk not in taken else None

@@ -3,7 +3,8 @@ decided."""
 
 from dataclasses import dataclass
 
-from builds.review.models import Cause
+from builds.guides.models import Check
+from builds.review.models import Cause, Decision
 from checks.band import Band
 from checks.statistics.agreement import Agreement
 from checks.statistics.findings import CheckFinding
@@ -18,7 +19,7 @@ class Case:
     as triaged; `confirmed`: (low or high, words, serials) of causes confirmed at the bench; `out`: serials of builds
     not in band now; `decision`: on the check itself, or None."""
 
-    check: object
+    check: Check
     band: Band | None
     summary: Summary
     sense: CheckFinding
@@ -30,7 +31,7 @@ class Case:
     confirmed: tuple[tuple[str, str, tuple[str, ...]], ...] = ()
     out: tuple[str, ...] = ()
     snags: int = 0
-    decision: object | None = None
+    decision: Decision | None = None
     agreement: Agreement | None = None  # of guide, circuit and builds
 
     def serials_of(self, cause: str) -> tuple[str, ...]:
@@ -65,6 +66,11 @@ class Case:
     def is_wider(self) -> bool:
         """Is the band that the builds ask for wider than the guide's? Always thought so where there is nothing to
         compare."""
-        if not self.proposal or self.band is None or self.band.low is None or self.band.high is None:
+        if (
+            not isinstance(self.proposal, Proposal)
+            or self.band is None
+            or self.band.low is None
+            or self.band.high is None
+        ):
             return True
         return self.proposal.high - self.proposal.low > self.band.high - self.band.low

@@ -93,13 +93,14 @@ class Offers:
     def steps_of(self, stage_key: str, ident: str, typed=None) -> list[Offer]:
         """The words of every step of a stage, as fields `step-KEY`."""
         targets = [t for t in self.rows if t.kind == "step" and t.stage == stage_key]
-        return [self.of(target, ident, typed=typed, prefix=f"step-{target.key}") for target in targets]
+        offers = (self.of(target, ident, typed=typed, prefix=f"step-{target.key}") for target in targets)
+        return [offer for offer in offers if offer is not None]
 
     def _field(self, row, name, proposed, typed, prefix) -> Field:
         now, sent = text_of(row, name), prefix or name
         value = proposed.get(name, now)
         value = typed[sent] if typed is not None and sent in typed else value
-        return Field(sent, LABELS[name], now, value, ROWS.get(name, 0), HELP.get(name, ""))
+        return Field(sent, str(LABELS[name]), now, value, ROWS.get(name, 0), str(HELP.get(name, "")))
 
 
 def _rows(guide: Guide):

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
+from builds.guides.models import Check
 from builds.review.changes.cases import Decisions, cases_of
 from builds.review.changes.suggest import suggest
 from builds.review.findings_cache import meanings
@@ -13,6 +14,7 @@ from builds.review.models import Decision
 from builds.review.problems.state import UNDECIDED, ProblemState, finding_state
 from builds.review.queries import checks_of
 from builds.review.read_counts import ReadCounts
+from builds.review.readable import ReadableFinding, ReadableProposal
 from checks.quantity import format_quantity
 from checks.statistics.findings import CheckFinding, Kind
 
@@ -29,9 +31,9 @@ class Group(StrEnum):
 class OpenFinding:
     """A check with its finding, what to propose, and the decision taken, if any."""
 
-    check: object
-    finding: object
-    proposal: object | None
+    check: Check
+    finding: ReadableFinding
+    proposal: ReadableProposal | None
     snags: tuple
     decision: Decision | None
     n: int

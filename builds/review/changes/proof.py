@@ -10,7 +10,7 @@ from builds.bench.models import CheckStatus, Snag, StageVisit, Tick
 from builds.review.changes.targets import decision_label, target_of_snag
 from builds.review.models import Decision
 from builds.review.programme.times import medians_by_stage
-from builds.ui.formatting import number
+from builds.ui.formatting import number, signed_number
 from checks.outcomes import Outcome
 from checks.statistics.difference import Change, Difference, compare
 
@@ -45,7 +45,7 @@ class ChangeProof:
         if d is None or not d.after.n:
             return _("No build of the new revision has reached it yet.")
         if d.difference is None:
-            return _("Nothing to compare with: %(shares)s.") % {"shares": self._shares}
+            return _("Nothing to compare with: %(shares)s.") % {"shares": self._shares(d)}
         text = {
             Change.BETTER: _("It worked: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
             Change.WORSE: _("It made things worse: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
@@ -53,11 +53,9 @@ class ChangeProof:
             Change.UNKNOWN: _("Too few builds to say: %(shares)s (likely difference %(low)s to %(high)s %%; %(p)s)."),
         }[d.verdict]
         figures = {"low": _percent(d.low), "high": _percent(d.high), "p": p_value_text(d.p)}
-        return text % {"shares": self._shares, **figures}
+        return text % {"shares": self._shares(d), **figures}
 
-    @property
-    def _shares(self) -> str:
-        d = self.difference
+    def _shares(self, d: Difference) -> str:
         text = (
             _("%(a)s of %(m)s without a snag before, %(b)s of %(n)s after")
             if self.counts_snags
@@ -67,7 +65,7 @@ class ChangeProof:
 
 
 def _percent(share: float) -> str:
-    return f"{round(100 * share):+d}".replace("-", "\N{MINUS SIGN}")
+    return signed_number(100 * share)
 
 
 def p_value_text(p: float) -> str:
@@ -83,7 +81,9 @@ def stage_proofs(before, after) -> list[StageProof]:
 
 
 def _by_stage(revision) -> dict[str, dict]:
-    stages = {key: defaultdict(int) | {"minutes": None} for key in revision.stages.values_list("key", flat=True)}
+    stages: dict[str, dict] = {
+        key: defaultdict(int) | {"minutes": None} for key in revision.stages.values_list("key", flat=True)
+    }
     counts = (
         CheckStatus.objects.filter(build__revision=revision)
         .values_list("check_row__stage__key")
@@ -163,5 +163,7 @@ def _snag_free(snag, revision) -> tuple[int, int]:
     }[target.kind]
     snagged = set(Snag.objects.filter(build__revision=revision, **about).order_by().values_list("build", flat=True))
     where = stage if came is StageVisit else about
-    everyone = snagged | set(came.objects.filter(build__revision=revision, **where).values_list("build", flat=True))
+    everyone = snagged | set(
+        came._default_manager.filter(build__revision=revision, **where).values_list("build", flat=True)
+    )
     return len(everyone) - len(snagged), len(everyone)

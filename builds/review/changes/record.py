@@ -7,6 +7,7 @@ was rejected, and with edits in the reader's words. This one is kept as data and
 
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
@@ -164,6 +165,6 @@ def _aside(before) -> tuple[Aside, ...]:
 
 def _read(listed: dict, at) -> ChangeList:
     kinds = {"by_hand": Difference, "errata": Erratum, "aside": Aside}
-    rest = {name: tuple(kind(**row) for row in listed[name]) for name, kind in kinds.items()}
+    rest: dict[str, Any] = {name: tuple(kind(**row) for row in listed[name]) for name, kind in kinds.items()}
     changes = tuple(Change(**row | {"snags": tuple(Answered(**s) for s in row["snags"])}) for row in listed["changes"])
     return replace(ChangeList(changes, **rest), written=at)

@@ -97,8 +97,8 @@ def _change(case: Case) -> Advice:
         return Advice(AdviceCode.WIDEN)
     if median is None or band is None or band.expected is None:
         return Advice(AdviceCode.MOVE_BAND)
-    proposed = isinstance(case.proposal, Proposal)
-    figure, digits = (case.proposal.figure, case.proposal.digits) if proposed else (median, 3)
+    proposal = case.proposal
+    figure, digits = (proposal.figure, proposal.digits) if isinstance(proposal, Proposal) else (median, 3)
     figures = {
         "before": format_figure(band.expected, check.unit),
         "after": format_figure(figure, check.unit, digits),

@@ -15,13 +15,14 @@ from builds.ui.messages.places import row_label
 from checks.errors import ChecksError
 
 LIMITS = ("expected", "band", "low", "high", "at_least", "at_most")
+Row = Check | Step | Part | Stage
 FIELDS = {
     "check": (*LIMITS, "title", "note", "hints"),
     "step": ("text",),
     "part": ("value", "note"),
     "stage": ("intro",),
 }
-KINDS = {Check: "check", Step: "step", Part: "part", Stage: "stage"}
+KINDS: dict[type[Model], str] = {Check: "check", Step: "step", Part: "part", Stage: "stage"}
 NEEDED = ("title", "text")
 AS_ROW = ("measure", *LIMITS, "stop_above", "stop_below", "prototype", "source_resistance", "through", "black", "red")
 
@@ -49,24 +50,23 @@ class Target:
             return f"{self.kind} {self.key}"
         return f"stage {self.stage}, {self.kind} {self.key}"
 
-    def row_in(self, revision: Revision) -> Model | None:
+    def row_in(self, revision: Revision) -> Row | None:
         """The row in a revision, None where it has none."""
         if self.kind == "part":
             return Part.objects.filter(revision=revision, ref=self.key).first()
         if self.kind == "stage":
             return Stage.objects.filter(revision=revision, key=self.key).first()
-        model = Check if self.kind == "check" else Step
-        return (
-            model.objects.select_related("stage")
-            .filter(stage__revision=revision, stage__key=self.stage, key=self.key)
-            .first()
-        )
+        place = {"stage__revision": revision, "stage__key": self.stage, "key": self.key}
+        if self.kind == "check":
+            return Check.objects.select_related("stage").filter(**place).first()
+        return Step.objects.select_related("stage").filter(**place).first()
 
 
-def target_of(row: Model) -> Target:
+def target_of(row: Row) -> Target:
     """Of a check, step, part or stage."""
-    kind = KINDS[type(row)]
-    return Target(kind, row.stage.key if kind in ("check", "step") else "", row.ref if kind == "part" else row.key)
+    if isinstance(row, Part):
+        return Target("part", "", row.ref)
+    return Target(KINDS[type(row)], "" if isinstance(row, Stage) else row.stage.key, row.key)
 
 
 def target_of_snag(snag) -> Target:
@@ -74,17 +74,16 @@ def target_of_snag(snag) -> Target:
     return target_of(snag.check_row or snag.step or snag.part or snag.stage)
 
 
-def where_of(row: Model) -> list:
+def where_of(row: Row) -> list:
     """The row as rows keep it: [kind, its stage's title, its name]. A label: `row_label`."""
-    kind = KINDS[type(row)]
-    if kind == "part":
-        return [kind, "", row.ref]
-    if kind == "stage":
-        return [kind, row.title, ""]
-    return [kind, row.stage.title, row.title if kind == "check" else row.position]
+    if isinstance(row, Part):
+        return ["part", "", row.ref]
+    if isinstance(row, Stage):
+        return ["stage", row.title, ""]
+    return [KINDS[type(row)], row.stage.title, row.title if isinstance(row, Check) else row.position]
 
 
-def label_of(row: Model) -> str:
+def label_of(row: Row) -> str:
     """The row for people: its stage and title, or its reference."""
     return row_label(where_of(row))
 
@@ -123,7 +122,7 @@ def digest(row: Model | None) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def validate(row: Model) -> None:
+def validate(row: Row) -> None:
     """By the same rules as the editor's. Raises Refused."""
     kind = KINDS[type(row)]
     for field in FIELDS[kind]:
@@ -131,7 +130,7 @@ def validate(row: Model) -> None:
             raise Refused(_("A check needs its title.") if kind == "check" else _("A step needs its text."))
         if wrong := wrong_value(kind, field, getattr(row, field)):
             raise Refused(f"{field} {wrong}")
-    for key, message in _rules(kind, row):
+    for key, message in _rules(row):
         raise Refused(f"{key} {message}")
     try:
         row.clean_fields(exclude=[f.name for f in row._meta.fields if f.name not in FIELDS[kind]])
@@ -141,10 +140,10 @@ def validate(row: Model) -> None:
         ) from error
 
 
-def _rules(kind: str, row: Model):
-    if kind == "check":
+def _rules(row: Row):
+    if isinstance(row, Check):
         return rules.check_rules({name: getattr(row, name) for name in AS_ROW if getattr(row, name)})
-    if kind == "part":
+    if isinstance(row, Part):
         own = {"kind": row.kind, "value": row.value, "tolerance": row.tolerance}
         return rules.part_rules({k: v for k, v in own.items() if v} | row.detail)
     return ()
