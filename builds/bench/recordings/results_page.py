@@ -1,5 +1,6 @@
 """A recording's results as a page shows them: rows of figures, sentences and drawings, one set a channel."""
 
+import math
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -43,7 +44,10 @@ def _level(rms: float, table: dict) -> str:
 
 def _percent(share: float) -> str:
     """Two figures say how much, however small it is."""
-    return format_figure(100 * share, "%", 2) if share > 1e-7 else _("none found")
+    if share <= 1e-7:
+        return _("none found")
+    places = max(0, 1 - math.floor(math.log10(100 * share)))
+    return _("%(number)s %%") % {"number": number(100 * share, places)}
 
 
 def _tone(table: dict):

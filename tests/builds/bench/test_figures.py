@@ -17,6 +17,7 @@ from builds.bench.models import Reading, Recording
 from builds.bench.readings.worked_out import work_out_check
 from builds.bench.recordings.files import blocks_of, inspect_sound
 from builds.bench.recordings.loopback import loopbacks_of, with_card
+from builds.bench.recordings.results_page import _percent
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Revision
 from builds.jobs.registry import FUNCTIONS
@@ -366,3 +367,9 @@ def test_no_figure_in_band_is_made_of_a_reading_that_stopped_the_build(client, b
     assert work_out_check(build, power).value is None
     factories.add_reading(build=build, check=stage.checks.get(key="full"), value=12.0, outcome="out of band")
     assert work_out_check(build, power).value is None  # the stop stands until it reads well
+
+
+@pytest.mark.parametrize(("share", "shown"), [(2.5e-6, "0.00025"), (5.1e-5, "0.0051"), (0.0232, "2.3"), (0.31, "31")])
+def test_a_small_distortion_is_not_shown_as_none(share, shown):
+    """A sound card's 0.0003 % used to read 0.0 %."""
+    assert _percent(share).split() == [shown, "%"]
