@@ -107,12 +107,14 @@ class Surveyor:
         columns = np.ascontiguousarray(block.T)
         with np.errstate(over="ignore", invalid="ignore"):
             sums = columns.sum(axis=1)
-        if not np.isfinite(sums).all() or _exceeds(columns, LOUDEST):  # what is no number makes its sum none
-            raise ChecksError("The recording holds samples that are no numbers.", argument="block", code="not finite")
+        if not np.isfinite(sums).all():  # what is no number makes its sum none
+            raise _no_numbers()
         self.sums += sums
         for channel, column in enumerate(columns):
             self.extremes[channel].add(column)
             self.zeros[channel].add(column, self.samples)
+            if self.extremes[channel].peak > LOUDEST:
+                raise _no_numbers()
         self.samples += len(block)
         self._add_frames(columns)
 
@@ -137,8 +139,8 @@ class Surveyor:
         return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs)
 
 
-def _exceeds(columns: np.ndarray, most: float) -> bool:
-    return bool(columns.size) and (columns.max() > most or columns.min() < -most)
+def _no_numbers() -> ChecksError:
+    return ChecksError("The recording holds samples that are no numbers.", argument="block", code="not finite")
 
 
 class _Extremes:
