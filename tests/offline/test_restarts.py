@@ -9,24 +9,35 @@ import time
 import pytest
 
 from tests.offline.bench import Phone
+from tests.offline.maker import Builder
 from tests.offline.server import Server
 
 pytestmark = pytest.mark.browser
-TYPED = ["311", "305.2", "284", "298.8", "331", "301.4"]
 MAKE = """
-from tests.offline.bench import make_bench
-from tests import factories
-build = make_bench(checks=3, steps=2)
+from datetime import timedelta
+from django.utils import timezone
+from builds.bench.models import MadeSafe
+from tests.offline.bench import live_bench_of
+build = live_bench_of(timedelta(days=3), steps=3, fast_track=True)
+MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True, at=timezone.now() - timedelta(days=2))
 print(build.pk, build.builder.display_name)
 """
 COUNT = """
 import json
-from builds.bench.models import Reading, Tick
-rows = Reading.objects.order_by("pk").values_list("check_row__key", "typed", "outcome")
-print(json.dumps([list(row) for row in rows]))
+from builds.bench.models import MadeSafe, Photo, PowerOn, Reading, Snag, Tick
+from builds.bench.readings.context import judge_typed
+def is_right(row):
+    mains = 230.0 if row.check_row.stage.is_powered else None
+    return row.outcome == judge_typed(row.build, row.check_row, row.typed, mains).outcome.value
+
+rows = Reading.objects.order_by("pk")
+print(json.dumps({
+    "readings": [[row.check_row.key, row.typed, is_right(row)] for row in rows],
+    "ticks": sorted(Tick.objects.values_list("step__key", flat=True)),
+    "snags": sorted(Snag.objects.values_list("words", flat=True)), "photos": Photo.objects.count(),
+    "safe": MadeSafe.objects.count() - 1, "on": PowerOn.objects.filter(why="again").count(),
+}))
 """
-OUTCOMES = {"311": "in band", "305.2": "in band", "284": "in band", "298.8": "in band", "331": "out of band",
-            "301.4": "in band"}  # fmt: skip
 
 
 class Row:
@@ -50,7 +61,19 @@ def restart_at_random(server, rng, times, is_over):
         server.restart()
 
 
-def play(browser, server, times, seed):
+def stored_for(builder) -> dict:
+    """What the site has to have of what this builder made."""
+    return {
+        "readings": [[key, typed, True] for key, typed in builder.made],
+        "ticks": sorted(key for key, is_on in builder.ticks.items() if is_on),
+        "snags": sorted(builder.words),
+        "photos": builder.photos,
+        "safe": builder.safe,
+        "on": builder.on,
+    }
+
+
+def play(browser, server, picture, times, seed):
     rng = random.Random(seed)
     pk, name = server.manage("shell", "-v0", given=MAKE).strip().splitlines()[-1].split(" ", 1)
     build = Row(int(pk), name)
@@ -59,15 +82,14 @@ def play(browser, server, times, seed):
     phone = Phone(browser, server.address, build)
     phone.open(build)
     phone.ready(build)
-    is_over, made = threading.Event(), []
+    builder = Builder(phone, build, rng, picture)
+    builder.sheet()
+    is_over = threading.Event()
     killer = threading.Thread(target=restart_at_random, args=(server, rng, times, is_over))
     killer.start()
     try:
         while killer.is_alive():
-            key, typed = rng.choice(("check-1-1", "check-1-2", "check-1-3")), rng.choice(TYPED)
-            phone.read(build, key, typed)
-            phone.until("document.querySelector('form[data-outbox] [aria-busy=true]') === null")
-            made.append([key, typed, OUTCOMES[typed]])
+            builder.act()
     finally:
         is_over.set()
         killer.join()
@@ -76,18 +98,18 @@ def play(browser, server, times, seed):
     phone.sends_all()
     assert phone.said == []
     phone.context.close()
-    assert json.loads(server.manage("shell", "-v0", given=COUNT).strip().splitlines()[-1]) == made
+    assert json.loads(server.manage("shell", "-v0", given=COUNT).strip().splitlines()[-1]) == stored_for(builder)
     assert server.restarts == times
-    return made
+    return builder.made
 
 
 @pytest.mark.slow
-def test_a_server_killed_in_the_middle_loses_and_doubles_nothing(browser, server):
-    assert len(play(browser, server, 10, seed=5)) > 3
+def test_a_server_killed_in_the_middle_loses_and_doubles_nothing(browser, server, picture):
+    assert len(play(browser, server, picture, int(os.environ.get("KILLS", "6")), seed=5)) > 3
 
 
 @pytest.mark.endurance
 @pytest.mark.parametrize("seed", range(int(os.environ.get("KILL_SPELLS", "4"))))
-def test_two_hundred_kills_lose_and_double_nothing(browser, server, seed):
+def test_two_hundred_kills_lose_and_double_nothing(browser, server, picture, seed):
     """Four spells of 50 kills each."""
-    assert len(play(browser, server, 50, seed=50 + seed)) > 20
+    assert len(play(browser, server, picture, 50, seed=50 + seed)) > 20

@@ -68,6 +68,7 @@ class StageState:
     passed: int = 0
     optional_off: int = 0
     out: int = 0  # checks whose latest reading is out of band or said switch off
+    has_stop: bool = False  # one of its readings was past its stop limit, and has not read well since
     conceded: int = 0  # those of them that the designer lets pass
     close: int = 0  # checks whose latest reading is too close to call
     photos_wanted: int = 0
@@ -161,6 +162,7 @@ def _count(stage: Stage, facts: Facts) -> StageState:
         state.photos_wanted += step.photo == step.Photo.REQUIRED and step.pk not in facts.photographed
     for check in stage.checks.all():
         status = facts.check_states.get(check.pk)
+        state.has_stop |= check.pk in facts.stops
         passed = status.passed if status is not None else check.pk in facts.carried
         if not check.optional:
             state.checks += 1

@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 import pytest
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
@@ -65,6 +66,15 @@ def test_a_reading_that_is_out_is_told_with_whether_it_is_conceded(phone, build)
     assert "1 out of band" in text and "conceded" not in text and "0 of 2 checks" in text
     gating.concede(build, check, by=None, reason="Fine here.")
     assert "1 out of band, conceded" in page(phone, build)
+
+
+def test_a_stage_in_which_a_stop_stands_says_switch_off_and_not_out_of_band(build):
+    stage = build.revision.stages.get(position=1)
+    read(build, 1, value=480.0, outcome="switch off")
+    states = gating.stage_states(Build.objects.get(pk=build.pk))
+    assert [state.has_stop for state in states] == [state.stage == stage for state in states]
+    line = render_to_string("bench/_stage_line.html", {"line": states[0], "number": 1, "build": build})
+    assert "o-off" in line and "o-out" not in line
 
 
 def test_an_optional_check_is_not_counted_but_holds_the_stage_up_while_it_is_out():
