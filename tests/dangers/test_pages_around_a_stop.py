@@ -36,7 +36,7 @@ BUILD_PAGES = tuple(
 )
 FURTHER_BUILD_PAGES = (
     *(f"bench:{name}" for name in ("map", "parts")),
-    *(f"reports:{name}" for name in ("worksheet", "worksheet-pdf", "build-parts", "packing-slip")),
+    *(f"reports:{name}" for name in ("worksheet", "worksheet-pdf", "build-parts")),
 )
 KIT_PAGES = (
     *(f"review:{name}" for name in ("dashboard", "faults", "findings", "problems", "release")),
@@ -70,7 +70,7 @@ class Stopped:
         self._do_stages_before(stages)
         sittings.acknowledge(sittings.current_or_new(self.build), self.stage, 230.0)
         self._read_some()
-        self.check = random.choice([c for c in self.stage.checks.all() if self._limits(c)])
+        self.check = random.choice([c for c in self.stage.checks.all() if c.is_read and self._limits(c)])
         self._read(self.check, self._past())
         self._go_on()
 
@@ -99,7 +99,7 @@ class Stopped:
     def _read_some(self):
         """Some well, and sometimes one that is out, taken twice or near its limit."""
         for check in self.stage.checks.all():
-            if self.random.random() < 0.6:
+            if check.is_read and self.random.random() < 0.6:
                 share = self.random.choice((1, 1, 1, 1, 1, 0.8, 0.3, 1.001))
                 self._read(check, self._usual(check) * share)
 
@@ -118,7 +118,7 @@ class Stopped:
         volts = value * 180 if check.through else value
         unit = {"A": "V"}.get(check.unit, check.unit)
         take_reading(
-            self.build, check, f"{volts:.6g} {unit}", by=self.build.builder, mains_volts=230.0, at=self._later()
+            self.build, check, f"{volts:#.6g} {unit}", by=self.build.builder, mains_volts=230.0, at=self._later()
         )
 
     def _go_on(self):
