@@ -35,6 +35,15 @@ def test_volts_set_by_hand_do_not_go_with_the_builders_mains():
     assert reading.at_reference == pytest.approx(reading.true_value)
 
 
+def test_a_kit_wired_for_another_tap_is_judged_by_that_taps_volts():
+    """Windings give their rated volts where the line equals the tap in use (a transformer's ratio): 115 V on the 115 V
+    primary are what 230 V are on the other."""
+    build, check = fed({}, nominal=115)
+    reading = take_reading(build, check, "300", by=build.builder, mains_volts=115.0)
+    assert (reading.low, reading.expected, reading.high) == pytest.approx((270, 300, 330))
+    assert reading.at_reference == pytest.approx(reading.true_value)
+
+
 def test_how_well_they_were_set_counts_as_a_plug_in_meters_reading():
     """A rectangle of ±1 % has a standard uncertainty of 1 %/√3 (JCGM 100:2008, 4.3.7)."""
     build, check = fed({"volts": "115 V"})
