@@ -12,6 +12,7 @@ from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
 from checks.circuit.solver.conductances import conductances
 from checks.errors import ChecksError
+from checks.finite import refuse_unreal
 from checks.safety import TOUCH_DC
 
 SUPPLY_VOLTS, SUPPLY_FARADS = 100.0, 1e-6  # capacitors of this rating and size hold what hurts
@@ -29,6 +30,9 @@ class Discharge:
     seconds: float
     bleeders: tuple[str, ...]
     capacitors: tuple[str, ...]
+
+    def __post_init__(self):
+        refuse_unreal(self, "seconds", least=0, finite=False)
 
 
 def discharge(parts, start_volts: float, end_volts: float = TOUCH_DC) -> Discharge | None:

@@ -1,9 +1,16 @@
 """Figures are finite where they enter and where they leave: the one guard of every class that holds some."""
 
 import math
+from dataclasses import fields
 from numbers import Real
+from typing import TypeVar
 
 from checks.errors import ChecksError
+
+Held = TypeVar("Held")
+NOT_BELOW_ZERO = frozenset(
+    ("u", "var", "ohms", "minus", "plus", "spread", "sd", "seconds", "probability", "p", "rank_p", "share", "hertz")
+)
 
 
 def refuse_unreal(
@@ -19,3 +26,19 @@ def refuse_unreal(
             raise ChecksError(f"{name.replace('_', ' ')} is a finite number.", argument=name, code="unreal")
         if value < least or value <= above:
             raise ChecksError(f"{name.replace('_', ' ')} is too small.", argument=name, code="unreal")
+
+
+def finite_figures(cls: type[Held]) -> type[Held]:
+    """A dataclass none of whose figures may be NaN or endless; those named as uncertainties, shares of a whole or
+    resistances are not below zero either. Above `@dataclass`, for classes without further rules of their own."""
+    names = tuple(field.name for field in fields(cls) if field.type in (float, float | None))  # type: ignore[arg-type]
+    signless = tuple(name for name in names if name in NOT_BELOW_ZERO)
+    made = cls.__init__
+
+    def init(self, *args, **kwargs):
+        made(self, *args, **kwargs)
+        refuse_unreal(self, *names)
+        refuse_unreal(self, *signless, least=0.0)
+
+    cls.__init__ = init  # type: ignore[method-assign]
+    return cls

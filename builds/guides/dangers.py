@@ -3,7 +3,8 @@ unseen, words that send somebody to the mains. Yields (code, parameters, row) of
 
 from builds.guides.circuit.stored import figure_of
 from builds.guides.dangerous_words import Order, orders_in
-from builds.guides.figures import band_for, source_ohms
+from builds.guides.figures import band_for, is_model, source_ohms
+from builds.guides.guide_file.figure_rules import LOADED
 from builds.guides.rated_stops import is_past, limits_at, stops_for
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.serials import natural
@@ -12,6 +13,8 @@ SURGE = 1.15  # times its volts, up to which a capacitor may be stopped at (surg
 OTHERS = 1.5  # of the design-centre ratings of valves, and of what a resistor dissipates (assumed)
 OTHER_SOURCE = 3.0  # times the circuit's source resistance, from which a guide's own contradicts it
 MAINS_SHARE = 0.15  # of the mains volts, within which alternating volts in words may be the mains
+COMMON_INPUT = 10e6  # Ω, of a digital voltmeter (common practice)
+OF_BAND = 0.25  # of a band's half-width, from which a meter's load matters
 OF_WINDING = ("secondary", "winding", "rectifier", "sekundär", "wicklung", "gleichrichter")
 
 
@@ -109,3 +112,15 @@ def _source_resistances(guide):
         if own > OTHER_SOURCE * max(figure["source_ohms"], 1e3):
             params = {"check": check.title, "own": own, "model": figure["source_ohms"]}
             yield "source-contradicted", params, ("check", check.pk)
+
+
+def meters_unsaid(guide):
+    """Figures that a prototype's reading, or nobody knows what, made: with a meter on the point, or without?"""
+    for _stage, check in _live_checks(guide):
+        source, band = source_ohms(check), band_for(check)
+        if check.measure not in LOADED or check.read_with or is_model(check) or not source or band is None:
+            continue
+        middle, half = band.expected or band.low or band.high or 0.0, band.half_width
+        if check.figure_from != check.Figure.MODEL and half and abs(middle) * source / COMMON_INPUT > half * OF_BAND:
+            share = round(100 * source / COMMON_INPUT)
+            yield "meter-unsaid", {"check": check.title, "share": share}, ("check", check.pk)

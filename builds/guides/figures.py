@@ -1,5 +1,6 @@
 """The guide's figures as typed, turned into bands and points that can be judged."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 from django.utils.translation import gettext as _
@@ -8,6 +9,7 @@ from builds.guides.circuit.stored import figure_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check
 from builds.guides.rated_stops import limits_at, with_rated_stops
+from builds.ui.formatting import format_figure
 from checks.band import Band, parse_band
 from checks.circuit import StopLimits
 from checks.errors import ChecksError
@@ -48,7 +50,24 @@ def designers_band(check: Check) -> Band | None:
     when the figures contradict each other (the editor and import refuse those; issuing does for the model's).
     """
     figures = {name: getattr(check, name) for name in FIGURES}
-    return band_of(check.unit, check.expected, figures, figure_of(check) if is_model(check) else None)
+    band = band_of(check.unit, check.expected, figures, figure_of(check) if is_model(check) else None)
+    return without_meter(band, load_factor(check))
+
+
+def load_factor(check: Check) -> float:
+    """How many times what the designer's own meter showed a point holds without it; 1 for figures that no meter read,
+    and where nobody knows what feeds the point."""
+    if not check.read_with or is_model(check):
+        return 1.0
+    return 1 + (source_ohms(check) or 0.0) / parse_quantity(check.read_with, "Ω").number
+
+
+def without_meter(band: Band | None, factor: float) -> Band | None:
+    """A band as read with a meter, with that meter's load taken off: limits, expected value and stop limits."""
+    if band is None or factor == 1:
+        return band
+    names = ("low", "high", "expected", "stop_below", "stop_above")
+    return replace(band, **{name: value * factor for name in names if (value := getattr(band, name)) is not None})
 
 
 def band_of(unit: str, expected: str, figures: dict[str, str], model: dict | None) -> Band | None:
@@ -149,4 +168,10 @@ def expected_text(check: Check) -> str:
         return valves_figure(of_valves, is_model(check))
     if is_model(check) or check.figure_from == Check.Figure.MODEL:
         return _("from the circuit model")
-    return _("read on the prototype") if check.figure_from == Check.Figure.PROTOTYPE else _("the designer’s figure")
+    is_prototype = check.figure_from == Check.Figure.PROTOTYPE
+    if load_factor(check) != 1:
+        meter = {"meter": format_figure(parse_quantity(check.read_with, "Ω").number, "Ω")}
+        if is_prototype:
+            return _("read on the prototype with a meter of %(meter)s, whose load is taken off here") % meter
+        return _("the designer’s figure, read with a meter of %(meter)s, whose load is taken off here") % meter
+    return _("read on the prototype") if is_prototype else _("the designer’s figure")

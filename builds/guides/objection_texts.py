@@ -135,6 +135,12 @@ _SENTENCES = {
             "to a stage with power."
         )
     ),
+    "meter-unsaid": _plain(
+        lambda: _(
+            "%(check)s: a meter of 10 MΩ reads %(share)d %% low here. Was your figure read with a meter? Then give its "
+            "input resistance."
+        )
+    ),
     "like-the-mains": _plain(
         lambda: _(
             "%(check)s reads as many volts as the mains, at points in your own words. Name points of the circuit, or "

@@ -7,8 +7,8 @@ from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
 from builds.guides.circuit.problems import problems_of
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.dangers import dangers_of
-from builds.guides.figures import band_for, designers_band, is_model, rated_limits_of
+from builds.guides.dangers import dangers_of, meters_unsaid
+from builds.guides.figures import band_for, designers_band, is_model, load_factor, rated_limits_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.walk import Walker
@@ -59,6 +59,7 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *(Objection(code, Level.SERIOUS, params, row) for code, params, row in dangers_of(revision, guide)),
         *_circuit(revision, guide, figures),
         *_positions(guide),
+        *(Objection(code, Level.SHOWN, params, row) for code, params, row in meters_unsaid(guide)),
         *_stale_translations(revision, guide),
         *_missed_faults(revision, guide),
     ]
@@ -180,9 +181,10 @@ def _contradicted(check):
 
 def _own_figure(check) -> float | None:
     try:
-        return parse_quantity(check.expected, check.unit).value if check.expected else None
+        value = parse_quantity(check.expected, check.unit).value if check.expected else None
     except ChecksError:
         return None  # "open", or told by the rules
+    return None if value is None else value * load_factor(check)
 
 
 def _own_band(check):

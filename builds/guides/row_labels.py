@@ -52,6 +52,7 @@ FIELDS = {
     "power": gettext_lazy("power"),
     "prototype": gettext_lazy("prototype"),
     "quantity": gettext_lazy("quantity"),
+    "read_with": gettext_lazy("meter the figures were read with"),
     "red": gettext_lazy("red probe"),
     "ref": gettext_lazy("reference"),
     "settings": gettext_lazy("control positions"),

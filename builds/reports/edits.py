@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from builds.guides.figures import load_factor
 from builds.guides.row_labels import field_label, format_figures, limits_text, spaced
 from builds.review.changes.case import Case
 from builds.review.models import Decision
@@ -124,11 +125,12 @@ def _figures(where, case: Case):
     check, band, sense, proposal = case.check, case.band, case.sense, case.proposal
     if not proposal or not case.may_change_figures:
         return
-    figure = format_quantity(proposal.figure, check.unit, proposal.digits)
+    factor = load_factor(check)  # of figures that the designer read with a meter, and goes on to
+    figure = format_quantity(proposal.figure / factor, check.unit, proposal.digits)
     if sense.kind == "figure off" and figure != check.expected:
         yield Edit(where, "expected", _expected_text(check, band), figure, "proposed", description(sense))
     band = limits_text(
-        *(format_quantity(limit, check.unit, proposal.digits) for limit in (proposal.low, proposal.high))
+        *(format_quantity(limit / factor, check.unit, proposal.digits) for limit in (proposal.low, proposal.high))
     )
     yield Edit(where, "band", _band_text(check), band, "proposed", basis(proposal))
 

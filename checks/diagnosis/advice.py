@@ -6,6 +6,8 @@ Whether to switch off comes first; what contradicts it is never given at all.
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from checks.finite import finite_figures
+
 
 class AdviceCode(StrEnum):
     SWITCH_OFF = "switch off"  # power is on record, and the reading may mean an overload
@@ -54,6 +56,7 @@ class Advice:
         return self.lead.code in POWER_OFF
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Situation:
     """What advice is made from. `power_on` is on record; `may_overload` says whether the reading may mean an overload;

@@ -8,6 +8,7 @@ look at, each with the ways in which it may be wrong. A place is a part, or all 
 from dataclasses import dataclass
 
 from checks.diagnosis.codes import FaultCode
+from checks.finite import finite_figures
 
 LEAST_DIFFERENCE = 3.0  # difference of log densities up to which the readings do not choose
 SPEAKS = 1.0  # above a healthy kit's, from which the readings speak for a fault
@@ -20,6 +21,7 @@ ALIKE = (  # parts of which any may have the same wrong with it are looked at to
 SHARE = 0.05  # of the leading cause's probability, below which one is left by itself
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Group:
     """Faults that no reading of the guide, or none so far, can tell apart, with their probability together; faults

@@ -11,6 +11,7 @@ from checks.diagnosis.fault import Fault
 from checks.diagnosis.place import Place
 from checks.diagnosis.ranking import Ranking
 from checks.diagnosis.reading_scale import FLOOR, SMALLEST
+from checks.finite import finite_figures
 
 BINS = 60
 NEARLY = 0.8  # an unpowered reading is preferred that does this well beside the best powered one
@@ -34,6 +35,7 @@ class Pointer:
     more: bool = False
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Suggestion:
     """Where to measure, what it is worth in bits, and what its values would point to."""

@@ -20,6 +20,7 @@ from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_al
 from checks.diagnosis.reading_scale import slope, to_scale
 from checks.diagnosis.slips import Slip, slips_of
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
@@ -58,6 +59,7 @@ class Observation:
             raise ChecksError("An observed reading's uncertainty is zero or more.", argument="u")
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Ranking:
     """Probability of a healthy kit, of something else, and the groups, likeliest first. `each` (F,) is by single fault.

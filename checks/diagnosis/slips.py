@@ -9,6 +9,7 @@ import numpy as np
 from checks.circuit.prediction.probes import OHMS
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.reading_scale import to_scale
+from checks.finite import finite_figures
 
 NEAR = 2.5  # standard deviations within which a reading fits a named slip
 
@@ -36,6 +37,7 @@ DECADES = (
 LEAST = 0.02  # width of a place on the scale, where its own scatter is less
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Slip:
     """A reading that is likelier a slip than a fault: its place's name, what kind of slip it looks like, and how

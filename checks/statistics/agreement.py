@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from checks.band import Band
+from checks.finite import finite_figures
 from checks.statistics.summary import Summary
 
 NEAR = 0.5  # half-bands within which two figures agree
@@ -19,6 +20,7 @@ class Verdict(StrEnum):
     NONE_AGREE = "none agree"
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Agreement:
     """The three figures (SI; the circuit's and the builds' may be missing) and which of them agree."""

@@ -12,6 +12,7 @@ import numpy as np
 from scipy import stats
 
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 LEVEL = 0.05  # of all correlations reported, the share that chance alone may have made
 FEWEST_FOR_TREND = 5
@@ -44,6 +45,7 @@ class Circumstance:
         return cls(CircumstanceKind(kind), tuple(refs.split(",")) if refs else ())
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Trend:
     """Kendall's tau of the readings in order, with its p. `slope`: Theil and Sen's, per build, which looks at every
@@ -64,6 +66,7 @@ def trend(values: Sequence[float]) -> Trend | None:
     return Trend(float(kendall.statistic), p, float(stats.theilslopes(data)[0]) if p <= LEVEL else None)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Group:
     name: str
@@ -71,6 +74,7 @@ class Group:
     median: float
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Dependence:
     """One-way analysis of variance over groups of two and more: F and its p, the share of the variance it explains,

@@ -7,6 +7,7 @@ from math import sqrt
 from scipy.stats import fisher_exact
 
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 from checks.statistics.proportions import Share, wilson
 
 SURE = 0.05
@@ -22,6 +23,7 @@ class Change(StrEnum):
     UNKNOWN = "can't tell"
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Difference:
     """after - before as shares, Newcombe's interval, Fisher's two-sided p."""

@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_figures, refuse_unreal
 from checks.statistics import guide_model
 from checks.statistics.explanations import Sample
 from checks.statistics.rework import Rework
@@ -70,6 +70,7 @@ class Evidence:
             raise ChecksError("Every deviation needs its group.", argument="labels")
 
 
+@finite_figures
 @dataclass(frozen=True)
 class WeighedEvidence:
     """What of a check's evidence its guide's findings are made of; small, so that it can be kept. `likelihoods`: None

@@ -23,6 +23,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from checks.finite import finite_figures
 from checks.statistics import guide_model
 from checks.statistics.evidence import FEWEST, Evidence, Reference, WeighedEvidence, weigh_evidence
 from checks.statistics.guide_model import Posterior
@@ -48,6 +49,7 @@ __all__ = ["FEWEST", "CheckFinding", "Evidence", "Kind", "find", "find_many", "f
 KINDS = tuple(kind for kind in Kind if kind is not Kind.NOT_ENOUGH)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class CheckFinding:
     """The likeliest explanation, its probability and everybody else's; `kind` is NOT_ENOUGH where nothing can be

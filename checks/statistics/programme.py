@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 from checks.statistics.difference import clean_builds_needed
 
 DRAWS, SEED = 20_000, 11
@@ -14,6 +15,7 @@ FARTHEST = 80  # builds looked ahead
 JEFFREYS = 0.5  # prior counts of either outcome
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Rolled:
     """Product of the stages' first-pass shares, with an equal-tailed interval; share None when a stage has no build

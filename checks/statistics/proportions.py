@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from scipy.special import ndtri
 
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Share:
     """`successes` of `n`, with a confidence interval; share is None when n is 0."""

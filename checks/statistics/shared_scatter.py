@@ -15,6 +15,7 @@ from statistics import fmean, variance
 from scipy.optimize import brentq
 from scipy.special import polygamma, psi
 
+from checks.finite import finite_figures
 from checks.statistics.tolerance import Scatter, SharedScatter
 
 FEWEST_CHECKS = 10  # below which nothing is shared: the degrees of freedom would be a guess
@@ -22,6 +23,7 @@ CAUTION = 0.8  # of the degrees of freedom fitted, which are worth less for bein
 MOST_DEGREES = 60.0
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Ratio:
     """Variance in units of what was expected: its middle, and the degrees of freedom that is worth."""

@@ -6,10 +6,12 @@ import numpy as np
 from scipy import stats
 
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 MAD_TO_SD = 1.482602218505602  # 1/Φ⁻¹(3/4): makes the MAD estimate a normal standard deviation
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Summary:
     """n counts all readings, `over` those over range; the rest is of the n - over values. SI units."""

@@ -12,7 +12,7 @@ from scipy.stats import chi2
 from scipy.stats import t as student
 
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_figures, refuse_unreal
 from checks.statistics.summary import MAD_TO_SD
 
 CONFIDENCE = 0.90  # with which a band holds the share that is stated
@@ -117,6 +117,7 @@ class Reason(StrEnum):
     OVER_RANGE = "over range"
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Limits:
     """Where a check's band must end: stop limits, and `rated`: (volts to either side of 0, the part). `across_zero`:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from checks.derived import Known, propagate
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 WORTH = 2.0  # times the floor's power, from which taking it away leaves a figure (3 dB)
 SWAMPS = 1 / 3  # of a harmonic, from which the card's own makes it doubtful: the two add by phase, not power
@@ -22,6 +23,7 @@ def volts_per_unit(meter: Known, tone_rms: float) -> Known:
     return propagate(lambda volts: volts / tone_rms, meter)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Cleared:
     """A level with the card's floor taken away as power; `is_floor`: too near to it, an upper bound only."""

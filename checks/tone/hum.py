@@ -9,6 +9,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from checks.finite import finite_figures
 from checks.tone.harmonics import mains_lines, mark_lines
 from checks.tone.lines import Line, centroid, measure_line
 from checks.tone.spectrum import Spectrum
@@ -29,6 +30,7 @@ class Origin(StrEnum):
     BOTH = "both"
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Hum:
     """The mains family of a recording. `mains` is its measured frequency in hertz, 0 where no line is seen."""

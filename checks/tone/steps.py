@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.errors import ChecksError
-from checks.finite import refuse_unreal
+from checks.finite import finite_figures, refuse_unreal
 from checks.tone.harmonics import Distortion, find_fundamental, measure_distortion
 from checks.tone.sources import STEP_SECONDS, Signal, SignalPlan
 from checks.tone.spectrum import spectrum_of
@@ -17,6 +17,7 @@ LIMITED = 0.005  # THD, that an amplifier passes long before its gain has fallen
 STRAIGHT = 1.5  # dB within which the quieter half of the steps rises as played
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Step:
     """One step: its level in dB re the loudest, and what was recorded."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
-from builds.guides.figures import designers_band, is_model
+from builds.guides.figures import designers_band, is_model, load_factor
 from builds.guides.models import Check
 from builds.ui.formatting import format_figure
 from builds.ui.messages.circuit import remark_sentence
@@ -143,8 +143,8 @@ def _row(stage, check, figure) -> ModelComparison | None:
         check,
         figure | {"notes": [remark_sentence(note) for note in figure.get("notes", [])]} if has else None,
         remark_sentence(figure.get("reason", "")),
-        _figure(check.expected, check.unit),
-        _figure(check.prototype, check.unit),
+        _figure(check.expected, check),
+        _figure(check.prototype, check),
         _own_band(check),
     )
 
@@ -156,8 +156,10 @@ def _own_band(check) -> Band | None:
         return None
 
 
-def _figure(text: str, unit: str) -> float | None:
+def _figure(text: str, check) -> float | None:
+    """Without the load of the meter that it was read with."""
     try:
-        return parse_quantity(text, unit).value if text.strip() and text.strip().lower() != "model" else None
+        value = parse_quantity(text, check.unit).value if text.strip() and text.strip().lower() != "model" else None
+        return None if value is None else value * load_factor(check)
     except ChecksError:
         return None

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.circuit.stored import figure_of
-from builds.guides.figures import designers_band, model_limits
+from builds.guides.figures import designers_band, load_factor, model_limits, stop_figure
 from checks.errors import ChecksError
 from checks.quantity import format_quantity, parse_quantity
 
@@ -25,11 +25,22 @@ def as_model(check) -> Taken:
     """Leave figure and band to the model; the stop limits stay."""
     if not figure_of(check):
         return _none()
+    _drop_meter(check)
     check.expected, check.figure_from = "model", "model"
     for name in CLEARED:
         setattr(check, name, "")
     check.save()
     return Taken(True, _("%(check)s is left to the circuit model.") % {"check": check.title})
+
+
+def _drop_meter(check) -> None:
+    """The circuit's figures are without a meter: so are the stop limits that stay beside them."""
+    factor = load_factor(check)
+    for name in ("stop_below", "stop_above"):
+        limit = stop_figure(getattr(check, name), check.unit)
+        if limit is not None and factor != 1:
+            setattr(check, name, format_quantity(limit * factor, check.unit, 4))
+    check.read_with = None
 
 
 def as_numbers(check) -> Taken:
@@ -38,6 +49,7 @@ def as_numbers(check) -> Taken:
     if not figure:
         return _none()
     unit = check.unit
+    _drop_meter(check)
     for name in CLEARED:
         setattr(check, name, "")
     check.expected, check.figure_from = format_quantity(figure["value"], unit), "model"

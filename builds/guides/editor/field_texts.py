@@ -83,6 +83,7 @@ CHECK_LABELS = {
     "stop_above": _("Switch off above"),
     "mains_exponent": _("Mains exponent"),
     "source_resistance": _("Source resistance"),
+    "read_with": _("Input resistance of the meter the figures were read with"),
     "through": _("Resistor the current goes through"),
     "picture": _("Picture"),
     "optional": _("Optional: the gate does not wait for this check"),
@@ -97,7 +98,7 @@ CHECK_HELP = {
     "note": _("Such as “Wait a minute until the reading is steady.” Markdown."),
     "expected": _(
         "With its unit, as in 285 V, 4k7 or 45 mA. Or “model”, for the circuit’s figure. Volts, with their band and "
-        "stop limits, are those without a meter connected. Were they read with a meter? See “Source resistance”."
+        "stop limits, are those without a meter connected, unless you say below which meter they were read with."
     ),
     "prototype": _("What your own prototype read here, for comparison."),
     "band": _("6% or 10 V."),
@@ -106,7 +107,11 @@ CHECK_HELP = {
     "through": _("For a current: the resistor whose voltage is read, such as R10."),
     "source_resistance": _(
         "The resistance that feeds this point, such as 100k; it corrects for the meter’s loading. Blank: from "
-        "the circuit. If your figures were read with a meter like the builders’ own, type 0: nothing is corrected then."
+        "the circuit. 0: nothing is corrected."
+    ),
+    "read_with": _(
+        "Such as 10M. Expected value, band and stop limits are then what this meter shows, and its load is taken off "
+        "them. Blank: they are calculated, without a meter connected."
     ),
     "mains_exponent": _(
         "1 for a reading proportional to the mains, as most voltages; 0 for one independent of "
@@ -126,7 +131,7 @@ CHECK_GROUPS = (
     (
         _("Judgement"),
         _("All of these may stay blank."),
-        ("mains_exponent", "source_resistance", "through", "under", "optional"),
+        ("mains_exponent", "source_resistance", "read_with", "through", "under", "optional"),
     ),
 )
 SIGNAL_LABEL = _("Signal")

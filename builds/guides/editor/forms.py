@@ -176,6 +176,7 @@ class CheckForm(figure_fields.FigureSourceFields, RowForm):
             "stop_below",
             "mains_exponent",
             "source_resistance",
+            "read_with",
             "through",
             "picture",
             "marker",

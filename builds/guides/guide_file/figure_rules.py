@@ -14,6 +14,8 @@ from checks.quantity import parse_quantity
 
 LIMITS = ("low", "high", "at_least", "at_most", "stop_above", "stop_below")
 FIGURES = ("band", *LIMITS)
+LOADED = ("dc volts", "ac volts")
+LEAST_INPUT = 10e3  # Ω: a needle of 1 kΩ/V on its 10 V range (common practice)
 MOST_SOURCE = 10e6  # Ω: the input of a common digital meter (common practice)
 
 
@@ -90,6 +92,7 @@ def _each_figure(row: dict):
     names = (*LIMITS, "prototype", *(("expected",) if _is_figure(row.get("expected")) else ()))
     yield from quantity_rules(dict.fromkeys(names, unit), row, zero=True, signed=signed)
     yield from _source(row)
+    yield from _read_with(row)
     if row.get("band"):
         yield from _band_amount(str(row["band"]), unit)
 
@@ -104,6 +107,24 @@ def _source(row: dict):
             "source_resistance",
             _("“%(text)s” is more than a meter’s own resistance. No meter reads there: measure at another point.")
             % {"text": text},
+        )
+
+
+def _read_with(row: dict):
+    """Only volts are loaded by a meter, and the circuit's figures are without one."""
+    if not row.get("read_with"):
+        return
+    problems = [*quantity_rules({"read_with": "Ω"}, row)]
+    yield from problems
+    if row["measure"] not in LOADED:
+        yield "read_with", _("A meter’s input resistance matters for volts only. Leave this out.")
+    elif is_left_to_model(row):
+        yield "read_with", _("The circuit’s figure is without a meter. Leave this out, or type your own figure.")
+    elif not problems and parse_quantity(row["read_with"], "Ω").number < LEAST_INPUT:
+        yield (
+            "read_with",
+            _("“%(text)s” is no voltmeter’s input resistance. Most digital meters have 10M.")
+            % {"text": row["read_with"]},
         )
 
 

@@ -12,7 +12,7 @@ from checks.tone.requests import FigureRequest, request_from
 IN_VOLTS = tuple(
     code for code, measure in MEASURES.items() if measure.unit == "V" and Source.FORMULA not in measure.sources
 )
-METER_ONLY = ("through", "source_resistance", "mains_exponent", "prototype")
+METER_ONLY = ("through", "source_resistance", "read_with", "mains_exponent", "prototype")
 
 
 def formula_of(check) -> Formula | None:

@@ -104,6 +104,7 @@ CHECK = {
     "stop_below": TEXT,
     "mains_exponent": NUMBER,
     "source_resistance": TEXT,
+    "read_with": TEXT,
     "through": TEXT,
     "signal": TABLE,
     "picture": TEXT,

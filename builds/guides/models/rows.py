@@ -168,6 +168,7 @@ class Check(models.Model):
     stop_below = models.CharField(max_length=30, blank=True)
     mains_exponent = models.FloatField(null=True, blank=True)  # empty: the model's where it has one, else 0
     source_resistance = models.CharField(max_length=30, blank=True)
+    read_with = models.CharField(max_length=30, null=True, blank=True)  # noqa: DJ001  input of the designer's own meter
     through = models.CharField(max_length=20, blank=True)
     signal = models.JSONField(null=True, blank=True)  # what it is read under, see checks.circuit.netlist.signal
     picture = models.CharField(max_length=100, blank=True)

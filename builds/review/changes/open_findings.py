@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from builds.bench.models import Snag
 from builds.guides.circuit.stored import attach
+from builds.guides.figures import load_factor
 from builds.guides.models import Check
 from builds.review.changes.cases import Decisions, cases_of
 from builds.review.changes.suggest import suggest
@@ -42,12 +43,13 @@ class OpenFinding:
 
     @property
     def figures(self) -> dict[str, str]:
-        """The proposal as the guide writes figures; empty where there is none."""
+        """The proposal as the guide writes figures, read with its designer's meter if they are; empty where there is
+        none."""
         if not self.proposal:
             return {}
         unit = self.check.unit
         figures = {
-            name: format_quantity(value, unit, self.proposal.digits)
+            name: format_quantity(value / load_factor(self.check), unit, self.proposal.digits)
             for name, value in (
                 ("expected", self.proposal.figure),
                 ("low", self.proposal.low),

@@ -24,7 +24,18 @@ FIELDS = {
 }
 KINDS: dict[type[Model], str] = {Check: "check", Step: "step", Part: "part", Stage: "stage"}
 NEEDED = ("title", "text")
-AS_ROW = ("measure", *LIMITS, "stop_above", "stop_below", "prototype", "source_resistance", "through", "black", "red")
+AS_ROW = (
+    "measure",
+    *LIMITS,
+    "stop_above",
+    "stop_below",
+    "prototype",
+    "source_resistance",
+    "read_with",
+    "through",
+    "black",
+    "red",
+)
 
 
 class Refused(ValueError):

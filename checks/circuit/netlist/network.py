@@ -10,10 +10,12 @@ from checks.circuit.netlist.remark import Remark
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 COLD = 6.0  # hot over cold resistance of a heater (common practice: five to eight)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Resistive:
     """A resistance between two nodes: nominal ohms times a parameter. `rated_volts` is a heater's own rating."""

@@ -16,6 +16,7 @@ from checks.circuit.netlist.sources import TERMINALS as SOURCES
 from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.transistors import BIPOLARS, MOSFETS
 from checks.circuit.valves.types import is_spread_published, spread_of
+from checks.finite import finite_figures
 from checks.quantity import Tolerance
 
 WINDING_OHMS = Tolerance(0.10, 0.10)
@@ -44,6 +45,7 @@ LEVEL = Tolerance(0.05, 0.05)  # of a tone set by the builder's meter through a 
 CONTACT = Tolerance(0.2, 0.2)  # V either way between valves (sheets let the grid current start anywhere up to -1.3 V)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class AssumedTolerance:
     """An assumed range as shares (V for contact potentials and offsets), and the parts it is assumed of."""

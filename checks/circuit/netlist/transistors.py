@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from checks.circuit.netlist.op_amps import OP_AMP
 from checks.circuit.netlist.sources import ASSUMED_OHMS, REGULATORS
+from checks.finite import finite_figures
 
 MOSFETS = ("n-channel mosfet", "p-channel mosfet")
 BIPOLARS = ("npn transistor", "pnp transistor")
@@ -57,6 +58,7 @@ UNITS |= {Figure.DROPOUT: "V", Figure.QUIESCENT: "A", Figure.OHMS: "Ω"}
 UNITS |= {Figure.HEADROOM: "V", Figure.OPEN_LOOP_GAIN: "", Figure.BANDWIDTH: "Hz"}
 
 
+@finite_figures
 @dataclass(frozen=True)
 class AssumedFigure:
     """A figure that no sheet was quoted for, and the parts it is assumed of."""

@@ -17,6 +17,7 @@ from checks.circuit.prediction.probes import Probe, probe_of, read
 from checks.circuit.signals.reading import clipped
 from checks.circuit.solver.operating_point import Operating, operate
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 CHUNK = 1000  # samples at once: small enough for the cache, and memory stays flat
 BAND = (2.5, 97.5)
@@ -24,6 +25,7 @@ LOST = 0.002  # share of builds that may fail to settle: they are left out, and 
 VARIANCE = {"rectangular": 1 / 3, "normal": 0.7737 / 4}  # of a half-range of 1; a normal cut at 2 sigma
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Driver:
     """One part's share of a reading's variance, and what its low and high ends do to the reading (SI)."""
@@ -35,6 +37,7 @@ class Driver:
     at_high: float
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Scatter:
     """A reading over good builds, in SI: nominal, 95 % band, worst case and the drivers, greatest first.

@@ -19,6 +19,7 @@ from checks.circuit.signals.elements import linear_of
 from checks.circuit.signals.large_signal import onset
 from checks.circuit.signals.transfer import transfer
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 TONES = (40.0, 400.0, 1000.0)  # Hz: a hand-held meter on AC volts is trusted from 40 Hz to 1 kHz (common practice)
 MIDDLE = 1000.0
@@ -32,6 +33,7 @@ MOST_PATHS = 4
 LEADS = ("resistor", "potentiometer", "capacitor", "switch", "link")
 
 
+@finite_figures
 @dataclass(frozen=True)
 class SignalPath:
     """A tone of `level` V rms into a node reaches another, with controls at `settings` and perhaps a load there."""

@@ -24,10 +24,12 @@ from checks.circuit.ratings.transistor_stress import transistor_stresses
 from checks.circuit.solver.operating_point import Operating, operate
 from checks.circuit.valves.types import limits_of
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 
 HAIR = 1.0 + 1e-9  # published points sit exactly on their limit
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Stress:
     """What one part bears of one kind in one circumstance; `over` when it is judged there and lies above its limit."""

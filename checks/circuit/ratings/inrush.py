@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.parts import given
+from checks.finite import finite_figures
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Inrush:
     """The greatest current that can flow from the mains at switch-on, in A, cold, with the thermistors and without.

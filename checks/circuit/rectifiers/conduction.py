@@ -18,12 +18,15 @@ from functools import lru_cache
 import numpy as np
 from scipy.optimize import brentq
 
+from checks.finite import finite_figures
+
 SILICON_DROP, SILICON_OHMS = 0.7, 0.15  # V, Ω: 0.72 V at 0.1 A, 0.85 V at 1 A, 1.0 V at 2 A (common practice)
 TAKES, LITTLE = {1: 0.9, 2: 0.28}, 2e-3  # of the mean: less than a meter of 0.5 % can tell
 POINTS, WEIGHTS = np.polynomial.legendre.leggauss(24)
 HALVES = 0.5 * (POINTS + 1)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Law:
     """How a rectifier drops voltage: a fixed `drop` in V, and with `perveance` K (A/V^1.5) Child's law besides. Its
@@ -91,6 +94,7 @@ def child_current(spare, rs, k):
     return root**3, 3 * root**2 / np.maximum(3 * rs * root**2 + 2 * c * root, 1e-30)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Steady:
     """One cycle of a supply in its steady state: mean, ripple peak to peak and rms in V; peak and mean charging A."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from checks.circuit.netlist.network import Network, peak_volts, winding_ohms
 from checks.circuit.netlist.parts import PartSpec
 from checks.circuit.rectifiers.primaries import Feed, primaries_of
+from checks.finite import finite_figures
 
 ALIKE = 0.1  # windings side by side whose volts differ by more drive a current through each other
 
@@ -25,6 +26,7 @@ class Group:
         return 1 / sum(1 / (ohms * m[:, parameter]) for ohms, parameter in self.pairs)
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Coil:
     """A winding, or several as one, between two nodes, or with a centre in use between three.
@@ -41,6 +43,7 @@ class Coil:
     seen: tuple[tuple[float, int], ...]
 
 
+@finite_figures
 @dataclass(frozen=True)
 class End:
     """One end of a winding: its node, the node its voltage stands against, open peak volts and what its current passes.

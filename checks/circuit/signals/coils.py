@@ -12,8 +12,10 @@ from dataclasses import dataclass
 
 from checks.circuit.netlist.network import Network, winding_ohms
 from checks.circuit.netlist.parts import PartSpec, given
+from checks.finite import finite_figures
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Coil:
     """One piece of a winding, or a choke: turns (0 of a choke), ohms and henries with their parameters."""
@@ -30,6 +32,7 @@ class Coil:
         return 1 / (self.ohms * m[:, self.ohms_at] + 1j * omega * self.henries * m[:, self.henries_at])
 
 
+@finite_figures
 @dataclass(frozen=True)
 class Core:
     """Coils on one core. `magnetising` is n²/L of the winding with the inductance given, 0 of an endless one."""

@@ -1,0 +1,9 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    """The check's row is frozen as a whole, and a nullable column leaves SQLite's triggers where they are."""
+
+    dependencies = [("guides", "0018_picture_changes")]
+
+    operations = [migrations.AddField("check", "read_with", models.CharField(blank=True, max_length=30, null=True))]
