@@ -128,7 +128,10 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     outcome = _outcome(value, p, band, unit)
     reason = _reason(outcome, measurement, u, band)
     limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
-    confirms = outcome is Outcome.IN_BAND or (outcome is Outcome.TOO_CLOSE and _digits_suffice(measurement, band))
+    is_light = abs(measurement.loading) <= abs(raw)
+    confirms = outcome is Outcome.IN_BAND or (
+        outcome is Outcome.TOO_CLOSE and is_light and _digits_suffice(measurement, band)
+    )
     return verdict(outcome, p, reason=reason, limit=limit, confirms=confirms)
 
 

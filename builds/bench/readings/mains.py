@@ -38,6 +38,12 @@ def refuse_unserved(revision, nominal_volts: int) -> None:
     tap_for(float(nominal_volts), tuple(taps_of(revision)))
 
 
+def is_rewired(build, nominal_volts: int) -> bool:
+    """Would the primary of a build be wired for another tap at these mains?"""
+    taps = tuple(taps_of(build.revision))
+    return tap_for(float(build.mains_volts), taps) != tap_for(float(nominal_volts), taps)
+
+
 def tap_of(build) -> float | None:
     """The tap this builder's primary is wired for; None where the guide names none."""
     taps = tuple(map(float, build.revision.taps))

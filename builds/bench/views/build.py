@@ -1,5 +1,6 @@
 """My builds, one build, and its settings."""
 
+from django import forms
 from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import redirect, render
@@ -16,8 +17,10 @@ from builds.bench.gates.facts import facts_of
 from builds.bench.models import Build
 from builds.bench.moves import moving
 from builds.bench.readings import self_checks
+from builds.bench.readings.mains import is_rewired
 from builds.bench.views.errata import unseen
 from builds.guides.guide_cache import load_guide
+from builds.ui.messages import bench as texts
 from builds.ui.messages.mains import hertz_text
 from builds.ui.paging import Pages, page_number
 
@@ -108,8 +111,10 @@ def settings(request, pk):
         messages.error(request, _("This build has ended. Its mains and meter stay as they were."))
         return redirect("bench:build", row.pk)
     form = BenchForm(request.POST, person=request.user, revision=row.revision)
-    if not form.is_valid():
+    if not form.is_valid() or _refuse_rewiring(row, form):
         return _page(request, row, form, 422)
+    if form.cleaned_data["mains_volts"] != row.mains_volts:  # what was measured was measured of other mains
+        _end(sittings.current(row))
     for name, value in form.cleaned_data.items():
         setattr(row, name, value)
     row.save(update_fields=list(form.cleaned_data))
@@ -117,14 +122,28 @@ def settings(request, pk):
     return redirect("bench:build", row.pk)
 
 
+def _refuse_rewiring(row, form) -> bool:
+    """Put an error on mains that ask for another tap, once the kit has had power: what was read on the first tap would
+    pass for the second, and the primary is not rewired under power."""
+    if not is_rewired(row, form.cleaned_data["mains_volts"]):
+        return False
+    had_power = row.readings.filter(check_row__stage__power="on").exists() or gating.power_of(row).needs_made_safe
+    if had_power:
+        form.add_error("mains_volts", forms.ValidationError(texts.rewired(row.mains_volts), code="rewired"))
+    return had_power
+
+
+def _end(sitting) -> None:
+    if sitting:
+        sitting.ended_at = timezone.now()
+        sitting.save(update_fields=["ended_at"])
+
+
 @signed_in
 @require_POST
 def end_sitting(request, pk):
     row = access.own_build(request.user, pk)
-    sitting = sittings.current(row)
-    if sitting:
-        sitting.ended_at = timezone.now()
-        sitting.save(update_fields=["ended_at"])
+    _end(sittings.current(row))
     messages.success(request, _("Session ended. You are asked for the cautions and the mains voltage again next time."))
     return redirect("bench:build", row.pk)
 

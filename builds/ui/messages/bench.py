@@ -191,6 +191,14 @@ def worksheet_mains(nominal: int) -> str:
     ) % {"volts": nominal}
 
 
+def rewired(volts: int) -> str:
+    """Why the mains of a build that has had power is not changed to another tap."""
+    return _(
+        "This kit has had power with its transformer wired for %(volts)s V. Other mains need another tap, and every "
+        "reading taken again: ask the designer for a new build."
+    ) % {"volts": volts}
+
+
 def chart_title(kind: str) -> str:
     return _("Voltage chart") if kind == "voltage" else _("Resistance chart")
 
