@@ -41,4 +41,5 @@ def finite_figures(cls: type[Held]) -> type[Held]:
         refuse_unreal(self, *signless, least=0.0)
 
     cls.__init__ = init  # type: ignore[method-assign]
+    cls.guarded_figures = names  # type: ignore[attr-defined]
     return cls

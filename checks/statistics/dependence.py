@@ -74,7 +74,6 @@ class Group:
     median: float
 
 
-@finite_figures
 @dataclass(frozen=True)
 class Dependence:
     """One-way analysis of variance over groups of two and more: F and its p, the share of the variance it explains,

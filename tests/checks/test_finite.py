@@ -4,9 +4,11 @@ NaN, infinity and what is below zero where nothing can be."""
 import importlib
 import math
 import pkgutil
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import checks
 from checks.band import Band
@@ -22,6 +24,7 @@ from checks.circuit.valves.types import Capacitances, Heater
 from checks.codes import decode_colours
 from checks.derived import Derived, Known, Quantity
 from checks.errors import ChecksError
+from checks.finite import finite_figures
 from checks.mains import Line
 from checks.meter import Measurement
 from checks.statistics.tolerance import Scatter, SharedScatter
@@ -96,3 +99,57 @@ def test_every_class_that_holds_an_uncertainty_looks_at_it():
     arrays = {"Response"}  # a figure for every point
     unguarded = {one.__name__ for one in held if not hasattr(one, "__post_init__")} - arrays
     assert not unguarded
+
+
+INNER = {  # what the solvers hold between two steps, which may be endless on the way; and drawings
+    *("Junction", "Rectifier", "CapacitorFed", "Doubler", "BiasFed", "ChokeFed", "Diode", "Feed", "Loop", "Fed"),
+    *("Falling", "Clipping", "Power", "Response", "Transfer", "Heater", "Operating", "Half", "Settling", "Shape"),
+    *("Text", "Pointer", "_Row", "_Told", "Dependence", "Intermodulation", "Survey", "Remark", "BandEdges"),
+}
+
+
+def test_every_class_with_a_figure_is_guarded_or_named_as_a_solvers_own():
+    open_ones, guarded = set(), 0
+    for found in pkgutil.walk_packages(checks.__path__, "checks."):
+        for one in vars(importlib.import_module(found.name)).values():
+            if not (isinstance(one, type) and is_dataclass(one) and one.__module__ == found.name):
+                continue
+            if any(field.type in (float, float | None) for field in fields(one)):
+                is_guarded = hasattr(one, "__post_init__") or hasattr(one, "guarded_figures")
+                guarded += is_guarded
+                open_ones |= set() if is_guarded else {one.__name__}
+    assert open_ones <= INNER
+    assert guarded > 70
+
+
+@finite_figures
+@dataclass(frozen=True)
+class Held:
+    value: float
+    u: float | None = None
+    name: str = ""
+
+
+ANY = st.floats(allow_nan=True, allow_infinity=True)
+
+
+@given(ANY, st.none() | ANY)
+def test_only_finite_figures_and_no_uncertainty_below_zero_get_in(value, u):
+    is_real = math.isfinite(value) and (u is None or (math.isfinite(u) and u >= 0))
+    try:
+        made = Held(value, u)
+    except ChecksError:
+        assert not is_real
+    else:
+        assert is_real and (made.value, made.u) == (value, u)
+
+
+@given(ANY, ANY, st.floats(-1e6, 1e6), st.floats(0, 1e6))
+def test_no_verdict_is_made_of_what_is_no_number_and_none_comes_out(value, u, low, width):
+    try:
+        verdict = judge_at_line(Measurement(value, u, value), Band(low, low + width))
+    except ChecksError:
+        assert not (math.isfinite(value) and math.isfinite(u) and u >= 0)
+        return
+    assert math.isfinite(verdict.u) and verdict.u >= 0 and math.isfinite(verdict.deviation)
+    assert verdict.probability is None or 0 <= verdict.probability <= 1

@@ -18,7 +18,6 @@ from checks.circuit.devices.valves import Pentode
 from checks.circuit.signals.transfer import Transfer, small_signal, transfer
 from checks.circuit.solver.newton import flows
 from checks.circuit.solver.operating_point import Operating
-from checks.finite import finite_figures
 
 LEAST_BIAS = 0.05  # V: a grid with less is at its own contact potential, and swings about it
 
@@ -29,7 +28,6 @@ class ClipsBy(StrEnum):
     ANODE = "anode voltage"
 
 
-@finite_figures
 @dataclass(frozen=True)
 class Clipping:
     """The onset of clipping: the input in V rms, the valve that clips first and how. An estimate."""
@@ -40,7 +38,6 @@ class Clipping:
     by: ClipsBy
 
 
-@finite_figures
 @dataclass(frozen=True)
 class Power:
     """What the output gives at the onset of clipping: V rms and W in the load. An estimate."""
