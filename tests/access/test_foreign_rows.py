@@ -13,7 +13,7 @@ from tests.access.book import BOOK
 from tests.access.calls import ANYONE, CALLS, TOKEN, arguments
 from tests.access.cast import make_cast
 from tests.settings import NEVER_COMMITS, quick
-from tests.test_access import CALLED, KNOWN, PATTERNS, Writes, ask, signed_in
+from tests.test_access import CALLED, KNOWN, PATTERNS, Writes, ask, cookie_of, everybody, signed_in
 
 pytestmark = pytest.mark.django_db
 GUARDED = [name for name in CALLED if CALLS[name].whose != ANYONE]
@@ -30,6 +30,7 @@ def casts(django_db_setup, django_db_blocker, tmp_path_factory):
             mine = make_cast()
             Device.objects.update(session_key="y" * 32)  # there may be one of a kind
             theirs = make_cast()
+            mine.sessions = {person.pk: cookie_of(person) for person in everybody(mine)}
         yield mine, theirs
         transaction.set_rollback(True)
 
@@ -52,7 +53,7 @@ def fields_of(name, cast):
 
 def call(name, mine, at, fields):
     wanted, writes = CALLS[name], Writes()
-    client = Client() if wanted.whose == TOKEN else signed_in(mine.roles[wanted.role])
+    client = Client() if wanted.whose == TOKEN else signed_in(mine, mine.roles[wanted.role])
     token = mine.secrets[wanted.role] if wanted.whose == TOKEN else ""
     with connection.execute_wrapper(writes):
         answer = ask(client, reverse(name, kwargs=at), wanted.method, wanted.htmx, fields, token)
