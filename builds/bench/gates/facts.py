@@ -43,6 +43,11 @@ class CheckState:
     confirms: bool = False  # that attempt is in band as it reads, so that a second one like it may pass
 
     @property
+    def is_outdated(self) -> bool:
+        """Was it in band, until a valve was changed?"""
+        return not self.passed and self.outcome == Outcome.IN_BAND.value
+
+    @property
     def ends_stop(self) -> bool:
         """Does it read well, so that a stop before it is over?"""
         return self.passed or self.outcome == Outcome.IN_BAND.value

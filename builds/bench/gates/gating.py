@@ -219,12 +219,14 @@ def refresh_status(build: Build, check: Check) -> CheckStatus | None:
     status = CheckStatus.objects.filter(build=build, check_row=check).select_related("latest").first()
     if status is None:
         return None
+    conceded, was_outdated = Concession.objects.filter(build=build, check_row=check).exists(), status.is_outdated
     earlier = build.readings.filter(check_row=check, attempt=status.latest.attempt - 1).first()
     status.passed = passes(
         status.latest,
         confirmed=is_confirmed(status.latest, earlier),
-        conceded=Concession.objects.filter(build=build, check_row=check).exists(),
+        conceded=conceded,
     )
+    status.passed = status.passed and (conceded or not was_outdated)
     status.stop = None if status.passed else _standing_stop(build, check)
     status.save(update_fields=["passed", "stop"])
     return status

@@ -102,7 +102,7 @@ class CheckStatus(models.Model):
     u = models.FloatField(default=0)
     latest = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="+")
     stop = models.ForeignKey(Reading, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
-    passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded
+    passed = models.BooleanField(default=False)  # in band, or twice too close to call, or conceded; and the same valve
 
     class Meta:
         db_table = "bench_standing"
@@ -110,6 +110,11 @@ class CheckStatus(models.Model):
         indexes = [
             models.Index(fields=["check_row", "first_outcome", "latest", "attempts", "passed"], name="statuses_counted")
         ]
+
+    @property
+    def is_outdated(self) -> bool:
+        """Was it in band, until a valve was changed?"""
+        return not self.passed and self.outcome == Outcome.IN_BAND.value
 
 
 class Concession(models.Model):

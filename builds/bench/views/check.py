@@ -50,7 +50,9 @@ def work_context(at: AtCheck, form=None) -> dict:
     power = gating.power_of(build, opened.facts)
     carried, verdict = _carried(opened, row), _verdict(at)
     is_read = at.reading.measure.is_read
-    shows_form = is_read and (form is not None or opened.again or not (verdict["last"] or carried))
+    state = opened.facts.check_states.get(row.pk)
+    is_asked = opened.again or (state is not None and state.is_outdated and not build.finished_at)
+    shows_form = is_read and (form is not None or is_asked or not (verdict["last"] or carried))
     return {
         "build": build,
         "stage": stage,
@@ -58,7 +60,7 @@ def work_context(at: AtCheck, form=None) -> dict:
         "form": form or (ReadingForm(context=at.reading) if shows_form else None),
         "is_figure": not is_read,
         "worked_out": work_out_check(build, row) if row.formula else None,
-        "check_state": opened.facts.check_states.get(row.pk),
+        "check_state": state,
         "carried": carried,
         "shows_form": shows_form,
         "earlier": [reading for reading in verdict["readings"] if shows_form or reading is not verdict["last"]],

@@ -49,6 +49,11 @@ class GridRow:
     def is_open(self) -> bool:
         return self.form is not None
 
+    @property
+    def is_outdated(self) -> bool:
+        """Was it in band, until a valve was changed?"""
+        return self.last is not None and self.last.outcome == Outcome.IN_BAND and not self.passed
+
 
 def ids_of(check: Check) -> str:
     """What the fields of a row are called in the page, where every row has the same ones."""

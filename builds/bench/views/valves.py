@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import signed_in
@@ -13,6 +14,7 @@ from builds.bench.readings.entry_keys import UsedKey, posted_key
 from builds.bench.valves import fitting, own_valves
 from builds.bench.valves.followed import followed
 from builds.bench.valves.forms import ValveForm
+from builds.bench.valves.replaced import SWAPS, reopen_checks
 from builds.guides.alternatives import permitted_types
 
 
@@ -70,5 +72,18 @@ def _save(request, build, form):
     except UsedKey as error:
         form.ask_again(error)
         return None
+    was = build.own_valves
     own_valves.settle(build)
+    if row.why in SWAPS or build.own_valves != was:
+        _ask_again(request, reopen_checks(build, row.ref), row.ref)
     return row
+
+
+def _ask_again(request, readings: int, ref: str) -> None:
+    if readings:
+        words = ngettext(
+            "%(n)d reading at %(valve)s was taken with the old valve. Take it again.",
+            "%(n)d readings at %(valve)s were taken with the old valve. Take them again.",
+            readings,
+        )
+        messages.warning(request, words % {"n": readings, "valve": ref})

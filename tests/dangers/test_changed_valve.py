@@ -1,0 +1,97 @@
+"""A valve changed after its readings: the one that sits there now was never measured."""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.gates import gating
+from builds.bench.gates.gating import concede, refresh_status
+from builds.bench.models import MadeSafe
+from builds.bench.readings.taking import take_reading
+from builds.bench.valves.replaced import checks_at
+from builds.guides.models import Check, Revision
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def build():
+    """A powered stage with a reading at V1 and one at the supply, both in band."""
+    valve = {"ref": "V1", "kind": "twin triode", "detail": {"type": "ECC83", "base": "B9A"}}
+    revision = factories.make_revision(stages=2, checks=2, steps=0, parts=(valve,), issued=False)
+    Check.objects.filter(stage__revision=revision, key="check-2-1").update(red="V1.1")
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    for key in ("check-1-1", "check-1-2", "check-2-1", "check-2-2"):
+        read(build, key, "300 V")
+    return build
+
+
+def read(build, key, typed):
+    row = Check.objects.get(stage__revision=build.revision, key=key)
+    return take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+
+
+def note(client, build, **fields):
+    MadeSafe.objects.create(build=build, typed="1", volts=1.0, is_safe=True)
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    answer = client.post(
+        reverse("bench:valves", args=[build.pk]), {"ref": "V1", "make": "Kestrel", "entry_key": uuid4(), **fields}
+    )
+    assert answer.status_code == 302, answer.content.decode()
+
+
+def passed(build) -> set[str]:
+    return set(build.statuses.filter(passed=True).values_list("check_row__key", flat=True))
+
+
+ALL = {"check-1-1", "check-1-2", "check-2-1", "check-2-2"}
+
+
+def test_a_swap_asks_for_the_readings_of_that_socket_again_and_for_no_others(client, build):
+    note(client, build)
+    assert passed(build) == ALL and all(state.is_done for state in gating.stage_states(build))
+    note(client, build, make="Northlight", why="doubt")
+    assert passed(build) == ALL - {"check-2-1"}
+    assert [state.is_done for state in gating.stage_states(build)] == [True, False]
+    read(build, "check-2-1", "301 V")
+    assert passed(build) == ALL
+
+
+def test_a_corrected_note_asks_for_nothing(client, build):
+    note(client, build)
+    note(client, build, make="Kestrell", why="slip")
+    assert passed(build) == ALL
+
+
+def test_no_page_calls_the_old_valves_reading_right(client, build):
+    note(client, build)
+    note(client, build, make="Northlight", why="faulty")
+    at = [build.pk, "stage-2"]
+    client.post(reverse("bench:cautions", args=at), {"read": "on", "mains_volts": "230"})
+    for address in (
+        reverse("bench:stage", args=at),
+        reverse("bench:grid", args=at),
+        reverse("bench:copy", args=at[:1]),
+    ):
+        page = client.get(address).content.decode()
+        assert "valve changed since" in page, address
+    page = client.get(reverse("bench:check", args=[*at, "check-2-1"])).content.decode()
+    assert "A valve was changed after this reading." in page and 'id="verdict"' not in page
+
+
+def test_the_designers_word_alone_lets_an_old_reading_pass(client, build):
+    note(client, build)
+    note(client, build, make="Northlight", why="doubt")
+    row = Check.objects.get(stage__revision=build.revision, key="check-2-1")
+    assert not refresh_status(build, row).passed
+    concede(build, row, by=None, reason="The same valve, put back.")
+    assert "check-2-1" in passed(build)
+
+
+def test_where_nothing_tells_what_reads_a_valve_all_its_stages_are_read_again(build):
+    assert {check.key for check in checks_at(build, "V1")} == {"check-2-1"}
+    assert {check.key for check in checks_at(build, "V9")} == {"check-2-1", "check-2-2"}
