@@ -85,8 +85,8 @@ def formula_from(measure: str, row: Mapping) -> Formula:
     of = row.get("of", [])
     if not (isinstance(of, list | tuple) and all(isinstance(key, str) for key in of)):
         raise ChecksError("The checks are a list of keys.", argument="of", code="inputs", least=1, most=MOST_INPUTS)
-    hertz, drop, reference = (_numbers(row, key, usual) for key, usual in _NUMBERS.items())
-    return Formula(measure, tuple(of), _loads(row), hertz, *drop, *reference, _pad(row))
+    hertz, (drop,), (reference,) = (_numbers(row, key, usual) for key, usual in _NUMBERS.items())
+    return Formula(measure, tuple(of), _loads(row), hertz, drop, reference, _pad(row))
 
 
 _NUMBERS: dict[str, list[float]] = {"hertz": [], "drop": [3.0], "reference": [1000.0]}

@@ -22,6 +22,8 @@ SIDE = 3  # frames before and after a jump whose middles are compared
 SURE = 9.0  # robust standard deviations from which a jump is one
 LEAST = 0.1  # of the turn in one sample, which a jump has at least
 COHERENT = 0.3  # radians: a line whose phase scatters more from frame to frame is noise
+IN_A_ROW = 6  # loud frames beside a loud one, which noise hardly ever has
+BESIDE_LINE = 0.25  # of the strongest line of the hum, below which a line may be what leaks from that one into noise
 STEADY = 0.15  # radians of the same, within which a line's level tells of the recorder's gain
 ORDER, FITTED = 10, 1024  # coefficients of the prediction, and samples it is fitted to
 PIECE = 0.05  # seconds over which the worst error is taken: two turns of the mains
@@ -77,6 +79,11 @@ class PhaseTracker:
         at = _jumps(levels, 2 * math.pi * self.hertz * self.frame / self.rate, 2 * math.pi * self.hertz / self.rate)
         return [((frame + 0.5) * self.frame / self.rate, radians) for frame, radians in at]
 
+    def level(self, channel: int) -> float:
+        """The middle level of the line, of what a full sine would have; 0 where there is none yet."""
+        levels = [found[channel] for found in self.levels]
+        return 4 * float(np.median(np.abs(np.concatenate(levels)))) / self.frame if levels else 0.0
+
     def swing(self, channel: int) -> float:
         """Of the line's level, the loudest over the quietest; 1 where even the loudest quarter is noise."""
         levels = np.concatenate([found[channel] for found in self.levels]) if self.levels else np.zeros(0)
@@ -85,7 +92,7 @@ class PhaseTracker:
         loud = np.abs(levels) >= np.quantile(np.abs(levels), 0.75)
         steps = _wrapped(np.diff(np.angle(levels)) - 2 * math.pi * self.hertz * self.frame / self.rate)
         steps = steps[loud[1:] & loud[:-1]]
-        if len(steps) < 3 or 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) > STEADY:
+        if len(steps) < IN_A_ROW or 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) > STEADY:
             return 1.0
         return swing_of(np.abs(levels))
 
@@ -206,7 +213,9 @@ class LossWatch:
         """How many times louder the hiss or the hum of a silence is at one time than at another."""
         if not self.swings:
             return 1.0
-        return max(self.swings.swing(channel), *(tracker.swing(channel) for tracker in self.trackers))
+        levels = [tracker.level(channel) for tracker in self.trackers]
+        lines = [t for t, level in zip(self.trackers, levels, strict=True) if level > BESIDE_LINE * max(levels)]
+        return max(self.swings.swing(channel), *(tracker.swing(channel) for tracker in lines), 1.0)
 
 
 def _agreed(jumps: list[tuple[float, float]]) -> list[float]:

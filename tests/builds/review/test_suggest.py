@@ -31,6 +31,7 @@ def case(deviations=SCATTERED, proposal=WIDER, **more) -> Case:
         hints=[],
         note="",
         is_left_to_model=False,
+        read_with="",
     )
     missed = sum(abs(d) > 1 for d in deviations)
     return Case(

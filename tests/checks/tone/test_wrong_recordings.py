@@ -1,6 +1,7 @@
 """Recordings that went wrong at the bench, made here without the project's own signals: each is refused, or measured
 right all the same. A figure from a spoiled recording would pass what it should not."""
 
+import itertools
 import math
 
 import numpy as np
@@ -10,10 +11,11 @@ from scipy.signal import firwin, lfilter
 from checks.derived import Known
 from checks.errors import ChecksError
 from checks.tone.analysis import analyse
+from checks.tone.losses import LossWatch
 from checks.tone.requests import figure_of, request_from
 from checks.tone.sources import STEPS, Signal, SignalPlan
 from checks.tone.steps import clipping_onset
-from checks.tone.trust import Doubt
+from checks.tone.trust import Doubt, doubts_of_swing
 
 RATE = 48_000
 SENT = 996.826171875  # hertz: 1361 turns in 65,536 samples at 48 kHz
@@ -228,6 +230,21 @@ def test_a_silence_under_noise_suppression_gives_no_hum():
     for spoiled in (quiet * gate, quiet * 0.1 * gate + noise(6 * RATE + 1, 3e-4)[1:]):
         assert Doubt.LEVEL_CONTROLLED in doubts(spoiled, SILENCE)
     assert not doubts(quiet, SILENCE)
+
+
+@pytest.mark.parametrize("lines", [((1, 1e-3), (3, 3e-4)), ((1, 7e-4),), ((2, 1e-3),), ((1, 1e-5),)])
+@pytest.mark.parametrize("hertz", [49.93, 60.0])
+def test_a_steady_hum_is_no_level_control_whichever_lines_it_has(lines, hertz):
+    """Beside a strong line, the place of another holds its leak and noise, which swing and mean nothing: of the first
+    hum every second recording used to be refused."""
+    for seed, hiss in itertools.product(range(5), (1e-6, 1e-4)):
+        random = np.random.default_rng(seed)
+        hum = [
+            rms * np.sin(random.uniform(0, 6) + 2 * np.pi * n * hertz * np.arange(6 * RATE) / RATE) for n, rms in lines
+        ]
+        watch = LossWatch(RATE, 1, SILENCE)
+        watch.add((math.sqrt(2) * sum(hum) + hiss * random.standard_normal(6 * RATE))[:, None])
+        assert not list(doubts_of_swing(watch.swing(0))), (seed, hiss)
 
 
 def test_a_muted_input_gives_no_hum_and_no_noise():
