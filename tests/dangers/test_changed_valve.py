@@ -1,5 +1,7 @@
 """A valve changed after its readings: the one that sits there now was never measured."""
 
+from contextlib import contextmanager
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -30,9 +32,9 @@ def build():
     return build
 
 
-def read(build, key, typed):
+def read(build, key, typed, at=None):
     row = Check.objects.get(stage__revision=build.revision, key=key)
-    return take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+    return take_reading(build, row, typed, by=build.builder, mains_volts=230.0, at=at)
 
 
 def note(client, build, **fields):
@@ -42,6 +44,13 @@ def note(client, build, **fields):
         reverse("bench:valves", args=[build.pk]), {"ref": "V1", "make": "Kestrel", "entry_key": uuid4(), **fields}
     )
     assert answer.status_code == 302, answer.content.decode()
+
+
+@contextmanager
+def freeze(moment):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(timezone, "now", lambda: moment)
+        yield
 
 
 def passed(build) -> set[str]:
@@ -95,3 +104,28 @@ def test_the_designers_word_alone_lets_an_old_reading_pass(client, build):
 def test_where_nothing_tells_what_reads_a_valve_all_its_stages_are_read_again(build):
     assert {check.key for check in checks_at(build, "V1")} == {"check-2-1"}
     assert {check.key for check in checks_at(build, "V9")} == {"check-2-1", "check-2-2"}
+
+
+def test_a_reading_of_the_old_valve_that_arrives_late_lets_nothing_pass(client, build):
+    note(client, build)
+    note(client, build, make="Northlight", why="doubt")
+    hour = timedelta(hours=1)
+    build.valves.filter(why="doubt").update(
+        at=timezone.now() + hour
+    )  # the reading below is an hour older than the swap
+    moved = timezone.now() + hour / 2
+    with freeze(moved + hour):
+        read(build, "check-2-1", "300 V", at=moved)
+        assert "check-2-1" not in passed(build)
+        read(build, "check-2-1", "300 V", at=moved + hour)
+        assert "check-2-1" in passed(build)
+
+
+def test_a_reading_of_the_old_valve_confirms_none_of_the_new_one(client, build):
+    note(client, build)
+    assert read(build, "check-2-1", "329 V").outcome == "too close to call"
+    note(client, build, make="Northlight", why="doubt")
+    read(build, "check-2-1", "329 V")
+    assert "check-2-1" not in passed(build)
+    read(build, "check-2-1", "329 V")
+    assert "check-2-1" in passed(build)

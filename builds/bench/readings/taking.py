@@ -9,10 +9,12 @@ from django.utils import timezone
 from builds.bench import notices
 from builds.bench.gates.facts import CheckState, Facts, facts_of
 from builds.bench.models import Build, CheckStatus, Reading
+from builds.bench.offline.arrival import LATE
 from builds.bench.readings.context import ReadingContext, context_of
 from builds.bench.readings.entry_keys import refuse_other
 from builds.bench.readings.passing import is_conceded, is_confirmed, passes, supersedes
 from builds.bench.readings.worked_out import take_worked_out
+from builds.bench.valves.replaced import is_changed_since
 from builds.guides.models import Check
 from checks.outcomes import Outcome
 
@@ -68,9 +70,11 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
     passed = passes(
         reading,
-        confirmed=is_confirmed(reading, before),
+        confirmed=is_confirmed(reading, before) and not is_changed_since(build, check, before.at),
         conceded=is_conceded(build, reading, check.pk in facts.conceded),
     )
+    if passed and timezone.now() - reading.at > LATE:  # from a phone or a sheet: of a valve that has gone since?
+        passed = not is_changed_since(build, check, reading.at)
     _update_status(reading, before, passed)
     if reading.outcome == Outcome.SWITCH_OFF:
         notices.stopped(reading)

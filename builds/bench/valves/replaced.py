@@ -1,5 +1,7 @@
 """A valve that takes another's place in a socket: what was read there of the one before says nothing of it."""
 
+from datetime import datetime
+
 from builds.bench.models import Build, FittedValve
 from builds.guides.circuit.specs import specs_or_none
 from builds.guides.guide_cache import load_guide
@@ -17,6 +19,12 @@ def reopen_checks(build: Build, ref: str) -> int:
     if build.finished_at:
         return 0
     return build.statuses.filter(check_row__in=checks_at(build, ref), passed=True).update(passed=False)
+
+
+def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
+    """Was a valve that this check reads changed after a moment? One query where none was."""
+    refs = set(build.valves.filter(why__in=SWAPS, at__gt=moment).values_list("ref", flat=True))
+    return any(check in checks_at(build, ref) for ref in refs)
 
 
 def checks_at(build: Build, ref: str) -> list[Check]:
