@@ -68,9 +68,10 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     if before is not None and not supersedes(reading, before):
         CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)
         return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
+    confirmed = before is not None and is_confirmed(reading, before) and not is_changed_since(build, check, before.at)
     passed = passes(
         reading,
-        confirmed=is_confirmed(reading, before) and not is_changed_since(build, check, before.at),
+        confirmed=confirmed,
         conceded=is_conceded(build, reading, check.pk in facts.conceded),
     )
     if passed and timezone.now() - reading.at > LATE:  # from a phone or a sheet: of a valve that has gone since?
