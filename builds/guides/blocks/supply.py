@@ -65,6 +65,15 @@ def _diodes(a: Answers, ends, plus: str) -> None:
             a.terminals(role, {"anode": anode, "cathode": plus})
 
 
+def _section(number: int, smoothing: object, capacitor: object) -> tuple[Role, Role]:
+    """A smoothing section: neither part is suggested without the other."""
+    r, c = f"r{number}", f"c{number + 1}"
+    return (
+        Role(r, smoothing, ("resistor", "inductor"), 10, 47e3, is_needed=False, beside=c),
+        Role(c, capacitor, ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, r),
+    )
+
+
 RECTIFIER = Block(
     "rectifier",
     _("Rectifier and smoothing"),
@@ -80,36 +89,9 @@ RECTIFIER = Block(
         Role("d4", _("Fourth diode (bridge)"), ("diode",), is_needed=False),
         Role("ht_fuse", _("HT fuse"), ("fuse",), is_needed=False),
         Role("c1", _("Reservoir capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, least_volts=HT_RATED),
-        Role(
-            "r1",
-            _("First smoothing resistor or choke"),
-            ("resistor", "inductor"),
-            10,
-            47e3,
-            is_needed=False,
-            beside="c2",
-        ),
-        Role("c2", _("Second capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r1"),
-        Role(
-            "r2",
-            _("Second smoothing resistor or choke"),
-            ("resistor", "inductor"),
-            10,
-            47e3,
-            is_needed=False,
-            beside="c3",
-        ),
-        Role("c3", _("Third capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r2"),
-        Role(
-            "r3",
-            _("Third smoothing resistor or choke"),
-            ("resistor", "inductor"),
-            10,
-            47e3,
-            is_needed=False,
-            beside="c4",
-        ),
-        Role("c4", _("Fourth capacitor"), ("electrolytic", "capacitor"), 2e-6, 1, False, HT_RATED, "r3"),
+        *_section(1, _("First smoothing resistor or choke"), _("Second capacitor")),
+        *_section(2, _("Second smoothing resistor or choke"), _("Third capacitor")),
+        *_section(3, _("Third smoothing resistor or choke"), _("Fourth capacitor")),
         Role("bleeder", _("Bleeder resistor"), ("resistor",), 56e3, 1e6, is_needed=False),
     ),
     (
