@@ -31,9 +31,9 @@ def _past_rating(params):
 
 def _stop_past_rating(params):
     limit, stop = (format_figure(params[name], params["unit"]) for name in ("limit", "stop"))
-    return _("%(check)s: the stop limit of %(stop)s is past the rating of %(ref)s, %(limit)s. Stop there.") % (
-        params | {"limit": limit, "stop": stop}
-    )
+    return _(
+        "%(check)s: the stop limit of %(stop)s is past the rating of %(ref)s, %(limit)s. Keep it within the rating."
+    ) % (params | {"limit": limit, "stop": stop})
 
 
 def _source(params):
