@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.bench.diagnosis.observations import observations
 from builds.bench.gates import gating
 from builds.bench.gates.gating import concede, refresh_status
 from builds.bench.models import MadeSafe
@@ -129,3 +130,14 @@ def test_a_reading_of_the_old_valve_confirms_none_of_the_new_one(client, build):
     assert "check-2-1" not in passed(build)
     read(build, "check-2-1", "329 V")
     assert "check-2-1" in passed(build)
+
+
+def test_an_old_valves_reading_is_no_evidence_and_gives_no_current_or_dissipation(client, build):
+    note(client, build)
+    assert "stage-2/check-2-1" in {seen.place for seen in observations(build)}
+    note(client, build, make="Northlight", why="doubt")
+    assert {seen.place for seen in observations(build)} == {
+        "stage-1/check-1-1",
+        "stage-1/check-1-2",
+        "stage-2/check-2-2",
+    }

@@ -16,7 +16,7 @@ def observations(build: Build) -> list[Observation]:
     own = [
         observation_of(s.check_row, s.latest, (build.pk, s.check_row_id) in again)
         for s in rows
-        if s.latest.at_reference is not None or s.latest.over_range
+        if (s.latest.at_reference is not None or s.latest.over_range) and not s.is_outdated
     ]
     return [*carried, *own, *extras.observed(build)]
 

@@ -19,6 +19,8 @@ def derived_of(guide: Guide, statuses) -> list[Derived]:
         reading = status and status.latest
         if reading is None or reading.at_reference is None or reading.outcome == Outcome.SWITCH_OFF:
             continue
+        if status.is_outdated:  # it was another valve's: no current or dissipation of this one
+            continue
         red, black = pins.get(check.red, check.red), pins.get(check.black, check.black)
         known = Known(reading.at_reference, reading.u)
         if check.measure == "dc volts" and black == CHASSIS:

@@ -51,6 +51,14 @@ def test_a_reading_that_said_switch_off_is_not_built_on(guide):
     assert derived_of(guide, rows) == []
 
 
+def test_a_valve_that_was_changed_has_no_current_and_no_dissipation_of_the_one_before(guide):
+    rows = list(stands(guide, "valves-in", {"v-v2-3": 8.1, "v-v2-7": 292.0}))
+    for _check, standing in rows:
+        if standing:
+            standing.outcome, standing.passed = "in band", False
+    assert derived_of(guide, rows) == []
+
+
 def test_the_demos_supply_discharges_through_its_bleeder_within_two_minutes(guide):
     revision = next(iter(guide.parts.values())).revision
     found = discharge_of(revision, 330.0)
