@@ -1,5 +1,5 @@
 """Addresses are text: a control character in one means nothing here, and a NUL is refused by PostgreSQL with an error
-of its own."""
+of its own. So is a number by SQLite that no row can have."""
 
 import unicodedata
 from urllib.parse import unquote_plus
@@ -7,19 +7,26 @@ from urllib.parse import unquote_plus
 from django.core.exceptions import BadRequest
 from django.http import Http404
 
+LARGEST = 2**63 - 1  # number of a row, in both databases
+
 
 def plain_addresses(get_response):
     """Middleware: 404 for a path, 400 for a query, with a character that cannot be printed (but line ends and tabs in a
-    query)."""
+    query); 404 for a path with a number beyond every row's."""
 
     def asked(request):
-        if _odd(request.path_info):
+        if _odd(request.path_info) or any(_beyond_rows(part) for part in request.path_info.split("/")):
             raise Http404("Nothing is kept at this address.")
         if _odd(unquote_plus(request.META.get("QUERY_STRING", "")), "\n\r\t"):
             raise BadRequest("The address holds a character that is no text.")
         return get_response(request)
 
     return asked
+
+
+def _beyond_rows(part: str) -> bool:
+    digits = part.lstrip("0")
+    return part.isascii() and part.isdecimal() and (len(digits) > 19 or int(digits or "0") > LARGEST)
 
 
 def _odd(text: str, allowed: str = "") -> bool:

@@ -43,3 +43,14 @@ def test_the_site_answers_with_its_own_pages(client):
         assert answer.status_code == 400 and "could not be read" in answer.content.decode()
     answer = client.get(f"/review/{revision.kit.key}/%00/")
     assert answer.status_code == 404 and "Nothing is kept at this address" in answer.content.decode()
+
+
+@pytest.mark.parametrize("number", [2**63, 10**19, 10**4000])
+def test_a_number_that_no_row_can_have_is_no_address(number):
+    with pytest.raises(Http404):
+        plain_addresses(never)(RequestFactory().get(f"/review/builds/1/deviations/{number}/"))
+
+
+@pytest.mark.parametrize("number", ["0", "1", "0001", str(2**63 - 1), "0" * 30 + "7"])
+def test_a_number_that_a_row_might_have_is_asked_for(number):
+    assert plain_addresses(lambda request: "let through")(RequestFactory().get(f"/builds/{number}/")) == "let through"
