@@ -69,11 +69,15 @@ class MainsSide:
         is_out = any(_OUT.search(text) for text in (*texts.values(), str(check.get("note", ""))))
         is_cold = power != "on" and check.get("measure") in OHMMETER
         for end, place in places.items():
-            if not place.startswith("=") and self.node(place) in self.nodes:
+            if not place.startswith("=") and self._is_on_mains(self.node(place)):
                 return end
             if self._names_mains(texts[end]) and not (is_cold and _is_safe(texts[end], is_out)):
                 return end
         return ""
+
+    def _is_on_mains(self, node: str) -> bool:
+        """By the circuit, or by the name of a point that no part joins."""
+        return node in self.nodes or (node not in self.all_nodes and _is_mains_name(node))
 
     def _words(self, place: str, words: dict[str, str]) -> str:
         return place[1:].strip() if place.startswith("=") else words.get(place, "")

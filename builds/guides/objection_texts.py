@@ -154,6 +154,7 @@ _SENTENCES = {
     "over-limit": _over_limit,
     "contradicted": _contradicted,
     "outside-band": _outside,
+    "unjoined": _plain(lambda: _("%(check)s is read at %(place)s, and nothing in the circuit is joined to it.")),
     "missed-faults": _missed,
     "stale-translation": _stale,
 }

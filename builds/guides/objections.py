@@ -6,6 +6,7 @@ from enum import StrEnum
 from builds.guides.circuit.component_stress import over_limits
 from builds.guides.circuit.fault_dictionary import key_for, load_fault_dictionary
 from builds.guides.circuit.problems import problems_of
+from builds.guides.circuit.specs import mapping_of
 from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.dangers import dangers_of, meters_unsaid
 from builds.guides.figures import band_for, designers_band, is_model, load_factor, rated_limits_of
@@ -14,6 +15,7 @@ from builds.guides.guide_file.control_positions import position_warnings
 from builds.guides.guide_file.walk import Walker
 from builds.guides.guide_file.write import as_tables
 from builds.guides.guide_texts import stale_translations
+from builds.guides.mains_side import MainsSide
 from builds.guides.rated_stops import is_past, stops_for
 from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.ratings.stop_limits import LimitOf
@@ -57,7 +59,8 @@ def objections_to(revision, guide=None) -> list[Objection]:
         *_stops(guide),
         *_hint_loops(guide),
         *(Objection(code, Level.SERIOUS, params, row) for code, params, row in dangers_of(revision, guide)),
-        *_circuit(revision, guide, figures),
+        *(circuit := [*_circuit(revision, guide, figures)]),
+        *_unjoined(guide, {objection.row for objection in circuit}),
         *_positions(guide),
         *(Objection(code, Level.SHOWN, params, row) for code, params, row in meters_unsaid(guide)),
         *_stale_translations(revision, guide),
@@ -73,9 +76,23 @@ def _checks(guide):
 
 def _rules(revision, guide):
     """What an import of the same guide would refuse."""
+    rows = _rows(guide)
     for problem in Walker(as_tables(revision, guide), frozenset(guide.pictures)).problems():
         params = {"where": problem.label, "message": problem.message}
-        yield Objection("rule", Level.BLOCKS if problem.is_danger else Level.SERIOUS, params)
+        level = Level.BLOCKS if problem.is_danger else Level.SERIOUS
+        yield Objection("rule", level, params, rows.get(problem.place.row))
+
+
+def _rows(guide) -> dict:
+    """("stage.check", 4) as the walker counts -> ("check", id)."""
+    lists = {
+        "part": guide.parts.values(),
+        "point": guide.probes.points.values(),
+        "stage": guide.stages,
+        "stage.step": [step for stage in guide.stages for step in stage.steps.all()],
+        "stage.check": [*_checks(guide)],
+    }
+    return {(name, n): (name.rpartition(".")[2], row.pk) for name, rows in lists.items() for n, row in enumerate(rows)}
 
 
 def _gates(guide):
@@ -154,8 +171,10 @@ def _circuit(revision, guide, figures):
     if not any(part.detail.get("joins") or part.detail.get("winding") for part in guide.parts.values()):
         return
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    named = {f"{check.stage.key}/{check.key}": ("check", check.pk) for check in _checks(guide)}
     for problem in problems_of(guide, mains):
-        yield Objection("circuit", Level.SERIOUS if problem.refuses else Level.SHOWN, {"message": problem.message})
+        level = Level.SERIOUS if problem.refuses else Level.SHOWN
+        yield Objection("circuit", level, {"message": problem.message}, named.get(problem.check))
     if figures is None:
         yield Objection("not-computed", Level.SERIOUS)
         return
@@ -163,6 +182,17 @@ def _circuit(revision, guide, figures):
         yield Objection("over-limit", Level.SERIOUS, {name: stress[name] for name in ("ref", "what", "at")})
     for check in _checks(guide):
         yield from _contradicted(check)
+
+
+def _unjoined(guide, told: set):
+    """Checks at a pin of a wired valve that nothing is joined to: it reads nothing, or what a meter picks up."""
+    wired = {ref: part for ref, part in guide.parts.items() if part.detail.get("joins") and part.detail.get("base")}
+    pins = MainsSide.of([mapping_of(part) for part in wired.values()]).pins
+    for check in _checks(guide):
+        for place in (check.red, check.black):
+            if place.partition(".")[0] in wired and place not in pins and ("check", check.pk) not in told:
+                level = Level.SERIOUS if check.stage.is_powered else Level.SHOWN
+                yield Objection("unjoined", level, {"check": check.title, "place": place}, ("check", check.pk))
 
 
 def _contradicted(check):

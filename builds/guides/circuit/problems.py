@@ -34,6 +34,7 @@ class CircuitProblem:
     line: int
     message: str
     refuses: bool = True
+    check: str = ""  # "stage/check" where it is about one
 
 
 @dataclass(frozen=True)
@@ -166,7 +167,8 @@ def _probes(guide: GuideRows, parts, codes: set):
             wrong = _unread(check, nets[stage["key"]])
         if wrong:
             names = {"stage": stage["key"], "check": check["key"], "problem": wrong}
-            yield CircuitProblem(line, _("Stage %(stage)s, check %(check)s: %(problem)s") % names, model)
+            words = _("Stage %(stage)s, check %(check)s: %(problem)s") % names
+            yield CircuitProblem(line, words, model, f"{stage['key']}/{check['key']}")
 
 
 def _unknown_place(check, nodes) -> str:

@@ -4,6 +4,7 @@ from builds.guides.editor.edits import one_edit
 from builds.guides.editor.grid import GridState, clashes_of, posted_rows
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.walk import Walker
 
 COLUMNS = (
     "title", "measure", "red", "black", "expected", "band", "low", "high", "at_least", "at_most", "stop_below",
@@ -33,6 +34,17 @@ def save_grid(draft, person, post):
     except _Refused:
         pass
     return state, rows
+
+
+def standing_errors(tables: dict, pictures: frozenset[str]) -> dict[str, dict[str, list[str]]]:
+    """What is wrong with the checks as they are: name -> column -> sentences."""
+    names = [name_of(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
+    found: dict[str, dict[str, list[str]]] = {}
+    for problem in Walker(tables, pictures).problems():
+        if problem.place.table == "stage.check":
+            key = problem.place.key if problem.place.key in COLUMNS else "title"
+            found.setdefault(names[problem.place.index], {}).setdefault(key, []).append(problem.message)
+    return found
 
 
 class _Refused(Exception):

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from builds.guides.circuit.specs import spec_or_none
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import changed_rows, judge_tables
+from builds.guides.editor.renaming import rename_point, rename_translations
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.delimited import read_delimited
@@ -25,6 +26,8 @@ class Wiring:
     errors: dict[object, str] = field(default_factory=dict)
     general: list[str] = field(default_factory=list)
     moved: list[str] = field(default_factory=list)  # ends that were wired elsewhere meanwhile
+    renamed: dict[str, str] = field(default_factory=dict)  # points whose ends all went to a new one
+    stranded: list[str] = field(default_factory=list)  # checks that are read where nothing is joined any more
 
     @property
     def is_good(self) -> bool:
@@ -98,12 +101,39 @@ def _carry_out(draft, person, state: Wiring, change) -> None:
         with one_edit(draft, person, "wiring") as before:
             after = before | {"part": change(before["part"])}
             if state.is_good:
+                after = _follow_points(draft, before, after, state)
                 _judge(draft, before, after, state)
             if not state.is_good:
                 raise _Refused
             apply_tables(draft, after)
     except _Refused:
         pass
+
+
+def _follow_points(draft, before: dict, after: dict, state: Wiring) -> dict:
+    """Checks and words of a point that has another name now go with it; who is left at a point that nothing joins is
+    told."""
+    old, new = (dict(meeting(data["part"])) for data in (before, after))
+    taken = {row["node"] for row in before["point"]}
+    at = {f"{end.ref}.{end.terminal}": point for point, ends in new.items() for end in ends}
+    for point in old.keys() - new.keys():
+        places = {at.get(f"{end.ref}.{end.terminal}", "") for end in old[point]}
+        name = places.pop() if len(places) == 1 else ""
+        if name and name not in old and name not in taken:
+            state.renamed[point] = name
+            after = rename_point(after, point, name)
+            after["point"] = [row | {"node": name} if row["node"] == point else row for row in after["point"]]
+            rename_translations(draft, ("point", point), ("point", name))
+    gone = (old.keys() - new.keys()) - state.renamed.keys()
+    checks = [check for stage in after["stage"] for check in stage.get("check", [])]
+    for point in sorted(gone):
+        titles = [check["title"] for check in checks if point in (check["red"], check.get("black"))]
+        if titles:
+            state.stranded.append(
+                _("Nothing is joined to %(point)s any more, and these checks are read there: %(checks)s.")
+                % {"point": point, "checks": ", ".join(titles)}
+            )
+    return after
 
 
 def _judge(draft, before: dict, after: dict, state: Wiring) -> None:

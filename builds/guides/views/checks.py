@@ -105,10 +105,13 @@ def grid(request, kit, letter):
             done = ngettext("Saved %(n)d row.", "Saved %(n)d rows.", state.saved) % {"n": state.saved}
             messages.success(request, done if state.saved else _("Nothing was changed."))
             return redirect("guides:checks-grid", kit, letter)
+    guide = load_guide(draft)
+    tables = as_tables(draft, guide)
+    standing = checks_grid.standing_errors(tables, frozenset(guide.pictures)) if posted is None else {}
     context = {
         "revision": draft,
         "state": state,
-        "rows": _grid_rows(as_tables(draft), posted, state),
+        "rows": _grid_rows(tables, posted, state, standing),
         "measures": [(m, measure_label(m)) for m in MEASURES],
         "places": sorted(_places(draft)),
     }
@@ -121,14 +124,17 @@ def _places(draft) -> set[str]:
     return ends | {point for point, _ends in overview["points"]}
 
 
-def _grid_rows(tables: dict, posted, state) -> list[dict]:
-    """A line for each check with its stage's title; what was posted stands in its cells."""
+def _grid_rows(tables: dict, posted, state, standing: dict) -> list[dict]:
+    """A line for each check with its stage's title; what was posted stands in its cells, what is wrong beside."""
     said = {row.was: row for row in posted or []}
     rows = []
     for stage in tables["stage"]:
         for check in stage.get("check", []):
             name = checks_grid.name_of(stage, check)
-            rows.append(_grid_row(len(rows), stage, name, checks_grid.cells_of(check), said.get(name), state))
+            line = _grid_row(len(rows), stage, name, checks_grid.cells_of(check), said.get(name), state)
+            for cell in line["cells"]:
+                cell["errors"] = cell["errors"] or standing.get(name, {}).get(cell["name"], [])
+            rows.append(line)
     return rows
 
 

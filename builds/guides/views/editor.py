@@ -17,6 +17,7 @@ from builds.guides.circuit.stored import attach, saved_figures
 from builds.guides.editor import conflicts, rows
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.forms import FORMS, HeadForm
+from builds.guides.editor.renaming import NAMED, follow_name
 from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
 from builds.guides.probes import ProbeMap, marked
@@ -81,10 +82,12 @@ def edit(request, kit, letter, kind, pk, stage=""):
         return _form_page(request, draft, kind, form, stage, conflicts.version_of(kind, row))
     with one_edit(draft, request.user, "edit", rows.row_name(kind, get_object_or_404(siblings, pk=pk))):
         row = get_object_or_404(siblings, pk=pk)  # as it is now that nobody else can edit
+        name = getattr(row, NAMED[kind])
         version, form = conflicts.version_of(kind, row), FORMS[kind](request.POST, instance=row, siblings=siblings)
         clashes = conflicts.clashes(form, kind, version)
         if not clashes and form.is_valid():
             form.save()
+            follow_name(draft, kind, name, getattr(row, NAMED[kind]), stage)
             messages.success(request, _("Saved %(row)s.") % {"row": rows.row_name(kind, row)})
             return _back(draft, kind, row)
     return _form_page(request, draft, kind, form, stage, version, clashes)

@@ -18,6 +18,8 @@ from builds.guides.objections import Level, objections_to
 from builds.guides.pictures.saving import unmarked
 from builds.ui.drawings.resistor import colours_of
 
+AT_ROWS = ("circuit", "unjoined")  # told at their row although nothing has to be done about them
+
 
 @may_design
 @require_GET
@@ -45,14 +47,27 @@ def _objections_to(row, guide) -> dict:
     """What stands against issuing a draft; of an issued guide, what it was issued over."""
     if row.is_draft:
         objections = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
+        _tell_at_rows(guide, objections)
         return {
-            "blocking": [words for o, words in objections if o.level is Level.BLOCKS],
+            "blocking": [(o, words) for o, words in objections if o.level is Level.BLOCKS],
             "serious": [(o, words) for o, words in objections if o.level is Level.SERIOUS],
             "remarks": [(o, words) for o, words in objections if o.level is Level.SHOWN],
         }
     over = row.issued_over or {}
     sentences = [objection_sentence(o["code"], o["params"]) for o in over.get("objections", [])]
     return {"issued_over": {"reason": over.get("reason", ""), "sentences": sentences} if over else None}
+
+
+def _tell_at_rows(guide, objections) -> None:
+    """Give each row of a draft what stands against issuing because of it, to be read there (`against`)."""
+    inner = (item for stage in guide.stages for item in stage.items)
+    rows = [*guide.parts.values(), *guide.probes.points.values(), *guide.stages, *inner]
+    named = {(type(row).__name__.lower(), row.pk): row for row in rows}
+    for objection, words in objections:
+        row = named.get(objection.row)
+        if row is not None and (objection.level is not Level.SHOWN or objection.code in AT_ROWS):
+            said = objection.params.get("message", words)
+            row.against = list(dict.fromkeys([*getattr(row, "against", []), said]))
 
 
 def _attach_figures(row, guide) -> bool:
