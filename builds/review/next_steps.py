@@ -93,9 +93,9 @@ def _undecided(revision, addresses):
     if n := counts[ProblemState.OPEN]:
         yield NextStep(
             "find-causes",
-            ngettext("Find the cause of %(n)s open problem", "Find the causes of %(n)s open problems", n) % {"n": n},
-            _("Readings that hold a build, and snags nobody has answered."),
-            _("Show open problems"),
+            ngettext("Find the cause of %(n)s problem", "Find the causes of %(n)s problems", n) % {"n": n},
+            _("Open readings that hold a build, and snags nobody has answered."),
+            _("Show these problems"),
             addresses.of("review:problems", "?state=open&now=held"),
         )
     if n := counts[ProblemState.CAUSE_FOUND]:
