@@ -30,7 +30,7 @@ from builds.review.demo.plan import (
     SNAGS,
     STUCK,
 )
-from builds.review.demo.valves import fit_valves
+from builds.review.demo.valves import SWAPS, fit_valves, swap_valve
 from checks.diagnosis import fault_list
 from checks.diagnosis.dictionary import one_build
 from checks.meter import PRESETS
@@ -123,6 +123,8 @@ class PlayedBuild:
                 return
             if check.stage.is_powered:
                 self._made_safe()
+            if (self.number, check.key) in SWAPS:
+                self._swap_valve(check)
         taken = self._read(check, self._typed(check))
         if STUCK.get(self.number) == check.key:
             return
@@ -136,6 +138,11 @@ class PlayedBuild:
                 reason="Seen, and safe to go on. I am looking into the figure.",
                 at=self.later(30),
             )
+
+    def _swap_valve(self, check):
+        """Another valve, and what was read at its socket read again."""
+        for again in swap_valve(self.build, *SWAPS[self.number, check.key], self.later(20)):
+            self._check(again)
 
     def _read(self, check, typed):
         powered = check.stage.is_powered

@@ -1,16 +1,18 @@
 """The demo's valves and batches: invented makes and date codes, one swap, and the batch of wrong resistors as the
 designer noted it."""
 
-from datetime import timedelta
 from uuid import UUID, uuid5
 
 from builds.bench.models import Build, FittedValve, ValveTest
 from builds.bench.valves import own_valves
+from builds.bench.valves.replaced import checks_at, reopen_checks
+from builds.guides.models import Check
 from builds.review.models import PartBatch
 
 SPACE = UUID("0b6c0c5a-6a8e-4a43-9a35-0f1d2b7f6f10")
 MAKES = {"V1": (("Northlight", "LK 24"), ("Kestrel", "7-25")), "V2": (("Kestrel", "3-25"), ("Northlight", "LM 11"))}
-SWAPPED = {4: ("V2", "Northlight", "LM 11", "doubt")}  # the builder whose C9 was in backwards
+# Number of the build, check past its stop: the valve that took the other's place. C9 had been in backwards.
+SWAPS = {(4, "v-v2-3"): ("V2", "Northlight", "LM 11")}
 BATCHES = (
     (("R8", "R11"), "bag of week 18", "FW-001", "FW-006", ""),
     (("R8", "R11"), "bag of week 22", "FW-007", "FW-010", "Second delivery; the supplier has been asked."),
@@ -18,25 +20,30 @@ BATCHES = (
 
 
 def fit_valves(build, number: int, at) -> None:
-    """The valves a builder of the demo fitted, alternately of two makes, and the swap of one of them."""
-    rows = [(ref, *makes[(number + (number > 6)) % 2], "first", at) for ref, makes in MAKES.items()]
-    rows += (
-        [(*SWAPPED[number], at + timedelta(minutes=40))] if number in SWAPPED and build.revision.letter == "A" else []
-    )
-    FittedValve.objects.bulk_create(
-        [
-            FittedValve(
-                build=build,
-                ref=ref,
-                make=make,
-                code=code,
-                why=why,
-                by=build.builder,
-                at=when,
-                entry_key=uuid5(SPACE, f"{build.pk}/{ref}/{why}"),
-            )
-            for ref, make, code, why, when in rows
-        ]
+    """The valves a builder of the demo fitted, alternately of two makes."""
+    for ref, makes in MAKES.items():
+        make, code = makes[(number + (number > 6)) % 2]
+        _fit(build, ref, make, code, FittedValve.Why.FIRST, at)
+
+
+def swap_valve(build, ref: str, make: str, code: str, at) -> list[Check]:
+    """Another valve in a socket, in doubt of the one before. Returns the checks there that have to be read again."""
+    _fit(build, ref, make, code, FittedValve.Why.DOUBT, at)
+    passed = set(build.statuses.filter(passed=True).values_list("check_row", flat=True))
+    reopen_checks(build, ref)
+    return [check for check in checks_at(build, ref) if check.pk in passed]
+
+
+def _fit(build, ref, make, code, why, at):
+    FittedValve.objects.create(
+        build=build,
+        ref=ref,
+        make=make,
+        code=code,
+        why=why,
+        by=build.builder,
+        at=at,
+        entry_key=uuid5(SPACE, f"{build.pk}/{ref}/{why}"),
     )
 
 

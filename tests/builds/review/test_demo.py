@@ -4,6 +4,9 @@ import pytest
 from django.test import Client
 
 from builds.accounts.models import Person
+from builds.bench.gates.facts import facts_of
+from builds.bench.gates.gating import stage_states
+from builds.bench.models import Build
 from builds.guides.models import Kit, StoredFaultDictionary
 from builds.jobs.models import Job
 from builds.jobs.registry import FUNCTIONS
@@ -24,6 +27,7 @@ def test_the_demo_is_there_to_be_looked_at_before_a_worker_has_done_anything(no_
     assert {row.kind for row in Job.objects.filter(state=Job.State.WAITING)} == {"faults", "demo", "demo-recordings"}
     assert all(row.kind in FUNCTIONS for row in Job.objects.all())  # what a worker does not know it cannot do
     assert [kit.key for kit in Kit.objects.all()] == ["five-watt"]
+    _every_signed_off_build_is_done()
     client = Client()
     client.force_login(Person.objects.get(display_name="Designer"), backend="django.contrib.auth.backends.ModelBackend")
     for page in ("/kits/", "/review/five-watt/A/", "/review/five-watt/A/faults/"):
@@ -32,3 +36,11 @@ def test_the_demo_is_there_to_be_looked_at_before_a_worker_has_done_anything(no_
     load_demo("second word 41", "second word 41", said.append)
     assert not said and Kit.objects.get().revisions.count() == 2
     assert Person.objects.get(display_name="Builder 01").check_password("second word 41")
+
+
+def _every_signed_off_build_is_done():
+    signed_off = Build.objects.exclude(finished_at=None)
+    assert len(signed_off) > 5
+    for build in signed_off:
+        open_stages = [state.stage.key for state in stage_states(build, facts_of(build)) if not state.complete]
+        assert not open_stages, (build.serial, open_stages)
