@@ -182,8 +182,8 @@ def parse_band(
     value = _figure("expected", expected, unit)
     ways = [
         name
-        for name, given in (("band", band), ("low", low or high), ("at_least", at_least), ("at_most", at_most))
-        if given
+        for name, figure in (("band", band), ("low", low or high), ("at_least", at_least), ("at_most", at_most))
+        if figure
     ]
     if len(ways) != 1:
         raise ChecksError(

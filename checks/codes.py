@@ -137,10 +137,10 @@ def colour_bands(ohms: float, tolerance_percent: float, bands: int = 4, tcr: flo
     return (*colours, _colour_of(tcr, TCR, "Six bands need a temperature coefficient that has a colour.", "tcr"))
 
 
-def _colour_of(value, table: dict, words: str, argument: str) -> str:
+def _colour_of(value, table: dict, message: str, argument: str) -> str:
     match = next((colour for colour, means in table.items() if value is not None and math.isclose(means, value)), None)
     if match is None:
-        raise ChecksError(words, argument=argument)
+        raise ChecksError(message, argument=argument)
     return match
 
 
@@ -285,15 +285,15 @@ def misreadings(bands) -> tuple[Misreading, ...]:
     """What these bands may be taken for, likeliest first: a decade slip, a confused colour, read from the wrong end."""
     bands = tuple(bands)
     true = decode_colours(bands).ohms
-    found: dict[float, Misreading] = {}
+    by_ohms: dict[float, Misreading] = {}
     for other, slip, weight, *colours in _variants(bands):
         try:
             ohms = decode_colours(other).ohms
         except ChecksError:
             continue
-        if not math.isclose(ohms, true) and (ohms not in found or found[ohms].weight < weight):
-            found[ohms] = Misreading(ohms, slip, weight, tuple(colours))
-    return tuple(sorted(found.values(), key=lambda m: -m.weight))
+        if not math.isclose(ohms, true) and (ohms not in by_ohms or by_ohms[ohms].weight < weight):
+            by_ohms[ohms] = Misreading(ohms, slip, weight, tuple(colours))
+    return tuple(sorted(by_ohms.values(), key=lambda m: -m.weight))
 
 
 def _variants(bands):

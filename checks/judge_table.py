@@ -27,12 +27,12 @@ def changes(code: Code, power: int, limits: Iterable[float], unit: str = "") -> 
             seen[n] = code(Quantity(float(f"{n}e{power}"), unit, step))
         return seen[n]
 
-    found: list = []
+    boundaries: list = []
     points = _points(limits, step, power)
     for a, b in zip(points, points[1:], strict=False):
-        _between(a, b, at, found)
+        _between(a, b, at, boundaries)
     table: list = [at(points[0])]
-    for n in found:
+    for n in boundaries:
         table += [n, at(n)]
     return table
 
@@ -53,16 +53,16 @@ def _points(limits: Iterable[float], step: float, power: int) -> list[int]:
     return sorted({min(max(n, -most), most) for n in points})
 
 
-def _between(a: int, b: int, at: Callable[[int], str], found: list) -> None:
+def _between(a: int, b: int, at: Callable[[int], str], boundaries: list) -> None:
     """Note every n in (a, b] that is judged otherwise than the figure below it."""
     if at(a) == at(b):
         return
     if b - a == 1:
-        found.append(b)
+        boundaries.append(b)
         return
     middle = (a + b) // 2
-    _between(a, middle, at, found)
-    _between(middle, b, at, found)
+    _between(a, middle, at, boundaries)
+    _between(middle, b, at, boundaries)
 
 
 def table_of(code: Code, limits: Iterable[float], unit: str = "") -> dict:

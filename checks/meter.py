@@ -63,16 +63,16 @@ class MeterSpec:
         return asdict(self) | {"ranges": list(self.ranges)}
 
     @classmethod
-    def from_dict(cls, given: dict) -> "MeterSpec":
+    def from_dict(cls, figures: dict) -> "MeterSpec":
         """The inverse of as_dict. Raises ChecksError for a missing or impossible figure."""
         try:
-            accuracies = {k: Accuracy(**given[k]) for k in ("dc_volts", "ac_volts", "ohms")}
+            accuracies = {k: Accuracy(**figures[k]) for k in ("dc_volts", "ac_volts", "ohms")}
             return cls(
-                given["kind"],
+                figures["kind"],
                 **accuracies,
-                input_ohms=given.get("input_ohms"),
-                ohms_per_volt=given.get("ohms_per_volt"),
-                ranges=tuple(given.get("ranges", ())),
+                input_ohms=figures.get("input_ohms"),
+                ohms_per_volt=figures.get("ohms_per_volt"),
+                ranges=tuple(figures.get("ranges", ())),
             )
         except (KeyError, TypeError) as error:
             raise ChecksError(f"This meter's figures are incomplete: {error}.", argument="meter") from error

@@ -146,9 +146,9 @@ def parse_quantity(text: str, unit: str = "") -> Quantity:
 
 def _over_range(match, unit: str, shown: str) -> Quantity:
     word = match["sign"] or match["unit"]
-    given = _unit(word, unit, shown) if word else unit
+    own_unit = _unit(word, unit, shown) if word else unit
     power = PREFIXES[match["near"] or match["far"] or ""] if word else None
-    return Quantity(None, given, None, True, shown, _sign(match["minus"]) < 0, power)
+    return Quantity(None, own_unit, None, True, shown, _sign(match["minus"]) < 0, power)
 
 
 def _accepted(unit: str) -> str:
@@ -184,11 +184,11 @@ def _sign(mark: str) -> int:
 def _from_letter(match, unit: str, shown: str) -> Quantity:
     letter = match["letter"]
     power = PREFIXES[letter]
-    given = _unit(match["unit"], unit, shown) if match["unit"] else unit
-    if letter == "R" and given not in ("", "Ω"):
-        raise _other_unit(shown, "Ω", given)
+    own_unit = _unit(match["unit"], unit, shown) if match["unit"] else unit
+    if letter == "R" and own_unit not in ("", "Ω"):
+        raise _other_unit(shown, "Ω", own_unit)
     digits = f"{match['whole'] or '0'}.{match['part']}"
-    return replace(_quantity(digits, power, _sign(match["sign"]), given, shown), power=power, is_coded=True)
+    return replace(_quantity(digits, power, _sign(match["sign"]), own_unit, shown), power=power, is_coded=True)
 
 
 def _from_plain(match, unit: str, shown: str) -> Quantity:
@@ -208,38 +208,38 @@ def _from_plain(match, unit: str, shown: str) -> Quantity:
     # "470R" reads as unit R; "4.7 k" as prefix; "10 m" needs its unit to be metre-free: m is milli here.
     stated = PREFIXES[prefix] if prefix or word else None
     power = PREFIXES[prefix] + int((match["exp"] or "e0")[1:])
-    given = _unit(word, unit, shown) if word else unit
-    if match["kind"] and given not in ("V", "A", ""):
+    own_unit = _unit(word, unit, shown) if word else unit
+    if match["kind"] and own_unit not in ("V", "A", ""):
         raise ChecksError(
-            f"AC and DC go with volts or amps, not with {given}.", argument="text", code="kind-unit", given=given
+            f"AC and DC go with volts or amps, not with {own_unit}.", argument="text", code="kind-unit", given=own_unit
         )
-    if prefix and given in UNPREFIXED:
+    if prefix and own_unit in UNPREFIXED:
         raise ChecksError(
-            f"“{shown.strip()[:30]}”: {given} takes no prefix.",
+            f"“{shown.strip()[:30]}”: {own_unit} takes no prefix.",
             argument="text",
             code="prefix",
-            given=given,
+            given=own_unit,
             typed=shown.strip()[:30],
         )
     kind = {"~": "ac"}.get(match["kind"], match["kind"].lower())
-    read = _quantity(digits, power, _sign(match["sign"]), given, shown)
+    read = _quantity(digits, power, _sign(match["sign"]), own_unit, shown)
     return replace(read, power=stated, kind=kind, is_lone_one=lone)
 
 
-def _unit(word: str, wanted: str, shown: str) -> str:
+def _unit(word: str, expected: str, shown: str) -> str:
     known = UNITS.get(word) or UNITS.get(word.lower())
     if known is None:
         place = shown.strip().find(word) + 1
         raise ChecksError(
-            f"“{word}” at place {place} is not a unit known here. {_accepted(wanted)}",
+            f"“{word}” at place {place} is not a unit known here. {_accepted(expected)}",
             argument="text",
             code="unit",
             word=word,
-            wanted=wanted,
+            wanted=expected,
         )
-    if wanted and known and known != wanted:
-        raise _other_unit(shown, known, wanted)
-    return known or wanted
+    if expected and known and known != expected:
+        raise _other_unit(shown, known, expected)
+    return known or expected
 
 
 def _other_unit(shown: str, given: str, wanted: str) -> ChecksError:

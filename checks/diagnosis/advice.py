@@ -80,9 +80,9 @@ def advise(situation: Situation, opinions: tuple[Sentence, ...]) -> Advice:
     if situation.stopped or (power and power.code in POWER_OFF):
         rest = [one for one in rest if one.code not in ASKS_TO_MEASURE_AGAIN]
         rest += [Sentence(AdviceCode.NOTHING_FOUND)] if power else []
-    said = [power, *rest] if power else rest
-    said = said or [Sentence(AdviceCode.FIND_CAUSE)]
-    return Advice(said[0], tuple(_agreeing(said)))
+    sentences = [power, *rest] if power else rest
+    sentences = sentences or [Sentence(AdviceCode.FIND_CAUSE)]
+    return Advice(sentences[0], tuple(_agreeing(sentences)))
 
 
 def _power(situation: Situation) -> Sentence | None:
@@ -125,11 +125,11 @@ RIVALS = (  # of each of these sets one is said: they contradict each other
 )
 
 
-def _agreeing(said):
+def _agreeing(sentences):
     """Those behind the first, without what contradicts any said before."""
-    given = [said[0]]
-    for one in said[1:]:
-        rivals = any(one.code in group and before.code in group for group in RIVALS for before in given)
-        if not rivals and one.code not in {before.code for before in given}:
-            given.append(one)
+    agreeing = [sentences[0]]
+    for one in sentences[1:]:
+        rivals = any(one.code in group and before.code in group for group in RIVALS for before in agreeing)
+        if not rivals and one.code not in {before.code for before in agreeing}:
+            agreeing.append(one)
             yield one

@@ -33,10 +33,10 @@ class Group:
     @property
     def places(self) -> tuple[tuple, ...]:
         """The faults in tuples of one place to look at each, in the order in which they come first."""
-        found: dict = {}
+        by_place: dict = {}
         for fault in self.faults:
-            found.setdefault(place_of(fault), []).append(fault)
-        return tuple(map(tuple, found.values()))
+            by_place.setdefault(place_of(fault), []).append(fault)
+        return tuple(map(tuple, by_place.values()))
 
 
 def place_of(fault) -> tuple:
@@ -54,42 +54,44 @@ class _Joined:
     places: set
 
 
-def join_ambiguous(prepared, sets, each, logs, healthy: float) -> list[list[int]]:
+def join_ambiguous(prepared, sets, probabilities, logs, healthy: float) -> list[list[int]]:
     """`sets` of faults (numbers), joined where the readings speak for them beside a healthy kit, and do not choose
-    between them. `each` (F,) are probabilities, `logs` (F,) the log densities of the readings, each fault at its best
+    between them. `probabilities` are (F,), `logs` (F,) the log densities of the readings, each fault at its best
     size, `healthy` that of a healthy kit."""
-    found: list[_Joined] = []
-    for members in sorted(_pooled(prepared, sets, each, logs), key=lambda members: -each[members].sum()):
-        share, log = float(each[members].sum()), float(logs[members].max())
-        places = _places(prepared, members, each)
+    joined_sets: list[_Joined] = []
+    for members in sorted(
+        _pooled(prepared, sets, probabilities, logs), key=lambda members: -probabilities[members].sum()
+    ):
+        share, log = float(probabilities[members].sum()), float(logs[members].max())
+        places = _places(prepared, members, probabilities)
         speaks = log > healthy + SPEAKS
-        into = next((joined for joined in found if speaks and _joins(joined, log, share, places)), None)
+        into = next((joined for joined in joined_sets if speaks and _joins(joined, log, share, places)), None)
         if into:
             into.members += members
             into.places |= places
         else:
-            found.append(_Joined(list(members), log, share, places))
-    return [joined.members for joined in found]
+            joined_sets.append(_Joined(list(members), log, share, places))
+    return [joined.members for joined in joined_sets]
 
 
-def _places(prepared, members, each) -> set:
+def _places(prepared, members, probabilities) -> set:
     """Where to look: of faults that the guide never tells apart, those that are likely enough to be looked at."""
-    least = SHARE * each[members].max()
-    return {place_of(prepared.faults[f]) for f in members if each[f] >= least}
+    least = SHARE * probabilities[members].max()
+    return {place_of(prepared.faults[f]) for f in members if probabilities[f] >= least}
 
 
-def _pooled(prepared, sets, each, logs) -> list[list[int]]:
+def _pooled(prepared, sets, probabilities, logs) -> list[list[int]]:
     """Sets with nowhere else to look are one, where the readings do not choose between them: how many of them the list
     has is no evidence."""
-    found: list[tuple[set, float, list[int]]] = []
+    pools: list[tuple[set, float, list[int]]] = []
     for members in sorted(sets, key=lambda members: -logs[members].max()):
-        places, log = _places(prepared, members, each), float(logs[members].max())
-        own = next((known for at, best, known in found if at == places and best - log <= LEAST_DIFFERENCE), None)
+        places, log = _places(prepared, members, probabilities), float(logs[members].max())
+        own = next((known for at, best, known in pools if at == places and best - log <= LEAST_DIFFERENCE), None)
         if own is None:
-            found.append((places, log, list(members)))
+            pools.append((places, log, list(members)))
         else:
             own += members
-    return [members for _places, _log, members in found]
+    return [members for _places, _log, members in pools]
 
 
 def _joins(joined: _Joined, log: float, share: float, places) -> bool:

@@ -41,9 +41,9 @@ def _all(prepared: Prepared) -> Appearances:
         return Appearances(np.zeros(0, dtype=int), np.zeros(0), nothing, nothing, nothing, nothing)
     row, share, mean, span = (np.concatenate(part) for part in zip(*parts, strict=True))
     healthy, source = prepared.mean[0], prepared.source
-    each, together = doubts(mean, healthy, prepared.places, prepared.drift)
-    each = each + hardly_held(mean, healthy, source[row], source[0], prepared.places)
-    return Appearances(row, share, mean, span, each, together)
+    variances, together = doubts(mean, healthy, prepared.places, prepared.drift)
+    variances = variances + hardly_held(mean, healthy, source[row], source[0], prepared.places)
+    return Appearances(row, share, mean, span, variances, together)
 
 
 def _of_fault(prepared: Prepared, row: int):
@@ -75,8 +75,8 @@ def came_late(prepared: Prepared, values, is_mean: bool):
 def late_rows(prepared: Prepared) -> np.ndarray:
     """(F + 1,): whose coming late makes a difference. Remembered."""
     if "_late_rows" not in prepared.__dict__:
-        found = np.array([late_matters(prepared, row) for row in range(len(prepared.mean))], dtype=bool)
-        object.__setattr__(prepared, "_late_rows", found)
+        late = np.array([late_matters(prepared, row) for row in range(len(prepared.mean))], dtype=bool)
+        object.__setattr__(prepared, "_late_rows", late)
     return prepared.__dict__["_late_rows"]
 
 

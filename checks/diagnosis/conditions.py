@@ -32,7 +32,7 @@ def conditions_of(stages, mains, circuit=()):
 
 def _places(stage, power: str) -> dict:
     """Test signal, None without one -> the places of a stage that are read under it."""
-    found: dict = {}
+    by_signal: dict = {}
     for check in stage["checks"]:
         if check["measure"] in CAN and not (check["red"].startswith("=") or check["black"].startswith("=")):
             stated = stated_signal(check.get("signal"))
@@ -40,8 +40,8 @@ def _places(stage, power: str) -> dict:
             place = Place(
                 stage["key"], check["key"], Probe(*own, *as_probed(stated)), power, check.get("title") or check["key"]
             )
-            found.setdefault(stated.signal if stated else None, []).append(place)
-    return found
+            by_signal.setdefault(stated.signal if stated else None, []).append(place)
+    return by_signal
 
 
 def _without(circuit, condition: Condition, waiting: frozenset[str], places) -> Condition:

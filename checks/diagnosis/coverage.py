@@ -70,14 +70,14 @@ def shown_by(prepared: Prepared, bands: dict[str, Band] | None = None) -> np.nda
 def _adds(prepared: Prepared, shows, seen, own):
     """Yield the extra place that shows most of what is still missed, then the next, while one is worth it."""
     weights = np.array([f.weight for f in prepared.faults])
-    left, extra = ~seen, list(np.flatnonzero(~own))
-    while extra and left.any():
-        best = max(extra, key=lambda n: weights[left & shows[:, n]].sum())
-        adds = np.flatnonzero(left & shows[:, best])
+    unseen, extra = ~seen, list(np.flatnonzero(~own))
+    while extra and unseen.any():
+        best = max(extra, key=lambda n: weights[unseen & shows[:, n]].sum())
+        adds = np.flatnonzero(unseen & shows[:, best])
         if weights[adds].sum() < LEAST_GAIN * weights.sum():
             return
         yield prepared.places[best], tuple(prepared.faults[f] for f in adds)
-        left = left & ~shows[:, best]
+        unseen = unseen & ~shows[:, best]
         extra.remove(best)
 
 

@@ -38,8 +38,8 @@ def devices(parts):
             if moves:
                 yield fault(f"{p.ref} passes its input", FaultCode.PASSES_INPUT, "device short", [p.ref], moves)
         elif p.kind == "thermistor":
-            gone = [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(given(p.ohms)))]
-            yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], gone)
+            lost = [NO_MAINS] if is_in_mains(p) else [Move(p.ref, "ohms", opened(given(p.ohms)))]
+            yield fault(f"{p.ref} open", FaultCode.DEVICE_OPEN, "device open", [p.ref], lost)
         elif p.kind in SUPPLIES:
             yield from _supply(p)
 

@@ -36,16 +36,16 @@ def _under_tone(parts, places) -> list[Place]:
     """A guide's tones at other frequencies, and the ripple on each smoothing capacitor."""
     tones = [p.probe for p in places if p.probe.under == TONE]
     read = {(p.red, p.black, p.hertz) for p in tones}
-    found = []
+    added = []
     for probe in {(p.red, p.black): p for p in tones}.values():
         for hertz in (f for f in TONES if (probe.red, probe.black, f) not in read):
-            found.append(Place("", "", replace(probe, hertz=hertz), "on"))
+            added.append(Place("", "", replace(probe, hertz=hertz), "on"))
     known = {p.probe.red for p in places if p.probe.under == RIPPLE}
     for part in parts:
         if part.kind == "electrolytic" and (node := part.joins["plus"]) in supply_nodes(parts) and node not in known:
             probe = Probe(node, part.joins["minus"], "ac volts", under=RIPPLE)
-            found.append(Place("", "", probe, "on", part=part.ref))
-    return found
+            added.append(Place("", "", probe, "on", part=part.ref))
+    return added
 
 
 def _unpowered(parts, groups, mains):

@@ -15,25 +15,27 @@ NEARLY_ALL = 0.75  # of the sizes of a fault, that must read as another's for th
 KIN = 0.5  # below which two faults that hardly show are one answer
 
 
-def groups_of(prepared: Prepared, each, clear_at_most, peaks, extras=frozenset()) -> tuple[Group, tuple[Group, ...]]:
-    """(the faults that nothing shows, the others in groups, likeliest first). `each` (F,) are probabilities; what an
+def groups_of(
+    prepared: Prepared, probabilities, clear_at_most, peaks, extras=frozenset()
+) -> tuple[Group, tuple[Group, ...]]:
+    """(the faults that nothing shows, the others in groups, likeliest first). `probabilities` are (F,); what an
     unseen fault has beyond `clear_at_most` (F,) is told like any other. `peaks` (F + 1,) are the log densities of the
     readings, each fault at its best size; `extras` columns of readings beside the guide that were taken."""
     unseen, sets, kin = sets_of(prepared, extras)
-    clear = np.minimum(each, clear_at_most)
-    shown = each.copy()
+    clear = np.minimum(probabilities, clear_at_most)
+    shown = probabilities.copy()
     shown[unseen] -= clear[unseen]
-    told = join_ambiguous(prepared, [*sets, *kin], shown, peaks[1:], peaks[0])
+    joined = join_ambiguous(prepared, [*sets, *kin], shown, peaks[1:], peaks[0])
     hidden = set(unseen)
     groups = [
-        _group(prepared, members, shown) for members in told if shown[members].any() or not hidden >= set(members)
+        _group(prepared, members, shown) for members in joined if shown[members].any() or not hidden >= set(members)
     ]
     return _group(prepared, unseen, clear), tuple(sorted(groups, key=lambda g: -g.probability))
 
 
-def _group(prepared: Prepared, members, each) -> Group:
-    order = sorted(members, key=lambda f: -each[f])
-    return Group(tuple(prepared.faults[f] for f in order), float(each[members].sum()) if members else 0.0)
+def _group(prepared: Prepared, members, probabilities) -> Group:
+    order = sorted(members, key=lambda f: -probabilities[f])
+    return Group(tuple(prepared.faults[f] for f in order), float(probabilities[members].sum()) if members else 0.0)
 
 
 def _kin(prepared: Prepared, unseen):
@@ -92,14 +94,14 @@ def _with_mimics(prepared: Prepared, sets, alone, at, var):
                 break
         else:
             merged.append([f])
-    left = []
+    unmerged = []
     for members in sets:
         stay: list[int] = []
         for f in members:
             into = f in sized and next((m for m in merged if _mimics(prepared, f, curves[m[0]], at, var)), None)
             (into or stay).append(f)
-        left += [stay] if stay else []
-    return [*left, *merged]
+        unmerged += [stay] if stay else []
+    return [*unmerged, *merged]
 
 
 def _mimics(prepared: Prepared, f: int, curve, at, var) -> bool:

@@ -207,8 +207,8 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     residual = _residual(evidence, mean + _loading(prepared, evidence, mean, every.row))
     log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
-    each = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
-    for which, added in _alike_in_doubt(every, evidence, residual, cov, each):
+    own_doubt = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
+    for which, added in _alike_in_doubt(every, evidence, residual, cov, own_doubt):
         root = _root(cov if added is None else with_doubt(cov, *added))
         log[which], slipped[which], tail[which], wide = _along_spans(
             residual[which], spans[which], root, evidence.chances
@@ -218,11 +218,11 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     np.fmax.at(fit.peak, every.row, np.where(np.isneginf(peak), IMPOSSIBLE, peak))
 
 
-def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, each):
+def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, own_doubt):
     """Yield (appearances, what the model doubts of them): those of which it doubts nothing together, without; each
     other fault by itself, unless two readings are too far off."""
     together = every.together[:, evidence.at]
-    spread = np.sqrt(np.diag(cov) + each + together**2 + every.span[:, evidence.at] ** 2)
+    spread = np.sqrt(np.diag(cov) + own_doubt + together**2 + every.span[:, evidence.at] ** 2)
     away = np.abs(residual) / spread
     known = ~np.isnan(away).any(axis=1)
     away[~known] = np.inf
@@ -232,12 +232,12 @@ def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, each)
     at = np.flatnonzero(near)
     at = at[np.lexsort(((away[at] ** 2).sum(axis=1), every.row[at]))]  # of each fault the nearest size first
     best = at[np.unique(every.row[at], return_index=True)[1]]
-    doubtful = ((each[best] + together[best] ** 2) / np.diag(cov) > DOUBTS).any(axis=1)
+    doubtful = ((own_doubt[best] + together[best] ** 2) / np.diag(cov) > DOUBTS).any(axis=1)
     certain = ~np.isin(every.row[at], every.row[best[doubtful]])
     if certain.any():
         yield at[certain], None
     for size in best[doubtful]:
-        yield at[every.row[at] == every.row[size]], (each[size], together[size])
+        yield at[every.row[at] == every.row[size]], (own_doubt[size], together[size])
 
 
 def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
@@ -280,15 +280,15 @@ def _slips(distance, log_det, pulled, own, chances):
     # log p(z_j | the others): taking it out of the joint density leaves that of the others.
     taken = pulled**2 / own
     without = joint[:, None] + 0.5 * (taken - np.log(own) + LOG_TWO_PI) - np.log(RANGE)
-    kept = np.log1p(-chances).sum()
+    all_right = np.log1p(-chances).sum()
     with np.errstate(divide="ignore"):  # a reading that cannot be one
-        slipped = kept - np.log1p(-chances) + np.log(chances)
-    terms = np.concatenate((joint[:, None] + kept, without + slipped), axis=1)
+        slipped = all_right - np.log1p(-chances) + np.log(chances)
+    terms = np.concatenate((joint[:, None] + all_right, without + slipped), axis=1)
     most = terms.max(axis=1)
     whole = most + np.log(np.exp(terms - most[:, None]).sum(axis=1))
     slips = np.exp(terms[:, 1:] - whole[:, None])
-    left = np.maximum(distance - (slips * taken).sum(axis=1), 0.0)
-    return whole, slips, gammaincc(n / 2, left / 2)
+    remaining = np.maximum(distance - (slips * taken).sum(axis=1), 0.0)
+    return whole, slips, gammaincc(n / 2, remaining / 2)
 
 
 def several(residual, cov, another: float, checks: int = 1) -> float:
@@ -300,11 +300,11 @@ def several(residual, cov, another: float, checks: int = 1) -> float:
     joint = -0.5 * (r @ precision @ r + np.linalg.slogdet(cov)[1] + n * LOG_TWO_PI)
     for taken in range(1, n + 1):
         own, pulled = np.diag(precision), precision @ r
-        each = -0.5 * (pulled**2 / own - np.log(own) + LOG_TWO_PI)
-        worst = int(np.argmin(each))
+        log_densities = -0.5 * (pulled**2 / own - np.log(own) + LOG_TWO_PI)
+        worst = int(np.argmin(log_densities))
         if taken > 1 and pulled[worst] ** 2 / own[worst] < AWAY**2:
             break  # what is left is as in a healthy kit
-        joint -= each[worst]
+        joint -= log_densities[worst]
         keep = np.arange(len(r)) != worst
         precision = (
             precision[np.ix_(keep, keep)] - np.outer(precision[keep, worst], precision[worst, keep]) / own[worst]

@@ -59,8 +59,8 @@ def _resistors(parts):
     for p in parts:
         if p.kind == "resistor":
             drifts = dict.fromkeys(move for node in p.joins.values() for move in freed.get(node, ()))
-            gone = [Move(p.ref, "value", opened(p.value)), *drifts]
-            yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], gone)
+            moves = [Move(p.ref, "value", opened(p.value)), *drifts]
+            yield fault(f"{p.ref} open", FaultCode.OPEN, "open", [p.ref], moves)
             yield fault(f"{p.ref} short", FaultCode.SHORT, "short", [p.ref], [Move(p.ref, "value", BRIDGED / p.value)])
             yield from _wrong_values(p)
             other = [Move(p.ref, "value", 1.0)]
@@ -74,15 +74,15 @@ def _resistors(parts):
 def _freed(parts) -> dict[str, list[Move]]:
     """Node -> what ions bring to the grids there, or one resistor further: hardly anything, but of a grid that nothing
     holds they decide where it goes."""
-    found: dict[str, list[Move]] = {}
+    moves_of: dict[str, list[Move]] = {}
     for p in parts:
         for s in sections_of(p):
             move = Move(named(p.ref, "gas", s), "value", IONS / NOWHERE)
             grid = p.joins[f"{s}.grid" if s else "grid"]
             near = {n for r in parts if r.kind == "resistor" and grid in r.joins.values() for n in r.joins.values()}
             for node in (near | {grid}) - {"chassis"}:
-                found.setdefault(node, []).append(move)
-    return found
+                moves_of.setdefault(node, []).append(move)
+    return moves_of
 
 
 def _wrong_values(p: PartSpec):
@@ -135,11 +135,11 @@ def _capacitors(parts):
             return [Move(f"{ref} leak", "value", ohms / NOWHERE, SIZES.get(size, 0.0), Parasitic.LEAK)]
 
         leak, size = _leak(p)
-        gone = (p.ref,) if p.kind == "electrolytic" else ()
-        lost = [] if gone else [Move(p.ref, "farads", SHORT)]  # which only signals tell
+        absent = (p.ref,) if p.kind == "electrolytic" else ()
+        lost = [] if absent else [Move(p.ref, "farads", SHORT)]  # which only signals tell
         yield fault(f"{p.ref} short", FaultCode.CAPACITOR_SHORT, "capacitor short", [p.ref], across(BRIDGED))
         yield fault(f"{p.ref} leaky", FaultCode.CAPACITOR_LEAKY, "leaky", [p.ref], across(leak, size))
-        yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], lost, without=gone)
+        yield fault(f"{p.ref} open", FaultCode.CAPACITOR_OPEN, "capacitor open", [p.ref], lost, without=absent)
         if p.kind == "electrolytic":
             moves = across(REVERSED, "reversed")
             yield fault(f"{p.ref} reversed", FaultCode.CAPACITOR_REVERSED, "reversed", [p.ref], moves)
@@ -209,5 +209,5 @@ def _sockets(parts):
 
 def _dry(p, pin) -> list[Move]:
     """No solder, and what a tag without its wire leaks to the chassis: only there, since it moves a sound grid."""
-    gone = Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
-    return [gone, Move(f"{p.ref} stray {pin}", "value", STRAY / NOWHERE, 0.0, Parasitic.JOINT)]
+    joint = Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.JOINT)
+    return [joint, Move(f"{p.ref} stray {pin}", "value", STRAY / NOWHERE, 0.0, Parasitic.JOINT)]

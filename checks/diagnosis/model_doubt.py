@@ -27,17 +27,17 @@ GRID_DRIFT = 0.1  # V of a grid beside a valve that conducts otherwise than it s
 
 def grid_volts(circuit, condition: Condition, places):
     """(places,): standard deviation in V of what good valves' grid currents leave on a grid's resistor."""
-    found = np.zeros(len(places))
+    deviations = np.zeros(len(places))
     if condition.power == "off":
-        return found
+        return deviations
     net = network_of(circuit, replace(condition, power="off", lamp_watts=None, supply_volts=None))
     amps = {node: a for part in circuit for node, a in _grids(part, net, condition)}
     at = [n for n, p in enumerate(places) if p.probe.measure == "dc volts" and net.node(p.probe.red) in amps]
     if at:
         probes = [replace(places[n], probe=Probe(places[n].probe.red, "chassis", "resistance")) for n in at]
         ohms = resistances(net, probes, net.parameters.nominal())[0]
-        found[at] = [min(r, 1e7) * amps[net.node(p.probe.red)] for r, p in zip(ohms, probes, strict=True)]
-    return found
+        deviations[at] = [min(r, 1e7) * amps[net.node(p.probe.red)] for r, p in zip(ohms, probes, strict=True)]
+    return deviations
 
 
 def _grids(part, net, condition: Condition):
@@ -52,9 +52,9 @@ def _grids(part, net, condition: Condition):
 
 def doubted(scatter, mean, source, places, drift):
     """`scatter` (F + 1, n, n) with the model's doubt of every fault added."""
-    each, together = doubts(mean, mean[0], places, drift)
-    each[1:] += hardly_held(mean[1:], mean[0], source[1:], source[0], places)
-    return with_doubt(scatter, each, together)
+    variances, together = doubts(mean, mean[0], places, drift)
+    variances[1:] += hardly_held(mean[1:], mean[0], source[1:], source[0], places)
+    return with_doubt(scatter, variances, together)
 
 
 def hardly_held(mean, healthy, source, healthy_source, places):
@@ -62,8 +62,8 @@ def hardly_held(mean, healthy, source, healthy_source, places):
     (…, n): what a meter loads there, in Ω."""
     live = np.array([place.power == "on" for place in places])
     adrift = live & (source > np.maximum(FLOATS, 3 * healthy_source))
-    gone = live & (np.abs(mean) < GONE) & (np.abs(healthy) > 2 * GONE) & (source > HARDLY)
-    return np.where(adrift, ADRIFT**2, np.where(gone, LEFT_OVER**2, 0.0))
+    is_gone = live & (np.abs(mean) < GONE) & (np.abs(healthy) > 2 * GONE) & (source > HARDLY)
+    return np.where(adrift, ADRIFT**2, np.where(is_gone, LEFT_OVER**2, 0.0))
 
 
 def doubts(mean, healthy, places, drift):
@@ -72,15 +72,15 @@ def doubts(mean, healthy, places, drift):
     live = np.array([place.power == "on" for place in places])
     hums = np.array([place.probe.measure == "ac volts" and not place.probe.under for place in places])
     moved = np.where(live, np.nan_to_num(mean - healthy), 0.0)
-    each = np.minimum(EACH * np.abs(moved), MOST) ** 2
-    each += np.where(hums & live & (np.abs(mean) < STRAY * np.abs(healthy)), STRAY_AC**2, 0.0)
-    each += np.where((np.abs(moved) > MOVES).any(axis=-1, keepdims=True), drift**2, 0.0)
-    return each, EFFECT * moved
+    variances = np.minimum(EACH * np.abs(moved), MOST) ** 2
+    variances += np.where(hums & live & (np.abs(mean) < STRAY * np.abs(healthy)), STRAY_AC**2, 0.0)
+    variances += np.where((np.abs(moved) > MOVES).any(axis=-1, keepdims=True), drift**2, 0.0)
+    return variances, EFFECT * moved
 
 
-def with_doubt(scatter, each, together):
+def with_doubt(scatter, variances, together):
     """Covariances (…, n, n) with what `doubts` says added."""
-    found = scatter + together[..., :, None] * together[..., None, :]
-    diagonal = np.arange(found.shape[-1])
-    found[..., diagonal, diagonal] += each
-    return found
+    covariances = scatter + together[..., :, None] * together[..., None, :]
+    diagonal = np.arange(covariances.shape[-1])
+    covariances[..., diagonal, diagonal] += variances
+    return covariances

@@ -12,14 +12,14 @@ SHRINK = 0.9  # of sample correlations, which so few samples exaggerate
 
 def spans(faults, size_row, size_mean):
     """A step to a size's neighbours on the same side of the listed value, over √12."""
-    found = np.zeros_like(size_mean)
+    steps = np.zeros_like(size_mean)
     for row in np.unique(size_row):
         at = np.flatnonzero(size_row == row)
         below = np.array([factors[0] < 1 for factors in faults[row - 1].at_sizes()])
         for side in (at[below], at[~below]):
             if len(side) > 1:
-                found[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
-    return np.nan_to_num(found)
+                steps[side] = np.gradient(size_mean[side], axis=0) / np.sqrt(12)
+    return np.nan_to_num(steps)
 
 
 def like_healthy(values, healthy, bare):

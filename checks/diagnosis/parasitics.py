@@ -44,8 +44,8 @@ def on_tags(parts) -> list[PartSpec]:
 
 def tags_of(part: PartSpec) -> dict[str, str]:
     """Socket pin -> terminal of the electrodes that a wire is soldered to, of valves that amplify."""
-    wanted = [name for s in sections_of(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])]
-    return {pin: terminal for pin, terminal in part.pins.items() if terminal in wanted}
+    electrodes = [name for s in sections_of(part) for name in (f"{s}.{e}" if s else e for e in SECTIONS[part.kind][s])]
+    return {pin: terminal for pin, terminal in part.pins.items() if terminal in electrodes}
 
 
 def on_ends(parts) -> list[PartSpec]:
@@ -68,8 +68,8 @@ def ends_of(part: PartSpec) -> list[tuple[str, int]]:
 
 def anodes_of(part: PartSpec) -> dict[str, str]:
     """Socket pin -> terminal of the anodes of a rectifier valve."""
-    found = {pin: end for pin, end in part.pins.items() if end.startswith("anode")}
-    return found if part.kind == "rectifier valve" and len(found) == 2 else {}
+    anodes = {pin: end for pin, end in part.pins.items() if end.startswith("anode")}
+    return anodes if part.kind == "rectifier valve" and len(anodes) == 2 else {}
 
 
 def _with_ends(part: PartSpec):

@@ -175,10 +175,10 @@ def _judged(p, tail, logs):
     """What fits ill by its own scatter gives its probability to something else; but a fault of which the readings show
     no more than of a healthy kit explains nothing that is off, and gives its probability to all."""
     faults = slice(1, len(tail))
-    kept = np.minimum(1.0, tail[faults] / ILL_FITTING)
+    fitting = np.minimum(1.0, tail[faults] / ILL_FITTING)
     p = p.copy()
-    p[len(tail)] += (p[faults] * (1 - kept) * (logs[faults] > logs[0] + EXPLAINS)).sum()
-    p[faults] *= kept
+    p[len(tail)] += (p[faults] * (1 - fitting) * (logs[faults] > logs[0] + EXPLAINS)).sum()
+    p[faults] *= fitting
     return p / p.sum()
 
 

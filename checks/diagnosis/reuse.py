@@ -23,8 +23,8 @@ def is_idle(variant: Variant, net: Network) -> bool:
     used = {r.parameter for r in net.resistives} if net.condition.power == "off" else None
     for move in variant.moves:
         column = net.parameters.index(move.ref, move.what)
-        gone = column == net.parameters.fixed or not _has(net, (move.ref,))
-        if not gone and (used is None or column in used):
+        is_absent = column == net.parameters.fixed or not _has(net, (move.ref,))
+        if not is_absent and (used is None or column in used):
             return False
     return True
 
@@ -35,12 +35,12 @@ def _has(net: Network, refs) -> bool:
 
 def distinct_variants(variants, net: Network):
     """(`variants` that change something, after the healthy kit; for each of `variants` its number among them)."""
-    kept, back = [HEALTHY], np.zeros(len(variants), dtype=int)
+    distinct, back = [HEALTHY], np.zeros(len(variants), dtype=int)
     for n, variant in enumerate(variants):
         if variant is not HEALTHY and not is_idle(variant, net):
-            back[n] = len(kept)
-            kept.append(variant)
-    return kept, back
+            back[n] = len(distinct)
+            distinct.append(variant)
+    return distinct, back
 
 
 class Benches:
@@ -55,12 +55,12 @@ class Benches:
         key = (replace(condition, signal=None), kind)
         base = self.settled.get(key)
         if base is None or base.nominal is None:
-            found = Bench.of(parts, condition)
-            self.settled.setdefault(key, found)
+            made = Bench.of(parts, condition)
+            self.settled.setdefault(key, made)
         else:
-            found = _like(base, parts, condition) or Bench.of(parts, condition)
-        found.solved = self.ports.setdefault(key, {})
-        return found
+            made = _like(base, parts, condition) or Bench.of(parts, condition)
+        made.solved = self.ports.setdefault(key, {})
+        return made
 
 
 def _like(base: Bench, parts, condition: Condition) -> Bench | None:

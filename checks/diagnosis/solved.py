@@ -45,28 +45,28 @@ class Solved:
     grid_volts: np.ndarray
     turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
 
-    def only(self, kept) -> "Solved":
+    def only(self, numbers) -> "Solved":
         arrays = (self.bare, self.loaded, self.held, self.size_bare, self.size_loaded)
-        bare, loaded, held, size_bare, size_loaded = (a[:, kept] for a in arrays)
-        places = [self.places[n] for n in kept]
+        bare, loaded, held, size_bare, size_loaded = (a[:, numbers] for a in arrays)
+        places = [self.places[n] for n in numbers]
         return Solved(
             places,
-            self.values[:, :, kept],
+            self.values[:, :, numbers],
             bare,
             loaded,
             held,
             self.size_row,
             size_bare,
             size_loaded,
-            self.grid_volts[kept],
-            {ref: forward[kept] for ref, forward in self.turned_on.items()},
+            self.grid_volts[numbers],
+            {ref: forward[numbers] for ref, forward in self.turned_on.items()},
         )
 
 
-def solve_condition(parts, condition, wanted, faults, samples, seed, metered=True, benches=None) -> Solved:
+def solve_condition(parts, condition, requested, faults, samples, seed, metered=True, benches=None) -> Solved:
     benches = benches or Benches()
     bench = benches.bench(parts, condition)
-    places = [p for p in wanted if not why_not(p.probe, bench.net)]
+    places = [p for p in requested if not why_not(p.probe, bench.net)]
     solved = _empty(places, faults, samples)
     if not places:
         return solved

@@ -153,7 +153,7 @@ def turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
     """Diode -> (places,): does an ohmmeter with red at the red end bias it forward, by a good share of its volts?"""
     ends, volts = _injected(bench.net, places, bench.net.parameters.nominal())
     across = np.array([volts[0, red, n] - volts[0, black, n] for n, (red, black) in enumerate(ends)])
-    found = {}
+    forward = {}
     for part in bench.parts:
         if (
             part.kind in BLOCKING
@@ -161,8 +161,8 @@ def turned_on(bench: Bench, places) -> dict[str, np.ndarray]:
             and part.joins["cathode"] in bench.net.nodes
         ):
             anode, cathode = (bench.net.nodes[part.joins[end]] for end in ("anode", "cathode"))
-            found[part.ref] = volts[0, anode] - volts[0, cathode] > FORWARD_SHARE * across
-    return found
+            forward[part.ref] = volts[0, anode] - volts[0, cathode] > FORWARD_SHARE * across
+    return forward
 
 
 def middles(bench: Bench, places, variants, rungs=(20,)):
@@ -193,9 +193,9 @@ def _grown(bench: Bench, places, m, rungs):
     ports = np.repeat(bench.operating.solution.ports, len(m), axis=0)
     for share in GROWTH:
         grown = np.where(m > 0, np.abs(m) ** share, 1 + (m - 1) * share)  # below zero: a supply turned round
-        bare, found = _from(bench, places, grown, ports, ())
+        bare, grown_ports = _from(bench, places, grown, ports, ())
         settled = ~np.isnan(bare).any(axis=1)
-        ports[settled] = found[settled]
+        ports[settled] = grown_ports[settled]
     late = np.flatnonzero(~settled)
     if len(late):
         bare[late], ports[late] = _from(bench, places, m[late], ports[late], rungs)

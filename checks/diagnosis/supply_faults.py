@@ -56,10 +56,10 @@ def _ends(p):
         winding = next(w for w in p.windings if w.name == name)
         half, where = winding_ohms(p, winding) / 2, f"{p.ref} end {name} {end}"
         params = {"winding": name}
-        gone, cold = ([Move(where, "value", x, 0.0, Parasitic.END)] for x in (DRY / JOINT, 1.0))
+        open_end, cold = ([Move(where, "value", x, 0.0, Parasitic.END)] for x in (DRY / JOINT, 1.0))
         sizes = tuple(half * (size - 1) / JOINT for size in joint_sizes(half))
         key, wire = f"{p.ref} {name} {end} open", winding.nodes[end]
-        yield fault(key, FaultCode.WINDING_OPEN, "winding half", [p.ref], gone, params, no_ac=(wire,))
+        yield fault(key, FaultCode.WINDING_OPEN, "winding half", [p.ref], open_end, params, no_ac=(wire,))
         key = f"{p.ref} {name} {end} ohms"
         yield fault(key, FaultCode.WINDING_OHMS, "winding value", [p.ref], cold, params, sizes=sizes)
 
@@ -83,10 +83,10 @@ def supply(parts):
         if p.kind in ("diode", "bridge"):
             yield fault(f"{p.ref} open", FaultCode.DIODE_OPEN, "diode", [p.ref], without=(p.ref,))
             # On every other half wave it shorts the winding through the other diode, until a fuse goes.
-            found = [through(p)] if p.kind == "diode" else []
+            bridged = [through(p)] if p.kind == "diode" else []
             for n, blown in enumerate(fuses):
                 key = f"{p.ref} reversed" + (f" {n}" if n else "")
-                yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*found, *blown])
+                yield fault(key, FaultCode.DIODE_REVERSED, "diode reversed", [p.ref], [*bridged, *blown])
         if p.kind == "rectifier valve":
             dead, params = [Move(p.ref, "strength", SHORT)], {"type": p.type}
             yield fault(f"{p.ref} dead", FaultCode.RECTIFIER_DEAD, "dead", [p.ref], dead)
@@ -98,9 +98,12 @@ def supply(parts):
             if at["pin"]:
                 yield fault(f"{p.ref} cold", FaultCode.DRY_PIN, "cold pin", [p.ref], cold, at, sizes=PASSING)
             for pin in anodes_of(p):
-                gone, key = [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)], f"{p.ref}.{pin}"
+                moves, key = (
+                    [Move(f"{p.ref} joint {pin}", "value", DRY / JOINT, 0.0, Parasitic.ANODE)],
+                    f"{p.ref}.{pin}",
+                )
                 place = {"pin": pin, "electrode": "anode", "section": ""}
-                yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], gone, place, no_ac=(key,))
+                yield fault(f"{p.ref} {pin} dry", FaultCode.DRY_PIN, "dry pin", [p.ref], moves, place, no_ac=(key,))
     if any(p.kind == "mains transformer" for p in parts):
         yield from _mains()
 

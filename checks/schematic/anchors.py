@@ -17,9 +17,9 @@ def anchor_of(schematic: Schematic, point: str) -> tuple[int, At] | None:
     for n, section in enumerate(schematic.sections):
         for symbol in section.symbols:
             if symbol.unit.ref == ref:
-                found = [at for t, at in symbol.ends.items() if symbol.unit.pins.get(t) == pin]
-                if found:
-                    return n, found[0]
+                ends = [at for t, at in symbol.ends.items() if symbol.unit.pins.get(t) == pin]
+                if ends:
+                    return n, ends[0]
     places = [(rank, n, at) for n, section in enumerate(schematic.sections) for rank, at in _places(section, point)]
     return min(places)[1:] if places else None
 
@@ -36,13 +36,13 @@ def _places(section: Section, net: str):
 
 def taken(section: Section) -> list[Box]:
     """What of a section no further word may cover: symbols, words, flags and wires."""
-    found = [symbol.body for symbol in section.symbols]
-    found += [text.box for symbol in section.symbols for text in symbol.texts]
-    found += [flag.box for flag in section.flags]
+    boxes = [symbol.body for symbol in section.symbols]
+    boxes += [text.box for symbol in section.symbols for text in symbol.texts]
+    boxes += [flag.box for flag in section.flags]
     for wire in section.wires:
         (left, right), (top, bottom) = sorted((wire.start.x, wire.stop.x)), sorted((wire.start.y, wire.stop.y))
-        found.append(Box(left, top, right, bottom).grown(_WIRE_WIDE / 2))
-    return found
+        boxes.append(Box(left, top, right, bottom).grown(_WIRE_WIDE / 2))
+    return boxes
 
 
 @dataclass(frozen=True)
@@ -56,13 +56,13 @@ class Spot:
 
 def find_room(points: list[tuple[At, float, float]], obstacles: list[Box], limits: Box) -> list[Spot]:
     """A box of (width, height) for each point, the nearest that covers nothing; else the one that covers least."""
-    found: list[Spot] = []
+    spots: list[Spot] = []
     blocked = [box.grown(_CLEAR) for box in obstacles]
     marks = [Box(at.x, at.y, at.x, at.y).grown(0.5) for at, _w, _h in points]
     for n, (at, wide, high) in enumerate(points):
-        others = [*blocked, *(spot.box.grown(_CLEAR) for spot in found), *marks[:n], *marks[n + 1 :]]
-        found.append(_spot(at, wide, high, others, limits))
-    return found
+        others = [*blocked, *(spot.box.grown(_CLEAR) for spot in spots), *marks[:n], *marks[n + 1 :]]
+        spots.append(_spot(at, wide, high, others, limits))
+    return spots
 
 
 def _spot(at: At, wide: float, high: float, blocked: list[Box], limits: Box) -> Spot:

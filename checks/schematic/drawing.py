@@ -65,7 +65,7 @@ def _circuits(units: list[Unit], flagged: set[str]) -> list[list[Unit]]:
 
 
 def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Section:
-    here = {net for unit in units for net in unit.nets}
+    own_nets = {net for unit in units for net in unit.nets}
     elsewhere = {net for _k, members in groups if members is not units for unit in members for net in unit.nets}
     flagged = {CHASSIS} if kind != SectionKind.SIGNAL else nets.flagged
     if kind == SectionKind.SUPPLY:
@@ -74,8 +74,10 @@ def _section(kind: SectionKind, units: list[Unit], nets: Nets, groups) -> Sectio
         putter = Putter(Board(gap), flagged, _negative(nets), _earths(units, nets))
         placer = Placer(units, nets, putter)
         _place(kind, placer, units, nets)
-        if not placer.failed and (found := _wired_somehow(kind, putter, (here & elsewhere) - flagged | placer.named)):
-            return found
+        if not placer.failed and (
+            section := _wired_somehow(kind, putter, (own_nets & elsewhere) - flagged | placer.named)
+        ):
+            return section
     refs = sorted({unit.ref for unit in units})
     raise ChecksError(f"No room for {refs}.", code="schematic-room", refs=refs)
 
@@ -123,14 +125,14 @@ def _first_net(units: list[Unit], nets: Nets) -> str:
 def _mains(units: list[Unit], nets: Nets) -> list[Unit]:
     """Mains connectors, then the transformer, then other sources."""
     order = ("connector", "mains transformer", "dc supply", "battery")
-    found = [u for u in units if u.kind in order and (u.kind != "connector" or u.nets & nets.mains)]
-    return sorted(found, key=lambda u: order.index(u.kind))
+    mains_units = [u for u in units if u.kind in order and (u.kind != "connector" or u.nets & nets.mains)]
+    return sorted(mains_units, key=lambda u: order.index(u.kind))
 
 
 def _inputs(units: list[Unit], nets: Nets) -> list[Unit]:
     """Connectors, and parts with an end that joins nothing else, nearer to a grid than to an anode or a secondary."""
-    found = [unit for unit in units if _is_at_the_edge(unit, nets) and _is_input(unit, nets)]
-    return sorted(found, key=lambda unit: unit.kind != "connector")
+    inputs = [unit for unit in units if _is_at_the_edge(unit, nets) and _is_input(unit, nets)]
+    return sorted(inputs, key=lambda unit: unit.kind != "connector")
 
 
 def _is_at_the_edge(unit: Unit, nets: Nets) -> bool:
@@ -152,19 +154,19 @@ def _is_input(connector: Unit, nets: Nets) -> bool:
 
 def _negative(nets: Nets) -> set[str]:
     """Rails below the chassis, as the polarity of their capacitors has it."""
-    found = {
+    rails = {
         unit.joins["minus"]
         for unit in nets.units
         if unit.kind == "electrolytic" and unit.joins.get("plus") == CHASSIS and unit.joins.get("minus") in nets.rails
     }
-    todo = list(found)
+    todo = list(rails)
     while todo:
         for unit, _t in nets.at.get(todo.pop(), ()):
             if unit.kind in ("resistor", "potentiometer"):
-                new = {n for n in unit.nets & nets.rails if n not in found and not _is_positive(nets, n)}
-                found |= new
+                new = {n for n in unit.nets & nets.rails if n not in rails and not _is_positive(nets, n)}
+                rails |= new
                 todo += new
-    return found - {CHASSIS, ""}
+    return rails - {CHASSIS, ""}
 
 
 def _is_positive(nets: Nets, net: str) -> bool:

@@ -22,7 +22,7 @@ _REACH = 3000
 
 def announce(putter, nets: set[str]) -> dict[tuple[float, float], str]:
     """A flag near the line of each net that other sections name: where it stands, to be wired to."""
-    board, found = putter.board, {}
+    board, flags = putter.board, {}
     for net in sorted(nets):
         home = _home(board, net)
         if home is None:
@@ -33,9 +33,9 @@ def announce(putter, nets: set[str]) -> dict[tuple[float, float], str]:
             if board.is_free([one.box], {at: net}) and at not in board.ends:
                 board.take([one.box], {at: net})
                 board.flags.append(one)
-                found[at] = net
+                flags[at] = net
                 break
-    return found
+    return flags
 
 
 def _home(board: Board, net: str) -> At | None:

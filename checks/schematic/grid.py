@@ -58,8 +58,8 @@ class Grid:
         return any(self.runs.get(edge(at, (at[0] + dx, at[1] + dy)), net) != net for dx, dy in STEPS)
 
     def runs_through(self, at: Point) -> set[str]:
-        found = (self.runs.get(edge(at, (at[0] + dx, at[1] + dy))) for dx, dy in STEPS)
-        return {net for net in found if net}
+        nets = (self.runs.get(edge(at, (at[0] + dx, at[1] + dy))) for dx, dy in STEPS)
+        return {net for net in nets if net}
 
     def lay(self, net: str, path: list[Point]) -> None:
         """Put a wire on record."""

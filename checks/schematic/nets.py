@@ -37,17 +37,17 @@ class Nets:
 
     def around(self, start: set[str], stop: set[str]) -> list[tuple[Unit, str]]:
         """Every end that is reached from these nets through passive parts, without passing a net of `stop`."""
-        seen, todo, found = set(), list(start - stop), []
+        seen, todo, ends = set(), list(start - stop), []
         while todo:
             net = todo.pop()
             if net in seen:
                 continue
             seen.add(net)
             for unit, terminal in self.at.get(net, ()):
-                found.append((unit, terminal))
+                ends.append((unit, terminal))
                 if unit.kind in (*TWO_ENDED, *CAPACITORS):
                     todo += unit.nets - seen - stop
-        return found
+        return ends
 
     @property
     def flagged(self) -> set[str]:
@@ -96,8 +96,8 @@ def _find_mains(nets: Nets) -> None:
     for unit in nets.units:
         if unit.kind == "mains transformer":
             for name, terminals, _words in unit.windings:
-                found = {unit.joins[t] for t in terminals if unit.joins.get(t)}
-                (start if name.lower().startswith("prim") else secondary).update(found)
+                joined = {unit.joins[t] for t in terminals if unit.joins.get(t)}
+                (start if name.lower().startswith("prim") else secondary).update(joined)
     nets.mains = _spread(nets, start - {CHASSIS}, ("fuse", "switch", "thermistor", "link", "resistor", "capacitor"))
     nets.secondary = secondary - nets.mains - {CHASSIS} - _rectified(nets)
 
@@ -108,14 +108,14 @@ def _rectified(nets: Nets) -> set[str]:
 
 
 def _spread(nets: Nets, start: set[str], kinds: tuple[str, ...]) -> set[str]:
-    found, todo = set(start), list(start)
+    reached, todo = set(start), list(start)
     while todo:
         for unit, _terminal in nets.at.get(todo.pop(), ()):
             if unit.kind in kinds:
-                new = unit.nets - found - {CHASSIS}
-                found |= new
+                new = unit.nets - reached - {CHASSIS}
+                reached |= new
                 todo += new
-    return found
+    return reached
 
 
 def _find_heaters(nets: Nets) -> None:
@@ -133,14 +133,14 @@ def _find_heaters(nets: Nets) -> None:
 def _find_rails(nets: Nets) -> None:
     """From what rectifies and feeds, through what is in series, as far as nets are held by a capacitor."""
     todo = [net for net in _fed(nets) if not _is_signal(nets, net)]
-    found: set[str] = set()
+    rails: set[str] = set()
     while todo:
         net = todo.pop()
-        if net in found or net == CHASSIS or not net:
+        if net in rails or net == CHASSIS or not net:
             continue
-        found.add(net)
-        todo += [n for n in _next_rails(nets, net) if n not in found]
-    nets.rails = found - nets.heaters - nets.secondary
+        rails.add(net)
+        todo += [n for n in _next_rails(nets, net) if n not in rails]
+    nets.rails = rails - nets.heaters - nets.secondary
 
 
 def _fed(nets: Nets):
@@ -158,15 +158,15 @@ def _fed(nets: Nets):
 
 def _alternating(nets: Nets) -> set[str]:
     """Ends of windings, and what one part brings from there to a diode, as a bias supply may have it."""
-    found = set(nets.secondary)
+    reached = set(nets.secondary)
     for unit in nets.units:
         ends = unit.nets - nets.secondary - {CHASSIS}
         if unit.kind in ("resistor", *CAPACITORS) and unit.nets & nets.secondary and len(ends) == 1:
             (end,) = ends
             others = [u for u, _t in nets.at[end] if u.key != unit.key]
             if others and all(u.kind == "diode" for u in others):
-                found.add(end)
-    return found
+                reached.add(end)
+    return reached
 
 
 def _next_rails(nets: Nets, net: str):

@@ -29,8 +29,8 @@ class Putter:
         for n in range(FAR):
             for texts in labels:
                 x, y = at.x + n * step.x, at.y + n * step.y
-                if found := self._try(unit, symbol, texts, x, y):
-                    return found
+                if placed := self._try(unit, symbol, texts, x, y):
+                    return placed
         return None
 
     def _try(self, unit: Unit, symbol: Symbol, texts: tuple[Text, ...], x: float, y: float) -> Placed | None:
@@ -68,30 +68,30 @@ class Putter:
             if self.board.is_free([*boxes, *(one.box for one in flags)], ends):
                 self.board.take([*boxes, *(one.box for one in flags)], ends)
                 self.board.flags += flags
-                found = [place_symbol(unit, symbol, texts, x, y) for unit, symbol, texts in pieces]
-                self.board.placed += found
-                return found
+                diodes = [place_symbol(unit, symbol, texts, x, y) for unit, symbol, texts in pieces]
+                self.board.placed += diodes
+                return diodes
         return []
 
     def _flags(self, unit: Unit, symbol: Symbol) -> list[Flag]:
-        found, seen = [], set()
+        flags, seen = [], set()
         for name, at in symbol.ends.items():
             net = unit.joins.get(name)
             if net and net in self.flagged and at not in seen:
                 seen.add(at)
                 direction = self._direction(unit, net, at, symbol)
-                found.append(flag(net, at, direction, is_earth=net == CHASSIS and unit.ref in self.earths))
-        return found
+                flags.append(flag(net, at, direction, is_earth=net == CHASSIS and unit.ref in self.earths))
+        return flags
 
     def _ways_out(self, unit: Unit, symbol: Symbol) -> list[tuple[str, At, At]]:
         """(net, end, the point beyond it) of each end that a wire will leave by."""
-        found = []
+        ways = []
         for name, at in symbol.ends.items():
             net = unit.joins.get(name)
             if net and net not in self.flagged:
                 step = DIRECTIONS[direction_of(at, symbol.body)]
-                found.append((net, at, At(at.x + step.x, at.y + step.y)))
-        return found
+                ways.append((net, at, At(at.x + step.x, at.y + step.y)))
+        return ways
 
     def _direction(self, unit: Unit, net: str, at: At, symbol: Symbol) -> str:
         """As the end leaves its symbol; a supply at the top of a transformer is named above it."""

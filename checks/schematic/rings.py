@@ -23,7 +23,7 @@ class Ring:
 
 def rings_of(units: list[Unit], secondary: set[str]) -> list[Ring]:
     """Bridges between two nets of a winding; a diode beside another is in none."""
-    found = []
+    rings = []
     ways = {
         (u.joins.get("anode", ""), u.joins.get("cathode", "")): u
         for u in units
@@ -38,8 +38,8 @@ def rings_of(units: list[Unit], secondary: set[str]) -> list[Ring]:
             if len(pluses) == len(minuses) == 1:
                 keys = ((ac1, pluses[0]), (ac2, pluses[0]), (minuses[0], ac1), (minuses[0], ac2))
                 if all(twice[key] == 1 for key in keys):
-                    found.append(Ring(ac1, ac2, tuple(ways[key] for key in keys)))
-    return found
+                    rings.append(Ring(ac1, ac2, tuple(ways[key] for key in keys)))
+    return rings
 
 
 def slanting_diode(start: At, stop: At) -> Symbol:

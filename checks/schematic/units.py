@@ -28,13 +28,13 @@ def _units(part: Component) -> list[Unit]:
 
 def _of_valve(part: Component) -> list[Unit]:
     heater = {t: net for t, net in part.joins.items() if t.startswith("heater")}
-    found = []
+    sections = []
     for section in SECTIONS[part.kind]:
         start = f"{section}." if section else ""
         joins = {t: n for t, n in part.joins.items() if t.startswith(start) and t not in heater}
-        found.append(_unit(part, section, part.kind, joins))
-    found.append(_unit(part, "heater", "heater", heater))
-    return found
+        sections.append(_unit(part, section, part.kind, joins))
+    sections.append(_unit(part, "heater", "heater", heater))
+    return sections
 
 
 def _unit(part: Component, name: str, kind: str, joins: dict[str, str]) -> Unit:

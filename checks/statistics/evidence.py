@@ -89,13 +89,13 @@ class WeighedEvidence:
     likelihoods: guide_model.Likelihoods | None
 
     def as_dict(self) -> dict:
-        kept = {name: getattr(self, name) for name in self.__dataclass_fields__}
-        return kept | {"likelihoods": self.likelihoods and self.likelihoods.as_dict()}
+        fields = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        return fields | {"likelihoods": self.likelihoods and self.likelihoods.as_dict()}
 
     @classmethod
-    def from_dict(cls, kept: dict) -> "WeighedEvidence":
-        table = kept["likelihoods"]
-        return cls(**{**kept, "likelihoods": table and guide_model.Likelihoods.from_dict(table)})
+    def from_dict(cls, fields: dict) -> "WeighedEvidence":
+        table = fields["likelihoods"]
+        return cls(**{**fields, "likelihoods": table and guide_model.Likelihoods.from_dict(table)})
 
 
 def weigh_evidence(e: Evidence) -> WeighedEvidence:

@@ -109,8 +109,8 @@ def with_tails(s: Sample) -> np.ndarray:
     for j in range(1, most + 1):
         (mean, square), k = _mean_and_square(d[:-j]), len(d) - j
         wide = (TAIL_WIDTHS[:, None] * SPREADS) ** 2 + s.u**2
-        each = log_sum(_normal((d[-j:] - mean)[:, None, None], wide) + TAIL_WEIGHTS[:, None], axis=1)
-        tail = each.sum(axis=0) + _in_tail(s.n, most)[j - 1]
+        density = log_sum(_normal((d[-j:] - mean)[:, None, None], wide) + TAIL_WEIGHTS[:, None], axis=1)
+        tail = density.sum(axis=0) + _in_tail(s.n, most)[j - 1]
         logs.append(_group(k, square, s.var()) + _central(mean, s.var() / k) + tail)
     return log_sum(logs)
 
@@ -225,10 +225,10 @@ def _near_but_for(s: Sample, fewest: int, most: int, middle: float) -> np.ndarra
     var = s.var()[:, None]
     good = _group(k, square, var) + _central(mean, var / k)
     j, centre, about = (x[wrong - s.over] for x in _sums(d[::-1]))  # the farthest
-    each = np.concatenate(([0.0], np.cumsum(_lone(d[::-1]))))[j]
-    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _lone(centre), each)
+    lone = np.concatenate(([0.0], np.cumsum(_lone(d[::-1]))))[j]
+    alike = np.where(j >= 2, _group(j, about, s.var(0.3)) + _lone(centre), lone)
     same = np.maximum(1, j - 1) * np.log(ALIKE)  # rarer the more they are
-    bad = np.logaddexp(np.log1p(-np.exp(same)) + each, same + alike) + s.over * np.log(0.5)
+    bad = np.logaddexp(np.log1p(-np.exp(same)) + lone, same + alike) + s.over * np.log(0.5)
     return log_sum(good + bad + _wrong(n)[wrong], axis=1)
 
 

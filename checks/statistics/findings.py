@@ -114,9 +114,9 @@ def _likeliest(e: WeighedEvidence, p: Posterior | None) -> Kind:
     """The kind that would be reported, were this check the only one; NOT_ENOUGH where none is likely enough."""
     if p is None:
         return Kind.NOT_ENOUGH
-    each = _probabilities(p)
-    kind = Kind(max(each, key=lambda name: each[name]))
-    if each[kind] < REPORTED_AT or kind is Kind.SEVERAL or (kind is Kind.TOO_TIGHT and not e.shows_scatter):
+    probabilities = _probabilities(p)
+    kind = Kind(max(probabilities, key=lambda name: probabilities[name]))
+    if probabilities[kind] < REPORTED_AT or kind is Kind.SEVERAL or (kind is Kind.TOO_TIGHT and not e.shows_scatter):
         return Kind.NOT_ENOUGH
     return kind
 
@@ -132,10 +132,10 @@ def _reported(likeliest, posteriors) -> set[int]:
 
 
 def _finding(e: WeighedEvidence, p: Posterior | None, kind: Kind) -> CheckFinding:
-    each = _probabilities(p) if p else {}
-    likely = each.get(kind.value, max(each.values(), default=1.0))
+    probabilities = _probabilities(p) if p else {}
+    likely = probabilities.get(kind.value, max(probabilities.values(), default=1.0))
     counts = (e.n, e.misses, e.over, e.came_right, e.snags, e.one_sided, e.reference)
-    return CheckFinding(kind.value, likely, each, e.shift, e.spread, *counts, _label(p, kind))
+    return CheckFinding(kind.value, likely, probabilities, e.shift, e.spread, *counts, _label(p, kind))
 
 
 def _label(p: Posterior | None, kind: Kind) -> str:

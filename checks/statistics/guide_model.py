@@ -54,9 +54,9 @@ class Likelihoods:
         return tables | {"names": list(self.names), "rework": asdict(self.rework)}
 
     @classmethod
-    def from_dict(cls, kept: dict) -> "Likelihoods":
-        labels = np.array(kept["labels"], dtype=float).reshape(-1, len(SPREADS))
-        return cls(np.array(kept["rows"], dtype=float), labels, tuple(kept["names"]), Rework(**kept["rework"]))
+    def from_dict(cls, table: dict) -> "Likelihoods":
+        labels = np.array(table["labels"], dtype=float).reshape(-1, len(SPREADS))
+        return cls(np.array(table["rows"], dtype=float), labels, tuple(table["names"]), Rework(**table["rework"]))
 
 
 @dataclass(frozen=True)
@@ -100,11 +100,11 @@ def posteriors(tables: list[Likelihoods]) -> list[Posterior]:
     names = sorted({name for table in tables for name in table.names})
     rows, labels = _stacked(tables, names)
     joint, by_label = _learn(rows, labels, [table.rework for table in tables])
-    each = _normal(joint, axis=1)
+    shares = _normal(joint, axis=1)
     by_row = _normal(by_label, axis=1) if names else by_label
     return [
         Posterior(
-            dict(zip(ROWS, each[i].tolist(), strict=True)),
+            dict(zip(ROWS, shares[i].tolist(), strict=True)),
             {name: float(by_row[i, names.index(name)]) for name in table.names},
         )
         for i, table in enumerate(tables)
@@ -166,5 +166,5 @@ def _with_labels(rows, labels, of_labels):
 
 def _others(pseudo, responsibilities):
     """Log shares that all the other checks give, for every check."""
-    left = pseudo + responsibilities.sum(axis=0) - responsibilities
-    return np.log(left / left.sum(axis=1, keepdims=True))
+    pseudo_counts = pseudo + responsibilities.sum(axis=0) - responsibilities
+    return np.log(pseudo_counts / pseudo_counts.sum(axis=1, keepdims=True))

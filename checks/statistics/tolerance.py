@@ -179,8 +179,12 @@ def scatter_of(values, u: float = 0.0) -> Scatter | None:
         raise ChecksError("Over-range readings are left out of a proposal.", argument="values")
     if u < 0 or not math.isfinite(u):
         raise ChecksError("An uncertainty is zero or more.", argument="u")
-    kept = _without_strays(data, u)
-    return Scatter(len(kept), float(kept.mean()), float(kept.var(ddof=1)), u) if len(kept) > 1 else None
+    plausible = _without_strays(data, u)
+    return (
+        Scatter(len(plausible), float(plausible.mean()), float(plausible.var(ddof=1)), u)
+        if len(plausible) > 1
+        else None
+    )
 
 
 def propose(

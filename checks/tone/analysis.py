@@ -80,14 +80,14 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         maker.add(piece)
         watch.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
-    found = []
+    analyses = []
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
-        found.append(_located(analysis, spectrum, stretch, blocks, channel))
-    return tuple(found)
+        analyses.append(_located(analysis, spectrum, stretch, blocks, channel))
+    return tuple(analyses)
 
 
 def _located(analysis: Analysis, spectrum: Spectrum, stretch: Stretch, blocks: Blocks, channel: int) -> Analysis:
@@ -137,21 +137,21 @@ def _tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
 
 def _multiples(spectrum: Spectrum, *tones: float) -> list[float]:
     """The frequencies that an amplifier makes of tones: sums and differences of their multiples."""
-    top, found = spectrum.rate / 2, [0.0]
+    top, frequencies = spectrum.rate / 2, [0.0]
     for tone in tones:
         most = PRODUCTS if len(tones) > 1 else int(top / tone)
-        found = [base + tone * k for base in found for k in range(-most, most + 1)]
-    return [f for f in found if 0 < f < top]
+        frequencies = [base + tone * k for base in frequencies for k in range(-most, most + 1)]
+    return [f for f in frequencies if 0 < f < top]
 
 
 def _two_tone(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     tones = zip(plan.exact_hertz, spectrum.tracked, strict=True)
-    found = tuple(find_fundamental(spectrum, hertz, tracked) for hertz, tracked in tones)
-    products = measure_intermodulation(spectrum, *(each.hertz for each in found))
-    remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_two_tones(products, found, plan)]
+    fundamentals = tuple(find_fundamental(spectrum, hertz, tracked) for hertz, tracked in tones)
+    products = measure_intermodulation(spectrum, *(fundamental.hertz for fundamental in fundamentals))
+    remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_two_tones(products, fundamentals, plan)]
     remarks += doubts_of_disturbance(spectrum, products.low.rms)
     if not any(remark.doubt in (Doubt.NO_TONE, Doubt.OTHER_TONE) for remark in remarks):
-        own = _multiples(spectrum, *(each.hertz for each in found)) + MAINS_LINES
+        own = _multiples(spectrum, *(fundamental.hertz for fundamental in fundamentals)) + MAINS_LINES
         remarks += [*doubts_of_foreign(spectrum, own, products.high.rms), *doubts_of_cut(spectrum)]
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, intermodulation=products)
 

@@ -103,20 +103,20 @@ def _numbers(row: Mapping, key: str, usual: list[float]) -> tuple[float, ...]:
 
 
 def _loads(row: Mapping) -> tuple[Known | None, ...]:
-    given = row.get("loads", [row["load"]] if "load" in row else [])
-    if not isinstance(given, list | tuple) or not all(isinstance(text, str) for text in given):
+    listed = row.get("loads", [row["load"]] if "load" in row else [])
+    if not isinstance(listed, list | tuple) or not all(isinstance(text, str) for text in listed):
         raise ChecksError("Loads are written as text.", argument="loads", code="two-loads")
     tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
-    return tuple(_load(text, tolerance) for text in given)
+    return tuple(_load(text, tolerance) for text in listed)
 
 
 def _pad(row: Mapping) -> tuple[Known, ...]:
-    given = row.get("pad", [])
-    if not isinstance(given, list | tuple) or not all(isinstance(text, str) for text in given):
+    listed = row.get("pad", [])
+    if not isinstance(listed, list | tuple) or not all(isinstance(text, str) for text in listed):
         raise ChecksError("A pad is written as text.", argument="pad", code="pad")
     tolerance = parse_tolerance(str(row.get("tolerance") or LOAD_TOLERANCE)).plus
-    ohms = [_load(text, tolerance) for text in given]
-    known = tuple(each for each in ohms if each is not None)
+    ohms = [_load(text, tolerance) for text in listed]
+    known = tuple(resistor for resistor in ohms if resistor is not None)
     if len(known) < len(ohms):
         raise ChecksError("A pad has two resistors.", argument="pad", code="pad")
     return known

@@ -158,7 +158,7 @@ def band_power(spectrum: Spectrum, band: tuple[float, float], leave_out: np.ndar
 
 
 def _smooth(power: np.ndarray, out: np.ndarray, width: int = 9) -> np.ndarray:
-    kept = np.where(out, 0.0, power)
+    noise = np.where(out, 0.0, power)
     kernel = np.ones(width)
     count = np.convolve(~out, kernel, "same")
-    return np.convolve(kept, kernel, "same") / np.maximum(count, 1)
+    return np.convolve(noise, kernel, "same") / np.maximum(count, 1)

@@ -70,23 +70,23 @@ class PhaseTracker:
     def _take(self, frames: np.ndarray) -> None:
         """Whole frames of shape (frames x samples, channels)."""
         whole = frames.reshape(-1, self.frame, self.channels)
-        found = np.einsum("fsc,sp->cfp", whole, self.probe, optimize=True)
-        self.levels.append(found[..., 0] + 1j * found[..., 1])
+        correlations = np.einsum("fsc,sp->cfp", whole, self.probe, optimize=True)
+        self.levels.append(correlations[..., 0] + 1j * correlations[..., 1])
 
     def jumps(self, channel: int) -> list[tuple[float, float]]:
         """(seconds, radians) of the phase's jumps."""
-        levels = np.concatenate([found[channel] for found in self.levels])
+        levels = np.concatenate([frames[channel] for frames in self.levels])
         at = _jumps(levels, 2 * math.pi * self.hertz * self.frame / self.rate, 2 * math.pi * self.hertz / self.rate)
         return [((frame + 0.5) * self.frame / self.rate, radians) for frame, radians in at]
 
     def level(self, channel: int) -> float:
         """The middle level of the line, of what a full sine would have; 0 where there is none yet."""
-        levels = [found[channel] for found in self.levels]
+        levels = [frames[channel] for frames in self.levels]
         return 4 * float(np.median(np.abs(np.concatenate(levels)))) / self.frame if levels else 0.0
 
     def swing(self, channel: int) -> float:
         """Of the line's level, the loudest over the quietest; 1 where even the loudest quarter is noise."""
-        levels = np.concatenate([found[channel] for found in self.levels]) if self.levels else np.zeros(0)
+        levels = np.concatenate([frames[channel] for frames in self.levels]) if self.levels else np.zeros(0)
         if len(levels) < 8:
             return 1.0
         loud = np.abs(levels) >= np.quantile(np.abs(levels), 0.75)
@@ -110,8 +110,8 @@ def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, fl
     radians = middles[SIDE + 1 :] - middles[: -SIDE - 1]
     moved = np.abs(radians)
     sigma = 1.4826 * np.maximum(_running_median(moved, 8 * SIDE), np.median(moved))
-    found = np.flatnonzero(moved > np.maximum(SURE * sigma, LEAST * sample))
-    groups = np.split(found, np.flatnonzero(np.diff(found) > SIDE) + 1) if len(found) else []
+    jumping = np.flatnonzero(moved > np.maximum(SURE * sigma, LEAST * sample))
+    groups = np.split(jumping, np.flatnonzero(np.diff(jumping) > SIDE) + 1) if len(jumping) else []
     tops = [group[moved[group] > 0.9 * moved[group].max()] for group in groups]
     best = [int(round(float(top.mean()))) for top in tops]
     return [(at + SIDE, float(radians[at])) for at in best]
@@ -147,9 +147,9 @@ def _worst_errors(samples: np.ndarray, piece: int) -> np.ndarray:
         before = np.lib.stride_tricks.sliding_window_view(part[:-1], ORDER)
         square = before.T @ before
         square[np.diag_indices(ORDER)] += 1e-12 * np.trace(square) + 1e-300
-        found = part[ORDER:] - before @ np.linalg.solve(square, before.T @ part[ORDER:])
+        residuals = part[ORDER:] - before @ np.linalg.solve(square, before.T @ part[ORDER:])
         quarter = slice(FITTED // 4, FITTED - FITTED // 4)
-        errors[start : start + FITTED][quarter] = found[quarter]
+        errors[start : start + FITTED][quarter] = residuals[quarter]
     return np.abs(errors).reshape(count, piece).max(axis=1)
 
 
@@ -180,8 +180,8 @@ def _first_of_steps(end: int, plan: SignalPlan) -> int:
 def joints_of_steps(samples: np.ndarray, end: int, plan: SignalPlan) -> list[float]:
     """Seconds of the joints within the steps, the last of which ends at a sample; each begins with one."""
     first = _first_of_steps(end, plan)
-    found = [first / plan.rate + at for at in joints(samples[first:end], plan.rate, plan.exact_hertz[0])]
-    return [at for at in found if BOUNDARY < (end / plan.rate - at) % STEP_SECONDS < STEP_SECONDS - BOUNDARY]
+    times = [first / plan.rate + at for at in joints(samples[first:end], plan.rate, plan.exact_hertz[0])]
+    return [at for at in times if BOUNDARY < (end / plan.rate - at) % STEP_SECONDS < STEP_SECONDS - BOUNDARY]
 
 
 class LossWatch:
@@ -204,10 +204,10 @@ class LossWatch:
 
     def losses(self, channel: int) -> list[float]:
         """Seconds from the first sample that was fed."""
-        found = [jump for tracker in self.trackers for jump in tracker.jumps(channel)]
+        jumps = [jump for tracker in self.trackers for jump in tracker.jumps(channel)]
         if not self.finders:
-            return sorted(at for at, _radians in found)
-        return sorted([*_agreed(found), *self.finders[channel].losses()])
+            return sorted(at for at, _radians in jumps)
+        return sorted([*_agreed(jumps), *self.finders[channel].losses()])
 
     def swing(self, channel: int) -> float:
         """How many times louder the hiss or the hum of a silence is at one time than at another."""

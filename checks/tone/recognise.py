@@ -41,15 +41,15 @@ def recognise(plans: Sequence[SignalPlan], rate: int, blocks: Iterable[np.ndarra
 
 
 def _loudest(rate: int, blocks: Iterable[np.ndarray]) -> tuple[np.ndarray, Survey]:
-    kept, count = [], 0
+    parts, count = [], 0
     for block in blocks:
-        kept.append(block[: LOOKED_AT * rate - count])
-        count += len(kept[-1])
+        parts.append(block[: LOOKED_AT * rate - count])
+        count += len(parts[-1])
         if count >= LOOKED_AT * rate:
             break
     if not count:
         raise ChecksError("The recording is empty.", argument="block", code="empty")
-    samples = np.concatenate(kept)
+    samples = np.concatenate(parts)
     surveyor = Surveyor(rate, samples.shape[1])
     surveyor.add(samples)
     surveys = surveyor.finish()
@@ -86,9 +86,9 @@ def _holds(spectrum: Spectrum, plan: SignalPlan) -> bool:
     for sent in plan.exact_hertz:
         if sent > spectrum.rate / 2 - spectrum.half_lobe:
             return False
-        found = find_fundamental(spectrum, sent)
-        line = measure_line(spectrum, found.hertz)
-        if not line.is_seen or abs(clock_error(found, sent)) > CLOCK:
+        fundamental = find_fundamental(spectrum, sent)
+        line = measure_line(spectrum, fundamental.hertz)
+        if not line.is_seen or abs(clock_error(fundamental, sent)) > CLOCK:
             return False
         power += line.rms**2
     return power > MOST * total

@@ -59,10 +59,10 @@ class FigureRequest:
     def __post_init__(self):
         if self.measure not in MEASURES or Source.RECORDING not in MEASURES[self.measure].sources:
             raise ChecksError("No recording.", argument="recording", code="no-recording", measure=self.measure)
-        wanted = SIGNALS[self.measure]
-        if self.plan.signal not in wanted:
+        signals = SIGNALS[self.measure]
+        if self.plan.signal not in signals:
             raise ChecksError(
-                "Another signal.", argument="signal", code="other-signal", signals=tuple(map(str, wanted))
+                "Another signal.", argument="signal", code="other-signal", signals=tuple(map(str, signals))
             )
         if self.channel not in CHANNELS:
             raise ChecksError("No such channel.", argument="channel", code="channel", channels=CHANNELS)
@@ -155,26 +155,26 @@ def _there(part):
 
 
 def _of_tone(request: FigureRequest, analysis: Analysis, scale: Known | None) -> Known:
-    found = _there(analysis.distortion)
+    distortion = _there(analysis.distortion)
     if request.measure in ("output volts", "output power"):
-        level = _volts(found.fundamental.rms, found.fundamental.u, _there(scale))
+        level = _volts(distortion.fundamental.rms, distortion.fundamental.u, _there(scale))
         return level if request.measure == "output volts" else power_in_load(level, _there(request.load))
     if request.measure.endswith("harmonic"):
         order = 2 if request.measure.startswith("second") else 3
-        harmonic = next((h for h in found.harmonics if h.order == order), None)
+        harmonic = next((h for h in distortion.harmonics if h.order == order), None)
         if harmonic is None:
             raise ChecksError("The rate is too low.", argument="recording", code="beyond-rate")
         if harmonic.mains_order:
             raise ChecksError("It lies on a mains line.", argument="recording", code="on-mains-line")
         line = harmonic.line
         rms = line.rms if line.is_seen else line.greatest
-        return Known(20 * math.log10(rms / found.fundamental.rms), math.hypot(min(line.u, 6.0), RESIDUE))
+        return Known(20 * math.log10(rms / distortion.fundamental.rms), math.hypot(min(line.u, 6.0), RESIDUE))
     share = {
-        "distortion": found.thd,
-        "distortion less 2nd": found.thd_without_second,
-        "distortion and noise": found.thd_plus_noise,
+        "distortion": distortion.thd,
+        "distortion less 2nd": distortion.thd_without_second,
+        "distortion and noise": distortion.thd_plus_noise,
     }[request.measure]
-    return Known(100 * share, 100 * math.hypot(found.thd_u, share * RESIDUE / 8.686))
+    return Known(100 * share, 100 * math.hypot(distortion.thd_u, share * RESIDUE / 8.686))
 
 
 def _volts(rms: float, u: float, scale: Known) -> Known:

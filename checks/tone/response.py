@@ -44,8 +44,8 @@ class Response:
 
     def edge(self, drop: float, side: int) -> float | None:
         """Hertz at which the response has fallen by `drop` dB, below (side -1) or above the reference, or None."""
-        found = self.edge_with_doubt(drop, side)
-        return found and found[0]
+        corner = self.edge_with_doubt(drop, side)
+        return corner and corner[0]
 
     def edge_with_doubt(self, drop: float, side: int) -> tuple[float, float] | None:
         """(hertz, standard uncertainty) of an edge. Points that hum or noise lies over are passed by; an edge that lies
@@ -86,14 +86,14 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
     lag = peak if peak < len(pulse) // 2 else peak - len(pulse)
     _refuse_cut_off(lag, len(samples), plan)
     transfer = _gated_spectrum(pulse, peak, plan.rate)
-    found = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
+    curve = _on_grid(transfer, _noise_beside(pulse, peak, plan), plan, reference)
     begins = max(0, lag + round(LEAD * plan.rate))
     return replace(
-        found,
+        curve,
         begins=begins,
         distortion=_distortion(pulse, peak, plan),
         compression=_compression(pulse, peak, plan),
-        cut_off=cut_of_response(found.hertz, found.levels, found.u < DOUBTFUL, PER_OCTAVE),
+        cut_off=cut_of_response(curve.hertz, curve.levels, curve.u < DOUBTFUL, PER_OCTAVE),
     )
 
 

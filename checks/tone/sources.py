@@ -44,10 +44,10 @@ class SignalPlan:
     levels: tuple[float, ...] = ()  # dB of each step re full level
 
     def __post_init__(self):
-        wanted = {Signal.TONE: 1, Signal.STEPS: 1, Signal.SILENCE: 0, Signal.TWO_TONE: 2, Signal.SWEEP: 2}
+        tone_counts = {Signal.TONE: 1, Signal.STEPS: 1, Signal.SILENCE: 0, Signal.TWO_TONE: 2, Signal.SWEEP: 2}
         if self.rate not in RATES:
             raise ChecksError("There is no such sample rate.", argument="rate", code="rate", rates=RATES)
-        if len(self.hertz) != wanted[self.signal]:
+        if len(self.hertz) != tone_counts[self.signal]:
             raise ChecksError("The signal has another number of frequencies.", argument="hertz", code="frequencies")
         if any(not (math.isfinite(f) and 5 <= f <= 0.46 * self.rate) for f in self.hertz):
             raise ChecksError("A frequency lies outside the band.", argument="hertz", code="frequency")

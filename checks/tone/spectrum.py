@@ -24,8 +24,8 @@ def segment_length(samples: int, rate: int) -> int:
     fits = samples // 2
     if fits < SHORTEST:
         raise ChecksError("The recording is too short.", argument="samples", code="too short")
-    wanted = min(fits, LONGEST, max(SHORTEST, round(SECONDS * rate)))
-    return 1 << int(math.log2(wanted))
+    longest = min(fits, LONGEST, max(SHORTEST, round(SECONDS * rate)))
+    return 1 << int(math.log2(longest))
 
 
 @dataclass(frozen=True)
@@ -128,8 +128,8 @@ class SpectrumMaker:
             power = bins.real**2 + bins.imag**2
             self.power[channel] += power
             self.floors[channel].append(float(np.median(power[::FLOOR_EVERY])))
-            for kept, near in zip(self.kept[channel], self.slices, strict=True):
-                kept.append(bins[near].copy())
+            for bins_near, near in zip(self.kept[channel], self.slices, strict=True):
+                bins_near.append(bins[near].copy())
         self.segments += 1
 
     def finish(self) -> tuple[Spectrum, ...]:
@@ -142,8 +142,8 @@ class SpectrumMaker:
         power = self.power[channel] * (self.scale**2 / self.segments)
         power[[0, -1]] /= 2
         tracked = tuple(
-            Tracked(near.start, np.array(kept) * self.scale)
-            for near, kept in zip(self.slices, self.kept[channel], strict=True)
+            Tracked(near.start, np.array(bins_near) * self.scale)
+            for near, bins_near in zip(self.slices, self.kept[channel], strict=True)
         )
         floors = np.array(self.floors[channel]) * self.scale**2
         return Spectrum(self.rate, self.length, self.segments, self.hop, power, tracked, floors=floors)

@@ -42,7 +42,7 @@ class SwingWatch:
 
     def swing(self, channel: int) -> float:
         """The loudest part over the quietest."""
-        return swing_of(np.concatenate([found[:, channel] for found in self.levels]) if self.levels else np.zeros(0))
+        return swing_of(np.concatenate([block[:, channel] for block in self.levels]) if self.levels else np.zeros(0))
 
 
 def swing_of(levels: np.ndarray) -> float:

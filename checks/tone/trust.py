@@ -140,16 +140,18 @@ def doubts_of_tone(distortion: Distortion, plan: SignalPlan) -> Iterator[Remark]
             yield Remark(Doubt.HARMONIC_ON_MAINS, harmonic.order)
 
 
-def doubts_of_two_tones(products: Intermodulation, found: tuple[Frequency, ...], plan: SignalPlan) -> Iterator[Remark]:
+def doubts_of_two_tones(
+    products: Intermodulation, fundamentals: tuple[Frequency, ...], plan: SignalPlan
+) -> Iterator[Remark]:
     """Whether they are the two tones that were sent, of the levels they were sent with but for the response."""
     sent = plan.exact_hertz
     if not (products.low.is_seen and products.high.is_seen):
         yield Remark(Doubt.NO_TONE, sent[1] if products.low.is_seen else sent[0])
         return
-    errors = [clock_error(each, hertz) for each, hertz in zip(found, sent, strict=True)]
+    errors = [clock_error(fundamental, hertz) for fundamental, hertz in zip(fundamentals, sent, strict=True)]
     worst = max((0, 1), key=lambda n: abs(errors[n]))
     if abs(errors[worst]) > CLOCK or abs(errors[0] - errors[1]) > SAME_CLOCK:
-        yield Remark(Doubt.OTHER_TONE, found[worst].hertz)
+        yield Remark(Doubt.OTHER_TONE, fundamentals[worst].hertz)
     elif not SENT_RATIO / UNLIKE <= products.low.rms / products.high.rms <= SENT_RATIO * UNLIKE:
         yield Remark(Doubt.NO_TONE, sent[1] if products.low.rms > products.high.rms else sent[0])
 

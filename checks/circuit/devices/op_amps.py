@@ -67,8 +67,8 @@ class OpAmp:
         bend = 1 / np.sqrt(1 + x**2)
         target, by_inputs = middle + swing * x * bend, gain * bend**3
         by_supply = 0.5 * lit + widens * (x * bend - x * bend**3)
-        wanted = (target - out) / OUTPUT_OHMS
-        limited = np.tanh(wanted / self.amps)
+        unlimited = (target - out) / OUTPUT_OHMS
+        limited = np.tanh(unlimited / self.amps)
         amps, steep = self.amps * limited, (1 - limited**2) / OUTPUT_OHMS
         idle = self.quiescent * -np.expm1(-supply / START)
         flows = np.stack((_positive(amps), _positive(-amps), idle), 1)

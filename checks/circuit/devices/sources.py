@@ -85,9 +85,9 @@ class Regulator:
         return self._turned((self.inward, self.output), (self.inward, self.common))
 
     def law(self, u, m, drive):
-        wanted = self.volts * m[:, self.parameter]
-        short = (wanted - (u[:, 0] - self.dropout)) / KNEE  # by how much the input is too low
-        target, follows = wanted - KNEE * softplus(short), expit(short)
+        regulated = self.volts * m[:, self.parameter]
+        short = (regulated - (u[:, 0] - self.dropout)) / KNEE  # by how much the input is too low
+        target, follows = regulated - KNEE * softplus(short), expit(short)
         over = (target - u[:, 1]) / OUTPUT_OHMS / LEAST_AMPS
         amps, steep = LEAST_AMPS * softplus(over), expit(over) / OUTPUT_OHMS
         idle = self.quiescent * -np.expm1(-np.maximum(u[:, 0], 0) / START)

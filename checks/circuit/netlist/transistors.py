@@ -83,8 +83,10 @@ def figures_of(kind: str, model: dict, wrong: Callable) -> dict[Figure, float]:
             raise wrong(f"model.{name}", f"is not known; a {kind} has {known}.", "model-figure", name=name, known=known)
     for one, other in ALONG.items():
         if one in assumed and (one in model) != (other in model):
-            given, missing = (one, other) if one in model else (other, one)
-            raise wrong(f"model.{missing}", f"is missing beside {given}.", "model-pair", given=given, missing=missing)
+            present, missing = (one, other) if one in model else (other, one)
+            raise wrong(
+                f"model.{missing}", f"is missing beside {present}.", "model-pair", given=present, missing=missing
+            )
     for name in (n for n in model if n != Figure.THRESHOLD):
         if not 0 < model[name] < 1e6:
             raise wrong(f"model.{name}", f"is {model[name]:g}.", "not-above-zero", typed=f"{model[name]:g}")

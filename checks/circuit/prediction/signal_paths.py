@@ -62,8 +62,8 @@ def signal_paths(parts, condition: Condition, barred=frozenset(), offered=()) ->
         return ()
     settings = _loudest(bench, halfway, ends, pots)
     settings = next((own for own in offered if _is_loud(bench, own, settings, ends)), settings)
-    found = [_path(bench, settings, *pair) for pair in ends]
-    return tuple(path for path in found if path)[:MOST_PATHS]
+    paths = [_path(bench, settings, *pair) for pair in ends]
+    return tuple(path for path in paths if path)[:MOST_PATHS]
 
 
 @dataclass(frozen=True)
@@ -111,19 +111,19 @@ def _paired(bench: _Bench, operating) -> list[tuple[str, str]]:
     sockets = [n for n in bench.sockets() if bench.is_quiet(operating, n)]
     outs = list(dict.fromkeys([*sockets, *(n for n in bench.loads() if bench.is_quiet(operating, n))]))
     gains = {a: _gains(operating, a, outs) for a in dict.fromkeys([*sockets, *outs])}
-    found = _one_way(operating, gains, sockets, outs)
-    if not found and (starts := _first_grids(bench, operating)):
+    pairs = _one_way(operating, gains, sockets, outs)
+    if not pairs and (starts := _first_grids(bench, operating)):
         known = outs or [n for n in operating.net.nodes if n != CHASSIS and bench.is_quiet(operating, n)]
         gains = {a: _gains(operating, a, known) for a in dict.fromkeys([*starts, *known])}
-        found = _one_way(operating, gains, starts, known)
+        pairs = _one_way(operating, gains, starts, known)
         if not outs:  # of all points that a meter may go to, the loudest
-            by_gain = sorted(found, key=lambda pair: gains[pair[0]][pair[1]])
-            found = [*dict(by_gain).items()]
-    return found
+            by_gain = sorted(pairs, key=lambda pair: gains[pair[0]][pair[1]])
+            pairs = [*dict(by_gain).items()]
+    return pairs
 
 
 def _one_way(operating, gains, starts, outs) -> list[tuple[str, str]]:
-    found = []
+    pairs = []
     for b in outs:
         drives = {
             a: gains[a][b]
@@ -131,14 +131,14 @@ def _one_way(operating, gains, starts, outs) -> list[tuple[str, str]]:
             if a != b and gains[a][b] > max(LEAST_GAIN, ONE_WAY * gains[b].get(a, 0.0)) and _is_active(operating, a)
         }
         if drives:
-            found.append((max(drives, key=lambda a: drives[a]), b))
-    inputs = {a for a, _b in found}
-    return [(a, b) for a, b in found if b not in inputs]
+            pairs.append((max(drives, key=lambda a: drives[a]), b))
+    inputs = {a for a, _b in pairs}
+    return [(a, b) for a, b in pairs if b not in inputs]
 
 
 def _gains(operating, into: str, outs) -> dict[str, float]:
-    found = _transfer(operating, into, MIDDLE)
-    return {out: abs(complex(found.at(operating.net.node(out))[0])) for out in outs}
+    transfer = _transfer(operating, into, MIDDLE)
+    return {out: abs(complex(transfer.at(operating.net.node(out))[0])) for out in outs}
 
 
 def _transfer(operating, into: str, hertz: float):
@@ -202,8 +202,8 @@ def _is_loud(bench: _Bench, own: dict[str, float], loudest: dict[str, float], en
     """Do settings name every control of the signal, and come near the loudest?"""
     if not loudest.keys() <= own.keys():
         return False
-    each = [_loudness(bench.at(settings), ends) for settings in (loudest, own)]
-    return each[1] > each[0] - len(ends) * math.log10(NEAR)
+    loudness = [_loudness(bench.at(settings), ends) for settings in (loudest, own)]
+    return loudness[1] > loudness[0] - len(ends) * math.log10(NEAR)
 
 
 def _loudness(operating, ends) -> float:
@@ -223,10 +223,10 @@ def _path(bench: _Bench, settings, into: str, out: str) -> SignalPath | None:
     operating = bench.at(settings, Signal(into, out if load else "", load))
     most, gain = MOST_LEVEL, math.inf
     for hertz in TONES:
-        found = _transfer(operating, into, hertz)
-        clip = onset(operating, found)
+        transfer = _transfer(operating, into, hertz)
+        clip = onset(operating, transfer)
         most = min(most, BELOW_CLIPPING * float(clip.input_volts)) if clip else most
-        gain = min(gain, abs(complex(found.at(operating.net.node(out))[0])))
+        gain = min(gain, abs(complex(transfer.at(operating.net.node(out))[0])))
     level = _round_down(most)
     if level * gain < LEAST_OUTPUT:
         return None

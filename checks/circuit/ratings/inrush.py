@@ -27,7 +27,7 @@ class Inrush:
 def inrush_currents(parts, condition: Condition) -> list[Inrush]:
     """Of every mains transformer with a thermistor in its lead. Raises ChecksError as the network does."""
     net = network_of(parts, condition.at_highest_line())
-    by_ref, found = {p.ref: p for p in net.parts}, []
+    by_ref, inrushes = {p.ref: p for p in net.parts}, []
     for feed in net.feeds:
         limiters = [by_ref[ref] for ref in feed.lead_refs if by_ref[ref].kind == "thermistor"]
         others = [r.ohms for r in net.resistives if r.ref in feed.lead_refs and by_ref[r.ref].kind != "thermistor"]
@@ -36,5 +36,5 @@ def inrush_currents(parts, condition: Condition) -> list[Inrush]:
             peak = math.sqrt(2) * feed.volts * net.condition.line_factor
             cold = sum(given(p.value) for p in limiters)
             refs = tuple(p.ref for p in limiters)
-            found.append(Inrush(feed.ref, refs, peak / (rest + cold), peak / rest))
-    return found
+            inrushes.append(Inrush(feed.ref, refs, peak / (rest + cold), peak / rest))
+    return inrushes

@@ -196,8 +196,8 @@ class Crowd(_Several):
         meets = (ohms * (1 - np.eye(count)))[:, None]
         amps, slope = self._draw(spare, own, m)
         for _ in range(ROUNDS):
-            left = spare - (meets @ amps[..., None])[..., 0]
-            drawn, slope = self._draw(left, own, m)
+            unloaded = spare - (meets @ amps[..., None])[..., 0]
+            drawn, slope = self._draw(unloaded, own, m)
             step = _solved(slope[..., None] * meets, (amps - drawn)[..., None])[..., 0]
             amps = amps - step
             if np.abs(step).max(initial=0.0) < 1e-13:
@@ -242,9 +242,9 @@ def banks_of(rectifiers) -> tuple:
 def _twins_of(crowd, rest) -> list[Rectifier]:
     """For each of a crowd the one that does the same in the other half cycle, if each has one and no more pulse with
     these."""
-    each = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
-    twins = [r for r in each if r is not None]
-    if len({id(r) for r in twins}) < len(each):
+    mates = [next((r for r in rest if r.polarity != one.polarity and one.alike(r)), None) for one in crowd]
+    twins = [r for r in mates if r is not None]
+    if len({id(r) for r in twins}) < len(mates):
         return []
     return [] if any(r not in twins and _meet(twins[0], r) for r in rest) else twins
 

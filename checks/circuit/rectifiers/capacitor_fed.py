@@ -64,8 +64,8 @@ class Doubler(CapacitorFed):
         low, high = np.minimum(v, most), np.maximum(v, most)
         for _ in range(ROUNDS):
             middle = (low + high) / 2
-            given = most - np.hypot(most - middle, self._half(middle, m, drive)[0] / siemens)
-            low, high = np.where(given < v, middle, low), np.where(given < v, high, middle)
+            output = most - np.hypot(most - middle, self._half(middle, m, drive)[0] / siemens)
+            low, high = np.where(output < v, middle, low), np.where(output < v, high, middle)
         return (low + high) / 2
 
     def _most(self, m, drive):

@@ -51,32 +51,32 @@ def rectified(net: Network, fitted) -> Rectified:
     feeds = {feed.ref: feed for feed in net.feeds}
     coils = [c for p in fitted if p.ref in feeds for c in coils_of(p, net, feeds[p.ref], touched)]
     finder = _Finder(net, fitted, coils, touched)
-    found, diodes = finder.bridges(diodes)
+    rectifiers, diodes = finder.bridges(diodes)
     halves, diodes = finder.half_bridges(diodes)
-    found += halves
+    rectifiers += halves
     fed, inside, diodes = through_capacitors(finder, diodes)
-    found += fed
+    rectifiers += fed
     made = [(finder.half_wave(diode), diode) for diode in diodes]
-    found = _with_halves([*found, *(rectifier for rectifier, _ in made if rectifier)])
-    single = {r.ref for r in found if isinstance(r, ChokeFed) and r.halves == 1}
+    rectifiers = _with_halves([*rectifiers, *(rectifier for rectifier, _ in made if rectifier)])
+    single = {r.ref for r in rectifiers if isinstance(r, ChokeFed) and r.halves == 1}
     unsupported, junctions = finder.refused([d for r, d in made if r is None or r.ref in single])
-    found = [r for r in found if r.ref not in single]
-    unsupported = (*unsupported, *inside, *_before_chokes(found, net.size))
-    return Rectified(banks_of(found), junctions, unsupported, _notes(net, unsupported))
+    rectifiers = [r for r in rectifiers if r.ref not in single]
+    unsupported = (*unsupported, *inside, *_before_chokes(rectifiers, net.size))
+    return Rectified(banks_of(rectifiers), junctions, unsupported, _notes(net, unsupported))
 
 
-def _before_chokes(found, chassis: int):
+def _before_chokes(rectifiers, chassis: int):
     """Yield unsupported for the alternating volts before chokes, of which most is ripple."""
-    for refs, port in dict.fromkeys((r.ref, r.reservoir) for r in found if isinstance(r, ChokeFed)):
+    for refs, port in dict.fromkeys((r.ref, r.reservoir) for r in rectifiers if isinstance(r, ChokeFed)):
         yield before_choke(refs, frozenset(port) - {chassis})
 
 
 def _notes(net: Network, unsupported) -> tuple[Remark, ...]:
-    found = [remark(RemarkCode.NO_MAINS, part=feed.broken, ref=feed.ref) for feed in net.feeds if feed.broken]
+    remarks = [remark(RemarkCode.NO_MAINS, part=feed.broken, ref=feed.ref) for feed in net.feeds if feed.broken]
     refs = list(dict.fromkeys(r.refs for r in unsupported if r.draws))
     if refs:
-        found.append(remark(RemarkCode.LOAD_LEFT_OUT, refs=refs))
-    return tuple(found)
+        remarks.append(remark(RemarkCode.LOAD_LEFT_OUT, refs=refs))
+    return tuple(remarks)
 
 
 class _Finder:
@@ -97,10 +97,10 @@ class _Finder:
 
     def bridges(self, diodes: list[Diode]):
         """(rectifiers of bridges, diodes that are left)."""
-        found, left = [], list(diodes)
+        rectifiers, loose = [], list(diodes)
         for coil in self.drivers:
             pair = across(coil)
-            four = self._four(pair[0].node, pair[1].node, left)
+            four = self._four(pair[0].node, pair[1].node, loose)
             if not four or self._by_halves(coil, four):
                 continue
             plus, minus = four[0].cathode, four[2].anode
@@ -112,27 +112,27 @@ class _Finder:
                 for near, up, down in ((pair[0], four[0], four[3]), (pair[1], four[1], four[2])):
                     both, way = _in_series(up, down), loop or Loop(plus, minus, (), 0.0)
                     made = self.rectifier(near, both, way, 1.0, minus, plus, ())
-                    found.append(choke_fed(made, choke, self.net.condition.hertz) if choke else made)
-                left = [d for d in left if d not in four]
-        return found, left
+                    rectifiers.append(choke_fed(made, choke, self.net.condition.hertz) if choke else made)
+                loose = [d for d in loose if d not in four]
+        return rectifiers, loose
 
     def half_bridges(self, diodes: list[Diode]):
         """(rectifiers, diodes that are left): two diodes of a bridge whose others are open or not there, one from each
         end of a floating winding, which pass one half cycle between them."""
-        found, left = [], list(diodes)
+        rectifiers, loose = [], list(diodes)
         for coil in self.drivers:
             if len(coil.nodes) != 2 or self.net.size in coil.nodes:
                 continue
             for near, far in (across(coil), across(coil)[::-1]):
-                up = [d for d in left if d.anode == near.node]
-                down = [d for d in left if d.cathode == far.node]
+                up = [d for d in loose if d.anode == near.node]
+                down = [d for d in loose if d.cathode == far.node]
                 loop = self.loops.close(up[0].cathode, down[0].anode) if len(up) == len(down) == 1 else None
                 if loop and up[0] is not down[0]:
                     minus, plus = down[0].anode, up[0].cathode
-                    found.append(self.rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
+                    rectifiers.append(self.rectifier(near, _in_series(up[0], down[0]), loop, 1.0, minus, plus, ()))
                     idle = ((far.node, plus), (minus, near.node))  # a third diode has no way back, and carries nothing
-                    left = [d for d in left if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
-        return found, left
+                    loose = [d for d in loose if d not in (up[0], down[0]) and (d.anode, d.cathode) not in idle]
+        return rectifiers, loose
 
     def _four(self, one, other, diodes):
         """(up from one end, up from the other, down to the one, down to the other), or None."""
@@ -241,20 +241,20 @@ class _Finder:
         """(what is not calculated, junctions) of the diodes that are no rectifiers, and of what else hangs on
         alternating volts."""
         live, through = self._live()
-        found, junctions = [], []
+        unsupported, junctions = [], []
         for diode in loose:
             ways = list(self._ways(diode))
             nodes = {diode.anode, diode.cathode} - {self.net.size}
             if ways:
                 choke = next((ref for w in ways if (ref := self.loops.choke(w[1], w[2]))), "")
-                found.append(unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
+                unsupported.append(unfilled(diode, nodes | ({ways[0][0].back} - {self.net.size}), choke))
             elif nodes & live:
                 ends = {n for n in nodes & live if n not in self.ends}
-                found.append(coupled("+".join(diode.refs), nodes, ends, through))
+                unsupported.append(coupled("+".join(diode.refs), nodes, ends, through))
             else:
                 junctions.append(diode.junction())
-        found += self._on_live(live, through)
-        return tuple(found), tuple(junctions)
+        unsupported += self._on_live(live, through)
+        return tuple(unsupported), tuple(junctions)
 
     def _on_live(self, live, through):
         """Yield unsupported for valves' anodes, Zener diodes and transistors that hang on alternating volts."""

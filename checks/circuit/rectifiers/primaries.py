@@ -52,9 +52,9 @@ def feed_of(part: PartSpec, net) -> Feed:
     refs: list[str] = []
     broken, unclear = "", None
     for start, other in (ends, ends[::-1]):
-        found, stopped, puzzle = _chain(part.ref, start, other, net)
-        leads += [(r.ohms, r.parameter) for r in found]
-        refs += [r.ref for r in found]
+        resistors, stopped, puzzle = _chain(part.ref, start, other, net)
+        leads += [(r.ohms, r.parameter) for r in resistors]
+        refs += [r.ref for r in resistors]
         broken, unclear = broken or stopped, unclear or puzzle
     unclear = unclear or (None if broken else _fed_otherwise(part, rated, tap, net))
     scale = 1.0 if net.condition.tap_volts else tap / (rated or tap)  # on its tap a transformer gives its own volts

@@ -81,11 +81,11 @@ def _coil(part, winding, net: Network, feed: Feed, touched) -> Coil:
             winding=winding.name,
         )
     pieces = len(nodes) - 1
-    each, parameter = (
+    piece_ohms, parameter = (
         winding_ohms(part, winding, net.condition.winding_factor) / pieces,
         net.parameters.index(part.ref, f"{winding.name} ohms"),
     )
-    groups = tuple((Group((part.ref, winding.name, n), ((each, parameter),)),) for n in range(pieces))
+    groups = tuple((Group((part.ref, winding.name, n), ((piece_ohms, parameter),)),) for n in range(pieces))
     coil = Coil(
         (part.ref, winding.name),
         nodes,

@@ -31,16 +31,16 @@ class Fed:
 
 def through_capacitors(finder, diodes: list[Diode]):
     """(rectifiers of doublers and bias supplies, what is not told of the points between, diodes that are left)."""
-    found, inside, used = [], [], []
+    rectifiers, inside, used = [], [], []
     for fed in fed_through_capacitors(finder.net, finder.fitted, diodes, finder.ends):
         out, back = fed.far, fed.end.back
         loop = None if out == back else finder.loops.close(*((out, back) if fed.sign > 0 else (back, out)))
         if loop is None or (not fed.clamp and sum(r.ohms for r in loop.series) > MOST_SERIES * fed.ohms):
             continue
-        found.append(_rectifier(finder, fed, loop))
+        rectifiers.append(_rectifier(finder, fed, loop))
         used += [fed.diode, fed.clamp]
         inside.append(inside_doubler("+".join(fed.diode.refs), fed.node, bool(fed.clamp)))
-    return found, inside, [d for d in diodes if not any(d is u for u in used)]
+    return rectifiers, inside, [d for d in diodes if not any(d is u for u in used)]
 
 
 def _rectifier(finder, fed: Fed, loop):
@@ -58,15 +58,15 @@ def _rectifier(finder, fed: Fed, loop):
 
 def fed_through_capacitors(net, fitted, diodes: list[Diode], ends: dict) -> list[Fed]:
     """Every doubler and bias supply; `ends` are the windings' ends by node."""
-    found: list[Fed] = []
+    supplies: list[Fed] = []
     for diode in diodes:
         for node, far, sign in ((diode.anode, diode.cathode, 1.0), (diode.cathode, diode.anode, -1.0)):
             if node in ends or node == net.size or far in ends:
                 continue
             fed = _fed(net, fitted, diodes, ends, (diode, node, far, sign))
-            if fed and all(fed.diode not in (f.diode, f.clamp) for f in found):
-                found.append(fed)
-    return found
+            if fed and all(fed.diode not in (f.diode, f.clamp) for f in supplies):
+                supplies.append(fed)
+    return supplies
 
 
 def _fed(net, fitted, diodes, ends, way) -> Fed | None:

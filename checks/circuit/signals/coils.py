@@ -44,14 +44,14 @@ class Core:
 
     def admittances(self, m, omega: float):
         """Yield (coil, other coil, siemens (samples,)): the current in one for each volt across the other."""
-        each = [coil.siemens(m, omega) for coil in self.coils]
+        own_siemens = [coil.siemens(m, omega) for coil in self.coils]
         if not any(coil.turns for coil in self.coils):
-            yield from ((coil, coil, y) for coil, y in zip(self.coils, each, strict=True))
+            yield from ((coil, coil, y) for coil, y in zip(self.coils, own_siemens, strict=True))
             return
-        whole = sum(coil.turns**2 * y for coil, y in zip(self.coils, each, strict=True))
+        whole = sum(coil.turns**2 * y for coil, y in zip(self.coils, own_siemens, strict=True))
         whole = whole + self.magnetising / (1j * omega * m[:, self.magnetising_at])
-        for one, own in zip(self.coils, each, strict=True):
-            for other, beside in zip(self.coils, each, strict=True):
+        for one, own in zip(self.coils, own_siemens, strict=True):
+            for other, beside in zip(self.coils, own_siemens, strict=True):
                 shared = -one.turns * other.turns * own * beside / whole
                 yield one, other, own + shared if one is other else shared
 

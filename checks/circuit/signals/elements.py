@@ -71,23 +71,23 @@ def linear_of(operating, start: tuple[int, ...], last: int | None = None, rectif
     net, solution = operating.net, operating.solution
     m = solution.reduced.m
     cores = cores_of(net)
-    kept = _kept(net, cores, start, last)
-    real = np.zeros((len(m), len(kept), len(kept)))
+    nodes = _kept(net, cores, start, last)
+    real = np.zeros((len(m), len(nodes), len(nodes)))
     farads = np.zeros_like(real)
-    place = {node: n for n, node in enumerate(kept)}
+    place = {node: n for n, node in enumerate(nodes)}
     _resistances(net, m, cores, real, place)
     falling = tuple(_slopes(net, solution, rectifiers, real, place))
     for a, b, value in _capacitances(net, m):
         _stamp(farads, place, (a, b), (a, b), value)
     inside = tuple(core for core in cores if any(c.a in place or c.b in place for c in core.coils))
-    return Linear(net, m, kept, real, farads, inside, falling)
+    return Linear(net, m, nodes, real, farads, inside, falling)
 
 
 def _resistances(net, m, cores, real, place):
-    coiled, each = {core.ref for core in cores}, siemens(net, m)
+    coiled, conductance = {core.ref for core in cores}, siemens(net, m)
     for n, r in enumerate(net.resistives):
         if r.ref not in coiled:
-            _stamp(real, place, (r.a, r.b), (r.a, r.b), each[:, n])
+            _stamp(real, place, (r.a, r.b), (r.a, r.b), conductance[:, n])
 
 
 def _slopes(net, solution, rectifiers: bool, real, place):
@@ -120,12 +120,12 @@ def _capacitances(net: Network, m):
     parts = {p.ref: p for p in net.parts}
     for valve in net.valves:
         part = parts[valve.ref]
-        found = capacitances_of(part.type, part.limits)
-        if found:
+        capacitances = capacitances_of(part.type, part.limits)
+        if capacitances:
             scale = m[:, net.parameters.index(valve.ref, "capacitances")]
-            yield valve.grid, valve.anode, found.grid_anode * scale
-            yield valve.grid, valve.cathode, found.grid_cathode * scale
-            yield valve.anode, valve.cathode, found.anode_cathode * scale
+            yield valve.grid, valve.anode, capacitances.grid_anode * scale
+            yield valve.grid, valve.cathode, capacitances.grid_cathode * scale
+            yield valve.anode, valve.cathode, capacitances.anode_cathode * scale
 
 
 def _stamp(matrix, place, out, inputs, value):
@@ -155,5 +155,5 @@ def _kept(net: Network, cores, start, last) -> tuple[int, ...]:
     for device in net.devices:
         join([n for pair in (*device.ports, *device.currents) for n in pair])
     roots = {groups.find(n) for n in start if n != net.size}
-    kept = [n for n in range(net.size) if groups.find(n) in roots and n != last]
-    return (*kept, *(() if last is None else (last,)))
+    connected = [n for n in range(net.size) if groups.find(n) in roots and n != last]
+    return (*connected, *(() if last is None else (last,)))

@@ -54,20 +54,20 @@ def clipping_of(operating: Operating, hertz: float = 1000.0) -> Clipping | None:
 
 def class_a_power(operating: Operating, red: str, ohms: float, hertz: float = 1000.0) -> Power | None:
     """The power in a load of `ohms` between `red` and the chassis at the onset of clipping."""
-    found = transfer(small_signal(operating), hertz)
-    first = onset(operating, found)
+    gains = transfer(small_signal(operating), hertz)
+    first = onset(operating, gains)
     if first is None:
         return None
-    volts = first.input_volts * abs(complex(found.at(operating.net.node(red))[0]))
+    volts = first.input_volts * abs(complex(gains.at(operating.net.node(red))[0]))
     return Power(first, volts, volts**2 / ohms)
 
 
-def onset(operating: Operating, found: Transfer) -> Clipping | None:
+def onset(operating: Operating, gains: Transfer) -> Clipping | None:
     """The first valve section that a rising tone drives to a limit."""
-    return min(_limits(operating, found), key=lambda clip: clip.input_volts, default=None)
+    return min(_limits(operating, gains), key=lambda clip: clip.input_volts, default=None)
 
 
-def _limits(operating: Operating, found: Transfer):
+def _limits(operating: Operating, gains: Transfer):
     net, solution = operating.net, operating.solution
     m, drive = solution.reduced.m[:1], solution.drive[:1]
     _, slopes = flows(solution.reduced, solution.ports, solution.reduced.m, solution.drive)
@@ -75,7 +75,7 @@ def _limits(operating: Operating, found: Transfer):
         if device not in net.valves:
             continue
         at = solution.ports[0, ports]
-        volts = np.array([complex(found.between(plus, minus)[0]) for plus, minus in device.ports])
+        volts = np.array([complex(gains.between(plus, minus)[0]) for plus, minus in device.ports])
         amps = abs(slopes[0, currents.start, ports] @ volts)
         grid, bias = abs(volts[-1]), -float(at[-1])
         if grid < 1e-9:

@@ -15,19 +15,19 @@ def signal_volts(operating: Operating, red: int, black: int, level: float, hertz
     """rms V (samples,) between two nodes of the condition's signal of `level` V rms at `hertz`; of ripple where that
     is what the check is `under`, or the condition names no input. NaN where the circuit did not settle."""
     if under == RIPPLE or not _has_input(operating):
-        found = ripple_volts(operating, red, black)
+        rms = ripple_volts(operating, red, black)
     else:
         set_to = operating.solution.reduced.m[:, operating.net.parameters.index("signal", "level")]
-        found = level * set_to * np.abs(_transfer(operating, hertz).between(red, black))
-    return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, found)
+        rms = level * set_to * np.abs(_transfer(operating, hertz).between(red, black))
+    return np.where(np.isnan(operating.volts[:, : operating.net.size]).all(axis=1), np.nan, rms)
 
 
 def clipped(operating: Operating, level: float, hertz: float) -> Clipping | None:
     """The onset of clipping where a tone of `level` lies beyond it in the first sample: no figure holds there."""
     if not _has_input(operating):
         return None
-    found = onset(operating, _transfer(operating, hertz))
-    return found if found and level > found.input_volts else None
+    clip = onset(operating, _transfer(operating, hertz))
+    return clip if clip and level > clip.input_volts else None
 
 
 def _has_input(operating: Operating) -> bool:

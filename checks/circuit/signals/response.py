@@ -88,10 +88,10 @@ def _corner(gain, middle: complex, hertz: float, drop: float, end: float) -> flo
 
 def stage_gains(operating: Operating, hertz: float = 1000.0) -> list[StageGain]:
     """Of every valve section that the signal reaches, in the parts list's order."""
-    found = transfer(small_signal(operating), hertz)
+    gains = transfer(small_signal(operating), hertz)
     rows = []
     for valve in operating.net.valves:
-        grid, anode, cathode = (complex(found.at(n)[0]) for n in (valve.grid, valve.anode, valve.cathode))
+        grid, anode, cathode = (complex(gains.at(n)[0]) for n in (valve.grid, valve.anode, valve.cathode))
         if abs(grid) > 1e-9:
             rows.append(StageGain(valve.ref, valve.name, anode / grid, cathode / grid, anode))
     return rows

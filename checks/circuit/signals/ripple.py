@@ -34,7 +34,7 @@ def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.nda
     ends = [n for n in (red, black) if n != net.size]
     linear = linear_of(operating, tuple(ends), rectifiers=False)
     place, samples = linear.place, len(linear.m)
-    found = {}
+    lines = {}
     for multiple in MULTIPLES:
         inward = np.zeros((samples, len(linear.kept), 1), complex)
         for node, amps in (*_pulses(operating, multiple), *_heaters(operating, multiple)):
@@ -45,8 +45,8 @@ def ripple_lines(operating: Operating, red: int, black: int) -> dict[int, np.nda
         volts = np.linalg.solve(y, inward)[..., 0]
         zero = np.zeros(samples, complex)
         at = [volts[:, place[n]] if n in place else zero for n in (red, black)]
-        found[multiple] = at[0] - at[1]
-    return found
+        lines[multiple] = at[0] - at[1]
+    return lines
 
 
 def _pulses(operating: Operating, multiple: int):

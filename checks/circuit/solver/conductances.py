@@ -80,10 +80,10 @@ def siemens(net: Network, m) -> np.ndarray:
     return 1.0 / (ohms * m[:, [r.parameter for r in net.resistives]]) if len(ohms) else np.zeros((len(m), 0))
 
 
-def _of_block(block: Block, each):
+def _of_block(block: Block, conductance):
     """G of one block (samples, nodes, nodes)."""
     n = len(block.nodes)
-    g = (each[:, block.rows] @ block.pattern).reshape(len(each), n, n)
+    g = (conductance[:, block.rows] @ block.pattern).reshape(len(conductance), n, n)
     if block.pinned:
         g[:, 0, 0] += PIN * np.maximum(1.0, g[:, 0, 0])  # beside a winding of milliohms, 1e-10 S would be lost
     return g
@@ -91,24 +91,26 @@ def _of_block(block: Block, each):
 
 def conductances(net: Network, m) -> np.ndarray:
     """G of shape (samples, nodes, nodes) in S, floating pieces pinned."""
-    g, each = np.zeros((len(m), net.size, net.size)), siemens(net, m)
+    g, conductance = np.zeros((len(m), net.size, net.size)), siemens(net, m)
     for block in blocks_of(net):
-        g[:, block.nodes[:, None], block.nodes] = _of_block(block, each)
+        g[:, block.nodes[:, None], block.nodes] = _of_block(block, conductance)
     return g
 
 
 def solved(net: Network, m, q, into) -> np.ndarray:
     """G⁻¹ of the columns of `q` (nodes, columns), the same for every sample, then of `into` (samples, nodes, more)."""
     width = q.shape[1]
-    found, each = np.zeros((len(m), net.size, width + into.shape[2])), siemens(net, m)
+    solution, conductance = np.zeros((len(m), net.size, width + into.shape[2])), siemens(net, m)
     for block in blocks_of(net):
         fixed = np.flatnonzero(q[block.nodes].any(axis=0))
         own = np.flatnonzero(into[:, block.nodes].any(axis=(0, 1)))
         if not len(fixed) + len(own):
             continue
-        here = q[block.nodes][:, fixed]
-        sides = np.concatenate((np.broadcast_to(here, (len(m), *here.shape)), into[:, block.nodes][:, :, own]), axis=2)
-        g = _of_block(block, each)
+        shared = q[block.nodes][:, fixed]
+        sides = np.concatenate(
+            (np.broadcast_to(shared, (len(m), *shared.shape)), into[:, block.nodes][:, :, own]), axis=2
+        )
+        g = _of_block(block, conductance)
         columns = np.concatenate((fixed, width + own))
-        found[:, block.nodes[:, None], columns] = np.linalg.solve(g, sides) if len(block.nodes) > 1 else sides / g
-    return found
+        solution[:, block.nodes[:, None], columns] = np.linalg.solve(g, sides) if len(block.nodes) > 1 else sides / g
+    return solution

@@ -42,8 +42,8 @@ def heaters_of(net: Network) -> tuple[Heater, ...]:
 def heater_volts(heater: Heater, volts, ac):
     """rms volts (samples,) on a piece of a heater, the mean of its pieces; alternating and direct taken together. DC
     that is not calculated counts as none: what heats a valve there is its winding."""
-    each = [np.hypot(np.nan_to_num(volts[:, a] - volts[:, b]), ac[:, a] - ac[:, b]) for a, b in heater.ends]
-    return np.mean(each, axis=0)
+    piece_volts = [np.hypot(np.nan_to_num(volts[:, a] - volts[:, b]), ac[:, a] - ac[:, b]) for a, b in heater.ends]
+    return np.mean(piece_volts, axis=0)
 
 
 def hot_multipliers(net: Network, m, volts, ac):

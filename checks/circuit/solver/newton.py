@@ -114,10 +114,10 @@ def _newton(reduced: Reduced, u, drive):
         matrix = eye - z[at] @ slopes[at]
         move = np.linalg.solve(matrix, error[at][..., None])[..., 0]
         stuck = _advance(reduced, u, i, slopes, error, drive, open_, move, matrix)
-        left = error[open_]
+        remaining = error[open_]
         # microvolts on micro-ohms are amperes: the error there is rounding, and the step tells how far a solution is
         stalled[open_] = _size(move) < STEP_TOLERANCE
-        open_ = open_[_missed(left, i[open_], rough[open_]) & ~stalled[open_] & ~stuck]
+        open_ = open_[_missed(remaining, i[open_], rough[open_]) & ~stalled[open_] & ~stuck]
     return u, i, stalled | ~_missed(error, i, rough), step
 
 
@@ -136,24 +136,24 @@ def _advance(reduced, u, i, slopes, error, drive, rows, move, matrix):
     u, i, slopes and error. `matrix` is that of the step. Tells which rows no share of the step has moved: the next step
     would be the same one."""
     share, old = np.ones(len(rows)), _size(error[rows])
-    left = np.arange(len(rows))
+    pending = np.arange(len(rows))
     for _ in range(HALVINGS):
-        at = rows[left]
-        tried = u[at] - share[left, None] * move[left]
+        at = rows[pending]
+        tried = u[at] - share[pending, None] * move[pending]
         current, slope = flows(reduced, tried, reduced.m[at], drive[at])
         missed = tried - np.einsum("spc,sc->sp", reduced.z[at], current)
-        good = _size(missed) < old[left] * (1 - 1e-4 * share[left])
+        good = _size(missed) < old[pending] * (1 - 1e-4 * share[pending])
         poor = np.flatnonzero(~good)
         if len(poor):
-            good[poor] = _comes_nearer(matrix[left[poor]], missed[poor], move[left[poor]], share[left[poor]])
+            good[poor] = _comes_nearer(matrix[pending[poor]], missed[poor], move[pending[poor]], share[pending[poor]])
         put = at[good]
         u[put], i[put], slopes[put], error[put] = tried[good], current[good], slope[good], missed[good]
-        left = left[~good]
-        if not len(left):
+        pending = pending[~good]
+        if not len(pending):
             break
-        share[left] *= 0.5
+        share[pending] *= 0.5
     stuck = np.zeros(len(rows), dtype=bool)
-    stuck[left] = True
+    stuck[pending] = True
     return stuck
 
 
@@ -204,13 +204,13 @@ def _polished(reduced: Reduced, u, i, volts, good, drive):
     for _ in range(POLISHES):
         amps, slopes = flows(some, own, some.m, at)
         into = (amps - np.einsum("scp,sp->sc", slopes, own)) @ q.T
-        found = np.linalg.solve(g - q @ slopes @ p, into[..., None])[..., 0]
-        moved = found @ p.T - own
+        agreed = np.linalg.solve(g - q @ slopes @ p, into[..., None])[..., 0]
+        moved = agreed @ p.T - own
         own = own + moved
         if _size(moved).max(initial=0.0) < STEP_TOLERANCE:
             break
     u, i, volts, good = u.copy(), i.copy(), volts.copy(), good.copy()
-    u[rows], volts[rows] = own, found
+    u[rows], volts[rows] = own, agreed
     i[rows] = amps + np.einsum("scp,sp->sc", slopes, moved)
     good[rows] = _size(moved) < APART
     return u, i, volts, good
@@ -249,14 +249,14 @@ def _drifted(reduced: Reduced, drive):
     u, i, good, _ = _newton(eased, u, drive)
     for before, share in pairwise((first, *steps)):
         more = _with_gain(reduced, share)
-        found, i, good, _ = _newton(more, u, drive)  # what is saturated has its inputs stay where they are
+        next_u, i, good, _ = _newton(more, u, drive)  # what is saturated has its inputs stay where they are
         for amplifier, at in amplifiers:  # what is not has its output stay if the inputs come as much nearer
             offset = m[:, amplifier.offset] - 1
             u[:, at] = (u[:, at] + offset) * before / share - offset
         late = np.flatnonzero(~good)
         if len(late):
-            found[late], i[late], good[late], _ = _newton(more.rows(late), u[late], drive[late])
-        u = found
+            next_u[late], i[late], good[late], _ = _newton(more.rows(late), u[late], drive[late])
+        u = next_u
     return u, i, good
 
 

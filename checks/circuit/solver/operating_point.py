@@ -46,24 +46,24 @@ def operate(
     hot = m * np.array(net.heater_factors) if net.heater_factors else m
     point = _at(net, hot, line, start, strict, rungs)
     for _ in range(ROUNDS):
-        wanted = _as_found(net, m, hot, point)
-        if np.abs(wanted / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
+        next_hot = _as_found(net, m, hot, point)
+        if np.abs(next_hot / hot - 1).max(initial=0.0) < (NOMINAL_STEP if len(m) == 1 else SAMPLES_STEP):
             break
-        hot = wanted
+        hot = next_hot
         point = _at(net, hot, line, point.solution.ports, strict, rungs)
     return point
 
 
-def _as_found(net: Network, m, hot, found: Operating):
+def _as_found(net: Network, m, hot, point: Operating):
     """Multipliers with heaters, thermistors and neon lamps as an operating point found with `hot` leaves them."""
-    wanted = hot_multipliers(net, m, found.volts, found.ac)
+    next_hot = hot_multipliers(net, m, point.volts, point.ac)
     for thermistor in (p for p in net.parts if p.kind == "thermistor"):
         column = net.parameters.index(thermistor.ref, "ohms")
-        wanted[:, column] = hot[:, column]
+        next_hot[:, column] = hot[:, column]
     for neon in (d for d in net.junctions if isinstance(d, Neon)):
-        wanted[:, neon.lit] = hot[:, neon.lit]
-    wanted = warmed(net, m, wanted, found.volts, found.ac, lambda: feed_amps(found))
-    return light(net, wanted, found.solution.currents)
+        next_hot[:, neon.lit] = hot[:, neon.lit]
+    next_hot = warmed(net, m, next_hot, point.volts, point.ac, lambda: feed_amps(point))
+    return light(net, next_hot, point.solution.currents)
 
 
 def _at(net: Network, m, line: float, start, strict: bool, rungs) -> Operating:

@@ -27,6 +27,6 @@ def warmed(net: Network, m, hot, volts, ac, primary_amps):
         else:
             across = np.hypot(np.nan_to_num(volts[:, r.a] - volts[:, r.b]), ac[:, r.a] - ac[:, r.b])
             amps = across / (r.ohms * hot[:, r.parameter])
-        wanted = m[:, r.parameter] * hot_share(part, np.nan_to_num(amps))
-        hot[:, r.parameter] *= (wanted / hot[:, r.parameter]) ** HALFWAY
+        target = m[:, r.parameter] * hot_share(part, np.nan_to_num(amps))
+        hot[:, r.parameter] *= (target / hot[:, r.parameter]) ** HALFWAY
     return hot

@@ -47,7 +47,7 @@ def _of(part, number, feed, net: Network):
         if winding in mains or not winding.volts:
             continue
         nodes = [net.nodes[n] for n in winding.nodes]
-        each = winding_ohms(part, winding, net.condition.winding_factor) / (len(nodes) - 1)
+        piece_ohms = winding_ohms(part, winding, net.condition.winding_factor) / (len(nodes) - 1)
         for plus, minus in zip(nodes[:-1], nodes[1:], strict=True):
             yield Half(
                 number,
@@ -55,7 +55,7 @@ def _of(part, number, feed, net: Network):
                 minus,
                 peak_volts(part, winding) * feed.scale / 2**0.5,
                 index(part.ref, f"{winding.name} volts"),
-                each,
+                piece_ohms,
                 index(part.ref, f"{winding.name} ohms"),
                 feed.volts,
                 feed.seen(not winding.ohms),

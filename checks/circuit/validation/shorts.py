@@ -108,10 +108,10 @@ def _diodes_across(part, parts):
         for one, other in permutations(dict.fromkeys(winding.nodes), 2):
             refs = [ref for ref in way(ways, one, other) or [] if by_ref[ref].kind in RECTIFIERS]
             if refs:
-                said = f"{' and '.join(refs)} {'pass' if len(refs) > 1 else 'passes'}"
+                passing = f"{' and '.join(refs)} {'pass' if len(refs) > 1 else 'passes'}"
                 yield by_ref[refs[0]].wrong(
                     "joins",
-                    f"are the wrong way round somewhere: {said} current from {one} to {other}, ends "
+                    f"are the wrong way round somewhere: {passing} current from {one} to {other}, ends "
                     f"of {part.ref}'s winding {winding.name}, with no load between.",
                     "diodes-short",
                     diodes=refs,

@@ -63,15 +63,15 @@ def koren_as_tested(koren: Koren, tested: MeasuredPoint, type_: str = "") -> Kor
     _refuse_strange(tested.anode_amps / usual, CURRENTS, "anode_amps", usual)
     if tested.transconductance is None:
         return _scaled(koren, tested.anode_amps / usual)
-    wanted = tested.transconductance / _slopes_miss(koren, type_) / tested.anode_amps
-    turned = replace(koren, mu=koren.mu * _factor(koren, tested, wanted, slope))
+    ratio = tested.transconductance / _slopes_miss(koren, type_) / tested.anode_amps
+    turned = replace(koren, mu=koren.mu * _factor(koren, tested, ratio, slope))
     return _scaled(turned, tested.anode_amps / _at(turned, tested)[0])
 
 
-def _factor(koren: Koren, tested: MeasuredPoint, wanted: float, usual_slope: float) -> float:
-    """The multiple of mu at which the curve's transconductance over its current is `wanted`; it grows with mu."""
+def _factor(koren: Koren, tested: MeasuredPoint, ratio: float, usual_slope: float) -> float:
+    """The multiple of mu at which the curve's transconductance over its current is `ratio`; it grows with mu."""
     low, high = FACTORS
-    if not _ratio(koren, tested, low) <= wanted <= _ratio(koren, tested, high):
+    if not _ratio(koren, tested, low) <= ratio <= _ratio(koren, tested, high):
         raise ChecksError(
             "This transconductance does not go with this current.",
             argument="transconductance",
@@ -80,7 +80,7 @@ def _factor(koren: Koren, tested: MeasuredPoint, wanted: float, usual_slope: flo
         )
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if _ratio(koren, tested, middle) < wanted else (low, middle)
+        low, high = (middle, high) if _ratio(koren, tested, middle) < ratio else (low, middle)
     return (low + high) / 2
 
 

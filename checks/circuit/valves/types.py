@@ -120,8 +120,8 @@ def capacitances_of(type_: str, own: dict) -> Capacitances | None:
     """A guide's own (limits grid_anode_picofarads and so on), else the type's; None where neither is known. A pentode's
     input capacitance counts to the cathode, and so does its output's."""
     row = (known(type_) or {}).get("capacitances", {})
-    found = {name: own.get(f"{name}_picofarads", row.get(f"{name}_picofarads")) for name in PAIRS}
-    return None if None in found.values() else Capacitances(*(1e-12 * found[name] for name in PAIRS))
+    picofarads = {name: own.get(f"{name}_picofarads", row.get(f"{name}_picofarads")) for name in PAIRS}
+    return None if None in picofarads.values() else Capacitances(*(1e-12 * picofarads[name] for name in PAIRS))
 
 
 def limits_of(type_: str, own: dict) -> dict:

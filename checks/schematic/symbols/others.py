@@ -59,12 +59,12 @@ def mosfet(unit: Unit) -> Symbol:
 
 
 def _lead_numbers(unit: Unit, ends: dict[str, At]) -> tuple[Text, ...]:
-    found = []
+    texts = []
     for name, at in ends.items():
         if name in unit.pins:
             place = At(0.4, at.y * 0.75) if at.x == 0 else At(-2.5, -0.7)
-            found.append(Text(unit.pins[name], place, "start" if at.x == 0 else "end", size=_SMALL))
-    return tuple(found)
+            texts.append(Text(unit.pins[name], place, "start" if at.x == 0 else "end", size=_SMALL))
+    return tuple(texts)
 
 
 def transistor(unit: Unit) -> Symbol:
