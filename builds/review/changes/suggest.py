@@ -113,7 +113,11 @@ def _quiet(case: Case) -> Advice:
     if case.sense.kind == Kind.NOT_ENOUGH:
         n = case.missed.n
         return Advice(AdviceCode.TOO_FEW, params={"count": n}) if n < FEWEST else Advice(AdviceCode.WAIT)
-    return Advice(AdviceCode.READ_SNAGS if case.snags else AdviceCode.NOTHING)
+    if case.snags:
+        return Advice(AdviceCode.READ_SNAGS)
+    if case.agreement and case.agreement.verdict == Verdict.BUILDS_APART:
+        return Advice(AdviceCode.BUILDS_APART)
+    return Advice(AdviceCode.SINGLE_BUILDS, builds=case.out) if case.out else Advice(AdviceCode.NOTHING)
 
 
 def suggest_step(step, decisions, planned: str) -> str:

@@ -92,7 +92,7 @@ def _not_enough(f: CheckFinding) -> str:
 
 
 def _fits(f: CheckFinding) -> str:
-    return _("%(n)s builds agree with the guide.") % {"n": f.n}
+    return _("%(n)s builds fit the guide’s band.") % {"n": f.n}
 
 
 def _figure_off(f: CheckFinding) -> str:

@@ -35,6 +35,7 @@ class AdviceCode(StrEnum):
     TOO_FEW = "too few"
     WAIT = "wait"
     READ_SNAGS = "read snags"
+    BUILDS_APART = "builds apart"
     NOTHING = "nothing"
     REWRITE_STEP = "rewrite step"
     REWRITE = "rewrite"
@@ -147,6 +148,10 @@ _SENTENCES = {
     ),
     AdviceCode.WAIT: lambda advice: _("Too early to say. Change nothing until more builds have a reading."),
     AdviceCode.READ_SNAGS: lambda advice: _("Read the snags. The expected value and the band need no change."),
+    AdviceCode.BUILDS_APART: lambda advice: _(
+        "Keep the expected value for now: most builds read in band, but not where the guide and the circuit say. Look "
+        "at the parts and the instructions."
+    ),
     AdviceCode.NOTHING: lambda advice: _(
         "Nothing to change: builds that missed it read in band later, and the builds agree with the guide."
     ),

@@ -6,9 +6,12 @@ import pytest
 
 from builds.reports.edits import of_check
 from builds.review.changes.case import Case
-from builds.review.changes.suggest import suggest, suggest_step
+from builds.review.changes.suggest import advise, suggest, suggest_step
 from builds.review.models import Cause, Decision
+from builds.ui.messages.suggestions import AdviceCode
 from checks.band import Band
+from checks.statistics.agreement import Agreement
+from checks.statistics.agreement import Verdict as Sources
 from checks.statistics.findings import Evidence, find
 from checks.statistics.proportions import wilson
 from checks.statistics.summary import summarise
@@ -130,3 +133,19 @@ def test_a_hint_that_the_check_gives_already_is_not_proposed_again():
     assert [(e.what, e.after) for e in of_check(told, "")] == [("hint when low", "Seen before: C9 is backwards.")]
     told.check.hints.append({"when": "low", "text": "Look whether C9 is backwards."})
     assert of_check(told, "") == ()
+
+
+IN_BAND = (-0.4, -0.5, -0.2, -0.55, -0.3, -0.45, -0.35, -0.5)  # in half-bands: a figure that stands
+
+
+def advice_on(**more):
+    return [advice.code for advice in advise(case(IN_BAND, None, **more))]
+
+
+def test_nothing_to_change_is_said_only_where_all_read_right_and_agree():
+    assert advice_on() == [AdviceCode.NOTHING]
+    assert advice_on(out=("FW-009",)) == [AdviceCode.SINGLE_BUILDS]
+    apart = Agreement(Sources.BUILDS_APART, 300.0, 300.0, 280.0, 8)
+    assert advice_on(agreement=apart) == advice_on(agreement=apart, out=("FW-009",)) == [AdviceCode.BUILDS_APART]
+    agreed = Agreement(Sources.AGREE, 300.0, 300.0, 290.0, 8)
+    assert advice_on(agreement=agreed) == [AdviceCode.NOTHING]
