@@ -9,7 +9,9 @@ from builds.guides.rated_stops import is_past, limits_at, stops_for
 from checks.circuit.ratings.stop_limits import LimitOf
 from checks.serials import natural
 
-SURGE = 1.15  # times its volts, up to which a capacitor may be stopped at (surge voltage, IEC 60384-4; from memory)
+# Times a limit from ratings, up to which a designer's own stop may lie. A capacitor's is its surge voltage (IEC
+# 60384-4; from memory). A heater's and a winding's limit hold an excess already: 1.5 times a heater's volts (assumed).
+EXCESS = {LimitOf.CAPACITOR_VOLTS: 1.15, LimitOf.HEATER_VOLTS: 1.2, LimitOf.WINDING_VOLTS: 1.2}
 OTHERS = 1.5  # of the design-centre ratings of valves, and of what a resistor dissipates (assumed)
 OTHER_SOURCE = 3.0  # times the circuit's source resistance, from which a guide's own contradicts it
 MAINS_SHARE = 0.15  # of the mains volts, within which alternating volts in words may be the mains
@@ -35,10 +37,10 @@ def _stops_past_ratings(guide):
     for _stage, check in _live_checks(guide):
         band, limits = band_for(check), limits_at(guide, check)
         for limit in stops_for(band, check.measure, limits) if check.stop_above or check.stop_below else ():
-            if limit.of in (LimitOf.HEATER_VOLTS, LimitOf.WINDING_VOLTS, LimitOf.TOUCH) or band is None:
+            if limit.of is LimitOf.TOUCH or band is None:
                 continue
             params = {"check": check.title, "ref": limit.ref, "limit": limit.value, "unit": check.unit}
-            excess = SURGE if limit.of is LimitOf.CAPACITOR_VOLTS else OTHERS
+            excess = EXCESS.get(limit.of, OTHERS)
             stop = band.stop_above if limit.sign > 0 else band.stop_below
             if is_past(band, limit):
                 yield "band-past-rating", params, ("check", check.pk)

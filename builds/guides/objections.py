@@ -173,7 +173,7 @@ def _circuit(revision, guide, figures):
     mains = {"volts": revision.mains_volts, "hertz": revision.mains_hertz}
     named = {f"{check.stage.key}/{check.key}": ("check", check.pk) for check in _checks(guide)}
     for problem in problems_of(guide, mains):
-        level = Level.SERIOUS if problem.refuses else Level.SHOWN
+        level = Level.SERIOUS if problem.refuses or problem.holds else Level.SHOWN
         yield Objection("circuit", level, {"message": problem.message}, named.get(problem.check))
     if figures is None:
         yield Objection("not-computed", Level.SERIOUS)

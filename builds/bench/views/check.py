@@ -32,9 +32,10 @@ from builds.bench.views.unsaved import stop_first
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text, rated_limits_of
+from builds.guides.guide_cache import load_guide
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.probes import marked
-from builds.guides.rated_stops import stops_for
+from builds.guides.rated_stops import is_past, limits_at, stops_for
 from builds.ui.messages.advice import advice_text
 from checks.outcomes import OFF, Outcome
 
@@ -116,8 +117,10 @@ def _place(at: AtCheck) -> dict:
 def _figures(at: AtCheck, follows_mains: bool):
     row, reading = at.check, at.reading
     ratings = stops_for(reading.guide_band, row.measure, rated_limits_of(reading.check))
+    all_ratings = stops_for(reading.guide_band, row.measure, limits_at(load_guide(row.stage.revision), row))
+    past = [limit for limit in all_ratings if is_past(reading.guide_band, limit)]
     ohms = reading.through and reading.through.ohms
-    return figures_of(row, reading.band, ohms, expected_text(reading.check), follows_mains, ratings)
+    return figures_of(row, reading.band, ohms, expected_text(reading.check), follows_mains, ratings, past)
 
 
 def _verdict(at: AtCheck) -> dict:

@@ -25,11 +25,11 @@ class Figure:
 
 
 def figures_of(
-    check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool, ratings=()
+    check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool, ratings=(), past=()
 ) -> list[Figure]:
     """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
-    `ratings`: the limits (RatedLimit) of parts, where no designer gave one. What the builder
-    connects for a signal leads."""
+    `ratings`: the limits (RatedLimit) of parts, where no designer gave one; `past`: those that the band itself reaches
+    past. What the builder connects for a signal leads."""
     first = [Figure(texts.signal_heading(), _signal(check), is_signal=True)] if check.signal else []
     if band is None:
         return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
@@ -47,7 +47,13 @@ def figures_of(
         for limit, heading in stops
         if limit is not None
     ]
-    return rows
+    return rows + [_past(check, ohms, rating) for rating in past]
+
+
+def _past(check, ohms, rating) -> Figure:
+    """A rating that the guide's own figure is past: a reading that is right by the guide may still harm the part."""
+    figure, notes = _shown(check, ohms, rating.value, limit_source(rating.of, rating.ref), texts.guide_is_past())
+    return Figure(texts.rating_heading(), figure, notes, is_stop=True)
 
 
 def _signal(check: Check) -> str:

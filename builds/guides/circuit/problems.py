@@ -29,12 +29,14 @@ MANY = 4  # checks named one by one in a problem
 
 @dataclass(frozen=True)
 class CircuitProblem:
-    """One problem of a circuit; `refuses` when a check that is left to the model cannot do with it."""
+    """One problem of a circuit; `refuses` when a check that is left to the model cannot do with it, `holds` when it is
+    issued with a written reason alone."""
 
     line: int
     message: str
     refuses: bool = True
     check: str = ""  # "stage/check" where it is about one
+    holds: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,16 +111,20 @@ def _lost_controls(guide: GuideRows, parts) -> list[CircuitProblem]:
 
 
 def _heaters(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
-    """Heaters more than a tenth off their rating in the powered stage with the fewest parts left out."""
-    powered = [s for s in guide.stages if s.get("power") == "on" and not s.get("supply")]
+    """Heaters more than a tenth off their rating, at full mains, in the powered stage with the fewest parts left out
+    (whatever that stage itself is supplied through: the kit is there for the mains)."""
+    powered = [s for s in guide.stages if s.get("power") == "on"]
     if not powered:
         return []
-    stage = min(powered, key=lambda s: len(s.get("not_fitted") or ()))
+    stage = min(powered, key=lambda s: (len(s.get("not_fitted") or ()), bool(s.get("supply"))))
     try:
-        off_rating = heaters_off_rating(parts, condition_of(stage, guide.mains))
+        off_rating = heaters_off_rating(parts, condition_of({**stage, "supply": {}}, guide.mains))
     except ChecksError:
         return []  # named already, with what it stops
-    return [CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), False) for h in off_rating]
+    return [
+        CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), refuses=False, holds=h.is_far)
+        for h in off_rating
+    ]
 
 
 def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:

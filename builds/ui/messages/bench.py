@@ -142,6 +142,14 @@ def band_heading(follows_mains: bool) -> str:
     return _("Band at your mains") if follows_mains else _("Band")
 
 
+def rating_heading() -> str:
+    return _("Part rating")
+
+
+def guide_is_past() -> str:
+    return _("The guide’s own figure is past this rating. Ask the designer before you leave it switched on.")
+
+
 def stop_above_heading() -> str:
     return _("Switch off above")
 

@@ -153,6 +153,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         _("Node %(node)s has no DC voltage: only %(parts)s join it to the rest.")
         % {"node": p["node"], "parts": _list(p["parts"])}
     ),
+    "heater-unjoined": lambda p: _("The heater is not joined at both ends: nothing heats this valve."),
     "winding-end-loose": lambda p: _("The end of winding %(winding)s at %(node)s is loose: nothing else joins it.") % p,
     "floating-heaters": lambda p: (
         _("The heaters on winding %(winding)s have no DC path to the chassis, so their DC voltage is undefined.") % p

@@ -19,8 +19,9 @@ from checks.circuit.netlist.unsupported import Unsupported, spread_unsupported
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.rectifiers.detection import rectified
 from checks.circuit.rectifiers.primaries import feed_of
+from checks.circuit.valves.heaters import heater_pieces
 from checks.circuit.valves.tested import koren_as_tested
-from checks.circuit.valves.types import heater_of, koren_of
+from checks.circuit.valves.types import koren_of
 from checks.errors import ChecksError
 from checks.quantity import Tolerance
 
@@ -147,17 +148,8 @@ def _winding_rows(part: PartSpec, winding: Winding, warmth: float):
 
 def _heater_rows(part: PartSpec, cold: bool):
     """A heater as one resistance, or two halves that meet at a centre pin; each with the volts it is rated for."""
-    heater = heater_of(part.type, part.limits)
-    ends = [part.joins[t] for t in ("heater.1", "heater.2") if t in part.joins]
-    if not heater or len(ends) < 2:
-        return []
-    ohms = heater.volts / heater.amps / (COLD if cold else 1.0)
-    if not heater.centre:
-        return [("heater amps", *ends, ohms, heater.volts)]
-    half, centre = 2 * ohms, part.joins.get("heater_centre")
-    if centre is None:
-        return [("heater amps", *ends, 2 * half, 2 * heater.volts)]
-    return [("heater amps", ends[0], centre, half, heater.volts), ("heater amps", ends[1], centre, half, heater.volts)]
+    warmth = COLD if cold else 1.0
+    return [("heater amps", p.a, p.b, p.volts / p.amps / warmth, p.volts) for p in heater_pieces(part)]
 
 
 def _valves(part: PartSpec, nodes, parameters):

@@ -2,13 +2,17 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from checks.circuit.netlist.network import Network
-from checks.circuit.solver.heaters import heater_volts, heaters_of
+from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.solver.operating_point import Operating
+from checks.circuit.valves.heaters import heater_pieces
 from checks.finite import refuse_unreal
 
 ALLOWED = 0.10  # of rated volts, either way (valve makers' data: 5 % to 10 %; IEC 60134 leaves it to the sheet)
 COOL = 0.7  # of rated volts, below which emission falls (common practice)
+FAR = 0.15  # of rated volts: more than mains and a lightly loaded winding make together (common practice)
 
 
 @dataclass(frozen=True)
@@ -31,12 +35,28 @@ class HeaterVolts:
     def is_cool(self) -> bool:
         return self.volts < COOL * self.rated
 
+    @property
+    def is_far(self) -> bool:
+        """Is it further off than a line and a winding within their tolerances can explain?"""
+        return abs(self.volts / self.rated - 1) > FAR
+
 
 def nominal_heaters(net: Network, operating: Operating) -> list[HeaterVolts]:
-    return [
-        HeaterVolts(heater.ref, float(heater_volts(heater, operating.volts[:1], operating.ac[:1])[0]), heater.rated)
-        for heater in heaters_of(net)
-    ]
+    """Every heater by the piece of it that is furthest off its rating."""
+    fitted = [p for p in net.parts if p.kind in VALVES and p.ref not in net.condition.not_fitted]
+    found = []
+    for part in fitted:
+        pieces = heater_pieces(part)
+        each = [HeaterVolts(part.ref, _across(net, operating, p.a, p.b), p.volts) for p in pieces]
+        found += [max(each, key=lambda piece: abs(piece.volts / piece.rated - 1))] if each else []
+    return found
+
+
+def _across(net: Network, operating: Operating, a: str, b: str) -> float:
+    """rms V between two nodes, alternating and direct together; DC that is not calculated counts as none."""
+    one, other = net.nodes[a], net.nodes[b]
+    direct = np.nan_to_num(operating.volts[0, one] - operating.volts[0, other])
+    return float(np.hypot(direct, operating.ac[0, one] - operating.ac[0, other]))
 
 
 def off_rating(net: Network, operating: Operating) -> list[HeaterVolts]:

@@ -1,14 +1,14 @@
 """Stop limits from ratings: past which reading a part right at the probes is over what it is made for.
 
 Direct current and direct volts are judged by capacitors across the probes, by a valve's anode and screen volts, by the
-dissipation of a resistor the reading is taken across, and by the cathode current a cathode resistor tells. Alternating
-volts are judged at heaters, at windings and by the dissipation of a resistor they are read across. A limit says nothing
-of whether a good build keeps within it: whoever uses one compares it with the band first.
+dissipation of a resistor the reading is taken across, by the cathode current a cathode resistor tells, and at heaters.
+Alternating volts are judged at heaters, at windings and by the dissipation of a resistor they are read across. A limit
+says nothing of whether a good build keeps within it: whoever uses one compares it with the band first.
 """
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from checks.circuit.netlist.parts import PartSpec, given
@@ -16,7 +16,8 @@ from checks.circuit.netlist.terminals import SECTIONS
 from checks.circuit.netlist.wires import CHASSIS
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.ratings.bounds import node_at
-from checks.circuit.valves.types import heater_of, limits_of
+from checks.circuit.valves.heaters import heater_pieces
+from checks.circuit.valves.types import limits_of
 from checks.finite import refuse_unreal
 
 WINDING_EXCESS = 1.4  # of rated volts: more than regulation and high mains give, less than a wrong tap (assumed)
@@ -87,6 +88,8 @@ def _limits(parts: dict[str, PartSpec], red: str, black: str, probe: Probe) -> I
     for part in parts.values():
         yield from _capacitor(part, red, black)
         yield from _valve(part, red, black)
+        for limit in _heater(part, {red, black}):  # one fed with direct current, either way round
+            yield from (limit, replace(limit, value=-limit.value, sign=-1))
 
 
 def _capacitor(part: PartSpec, red: str, black: str) -> Iterator[RatedLimit]:
@@ -151,14 +154,6 @@ def _windings(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:
 
 
 def _heater(part: PartSpec, ends: set[str]) -> Iterator[RatedLimit]:
-    heater = heater_of(part.type, part.limits) if part.type else None
-    one, other = part.joins.get("heater.1"), part.joins.get("heater.2")
-    if not heater or one is None or other is None:
-        return
-    centre = part.joins.get("heater_centre") if heater.centre else None
-    pairs = [({one, other}, heater.volts * (2 if heater.centre else 1))]
-    if centre is not None:
-        pairs = [({one, centre}, heater.volts), ({other, centre}, heater.volts)]
-    for nodes, volts in pairs:
-        if nodes == ends:
-            yield RatedLimit(HEATER_EXCESS * volts, 1, part.ref, LimitOf.HEATER_VOLTS)
+    for piece in heater_pieces(part):
+        if {piece.a, piece.b} == ends:
+            yield RatedLimit(HEATER_EXCESS * piece.volts, 1, part.ref, LimitOf.HEATER_VOLTS)

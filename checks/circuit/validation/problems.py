@@ -9,12 +9,15 @@ from collections import Counter, defaultdict
 from checks.circuit.assemble.network import network_of
 from checks.circuit.netlist.conditions import Condition
 from checks.circuit.netlist.network import Network
+from checks.circuit.netlist.terminals import VALVES
 from checks.circuit.netlist.wires import CHASSIS, merged_nodes
 from checks.circuit.solver.conductances import floating
 from checks.circuit.validation.connectivity import isolated_pieces, loose_ends, unpowered_electrodes
 from checks.circuit.validation.dc_paths import electrode_errors
 from checks.circuit.validation.pins import pin_errors, pin_warnings
 from checks.circuit.validation.shorts import shorts
+from checks.circuit.valves.heaters import heater_pieces
+from checks.circuit.valves.types import heater_of
 from checks.errors import ChecksError
 
 SHORTS = frozenset(
@@ -78,7 +81,24 @@ def parts_list_warnings(parts) -> list[ChecksError]:
         net = network_of(parts, Condition(power="off"))
     except ChecksError:
         return warnings
-    return [*warnings, *_half_joined(parts), *_mains_by_resistance(net), *_floating_windings(net), *_without_dc(net)]
+    return [
+        *warnings,
+        *_half_joined(parts),
+        *_unheated(parts),
+        *_mains_by_resistance(net),
+        *_floating_windings(net),
+        *_without_dc(net),
+    ]
+
+
+def _unheated(parts):
+    """Valves whose heater joins nothing, in a list that joins others' heaters."""
+    valves = [p for p in parts if p.kind in VALVES]
+    if not any(heater_pieces(p) for p in valves):
+        return
+    for part in valves:
+        if heater_of(part.type, part.limits) and not heater_pieces(part):
+            yield part.wrong("joins.heater", "is missing: nothing heats this valve.", "heater-unjoined", type=part.type)
 
 
 def _half_joined(parts):

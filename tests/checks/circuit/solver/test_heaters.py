@@ -3,7 +3,7 @@
 import pytest
 from scipy.optimize import brentq
 
-from checks.circuit import Condition, heaters_off_rating, predict, predict_scatter
+from checks.circuit import Condition, heaters_off_rating, parts_list_warnings, predict, predict_scatter
 from checks.circuit.netlist.remark import RemarkCode
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import parts_of, resistor
@@ -94,3 +94,23 @@ def test_a_heaters_ohms_follow_its_volts_at_half_mains():
     probes = [("s", "h", "ac volts"), ("h", "chassis", "ac volts")]
     full, half = ([r.value for r in predict(parts_of(*rows), Condition(supply_volts=v), probes)] for v in (230, 115))
     assert half[0] / full[0] == pytest.approx((half[1] / full[1]) ** POWER, rel=1e-3)
+
+
+@pytest.mark.parametrize("halves", [["h", "h"], ["h", "chassis"]], ids=["pin 9 forgotten", "one half on one wire"])
+def test_a_heater_or_a_half_of_one_that_lies_on_one_wire_is_listed_as_cold(halves):
+    """ECC83: 6.3 V between 4 and 5 joined and 9 (Philips data sheet, from memory); what has no volts across it heats
+    nothing."""
+    rows = single(6.3, "ECC83", halves)
+    if halves[0] != halves[1]:
+        rows[-1]["joins"]["heater_centre"] = "chassis"
+    (found,) = heaters_off_rating(parts_of(*rows), Condition())
+    assert (found.ref, found.volts, found.is_far) == ("V1", 0.0, True)
+
+
+def test_a_valve_whose_heater_joins_nothing_is_named_where_others_are_joined():
+    rows = single(6.3)
+    assert "heater-unjoined" not in {w.code for w in parts_list_warnings(parts_of(*rows))}
+    rows.append(valve("V2", ()))
+    found = [w for w in parts_list_warnings(parts_of(*rows)) if w.code == "heater-unjoined"]
+    assert [w.params["ref"] for w in found] == ["V2"]
+    assert not any(w.code == "heater-unjoined" for w in parts_list_warnings(parts_of(rows[-1], *rows[1:4])))
