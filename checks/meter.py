@@ -26,9 +26,15 @@ class Accuracy:
                 )
 
 
+ASSUMED_AC_HERTZ = 400.0  # up to which a meter's AC accuracy holds where nobody has said (common on data sheets)
+LEAST_AC_HERTZ = 40.0  # and from which (common on data sheets)
+CORNER = 10.0  # times that limit, where the meter is 3 dB down: one pole that costs half a per cent at the limit
+
+
 @dataclass(frozen=True)
 class MeterSpec:
-    """A meter by its manual's accuracy page. Exactly one of input_ohms and ohms_per_volt."""
+    """A meter by its manual's accuracy page. Exactly one of input_ohms and ohms_per_volt. `ac_hertz` is the frequency
+    up to which the manual states the accuracy of AC volts; None where nobody has said."""
 
     kind: str
     dc_volts: Accuracy
@@ -37,6 +43,7 @@ class MeterSpec:
     input_ohms: float | None = None
     ohms_per_volt: float | None = None
     ranges: tuple[float, ...] = ()
+    ac_hertz: float | None = None
 
     def __post_init__(self):
         if self.kind not in ("digital", "analogue"):
@@ -52,6 +59,8 @@ class MeterSpec:
             raise ChecksError("The meter's resistance must be above zero.", argument="input_ohms", code="meter-ohms")
         if not all(math.isfinite(r) and r > 0 for r in self.ranges):
             raise ChecksError("A range is a number of volts above zero.", argument="ranges", code="meter-range")
+        if self.ac_hertz is not None and not (math.isfinite(self.ac_hertz) and self.ac_hertz >= LEAST_AC_HERTZ):
+            raise ChecksError("AC volts reach 40 Hz or more.", argument="ac_hertz", code="meter-hertz")
         if self.ohms_per_volt is not None and not self.ranges:
             raise ChecksError(
                 "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000.",
@@ -73,6 +82,7 @@ class MeterSpec:
                 input_ohms=figures.get("input_ohms"),
                 ohms_per_volt=figures.get("ohms_per_volt"),
                 ranges=tuple(figures.get("ranges", ())),
+                ac_hertz=figures.get("ac_hertz"),
             )
         except (KeyError, TypeError) as error:
             raise ChecksError(f"This meter's figures are incomplete: {error}.", argument="meter") from error
@@ -89,6 +99,17 @@ class MeterSpec:
             raise ChecksError("A meter given by ohms per volt loads by its range.", argument="range_")
         return self.ohms_per_volt * range_
 
+    def frequency_doubt(self, hertz: float | None) -> float:
+        """The share by which AC volts may be off at a frequency beyond what the manual states; 0 within it.
+
+        Beyond it a meter falls off like one pole, or steeper, or nobody knows how; the ± is what such a pole loses.
+        """
+        top = self.ac_hertz or ASSUMED_AC_HERTZ
+        if hertz is None or LEAST_AC_HERTZ <= hertz <= top:
+            return 0.0
+        beyond = hertz / (CORNER * top) if hertz > top else LEAST_AC_HERTZ / (CORNER * hertz)
+        return math.hypot(1.0, beyond) - 1.0
+
     def accuracy_of(self, function: str) -> Accuracy:
         return getattr(self, measure_of(function).accuracy or "dc_volts")
 
@@ -97,11 +118,11 @@ class MeterSpec:
 PRESETS = {
     "handheld": (
         "A hand-held digital meter, ±0.5 % on DC volts, 10 MΩ",
-        MeterSpec("digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6),
+        MeterSpec("digital", Accuracy(0.5, 2), Accuracy(1.2, 5), Accuracy(0.8, 3), input_ohms=10e6, ac_hertz=1000),
     ),
     "basic": (
         "A simple digital meter, ±1 % on DC volts, 1 MΩ",
-        MeterSpec("digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6),
+        MeterSpec("digital", Accuracy(1.0, 5), Accuracy(1.5, 10), Accuracy(1.5, 5), input_ohms=1e6, ac_hertz=400),
     ),
     "analogue": (
         "A moving-coil meter, 20 kΩ per volt",
@@ -112,6 +133,7 @@ PRESETS = {
             Accuracy(5),
             ohms_per_volt=20e3,
             ranges=(2.5, 10, 50, 250, 1000),
+            ac_hertz=1000,
         ),
     ),
 }
@@ -125,7 +147,8 @@ class Measurement:
     """A value corrected for loading, with its standard uncertainty `u` (JCGM 100) and the raw reading, in one unit.
 
     `counts` is the part of the accuracy statement's ± that comes of its last digits, `share` the part that is a per
-    cent; `step` is worth one of the last digit that was typed. Over range: value None, `is_below` at the negative end.
+    cent; `step` is worth one of the last digit that was typed, `beyond` is the ± of a frequency that the meter's
+    manual does not reach. Over range: value None, `is_below` at the negative end.
     """
 
     value: float | None
@@ -137,15 +160,16 @@ class Measurement:
     share: float = 0.0
     step: float = 0.0
     is_below: bool = False
+    beyond: float = 0.0
 
     def __post_init__(self):
         if self.over_range != (self.value is None):
             raise ChecksError("A measurement has a value or is over range, not both.", argument="value")
-        for name in ("value", "u", "raw", "loading", "counts", "share", "step"):
+        for name in ("value", "u", "raw", "loading", "counts", "share", "step", "beyond"):
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):
                 raise ChecksError(f"A measurement's {name} is a finite number.", argument=name)
-        if min(self.u, self.counts, self.share, self.step) < 0:
+        if min(self.u, self.counts, self.share, self.step, self.beyond) < 0:
             raise ChecksError("An uncertainty is zero or more.", argument="u")
 
     @property
@@ -181,8 +205,10 @@ def measure(
     range_: float | None = None,
     through_ohms: float | None = None,
     through_tolerance: float | None = None,
+    hertz: float | None = None,
 ) -> Measurement:
     """Turn what the meter showed into a value with its uncertainty. Raises ChecksError for an unknown function.
+    `hertz` is the frequency of what is read, None where it is that of the mains or none.
 
     The loading of the node's Thevenin resistance is corrected as V (1 + R_th/R_in); a fifth of that correction is
     taken as its standard uncertainty, since source resistances are quoted roughly.
@@ -200,9 +226,10 @@ def measure(
         raise ChecksError("A source resistance is zero or more.", argument="source_ohms")
     range_ = range_ or meter.range_for(value)
     half = half_width(value, accuracy, resolution, range_)
-    u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12))
+    beyond = abs(value) * meter.frequency_doubt(hertz)
+    u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12), standard_uncertainty(beyond))
     counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
-    measurement = partial(Measurement, counts=counts, share=half - counts, step=resolution)
+    measurement = partial(Measurement, counts=counts, share=half - counts, step=resolution, beyond=beyond)
     if measured.is_ohms:
         return measurement(value, u, value)
     loading = value * (source_ohms or 0.0) / meter.resistance_on(range_)

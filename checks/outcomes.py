@@ -24,6 +24,7 @@ class Reason(StrEnum):
     CLOSE = "close"
     CLOSE_BY_DIGITS = "close by digits"  # the meter's last digits make most of the doubt
     CLOSE_BY_LOAD = "close by load"  # its own load on the point does
+    CLOSE_BY_FREQUENCY = "close by frequency"  # its manual does not reach the frequency of what was read
     HARDLY_CONNECTED = "hardly connected"
     HIGH = "high"
     LOW = "low"

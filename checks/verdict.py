@@ -130,7 +130,10 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
     limit = None if outcome is Outcome.IN_BAND else nearer_limit(value, band)
     is_light = abs(measurement.loading) <= abs(raw)
     confirms = outcome is Outcome.IN_BAND or (
-        outcome is Outcome.TOO_CLOSE and is_light and _digits_suffice(measurement, band)
+        outcome is Outcome.TOO_CLOSE
+        and is_light
+        and _digits_suffice(measurement, band)
+        and _frequency_suffices(measurement, band)
     )
     return verdict(outcome, p, reason=reason, limit=limit, confirms=confirms)
 
@@ -153,6 +156,12 @@ def _digits_suffice(measurement: Measurement, band: Band) -> bool:
     return band.contains(measurement.number - half) and band.contains(measurement.number + half)
 
 
+def _frequency_suffices(measurement: Measurement, band: Band) -> bool:
+    """Whatever the meter loses at this frequency, is the value in band? It loses the same a second time."""
+    value, beyond = measurement.number, measurement.beyond
+    return not beyond or (band.contains(value - beyond) and band.contains(value + beyond))
+
+
 def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:
     if outcome is Outcome.IN_BAND:
         return Reason.NO_FIGURE if band.low is None and band.high is None else Reason.WITHIN
@@ -167,6 +176,8 @@ def _close(measurement: Measurement, u: float) -> Reason:
     """What makes the uncertainty larger than the meter's per cent, where one thing makes most of it."""
     if measurement.counts / math.sqrt(3) > MOST * u > 0:
         return Reason.CLOSE_BY_DIGITS
+    if measurement.beyond / math.sqrt(3) > MOST * u > 0:
+        return Reason.CLOSE_BY_FREQUENCY
     return Reason.CLOSE_BY_LOAD if abs(measurement.loading) / 5 > MOST * u > 0 else Reason.CLOSE
 
 

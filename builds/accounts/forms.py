@@ -10,7 +10,7 @@ from builds.accounts.names import LONGEST, clean_name, name_key
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 from checks.mains import SUPPLIES
-from checks.meter import PRESETS, Accuracy, MeterSpec
+from checks.meter import LEAST_AC_HERTZ, PRESETS, Accuracy, MeterSpec
 from checks.quantity import parse_quantity
 
 MAINS = [(volts, f"{volts} V") for volts in sorted(SUPPLIES)]
@@ -139,6 +139,13 @@ class MeterForm(forms.Form):
     dc_digits = forms.FloatField(label=_("DC volts: ± digits"), required=False, min_value=0, max_value=100)
     ac_percent = forms.FloatField(label=_("AC volts: ± %"), required=False, min_value=0, max_value=20)
     ac_digits = forms.FloatField(label=_("AC volts: ± digits"), required=False, min_value=0, max_value=100)
+    ac_hertz = forms.FloatField(
+        label=_("AC volts: up to, Hz"),
+        required=False,
+        min_value=LEAST_AC_HERTZ,
+        max_value=1e7,
+        help_text=_("The frequency up to which the manual states AC volts. Left blank, 400 Hz is assumed."),
+    )
     ohms_percent = forms.FloatField(label=_("Ohms: ± %"), required=False, min_value=0, max_value=20)
     ohms_digits = forms.FloatField(label=_("Ohms: ± digits"), required=False, min_value=0, max_value=100)
 
@@ -170,6 +177,7 @@ class MeterForm(forms.Form):
                 input_ohms=_one(figures["input_resistance"]),
                 ohms_per_volt=_one(figures["ohms_per_volt"]),
                 ranges=figures["ranges"],
+                ac_hertz=data.get("ac_hertz"),
                 **{
                     f"{key}": Accuracy(
                         data[f"{short}_percent"],

@@ -42,6 +42,7 @@ def _rests_on(context: ReadingContext) -> tuple:
         context.source_ohms,
         context.through,
         context.is_waiting,
+        context.hertz,
     )
 
 
@@ -85,9 +86,20 @@ def _made_once(*facts) -> dict:
 
 
 @lru_cache(maxsize=4096)
-def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiting) -> dict:
+def _table(measured, line, exponent, band, meter, source_ohms, through, is_waiting, hertz) -> dict:
     context = ReadingContext(
-        None, measured, None, line, exponent, None, band, meter, source_ohms, through, is_waiting=is_waiting
+        None,
+        measured,
+        None,
+        line,
+        exponent,
+        None,
+        band,
+        meter,
+        source_ohms,
+        through,
+        is_waiting=is_waiting,
+        hertz=hertz,
     )
     return table_of(lambda quantity: _code(context, quantity), _limits(context), measured.shows)
 

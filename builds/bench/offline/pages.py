@@ -13,7 +13,7 @@ from builds.bench.gates.gating import StageState
 from builds.bench.offline.judging import key_of
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
-from builds.bench.views.figures import figures_of
+from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.grid import GridRow, ids_of
 from builds.guides.circuit.stored import figure_of
 from builds.guides.feeding import own_volts, to_set
@@ -137,7 +137,9 @@ def _check_part(here, state, check, number, may_work, corrected, guide, statuses
         if not item.is_check and item.hands_in and item.pk not in here.facts.ticked
     ]
     after, status = _keys(stage, before), statuses.get(check.pk)
-    figures = figures_of(check, context.band, ohms, expected_text(context.check), follows)
+    figures = figures_of(
+        check, context.band, ohms, expected_text(context.check), follows, meter_note=meter_note_of(context)
+    )
     is_open = may_work and context.band and not _is_shut(here, check, state)
     return CheckPart(
         check,

@@ -5,6 +5,7 @@ from functools import cached_property
 
 from django.utils.translation import gettext as _
 
+from builds.bench.readings.frequency import hertz_of
 from builds.bench.readings.mains import line_at
 from builds.bench.valves.as_fitted import as_fitted
 from builds.guides.figures import exponent_of, source_ohms
@@ -53,6 +54,7 @@ class ReadingContext:
     verdict: Verdict | None = None
     share: float | None = 1.0  # this build's figure over the guide's, by its valves
     is_waiting: bool = False  # for the figures of its valves: only stops are judged
+    hertz: float | None = None  # of the tone that AC volts are read under; None for the mains
 
     @property
     def unit(self) -> str:
@@ -116,6 +118,7 @@ class ReadingContext:
             source_ohms=self.source_ohms,
             through_ohms=through.ohms if through else None,
             through_tolerance=through.tolerance if through else None,
+            hertz=self.hertz,
         )
         share = abs(self.exponent) * self.line.u
         verdict = judge_at_line(measured, band, unit=self.unit, line_share=share)
@@ -125,11 +128,12 @@ class ReadingContext:
             refuse_lone_one(quantity, self.meter, verdict.outcome)
         return measured, verdict
 
-    def judged_known(self, known: Known) -> "ReadingContext":
-        """With the verdict on a figure that no meter showed. Raises ChecksError where the check has no band."""
+    def judged_known(self, known: Known, beyond: float = 0.0) -> "ReadingContext":
+        """With the verdict on a figure that no meter showed; `beyond` is the ± that meters leave open at the
+        frequencies of its readings. Raises ChecksError where the check has no band."""
         band = self._known_band()
         quantity = Quantity(known.value, self.unit)
-        measured = Measurement(known.value, known.u, known.value)
+        measured = Measurement(known.value, known.u, known.value, beyond=beyond)
         verdict = judge_at_line(measured, band, unit=self.unit)
         if verdict.outcome is not Outcome.SWITCH_OFF:
             self._refuse_waiting()
@@ -175,6 +179,7 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
         _through(build, check),
         share=fitted.share,
         is_waiting=fitted.is_waiting,
+        hertz=hertz_of(load_guide(build.revision).checks.get(check.key, check)),
     )
 
 

@@ -1,8 +1,10 @@
 """Figures worked out from other checks' readings: taken by themselves whenever a reading they rest on is taken."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from uuid import uuid4
 
+from builds.bench.readings.frequency import doubt_of
 from builds.guides.guide_file.figure_sources import formula_of
 from builds.guides.models import Check
 from builds.ui.messages.errors import message_for
@@ -22,11 +24,12 @@ class Input:
 @dataclass(frozen=True)
 class WorkedOut:
     """What a figure is worked out from; `missing` are the checks still to be read, `problem` why these readings give no
-    figure."""
+    figure. `beyond` is the ± that the meters leave open at the frequencies of the readings."""
 
     inputs: tuple[Input, ...]
     value: Known | None = None
     problem: str = ""
+    beyond: float = 0.0
 
     @property
     def missing(self) -> list[Check]:
@@ -48,9 +51,23 @@ def work_out_check(build, check: Check) -> WorkedOut:
     if len(known) < len(inputs):
         return WorkedOut(inputs)
     try:
-        return WorkedOut(inputs, work_out(formula, known))
+        return WorkedOut(inputs, work_out(formula, known), beyond=_beyond(formula, inputs))
     except ChecksError as error:
         return WorkedOut(inputs, problem=message_for(error))
+
+
+def _beyond(formula: Formula, inputs) -> float:
+    """What the readings' own ± at their frequencies makes of the figure, all of one meter and one way at worst."""
+    doubts = [doubt_of(row.reading) for row in inputs]
+    if not any(doubts):
+        return 0.0
+    exact = replace(formula, loads=tuple(x and Known(x.value) for x in formula.loads), pad=_exact(formula.pad))
+    one = [Known(row.reading.true_value, doubt) for row, doubt in zip(inputs, doubts, strict=True)]
+    return math.sqrt(len(one)) * work_out(exact, one).u
+
+
+def _exact(known) -> tuple[Known, ...]:
+    return tuple(Known(each.value) for each in known)
 
 
 def _inputs(build, check: Check, formula: Formula) -> tuple[Input, ...]:
@@ -70,10 +87,10 @@ def _known(reading) -> Known | None:
 def take_worked_out(build, check: Check, facts, add_reading, context_of, *, by, at):
     """Take every figure that rests on this check. The facts with them; for a caller that holds the build's lock."""
     for row in figures_resting_on(check):
-        value = work_out_check(build, row).value
+        found = work_out_check(build, row)
         context = context_of(build, row, None)
-        if value is None or context.band is None:
+        if found.value is None or context.band is None:
             continue
-        judged = context.judged_known(value)
+        judged = context.judged_known(found.value, found.beyond)
         _taken, facts = add_reading(build, judged, judged.shown, facts, by=by, at=at, entry_key=uuid4(), is_slip=False)
     return facts

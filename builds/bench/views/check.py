@@ -23,7 +23,7 @@ from builds.bench.readings.mains import tap_share
 from builds.bench.readings.passing import latest_of
 from builds.bench.readings.warm_up import warm_up_of
 from builds.bench.readings.worked_out import work_out_check
-from builds.bench.views.figures import figures_of
+from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading
@@ -120,7 +120,16 @@ def _figures(at: AtCheck, follows_mains: bool):
     all_ratings = stops_for(reading.guide_band, row.measure, limits_at(load_guide(row.stage.revision), row))
     past = [limit for limit in all_ratings if is_past(reading.guide_band, limit)]
     ohms = reading.through and reading.through.ohms
-    return figures_of(row, reading.band, ohms, expected_text(reading.check), follows_mains, ratings, past)
+    return figures_of(
+        row,
+        reading.band,
+        ohms,
+        expected_text(reading.check),
+        follows_mains,
+        ratings,
+        past,
+        meter_note=meter_note_of(reading),
+    )
 
 
 def _verdict(at: AtCheck) -> dict:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import get_language
 
+from builds.bench.readings.context import ReadingContext
 from builds.guides.check_signals import signal_label
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.models import Check
@@ -25,12 +26,20 @@ class Figure:
 
 
 def figures_of(
-    check: Check, band: Band | None, ohms: float | None, source: str, follows_mains: bool, ratings=(), past=()
+    check: Check,
+    band: Band | None,
+    ohms: float | None,
+    source: str,
+    follows_mains: bool,
+    ratings=(),
+    past=(),
+    meter_note="",
 ) -> list[Figure]:
     """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
     `ratings`: the limits (RatedLimit) of parts, where no designer gave one; `past`: those that the band itself reaches
-    past. What the builder connects for a signal leads."""
+    past. What the builder connects for a signal leads, with what the meter is worth at its frequency."""
     first = [Figure(texts.signal_heading(), _signal(check), is_signal=True)] if check.signal else []
+    first += [Figure(texts.meter_heading(), meter_note, is_signal=True)] if meter_note else []
     if band is None:
         return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = first
@@ -54,6 +63,13 @@ def _past(check, ohms, rating) -> Figure:
     """A rating that the guide's own figure is past: a reading that is right by the guide may still harm the part."""
     figure, notes = _shown(check, ohms, rating.value, limit_source(rating.of, rating.ref), texts.guide_is_past())
     return Figure(texts.rating_heading(), figure, notes, is_stop=True)
+
+
+def meter_note_of(reading: ReadingContext) -> str:
+    """What the builder's meter is worth at a check's frequency; empty where its manual reaches it."""
+    if not reading.measure.is_read or not reading.meter.frequency_doubt(reading.hertz):
+        return ""
+    return texts.meter_at_frequency(reading.hertz, reading.meter)
 
 
 def _signal(check: Check) -> str:

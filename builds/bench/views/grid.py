@@ -17,7 +17,7 @@ from builds.bench.gates.locks import CheckLock
 from builds.bench.models import Reading
 from builds.bench.readings.forms import ReadingForm
 from builds.bench.readings.mains import tap_share
-from builds.bench.views.figures import figures_of
+from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
 from builds.bench.views.next_up import next_up
 from builds.bench.views.posted_reading import AtCheck, make_safe_first, post_reading
@@ -83,7 +83,9 @@ def _figures(at: AtCheck) -> list:
     reading = at.reading
     ohms = reading.through and reading.through.ohms
     follows = bool(not own_volts(at.opened.stage) and reading.exponent)
-    return figures_of(at.check, reading.band, ohms, expected_text(reading.check), follows)
+    return figures_of(
+        at.check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
+    )
 
 
 @signed_in

@@ -10,7 +10,7 @@ from builds.bench.gates.sittings import current
 from builds.bench.models import Build
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import tap_share
-from builds.bench.views.figures import Figure, figures_of
+from builds.bench.views.figures import Figure, figures_of, meter_note_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text
 from builds.guides.guide_texts import load_guide_in
@@ -105,5 +105,7 @@ def _check(build, guide, stage: Stage, check: Check, number: int, mains) -> Shee
     ohms = reading.through and reading.through.ohms
     follows = bool(not own_volts(stage) and reading.exponent)
     red, black = guide.probes.pair(check)
-    figures = figures_of(check, reading.band, ohms, expected_text(reading.check), follows)
+    figures = figures_of(
+        check, reading.band, ohms, expected_text(reading.check), follows, meter_note=meter_note_of(reading)
+    )
     return SheetCheck(check, number, red, black, figures, to_text(check.note), reading.measure.shows)

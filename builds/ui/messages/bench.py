@@ -3,7 +3,8 @@
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from builds.ui.formatting import format_figure, short_number
+from builds.ui.formatting import format_figure, percent, short_number
+from checks.meter import ASSUMED_AC_HERTZ, LEAST_AC_HERTZ
 
 
 def power_label(is_powered: bool, not_fitted) -> str:
@@ -130,6 +131,33 @@ def derived_limit(outcome: str, limit: str) -> str:
     return _("≈ too close to the limit of %(limit)s to call") % {"limit": limit}
 
 
+def meter_heading() -> str:
+    return _("Meter")
+
+
+def meter_at_frequency(hertz: float, spec) -> str:
+    """What a meter's reading is worth beyond the frequencies of its manual (spec: checks.meter.MeterSpec)."""
+    top, figures = spec.ac_hertz or ASSUMED_AC_HERTZ, {"hertz": format_figure(hertz, "Hz")}
+    low, high = (format_figure(f, "Hz") for f in (LEAST_AC_HERTZ, top))
+    figures |= {"low": low, "high": high, "share": percent(spec.frequency_doubt(hertz))}
+    if spec.ac_hertz is None:
+        return (
+            _(
+                "How far your meter’s AC volts reach is not known, so %(low)s to %(high)s is assumed. At %(hertz)s it "
+                "may read %(share)s wrong, usually too low. If its manual states more, enter that with your meter’s "
+                "figures."
+            )
+            % figures
+        )
+    return (
+        _(
+            "Your meter’s AC volts are stated from %(low)s to %(high)s. At %(hertz)s it may read %(share)s wrong, "
+            "usually too low. Use a meter that reaches this frequency if you have one."
+        )
+        % figures
+    )
+
+
 def signal_heading() -> str:
     return _("Signal")
 
@@ -239,4 +267,5 @@ def meter_description(spec) -> str:
         loading = _("input %(resistance)s") % {"resistance": format_figure(spec.input_ohms, "Ω")}
     else:
         loading = _("%(resistance)s per volt") % {"resistance": format_figure(spec.ohms_per_volt, "Ω")}
-    return "; ".join((kind, accuracy, loading))
+    top = _("AC volts up to %(hertz)s") % {"hertz": format_figure(spec.ac_hertz or ASSUMED_AC_HERTZ, "Hz")}
+    return "; ".join((kind, accuracy, top, loading))

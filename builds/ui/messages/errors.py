@@ -151,6 +151,9 @@ MESSAGES |= {
     "accuracy": lambda p: _("The accuracy must be zero or more."),
     "meter-load": lambda p: _("Give either the meter’s input resistance or its ohms per volt."),
     "meter-ohms": lambda p: _("The meter’s resistance must be above zero."),
+    "meter-hertz": lambda p: _(
+        "A meter’s AC volts reach 40 Hz or more. Enter the frequency in hertz, for example 1000."
+    ),
     "meter-range": lambda p: _("A range must be above zero volts."),
     "meter-ranges": lambda p: _(
         "A meter given by ohms per volt needs its volts ranges, for example 10, 50, 250, 1000."
@@ -172,6 +175,7 @@ WITHOUT = (
     "no-width",
     "meter-load",
     "meter-ohms",
+    "meter-hertz",
     "meter-range",
     "meter-ranges",
     "mains",

@@ -45,6 +45,10 @@ _FINDINGS = {
         "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is its own "
         "load on this point."
     ),
+    Reason.CLOSE_BY_FREQUENCY: lambda: _(
+        "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is because its "
+        "manual does not state AC volts at this frequency."
+    ),
     Reason.HARDLY_CONNECTED: lambda: _(
         "%(value)s: too close to call. From %(limit)s, the points count as not connected."
     ),
@@ -71,7 +75,7 @@ STOPS = (
     Reason.STOP_BELOW_RANGE,
 )
 GOES_ON = (Reason.WITHIN, Reason.NOT_CONNECTED, Reason.OVER_RANGE_WANTED)
-CLOSE = (Reason.CLOSE, Reason.CLOSE_BY_DIGITS, Reason.CLOSE_BY_LOAD)
+CLOSE = (Reason.CLOSE, Reason.CLOSE_BY_DIGITS, Reason.CLOSE_BY_LOAD, Reason.CLOSE_BY_FREQUENCY)
 
 
 def _order(reason: Reason, confirms: bool) -> str:
@@ -86,6 +90,11 @@ def _order(reason: Reason, confirms: bool) -> str:
 
 
 def _close_order(reason: Reason, confirms: bool) -> str:
+    if reason is Reason.CLOSE_BY_FREQUENCY and not confirms:
+        return _(
+            "Measure again with a meter whose manual states AC volts up to this frequency. If your manual states more "
+            "than this site knows, correct your meter’s figures first."
+        )
     if not confirms:
         return _("Type every digit that the meter shows: without them this check cannot pass.")
     if reason is Reason.CLOSE_BY_DIGITS:

@@ -1,0 +1,28 @@
+"""The frequency at which a check's AC volts are read, as far as the guide says it."""
+
+from builds.guides.guide_file.figure_sources import formula_of
+from builds.guides.models import Check
+from checks.circuit import stated_signal
+from checks.meter import MeterSpec
+
+
+def hertz_of(check: Check) -> float | None:
+    """Of the tone that is fed in, or of the response that is worked out from it; None for the mains and its ripple."""
+    if check.measure != "ac volts":
+        return None
+    stated = stated_signal(check.signal)
+    if stated is not None:
+        return stated.hertz if stated.signal.into else None
+    for row in check.stage.checks.all():
+        formula = formula_of(row) if row.formula and check.key in row.formula.get("of", ()) else None
+        if formula and formula.hertz:
+            return formula.hertz[formula.of.index(check.key)]
+    return None
+
+
+def doubt_of(reading) -> float:
+    """The ± of a reading that its meter's manual leaves open at this frequency; 0 for what no meter read."""
+    check = reading.check_row
+    if not check.is_read or reading.true_value is None or not reading.meter_spec:
+        return 0.0
+    return abs(reading.true_value) * MeterSpec.from_dict(reading.meter_spec).frequency_doubt(hertz_of(check))
