@@ -28,6 +28,7 @@ class Accuracy:
 
 ASSUMED_AC_HERTZ = 400.0  # up to which a meter's AC accuracy holds where nobody has said (common on data sheets)
 LEAST_AC_HERTZ = 40.0  # and from which (common on data sheets)
+USUAL_AC_HERTZ = 1000.0  # and up to which better meters' does (common on data sheets)
 CORNER = 10.0  # times that limit, where the meter is 3 dB down: one pole that costs half a per cent at the limit
 
 
@@ -226,8 +227,8 @@ def measure(
         raise ChecksError("A source resistance is zero or more.", argument="source_ohms")
     range_ = range_ or meter.range_for(value)
     half = half_width(value, accuracy, resolution, range_)
-    beyond = abs(value) * meter.frequency_doubt(hertz)
-    u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12), standard_uncertainty(beyond))
+    beyond = abs(value) * meter.frequency_doubt(hertz) if hertz else 0.0
+    u = math.hypot(standard_uncertainty(half), resolution / math.sqrt(12), beyond / math.sqrt(3))
     counts = 0.0 if accuracy.full_scale else accuracy.digits * resolution
     measurement = partial(Measurement, counts=counts, share=half - counts, step=resolution, beyond=beyond)
     if measured.is_ohms:

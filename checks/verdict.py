@@ -133,7 +133,7 @@ def judge_at_line(measurement: Measurement, band: Band, *, unit: str = "V", line
         outcome is Outcome.TOO_CLOSE
         and is_light
         and _digits_suffice(measurement, band)
-        and _frequency_suffices(measurement, band)
+        and (not measurement.beyond or _frequency_suffices(measurement, band))
     )
     return verdict(outcome, p, reason=reason, limit=limit, confirms=confirms)
 
@@ -159,7 +159,7 @@ def _digits_suffice(measurement: Measurement, band: Band) -> bool:
 def _frequency_suffices(measurement: Measurement, band: Band) -> bool:
     """Whatever the meter loses at this frequency, is the value in band? It loses the same a second time."""
     value, beyond = measurement.number, measurement.beyond
-    return not beyond or (band.contains(value - beyond) and band.contains(value + beyond))
+    return band.contains(value - beyond) and band.contains(value + beyond)
 
 
 def _reason(outcome: Outcome, measurement: Measurement, u: float, band: Band) -> Reason:

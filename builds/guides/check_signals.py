@@ -6,6 +6,7 @@ from builds.ui.messages.errors import message_for
 from checks.circuit import stated_signal
 from checks.circuit.netlist.signal import UNITS
 from checks.errors import ChecksError
+from checks.meter import LEAST_AC_HERTZ, USUAL_AC_HERTZ
 from checks.quantity import format_typed, parse_quantity
 
 
@@ -51,6 +52,7 @@ def signal_label(signal: dict | None, probes) -> str:
                 "place": probes.probe(stated.signal.into).location,
             }
         )
+        said += _meter_wanted(signal, stated.hertz)
     else:
         said.append(_("No signal: this is the ripple of the supply."))
     if stated.signal.load_ohms:
@@ -59,6 +61,14 @@ def signal_label(signal: dict | None, probes) -> str:
             _("Load: %(ohms)s from %(place)s to the chassis.") % {"ohms": _typed(signal, "load"), "place": place}
         )
     return " ".join(said)
+
+
+def _meter_wanted(signal: dict, hertz: float) -> list[str]:
+    """Beyond what the manuals of most meters state."""
+    if LEAST_AC_HERTZ <= hertz <= USUAL_AC_HERTZ:
+        return []
+    sentence = _("Use a meter whose manual states AC volts at %(frequency)s; many do not.")
+    return [sentence % {"frequency": _typed(signal, "frequency")}]
 
 
 def _typed(signal: dict, key: str) -> str:

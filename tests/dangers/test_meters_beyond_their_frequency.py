@@ -3,17 +3,22 @@ What it shows there never passes for certain, nor by being read twice, and never
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
+from unittest.mock import patch
 from uuid import uuid4
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.accounts.forms import MeterForm
 from builds.accounts.models import Meter
 from builds.bench.gates.sittings import acknowledge, current_or_new
-from builds.bench.models import CheckStatus, Reading
+from builds.bench.models import Build, CheckStatus, Reading, Recording
 from builds.bench.offline.judging import key_of, rules_for
 from builds.bench.readings.context import context_of
+from builds.bench.recordings.calibration import calibration_of
+from builds.bench.recordings.plans import as_table
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check, Revision
 from checks.band import Band
@@ -23,6 +28,7 @@ from checks.judge_table import look_up
 from checks.meter import PRESETS, Accuracy, MeterSpec, measure
 from checks.outcomes import Outcome, Reason
 from checks.quantity import parse_quantity
+from checks.tone.sources import Signal, SignalPlan
 from checks.verdict import judge_at_line
 from tests import factories
 
@@ -137,7 +143,7 @@ formula = { of = ["middle", "high"], hertz = [1000, 20000] }
 
 def bench(meter: MeterSpec):
     revision = store_guide(read_guide(GUIDE), factories.make_designer())
-    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED)
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
     builder = factories.make_builder()
     own = Meter.objects.create(owner=builder, name="Own", spec=meter.as_dict())
     build = factories.make_build(revision=Revision.objects.get(pk=revision.pk), builder=builder, meter=own)
@@ -188,3 +194,17 @@ def test_a_figure_of_such_readings_is_not_confirmed(client):
     close = context.judged_known(Known(3700.0, 300.0), 300.0).verdict
     assert close.outcome is Outcome.TOO_CLOSE and not close.confirms
     assert context.judged_known(Known(3700.0, 300.0), 100.0).verdict.confirms
+
+
+@pytest.mark.django_db
+def test_a_tone_that_the_meter_does_not_reach_sets_no_scale():
+    """Volts of a recording would be wrong by as much as the meter is."""
+    plan = SignalPlan(Signal.TONE, hertz=(10_000.0,))
+    for top, reaches in ((400.0, False), (20e3, True)):
+        meter = Meter(name="Own", spec=replace(CHEAP, ac_hertz=top).as_dict())
+        row = Recording(build=Build(meter=meter), plan=as_table(plan), meter_volts="2.83")
+        found = SimpleNamespace(distortion=SimpleNamespace(fundamental=SimpleNamespace(rms=0.1)), is_usable=True)
+        with_none_before = patch("builds.bench.recordings.calibration.latest_calibration", return_value=None)
+        with with_none_before:
+            scale = calibration_of(row, found)
+        assert (scale is not None and scale.value == pytest.approx(28.3)) is reaches

@@ -22,6 +22,7 @@ from checks.outcomes import Outcome
 from checks.quantity import Quantity, format_quantity, parse_quantity, parse_tolerance
 from checks.verdict import Verdict, judge_at_line
 
+AC = "ac volts"
 USUAL_TOLERANCE = 0.05  # of a resistor whose tolerance the parts list leaves open (common practice)
 
 
@@ -179,8 +180,12 @@ def context_of(build, check: Check, mains_volts: float | None) -> ReadingContext
         _through(build, check),
         share=fitted.share,
         is_waiting=fitted.is_waiting,
-        hertz=hertz_of(load_guide(build.revision).checks.get(check.key, check)),
+        hertz=_hertz(build, check) if check.measure == AC else None,
     )
+
+
+def _hertz(build, check: Check) -> float | None:
+    return hertz_of(load_guide(build.revision).checks.get(check.key, check))
 
 
 def _through(build, check: Check) -> Through | None:

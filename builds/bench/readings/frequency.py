@@ -7,9 +7,7 @@ from checks.meter import MeterSpec
 
 
 def hertz_of(check: Check) -> float | None:
-    """Of the tone that is fed in, or of the response that is worked out from it; None for the mains and its ripple."""
-    if check.measure != "ac volts":
-        return None
+    """Of a check of AC volts: of the tone that is fed in, or in the response worked out from it; None for the mains."""
     stated = stated_signal(check.signal)
     if stated is not None:
         return stated.hertz if stated.signal.into else None
@@ -23,6 +21,6 @@ def hertz_of(check: Check) -> float | None:
 def doubt_of(reading) -> float:
     """The ± of a reading that its meter's manual leaves open at this frequency; 0 for what no meter read."""
     check = reading.check_row
-    if not check.is_read or reading.true_value is None or not reading.meter_spec:
+    if check.measure != "ac volts" or reading.true_value is None or not reading.meter_spec:
         return 0.0
     return abs(reading.true_value) * MeterSpec.from_dict(reading.meter_spec).frequency_doubt(hertz_of(check))

@@ -67,7 +67,7 @@ def _past(check, ohms, rating) -> Figure:
 
 def meter_note_of(reading: ReadingContext) -> str:
     """What the builder's meter is worth at a check's frequency; empty where its manual reaches it."""
-    if not reading.measure.is_read or not reading.meter.frequency_doubt(reading.hertz):
+    if reading.hertz is None or not reading.meter.frequency_doubt(reading.hertz):
         return ""
     return texts.meter_at_frequency(reading.hertz, reading.meter)
 
