@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "builds.accounts.headers.private_headers",
+    "builds.accounts.seen.remember_browsers",
     "builds.operations.body_limits.limit_bodies",
     "builds.accounts.localisation.localise",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -109,6 +110,7 @@ LOGOUT_REDIRECT_URL = "accounts:sign-in"
 # By name and address together: one builder's typing slips must not lock the whole bench out.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_USERNAME_FORM_FIELD = "username"  # the sign-in form's; the default would be the field of Person
+AXES_CLIENT_IP_CALLABLE = "builds.accounts.throttling.address_of"
 AXES_USERNAME_CALLABLE = "builds.accounts.throttling.name_of"
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours

@@ -38,7 +38,10 @@ def password(request):
     if request.method == "POST" and form.is_valid():
         request.user.set_password(form.cleaned_data["password"])
         request.user.save(update_fields=["password"])
+        before = request.session.session_key
         update_session_auth_hash(request, request.user)
+        devices.moved(before, request.session.session_key)
+        request.user.invitations.revoke_password_links()
         devices.sign_out_all(request.user, but=request.session.session_key)
         record(request.user, "password-changed")
         letters.write_to(request.user, "password-changed")
@@ -56,6 +59,7 @@ def address(request):
         if before != after:
             request.user.email = after
             request.user.save(update_fields=["email"])
+            request.user.invitations.revoke_password_links()
             record(request.user, "address-changed")
             for told in (before, after):
                 if told:

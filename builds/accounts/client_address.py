@@ -1,6 +1,6 @@
 """Where a request comes from: what a proxy says is believed only of the proxies named in the settings."""
 
-from ipaddress import ip_address, ip_network
+from ipaddress import IPv4Address, ip_address, ip_network
 
 from django.conf import settings
 
@@ -41,6 +41,24 @@ def client_of(meta) -> str:
         if not is_trusted(address):
             return address if _is_address(address) else meta.get("REMOTE_ADDR", "")
     return meta.get("REMOTE_ADDR", "")
+
+
+def counted_address(request) -> str:
+    """By what calls from one place are counted: an address, of IPv6 the first 64 bits, since whoever has one address
+    there has all of its network (RFC 4291, 2.5.1; RFC 6177)."""
+    return network_of(request.META.get("REMOTE_ADDR", ""))
+
+
+def network_of(address: str) -> str:
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    if isinstance(found, IPv4Address):
+        return address
+    if found.ipv4_mapped:
+        return str(found.ipv4_mapped)
+    return str(ip_network((int(found), 64), strict=False).network_address)
 
 
 def _is_address(text: str) -> bool:

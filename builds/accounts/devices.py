@@ -1,10 +1,14 @@
 """The browsers a person is signed in with."""
 
+from collections.abc import Callable
 from importlib import import_module
 
 from django.conf import settings
 
 from builds.accounts.models import Device, Person
+
+# Functions person -> None that withdraw what other apps let somebody in with; they add theirs when they are loaded.
+OTHER_WAYS: list[Callable[[Person], None]] = []
 
 
 def _store():
@@ -22,6 +26,24 @@ def sign_out(devices) -> int:
 def sign_out_all(person: Person, but: str | None = None) -> int:
     """End every session of a person, except the one with the key `but`."""
     return sign_out(Device.objects.filter(person=person).exclude(session_key=but or ""))
+
+
+def moved(before: str, after: str) -> None:
+    """A session has another key: its browser is the same, and still to be signed out with the others."""
+    Device.objects.filter(session_key=before).update(session_key=after)
+
+
+def withdraw_other_ways(person: Person) -> None:
+    """What else lets somebody in as this person, such as a program's token."""
+    for withdraw in OTHER_WAYS:
+        withdraw(person)
+
+
+def forget_ended() -> int:
+    """Delete those whose session has ended. A session is prolonged by use, so that no age tells."""
+    store = _store()
+    ended = [row.pk for row in Device.objects.only("session_key").iterator() if not store().exists(row.session_key)]
+    return Device.objects.filter(pk__in=ended).delete()[0]
 
 
 def living(person: Person) -> list[Device]:

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from builds.accounts.client_address import counted_address
 from builds.accounts.models import CallCount
 
 
@@ -67,7 +68,7 @@ def limited(kind: str):
     def mark(view):
         @wraps(view)
         def counted(request, *args, **kwargs):
-            key = str(request.user.pk) if request.user.is_authenticated else request.META.get("REMOTE_ADDR", "")
+            key = str(request.user.pk) if request.user.is_authenticated else counted_address(request)
             if request.method in methods and not is_allowed(kind, key):
                 return too_many(request, kind)
             return view(request, *args, **kwargs)

@@ -89,6 +89,10 @@ class InvitationQuerySet(models.QuerySet):
     def usable(self):
         return self.filter(used_at=None, revoked_at=None, expires_at__gt=timezone.now())
 
+    def revoke_password_links(self) -> int:
+        """Links under way may be read by whoever the password or address was changed against."""
+        return self.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
+
     def with_token(self, token: str):
         return self.filter(token_hash=hash_token(token))
 

@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from builds.accounts import letters, limits
 from builds.accounts.access import anyone
+from builds.accounts.client_address import counted_address
 
 
 class ForgottenForm(forms.Form):
@@ -19,7 +20,7 @@ def forgotten(request):
     """Answers the same, and as soon, whether or not the address is known: nobody can fish for people."""
     form = ForgottenForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        if not limits.is_allowed("reset address", request.META.get("REMOTE_ADDR", "")):
+        if not limits.is_allowed("reset address", counted_address(request)):
             return limits.too_many(request, "reset address")
         letters.ask_for_reset(form.cleaned_data["email"])
         return redirect("accounts:forgotten-sent")

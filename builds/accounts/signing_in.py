@@ -6,7 +6,6 @@ from django import forms
 from django.contrib.auth import login
 from django.contrib.auth.signals import user_logged_in
 from django.contrib.auth.views import LoginView, LogoutView
-from django.core import signing
 from django.dispatch import receiver
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -16,16 +15,16 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts import letters, limits, second_factor
 from builds.accounts.access import anyone
+from builds.accounts.client_address import counted_address
 from builds.accounts.events import record
 from builds.accounts.forms import SignInForm
 from builds.accounts.models import Device, Person
 from builds.accounts.names import name_key
+from builds.accounts.seen import mark_seen, was_seen
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
-WAITING = "second-factor"  # in the session: who gave the password and owes the code
+WAITING = "owes-code"  # in the session: who gave the password and owes the code
 PATIENCE = 300  # s to type the code
-SEEN = "seen"  # the cookie of a browser that somebody signed in with before
-SEEN_FOR = 365 * 24 * 3600
 
 
 class SignIn(LoginView):
@@ -37,7 +36,7 @@ class SignIn(LoginView):
         """Tries are counted by address and, from browsers not seen before, by name: whoever guesses at a name from
         everywhere does not shut its owner out."""
         typed = name_key(request.POST.get("username", ""))
-        if not limits.is_allowed("sign-in address", request.META.get("REMOTE_ADDR", "")):
+        if not limits.is_allowed("sign-in address", counted_address(request)):
             return limits.too_many(request, "sign-in address")
         if not was_seen(request, typed) and not limits.is_allowed("sign-in name", typed):
             return limits.too_many(request, "sign-in name")
@@ -47,7 +46,8 @@ class SignIn(LoginView):
         person = form.get_user()
         if not second_factor.is_on(person):
             return mark_seen(super().form_valid(form), person)
-        self.request.session[WAITING] = [person.pk, time.time(), self.get_success_url()]
+        proof = person.get_session_auth_hash()  # another once the password is changed
+        self.request.session[WAITING] = [person.pk, time.time(), self.get_success_url(), proof]
         return redirect("accounts:second-factor-code")
 
 
@@ -75,10 +75,11 @@ class CodeForm(forms.Form):
 @anyone
 @require_http_methods(["GET", "POST"])
 def code(request):
-    """The second step. Without the first, or after five minutes, it begins again."""
-    pk, since, following = request.session.get(WAITING, (None, 0, ""))
+    """The second step. Without the first, after five minutes, or with a password that was changed meanwhile, it begins
+    again."""
+    pk, since, following, proof = request.session.get(WAITING, (None, 0, "", ""))
     person = Person.objects.filter(pk=pk, is_active=True).first()
-    if person is None or time.time() - since > PATIENCE:
+    if person is None or time.time() - since > PATIENCE or proof != person.get_session_auth_hash():
         request.session.pop(WAITING, None)
         return redirect("accounts:sign-in")
     form = CodeForm(request.POST or None)
@@ -99,26 +100,6 @@ def _finish(request, person, device, following):
         letters.write_to(person, "recovery-code-used")
     safe = url_has_allowed_host_and_scheme(following, allowed_hosts={request.get_host()})
     return mark_seen(redirect(following if safe else "home"), person)
-
-
-def was_seen(request, key: str) -> bool:
-    """Has the person of this name signed in from this browser before?"""
-    try:
-        return signing.loads(request.COOKIES.get(SEEN, ""), salt=SEEN, max_age=SEEN_FOR) == key
-    except signing.BadSignature:
-        return False
-
-
-def mark_seen(answer, person):
-    value = signing.dumps(person.name_key, salt=SEEN)
-    answer.set_cookie(SEEN, value, max_age=SEEN_FOR, httponly=True, samesite="Lax", secure=_is_secure())
-    return answer
-
-
-def _is_secure() -> bool:
-    from django.conf import settings
-
-    return settings.HTTPS
 
 
 @receiver(user_logged_in)

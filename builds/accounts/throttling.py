@@ -1,7 +1,8 @@
-"""Whose tries are counted: one person, however the name is spelt."""
+"""Whose tries are counted: one person, however the name is spelt, from one place."""
 
+from builds.accounts.client_address import counted_address
 from builds.accounts.names import name_key
-from builds.accounts.signing_in import was_seen
+from builds.accounts.seen import was_seen
 
 KNOWN = "KNOWN BROWSER "  # no name's key has capitals, so that nobody can ask for this count
 
@@ -12,3 +13,8 @@ def name_of(request, credentials) -> str:
     typed = (credentials or {}).get("username") or (request.POST.get("username") if request else "") or ""
     key = name_key(typed)
     return ((KNOWN if request and was_seen(request, key) else "") + key)[:200]
+
+
+def address_of(request) -> str | None:
+    """None for a proxy's socket, which has no address to be kept."""
+    return counted_address(request) or None

@@ -8,7 +8,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -17,7 +16,8 @@ from builds.accounts.access import anyone, signed_in
 from builds.accounts.cautions import CAUTIONS
 from builds.accounts.events import record
 from builds.accounts.models import Invitation, Meter, Person
-from builds.accounts.signing_in import PASSWORD_BACKEND, mark_seen
+from builds.accounts.seen import mark_seen
+from builds.accounts.signing_in import PASSWORD_BACKEND
 from builds.ui.messages.glossary import terms
 
 
@@ -125,18 +125,20 @@ def _accept(request, usable, build, named):
     build.save(update_fields=["builder", "meter", "mains_volts", "mains_hertz"])
     if "person" in named:
         login(request, person, backend=PASSWORD_BACKEND)
-    return redirect("bench:build", build.pk)
+    return mark_seen(redirect("bench:build", build.pk), person)
 
 
 def _new_password(request, usable):
-    """Set the password. Everybody signed in as this person is signed out, and a second factor is still asked for."""
+    """Set the password. Everybody signed in as this person is signed out, programs too, and a second factor is still
+    asked for."""
     person = usable.person
     form = forms.NewPasswordForm(request.POST or None, person=person)
     if request.method == "POST" and form.is_valid() and usable.use():
         person.set_password(form.cleaned_data["password"])
         person.save(update_fields=["password"])
-        person.invitations.usable().filter(purpose=Invitation.Purpose.PASSWORD).update(revoked_at=timezone.now())
+        person.invitations.revoke_password_links()
         devices.sign_out_all(person)
+        devices.withdraw_other_ways(person)
         record(person, "password-reset")
         letters.write_to(person, "password-changed")
         messages.success(request, _("Your new password is saved."))

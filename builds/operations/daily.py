@@ -5,13 +5,11 @@ from datetime import timedelta
 from django.core.management import call_command
 from django.utils import timezone
 
-from builds.accounts import limits
-from builds.accounts.models import Device
+from builds.accounts import devices, limits
 from builds.jobs.models import Job
 from builds.notifications.digest import write_digests
 from builds.notifications.sending import send_waiting
 
-FORGOTTEN = timedelta(days=30)
 LETTERS = ("letter", "reset", "account-letter")  # jobs that nobody asks about once they are done
 
 
@@ -27,5 +25,5 @@ def run() -> dict[str, int]:
         **{f"e-mails {state}": count for state, count in send_waiting().items()},
         "jobs deleted": ended.filter(ended_at__lt=now - timedelta(days=2)).delete()[0],
         "counts deleted": limits.prune(now - timedelta(days=2)),
-        "devices deleted": Device.objects.filter(signed_in_at__lt=now - FORGOTTEN).delete()[0],
+        "devices deleted": devices.forget_ended(),
     }

@@ -50,3 +50,7 @@ class AccessToken(models.Model):
 
     def __str__(self):
         return self.name
+
+
+def withdraw_tokens(person) -> None:
+    person.access_tokens.filter(withdrawn_at=None).update(withdrawn_at=timezone.now())

@@ -1,9 +1,11 @@
 """The web server: waitress, whose one loop holds all connections and hands a thread only what has arrived whole, so
-that slow senders take up no thread. Bodies that are too large are refused by their head, before a byte is kept.
+that slow senders take up no thread. Bodies that are too large are refused by their head, before a byte is kept, and no
+one address can have all the connections.
 """
 
 import logging
 import os
+import resource
 import signal
 import socket
 import sys
@@ -15,8 +17,14 @@ from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
 from waitress.utilities import RequestEntityTooLarge
 
-MOST_ANONYMOUS = 2**20  # bytes that somebody without a session cookie may send
+from builds.accounts.client_address import is_trusted, network_of
+from builds.accounts.seen import is_known
+from builds.operations.body_limits import ANONYMOUS
+
 MOST = settings.BODY_MAX_BYTES
+CONNECTIONS = 2000  # of one process
+OF_ONE_ADDRESS = 400  # a club's phones behind one address have some six each
+FILES = 8192  # that one process may open: connections, bodies on disk, the database
 # s that a thread computes while others wait to go on (5 ms as Python comes): whoever holds the database has a statement
 # answered in less, and the next writer waits for them.
 SWITCHING = 0.001
@@ -28,14 +36,38 @@ class Parser(HTTPRequestParser):
 
     def parse_header(self, header_plus):
         super().parse_header(header_plus)
-        known = settings.SESSION_COOKIE_NAME in self.headers.get("COOKIE", "") or "AUTHORIZATION" in self.headers
-        if not known and (self.content_length > MOST_ANONYMOUS or self.chunked):
+        large = self.content_length > ANONYMOUS or self.chunked
+        if large and not is_known(self.headers.get("COOKIE", "")):
             self.error = RequestEntityTooLarge("Sign in first.")
             self.completed = True
 
 
 class Channel(HTTPChannel):
     parser_class = Parser
+
+    def __init__(self, server, sock, addr, adj, map=None):
+        super().__init__(server, sock, addr, adj, map=map)
+        self.will_close = is_one_too_many(addr[0], [other.addr[0] for other in server.active_channels.values()])
+
+
+def is_one_too_many(address: str, others: list[str]) -> bool:
+    """Has this address all the connections that one may have, among the `others` and itself? A proxy of ours comes
+    with everybody's."""
+    if is_trusted(address):
+        return False
+    network = network_of(address)
+    return sum(network_of(other) == network for other in others) > OF_ONE_ADDRESS
+
+
+def most_connections() -> int:
+    """How many a process may hold: open files are needed for the database, too. The system's usual 1,024 are raised as
+    far as it lets us."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = FILES if hard == resource.RLIM_INFINITY else min(FILES, hard)
+    if soft != resource.RLIM_INFINITY and soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
+        soft = wanted
+    return CONNECTIONS if soft == resource.RLIM_INFINITY else min(CONNECTIONS, soft // 2)
 
 
 def serve(host: str, port: int, processes: int, threads: int) -> None:
@@ -103,7 +135,7 @@ def _serve(listening: socket.socket, threads: int) -> None:
         application,
         sockets=[listening],
         threads=threads,
-        connection_limit=2000,
+        connection_limit=most_connections(),
         channel_timeout=60,
         max_request_body_size=MOST,
         max_request_header_size=32 * 1024,

@@ -1,5 +1,6 @@
 """Requests with awkward values in every field, address, query and header: each is answered, none by a server error."""
 
+import json
 from random import Random
 from urllib.parse import quote, urlencode
 
@@ -21,6 +22,16 @@ AWKWARD = (
     *("\x00", "a\x00b", "\r\n", "\t", "\ud7ff", "￿", "\u202e", "e\u0301", "🔌" * 300, "ß", "İ", "ﬁona"),
     *("<script>", "'", '"', "`", "\\", "/", "../../etc/passwd", ";", "|", "&amp;", "=1+1", "@x", "null", "None", "on"),
     *("[]", "{}", "[[[[", '{"a": {"a": 1}}', "a" * 70_000, "2026-02-30", "2026-02-30T25:61", "25:61", "9" * 20),
+    *("9223372036854775808", "-9223372036854775809", "2147483648", "1e400 V", "-1e308", "1e-400", "1" * 4301, "½", "Ⅷ"),
+    *(
+        "0000-01-01",
+        "0001-01-01T00:00",
+        "9999-12-31T23:59",
+        "99999-01-01",
+        "2026-01-01T00:00+25:00",
+        "s" * 300,
+        "\ud800",
+    ),
     *("R1", "V1.12", "mains.live", "chassis", "R1–R9999", "stage-1", "=the load", "model", "300 V", "1..2", ".", ","),
 )
 BYTES = (
@@ -37,6 +48,11 @@ BYTES = (
     "ref;value\nR1–R4;4k7\n".encode("utf-16"),
     b"a,b,c\n" * 300,
 )
+JSONS = (  # bodies of programs, each with something in it that few expect
+    *("", "null", "[]", '"typed"', "NaN", "{", '{"typed": 1e400}', '{"typed": {"typed": "5"}}', "[" * 5000, "9" * 5000),
+    *('{"typed": "\\ud800", "entry_key": "\\ud800"}', '{"typed": "5\\u0000"}', '{"typed": "5", "unit": "\\udfff"}'),
+    *('{"typed": "5", "typed": 5}', '{"typed": "5", "sure": "\\ud83d"}', '{"typed": "5", "is_slip": "\\u0000"}'),
+)
 FIELDS = (
     *("typed", "unit", "entry_key", "seen", "confirm", "meter", "mains", "words", "kind", "stage", "place", "photos"),
     *("shown", "found", "source", "copy", "target", "page", "q", "by", "sort", "next", "text", "file", "table", "data"),
@@ -51,7 +67,16 @@ HEADERS = {
     "Referer": ("http://[", "//elsewhere.example", "\x7f"),
     "If-None-Match": ('"', "*", 'W/"x"'),
     "If-Modified-Since": ("yesterday", "Thu, 99 Foo 9999 99:99:99 GMT"),
-    "Range": ("bytes=-1", "bytes=5-1", "bytes=0-99999999999999"),
+    "If-Match": ("*", '"x', "W/", '"' * 300),
+    "If-Unmodified-Since": ("Mon, 01 Jan 0000 00:00:00 GMT", "0"),
+    "If-Range": ('"', "yesterday"),
+    "Last-Event-ID": ("9" * 400, "\xff", ""),
+    "Accept": ("*/*;q=1e400", "text/" + "x" * 500, ";;;,,,", "application/json; charset=²"),
+    "Host": ("testserver:99999999", "testserver:²", "[::1", "a b", "elsewhere.example"),
+    "X-Request-ID": ("\x7f", "x" * 5000),
+    "HX-Prompt": ("%ED%A0%80", "\xff"),
+    "Origin": ("null", "http://[", "file://"),
+    "Range": ("bytes=-1", "bytes=5-1", "bytes=0-99999999999999", "bytes=" + "9" * 5000 + "-", "bytes=²-"),
     "Authorization": ("Bearer", "Bearer ²", "Basic !!!!"),
     "X-Forwarded-For": ("999.1.1.1", "a, b", "::1%x"),
     "Cookie": ("sessionid=\x7f; django_language=xx", "csrftoken=;;;", "time_zone=Nowhere/Land"),
@@ -97,11 +122,11 @@ class Fuzzer:
         if self.random.random() < 0.25:
             pieces = url.split("/")
             at = self.random.randrange(len(pieces))
-            pieces[at] = quote(self.random.choice(AWKWARD)[:300], safe="")
+            pieces[at] = quote(self.random.choice(AWKWARD)[:300], safe="", errors="surrogatepass")
             url = "/".join(pieces)
         if self.random.random() < 0.3:
             query = {self.random.choice(FIELDS): self.random.choice(AWKWARD)[:2000] for _ in range(2)}
-            url += "?" + urlencode(query)
+            url += "?" + urlencode(query, errors="surrogatepass")
         return url if url.startswith("/") else f"/{url}"
 
     def headers(self) -> dict:
@@ -129,14 +154,32 @@ class Fuzzer:
 
     def _ask(self, client, method, url, data, headers):
         if method in ("get", "head"):
-            flat = {k: v for k, v in data.items() if not hasattr(v, "read")} if self.random.random() < 0.5 else {}
+            flat = (
+                {k: _sendable(v) for k, v in data.items() if not hasattr(v, "read")}
+                if self.random.random() < 0.5
+                else {}
+            )
             return getattr(client, method)(url, flat, headers=headers)
         if method == "put" or self.random.random() < 0.05:
             kind = self.random.choice(
                 ("application/json", "text/plain", "multipart/form-data; boundary=x", "multipart/form-data", "")
             )
             return client.generic(method.upper(), url, self.random.choice(BYTES), content_type=kind, headers=headers)
-        return client.post(url, {k: v if v is not None else "" for k, v in data.items()}, headers=headers)
+        if "Authorization" in headers and self.random.random() < 0.5:
+            return client.post(url, self._json(data), content_type="application/json", headers=headers)
+        return client.post(url, {k: _sendable(v) for k, v in data.items()}, headers=headers)
+
+    def _json(self, data) -> str:
+        if self.random.random() < 0.5:
+            return self.random.choice(JSONS)
+        return json.dumps({k: v for k, v in data.items() if not hasattr(v, "read")})
+
+
+def _sendable(value):
+    """As a form carries it: UTF-8, in which half a pair of UTF-16 cannot be written."""
+    if isinstance(value, list):
+        return [_sendable(one) for one in value]
+    return "" if value is None else value.encode("utf-8", "replace").decode() if isinstance(value, str) else value
 
 
 @pytest.fixture

@@ -45,7 +45,10 @@ FINDING = _object(
     builds=_WHOLE,
     decision={"type": ["string", "null"]},
 )
-SAVED = _object(saved={"type": "boolean"}, switch_off={"type": "boolean"}, text=_TEXT)
+_YES = {"type": "boolean"}
+SAVED = _object(saved=_YES, switch_off=_YES, text=_TEXT, reading=READING)
+NOT_SAVED = _object(saved=_YES, switch_off=_YES, text=_TEXT)
+ERROR = _object(error=_object(code=_TEXT, text=_TEXT))
 
 
 def page_of(item: dict) -> dict:
@@ -59,11 +62,24 @@ def _parameters(names: str, paged: bool) -> list[dict]:
 
 
 def _get(summary: str, item: dict, names: str = "", paged: bool = True) -> dict:
-    content = {"application/json": {"schema": page_of(item)}}
-    answers = {"200": {"description": summary, "content": content}, "401": {"description": "No valid token"}}
-    return {"get": {"summary": summary, "parameters": _parameters(names, paged), "responses": answers}}
+    parameters = _parameters(names, paged)
+    answers = {"200": _answer(summary, page_of(item)), "304": {"description": "Unchanged"}, **_refusals(bool(names))}
+    return {"get": {"summary": summary, "parameters": parameters, "responses": answers}}
 
 
+def _answer(text: str, schema: dict) -> dict:
+    return {"description": text, "content": {"application/json": {"schema": schema}}}
+
+
+def _refusals(named: bool) -> dict:
+    """What every call may be answered. `named`: its address names something, which may not be there."""
+    texts = {"401": "No valid token", "403": "The token's scope is another", "429": "Too many calls within an hour"}
+    if named:
+        texts["404"] = "Not there, or not for this token's person"
+    return {status: _answer(text, ERROR) for status, text in texts.items()}
+
+
+_FLAG = {"type": "string", "enum": ["", "on"]}
 _ENTRY = {
     "type": "object",
     "required": ["typed", "entry_key"],
@@ -71,23 +87,27 @@ _ENTRY = {
         "typed": {**_TEXT, "description": "what the meter shows, such as 285 or OL"},
         "unit": {**_TEXT, "description": "the unit on the meter, such as V, mV or kΩ"},
         "entry_key": {**_TEXT, "format": "uuid", "description": "sent again with the same content, adds nothing"},
-        "is_slip": {**_TEXT, "description": "on: corrects a typing error in the entry before"},
-        "sure": {**_TEXT, "description": "on: the question about a slip of a thousand was answered"},
+        "is_slip": {**_FLAG, "description": "on: corrects a typing error in the entry before"},
+        "sure": {**_FLAG, "description": "on: the question about a slip of a thousand was answered"},
     },
 }
-_STATUSES = {
-    "201": "Saved, with its verdict. switch_off: act on it at once",
-    "409": "Something comes first: cautions, making safe, a stop",
-    "422": "Refused, with the reason at each field",
-    "503": "Judged and not saved. switch_off: act on it at once",
+_POSTED = {
+    "201": _answer("Saved, with its verdict. switch_off: act on it at once", SAVED),
+    "400": _answer("The body is no entry", ERROR),
+    "409": _answer("Something comes first: cautions, making safe, a stop", ERROR),
+    "413": {"description": "The body is too large"},
+    "422": _answer("Refused, with the reason at each field", ERROR),
+    "503": _answer("Judged and not saved. switch_off: act on it at once", NOT_SAVED),
+    **_refusals(named=True),
 }
+_DOCUMENTED = {"200": _answer("This document", {"type": "object"}), **_refusals(named=False)}
 DOCUMENT = {
     "openapi": "3.1.0",
     "info": {"title": "Kit builds", "version": "1"},
     "security": [{"token": []}],
     "components": {"securitySchemes": {"token": {"type": "http", "scheme": "bearer"}}},
     "paths": {
-        "/api/v1/openapi.json": {"get": {"summary": "This document", "responses": {"200": {"description": "It"}}}},
+        "/api/v1/openapi.json": {"get": {"summary": "This document", "responses": _DOCUMENTED}},
         "/api/v1/kits": _get("Kits you design", KIT),
         "/api/v1/builds": _get("Builds you make or whose kit you design", BUILD),
         "/api/v1/builds/{pk}/readings": _get("Readings of a build", READING, "pk"),
@@ -98,13 +118,7 @@ DOCUMENT = {
                 "summary": "Save a reading of your own build: the same rules and verdict as on the page",
                 "parameters": _parameters("pk stage check", paged=False),
                 "requestBody": {"required": True, "content": {"application/json": {"schema": _ENTRY}}},
-                "responses": {
-                    status: {
-                        "description": text,
-                        **({"content": {"application/json": {"schema": SAVED}}} if status in ("201", "503") else {}),
-                    }
-                    for status, text in _STATUSES.items()
-                },
+                "responses": _POSTED,
             }
         },
     },

@@ -6,7 +6,7 @@ from functools import wraps
 
 from django import forms
 from django.contrib import messages
-from django.http import JsonResponse
+from django.http import Http404, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -42,7 +42,10 @@ def needs_token(scope: str):
             if not limits.is_allowed("api", str(token.pk)):
                 return problem(429, "often", _("Too many calls within an hour."))
             request.user = token.person
-            return view(request, *args, **kwargs)
+            try:
+                return view(request, *args, **kwargs)
+            except Http404:
+                return problem(404, "missing", _("There is nothing here that this token may see."))
 
         guarded = csrf_exempt(asked)
         guarded.access = "token"

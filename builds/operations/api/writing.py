@@ -17,7 +17,8 @@ from builds.operations.api.tokens import needs_token, problem
 from builds.operations.models import AccessToken
 from checks.outcomes import Outcome
 
-FIELDS = ("typed", "unit", "entry_key", "is_slip", "sure")
+FLAGS = ("is_slip", "sure")
+FIELDS = ("typed", "unit", "entry_key", *FLAGS)
 log = logging.getLogger(__name__)
 
 
@@ -27,7 +28,9 @@ def post(request, pk, stage, check):
     """The same entry key and content again is the same reading. A stop says to switch off, saved or not."""
     fields = _fields(request)
     if fields is None:
-        return problem(400, "body", _("Send an object of typed, unit and entry_key, as JSON or as a form."))
+        return problem(
+            400, "body", _("Send typed, unit and entry_key as text, as JSON or as a form. is_slip and sure are “on”.")
+        )
     request.POST = fields
     try:
         posted = post_reading(request, pk, stage, check)
@@ -51,6 +54,13 @@ def post(request, pk, stage, check):
 
 
 def _fields(request) -> QueryDict | None:
+    """What was sent, if it is an entry. A flag that says something else than "on" is asked about, since "off" would
+    count as set in a form."""
+    fields = _sent(request)
+    return fields if fields is not None and all(set(fields.getlist(f)) <= {"", "on"} for f in FLAGS) else None
+
+
+def _sent(request) -> QueryDict | None:
     if request.content_type != "application/json":
         return request.POST
     try:

@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.accounts import limits
-from builds.accounts.client_address import client_of, is_trusted
+from builds.accounts.client_address import client_of, is_trusted, network_of
 from builds.accounts.limits import Limit
 from builds.accounts.names import name_key
 from builds.accounts.throttling import KNOWN
@@ -140,3 +140,38 @@ def test_a_paper_is_refused_past_its_limit_with_the_time_to_wait(client, monkeyp
     answers = [client.get(paper) for _time in range(2)]
     assert [a.status_code for a in answers] == [200, 429]
     assert int(answers[1]["Retry-After"]) > 60
+
+
+def test_a_whole_ipv6_network_is_one_guesser():
+    factories.make_builder(name="Builder 74")
+    found = [attempt(Client(), f"Builder 8{n}", "guess", f"2001:db8::{n + 1:x}:1") for n in range(8)]
+    assert found == [200] * 6 + [429] * 2
+    assert attempt(Client(), "Builder 74", "guess", "2001:db8:0:1::1") == 200
+
+
+@pytest.mark.parametrize(
+    ("address", "counted"),
+    [("192.0.2.7", "192.0.2.7"), ("::ffff:192.0.2.7", "192.0.2.7"), ("2001:db8:1:2:3::4", "2001:db8:1:2::"), ("", "")],
+)
+def test_an_address_is_counted_with_those_its_owner_can_choose(address, counted):
+    assert network_of(address) == counted
+
+
+def test_a_phone_of_a_builder_who_was_invited_keeps_its_way_in():
+    phone = Client()
+    build, link = factories.make_build(), None
+    from builds.accounts.models import Invitation
+
+    invitation, token = Invitation.make(Invitation.Purpose.BUILD)
+    build.builder, build.invitation = None, invitation
+    build.save()
+    link = reverse("accounts:invitation", args=[token])
+    fields = {
+        "display_name": "Builder 75", "password": factories.PASSWORD, "password_again": factories.PASSWORD,
+        "mains_volts": "230", "mains_hertz": "50", "preset": "handheld", "read_cautions": "on",
+    }  # fmt: skip
+    assert phone.post(link, fields).status_code == 302
+    phone.post(reverse("accounts:sign-out"))
+    for n in range(5):
+        attempt(Client(), "Builder 75", "guess", f"192.0.2.{n}")
+    assert attempt(phone, "Builder 75", factories.PASSWORD, "192.0.2.100") == 302

@@ -5,6 +5,7 @@ Schema 2020-12, against the answers, by the package jsonschema."""
 
 import json
 import os
+import re
 import subprocess
 import sys
 from datetime import timedelta
@@ -17,6 +18,7 @@ from django.db import OperationalError, connection
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.accounts import limits
 from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Reading
 from builds.operations.api.document import DOCUMENT
@@ -65,6 +67,61 @@ def test_the_document_names_every_address_of_the_interface():
     for methods in DOCUMENT["paths"].values():
         for operation in methods.values():
             assert operation["responses"] and all("description" in answer for answer in operation["responses"].values())
+
+
+METHODS = {"get", "put", "post", "delete", "options", "head", "patch", "trace"}
+OPERATION = {"summary", "parameters", "requestBody", "responses"}
+
+
+@pytest.mark.parametrize("path", sorted(DOCUMENT["paths"]))
+def test_every_operation_keeps_the_rules_of_openapi(path):
+    """OpenAPI 3.1.0, 4.8.8 to 4.8.17: fields of an operation, path templates and their parameters, media types,
+    responses; 4.8.24: schemas are JSON Schema 2020-12, checked against its meta-schema."""
+    for method, operation in DOCUMENT["paths"][path].items():
+        assert method in METHODS and set(operation) <= OPERATION and operation["summary"]
+        parameters = operation.get("parameters", [])
+        assert {p["name"] for p in parameters if p["in"] == "path"} == set(re.findall(r"{(\w+)}", path))
+        assert len({(p["name"], p["in"]) for p in parameters}) == len(parameters)
+        for parameter in parameters:
+            assert parameter["in"] in ("path", "query") and (
+                parameter["in"] == "query" or parameter["required"] is True
+            )
+            _check_schema(parameter["schema"])
+        for status, answer in operation["responses"].items():
+            assert re.fullmatch("[1-5][0-9][0-9]", status) and answer["description"]
+            for media in answer.get("content", {}).values():
+                _check_schema(media["schema"])
+        for media in operation.get("requestBody", {"content": {}})["content"].values():
+            _check_schema(media["schema"])
+
+
+def _check_schema(schema: dict) -> None:
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert set(schema.get("required", ())) <= set(schema.get("properties", ()))
+
+
+def test_the_schemes_that_are_asked_for_are_described():
+    asked = {name for rule in DOCUMENT["security"] for name in rule}
+    assert asked == set(DOCUMENT["components"]["securitySchemes"])
+    assert set(DOCUMENT) == {"openapi", "info", "security", "components", "paths"}
+
+
+def test_refusals_are_as_the_document_says(client, revision, build, monkeypatch):
+    path = "/api/v1/builds/{pk}/stages/{stage}/checks/{check}/readings"
+    reading, writing = bearer(build.builder, "read"), bearer(build.builder, "write-readings")
+    stranger = bearer(factories.make_builder(), "write-readings")
+    found = {
+        401: post(client, build, {}),
+        403: post(client, build, reading),
+        404: post(client, build, stranger),
+        400: post(client, build, writing, sure="off"),
+        422: post(client, build, writing, typed="apples"),
+    }
+    monkeypatch.setitem(limits.LIMITS, "api", limits.Limit(1, timedelta(days=3650)))
+    found[429] = [post(client, build, writing) for _n in range(2)][1]
+    for status, answer in found.items():
+        assert answer.status_code == status
+        jsonschema.validate(answer.json(), schema_of(path, "post", str(status)))
 
 
 def test_answers_are_as_the_document_says(client, revision, build):
@@ -149,11 +206,31 @@ def test_what_is_no_reading_is_refused_in_words(client, build, typed):
     assert not Reading.objects.exists()
 
 
-@pytest.mark.parametrize("body", [b"[]", b"{", b'{"typed": 300}', b"[" * 100_000])
+@pytest.mark.parametrize("body", [b"[]", b"{", b'{"typed": 300}', b"[" * 60_000])
 def test_a_body_that_is_no_entry_is_refused(client, build, body):
     url = reverse("operations:api-post-reading", args=[build.pk, "stage-1", "check-1-1"])
     headers = bearer(build.builder, "write-readings")
     assert client.post(url, body, content_type="application/json", headers=headers).status_code == 400
+
+
+@pytest.mark.parametrize("name", ["typed", "unit", "entry_key", "sure", "is_slip"])
+@pytest.mark.parametrize("odd", ["\ud800", "5\udfff", "5\x00"], ids=["half", "half behind", "nul"])
+def test_text_that_no_database_keeps_is_refused(client, build, name, odd):
+    """JSON can write half a pair of UTF-16 (RFC 8259, 8.2), which UTF-8 cannot."""
+    answer = post(client, build, bearer(build.builder, "write-readings"), **{name: odd})
+    assert answer.status_code in (400, 422) and not build.readings.exists()
+
+
+@pytest.mark.parametrize("flag", ["sure", "is_slip"])
+@pytest.mark.parametrize("value", ["off", "no", "true", "1", " "])
+def test_a_flag_that_does_not_say_on_is_not_taken_as_set(client, build, flag, value):
+    headers = bearer(build.builder, "write-readings")
+    assert post(client, build, headers, **{flag: value}).status_code == 400
+    url = reverse("operations:api-post-reading", args=[build.pk, "stage-1", "check-1-1"])
+    assert (
+        client.post(url, {"typed": "300", "entry_key": str(uuid4()), flag: value}, headers=headers).status_code == 400
+    )
+    assert not Reading.objects.exists()
 
 
 def test_a_stop_says_to_switch_off_and_shuts_what_follows(client, build):

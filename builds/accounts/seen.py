@@ -1,0 +1,50 @@
+"""Browsers that somebody signed in with before: a signed cookie says whose, with and without a session."""
+
+from django.conf import settings
+from django.contrib.auth import SESSION_KEY
+from django.core import signing
+from django.http import parse_cookie
+
+SEEN = "seen"  # the cookie
+SEEN_FOR = 365 * 24 * 3600
+
+
+def was_seen(request, key: str) -> bool:
+    """Has the person of this name signed in from this browser before?"""
+    return _whose(request.COOKIES.get(SEEN, "")) == key
+
+
+def is_known(cookies: str) -> bool:
+    """Has anybody signed in from the browser of this Cookie header? Told by the signature, without the database."""
+    return bool(_whose(parse_cookie(cookies).get(SEEN, "")))
+
+
+def _whose(value: str) -> str:
+    try:
+        return str(signing.loads(value, salt=SEEN, max_age=SEEN_FOR))
+    except (signing.BadSignature, ValueError):
+        return ""
+
+
+def mark_seen(answer, person):
+    value = signing.dumps(person.name_key, salt=SEEN)
+    answer.set_cookie(SEEN, value, max_age=SEEN_FOR, httponly=True, samesite="Lax", secure=settings.HTTPS)
+    return answer
+
+
+def remember_browsers(get_response):
+    """Middleware: whoever is signed in without the cookie is given it, since large uploads are taken from browsers that
+    are known only (operations/server.py)."""
+
+    def respond(request):
+        answer = get_response(request)
+        if SEEN not in request.COOKIES and SEEN not in answer.cookies and _has_session(request):
+            mark_seen(answer, request.user)
+        return answer
+
+    return respond
+
+
+def _has_session(request) -> bool:
+    """Signed in by a session; a program's token is none."""
+    return request.user.is_authenticated and SESSION_KEY in request.session
