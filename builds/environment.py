@@ -53,11 +53,11 @@ def switch(name: str, default: bool = False) -> bool:
     raise ImproperlyConfigured(f"{name} is {value!r}; it takes on or off.")
 
 
-def one_of(name: str, words: tuple[str, ...]) -> str:
+def one_of(name: str, accepted: tuple[str, ...]) -> str:
     """One of some words, the first where nothing is said. Raises ImproperlyConfigured for anything else."""
-    word = text(name, words[0])
-    if word not in words:
-        raise ImproperlyConfigured(f"{name} is {word!r}; it takes {' or '.join(words)}.")
+    word = text(name, accepted[0])
+    if word not in accepted:
+        raise ImproperlyConfigured(f"{name} is {word!r}; it takes {' or '.join(accepted)}.")
     return word
 
 
@@ -94,13 +94,13 @@ def hosts(name: str, default: str) -> list[str]:
 
 def networks(name: str, default: str) -> list[str]:
     """Addresses or networks. Raises ImproperlyConfigured for anything else."""
-    found = listed(name, default)
-    for network in found:
+    addresses = listed(name, default)
+    for network in addresses:
         try:
             ip_network(network, strict=False)
         except ValueError:
             raise ImproperlyConfigured(f"{name} holds {network!r}; it takes addresses such as 10.0.0.0/8.") from None
-    return found
+    return addresses
 
 
 def folder(name: str, default: Path) -> Path:
@@ -246,16 +246,16 @@ def tasks() -> str:
 
 def secret_key(data_dir: Path) -> str:
     """The signing key from the environment, else one kept in the data folder and made at first start."""
-    given = text("SECRET_KEY")
-    if given:
-        if len(given) < 50:
+    from_environment = text("SECRET_KEY")
+    if from_environment:
+        if len(from_environment) < 50:
             raise ImproperlyConfigured("SECRET_KEY is too short; it takes 50 characters or more.")
-        return given
-    kept = data_dir / "secret-key"
-    if not kept.exists():
+        return from_environment
+    key_file = data_dir / "secret-key"
+    if not key_file.exists():
         from django.core.management.utils import get_random_secret_key
 
         data_dir.mkdir(parents=True, exist_ok=True)
-        kept.touch(mode=0o600)
-        kept.write_text(get_random_secret_key() + get_random_secret_key())
-    return kept.read_text().strip()
+        key_file.touch(mode=0o600)
+        key_file.write_text(get_random_secret_key() + get_random_secret_key())
+    return key_file.read_text().strip()

@@ -61,9 +61,11 @@ def address(request):
             request.user.save(update_fields=["email"])
             request.user.invitations.revoke_password_links()
             record(request.user, "address-changed")
-            for told in (before, after):
-                if told:
-                    letters.write_to(request.user, "address-changed", to=told, before=before or "–", after=after or "–")
+            for mailbox in (before, after):
+                if mailbox:
+                    letters.write_to(
+                        request.user, "address-changed", to=mailbox, before=before or "–", after=after or "–"
+                    )
         messages.success(request, _("E-mail address saved."))
         return redirect("accounts:account")
     return _form(request, form, _("Change e-mail address"), _("Save address"))

@@ -28,16 +28,16 @@ def is_trusted(address: str) -> bool:
     if not address:
         return True
     try:
-        found = ip_address(address)
+        own = ip_address(address)
     except ValueError:
         return False
-    return any(found in ip_network(known, strict=False) for known in settings.TRUSTED_PROXIES)
+    return any(own in ip_network(known, strict=False) for known in settings.TRUSTED_PROXIES)
 
 
 def client_of(meta) -> str:
     """The last address of X-Forwarded-For that is not a proxy of ours: those before it anybody may have written."""
-    said = [part.strip() for part in meta.get("HTTP_X_FORWARDED_FOR", "").split(",") if part.strip()]
-    for address in reversed(said):
+    addresses = [part.strip() for part in meta.get("HTTP_X_FORWARDED_FOR", "").split(",") if part.strip()]
+    for address in reversed(addresses):
         if not is_trusted(address):
             return address if _is_address(address) else meta.get("REMOTE_ADDR", "")
     return meta.get("REMOTE_ADDR", "")

@@ -17,10 +17,10 @@ def _store():
 
 def sign_out(devices) -> int:
     """End the sessions of these devices."""
-    found = list(devices)
-    for device in found:
+    ended = list(devices)
+    for device in ended:
         _store()(device.session_key).delete()
-    return Device.objects.filter(pk__in=[device.pk for device in found]).delete()[0]
+    return Device.objects.filter(pk__in=[device.pk for device in ended]).delete()[0]
 
 
 def sign_out_all(person: Person, but: str | None = None) -> int:
@@ -48,10 +48,10 @@ def forget_ended() -> int:
 
 def living(person: Person) -> list[Device]:
     """Those whose session lasts still; the others are forgotten."""
-    store, found = _store(), []
+    store, alive = _store(), []
     for device in person.devices.all():
         if store().exists(device.session_key):
-            found.append(device)
+            alive.append(device)
         else:
             device.delete()
-    return found
+    return alive

@@ -159,8 +159,8 @@ class MeterForm(forms.Form):
         if data.get("preset") == "own":
             self._own_spec(data)
         elif data.get("preset"):
-            words, data["spec"] = PRESETS[data["preset"]]
-            data["name"] = data.get("name") or words
+            label, data["spec"] = PRESETS[data["preset"]]
+            data["name"] = data.get("name") or label
         return data
 
     def _own_spec(self, data):

@@ -81,14 +81,14 @@ def limited(kind: str):
 
 def too_many(request, kind: str):
     """How long to wait is said in words and in the header that programs read (RFC 9110, 10.2.3)."""
-    left = (_span(LIMITS[kind]) + LIMITS[kind].span - timezone.now()).total_seconds()
-    minutes = max(1, ceil(left / 60))
-    words = ngettext(
+    seconds = (_span(LIMITS[kind]) + LIMITS[kind].span - timezone.now()).total_seconds()
+    minutes = max(1, ceil(seconds / 60))
+    text = ngettext(
         "Too many requests in a short time. Nothing was saved. Wait %(minutes)d minute.",
         "Too many requests in a short time. Nothing was saved. Wait %(minutes)d minutes.",
         minutes,
     ) % {"minutes": minutes}
-    context = {"heading": _("Too many requests"), "words": words}
+    context = {"heading": _("Too many requests"), "words": text}
     answer = render(request, "accounts/error.html", context, status=429)
     answer["Retry-After"] = str(minutes * 60)
     return answer

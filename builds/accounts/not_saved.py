@@ -43,12 +43,12 @@ def _is_full(exception) -> bool:
 def not_saved(request):
     """Nothing of a form is written before all of it can be; only photos sent together are kept one by one."""
     has_files = bool(request.FILES) if request.method == "POST" else False
-    kept = _("Photos that were uploaded before the problem are on the page; the others are not saved.")
+    photos = _("Photos that were uploaded before the problem are on the page; the others are not saved.")
     nothing = _("Nothing of what you sent was saved. Note it down, go back, and send it again in a few minutes.")
-    words = {"POST": kept if has_files else nothing}.get(
+    text = {"POST": photos if has_files else nothing}.get(
         request.method, _("The site cannot read or write its data at the moment. Try again in a few minutes.")
     )
-    context = {"heading": _("Not saved") if request.method == "POST" else _("Not available now"), "words": words}
+    context = {"heading": _("Not saved") if request.method == "POST" else _("Not available now"), "words": text}
     # Without the request: to ask who is signed in may fail like what has just failed.
     return HttpResponse(render_to_string("accounts/not-saved.html", context), status=503)
 
@@ -59,16 +59,16 @@ def warn_owner(error: Exception) -> None:
     if now - _warned_at[0] < WARN_EVERY:
         return
     _warned_at[0] = now
-    words = (
+    text = (
         "The site could not write. Readings and photos sent now are not saved; the senders see a message.\n\n"
         f"The error: {error}\n\nIs the disk full or read-only, or the database held by another process?\n"
         "`manage.py doctor` looks at the database, the photos and the space left."
     )
-    Thread(target=_send, args=(words,), daemon=True).start()
+    Thread(target=_send, args=(text,), daemon=True).start()
 
 
-def _send(words: str) -> None:
+def _send(text: str) -> None:
     try:
-        mail_admins("The kit builds cannot be written", words)
+        mail_admins("The kit builds cannot be written", text)
     except Exception:
         log.exception("the owner could not be warned")

@@ -32,7 +32,7 @@ def home(request):
 @anyone
 @require_GET
 def safety(request):
-    cautions = [(key, *words) for key, words in CAUTIONS.items()]
+    cautions = [(key, *caution) for key, caution in CAUTIONS.items()]
     return render(request, "accounts/safety.html", {"cautions": cautions})
 
 
@@ -197,18 +197,18 @@ def refused(request, exception=None):
 
 def from_elsewhere(request, reason=""):
     """A form without a valid token: of a page that was open before a sign-in, or sent by another site."""
-    words = _(
+    text = _(
         "Nothing was saved: this page is older than your sign-in. Switch off if a reading was wrong or past its limit. "
         "Then go back, reload the page and send it again."
     )
-    return render(request, "accounts/error.html", {"heading": _("Page out of date"), "words": words}, status=403)
+    return render(request, "accounts/error.html", {"heading": _("Page out of date"), "words": text}, status=403)
 
 
 def not_found(request, exception=None):
-    words = str(exception) if isinstance(exception, Http404) and str(exception) else ""
-    if not words or "matches the given query" in words or "tried" in words:
-        words = _("There is no page at this address, or you have no access to it.")
-    return render(request, "accounts/error.html", {"heading": _("Not found"), "words": words}, status=404)
+    text = str(exception) if isinstance(exception, Http404) and str(exception) else ""
+    if not text or "matches the given query" in text or "tried" in text:
+        text = _("There is no page at this address, or you have no access to it.")
+    return render(request, "accounts/error.html", {"heading": _("Not found"), "words": text}, status=404)
 
 
 def broken(request):

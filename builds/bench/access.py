@@ -23,6 +23,6 @@ def visible_build(person, pk: int) -> Build:
 
 
 def designers_build(person, pk: int) -> Build:
-    found = get_object_or_404(Build.objects.designed_by(person).with_guide(), pk=pk)
-    for_role(person, found.revision.kit)
-    return found
+    build = get_object_or_404(Build.objects.designed_by(person).with_guide(), pk=pk)
+    for_role(person, build.revision.kit)
+    return build

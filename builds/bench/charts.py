@@ -47,8 +47,8 @@ class StageTable:
 
     @property
     def figure_source(self) -> str:
-        words = {cell.figure_source for row in self.rows for cell in row.cells if cell.figure_source}
-        return words.pop() if len(words) == 1 else ""
+        sources = {cell.figure_source for row in self.rows for cell in row.cells if cell.figure_source}
+        return sources.pop() if len(sources) == 1 else ""
 
 
 @dataclass(frozen=True)

@@ -159,9 +159,9 @@ class MessageForm(EntryForm):
         return add_message(snag, person, self.cleaned_data["words"], self.cleaned_data["entry_key"])
 
 
-def add_message(snag, by, words: str, key) -> tuple[Message, bool]:
+def add_message(snag, by, text: str, key) -> tuple[Message, bool]:
     """The message of a post, and whether it is new. Raises UsedKey."""
-    return add_once(Message, key, {"snag": snag, "by": by, "words": words})
+    return add_once(Message, key, {"snag": snag, "by": by, "words": text})
 
 
 class BenchForm(forms.Form):

@@ -37,11 +37,11 @@ def stopped(reading: Reading) -> None:
 
 
 def reported(snag: Snag) -> None:
-    words = _lazy(_snag_reported, snag.build.serial, snag.stage.title, snag)
+    text = _lazy(_snag_reported, snag.build.serial, snag.stage.title, snag)
     notify(
         _designers(snag.build),
         f"snag {snag.pk}",
-        words,
+        text,
         reverse("review:snag", args=[snag.pk]),
         urgent=snag.severity in URGENT,
     )
@@ -50,11 +50,11 @@ def reported(snag: Snag) -> None:
 def written(message: Message) -> None:
     """The builder went on in a snag's thread."""
     snag = message.snag
-    words = _lazy(texts.snag_message, snag.build.serial, snag.stage.title, message.words)
+    text = _lazy(texts.snag_message, snag.build.serial, snag.stage.title, message.words)
     notify(
         _designers(snag.build),
         f"message {message.pk}",
-        words,
+        text,
         reverse("review:snag", args=[snag.pk]),
         urgent=snag.severity in URGENT and snag.state != Snag.State.CLOSED,
     )
@@ -105,8 +105,8 @@ def pinned(erratum) -> None:
 
 
 def offered(offer) -> None:
-    words = _lazy(texts.move_offered, offer.build.serial, offer.revision.letter)
-    notify([offer.build.builder], f"offer {offer.pk}", words, reverse("bench:move", args=[offer.build_id]))
+    text = _lazy(texts.move_offered, offer.build.serial, offer.revision.letter)
+    notify([offer.build.builder], f"offer {offer.pk}", text, reverse("bench:move", args=[offer.build_id]))
 
 
 def _under_way(revision_pk):

@@ -35,12 +35,12 @@ class Group:
 def groups_of(build: Build, by: str) -> list[Group]:
     """The parts in the order of their bags' numbers, or of the stages that fit them first."""
     guide = load_guide(build.revision)
-    found = set(build.parts_found.values_list("part_id", flat=True))
+    in_box = set(build.parts_found.values_list("part_id", flat=True))
     pictures = {
         ref: step.picture for stage in guide.stages for step in stage.steps.all() if step.picture for ref in step.parts
     }
     lines = [
-        PartLine(part, colours_of(part), rating_text(part), pictures.get(part.ref, ""), part.pk in found)
+        PartLine(part, colours_of(part), rating_text(part), pictures.get(part.ref, ""), part.pk in in_box)
         for part in sorted(guide.parts.values(), key=lambda row: natural(row.ref))
     ]
     return _by_stage(guide, lines) if by == "stage" else _by_bag(lines)
@@ -72,9 +72,9 @@ def rating_text(part) -> str:
     """Value and ratings on one line."""
     detail = part.detail
     tolerance = part.tolerance if part.tolerance[:1] in ("", "-", "−", "±") else f"±{part.tolerance}"
-    words = [part.value, detail.get("type", ""), tolerance]
-    words += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
-    return " ".join(filter(None, words))
+    ratings = [part.value, detail.get("type", ""), tolerance]
+    ratings += [str(detail[key]) for key in ("power", "volts", "amps") if detail.get(key)]
+    return " ".join(filter(None, ratings))
 
 
 @transaction.atomic

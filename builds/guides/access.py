@@ -30,9 +30,9 @@ def for_role(person, kit: Kit) -> Kit:
 
 def designers_revision(person, kit_key: str, letter: str) -> Revision:
     revisions = Revision.objects.designed_by(person).select_related("kit")
-    found = get_object_or_404(revisions, kit__key=kit_key, letter=letter)
-    for_role(person, found.kit)
-    return found
+    revision = get_object_or_404(revisions, kit__key=kit_key, letter=letter)
+    for_role(person, revision.kit)
+    return revision
 
 
 def draft_revision(person, kit_key: str, letter: str) -> Revision:

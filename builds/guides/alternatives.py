@@ -47,13 +47,13 @@ def is_same_type(one: str, other: str) -> bool:
 
 def is_guides_type(part, type_: str) -> bool:
     """Is it the guide's own type, under whatever name, with nothing of its own?"""
-    chosen = next((each for each in alternatives_of(part) if each.type == type_), None)
+    chosen = next((alternative for alternative in alternatives_of(part) if alternative.type == type_), None)
     return is_same_type(type_, own_type(part)) and not (chosen and (chosen.limits or chosen.model))
 
 
 def row_with_type(row: dict, type_: str) -> dict:
     """A part as the guide file has it, with another of its permitted types in the socket."""
-    chosen = next((each for each in alternatives_in(row) if each.type == type_), None)
+    chosen = next((alternative for alternative in alternatives_in(row) if alternative.type == type_), None)
     if chosen is None:
         return row
     rest = {key: value for key, value in row.items() if key not in OF_TYPE}

@@ -42,9 +42,9 @@ def signal_label(signal: dict | None, probes) -> str:
     stated = stated_signal(signal)
     if stated is None:
         return ""
-    said = []
+    sentences = []
     if stated.signal.into:
-        said.append(
+        sentences.append(
             _("Feed %(level)s at %(frequency)s into %(place)s.")
             % {
                 "level": _typed(signal, "level"),
@@ -54,13 +54,13 @@ def signal_label(signal: dict | None, probes) -> str:
         )
         said += _meter_wanted(signal, stated.hertz)
     else:
-        said.append(_("No signal: this is the ripple of the supply."))
+        sentences.append(_("No signal: this is the ripple of the supply."))
     if stated.signal.load_ohms:
         place = probes.probe(stated.signal.load_at).location
-        said.append(
+        sentences.append(
             _("Load: %(ohms)s from %(place)s to the chassis.") % {"ohms": _typed(signal, "load"), "place": place}
         )
-    return " ".join(said)
+    return " ".join(sentences)
 
 
 def _meter_wanted(signal: dict, hertz: float) -> list[str]:

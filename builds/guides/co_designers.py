@@ -13,9 +13,9 @@ Role = KitRole.Role
 
 
 def roles_of(kit: Kit) -> list[tuple[Person, str]]:
-    given = dict(kit.roles.values_list("person", "role"))
+    role_of = dict(kit.roles.values_list("person", "role"))
     people = kit.designers.order_by("display_name")
-    return [(person, given.get(person.pk, Role.OWNER)) for person in people]
+    return [(person, role_of.get(person.pk, Role.OWNER)) for person in people]
 
 
 @transaction.atomic

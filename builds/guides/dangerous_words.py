@@ -48,13 +48,13 @@ class Order(StrEnum):
 
 def orders_in(text: str) -> set[Order]:
     """All that a text asks for."""
-    found = set()
+    orders = set()
     for sentence in _SENTENCE.split(re.sub(r"[*_`]", "", str(text))):
         if _FORBIDS.search(sentence):
             continue
         if LIVE_WORDS.search(sentence) and _PROBES.search(sentence) and not _NO_PROBE.search(sentence):
-            found.add(Order.MEASURE_MAINS)
+            orders.add(Order.MEASURE_MAINS)
         for pattern, order in ((_LIFTS, Order.LIFT_EARTH), (_HANDS, Order.HANDS_IN), (_ON, Order.SWITCH_ON)):
             if pattern.search(sentence):
-                found.add(order)
-    return found
+                orders.add(order)
+    return orders

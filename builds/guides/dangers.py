@@ -99,8 +99,8 @@ def _like_the_mains(revision, guide):
         band = band_for(check)
         near = (revision.mains_volts * (1 - MAINS_SHARE), revision.mains_volts * (1 + MAINS_SHARE))
         middle = band and (band.expected or ((band.low or 0.0) + (band.high or 0.0)) / 2)
-        words = " ".join((*places, check.title)).lower()
-        if middle and near[0] <= middle <= near[1] and not any(word in words for word in OF_WINDING):
+        text = " ".join((*places, check.title)).lower()
+        if middle and near[0] <= middle <= near[1] and not any(word in text for word in OF_WINDING):
             yield "like-the-mains", {"check": check.title}, ("check", check.pk)
 
 

@@ -106,10 +106,10 @@ def _from_model(unit: str, figure: dict, figures: dict, says: bool) -> Band:
     return Band(low, high, value, below, above)
 
 
-def model_limits(found: dict, unit: str) -> tuple[float, float]:
+def model_limits(figure: dict, unit: str) -> tuple[float, float]:
     """The model's 95 % band. Where a point tied to chassis scatters by nothing, or by a solver's last digits, what a
     meter shows of zero is allowed."""
-    low, high = found["low"], found["high"]
+    low, high = figure["low"], figure["high"]
     least = NOTHING[unit]
     is_zero = unit != "Ω" and max(abs(low), abs(high)) < least / 10
     return (low - least, high + least) if is_zero or not high > low else (low, high)

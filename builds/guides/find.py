@@ -48,16 +48,20 @@ def search_words(text: str) -> list[str]:
     """The words of a text as they are compared: small letters, no accents, no full stop at the end."""
     plain = unicodedata.normalize("NFKD", str(text).casefold())
     plain = "".join(c for c in plain if not unicodedata.combining(c))
-    return [word for word in (found.strip(".") for found in WORD.findall(plain)) if word]
+    return [word for word in (raw.strip(".") for raw in WORD.findall(plain)) if word]
 
 
 def find(guide: Guide, query: str) -> list[Hit]:
     """Everything of the guide in which every word of the query stands, steps and checks in the guide's order."""
-    asked = search_words(query)[:12]
-    if not asked:
+    searched = search_words(query)[:12]
+    if not searched:
         return []
-    hits = [hit for hit, words, parts in _entries(guide) if all(_matches(word, words, parts) for word in asked)]
-    in_row = " ".join(asked)
+    hits = [
+        hit
+        for hit, entry_words, parts in _entries(guide)
+        if all(_matches(word, entry_words, parts) for word in searched)
+    ]
+    in_row = " ".join(searched)
     return sorted(hits, key=lambda hit: not _has_row(hit, in_row))[:MOST]
 
 
@@ -80,16 +84,18 @@ def _entries(guide: Guide):
             for part in parts:
                 first_step.setdefault(part.ref, (stage, numbers[item.pk], item))
             text = to_text(item.text)
-            words = search_words(" ".join([text, *item.parts, *(p.value for p in parts)]))
+            entry_words = search_words(" ".join([text, *item.parts, *(p.value for p in parts)]))
             hit = Hit(Kind.STEP, item, text, stage, numbers[item.pk], _only(parts), item)
-            yield hit, _with_colours(words, parts), parts
+            yield hit, _with_colours(entry_words, parts), parts
     for part in guide.parts.values():
         stage, number, step = first_step.get(part.ref, (None, None, None))
         detail = [str(part.detail.get("base", "")), *permitted_types(part)]
-        words = search_words(" ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail]))
+        entry_words = search_words(
+            " ".join([part.ref, part.kind, part.value, part.tolerance, part.bag, part.note, *detail])
+        )
         yield (
             Hit(Kind.PART, part, part.ref, stage, number, colours_of(part), step),
-            _with_colours(words, [part]),
+            _with_colours(entry_words, [part]),
             [part],
         )
 
@@ -106,25 +112,27 @@ def _only(parts) -> tuple[str, ...]:
     return colours_of(parts[0]) if len(parts) == 1 else ()
 
 
-def _with_colours(words: list[str], parts) -> list[str]:
+def _with_colours(entry_words: list[str], parts) -> list[str]:
     names = [name for part in parts for name in colours_of(part)]
-    return words + names + search_words(" ".join(map(colour_name, names)))
+    return entry_words + names + search_words(" ".join(map(colour_name, names)))
 
 
-def _matches(asked: str, words: list[str], parts) -> bool:
+def _matches(query_word: str, entry_words: list[str], parts) -> bool:
     """A word with a digit stands for itself (R1 is not R10); others may be the beginning of one. A value is found
     however it is written: 1k5 is 1.5k."""
-    if any(c.isdigit() for c in asked):
-        return asked in words or any(_same_value(asked, part.value) for part in parts)
-    return any(word.startswith(asked) for word in words)
+    if any(c.isdigit() for c in query_word):
+        return query_word in entry_words or any(_same_value(query_word, part.value) for part in parts)
+    return any(word.startswith(query_word) for word in entry_words)
 
 
-def _same_value(asked: str, value: str) -> bool:
+def _same_value(query_word: str, value: str) -> bool:
     """Do both say one figure? The query is in small letters, so M and m cannot be told apart: both are tried."""
     if not value:
         return False
     meant = _figure(value)
-    return meant is not None and any(_figure(text) == meant for text in (asked, asked.upper(), asked.replace("m", "M")))
+    return meant is not None and any(
+        _figure(text) == meant for text in (query_word, query_word.upper(), query_word.replace("m", "M"))
+    )
 
 
 def _figure(text: str) -> float | None:

@@ -57,15 +57,15 @@ class MainsSide:
         """The node at a probe point: the one a socket pin joins, else the point itself."""
         return self.pins.get(place, place)
 
-    def is_forbidden(self, check: dict, power: str, words: dict[str, str]) -> str:
+    def is_forbidden(self, check: dict, power: str, point_texts: dict[str, str]) -> str:
         """The probe ("red" or "black") of a check that would touch the mains; empty where none does.
 
-        `words` are what points of the guide say, by node.
+        `point_texts` are what points of the guide say, by node.
         """
         if check.get("measure") in NO_CONTACT:
             return ""
         places = {end: str(check.get(end) or (CHASSIS if end == "black" else "")) for end in ("red", "black")}
-        texts = {end: self._words(place, words) for end, place in places.items()}
+        texts = {end: self._words(place, point_texts) for end, place in places.items()}
         is_out = any(_OUT.search(text) for text in (*texts.values(), str(check.get("note", ""))))
         is_cold = power != "on" and check.get("measure") in OHMMETER
         for end, place in places.items():
@@ -79,8 +79,8 @@ class MainsSide:
         """By the circuit, or by the name of a point that no part joins."""
         return node in self.nodes or (node not in self.all_nodes and _is_mains_name(node))
 
-    def _words(self, place: str, words: dict[str, str]) -> str:
-        return place[1:].strip() if place.startswith("=") else words.get(place, "")
+    def _words(self, place: str, point_texts: dict[str, str]) -> str:
+        return place[1:].strip() if place.startswith("=") else point_texts.get(place, "")
 
     def _names_mains(self, text: str) -> bool:
         refs = re.findall(r"\b[A-Z]{1,3}\d{1,3}[A-Za-z]?\b", text)

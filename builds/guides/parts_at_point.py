@@ -11,14 +11,14 @@ def parts_at(guide: Guide, check: Check) -> list[str]:
     """References, in the order of the parts list; the chassis joins too many to name."""
     ends = _ends(guide)
     pins = {f"{end.ref}.{end.pin}": end for end in ends if end.pin}
-    found = {check.through} if check.through else set()
+    refs = {check.through} if check.through else set()
     for place in (check.red, check.black):
         end = pins.get(place)
         point = end.point if end else place
-        found |= {end.ref} if end else set()
+        refs |= {end.ref} if end else set()
         if point and point != CHASSIS:
-            found |= {other.ref for other in ends if other.point == point}
-    return [ref for ref in guide.parts if ref in found]
+            refs |= {other.ref for other in ends if other.point == point}
+    return [ref for ref in guide.parts if ref in refs]
 
 
 def _ends(guide: Guide) -> list[End]:

@@ -51,10 +51,10 @@ def stops_for(band: Band | None, measure: str, limits: StopLimits | None) -> tup
     """Those that hold for a band: of the ratings those that its points reach, else the touch limit."""
     if band is None or limits is None or band.is_open:
         return ()
-    found = tuple(limit for limit in (limits.above, limits.below) if limit)
+    rated = tuple(limit for limit in (limits.above, limits.below) if limit)
     edges = _edges(band)
-    if found or measure not in TOUCH or not edges or max(map(abs, edges)) > SIGNAL:
-        return found
+    if rated or measure not in TOUCH or not edges or max(map(abs, edges)) > SIGNAL:
+        return rated
     touch = RatedLimit(TOUCH[measure], 1, "", LimitOf.TOUCH)
     return (touch, replace(touch, value=-touch.value, sign=-1)) if measure == "dc volts" else (touch,)
 

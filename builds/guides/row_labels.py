@@ -79,13 +79,13 @@ NUMBER = re.compile(r"([+−-]?\d+(?:[.,]\d+)?)\s*(%|[A-Za-zµμΩ°]+)?")
 def format_figures(figures: dict) -> str:
     """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is
     given."""
-    given = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
-    expected = _("left to the circuit") if given["expected"].lower() == "model" else given["expected"]
-    if given["band"]:
-        return f"{expected} ± {given['band'].lstrip('± ')}".strip()
-    limits = [limits_text(given["low"], given["high"])] if given["low"] or given["high"] else []
-    limits += [_("at least %(limit)s") % {"limit": given["at_least"]}] if given["at_least"] else []
-    limits += [_("at most %(limit)s") % {"limit": given["at_most"]}] if given["at_most"] else []
+    typed = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
+    expected = _("left to the circuit") if typed["expected"].lower() == "model" else typed["expected"]
+    if typed["band"]:
+        return f"{expected} ± {typed['band'].lstrip('± ')}".strip()
+    limits = [limits_text(typed["low"], typed["high"])] if typed["low"] or typed["high"] else []
+    limits += [_("at least %(limit)s") % {"limit": typed["at_least"]}] if typed["at_least"] else []
+    limits += [_("at most %(limit)s") % {"limit": typed["at_most"]}] if typed["at_most"] else []
     return ", ".join(x for x in (expected, *limits) if x)
 
 

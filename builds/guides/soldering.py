@@ -15,7 +15,7 @@ def soldering_step(guide, refs):
             if ref in step.parts
         ]
         if naming:
-            return min(naming, key=lambda found: found[0])[1:]
+            return min(naming, key=lambda place: place[0])[1:]
         if out and first < len(guide.stages):
             return guide.stages[first], None
     return None
@@ -24,5 +24,5 @@ def soldering_step(guide, refs):
 def waiting_parts(guide) -> dict[str, list[str]]:
     """Stage key -> the parts that only a later stage solders in."""
     order = {stage.key: n for n, stage in enumerate(guide.stages)}
-    found = {ref: soldering_step(guide, [ref]) for ref in sorted(guide.parts)}
-    return {key: [ref for ref, at in found.items() if at and order[at[0].key] > n] for key, n in order.items()}
+    step_of = {ref: soldering_step(guide, [ref]) for ref in sorted(guide.parts)}
+    return {key: [ref for ref, at in step_of.items() if at and order[at[0].key] > n] for key, n in order.items()}

@@ -27,8 +27,8 @@ class Video:
 
     @property
     def seconds(self) -> int:
-        found = _AT.fullmatch(self.at)
-        return int(found[1]) * 3600 + int(found[2]) * 60 + int(found[3]) if found else 0
+        match = _AT.fullmatch(self.at)
+        return int(match[1]) * 3600 + int(match[2]) * 60 + int(match[3]) if match else 0
 
     @property
     def host(self) -> str:
@@ -77,11 +77,11 @@ def _is_safe(address: str) -> bool:
 
 def video_line(text: str) -> dict | None:
     """The video that a line of a document names, such as "Video: https://host/film 4:15"; None where it is none."""
-    found = _LINE.match(text.strip())
-    if not found:
+    match = _LINE.match(text.strip())
+    if not match:
         return None
-    at, short = found["at"], _SHORT.fullmatch(found["at"])
+    at, short = match["at"], _SHORT.fullmatch(match["at"])
     if short:
         at = f"{int(short[1]) // 60}:{int(short[1]) % 60:02d}:{short[2]}"
-    table = {"address": found["address"]} | ({"at": at} if at else {})
+    table = {"address": match["address"]} | ({"at": at} if at else {})
     return None if any(video_rules(table)) else table

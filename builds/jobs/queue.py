@@ -36,9 +36,9 @@ def start(kind: str, key: str, *args, restart: bool = False) -> Job:
     return row
 
 
-def send_off(found: Job) -> None:
+def send_off(job: Job) -> None:
     """Put the message about a waiting job into the queue of its kind."""
-    run.using(queue_name=rules_of(found.kind).queue).enqueue(found.pk)
+    run.using(queue_name=rules_of(job.kind).queue).enqueue(job.pk)
 
 
 def _begin_again(row: Job, args) -> bool:

@@ -17,22 +17,22 @@ def resume_lost(now=None) -> int:
     """Take up again what has lost its worker; how many."""
     now = now or timezone.now()
     count = 0
-    for found in Job.objects.filter(state=Job.State.RUNNING, seen_at__lt=now - SILENT):
-        as_seen = Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at)
-        if found.resumed >= MOST:
+    for job in Job.objects.filter(state=Job.State.RUNNING, seen_at__lt=now - SILENT):
+        as_seen = Job.objects.filter(pk=job.pk, state=job.state, seen_at=job.seen_at)
+        if job.resumed >= MOST:
             as_seen.update(state=Job.State.FAILED, error=BROKE, ended_at=now)
-            log.error("job %s lost its worker twice", found)
-        elif as_seen.update(state=Job.State.WAITING, resumed=found.resumed + 1, seen_at=now, started_at=None):
-            log.warning("job %s lost its worker and is taken up again", found)
-            send_off(found)
+            log.error("job %s lost its worker twice", job)
+        elif as_seen.update(state=Job.State.WAITING, resumed=job.resumed + 1, seen_at=now, started_at=None):
+            log.warning("job %s lost its worker and is taken up again", job)
+            send_off(job)
             count += 1
     return count + _send_again(now)
 
 
 def _send_again(now) -> int:
     count = 0
-    for found in Job.objects.filter(state=Job.State.WAITING, seen_at__lt=now - UNSENT, resumed__lt=100):
-        if Job.objects.filter(pk=found.pk, state=found.state, seen_at=found.seen_at).update(seen_at=now):
-            send_off(found)
+    for job in Job.objects.filter(state=Job.State.WAITING, seen_at__lt=now - UNSENT, resumed__lt=100):
+        if Job.objects.filter(pk=job.pk, state=job.state, seen_at=job.seen_at).update(seen_at=now):
+            send_off(job)
             count += 1
     return count

@@ -12,12 +12,12 @@ MOST_WORDS = 300
 
 
 @transaction.atomic
-def notify(people, key: str, words, path: str, *, urgent: bool = False) -> int:
+def notify(people, key: str, text, path: str, *, urgent: bool = False) -> int:
     """Notify everybody of `people` who wants e-mail and has an address; return for how many it was new.
 
-    The same key notifies once. `words` may be a lazy translation: each person gets it in their own language.
+    The same key notifies once. `text` may be a lazy translation: each person gets it in their own language.
     """
-    return sum(_notify_one(person, key, words, path, urgent) for person in people if person and wanted(person))
+    return sum(_notify_one(person, key, text, path, urgent) for person in people if person and wanted(person))
 
 
 def preference_of(person: Person) -> str:
@@ -32,9 +32,9 @@ def wanted(person: Person) -> bool:
     return preference_of(person) != When.NEVER
 
 
-def _notify_one(person, key, words, path, urgent) -> bool:
+def _notify_one(person, key, text, path, urgent) -> bool:
     with in_language_of(person):
-        line = " ".join(str(words).split())
+        line = " ".join(str(text).split())
         line = line if len(line) <= MOST_WORDS else line[: MOST_WORDS - 2] + " …"
         notification, new = Notification.objects.get_or_create(
             person=person, key=key, defaults={"words": line, "path": path}

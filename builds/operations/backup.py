@@ -67,9 +67,9 @@ def verify(backup: Path) -> None:
     database = backup / SQLITE
     if database.exists():
         with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as opened:
-            said = opened.execute("PRAGMA quick_check").fetchone()[0]
-        if said != "ok":
-            raise BackupError(f"The database in it is damaged: {said}")
+            verdict = opened.execute("PRAGMA quick_check").fetchone()[0]
+        if verdict != "ok":
+            raise BackupError(f"The database in it is damaged: {verdict}")
     elif not (backup / POSTGRESQL).exists():
         raise BackupError("There is no database in it.")
 

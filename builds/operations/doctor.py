@@ -28,17 +28,17 @@ class Findings:
 
 
 def examine(now: float | None = None) -> Findings:
-    known, found = _known_files(), Findings(health.troubles())
+    known, findings = _known_files(), Findings(health.troubles())
     if connection.vendor == "sqlite":
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA quick_check")
-            said = cursor.fetchone()[0]
-        if said != "ok":
-            found.troubles.append(f"database damaged: {said}")
+            verdict = cursor.fetchone()[0]
+        if verdict != "ok":
+            findings.troubles.append(f"database damaged: {verdict}")
     there, limit = set(names()), (now or time.time()) - YOUNG
-    found.orphans = sorted(name for name in there - known if _age_mark(name) < limit)
-    found.missing = sorted(known - there - files_of_edits())
-    return found
+    findings.orphans = sorted(name for name in there - known if _age_mark(name) < limit)
+    findings.missing = sorted(known - there - files_of_edits())
+    return findings
 
 
 def _age_mark(name: str) -> float:
@@ -56,8 +56,8 @@ def _known_files() -> set[str]:
     return known | files_of_edits() | {result["name"] for result in made if result}
 
 
-def mend(found: Findings) -> int:
+def mend(findings: Findings) -> int:
     """Delete the files that no row knows."""
-    for name in found.orphans:
+    for name in findings.orphans:
         default_storage.delete(name)
-    return len(found.orphans)
+    return len(findings.orphans)

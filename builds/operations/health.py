@@ -23,20 +23,20 @@ LEAST_FREE = 500 * 2**20  # bytes
 
 def troubles() -> list[str]:
     """Codes of what keeps the site from serving; empty when it is ready."""
-    found = []
+    codes = []
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
-            found.append("migrations-missing")
+            codes.append("migrations-missing")
     except Exception:
-        found.append("database")
+        codes.append("database")
     if not os.access(settings.DATA_DIR, os.W_OK):
-        found.append("storage-read-only")
+        codes.append("storage-read-only")
     if shutil.disk_usage(settings.DATA_DIR).free < LEAST_FREE:
-        found.append("storage-full")
-    return found
+        codes.append("storage-full")
+    return codes
 
 
 @dataclass(frozen=True)

@@ -48,14 +48,14 @@ def fetch(name: str, folder: Path) -> Path:
 
 def _names(store) -> list[str]:
     """The whole backups of the store, oldest first."""
-    found = sorted(name for name in store.listdir("")[0] if name.startswith(PREFIX))
-    return [name for name in found if SUMS in store.listdir(name)[1]]
+    names = sorted(name for name in store.listdir("")[0] if name.startswith(PREFIX))
+    return [name for name in names if SUMS in store.listdir(name)[1]]
 
 
 def _store():
     if not is_wanted():
         raise BackupError(f"{NAME} names no store.")
-    wanted, media = environment.media_store(NAME), environment.media_store()
-    if all(wanted["OPTIONS"][part] == media.get("OPTIONS", {}).get(part) for part in ("endpoint_url", "bucket_name")):
+    target, media = environment.media_store(NAME), environment.media_store()
+    if all(target["OPTIONS"][part] == media.get("OPTIONS", {}).get(part) for part in ("endpoint_url", "bucket_name")):
         raise BackupError(f"{NAME} and MEDIA_STORE_URL name one bucket. Give the backups a bucket of their own.")
-    return import_string(wanted["BACKEND"])(**wanted["OPTIONS"])
+    return import_string(target["BACKEND"])(**target["OPTIONS"])

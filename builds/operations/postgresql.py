@@ -30,9 +30,9 @@ def load(path: Path) -> None:
 
 def _run(command: list[str]) -> None:
     """Where the database is, and the password, go by the environment: a command line is there for all to read."""
-    wanted = connection.settings_dict
-    parts = {f"PG{name}": str(wanted[key]) for name, key in PARTS.items() if wanted[key]}
-    options = {f"PG{name.upper()}": str(value) for name, value in wanted["OPTIONS"].items() if name in SSL}
+    database = connection.settings_dict
+    parts = {f"PG{name}": str(database[key]) for name, key in PARTS.items() if database[key]}
+    options = {f"PG{name.upper()}": str(value) for name, value in database["OPTIONS"].items() if name in SSL}
     environment = {**os.environ, **parts, **options}
     try:
         subprocess.run(command, check=True, env=environment, capture_output=True, text=True)

@@ -37,8 +37,8 @@ def ready(request):
 @never_cache
 def metrics(request):
     """For this machine, and for who knows METRICS_TOKEN."""
-    given = request.headers.get("Authorization", "").removeprefix("Bearer ")
-    knows = bool(settings.METRICS_TOKEN) and hmac.compare_digest(given.encode(), settings.METRICS_TOKEN.encode())
+    token = request.headers.get("Authorization", "").removeprefix("Bearer ")
+    knows = bool(settings.METRICS_TOKEN) and hmac.compare_digest(token.encode(), settings.METRICS_TOKEN.encode())
     if not knows and request.META.get("REMOTE_ADDR") not in LOCAL:
         raise Http404
     return HttpResponse(health.metrics(), content_type=OPEN_TEXT)

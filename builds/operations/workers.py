@@ -50,10 +50,10 @@ class Workers:
 
     def _keep_running(self) -> None:
         self.running = [(queue, process) for queue, process in self.running if process.poll() is None]
-        left = [queue for queue, _process in self.running]
+        alive = [queue for queue, _process in self.running]
         for queue in self.wanted:
-            if queue in left:
-                left.remove(queue)
+            if queue in alive:
+                alive.remove(queue)
             else:
                 self.running.append((queue, _start(queue)))
 

@@ -151,14 +151,14 @@ def _band_text(check) -> str:
 
 def _hints(where, check, causes):
     """A hint from every cause that was confirmed in LEAST_BUILDS builds and that the check does not give yet."""
-    given = " ".join(hint.get("text", "") for hint in check.hints)
-    for side, words, serials in causes:
-        if len(serials) >= LEAST_BUILDS and words not in given:
+    hint_texts = " ".join(hint.get("text", "") for hint in check.hints)
+    for side, cause, serials in causes:
+        if len(serials) >= LEAST_BUILDS and cause not in hint_texts:
             yield Edit(
                 where,
                 f"hint when {side}",
                 "",
-                gettext("Seen before: %(cause)s.") % {"cause": words},
+                gettext("Seen before: %(cause)s.") % {"cause": cause},
                 "proposed",
                 gettext("Confirmed root cause in %(serials)s.") % {"serials": ", ".join(serials)},
             )

@@ -33,14 +33,14 @@ def finding_story(number: int, finding, photos_left: int) -> tuple[list, int]:
         quotes.append(para(text % {"count": more}, SMALL))
     if finding.causes:
         quotes.append(para(_("Root cause: %(causes)s.") % {"causes": ", ".join(finding.causes)}))
-    shown, left = _photos(finding.photos, photos_left)
+    shown, photos_after = _photos(finding.photos, photos_left)
     return [
         KeepTogether(head + body),
         *quotes,
         para(_("What to do: %(text)s") % {"text": finding.suggestion}, BODY),
         *([edit_table(finding.edits)] if finding.edits else []),
         *shown,
-    ], left
+    ], photos_after
 
 
 def quote(snag, kind=QUOTE):

@@ -56,7 +56,7 @@ def packing_slip(build, link: str) -> bytes:
         para(link, SMALL),
         para(_("Read this first"), H2),
     ]
-    story += [lead_para(f"{title}.", str(words)) for title, words in CAUTIONS.values()]
+    story += [lead_para(f"{title}.", str(text)) for title, text in CAUTIONS.values()]
     story.append(
         para(_("These are the usual cautions. Your local electrical codes and licensed practice come first."), SMALL)
     )
@@ -89,8 +89,8 @@ def _tested(tests):
             format_figure(row.anode_amps, "A"),
             f"{format_figure(row.transconductance, 'A')}/V" if row.transconductance else "–",
         ]
-        for found in tests.values()
-        for row in found.values()
+        for by_section in tests.values()
+        for row in by_section.values()
     ]
     head = [_("Valve"), _("Anode, screen, grid"), _("Anode current"), _("Transconductance")]
     if not rows:

@@ -86,9 +86,9 @@ def diff_para(pieces, kind=BODY) -> Paragraph:
     return Paragraph("".join(marks[p.kind].format(escape(p.text)) for p in pieces).replace("\n", "<br/>"), kind)
 
 
-def headed(words, *flow) -> list:
+def headed(heading, *flow) -> list:
     """A heading and what follows, which may run over pages: a new page only where the heading would stand by itself."""
-    return [CondPageBreak(50 * mm), para(words, H2_OVER), *flow]
+    return [CondPageBreak(50 * mm), para(heading, H2_OVER), *flow]
 
 
 def one_page(story) -> KeepInFrame:
@@ -157,10 +157,10 @@ def table(rows, widths, *, header=True) -> Table:
 
 def picture(photo, width):
     """A photo by its path on disk where it has one: memory stays small however many there are."""
-    found = _file_of(photo.print_copy)
-    if found is None:
+    file = _file_of(photo.print_copy)
+    if file is None:
         return para(_("(photo not found)"))
-    return Image(found, width=width, height=width * photo.height / max(photo.width, 1))
+    return Image(file, width=width, height=width * photo.height / max(photo.width, 1))
 
 
 def _file_of(file) -> str | BytesIO | None:

@@ -87,4 +87,4 @@ SIGNS = {"dot": "●", "ring": "○", "cross": "✗", "square": "■", "diamond"
 
 def legend(plot):
     """What the marks mean, in a line of small print."""
-    return para("   ".join(f"{SIGNS[shape]} {words}" for shape, words in plot.legend), SMALL)
+    return para("   ".join(f"{SIGNS[shape]} {text}" for shape, text in plot.legend), SMALL)

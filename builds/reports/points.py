@@ -20,15 +20,15 @@ class PlotPoints:
 
     def load(self, checks: Collection[int]) -> None:
         """The points of these checks, by their ids. Two queries."""
-        wanted = self._left & set(checks)
-        if not wanted:
+        to_load = self._left & set(checks)
+        if not to_load:
             return
-        self._left -= wanted
+        self._left -= to_load
         rows, place = defaultdict(list), {pk: n for n, pk in enumerate(self._serials)}
-        for check, *row in _last_readings(wanted):
+        for check, *row in _last_readings(to_load):
             rows[check].append(row)
-        firsts = _missed_at_first(wanted)
-        for check in wanted:
+        firsts = _missed_at_first(to_load)
+        for check in to_load:
             rows[check].sort(key=lambda row: place[row[0]])
             self._points[check] = tuple(self._point(check, firsts, *row) for row in rows[check])
 

@@ -13,19 +13,19 @@ from builds.ui.messages.outcomes import outcome_label, style_of
 from checks.outcomes import Outcome
 
 
-def lead_para(lead: str, words: str) -> Paragraph:
+def lead_para(lead: str, text: str) -> Paragraph:
     """A sentence with its lead in bold."""
-    return Paragraph(f"<b>{escape(lead)}</b> {escape(words)}", BODY)
+    return Paragraph(f"<b>{escape(lead)}</b> {escape(text)}", BODY)
 
 
 def verdict_para(outcome: str, conceded: str = "") -> Paragraph:
     """A verdict with its symbol; what is not in band is bold, what is off is set in capitals too, and a concession says
     why."""
     label = outcome_label(outcome)
-    words = f"{style_of(outcome).symbol} {escape(label.upper() if outcome == Outcome.SWITCH_OFF else label)}"
-    words = words if outcome == Outcome.IN_BAND else f"<b>{words}</b>"
+    text = f"{style_of(outcome).symbol} {escape(label.upper() if outcome == Outcome.SWITCH_OFF else label)}"
+    text = text if outcome == Outcome.IN_BAND else f"<b>{text}</b>"
     reason = _("Concession: %(reason)s") % {"reason": conceded}
-    return Paragraph(words + (f"<br/>{escape(reason)}" if conceded else ""), CELL)
+    return Paragraph(text + (f"<br/>{escape(reason)}" if conceded else ""), CELL)
 
 
 def scale_drawing(low, high, value, u: float, width: float) -> Drawing:

@@ -101,14 +101,14 @@ def _erratum(erratum) -> str:
     return _("Erratum, %(stage)s, %(about)s: %(text)s") % names
 
 
-def _short(words: str, most: int = 150) -> str:
-    return words if len(words) <= most else words[:most].rsplit(" ", 1)[0] + " …"
+def _short(text: str, most: int = 150) -> str:
+    return text if len(text) <= most else text[:most].rsplit(" ", 1)[0] + " …"
 
 
 def _findings(summary):
-    left = MOST_PHOTOS
+    photos_left = MOST_PHOTOS
     for number, finding in enumerate(summary.findings, 1):
-        story, left = finding_story(number, finding, left)
+        story, photos_left = finding_story(number, finding, photos_left)
         yield from story
     if not summary.findings:
         yield para(_("No check was missed and no snag was reported."))

@@ -49,11 +49,11 @@ class BatchForm(forms.Form):
         typed = [word for word in re.split(r"[,;\s]+", self.cleaned_data["refs"]) if word]
         strange = [word for word in typed if word.casefold() not in known]
         if strange:
-            words = _("The guide’s parts list has no %(parts)s.") % {"parts": ", ".join(strange[:5])}
-            raise forms.ValidationError(words, code="unknown")
+            message = _("The guide’s parts list has no %(parts)s.") % {"parts": ", ".join(strange[:5])}
+            raise forms.ValidationError(message, code="unknown")
         if not typed or len(typed) > MOST_PARTS:
-            words = _("Name between 1 and %(most)s parts.") % {"most": MOST_PARTS}
-            raise forms.ValidationError(words, code="count")
+            message = _("Name between 1 and %(most)s parts.") % {"most": MOST_PARTS}
+            raise forms.ValidationError(message, code="count")
         return list(dict.fromkeys(known[word.casefold()] for word in typed))
 
     def clean(self):
@@ -84,7 +84,7 @@ class BatchForm(forms.Form):
 
 
 def _taken(serials, batch: str, parts) -> str:
-    words = ngettext(
+    message = ngettext(
         "%(serials)s already has “%(batch)s” for %(parts)s. Delete that batch first.",
         "%(serials)s already have “%(batch)s” for %(parts)s. Delete that batch first.",
         len(serials),
@@ -92,4 +92,4 @@ def _taken(serials, batch: str, parts) -> str:
     shown, more = ", ".join(serials[:4]), len(serials) - 4
     if more > 0:
         shown = _("%(serials)s and %(more)s more") % {"serials": shown, "more": more}
-    return words % {"serials": shown, "batch": batch, "parts": ", ".join(parts)}
+    return message % {"serials": shown, "batch": batch, "parts": ", ".join(parts)}

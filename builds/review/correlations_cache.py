@@ -30,13 +30,13 @@ def correlations_of(
     around = around or Circumstances(revision)
     counts = read_counts(checks) if counts is None else counts
     tokens = {c.pk: _token(around, counts.get(c.pk, NONE)) for c in checks}
-    kept = {row.check_row_id: row for row in CachedCorrelations.objects.filter(check_row__in=tokens)}
-    stale = [c for c in checks if c.pk not in kept or kept[c.pk].token != tokens[c.pk]]
+    cached = {row.check_row_id: row for row in CachedCorrelations.objects.filter(check_row__in=tokens)}
+    stale = [c for c in checks if c.pk not in cached or cached[c.pk].token != tokens[c.pk]]
     fresh = _examine(stale, around, tokens)
     rows = [
         (check, *row)
         for check in checks
-        for row in (fresh[check.pk] if check.pk in fresh else map(_read, kept[check.pk].examined))
+        for row in (fresh[check.pk] if check.pk in fresh else map(_read, cached[check.pk].examined))
     ]
     return sorted((row for row in reported(rows) if row.is_reported), key=lambda row: row.q)
 
@@ -59,18 +59,18 @@ def _examine(stale, around: Circumstances, tokens: dict[int, str]) -> dict[int, 
 
 
 def _written(examined: tuple[Circumstance, Dependence | Trend]) -> dict:
-    what, found = examined
-    kept = {"what": what.code, "is_trend": isinstance(found, Trend)}
-    if found.p > LEVEL:
-        return kept | {"p": found.p}
-    figures = asdict(found)
-    if isinstance(found, Dependence):
-        figures["f"] = found.f if math.isfinite(found.f) else None  # what JSON can't write
-    return kept | figures
+    what, result = examined
+    table = {"what": what.code, "is_trend": isinstance(result, Trend)}
+    if result.p > LEVEL:
+        return table | {"p": result.p}
+    figures = asdict(result)
+    if isinstance(result, Dependence):
+        figures["f"] = result.f if math.isfinite(result.f) else None  # what JSON can't write
+    return table | figures
 
 
-def _read(kept: dict) -> tuple[Circumstance, Dependence | Trend]:
-    figures = dict(kept)
+def _read(table: dict) -> tuple[Circumstance, Dependence | Trend]:
+    figures = dict(table)
     what, is_trend = Circumstance.from_code(figures.pop("what")), figures.pop("is_trend")
     if is_trend:
         return what, Trend(**{"tau": 0.0, "slope": None, **figures})

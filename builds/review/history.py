@@ -41,8 +41,8 @@ class Event:
 def history_of(build: Build, kind: str = "") -> list[Event]:
     """Events of one of KINDS, or of all. A fixed number of queries."""
     sources = {"readings": _readings, "snags": _snags, "steps": _steps, "photos": _photos}
-    wanted = [sources[kind]] if kind in sources else sources.values()
-    events = [event for source in wanted for event in source(build)]
+    chosen = [sources[kind]] if kind in sources else sources.values()
+    events = [event for source in chosen for event in source(build)]
     return sorted(events, key=lambda event: event.when, reverse=True)
 
 

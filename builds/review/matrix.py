@@ -150,8 +150,8 @@ def _row(build, columns, statuses, figures, texts) -> str:
 
 
 def _in_band(build, column: Column, statuses) -> int:
-    found = (statuses.get((build.pk, check.pk)) for check in column.checks)
-    return sum(status is not None and status[0] == Outcome.IN_BAND for status in found)
+    states = (statuses.get((build.pk, check.pk)) for check in column.checks)
+    return sum(status is not None and status[0] == Outcome.IN_BAND for status in states)
 
 
 def _cell(status, link, check, figures, texts, is_later=False) -> str:

@@ -27,12 +27,12 @@ def photo_steps(revision: Revision, stage_key: str = "") -> list[StepPhotos]:
     by_step: dict[int, list[Photo]] = {}
     for photo in rows:
         by_step.setdefault(photo.step_id, []).append(photo)
-    found = [
+    entries = [
         StepPhotos(stage, step, number, guide.pictures.get(step.picture), by_step.get(step.pk, []))
         for stage in guide.stages
         if not stage_key or stage.key == stage_key
         for number, step in enumerate(stage.steps.all(), 1)
     ]
-    for entry in found:
+    for entry in entries:
         entry.photos.sort(key=lambda photo: (natural(photo.build.serial), photo.at))
-    return [entry for entry in found if entry.photos or entry.step.photo != Step.Photo.NONE]
+    return [entry for entry in entries if entry.photos or entry.step.photo != Step.Photo.NONE]

@@ -102,11 +102,11 @@ class ProposalBasis:
         return asdict(self)
 
     @classmethod
-    def from_dict(cls, kept: dict) -> "ProposalBasis":
-        scatter, limits = kept["scatter"], kept["limits"]
+    def from_dict(cls, table: dict) -> "ProposalBasis":
+        scatter, limits = table["scatter"], table["limits"]
         rated = limits["rated"] and tuple(limits["rated"])
         return cls(
-            **{**kept, "scatter": scatter and Scatter(**scatter), "limits": Limits(**{**limits, "rated": rated})}
+            **{**table, "scatter": scatter and Scatter(**scatter), "limits": Limits(**{**limits, "rated": rated})}
         )
 
 

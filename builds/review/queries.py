@@ -84,9 +84,11 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
     ids = sorted(serials, key=lambda pk: natural(serials[pk]))
     total, sort = len(ids), OLD_SORTS.get(sort, sort)
     if sort in SORTS and sort != "serial":
-        wanted = Q(passed=True) if sort == "progress" else ~Q(outcome=Outcome.IN_BAND)
+        sorted_by = Q(passed=True) if sort == "progress" else ~Q(outcome=Outcome.IN_BAND)
         counts = dict(
-            CheckStatus.objects.filter(wanted, build__revision=revision).values_list("build_id").annotate(n=Count("pk"))
+            CheckStatus.objects.filter(sorted_by, build__revision=revision)
+            .values_list("build_id")
+            .annotate(n=Count("pk"))
         )
         ids.sort(key=lambda pk: -counts.get(pk, 0))  # stable: by serial number within a count
     ids = ids[start : start + size]

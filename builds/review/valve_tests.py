@@ -127,7 +127,7 @@ class ValveTestForm(EntryForm):
         super().__init__(*args, **kwargs)
         self.fields["section"].choices = [(key, section.label) for key, section in self.sections.items()]
         types = {s.part.ref: permitted_types(s.part) for s in self.sections.values()}
-        self.fields["type"].choices = [(ref, [(each, each) for each in names]) for ref, names in types.items()]
+        self.fields["type"].choices = [(ref, [(name, name) for name in names]) for ref, names in types.items()]
 
     def clean(self):
         data = super().clean()

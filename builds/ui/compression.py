@@ -21,8 +21,8 @@ OWN = ("", "same-origin", "none")  # "none": typed, bookmarked, or scanned
 
 
 def holds_a_secret(response) -> bool:
-    said = response.get("Cache-Control", "")
-    return "no-store" in said and said != EVERY_PAGE
+    header = response.get("Cache-Control", "")
+    return "no-store" in header and header != EVERY_PAGE
 
 
 def asked_by_another_site(request) -> bool:

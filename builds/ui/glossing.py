@@ -34,8 +34,8 @@ def gloss(html: str, seen: set[str]) -> str:
     pattern, keys = _pattern(get_language())
     shut: list[str] = []
 
-    def link(found: re.Match) -> str:
-        word = found.group()
+    def link(match: re.Match) -> str:
+        word = match.group()
         key = keys.get(word) or keys[word.casefold()]
         if key in seen:
             return word

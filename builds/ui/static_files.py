@@ -55,8 +55,8 @@ class HashedNameFinder(BaseFinder):
     def find(self, path, find_all=False, **kwargs):
         split = HASHED.fullmatch(path)
         name = split and split["stem"] + split["suffix"]
-        found = finders.find(name) if name and hashed_name(name) == path else None
-        return ([found] if found else []) if find_all else (found or [])
+        path_found = finders.find(name) if name and hashed_name(name) == path else None
+        return ([path_found] if path_found else []) if find_all else (path_found or [])
 
     def list(self, ignore_patterns):
         return []

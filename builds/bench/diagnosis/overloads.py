@@ -37,10 +37,10 @@ def overloaded(build: Build, facts: Facts) -> CheckStatus | None:
     if not out:
         return None
     rows = build.statuses.filter(check_row__in=out).select_related("latest", "check_row__stage__revision")
-    found = [row for row in rows if may_mean_overload(build, row.check_row, row.latest)]
-    for row in found:
+    suspects = [row for row in rows if may_mean_overload(build, row.check_row, row.latest)]
+    for row in suspects:
         row.latest.check_row = row.check_row
-    return max(found, key=lambda row: row.latest.at, default=None)
+    return max(suspects, key=lambda row: row.latest.at, default=None)
 
 
 def power_is_to_be_off(build: Build, facts: Facts) -> bool:

@@ -146,11 +146,11 @@ def stage_states(build: Build, facts: Facts | None = None, power: Power | None =
         _judge(state, shut_by, power, facts.halts.get(state.stage.pk, ""))
         if state.stage.gate and not state.complete and shut_by is None:
             shut_by = state
-    given = set()
+    earlier = set()
     for state in states:
         if state.reasons:
-            state.new_reasons = [reason for reason in state.reasons if reason not in given]
-            given.update(state.reasons)
+            state.new_reasons = [reason for reason in state.reasons if reason not in earlier]
+            earlier.update(state.reasons)
     return states
 
 

@@ -81,10 +81,10 @@ def confirm_saved_entry(get_response):
 
     def respond(request):
         answer = get_response(request)
-        kept, key = getattr(request, "saved_entry", None), request.headers.get("Entry-Key")
-        if not (kept and key) or answer.status_code >= 500:
+        entry, key = getattr(request, "saved_entry", None), request.headers.get("Entry-Key")
+        if not (entry and key) or answer.status_code >= 500:
             return answer
-        at, outcome = kept
+        at, outcome = entry
         if is_from_outbox(request):
             answer = HttpResponse(status=204)
         answer["Entry-Kept"] = str(_key(key) or "")

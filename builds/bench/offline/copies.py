@@ -98,35 +98,35 @@ class AtHand:
 @require_GET
 def notebook(request, pk):
     """What the phone judges and gates by while it has no connection."""
-    here = AtHand(request, pk)
-    if request.headers.get("If-None-Match") == here.tag:
+    at_hand = AtHand(request, pk)
+    if request.headers.get("If-None-Match") == at_hand.tag:
         return HttpResponse(status=304)
-    build, rules = here.build, {}
-    for state in filter(here.may_work_on, here.states):
+    build, rules = at_hand.build, {}
+    for state in filter(at_hand.may_work_on, at_hand.states):
         for check in state.stage.checks.all():
-            found = rules_for(here.context_of(check, state.stage))
-            if found:
-                rules[f"{state.stage.key}/{check.key}"] = found
+            check_rules = rules_for(at_hand.context_of(check, state.stage))
+            if check_rules:
+                rules[f"{state.stage.key}/{check.key}"] = check_rules
     wait = discharge_of(build.revision, START_VOLTS)
     answer = JsonResponse(
         {
             "person": request.user.pk,
             "build": build.pk,
-            "tag": here.tag,
+            "tag": at_hand.tag,
             "name": f"{build.revision.name} {build.serial}",
             "grammar": grammar(),
             "rules": rules,
             "safe": safe_rules(build),
-            "stop": here.stop,
-            "live": here.power.needs_made_safe,
-            "switchOn": [state.stage.key for state in here.states if here.may_switch_on(state)],
+            "stop": at_hand.stop,
+            "live": at_hand.power.needs_made_safe,
+            "switchOn": [state.stage.key for state in at_hand.states if at_hand.may_switch_on(state)],
             "pages": [reverse(name, args=args) for name, *args in _pages(build)],
-            "guide": here.guide_tag,
-            "shut": here.power.stop_check is not None or not here.power.needs_made_safe,
+            "guide": at_hand.guide_tag,
+            "shut": at_hand.power.stop_check is not None or not at_hand.power.needs_made_safe,
             "wait": wait and round(wait.seconds),
         }
     )
-    answer["ETag"] = here.tag
+    answer["ETag"] = at_hand.tag
     answer["Cache-Control"] = "no-store"
     return answer
 
@@ -141,10 +141,10 @@ def _pages(build) -> list[tuple]:
 @require_GET
 def copy(request, pk):
     """The whole guide of the build in one page, a part for each address below the build's."""
-    here = AtHand(request, pk)
-    build = here.build
-    found = discharge_of(build.revision, START_VOLTS)
-    parts = [stage_part(here, state) for state in here.states]
+    at_hand = AtHand(request, pk)
+    build = at_hand.build
+    discharge = discharge_of(build.revision, START_VOLTS)
+    parts = [stage_part(at_hand, state) for state in at_hand.states]
     answer = render(
         request,
         "bench/offline/copy.html",
@@ -154,15 +154,15 @@ def copy(request, pk):
             "safe_path": reverse("bench:make-safe", args=[build.pk]),
             "stop_path": reverse("bench:stop", args=[build.pk]),
             "parts": parts,
-            "states": here.states,
-            "power": here.power,
-            "stopped": stops.active_stop(build, here.power),
+            "states": at_hand.states,
+            "power": at_hand.power,
+            "stopped": stops.active_stop(build, at_hand.power),
             "form": MadeSafeForm(),
             "safe_key": safe_rules(build)["key"],
-            "snag_form": SnagForm(stage=here.states[0].stage) if here.states else None,
+            "snag_form": SnagForm(stage=at_hand.states[0].stage) if at_hand.states else None,
             "limit": TOUCH_DC,
-            "discharge": found,
-            "discharge_sentence": found and texts.discharge_sentence(found, START_VOLTS, TOUCH_DC),
+            "discharge": discharge,
+            "discharge_sentence": discharge and texts.discharge_sentence(discharge, START_VOLTS, TOUCH_DC),
         },
     )
     answer["Cache-Control"] = "no-store"

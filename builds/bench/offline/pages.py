@@ -74,18 +74,18 @@ class StagePart:
         return [line.row for line in self.lines if line.is_check]
 
 
-def stage_part(here, state: StageState) -> StagePart:
-    """`here`: offline.copies.AtHand."""
-    build, stage = here.build, state.stage
+def stage_part(at_hand, state: StageState) -> StagePart:
+    """`at_hand`: offline.copies.AtHand."""
+    build, stage = at_hand.build, state.stage
     guide = load_guide_in(build.revision, get_language())
     corrected = errata.active(build, stage)
-    may_work = here.may_work_on(state)
+    may_work = at_hand.may_work_on(state)
     statuses = {s.check_row_id: s for s in build.statuses.filter(check_row__stage=stage).select_related("latest")}
     lines, numbers = [], {True: 0, False: 0}
     for item in stage.items:
         numbers[item.is_check] += 1
         make = _check_part if item.is_check else _step_part
-        lines.append(make(here, state, item, numbers[item.is_check], may_work, corrected, guide, statuses))
+        lines.append(make(at_hand, state, item, numbers[item.is_check], may_work, corrected, guide, statuses))
     return StagePart(
         stage,
         state,
@@ -94,7 +94,7 @@ def stage_part(here, state: StageState) -> StagePart:
         cautions_for(stage.cautions),
         to_set(stage, tap_share(build), guide.parts),
         may_work,
-        "" if may_work else _why_not(here, state),
+        "" if may_work else _why_not(at_hand, state),
         lines,
         guide.parts,
         errata.of_stage(corrected, stage.steps.all()),
@@ -103,47 +103,47 @@ def stage_part(here, state: StageState) -> StagePart:
     )
 
 
-def _why_not(here, state: StageState) -> str:
+def _why_not(at_hand, state: StageState) -> str:
     """What a stage waits for, as open_stage would find it."""
-    if here.build.finished_at or here.build.given_up_at:
+    if at_hand.build.finished_at or at_hand.build.given_up_at:
         return "closed"
-    if here.power.stop_unanswered:
+    if at_hand.power.stop_unanswered:
         return "stop"
     if state.is_shut:
         return "shut"
-    return "erratum" if state.stage.pk in here.facts.errata else "cautions"
+    return "erratum" if state.stage.pk in at_hand.facts.errata else "cautions"
 
 
-def _step_part(here, state, step, number, _may_work, corrected, _guide, _statuses) -> StepPart:
+def _step_part(at_hand, state, step, number, _may_work, corrected, _guide, _statuses) -> StepPart:
     stage = state.stage
     before = [
         item
         for item in _before(stage, step)
-        if item.is_check and not item.optional and not locks.has_passed(item, here.facts)
+        if item.is_check and not item.optional and not locks.has_passed(item, at_hand.facts)
     ]
-    ticked = step.pk in here.facts.ticked
+    ticked = step.pk in at_hand.facts.ticked
     return StepPart(step, number, ticked, _keys(stage, [] if ticked else before), errata.of_step(corrected, step))
 
 
-def _check_part(here, state, check, number, may_work, corrected, guide, statuses) -> CheckPart:
+def _check_part(at_hand, state, check, number, may_work, corrected, guide, statuses) -> CheckPart:
     stage = state.stage
     red, black = guide.probes.pair(check)
-    context = here.context_of(check, stage)
+    context = at_hand.context_of(check, stage)
     ohms = context.through and context.through.ohms
     follows = bool(not own_volts(stage) and context.exponent)
     before = [
         item
         for item in _before(stage, check)
-        if not item.is_check and item.hands_in and item.pk not in here.facts.ticked
+        if not item.is_check and item.hands_in and item.pk not in at_hand.facts.ticked
     ]
     after, status = _keys(stage, before), statuses.get(check.pk)
     figures = figures_of(
         check, context.band, ohms, expected_text(context.check), follows, meter_note=meter_note_of(context)
     )
-    is_open = may_work and context.band and not _is_shut(here, check, state)
+    is_open = may_work and context.band and not _is_shut(at_hand, check, state)
     return CheckPart(
         check,
-        reverse("bench:check", args=[here.build.pk, stage.key, check.key]),
+        reverse("bench:check", args=[at_hand.build.pk, stage.key, check.key]),
         f"{stage.key}/{check.key}",
         number,
         status,
@@ -157,7 +157,7 @@ def _check_part(here, state, check, number, may_work, corrected, guide, statuses
         (figure_of(context.check) or {}).get("settle", []),
         errata.of_check(corrected, check),
         _row(
-            here,
+            at_hand,
             check,
             red,
             black,
@@ -170,8 +170,8 @@ def _check_part(here, state, check, number, may_work, corrected, guide, statuses
     )
 
 
-def _row(here, check, red, black, figures, status, form, is_open, after) -> GridRow:
-    is_carried = status is None and check.pk in here.facts.carried
+def _row(at_hand, check, red, black, figures, status, form, is_open, after) -> GridRow:
+    is_carried = status is None and check.pk in at_hand.facts.carried
     passed = is_carried or bool(status and status.passed)
     last = status and status.latest
     if last:
@@ -190,13 +190,13 @@ def _row(here, check, red, black, figures, status, form, is_open, after) -> Grid
     )
 
 
-def _is_shut(here, check, state: StageState) -> bool:
+def _is_shut(at_hand, check, state: StageState) -> bool:
     """A live reading while a stop stands elsewhere, or no power is on record and only the site may say that it is on;
     and what is not typed but worked out or recorded. A step that comes first is done here."""
     if check.formula or check.recording:
         return True
-    lock = locks.lock_of_check(check, state.stage, here.facts, here.power)
-    return lock is not None and (lock.is_stop or (lock.is_power and not here.may_switch_on(state)))
+    lock = locks.lock_of_check(check, state.stage, at_hand.facts, at_hand.power)
+    return lock is not None and (lock.is_stop or (lock.is_power and not at_hand.may_switch_on(state)))
 
 
 def _before(stage, item) -> list:

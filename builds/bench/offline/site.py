@@ -57,14 +57,14 @@ def worker(request):
 
 
 def _heading() -> str:
-    kept = [
+    addresses = [
         static(name)
         for name in ("app.css", "vendor/htmx.min.js", "bench.js", "grid-entry.js", "offline/start.js", "icon.svg")
     ]
-    kept += [f"{settings.STATIC_URL}offline/{path.name}" for path in _scripts()]
+    addresses += [f"{settings.STATIC_URL}offline/{path.name}" for path in _scripts()]
     known = {
         "version": _version(),
-        "kept": kept,
+        "kept": addresses,
         "notSent": reverse("offline:not-sent"),
         "words": reverse("offline:words"),
         "static": settings.STATIC_URL,

@@ -95,9 +95,9 @@ def counted(stages: list[StageReadings]) -> dict[str, int]:
 
 def filtered(stages: list[StageReadings], show: str, key: str = "") -> list[StageReadings]:
     """What a filter leaves, without the stages that have nothing left."""
-    found = [
+    filtered_stages = [
         StageReadings(stage.stage, tuple(row for row in stage.checks if row.is_shown(show)))
         for stage in stages
         if not key or stage.stage.key == key
     ]
-    return [stage for stage in found if stage.checks]
+    return [stage for stage in filtered_stages if stage.checks]

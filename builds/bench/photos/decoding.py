@@ -110,18 +110,18 @@ def _reduced(image: Image.Image) -> Image.Image:
         band = image.getchannel(name)
         band.thumbnail((side, side))
         bands.append(band)
-    found = Image.merge("RGB" if len(bands) == 3 else "L", bands)
-    found.info["exif"] = exif.tobytes()
-    return found
+    merged = Image.merge("RGB" if len(bands) == 3 else "L", bands)
+    merged.info["exif"] = exif.tobytes()
+    return merged
 
 
-def _wrong(words) -> ChecksError:
-    return ChecksError(words, argument="photo")
+def _wrong(message) -> ChecksError:
+    return ChecksError(message, argument="photo")
 
 
 def _too_many_pixels(most: int) -> ChecksError:
-    words = _("This photo has more than %(million)s million pixels. Take it at a smaller size.")
-    return _wrong(words % {"million": most // 1_000_000})
+    message = _("This photo has more than %(million)s million pixels. Take it at a smaller size.")
+    return _wrong(message % {"million": most // 1_000_000})
 
 
 def _rewrite(image: Image.Image, side: int) -> bytes:

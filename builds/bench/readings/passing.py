@@ -16,12 +16,12 @@ def is_confirmed(reading, earlier) -> bool:
 def is_conceded(build, reading, conceded: bool = True) -> bool:
     """Does the designer's concession of this check reach this reading? It was given for what stood then: for a reading
     as far out, on the same side, while none after it said switch off."""
-    given = build.concessions.filter(check_row=reading.check_row_id).first() if conceded else None
-    if given is None:
+    concession = build.concessions.filter(check_row=reading.check_row_id).first() if conceded else None
+    if concession is None:
         return False
     readings = build.readings.filter(check_row=reading.check_row_id)
-    seen = readings.filter(at__lte=given.at).order_by("attempt").last()
-    if seen is None or readings.filter(outcome=Outcome.SWITCH_OFF, at__gt=given.at).exists():
+    seen = readings.filter(at__lte=concession.at).order_by("attempt").last()
+    if seen is None or readings.filter(outcome=Outcome.SWITCH_OFF, at__gt=concession.at).exists():
         return False
     return _is_no_farther(reading, seen)
 

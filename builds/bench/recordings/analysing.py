@@ -74,9 +74,9 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
 
 
 def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
-    wanted = next((w for w in wanted_of(recording.stage) if as_table(w.plan) == recording.plan), None)
+    signal = next((w for w in wanted_of(recording.stage) if as_table(w.plan) == recording.plan), None)
     facts, refused = facts_of(build), {}
-    for check, request in wanted.checks if wanted else ():
+    for check, request in signal.checks if signal else ():
         try:
             figure = figure_of(request, channels[CHANNELS.index(request.channel)], scale)
             judged = context_of(build, check, None).judged_known(figure)

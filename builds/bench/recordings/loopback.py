@@ -8,9 +8,9 @@ from checks.tone.sources import Signal
 SIGNALS = (Signal.TONE, Signal.SILENCE)  # whose figures a card has a share in: harmonics, noise
 
 
-def loopback_signals(wanted: list[Wanted]) -> list[Wanted]:
+def loopback_signals(signals: list[Wanted]) -> list[Wanted]:
     """Those of a stage's signals that the card is recorded with."""
-    return [one for one in wanted if one.plan.signal in SIGNALS]
+    return [one for one in signals if one.plan.signal in SIGNALS]
 
 
 def loopbacks_of(build) -> dict[str, Recording]:
@@ -18,11 +18,11 @@ def loopbacks_of(build) -> dict[str, Recording]:
     rows = Recording.objects.filter(
         build__builder=build.builder_id, stage=None, state=Recording.State.ANALYSED
     ).select_related("build")
-    found: dict[str, Recording] = {}
+    latest: dict[str, Recording] = {}
     for row in rows:  # the newest first
         if row.results and row.results[0]["is_usable"]:
-            found.setdefault(row.plan["signal"], row)
-    return found
+            latest.setdefault(row.plan["signal"], row)
+    return latest
 
 
 def with_card(recording: Recording) -> tuple[list[dict], bool]:

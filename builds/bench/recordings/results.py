@@ -25,10 +25,10 @@ def results_of(analysis: Analysis, scale: Known | None) -> dict:
         "tone": (analysis.distortion, _distortion),
         "hum": (analysis.hum, _hum),
         "noise": (analysis.noise, _noise),
-        "response": (analysis.response, lambda found, _factor: _response(found)),
+        "response": (analysis.response, lambda figures, _factor: _response(figures)),
         "intermodulation": (analysis.intermodulation, _intermodulation),
     }
-    table |= {name: make(found, factor) for name, (found, make) in makers.items() if found is not None}
+    table |= {name: make(figures, factor) for name, (figures, make) in makers.items() if figures is not None}
     if analysis.steps:
         table["steps"] = [_step(step, factor) for step in analysis.steps]
     if analysis.spectrum is not None:
@@ -45,69 +45,69 @@ def _as_json(part):
     return _finite(part) if isinstance(part, float) else part
 
 
-def _distortion(found, factor: float) -> dict:
+def _distortion(distortion, factor: float) -> dict:
     return {
-        "hertz": found.frequency.hertz,
-        "hertz_u": found.frequency.u,
-        "rms": found.fundamental.rms * factor,
-        "u": _finite(found.fundamental.u),
-        "thd": found.thd,
-        "thd_u": found.thd_u,
-        "thd_without_second": found.thd_without_second,
-        "thd_plus_noise": found.thd_plus_noise,
-        "band": list(found.band),
+        "hertz": distortion.frequency.hertz,
+        "hertz_u": distortion.frequency.u,
+        "rms": distortion.fundamental.rms * factor,
+        "u": _finite(distortion.fundamental.u),
+        "thd": distortion.thd,
+        "thd_u": distortion.thd_u,
+        "thd_without_second": distortion.thd_without_second,
+        "thd_plus_noise": distortion.thd_plus_noise,
+        "band": list(distortion.band),
         "harmonics": [
             {
                 "order": h.order,
-                "level": _finite(found.relative(h.line)),
+                "level": _finite(distortion.relative(h.line)),
                 "u": _finite(h.line.u),
                 "is_seen": h.line.is_seen,
                 "mains_order": h.mains_order,
             }
-            for h in found.harmonics
+            for h in distortion.harmonics
         ],
     }
 
 
-def _hum(found, factor: float) -> dict:
-    lines = [{"hertz": line.hertz, "rms": line.rms * factor, "u": _finite(line.u)} for line in found.lines]
+def _hum(hum, factor: float) -> dict:
+    lines = [{"hertz": line.hertz, "rms": line.rms * factor, "u": _finite(line.u)} for line in hum.lines]
     return {
-        "mains": found.mains,
-        "nominal": found.nominal,
-        "rms": found.total * factor,
-        "odd": found.odd * factor,
-        "even": found.even * factor,
-        "origin": str(found.origin),
+        "mains": hum.mains,
+        "nominal": hum.nominal,
+        "rms": hum.total * factor,
+        "odd": hum.odd * factor,
+        "even": hum.even * factor,
+        "origin": str(hum.origin),
         "lines": lines,
     }
 
 
-def _noise(found, factor: float) -> dict:
+def _noise(noise, factor: float) -> dict:
     return {
-        "rms": found.unweighted * factor,
-        "weighted": found.a_weighted * factor,
-        "without_hum": found.without_hum * factor,
-        "band": list(found.band),
-        "u": found.u,
+        "rms": noise.unweighted * factor,
+        "weighted": noise.a_weighted * factor,
+        "without_hum": noise.without_hum * factor,
+        "band": list(noise.band),
+        "u": noise.u,
     }
 
 
-def _response(found) -> dict:
-    every = max(1, len(found.hertz) // 400)
+def _response(response) -> dict:
+    every = max(1, len(response.hertz) // 400)
     return {
-        "hertz": [round(float(f), 3) for f in found.hertz[::every]],
-        "levels": [round(float(y), 4) for y in found.levels[::every]],
-        "reference": found.reference,
-        "edges": {str(drop): [found.edge(drop, side) for side in (-1, 1)] for drop in (1.0, 3.0)},
+        "hertz": [round(float(f), 3) for f in response.hertz[::every]],
+        "levels": [round(float(y), 4) for y in response.levels[::every]],
+        "reference": response.reference,
+        "edges": {str(drop): [response.edge(drop, side) for side in (-1, 1)] for drop in (1.0, 3.0)},
     }
 
 
-def _intermodulation(found, factor: float) -> dict:
+def _intermodulation(products, factor: float) -> dict:
     return {
-        "low": {"hertz": found.low.hertz, "rms": found.low.rms * factor},
-        "high": {"hertz": found.high.hertz, "rms": found.high.rms * factor},
-        "second": found.second,
-        "third": found.third,
+        "low": {"hertz": products.low.hertz, "rms": products.low.rms * factor},
+        "high": {"hertz": products.high.hertz, "rms": products.high.rms * factor},
+        "second": products.second,
+        "third": products.third,
     }
 
 
@@ -129,20 +129,22 @@ def _spectrum(analysis: Analysis, factor: float) -> dict:
 def against_card(table: dict, card: dict, scale: float | None) -> dict:
     """What the sound card's own loop-back takes from the figures: noise as power, harmonics only as a doubt. `scale` is
     volts of full scale of the table where that is in volts; the card's figures are shares of full scale."""
-    found: dict = {}
+    differences: dict = {}
     if "noise" in table and "noise" in card and (scale or not table["in_volts"]):
         factor = scale if scale and table["in_volts"] else 1.0
         floors = {name: card["noise"][name] * factor for name in ("rms", "weighted")}
         cleared = {name: without_floor(table["noise"][name], floor) for name, floor in floors.items()}
-        found["noise_without_card"] = {name: {"rms": c.rms, "is_floor": c.is_floor} for name, c in cleared.items()}
+        differences["noise_without_card"] = {
+            name: {"rms": c.rms, "is_floor": c.is_floor} for name, c in cleared.items()
+        }
     if "tone" in table and "tone" in card:
         own = {h["order"]: h["level"] for h in card["tone"]["harmonics"]}
-        found["swamped"] = [
+        differences["swamped"] = [
             h["order"]
             for h in table["tone"]["harmonics"]
             if h["order"] in own and is_swamped(10 ** (h["level"] / 20), 10 ** (own[h["order"]] / 20))
         ]
-    return found
+    return differences
 
 
 def _finite(value: float) -> float:

@@ -72,10 +72,10 @@ def _on_mains(harmonic: dict) -> str:
 
 
 def _intermodulation(table: dict):
-    found = table.get("intermodulation")
-    if found:
-        yield _("Intermodulation, second order"), _percent(found["second"]), ""
-        yield _("Intermodulation, third order"), _percent(found["third"]), ""
+    products = table.get("intermodulation")
+    if products:
+        yield _("Intermodulation, second order"), _percent(products["second"]), ""
+        yield _("Intermodulation, third order"), _percent(products["third"]), ""
 
 
 def _hum(table: dict):

@@ -34,8 +34,8 @@ class SetUp:
         return (self.upper + self.lower) / self.lower
 
 
-def set_up_of(revision: Revision, wanted: list[Wanted]) -> SetUp:
-    load = next((one.load.value for one in wanted if one.load), None) or _load_of_formulas(revision)
+def set_up_of(revision: Revision, signals: list[Wanted]) -> SetUp:
+    load = next((one.load.value for one in signals if one.load), None) or _load_of_formulas(revision)
     if load is None:
         return SetUp(None, 0.0, 0.0, LOWER)
     power = _greatest_power(revision)

@@ -112,9 +112,9 @@ def note_saved(sheet: TypedSheet) -> None:
 def came_before(sheet: TypedSheet, row: Sheet) -> Entered:
     """The sheet sent once more: nothing is added, and what was held back then is held back still."""
     note_saved(sheet)
-    left = next((line for line in sheet.filled if not line.saved), None)
+    unsaved = next((line for line in sheet.filled if not line.saved), None)
     stopped = row.readings.filter(outcome=Outcome.SWITCH_OFF).exists()
-    return Entered(len(sheet.filled) - _count_left(sheet), left and Held.BEFORE, left, stopped)
+    return Entered(len(sheet.filled) - _count_left(sheet), unsaved and Held.BEFORE, unsaved, stopped)
 
 
 def _count_left(sheet: TypedSheet) -> int:

@@ -14,12 +14,12 @@ def parse_spot(text: str) -> dict | None:
     ValidationError."""
     if not text.strip():
         return None
-    found = TYPED.fullmatch(text.strip())
-    if not found:
+    match = TYPED.fullmatch(text.strip())
+    if not match:
         raise forms.ValidationError(
             _("The marked place cannot be read. Mark it again, or send without it."), code="spot"
         )
-    return {"on": found[1], "x": float(found[2]), "y": float(found[3])}
+    return {"on": match[1], "x": float(match[2]), "y": float(match[3])}
 
 
 def marked_photo(snag, photos):

@@ -31,8 +31,8 @@ def judge_key(form):
 @register.filter
 def stop_rules(form):
     """What the phone knows a stop by on a line of a worksheet, as JSON; empty where there is no stop limit."""
-    found = judging.stop_rules(form.context)
-    return dumps(found) if found else ""
+    rules = judging.stop_rules(form.context)
+    return dumps(rules) if rules else ""
 
 
 @register.filter

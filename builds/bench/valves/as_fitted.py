@@ -112,5 +112,5 @@ def _text(build) -> str:
 def _fitted(revision_pk, issued_at, own_valves: str, figures_pk: int | None) -> tuple[Guide, dict]:
     """(the guide with these valves, {"stage/check": figure that has a value})."""
     guide = guide_with(Revision.objects.get(pk=revision_pk), json.loads(own_valves))
-    kept = CircuitFigures.objects.get(pk=figures_pk).detail["checks"] if figures_pk else {}
-    return guide, {name: figure for name, figure in kept.items() if "value" in figure}
+    figures = CircuitFigures.objects.get(pk=figures_pk).detail["checks"] if figures_pk else {}
+    return guide, {name: figure for name, figure in figures.items() if "value" in figure}

@@ -26,9 +26,9 @@ def unnoted(build: Build, stage, fitted: dict[str, list[FittedValve]] | None = N
     hand."""
     if not stage.is_powered:
         return []
-    wanted = [part.ref for part in sockets(build) if part.ref not in stage.not_fitted]
-    known = fitted if fitted is not None else by_socket(build) if wanted else {}
-    return [ref for ref in wanted if ref not in known]
+    holding = [part.ref for part in sockets(build) if part.ref not in stage.not_fitted]
+    known = fitted if fitted is not None else by_socket(build) if holding else {}
+    return [ref for ref in holding if ref not in known]
 
 
 def by_socket(build: Build, before_entry=None) -> dict[str, list[FittedValve]]:

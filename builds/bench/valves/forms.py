@@ -39,7 +39,7 @@ class ValveForm(EntryForm):
         self.known, self.is_live = known, is_live
         self.types = {part.ref: permitted_types(part) for part in sockets}
         if any(len(types) > 1 for types in self.types.values()):
-            groups = [(ref, [(each, each) for each in types]) for ref, types in self.types.items()]
+            groups = [(ref, [(type_, type_) for type_ in types]) for ref, types in self.types.items()]
             self.fields["type_"].choices = [("", _("Choose the type")), *groups]
             self.fields["type_"].required = all(len(types) > 1 for types in self.types.values())
         else:

@@ -21,9 +21,9 @@ MEASURED = ("anode_volts", "screen_volts", "grid_volts", "anode_amps", "transcon
 def settle(build: Build) -> None:
     """Bring a build up to date with its valves, and have its figures worked out. Called wherever a valve or a test is
     noted, by whoever holds the build."""
-    found = _found(build)
-    if found != build.own_valves:
-        build.own_valves, build.valve_figures = found, None
+    now = _found(build)
+    if now != build.own_valves:
+        build.own_valves, build.valve_figures = now, None
         build.save(update_fields=["own_valves", "valve_figures"])
     ask_for_figures(build)
 
@@ -52,23 +52,23 @@ def make_valve_figures(report, build_pk: int) -> str:
 
 def tests_of(build: Build) -> dict[str, dict[str, ValveTest]]:
     """Socket -> section -> the test that holds."""
-    found: dict[str, dict[str, ValveTest]] = {}
+    latest: dict[str, dict[str, ValveTest]] = {}
     for row in build.valve_tests.all():
-        found.setdefault(row.ref, {})[row.section] = row
-    kept = {ref: {key: row for key, row in rows.items() if row.anode_amps} for ref, rows in found.items()}
-    return {ref: rows for ref, rows in kept.items() if rows}
+        latest.setdefault(row.ref, {})[row.section] = row
+    complete = {ref: {key: row for key, row in rows.items() if row.anode_amps} for ref, rows in latest.items()}
+    return {ref: rows for ref, rows in complete.items() if rows}
 
 
 def carry_tests(old: Build, new: Build) -> None:
     """The tests that hold for a build's valves go along with it when it moves."""
-    rows = [row for found in tests_of(old).values() for row in found.values()]
+    rows = [row for by_section in tests_of(old).values() for row in by_section.values()]
     for row in rows:
         row.pk, row.build, row.entry_key = None, new, uuid4()
     ValveTest.objects.bulk_create(rows)
 
 
 def _found(build: Build) -> dict:
-    fitted, tests, found = fitting.by_socket(build), tests_of(build), {}
+    fitted, tests, own_valves = fitting.by_socket(build), tests_of(build), {}
     for part in fitting.sockets(build):
         rows = fitted.get(part.ref, [])
         measured = _of_this_valve(part, rows, tests)
@@ -77,8 +77,8 @@ def _found(build: Build) -> dict:
         if measured:
             own["tested"] = {section: _figures(row) for section, row in measured.items()}
         if own:
-            found[part.ref] = own
-    return found
+            own_valves[part.ref] = own
+    return own_valves
 
 
 def _type(part, rows: list[FittedValve], measured: dict[str, ValveTest]) -> str:
@@ -94,7 +94,9 @@ def _of_this_valve(part, rows: list[FittedValve], tests) -> dict[str, ValveTest]
         sent = tests.get(part.ref, {})
         return {key: row for key, row in sent.items() if not rows or not _differ(row, rows[0], part)}
     now = rows[-1]
-    same = [found for found in tests.values() if all(_is_marked_as(row, now, part) for row in found.values())]
+    same = [
+        by_section for by_section in tests.values() if all(_is_marked_as(row, now, part) for row in by_section.values())
+    ]
     return same[0] if len(same) == 1 else {}
 
 

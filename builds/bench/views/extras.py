@@ -54,9 +54,9 @@ def extra(request, pk, stage, check):
 
 
 def _check(build, stage, check):
-    for each in load_guide(build.revision).stages:
-        for row in each.checks.all():
-            if (each.key, row.key) == (stage, check):
+    for other in load_guide(build.revision).stages:
+        for row in other.checks.all():
+            if (other.key, row.key) == (stage, check):
                 return row
     raise Http404(_("This guide has no such check."))
 

@@ -32,17 +32,17 @@ def add_loopback(request, pk, key, number):
     """Nothing of the kit is measured, so no stop, lock or made safe stands against it."""
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)
-    wanted = next((one for one in _wanted(stage) if one.number == number), None)
-    if wanted is None:
+    signal = next((one for one in _wanted(stage) if one.number == number), None)
+    if signal is None:
         raise Http404(_("The sound card needs no recording of this signal."))
-    form = _form(wanted, request.POST, request.FILES)
+    form = _form(signal, request.POST, request.FILES)
     if form.is_valid():
         data = form.cleaned_data
         try:
             row = keep_recording(
                 build,
                 None,
-                wanted.plan,
+                signal.plan,
                 data["file"],
                 form.sound,
                 key=data["entry_key"],
@@ -65,15 +65,15 @@ def _page(request, build, stage, number: int = 0, form: RecordingForm | None = N
 
 
 def _wanted(stage) -> list[Wanted]:
-    wanted = loopback_signals(wanted_of(stage))
-    if not wanted:
+    signals = loopback_signals(wanted_of(stage))
+    if not signals:
         raise Http404(_("This stage asks for no recording."))
-    return wanted
+    return signals
 
 
-def _form(wanted: Wanted, *args) -> RecordingForm:
-    return RecordingForm(*args, auto_id=f"id_{wanted.number}_%s")
+def _form(signal: Wanted, *args) -> RecordingForm:
+    return RecordingForm(*args, auto_id=f"id_{signal.number}_%s")
 
 
-def _latest(build, wanted: Wanted) -> Recording | None:
-    return build.recordings.filter(stage=None, plan=as_table(wanted.plan)).first()
+def _latest(build, signal: Wanted) -> Recording | None:
+    return build.recordings.filter(stage=None, plan=as_table(signal.plan)).first()

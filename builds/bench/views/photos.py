@@ -73,8 +73,8 @@ def _add(request, opened: OpenStage, back: str, step=None, check_row=None):
         if not refused:
             receipts.record(opened.build, arrival, "photo")
             mark_entry_saved(request, arrival.at)
-        for words in refused:
-            form.add_error("photo", words)
+        for message in refused:
+            form.add_error("photo", message)
         if (
             Photo.objects.filter(**place, snag=None).exists()
             and step
@@ -94,7 +94,7 @@ def _noted(opened: OpenStage, step) -> bool:
 
 
 def _shown(request, opened, form, back, step, check_row):
-    kept = opened.build.photos.filter(stage=opened.stage, step=step, check_row=check_row, snag=None)
+    photos = opened.build.photos.filter(stage=opened.stage, step=step, check_row=check_row, snag=None)
     wrong = bool(form.errors)
     return render(
         request,
@@ -104,7 +104,7 @@ def _shown(request, opened, form, back, step, check_row):
             "stage": opened.stage,
             "step": step,
             "check": check_row,
-            "photos": kept,
+            "photos": photos,
             "back": back,
             "photo_form": PhotoForm(),
             "wanted": step and step.photo_wanted,

@@ -35,16 +35,16 @@ def recordings(request, pk, key):
 
 def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | None = None):
     """The stage's signals, each with its form; `form` is one that was posted and comes back."""
-    wanted = _wanted(opened)
+    signals = _wanted(opened)
     rows = [
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
-        for one in wanted
+        for one in signals
     ]
     context = {
         "build": opened.build,
         "stage": opened.stage,
         "rows": rows,
-        "set_up": set_up_of(opened.build.revision, wanted),
+        "set_up": set_up_of(opened.build.revision, signals),
         "cautions": cautions_for(CAUTIONS),
         "card": loopbacks_of(opened.build),
         "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
@@ -53,25 +53,25 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
 
 
 def _wanted(opened: OpenStage) -> list[Wanted]:
-    wanted = wanted_of(opened.stage)
-    if not wanted:
+    signals = wanted_of(opened.stage)
+    if not signals:
         raise Http404(_("This stage asks for no recording."))
-    return wanted
+    return signals
 
 
-def _form(wanted: Wanted, *args) -> RecordingForm:
-    needs = any(request.needs_volts for _check, request in wanted.checks)
-    return RecordingForm(*args, calibrates=wanted.is_calibrating, needs_volts=needs, auto_id=f"id_{wanted.number}_%s")
+def _form(signal: Wanted, *args) -> RecordingForm:
+    needs = any(request.needs_volts for _check, request in signal.checks)
+    return RecordingForm(*args, calibrates=signal.is_calibrating, needs_volts=needs, auto_id=f"id_{signal.number}_%s")
 
 
-def _latest(opened: OpenStage, wanted: Wanted) -> Recording | None:
-    return opened.build.recordings.filter(stage=opened.stage, plan=as_table(wanted.plan)).first()
+def _latest(opened: OpenStage, signal: Wanted) -> Recording | None:
+    return opened.build.recordings.filter(stage=opened.stage, plan=as_table(signal.plan)).first()
 
 
-def _numbered(wanted: list[Wanted], number: int) -> Wanted:
-    if not 1 <= number <= len(wanted):
+def _numbered(signals: list[Wanted], number: int) -> Wanted:
+    if not 1 <= number <= len(signals):
         raise Http404(_("This stage has no such test signal."))
-    return wanted[number - 1]
+    return signals[number - 1]
 
 
 @signed_in
@@ -79,8 +79,8 @@ def _numbered(wanted: list[Wanted], number: int) -> Wanted:
 def signal(request, pk, key, number):
     """A test signal as a sound file."""
     build = access.visible_build(request.user, pk)
-    wanted = _numbered(wanted_of(stage_of(build, key)), number)
-    answer = HttpResponse(wav_bytes(wanted.plan), content_type="audio/wav")
+    chosen = _numbered(wanted_of(stage_of(build, key)), number)
+    answer = HttpResponse(wav_bytes(chosen.plan), content_type="audio/wav")
     answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
     answer["Cache-Control"] = "private, max-age=86400"
     return answer
@@ -94,25 +94,25 @@ def add(request, pk, key, number):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if opened.answer:
         return htmx_redirect(request, opened.answer)
-    wanted = _numbered(_wanted(opened), number)
-    form = _form(wanted, request.POST, request.FILES)
+    chosen = _numbered(_wanted(opened), number)
+    form = _form(chosen, request.POST, request.FILES)
     if stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)):
         form.add_error(None, _("Measure nothing until the check that made you switch off is within its band again."))
     if form.is_valid():
         try:
-            row = _keep(request, opened, wanted, form, form.sound)
+            row = _keep(request, opened, chosen, form, form.sound)
             return htmx_redirect(request, redirect("bench:recording", opened.build.pk, row.pk))
         except UsedKey as error:
             form.ask_again(error)
     return _page(request, opened, number, form)
 
 
-def _keep(request, opened: OpenStage, wanted: Wanted, form: RecordingForm, sound: SoundFile) -> Recording:
+def _keep(request, opened: OpenStage, chosen: Wanted, form: RecordingForm, sound: SoundFile) -> Recording:
     data = form.cleaned_data
     return keep_recording(
         opened.build,
         opened.stage,
-        wanted.plan,
+        chosen.plan,
         data["file"],
         sound,
         key=data["entry_key"],

@@ -103,9 +103,11 @@ def _context(build, form) -> dict:
 def _highest_volts(build) -> float:
     """What the supply may have stood at, of either sign; beyond a meter's range nobody knows how far."""
     read = build.readings.filter(check_row__measure="dc volts")
-    found = read.aggregate(Max("value"), Min("value"), Max("true_value"), Min("true_value"))
+    extremes = read.aggregate(Max("value"), Min("value"), Max("true_value"), Min("true_value"))
     over = read.filter(Q(over_range=True) | Q(below_range=True)).exists()
-    return max(LEAST_START, OVER_RANGE if over else 0.0, *(abs(volts) for volts in found.values() if volts is not None))
+    return max(
+        LEAST_START, OVER_RANGE if over else 0.0, *(abs(volts) for volts in extremes.values() if volts is not None)
+    )
 
 
 @signed_in

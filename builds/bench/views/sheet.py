@@ -68,9 +68,9 @@ def sheet(request, pk, key):
         head_is_right = form.is_valid()
         typed = _read(opened, form, request.POST)
         sent_before = head_is_right and not typed.has_errors and _sent_before(typed)
-        said = "" if not head_is_right or typed.has_errors or sent_before else _against(typed)
-        if not head_is_right or typed.has_errors or said:
-            return _shown(request, opened, form, typed, said=said, status=422)
+        objection = "" if not head_is_right or typed.has_errors or sent_before else _against(typed)
+        if not head_is_right or typed.has_errors or objection:
+            return _shown(request, opened, form, typed, message=objection, status=422)
         try:
             entered = enter(typed, opened.facts, by=request.user)
         except UsedKey as error:
@@ -129,11 +129,11 @@ def _answer(request, opened, form, typed: TypedSheet, entered: Entered):
         # a stop that stands takes that page over
         return htmx_redirect(request, redirect("bench:stage", opened.build.pk, opened.stage.key))
     form.renew_key()
-    said = f"{saved} {texts.held(entered.held, entered.line.time_typed)}"
-    return _shown(request, opened, form, typed, said=said, entered=entered, status=409)
+    message = f"{saved} {texts.held(entered.held, entered.line.time_typed)}"
+    return _shown(request, opened, form, typed, message=message, entered=entered, status=409)
 
 
-def _shown(request, opened, form, typed: TypedSheet, *, said="", entered=None, status=200):
+def _shown(request, opened, form, typed: TypedSheet, *, message="", entered=None, status=200):
     return render(
         request,
         "bench/sheet.html",
@@ -142,7 +142,7 @@ def _shown(request, opened, form, typed: TypedSheet, *, said="", entered=None, s
             "stage": opened.stage,
             "form": form,
             "lines": typed.lines,
-            "said": said,
+            "said": message,
             "entered": entered,
             "cautions": cautions_for(opened.stage.cautions),
             "power": opened.power,

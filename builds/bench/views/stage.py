@@ -251,8 +251,8 @@ def _lock_on(request, opened: OpenStage, step) -> locks.Lock | None:
 
 def _switching(opened: OpenStage) -> dict:
     """What the question whether the power is on is asked with. While a stop stands nobody is asked to switch on."""
-    stands = locks.is_stopped_elsewhere(None, opened.facts)
-    return {"switch_on": None if stands else SwitchOnForm()}
+    is_stopped = locks.is_stopped_elsewhere(None, opened.facts)
+    return {"switch_on": None if is_stopped else SwitchOnForm()}
 
 
 def _note_tick(opened: OpenStage, step, done: bool, arrival: Arrival) -> None:

@@ -81,9 +81,9 @@ def _save(request, build, form):
 
 def _ask_again(request, readings: int, ref: str) -> None:
     if readings:
-        words = ngettext(
+        text = ngettext(
             "%(n)d reading at %(valve)s was taken with the old valve. Take it again.",
             "%(n)d readings at %(valve)s were taken with the old valve. Take them again.",
             readings,
         )
-        messages.warning(request, words % {"n": readings, "valve": ref})
+        messages.warning(request, text % {"n": readings, "valve": ref})

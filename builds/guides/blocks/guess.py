@@ -49,25 +49,25 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
     """{role: reference}; "" where nothing fits. A note that tells another role speaks against a part."""
     rows = sorted(parts, key=lambda row: natural(row["ref"]))
     taken: set[str] = set()
-    found = {}
+    refs = {}
     for role in block.roles:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
-        told = [row for row in fits if _note_names_it(block, role, row)]
+        noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
-        best = (told or open_)[:1]
-        found[role.name] = best[0]["ref"] if best else ""
-        taken |= {found[role.name]}
-    alone = {role.name for role in block.roles if role.beside and not found[role.beside]}
-    return {name: "" if name in alone else ref for name, ref in found.items()}
+        best = (noted or open_)[:1]
+        refs[role.name] = best[0]["ref"] if best else ""
+        taken |= {refs[role.name]}
+    alone = {role.name for role in block.roles if role.beside and not refs[role.beside]}
+    return {name: "" if name in alone else ref for name, ref in refs.items()}
 
 
 def _note_names_it(block: Block, role: Role, row: dict) -> bool:
-    words = (
+    pattern = (
         BIAS
         if block.key == "bias"
         else NOTE_PATTERNS.get(role.name) or NOTE_PATTERNS.get(role.name.rstrip("0123456789"), "")
     )
-    return bool(words) and bool(re.search(words, str(row.get("note", "")), re.IGNORECASE))
+    return bool(pattern) and bool(re.search(pattern, str(row.get("note", "")), re.IGNORECASE))
 
 
 def _fits(role: Role, row: dict) -> bool:

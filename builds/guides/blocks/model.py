@@ -71,17 +71,19 @@ class Answers:
             raise ChecksError("missing", code="role-missing", argument=role)
         if ref in self.touched:
             return self.touched[ref]
-        given, wanted = self.values.get(role, ""), self.roles[role]
-        row = dict(self.parts.get(ref) or {"ref": ref, "kind": wanted.kinds[0]})
-        if row["kind"] not in wanted.kinds:
-            raise ChecksError("kind", code="role-kind", argument=role, ref=ref, kind=row["kind"], kinds=wanted.kinds)
-        self.touched[ref] = self._with_value(row, given, role)
+        value, asked_role = self.values.get(role, ""), self.roles[role]
+        row = dict(self.parts.get(ref) or {"ref": ref, "kind": asked_role.kinds[0]})
+        if row["kind"] not in asked_role.kinds:
+            raise ChecksError(
+                "kind", code="role-kind", argument=role, ref=ref, kind=row["kind"], kinds=asked_role.kinds
+            )
+        self.touched[ref] = self._with_value(row, value, role)
         return self.touched[ref]
 
-    def _with_value(self, row: dict, given: str, role: str) -> dict:
-        if not given:
+    def _with_value(self, row: dict, value: str, role: str) -> dict:
+        if not value:
             return row
-        read, wrong = part_of(row["ref"], {"value": given, "kind": row["kind"]})
+        read, wrong = part_of(row["ref"], {"value": value, "kind": row["kind"]})
         if wrong:
             raise ChecksError(wrong[0][1], code="role-value", argument=role, words=wrong[0][1])
         return row | read

@@ -35,7 +35,7 @@ def _missing(block: Block, refs: dict) -> dict:
 
 def _unreadable(block: Block, entries: dict) -> dict:
     """Points that cannot be one, figures that cannot be read, and what is left out."""
-    found = {}
+    errors = {}
     for ask in block.asks:
         text = entries.get(ask.name, "")
         try:
@@ -48,5 +48,5 @@ def _unreadable(block: Block, entries: dict) -> dict:
             if ask.kind == "choice" and text not in dict(ask.choices):
                 raise ChecksError("missing", code="ask-missing", argument=ask.name)
         except ChecksError as error:
-            found[ask.name] = error
-    return found
+            errors[ask.name] = error
+    return errors

@@ -111,9 +111,9 @@ def _by_signal(parts, condition, stage, probes, samples) -> dict:
         groups.setdefault(stated and stated.signal, []).append((probe, stated))
     figures = {}
     for signal, rows in groups.items():
-        asked = [_asked(probe, stated) for probe, stated in rows]
+        asked_probes = [_asked(probe, stated) for probe, stated in rows]
         under = replace(condition, signal=signal)
-        figures |= _together(parts, under, stage, [probe for probe, _ in rows], asked, samples)
+        figures |= _together(parts, under, stage, [probe for probe, _ in rows], asked_probes, samples)
     return figures
 
 
@@ -121,24 +121,24 @@ def _asked(probe, stated) -> tuple:
     return (probe["red"], probe["black"], probe["measure"], probe["through"] or "", *as_probed(stated))
 
 
-def _together(parts, condition, stage, probes, asked, samples) -> dict:
+def _together(parts, condition, stage, probes, asked_probes, samples) -> dict:
     rows = zip(
         probes,
-        predict(parts, condition, asked),
-        predict_scatter(parts, condition, asked, samples=samples),
-        _any_line(parts, condition, asked, samples),
+        predict(parts, condition, asked_probes),
+        predict_scatter(parts, condition, asked_probes, samples=samples),
+        _any_line(parts, condition, asked_probes, samples),
         strict=True,
     )
     return {_name(stage, probe): _figure(nominal, scatter, line) for probe, nominal, scatter, line in rows}
 
 
-def _any_line(parts, condition, asked, samples) -> list:
+def _any_line(parts, condition, asked_probes, samples) -> list:
     """[low, high] of each reading with the line anywhere in its permitted range; None where the line does not
     matter."""
     if condition.power == "off":
-        return [None] * len(asked)
+        return [None] * len(asked_probes)
     wide = condition.over_permitted_lines()
-    spread = predict_scatter(parts, wide, asked, samples=max(500, samples // LINE_SAMPLES))
+    spread = predict_scatter(parts, wide, asked_probes, samples=max(500, samples // LINE_SAMPLES))
     return [None if scatter.nominal is None else [scatter.low, scatter.high] for scatter in spread]
 
 

@@ -37,14 +37,14 @@ def _stage(stage) -> dict:
 
 
 def _probe(check) -> dict:
-    found = {
+    table = {
         "key": check.key,
         "measure": check.measure,
         "red": check.red,
         "black": check.black,
         "through": check.through,
     }
-    return found | ({"signal": check.signal} if check.signal else {})
+    return table | ({"signal": check.signal} if check.signal else {})
 
 
 def key_of(content: dict) -> str:

@@ -119,16 +119,26 @@ def _packed(made: Prepared) -> bytes:
 
 def _unpacked(data: bytes) -> Prepared:
     """Faults come back without their change of the circuit, which only preparing needs."""
-    with np.load(io.BytesIO(data), allow_pickle=False) as kept:
-        text = json.loads(str(kept["text"]))
-        arrays = {name: kept[name].astype(np.float64) for name in ARRAYS} | {name: kept[name] for name in FLAGS}
-        arrays["size_row"] = kept["size_row"].astype(int)
+    with np.load(io.BytesIO(data), allow_pickle=False) as stored:
+        text = json.loads(str(stored["text"]))
+        arrays = {name: stored[name].astype(np.float64) for name in ARRAYS} | {name: stored[name] for name in FLAGS}
+        arrays["size_row"] = stored["size_row"].astype(int)
     places = tuple(
         Place(stage, check, Probe(**probe), power, title, part)
         for stage, check, probe, power, title, part in text["places"]
     )
     faults = tuple(
-        Fault(key, words, kind, tuple(refs), weight, look=look, code=FaultCode(code), params=params, sizes=tuple(sizes))
-        for key, words, kind, refs, weight, look, code, params, sizes in text["faults"]
+        Fault(
+            key,
+            text_of_fault,
+            kind,
+            tuple(refs),
+            weight,
+            look=look,
+            code=FaultCode(code),
+            params=params,
+            sizes=tuple(sizes),
+        )
+        for key, text_of_fault, kind, refs, weight, look, code, params, sizes in text["faults"]
     )
     return Prepared(faults, places, **arrays)

@@ -123,8 +123,10 @@ def compare_stages(revision, guide, detail: dict) -> list[StageComparison]:
     """Every check the circuit has something to say about, by stage."""
     stages = []
     for stage in guide.stages:
-        found = (_row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all())
-        rows = [row for row in found if row]
+        compared = (
+            _row(stage, check, detail["checks"].get(f"{stage.key}/{check.key}")) for check in stage.checks.all()
+        )
+        rows = [row for row in compared if row]
         if rows:
             stages.append(StageComparison(stage, tuple(rows)))
     return stages

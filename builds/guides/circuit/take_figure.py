@@ -68,9 +68,11 @@ def as_prototype(check) -> Taken:
     """Expect what the prototype read. A band in limits of its own stays; one about the figure moves with it."""
     if not check.prototype:
         return Taken(False, _("This check has no reading of the prototype. Enter it first."))
-    figure, left = figure_of(check), check.expected.strip().lower() == "model"
+    figure, is_left_to_model = figure_of(check), check.expected.strip().lower() == "model"
     check.expected, check.figure_from = check.prototype, "prototype"
-    if left and not any(getattr(check, name) for name in CLEARED) and figure:  # the model's band is widened to hold it
+    if (
+        is_left_to_model and not any(getattr(check, name) for name in CLEARED) and figure
+    ):  # the model's band is widened to hold it
         read = parse_quantity(check.prototype, check.unit).value
         low, high = model_limits(figure, check.unit)
         check.low = format_quantity(outward(min(low, read), math.floor), check.unit)

@@ -16,13 +16,13 @@ def sheet(title):
     return image, draw
 
 
-def text(draw, x, y, words, size=20, anchor=None, fill=INK):
-    draw.text((x, y), words, fill=fill, font=ImageFont.load_default(size), anchor=anchor)
+def text(draw, x, y, label, size=20, anchor=None, fill=INK):
+    draw.text((x, y), label, fill=fill, font=ImageFont.load_default(size), anchor=anchor)
 
 
-def box(draw, x0, y0, x1, y1, words, fill=PAPER):
+def box(draw, x0, y0, x1, y1, label, fill=PAPER):
     draw.rounded_rectangle((x0, y0, x1, y1), 10, outline=INK, width=3, fill=fill)
-    text(draw, (x0 + x1) / 2, (y0 + y1) / 2, words, anchor="mm")
+    text(draw, (x0 + x1) / 2, (y0 + y1) / 2, label, anchor="mm")
 
 
 def supply():
@@ -64,17 +64,17 @@ def sockets(valves):
     image, draw = sheet("Sockets from below, gap towards the rear")
     from builds.ui.drawings.socket import pins_of
 
-    for ref, cx, words in valves:
+    for ref, cx, labels in valves:
         draw.ellipse((cx - 150, 150, cx + 150, 450), outline=INK, width=3)
         text(draw, cx, 300, ref, 26, "mm")
         for pin in pins_of("B9A"):
             x, y = cx + (pin.x - 80) * 2.4, 300 + (pin.y - 80) * 2.4
-            marked = pin.number in words
+            marked = pin.number in labels
             draw.ellipse((x - 13, y - 13, x + 13, y + 13), outline=INK, width=3, fill="#f0a044" if marked else PAPER)
             text(draw, x, y, pin.number, 17, "mm")
             if marked:
                 dx, dy = (pin.x - 80) * 3.5, (pin.y - 80) * 3.35
-                text(draw, cx + dx, 300 + dy, words[pin.number], 17, "mm", WIRE)
+                text(draw, cx + dx, 300 + dy, labels[pin.number], 17, "mm", WIRE)
         draw.line((cx - 14, 452, cx, 436, cx + 14, 452), fill=INK, width=4)
     text(draw, 400, 560, "Pins count clockwise from the gap.", 22, "mm")
     return image

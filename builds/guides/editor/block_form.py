@@ -92,12 +92,12 @@ def place(draft, person, key: str, post) -> dict[str, str]:
     try:
         with one_edit(draft, person, "block", str(block.title)) as before:
             parts, errors = place_block(block, before["part"], refs, values, entries)
-            found = {name: block_message(error) for name, error in errors.items()}
+            messages = {name: block_message(error) for name, error in errors.items()}
             after = before | {"part": parts}
-            if not found:
-                found = _judged(draft, before, after)
-            if found:
-                raise _Refused(found)
+            if not messages:
+                messages = _judged(draft, before, after)
+            if messages:
+                raise _Refused(messages)
             apply_tables(draft, after)
     except _Refused as refusal:
         return refusal.args[0]
@@ -111,8 +111,8 @@ class _Refused(Exception):
 def _judged(draft, before, after) -> dict[str, str]:
     pictures = frozenset(draft.pictures.values_list("name", flat=True))
     verdict = judge_tables(before, after, pictures, changed_rows("part", before["part"], after["part"], "ref"))
-    words = [f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers)]
-    return {"": " ".join(words)} if words else {}
+    sentences = [f"{problem.label}: {problem.message}" for problem in (*verdict.own, *verdict.dangers)]
+    return {"": " ".join(sentences)} if sentences else {}
 
 
 def block_message(error: ChecksError) -> str:

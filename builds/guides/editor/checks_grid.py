@@ -60,8 +60,8 @@ def _after(before: dict, rows, state: GridState):
         if not row.was or not row.is_touched:
             continue
         current = now.get(row.was)
-        if found := clashes_of(row, cells_of(current) if current else None):
-            state.clashes[row.number] = found
+        if clashing := clashes_of(row, cells_of(current) if current else None):
+            state.clashes[row.number] = clashing
             continue
         if current is None:
             continue
@@ -74,18 +74,18 @@ def _after(before: dict, rows, state: GridState):
 def _changed(current: dict, cells: dict[str, str]) -> dict:
     """The check with its cells; one that was not changed keeps its line ends."""
     shown = cells_of(current)
-    kept = {k: v for k, v in current.items() if k not in COLUMNS or shown[k] == cells.get(k, "")}
-    return kept | {k: v for k, v in cells.items() if v and shown[k] != v}
+    unchanged = {k: v for k, v in current.items() if k not in COLUMNS or shown[k] == cells.get(k, "")}
+    return unchanged | {k: v for k, v in cells.items() if v and shown[k] != v}
 
 
 def _stage(stage: dict, changed: dict) -> dict:
     if not stage.get("check"):
         return stage
     rows = [changed.get(name_of(stage, check), check) for check in stage["check"]]
-    gone = {c["key"] for c, row in zip(stage["check"], rows, strict=True) if row is None}
+    deleted = {c["key"] for c, row in zip(stage["check"], rows, strict=True) if row is None}
     stage = stage | {"check": [row for row in rows if row]}
     if stage.get("order"):
-        stage["order"] = [key for key in stage["order"] if key not in gone]
+        stage["order"] = [key for key in stage["order"] if key not in deleted]
     return stage
 
 

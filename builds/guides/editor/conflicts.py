@@ -27,8 +27,8 @@ def clashes(form, kind: str, version: str) -> tuple[Clash, ...]:
     began = form.data.get("version", "") if form.is_bound else ""
     if not began or began == version:
         return ()
-    found = (_clash(form[name]) for name in form.fields)
-    return tuple(clash for clash in found if clash)
+    compared = (_clash(form[name]) for name in form.fields)
+    return tuple(clash for clash in compared if clash)
 
 
 def _clash(field) -> Clash | None:

@@ -99,11 +99,11 @@ def _renamed(after: dict, before: dict, renamed: dict[str, str]) -> dict:
 
 def _added(before: dict, after: dict) -> set[tuple[str, int]]:
     refs = {row["ref"] for row in before["part"]}
-    found = {("part", n) for n, row in enumerate(after["part"]) if row["ref"] not in refs}
+    added = {("part", n) for n, row in enumerate(after["part"]) if row["ref"] not in refs}
     keys = {stage["key"] for stage in before["stage"]}
-    found |= {("stage", n) for n, stage in enumerate(after["stage"]) if stage["key"] not in keys}
+    added |= {("stage", n) for n, stage in enumerate(after["stage"]) if stage["key"] not in keys}
     old = dict(_rows(before))
     for kind in ("step", "check"):
         names = [name for name, _row in _rows(after) if name[1] == kind]
-        found |= {(f"stage.{kind}", n) for n, name in enumerate(names) if name not in old}
-    return found
+        added |= {(f"stage.{kind}", n) for n, name in enumerate(names) if name not in old}
+    return added

@@ -202,8 +202,8 @@ class Grouped:
         grouped = {name for _legend, _help, names in self.groups for name in names}
         rows = [("", "", [name for name in self.fields if name not in grouped]), *self.groups]
         return [
-            (legend, words, [(self[name], EXAMPLES.get(name, "")) for name in names], self._is_open(names))
-            for legend, words, names in rows
+            (legend, help_text, [(self[name], EXAMPLES.get(name, "")) for name in names], self._is_open(names))
+            for legend, help_text, names in rows
         ]
 
     def _is_open(self, names) -> bool:

@@ -25,9 +25,9 @@ class MarkerField(forms.CharField):
         return ", ".join(f"{v:g}" for v in value) if isinstance(value, list) else value
 
     def to_python(self, value):
-        words = [word for word in (value or "").replace(";", ",").split(",") if word.strip()]
+        numbers = [word for word in (value or "").replace(";", ",").split(",") if word.strip()]
         try:
-            place = [float(word) for word in words]
+            place = [float(word) for word in numbers]
         except ValueError:
             place = [2.0]
         if place and (len(place) != 2 or not all(0 <= v <= 1 for v in place)):

@@ -59,9 +59,9 @@ def posted_rows(post, columns: tuple[str, ...]) -> list[GridRow]:
     return [row for row in rows if row.was or not row.is_empty]
 
 
-def _row(number: int, said: dict[str, str], columns) -> GridRow:
-    cells = {name: " ".join(said.get(name, "").split()) for name in columns}
-    return GridRow(number, said.get("was", ""), said.get("version", ""), bool(said.get("gone")), cells)
+def _row(number: int, posted: dict[str, str], columns) -> GridRow:
+    cells = {name: " ".join(posted.get(name, "").split()) for name in columns}
+    return GridRow(number, posted.get("was", ""), posted.get("version", ""), bool(posted.get("gone")), cells)
 
 
 def clashes_of(row: GridRow, now: dict[str, str] | None) -> list[Clash]:

@@ -20,9 +20,9 @@ class Verdict:
 def judge_tables(before: dict, after: dict, pictures: frozenset[str], changed: set[tuple[str, int]]) -> Verdict:
     """The problems that a change of whole tables makes; `changed` rows as the walker counts them ("part", 4)."""
     old = {(p.label, p.message) for p in Walker(before, pictures).problems()}
-    found = list(Walker(after, pictures).problems())
-    own = tuple(p for p in found if p.place.row in changed)
-    rest = (p for p in found if p.place.row not in changed and p.is_danger and (p.label, p.message) not in old)
+    problems = list(Walker(after, pictures).problems())
+    own = tuple(p for p in problems if p.place.row in changed)
+    rest = (p for p in problems if p.place.row not in changed and p.is_danger and (p.label, p.message) not in old)
     return Verdict(own, tuple(rest))
 
 

@@ -42,5 +42,5 @@ def pictures_undone(revision: Revision, before: dict) -> tuple[list[str], list[s
 
 def files_of_edits() -> set[str]:
     """Every stored file that an edit may bring back."""
-    kept = DraftEdit.objects.values_list(f"before__{FILES}", flat=True)
-    return {row["file"] for files in kept if files for row in files.values()}
+    pictures = DraftEdit.objects.values_list(f"before__{FILES}", flat=True)
+    return {row["file"] for files in pictures if files for row in files.values()}

@@ -35,12 +35,12 @@ class FaultsField(TableField):
         return rows
 
     def _fault(self, row: dict) -> dict:
-        found = {key: text for key, text in row.items() if text}
-        if "weight" in found:
+        filled = {key: text for key, text in row.items() if text}
+        if "weight" in filled:
             try:
-                weight = float(found["weight"].replace(",", "."))
+                weight = float(filled["weight"].replace(",", "."))
             except ValueError as error:
-                message = _("The weight “%(value)s” is not a number, such as 1 or 0.5.") % {"value": found["weight"]}
+                message = _("The weight “%(value)s” is not a number, such as 1 or 0.5.") % {"value": filled["weight"]}
                 raise forms.ValidationError(message, code="fault") from error
-            found["weight"] = int(weight) if weight.is_integer() else weight
-        return found
+            filled["weight"] = int(weight) if weight.is_integer() else weight
+        return filled

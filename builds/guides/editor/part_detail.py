@@ -36,17 +36,17 @@ class Wrong(ValueError):
 
 def to_fields(row: dict) -> dict:
     """The fields of a part as the guide file has it."""
-    found = {name: row.get(name, "") for name in TEXTS}
-    found["setting"], found["open_when_off"] = row.get("setting"), bool(row.get("open_when_off"))
-    found["ends"] = [] if row.get("winding") else _ends(row)
-    found["windings"] = [_winding_row(winding) for winding in row.get("winding", [])]
+    fields = {name: row.get(name, "") for name in TEXTS}
+    fields["setting"], fields["open_when_off"] = row.get("setting"), bool(row.get("open_when_off"))
+    fields["ends"] = [] if row.get("winding") else _ends(row)
+    fields["windings"] = [_winding_row(winding) for winding in row.get("winding", [])]
     for name in ("limits", "model"):
-        found[name] = [{"name": key, "value": _text(value)} for key, value in (row.get(name) or {}).items()]
-    found["alternatives"] = [
-        {"type": each.type, "note": each.note, "figures": _pairs(each.limits | each.model)}
-        for each in alternatives_in(row)
+        fields[name] = [{"name": key, "value": _text(value)} for key, value in (row.get(name) or {}).items()]
+    fields["alternatives"] = [
+        {"type": alternative.type, "note": alternative.note, "figures": _pairs(alternative.limits | alternative.model)}
+        for alternative in alternatives_in(row)
     ]
-    return found
+    return fields
 
 
 def _ends(row: dict) -> list[dict]:
@@ -79,8 +79,8 @@ def to_detail(data: dict, kind: str, before: dict) -> dict:
     for name in ("limits", "model"):
         made[name] = _figures(name, data.get(name) or [], before.get(name) or {})
     made["alternatives"] = _alternatives(data.get("alternatives") or [], before)
-    kept = {key: value for key, value in made.items() if value not in ("", None, [], {}, False)}
-    return {key: kept[key] for key in before if key in kept} | kept
+    filled = {key: value for key, value in made.items() if value not in ("", None, [], {}, False)}
+    return {key: filled[key] for key in before if key in filled} | filled
 
 
 def _wiring(rows: list[dict], kind: str, before: dict) -> dict:
@@ -131,9 +131,12 @@ def _figure(field: str, name: str, typed: str, before):
 
 
 def _alternatives(rows: list[dict], before: dict) -> list:
-    kept = {each["type"] if isinstance(each, dict) else each: each for each in before.get("alternatives") or []}
-    shown = {row["type"]: row for row in to_fields({"alternatives": [*kept.values()]})["alternatives"]}
-    return [kept[row["type"]] if shown.get(row["type"]) == row else _alternative(row) for row in rows]
+    by_type = {
+        alternative["type"] if isinstance(alternative, dict) else alternative: alternative
+        for alternative in before.get("alternatives") or []
+    }
+    shown = {row["type"]: row for row in to_fields({"alternatives": [*by_type.values()]})["alternatives"]}
+    return [by_type[row["type"]] if shown.get(row["type"]) == row else _alternative(row) for row in rows]
 
 
 def _alternative(row: dict):

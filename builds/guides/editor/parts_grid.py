@@ -118,8 +118,8 @@ def _after(draft, before: dict, rows: list[GridRow], state: GridState) -> dict:
         if not row.is_touched:
             continue
         current = now.get(row.was)
-        if found := clashes_of(row, cells_of(current) if current else None):
-            state.clashes[row.number] = found
+        if clashing := clashes_of(row, cells_of(current) if current else None):
+            state.clashes[row.number] = clashing
             continue
         state.saved += 1
         if row.is_gone:

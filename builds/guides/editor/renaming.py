@@ -66,17 +66,17 @@ def _step(step: dict, old: str, new: str) -> dict:
 
 
 def _check(check: dict, old: str, new: str) -> dict:
-    found = dict(check)
+    renamed = dict(check)
     for end in ("red", "black"):
-        place = found.get(end, "")
+        place = renamed.get(end, "")
         if place.startswith(f"{old}."):
-            found[end] = f"{new}.{place.removeprefix(f'{old}.')}"
-    if found.get("through") == old:
-        found["through"] = new
-    for key, place in (found.get("signal") or {}).items():
+            renamed[end] = f"{new}.{place.removeprefix(f'{old}.')}"
+    if renamed.get("through") == old:
+        renamed["through"] = new
+    for key, place in (renamed.get("signal") or {}).items():
         if key in ("into", "load_at") and place.startswith(f"{old}."):
-            found["signal"] = found["signal"] | {key: f"{new}.{place.removeprefix(f'{old}.')}"}
-    return found
+            renamed["signal"] = renamed["signal"] | {key: f"{new}.{place.removeprefix(f'{old}.')}"}
+    return renamed
 
 
 def rename_point(data: dict, old: str, new: str) -> dict:

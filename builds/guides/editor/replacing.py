@@ -79,7 +79,7 @@ def _new_problems(before: dict, after: dict, pictures):
 
 
 def _all(tables: dict) -> set[tuple[str, int]]:
-    found = {("kit", 0)} | {(name, n) for name in ("point", "part", "stage") for n in range(len(tables[name]))}
+    rows = {("kit", 0)} | {(name, n) for name in ("point", "part", "stage") for n in range(len(tables[name]))}
     for name in ("step", "check"):
-        found |= {(f"stage.{name}", n) for n in range(sum(len(stage.get(name, [])) for stage in tables["stage"]))}
-    return found
+        rows |= {(f"stage.{name}", n) for n in range(sum(len(stage.get(name, [])) for stage in tables["stage"]))}
+    return rows

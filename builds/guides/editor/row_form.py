@@ -57,13 +57,13 @@ class RowForm(texts.Grouped, forms.ModelForm):
     def _picture_field(self):
         revision = getattr(self.instance, "revision", None) or self.instance.stage.revision
         names = [picture.name for picture in revision.pictures.all()]
-        kept = self.instance.picture
+        chosen = self.instance.picture
         return forms.ChoiceField(
             required=False,
             choices=[
                 ("", texts.NO_PICTURE),
-                *((name, name) for name in names if name != kept),
-                *([(kept, kept)] if kept else []),
+                *((name, name) for name in names if name != chosen),
+                *([(chosen, chosen)] if chosen else []),
             ],
             label=texts.PICTURE_LABEL,
             help_text="" if names else texts.NO_PICTURES,

@@ -47,7 +47,7 @@ class TableWidget(forms.Widget):
 
     def value_from_datadict(self, data, files, name):
         pattern = re.compile(rf"{re.escape(name)}-([0-9]{{1,3}})-[a-z_]+")
-        numbers = sorted({int(found[1]) for key in data if (found := pattern.fullmatch(key))})
+        numbers = sorted({int(match[1]) for key in data if (match := pattern.fullmatch(key))})
         rows = (
             {column.name: data.get(f"{name}-{n}-{column.name}", "").strip() for column in self.columns}
             for n in numbers[:MOST]
@@ -62,8 +62,8 @@ def _choices(column: Column, row: dict) -> list:
     """What may be chosen; what stands there already is among it."""
     if not column.choices:
         return []
-    kept, known = row.get(column.name, ""), [value for value, _label in column.choices]
-    return [("", "—"), *column.choices, *([(kept, kept)] if kept and kept not in known else [])]
+    chosen, known = row.get(column.name, ""), [value for value, _label in column.choices]
+    return [("", "—"), *column.choices, *([(chosen, chosen)] if chosen and chosen not in known else [])]
 
 
 class TableField(forms.Field):

@@ -45,8 +45,8 @@ class TextPreview:
     @property
     def summary(self) -> str:
         counts = {"stages": len(self.plan.stages), "steps": self.steps, "checks": self.checks}
-        words = _("Stages: %(stages)d. Steps: %(steps)d. Checks: %(checks)d. Pictures: %(pictures)d.")
-        return words % (counts | {"pictures": len(self.pictures)})
+        text = _("Stages: %(stages)d. Steps: %(steps)d. Checks: %(checks)d. Pictures: %(pictures)d.")
+        return text % (counts | {"pictures": len(self.pictures)})
 
     @property
     def stages(self) -> list[dict]:
@@ -58,10 +58,10 @@ class TextPreview:
                 "checks": [
                     {
                         "number": k,
-                        "doubt": found.doubt,
-                        "cells": [(name, found.row.get(name, "")) for name in CHECK_CELLS],
+                        "doubt": check_row.doubt,
+                        "cells": [(name, check_row.row.get(name, "")) for name in CHECK_CELLS],
                     }
-                    for k, found in enumerate(stage.checks)
+                    for k, check_row in enumerate(stage.checks)
                 ],
             }
             for n, stage in enumerate(self.plan.stages)
@@ -80,7 +80,7 @@ def plan_for(draft, tables: dict, outline: Outline, post) -> Plan:
 
 
 def _correct(plan: Plan, post) -> None:
-    kept = []
+    stages = []
     for n, stage in enumerate(plan.stages):
         start = f"stage-{n}"
         stage.title = post.get(f"{start}-title", stage.title).strip()[:120] or stage.title
@@ -89,14 +89,16 @@ def _correct(plan: Plan, post) -> None:
         stage.is_bare = bool(post.get(f"{start}-bare"))
         for k, step in enumerate(stage.steps):
             step["text"] = post.get(f"{start}-step-{k}", step["text"]).replace("\r\n", "\n").strip()
-        for k, found in enumerate(stage.checks):
+        for k, check_row in enumerate(stage.checks):
             cells = {name: post.get(f"{start}-check-{k}-{name}", "").strip() for name in CHECK_CELLS}
-            note = {"note": found.row["note"]} if found.row.get("note") else {}
-            found.row = {name: cell for name, cell in cells.items() if cell} | note
-        stage.checks = [found for found in stage.checks if found.row.get("title") and found.row.get("red")]
+            note = {"note": check_row.row["note"]} if check_row.row.get("note") else {}
+            check_row.row = {name: cell for name, cell in cells.items() if cell} | note
+        stage.checks = [
+            check_row for check_row in stage.checks if check_row.row.get("title") and check_row.row.get("red")
+        ]
         if post.get(f"{start}-keep"):
-            kept.append(stage)
-    plan.stages = kept
+            stages.append(stage)
+    plan.stages = stages
 
 
 def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview:

@@ -39,7 +39,7 @@ _END = re.compile(r"end-([A-Za-z0-9_.]{1,20}\..{1,60})")
 
 def posted_ends(posted) -> list[tuple[str, str, str]]:
     """(end, what it joined when it was shown, what it shall join) of a posted table."""
-    ends = {found[1]: posted[name] for name in posted if (found := _END.fullmatch(name))}
+    ends = {match[1]: posted[name] for name in posted if (match := _END.fullmatch(name))}
     return [(name, posted.get(f"was-{name}", ""), to) for name, to in ends.items()]
 
 
@@ -169,42 +169,42 @@ class EndRow:
 def table_rows(parts: list[dict], posted: dict[str, str], errors: dict) -> list[EndRow]:
     """Every end with its point (as posted, after a refusal) and what is wrong there."""
     wrong = _part_errors(parts)
-    rows, told = [], set()
+    rows, shown = [], set()
     for row in parts:
         for end in ends_of(row):
             name = f"{end.ref}.{end.terminal}"
             error = errors.get(name, "")
-            if not error and end.ref in wrong and end.ref not in told:
+            if not error and end.ref in wrong and end.ref not in shown:
                 error = wrong[end.ref]
-                told.add(end.ref)
+                shown.add(end.ref)
             rows.append(EndRow(end, _label(end), posted.get(name, end.point), error))
     return rows
 
 
 def _label(end: End) -> str:
-    words = end.terminal.replace("_", " ").replace(".", " ")
+    terminal = end.terminal.replace("_", " ").replace(".", " ")
     if end.pin:
-        return _("pin %(pin)s, %(electrode)s") % {"pin": end.pin, "electrode": words}
-    return words
+        return _("pin %(pin)s, %(electrode)s") % {"pin": end.pin, "electrode": terminal}
+    return terminal
 
 
 def _part_errors(parts: list[dict]) -> dict[str, str]:
     """What is wrong with parts that are wired, by reference; a part without any wire is told once for all."""
-    found, specs = {}, []
+    errors, specs = {}, []
     for row in parts:
         ends = ends_of(row)
         if not any(end.point for end in ends):
             continue
         if len(ends) == 2 and ends[0].point == ends[1].point:
-            found[row["ref"]] = _("Both ends are joined to the same point.")
+            errors[row["ref"]] = _("Both ends are joined to the same point.")
         try:
             specs.append(part_from_mapping(row))
         except ChecksError as error:
-            found.setdefault(row["ref"], part_message(error))
-    if not found and specs:
+            errors.setdefault(row["ref"], part_message(error))
+    if not errors and specs:
         for error in parts_list_errors(specs):
-            found.setdefault(error.params.get("ref", ""), circuit_message(error))
-    return found
+            errors.setdefault(error.params.get("ref", ""), circuit_message(error))
+    return errors
 
 
 def circuit_overview(draft) -> dict:

@@ -59,7 +59,7 @@ def _problems(row: dict, chosen: Alternative):
     if book.get("base") and row.get("base") and plain_base(book["base"]) != plain_base(row["base"]):
         yield _("%(type)s has another base, %(base)s.") % (names | {"base": book["base"]}), DANGER
         return
-    own, other = (heater_of(each, limits) for each, limits in _heaters(row, chosen))
+    own, other = (heater_of(ref, limits) for ref, limits in _heaters(row, chosen))
     if own and other and (own.volts, own.centre) != (other.volts, other.centre):
         yield _("The heater of %(type)s is not fed like that of %(own)s.") % names, DANGER
     if _has_other_pins(row_with_type(row, chosen.type)) and not _has_other_pins(row):  # else of the guide's own, too

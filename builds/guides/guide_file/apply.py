@@ -39,7 +39,7 @@ def _counted(rows):
 def _head(revision: Revision, data: dict) -> None:
     kit = data["kit"]
     mains = kit.get("mains", {})
-    wanted = {
+    values = {
         "name": kit["name"],
         "summary": kit.get("summary", ""),
         "mains_volts": mains.get("volts", 230),
@@ -47,9 +47,9 @@ def _head(revision: Revision, data: dict) -> None:
         "taps": kit.get("taps", []),
         "own_faults": data.get("fault") or None,
     }
-    changed = [name for name in HEAD if getattr(revision, name) != wanted[name]]
+    changed = [name for name in HEAD if getattr(revision, name) != values[name]]
     for name in changed:
-        setattr(revision, name, wanted[name])
+        setattr(revision, name, values[name])
     if changed:
         revision.save(update_fields=changed)
 
@@ -78,13 +78,13 @@ def _inside(stage: Stage, row: dict) -> None:
     _sync(stage.checks.all(), "key", checks)
 
 
-def _sync(existing, key: str, wanted: list[models.Model]) -> list[models.Model]:
-    """Rows as `wanted`: deleted, changed in place and added. Returns the saved rows in order."""
+def _sync(existing, key: str, rows: list[models.Model]) -> list[models.Model]:
+    """Make the existing rows say what `rows` say: deleted, changed in place, added. Returns them saved, in order."""
     old = {getattr(row, key): row for row in existing}
-    names = {getattr(row, key) for row in wanted}
+    names = {getattr(row, key) for row in rows}
     existing.model.objects.filter(pk__in=[row.pk for name, row in old.items() if name not in names]).delete()
     saved = []
-    for row in wanted:
+    for row in rows:
         before = old.get(getattr(row, key))
         if before is not None:
             row.pk = before.pk

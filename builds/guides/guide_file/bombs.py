@@ -28,13 +28,13 @@ def refuse_long_directory(raw: bytes) -> None:
 
 def refuse_many_pixels(pictures: dict[str, bytes]) -> None:
     """Raise GuideErrors for pictures too large to be decoded one after the other, by what their heads say."""
-    left = MAX_ALL_PIXELS
+    pixels_left = MAX_ALL_PIXELS
     for name, content in pictures.items():
         pixels = _pixels(content)
-        left -= pixels
+        pixels_left -= pixels
         if pixels > MAX_PIXELS:
             raise GuideErrors([FileProblem(0, f"picture {name}", _("This picture has more than 24 million pixels."))])
-        if left < 0:
+        if pixels_left < 0:
             raise GuideErrors([FileProblem(0, "file", _("The pictures have more than 120 million pixels together."))])
 
 

@@ -38,11 +38,11 @@ def position_warnings(stages: list[dict], parts: list[dict]):
         at = {names.get(ref.lower(), ref.lower()): share for ref, share in (stage.get("settings") or {}).items()}
         for kind, row in _in_order(stage):
             text = row["text"] if kind == "step" else f"{row['title']}. {row.get('note', '')}"
-            wanted = {names.get(name, name): share for name, share in positions_in(text).items()}
+            stated = {names.get(name, name): share for name, share in positions_in(text).items()}
             if kind == "step":
-                at |= wanted
+                at |= stated
                 continue
-            for name, share in wanted.items():
+            for name, share in stated.items():
                 if name in at and abs(at[name] - share) > APART:
                     yield stage["key"], row["key"], _contradiction(name, at[name], share)
 

@@ -28,33 +28,33 @@ def request_of(check) -> FigureRequest | None:
 def source_rules(row: dict):
     """The figure of the amplifier must say where it is from, in one way, and a meter's reading must not."""
     measure = measure_of(row["measure"])
-    given = {key: row[key] for key in ("formula", "recording") if row.get(key)}
+    tables = {key: row[key] for key in ("formula", "recording") if row.get(key)}
     if measure.is_read:
-        for key in given:
+        for key in tables:
             yield key, _("A meter reading is neither calculated nor recorded. Leave this out.")
         return
-    yield from _one_source(measure, given)
+    yield from _one_source(measure, tables)
     for key in METER_ONLY:
         if row.get(key):
             yield key, _("This is for readings of a meter. Leave it out.")
     readers = {"formula": formula_from, "recording": request_from}
-    for key, table in given.items():
+    for key, table in tables.items():
         try:
             readers[key](row["measure"], table)
         except ChecksError as error:
             yield key, message_for(error)
 
 
-def _one_source(measure, given: dict):
+def _one_source(measure, tables: dict):
     label = measure_label(measure.code)
-    wanted = [source for source in (Source.FORMULA, Source.RECORDING) if source in measure.sources]
-    if len(given) > 1:
+    accepted = [source for source in (Source.FORMULA, Source.RECORDING) if source in measure.sources]
+    if len(tables) > 1:
         yield "recording", _("Give a formula or a recording, not both.")
-    if given:
+    if tables:
         return
-    if wanted == [Source.FORMULA]:
+    if accepted == [Source.FORMULA]:
         yield "formula", _("A %(measure)s is calculated from other checks: give its formula.") % {"measure": label}
-    elif wanted == [Source.RECORDING]:
+    elif accepted == [Source.RECORDING]:
         yield "recording", _("This is measured in a recording: say which signal is played.")
     else:
         yield "recording", _("Give a formula or a recording for the %(measure)s.") % {"measure": label}

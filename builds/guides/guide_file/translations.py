@@ -78,15 +78,15 @@ def read_translations(files: dict[str, str], data: dict) -> dict[str, list]:
 def _read(language: str, text: str, data: dict, sources: dict) -> tuple[list, list[FileProblem]]:
     name = f"guide.{language}.toml"
     try:
-        given = tomllib.loads(text)
+        table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         line = re.search(r"line (\d+)", str(error))
         return [], [FileProblem(int(line[1]) if line else 0, name, f"{error}.")]
     problems = (
-        [] if given.pop("format", None) == 1 else [FileProblem(1, name, _("The first line must be: format = 1."))]
+        [] if table.pop("format", None) == 1 else [FileProblem(1, name, _("The first line must be: format = 1."))]
     )
     rows, around = [], Surroundings.of(data)
-    for path, value in _leaves(given):
+    for path, value in _leaves(table):
         wrong = _wrong(path, value, sources) or _on_mains(path, value, data, around)
         if wrong:
             problems.append(FileProblem(_line(text, path), f"{name}, {'.'.join(path)}", wrong))
@@ -95,8 +95,8 @@ def _read(language: str, text: str, data: dict, sources: dict) -> tuple[list, li
     return rows, problems
 
 
-def _leaves(given, path: tuple = ()):
-    for key, value in given.items():
+def _leaves(table, path: tuple = ()):
+    for key, value in table.items():
         if isinstance(value, dict):
             yield from _leaves(value, (*path, key))
         else:

@@ -60,13 +60,13 @@ def guess(rows) -> tuple[list[str], bool]:
     heads = [_of_head(cell) for cell in rows[0]]
     has_head = not looks_like_references(rows[0][_ref_column(rows)]) and sum(map(bool, heads)) >= 1
     body = rows[1:] if has_head else rows
-    found = _once(_one_reference(heads, body)) if has_head else ["" for _cell in rows[0]]
-    if "ref" not in found:
-        found[_ref_column(rows)] = "ref"
-    for n, field in enumerate(found):
+    fields = _once(_one_reference(heads, body)) if has_head else ["" for _cell in rows[0]]
+    if "ref" not in fields:
+        fields[_ref_column(rows)] = "ref"
+    for n, field in enumerate(fields):
         if not field:
-            found[n] = _of_cells([row[n] for row in body if row[n]], found)
-    return found, has_head
+            fields[n] = _of_cells([row[n] for row in body if row[n]], fields)
+    return fields, has_head
 
 
 def _of_head(cell: str) -> str:

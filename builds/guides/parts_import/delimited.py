@@ -46,8 +46,8 @@ def _decoded(raw: bytes, encoding: str) -> str:
 def read_delimited(text: str) -> list[list[str]]:
     """Rows of cells, in the separator under which most rows have the same number of columns."""
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\0", "")
-    found = [_rows(text, separator) for separator in SEPARATORS]
-    return max(found, key=_fit)
+    readings = [_rows(text, separator) for separator in SEPARATORS]
+    return max(readings, key=_fit)
 
 
 def _rows(text: str, separator: str) -> list[list[str]]:

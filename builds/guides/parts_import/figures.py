@@ -37,8 +37,8 @@ def plain_figures(text: str) -> str:
     """A cell with its figures in one spelling. Raises ChecksError where a number can be read in two ways."""
     text = " ".join(text.replace("−", "-").replace("\u00a0", " ").replace("\u202f", " ").split())
     text = _SWISS.sub("", text)
-    if found := _TWO_WAYS.search(text):
-        raise ChecksError("two ways", argument="value", code="two-ways", typed=found[0])
+    if match := _TWO_WAYS.search(text):
+        raise ChecksError("two ways", argument="value", code="two-ways", typed=match[0])
     text = re.sub(r"(?<![\w.,])\.(?=\d)", "0.", text)
     return _SPELLED.sub(_short, text)
 

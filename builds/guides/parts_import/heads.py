@@ -11,11 +11,11 @@ SEARCHED = 8  # rows: a head further down is none
 def split_head(cell: str) -> tuple[str, str]:
     """("Wert", "kΩ") of "Wert [kOhm]"; no unit where the head names none."""
     head = " ".join(cell.strip(" :*#").split())
-    found = _BEHIND.fullmatch(head)
-    if not found:
+    match = _BEHIND.fullmatch(head)
+    if not match:
         return head, ""
-    unit = re.sub(r"(?i)ohms?$", "Ω", found["a"] or found["b"])
-    return found["name"].strip(" :*#,"), unit
+    unit = re.sub(r"(?i)ohms?$", "Ω", match["a"] or match["b"])
+    return match["name"].strip(" :*#,"), unit
 
 
 def field_of_unit(unit: str) -> str:

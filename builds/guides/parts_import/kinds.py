@@ -50,9 +50,9 @@ def kind_of(ref: str, words: str = "", value: str = "", type_: str = "") -> str:
     if kind == "triode":
         return valve_kind(type_)
     text = f"{value} {words} {type_}"
-    for first, pattern, found in KIND_PATTERNS:
+    for first, pattern, named in KIND_PATTERNS:
         if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
-            return found
+            return named
     return "electrolytic" if kind == "capacitor" and _is_large(value) else kind
 
 

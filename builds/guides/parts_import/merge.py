@@ -28,15 +28,15 @@ def plan_merge(existing: list[dict], read: list[dict], *, remove_gone: bool = Fa
     """Changes in the order of the list that was read; what a cell leaves out stays as it is."""
     old = {row["ref"]: row for row in existing}
     numbered = _numbered(old, read)
-    found = []
+    changes = []
     for row in numbered:
         before = old.get(row["ref"])
         if before is None:
-            found.append(PartChange("added", row["ref"], row))
+            changes.append(PartChange("added", row["ref"], row))
         elif fields := _changes(before, row):
-            found.append(PartChange("changed", row["ref"], merged(before, row), fields))
-    gone = {row["ref"] for row in existing} - {row["ref"] for row in numbered}
-    return found + [PartChange("gone", ref, old[ref]) for ref in old if ref in gone and remove_gone]
+            changes.append(PartChange("changed", row["ref"], merged(before, row), fields))
+    missing = {row["ref"] for row in existing} - {row["ref"] for row in numbered}
+    return changes + [PartChange("gone", ref, old[ref]) for ref in old if ref in missing and remove_gone]
 
 
 def missing_from(existing: list[dict], read: list[dict]) -> list[str]:
@@ -76,9 +76,9 @@ def _changes(before: dict, row: dict) -> tuple[FieldChange, ...]:
 def apply_merge(existing: list[dict], changes: list[PartChange]) -> list[dict]:
     """The parts list after the changes: what was there keeps its place, what is new follows it."""
     by_ref = {change.ref: change for change in changes}
-    kept = [
+    remaining = [
         by_ref[row["ref"]].row if row["ref"] in by_ref else row
         for row in existing
         if not (row["ref"] in by_ref and by_ref[row["ref"]].kind == "gone")
     ]
-    return kept + [change.row for change in changes if change.kind == "added"]
+    return remaining + [change.row for change in changes if change.kind == "added"]

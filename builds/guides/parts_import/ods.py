@@ -39,16 +39,16 @@ def _rows(table) -> list[list[str]]:
 
 
 def _cells(row, over: dict) -> list[str]:
-    found: list[str] = []
+    texts: list[str] = []
     kinds = {TableCell().qname, CoveredTableCell().qname}
     for cell in row.childNodes:
-        if getattr(cell, "qname", None) not in kinds or len(found) >= MAX_COLUMNS:
+        if getattr(cell, "qname", None) not in kinds or len(texts) >= MAX_COLUMNS:
             continue
-        text = _text(cell) or _merged(over, len(found), cell)
+        text = _text(cell) or _merged(over, len(texts), cell)
         if cell.qname == TableCell().qname and _times(cell, "numbercolumnsspanned") == 1:
-            over[len(found)] = (text, _times(cell, "numberrowsspanned") - 1)
-        found += [text] * min(_times(cell, "numbercolumnsrepeated"), MAX_COLUMNS - len(found))
-    return found
+            over[len(texts)] = (text, _times(cell, "numberrowsspanned") - 1)
+        texts += [text] * min(_times(cell, "numbercolumnsrepeated"), MAX_COLUMNS - len(texts))
+    return texts
 
 
 def _merged(over: dict, column: int, cell) -> str:

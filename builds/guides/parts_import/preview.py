@@ -58,15 +58,15 @@ class Preview:
     @property
     def errors(self) -> list[dict]:
         """Errors with what stands in their row; one that several parts of a row share is told once."""
-        seen, found = set(), []
+        seen, rows = set(), []
         for error in self.table.errors:
             if (error.row, error.field, error.message) not in seen:
                 seen.add((error.row, error.field, error.message))
                 label = FIELDS.get(error.field) or field_label(error.field)
-                words = _("Row %(row)d, %(column)s:") % {"row": error.row, "column": label}
+                place = _("Row %(row)d, %(column)s:") % {"row": error.row, "column": label}
                 cells = " · ".join(filter(None, self._row(error)))
-                found.append({"error": error, "row": words, "cells": cells})
-        return found
+                rows.append({"error": error, "row": place, "cells": cells})
+        return rows
 
     def _row(self, error):
         return self.sheet.rows[error.row - 1]

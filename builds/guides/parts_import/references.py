@@ -15,14 +15,14 @@ NUMBERED = re.compile(r"([A-Za-z]{1,4})\d{1,4}[A-Za-z]?")
 
 def expand(text: str) -> list[str]:
     """The references of one cell in its order. Raises ChecksError (codes "reference", "range", "empty")."""
-    rest, found = " ".join(_MARKS.sub(" ", text).split()), []
+    rest, refs = " ".join(_MARKS.sub(" ", text).split()), []
     if not rest:
         raise ChecksError("A reference is missing.", argument="ref", code="no-reference", typed="")
     while rest:
         if match := _RANGE.match(rest):
-            found += _range(match)
+            refs += _range(match)
         elif match := _ONE.match(rest):
-            found.append(match[0].rstrip("."))
+            refs.append(match[0].rstrip("."))
         else:
             raise ChecksError(f"“{rest[:20]}” is no reference.", argument="ref", code="reference", typed=rest[:20])
         rest = rest[match.end() :]
@@ -31,7 +31,7 @@ def expand(text: str) -> list[str]:
             if not gap or not gap.end():
                 raise ChecksError(f"“{rest[:20]}” is no reference.", argument="ref", code="reference", typed=text[:30])
             rest = rest[gap.end() :]
-    return found
+    return refs
 
 
 def _range(match) -> list[str]:

@@ -30,12 +30,12 @@ class Sheet:
 def read_file(raw: bytes) -> list[Sheet]:
     """Every sheet with something in it. Raises UnreadableFile."""
     if raw.startswith(b"PK"):
-        found = _read_package(raw)
+        tables = _read_package(raw)
     elif raw.startswith(b"\xd0\xcf\x11\xe0"):
         raise UnreadableFile(_("This is an old binary spreadsheet, or one with a password. Save it as XLSX or ODS."))
     else:
-        found = [("", read_delimited(decode(raw)))]
-    sheets = [Sheet(name, below_titles(trimmed(rows))) for name, rows in found]
+        tables = [("", read_delimited(decode(raw)))]
+    sheets = [Sheet(name, below_titles(trimmed(rows))) for name, rows in tables]
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
         raise UnreadableFile(_("This has no rows."))
@@ -108,12 +108,12 @@ def _read_xlsx(raw: bytes, archive) -> list[tuple[str, list[list[str]]]]:
 def _merged_down(archive, sheet) -> dict[tuple[int, int], int]:
     """(row, column) -> the row whose cell is merged over it, for cells merged downwards in one column."""
     path = getattr(sheet, "_worksheet_path", "").lstrip("/")
-    found = {}
+    merged = {}
     for match in _MERGED.finditer(archive.read(path) if path in archive.namelist() else b""):
         left, top, right, bottom = range_boundaries(match[1].decode())
         if left == right and left <= MAX_COLUMNS:
-            found |= {(row, left): top for row in range(top + 1, min(bottom, MAX_ROWS) + 1)}
-    return found
+            merged |= {(row, left): top for row in range(top + 1, min(bottom, MAX_ROWS) + 1)}
+    return merged
 
 
 def _xlsx_rows(sheet, merged: dict) -> list[list[str]]:

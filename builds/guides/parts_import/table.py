@@ -86,8 +86,8 @@ def _heading(row, cells: dict) -> str:
         return "-"
     if len(filled) != 1 or len(row) == 1:
         return ""
-    if found := _BAG.fullmatch(filled[0]):
-        return found[1]
+    if match := _BAG.fullmatch(filled[0]):
+        return match[1]
     is_words = not re.search(r"\d", filled[0]) or re.match(r"[^\W\d]{4,}\b", filled[0])
     return "-" if set(cells) <= {"ref", "note", "value"} and is_words else ""
 
@@ -134,8 +134,8 @@ def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tu
     part = {"ref": ref, "kind": kind}
     if not kind:
         return part, wrong
-    words = _figures(part, cells, percent, wrong)
-    _words(part, cells, words)
+    rest = _figures(part, cells, percent, wrong)
+    _words(part, cells, rest)
     _quantity(part, cells, wrong)
     _ends(part, cells, wrong)
     if kind in VALVES:
@@ -151,8 +151,8 @@ def _with_type(cells: dict) -> dict:
     """A valve's or a diode's type that stands among the words of a note: "Röhre ECC83"."""
     if cells.get("type") or cells.get("value"):
         return cells
-    words = re.split(r"[\s,;()/]+", cells.get("note", ""))
-    type_ = next((word for word in words if valve_kind(word) or _DIODE.fullmatch(word)), "")
+    tokens = re.split(r"[\s,;()/]+", cells.get("note", ""))
+    type_ = next((word for word in tokens if valve_kind(word) or _DIODE.fullmatch(word)), "")
     return cells | ({"type": type_} if type_ else {})
 
 
@@ -175,21 +175,21 @@ def _kind(ref: str, cells: dict, wrong: list) -> str:
 def _guessed(ref: str, cells: dict, more: str = "") -> str:
     value = cells.get("value", "")
     first = value.split()[0] if value else ""
-    words = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
+    description = " ".join(cells.get(k, "") for k in ("note", "type")) + f" {more} {value}"
     type_ = cells.get("type") or next((word for word in value.replace("/", " ").split() if valve_kind(word)), "")
-    return kind_of(ref, words, first.split("/")[0], type_)
+    return kind_of(ref, description, first.split("/")[0], type_)
 
 
 def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
     """Value and ratings of a row; returns the words of its value cell that are none."""
-    words: list[str] = []
+    rest: list[str] = []
     if cells.get("value") and part["kind"] in WORDED:
-        words = cells["value"].split()
+        rest = cells["value"].split()
     elif cells.get("value"):
         try:
             cell = read_cell(cells["value"], part["kind"])
             part |= cell.figures
-            words = cell.rest
+            rest = cell.rest
         except ChecksError as error:
             wrong.append(("value", part_error(error)))
     for key in ("tolerance", "volts", "power", "amps"):
@@ -200,18 +200,18 @@ def _figures(part: dict, cells: dict, percent: bool, wrong: list) -> list[str]:
                 wrong.append((key, part_error(error)))
     if part["kind"] == "fuse" and "amps" in part and "value" not in part:
         part["value"] = part.pop("amps")
-    return words
+    return rest
 
 
-def _words(part: dict, cells: dict, words: list[str]) -> None:
+def _words(part: dict, cells: dict, rest: list[str]) -> None:
     """Words of the value cell are the type of what is known by one, and a note on all else."""
     note = [cells["note"]] if cells.get("note") else []
     if cells.get("type"):
         part["type"] = cells["type"]
-    elif words and part["kind"] in TYPED:
-        part["type"], words = words[0].split("/")[0], words[1:]
-    if words:
-        note.insert(0, " ".join(words))
+    elif rest and part["kind"] in TYPED:
+        part["type"], rest = rest[0].split("/")[0], rest[1:]
+    if rest:
+        note.insert(0, " ".join(rest))
     if note:
         part["note"] = "; ".join(note)[:300]
     for key in ("bag", "base"):

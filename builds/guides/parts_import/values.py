@@ -97,16 +97,16 @@ def _figure(cell: CellFigures, match, kind: str) -> bool:
         quantity = parse_quantity(text)
     except ChecksError:
         return False
-    given = quantity.unit
-    if unit and given == unit and "value" not in cell.figures:
+    own_unit = quantity.unit
+    if unit and own_unit == unit and "value" not in cell.figures:
         return _put(cell, "value", _spelled(text, quantity, unit))
-    if given in KEYS.values() or given in KEYS:
-        return _put(cell, KEYS[given], text)
-    if unit and given == "" and "value" not in cell.figures:
+    if own_unit in KEYS.values() or own_unit in KEYS:
+        return _put(cell, KEYS[own_unit], text)
+    if unit and own_unit == "" and "value" not in cell.figures:
         if unit in ("F", "H", "A") and text.replace(",", ".").replace(".", "").isdigit():
             raise ChecksError(f"“{text}” has no unit.", argument="value", code="no-unit", typed=text, wanted=unit)
         return _put(cell, "value", _spelled(text, quantity, unit))
-    if unit == "F" and given == "" and text.isdigit() and match.string[: match.start()].rstrip().endswith("/"):
+    if unit == "F" and own_unit == "" and text.isdigit() and match.string[: match.start()].rstrip().endswith("/"):
         return _put(cell, "volts", f"{text} V")  # "0.1u/400"
     return False
 
@@ -121,7 +121,7 @@ def _spelled(text: str, quantity, unit: str) -> str:
 def _as_coded(text: str) -> str:
     """Letters as IEC 60062 has them: "100N" is 100n, "47r" is 47R."""
     text = re.sub(r"(?<=\d)r(?=\d|$)", "R", text)
-    return re.sub(r"(?<=\d)(\s*)([NUP])(?=\d|[Ff]?$)", lambda found: found[1] + found[2].lower(), text)
+    return re.sub(r"(?<=\d)(\s*)([NUP])(?=\d|[Ff]?$)", lambda match: match[1] + match[2].lower(), text)
 
 
 def _put(cell: CellFigures, key: str, text: str) -> bool:

@@ -34,15 +34,15 @@ def _pins(kind: str, sheet: dict) -> dict:
 def _section(section: dict) -> dict:
     """A pin for each electrode: of electrodes that may change places, each has its own. A third grid has one where it
     is not joined to the cathode inside."""
-    found: dict[str, str] = {}
+    pin_of: dict[str, str] = {}
     for name, pins in section.items():
         if name in ("grid_3", "beam"):
             continue
-        free = [pin for pin in pins if pin not in found.values()]
+        free = [pin for pin in pins if pin not in pin_of.values()]
         if name == "suppressor" and not free:
             continue
-        found[name] = (free or pins)[0]
-    return found
+        pin_of[name] = (free or pins)[0]
+    return pin_of
 
 
 def book_types() -> list[str]:

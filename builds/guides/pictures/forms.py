@@ -101,15 +101,15 @@ class FrameForm(forms.Form):
     )
 
     def clean(self):
-        found = super().clean()
+        data = super().clean()
         if self.errors:
-            return found
-        if found["right"] - found["left"] < 100 * LEAST or found["bottom"] - found["top"] < 100 * LEAST:
+            return data
+        if data["right"] - data["left"] < 100 * LEAST or data["bottom"] - data["top"] < 100 * LEAST:
             raise forms.ValidationError(
                 gettext("A crop keeps at least 5 % of the width and of the height, from left to right, top to bottom."),
                 code="crop",
             )
-        return found
+        return data
 
     def frame(self, now: Frame) -> Frame:
         edges = tuple(self.cleaned_data[name] / 100 for name in ("left", "top", "right", "bottom"))

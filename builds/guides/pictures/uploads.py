@@ -39,9 +39,9 @@ def _read(file) -> bytes:
     return file.read()
 
 
-def _name(said: str, taken: set[str], added: list[str]) -> str:
+def _name(file_name: str, taken: set[str], added: list[str]) -> str:
     """The file's name in letters, digits, - and _. Two of one upload, and what was pasted, never replace another."""
-    stem, _dot, ending = said.rpartition(".")
+    stem, _dot, ending = file_name.rpartition(".")
     if ending.lower() not in ("png", "jpg", "jpeg"):
         raise ValueError(_("Only PNG and JPEG pictures are accepted."))
     plain = re.sub(r"[^A-Za-z0-9_-]+", "-", stem).strip("-_")[:60] or "picture"

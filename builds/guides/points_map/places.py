@@ -8,21 +8,21 @@ from builds.guides.models import Point
 
 def places_of(point: Point) -> dict[str, tuple[float, float]]:
     """Picture -> place, of every picture that this point is placed on."""
-    found = {name: (x, y) for name, x, y in point.places or []}
+    places = {name: (x, y) for name, x, y in point.places or []}
     if point.picture and len(point.marker or ()) == 2:
-        found[point.picture] = tuple(point.marker)
-    return found
+        places[point.picture] = tuple(point.marker)
+    return places
 
 
-def put_point(draft, person, node: str, words: str, picture: str, at: tuple[float, float] | None) -> None:
-    """Place a point on a picture, or take it off it (None). A node without a point gets one, named by `words`."""
+def put_point(draft, person, node: str, label: str, picture: str, at: tuple[float, float] | None) -> None:
+    """Place a point on a picture, or take it off it (None). A node without a point gets one, named by `label`."""
     with one_edit(draft, person, "map", node):
         point = draft.points.filter(node=node).first()
         if point is None:
             if at is None:
                 return
             last = draft.points.order_by("-position").values_list("position", flat=True).first() or 0
-            point = Point(revision=draft, position=last + 1, node=node, words=words[:200])
+            point = Point(revision=draft, position=last + 1, node=node, words=label[:200])
         _place(point, picture, at)
         point.save()
 
@@ -45,7 +45,7 @@ def _share(value: float) -> float:
 def forget_picture(draft, name: str) -> None:
     """Take points off a further picture that is gone."""
     for point in draft.points.filter(places__isnull=False):
-        kept = [place for place in point.places if place[0] != name]
-        if kept != point.places:
-            point.places = kept or None
+        remaining = [place for place in point.places if place[0] != name]
+        if remaining != point.places:
+            point.places = remaining or None
             point.save(update_fields=["places"])

@@ -29,14 +29,14 @@ class MapPoint:
 
 def map_points(guide: Guide, stage: str = "") -> list[MapPoint]:
     """Numbered in the order in which a build meets them; those of one stage where `stage` is its key."""
-    found: dict[str, list[Check]] = {}
+    by_node: dict[str, list[Check]] = {}
     for row in guide.stages:
         for item in row.items:
             if item.is_check and _is_mapped(item) and stage in ("", row.key):
-                found.setdefault(item.red, []).append(item)
+                by_node.setdefault(item.red, []).append(item)
     return [
         MapPoint(n, red, guide.probes.probe(red).location, tuple(checks))
-        for n, (red, checks) in enumerate(found.items(), 1)
+        for n, (red, checks) in enumerate(by_node.items(), 1)
     ]
 
 
@@ -51,22 +51,22 @@ def stages_with_points(guide: Guide) -> list:
 
 def on_picture(guide: Guide, points: list[MapPoint], picture: Picture) -> list[tuple[MapPoint, At]]:
     """The points placed on a picture, in its pixels."""
-    found = []
+    placed = []
     for point in points:
         row = guide.probes.points.get(point.red)
         if row and picture.name in (places := places_of(row)):
             x, y = places[picture.name]
-            found.append((point, At(x * picture.width, y * picture.height)))
-    return found
+            placed.append((point, At(x * picture.width, y * picture.height)))
+    return placed
 
 
 def on_schematic(schematic: Schematic, points: list[MapPoint]) -> list[tuple[MapPoint, int, At]]:
     """The points that are drawn, each with its section and its place there."""
-    found = []
+    drawn = []
     for point in points:
         if anchor := anchor_of(schematic, point.red):
-            found.append((point, *anchor))
-    return found
+            drawn.append((point, *anchor))
+    return drawn
 
 
 def mapped_pictures(guide: Guide) -> list[Picture]:

@@ -19,27 +19,29 @@ def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> 
     """Add the proposals of these names and make the changes of these tokens (see `Change`); returns how many of each.
     Raises Refused where a rule is against them, or a check or the circuit is not what the tokens are of."""
     with one_edit(draft, person, "proposals", str(len(names))) as before:
-        found = propose(before)
-        if names - {p.name for p in found.proposals}:
-            found = propose(before, with_signals=True)
-        wanted = [p for p in found.proposals if p.name in names and not p.is_there]
+        proposal_set = propose(before)
+        if names - {p.name for p in proposal_set.proposals}:
+            proposal_set = propose(before, with_signals=True)
+        chosen = [p for p in proposal_set.proposals if p.name in names and not p.is_there]
         changes = _changes(before, set(tokens))
-        stages = [_with_checks(stage, [p.row for p in wanted if p.stage == stage["key"]]) for stage in found.stages]
+        stages = [
+            _with_checks(stage, [p.row for p in chosen if p.stage == stage["key"]]) for stage in proposal_set.stages
+        ]
         stages = [_changed(stage, changes) for stage in stages]
-        added = {stage["key"] for stage in found.added}
+        added = {stage["key"] for stage in proposal_set.added}
         after = before | {"stage": [s for s in stages if s["key"] not in added or s.get("check")]}
         _judge(draft, before, after)
         apply_tables(draft, after)
-    return len(wanted), len(changes)
+    return len(chosen), len(changes)
 
 
 def _changes(before: dict, tokens: set[str]) -> list:
     if not tokens:
         return []
-    found = [change for change in propose_changes(before) if change.token in tokens and not change.barred]
-    if len(found) < len(tokens):
+    changes = [change for change in propose_changes(before) if change.token in tokens and not change.barred]
+    if len(changes) < len(tokens):
         raise Refused([_("A check or the circuit was edited meanwhile. Nothing was changed. Check the figures again.")])
-    return found
+    return changes
 
 
 def _changed(stage: dict, changes: list) -> dict:

@@ -58,12 +58,12 @@ class Kit:
         """Points of the supply that a reservoir or smoothing capacitor holds, in the order of the parts list."""
         units, _left_out = units_of(components_of(self.parts))
         supply = read_nets(units).rails
-        found: list[str] = []
+        nodes: list[str] = []
         for row in self.parts:
             points = [end.point for end in ends_of(row)]
             if row.get("kind") in ("electrolytic", "capacitor") and CHASSIS in points and _is_reservoir(row):
-                found += [p for p in points if p in supply and p not in (*found, *self.mains.nodes)]
-        return found
+                nodes += [p for p in points if p in supply and p not in (*nodes, *self.mains.nodes)]
+        return nodes
 
     def biased(self, rails: list[str]) -> list[End]:
         """Grids whose leak leads to a rail: the bias has to be there before the valve is."""
@@ -80,12 +80,12 @@ class Kit:
 
     def ends(self, row: dict) -> list[End]:
         """The wired pins of a valve, each once, but those at the chassis."""
-        seen, found = set(), []
+        seen, pins = set(), []
         for end in ends_of(row):
             if end.pin and end.point and end.point != CHASSIS and end.pin not in seen:
                 seen.add(end.pin)
-                found.append(end)
-        return found
+                pins.append(end)
+        return pins
 
     def heaters(self):
         """(valve, two pins across its heater) of each valve whose heater is wired."""
@@ -117,7 +117,7 @@ def _other_points(row: dict, points: set[str]) -> set[str]:
 
 def cold(kit: Kit) -> list[Candidate]:
     """The mains earth, then resistances before power."""
-    found = (
+    candidates = (
         [
             Candidate(
                 "earth-bond", "continuity", "=" + _("the earth pin of the mains lead's plug, pulled out of the wall")
@@ -126,40 +126,40 @@ def cold(kit: Kit) -> list[Candidate]:
         if kit.has_earth
         else []
     )
-    found += [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
+    candidates += [Candidate("rail-ohms", "resistance", rail, of=rail) for rail in kit.rails()]
     for row in kit.valves:
         for end in kit.ends(row):
             if not end.terminal.startswith("heater"):
-                found.append(_at(end, "pin-ohms", "resistance"))
-    found += [
+                candidates.append(_at(end, "pin-ohms", "resistance"))
+    candidates += [
         Candidate("heater-ohms", "resistance", one.address, other.address, row["ref"])
         for row, one, other in kit.heaters()
     ]
-    return found
+    return candidates
 
 
 def no_valves(kit: Kit) -> list[Candidate]:
     """Heaters and rails, then what the sockets have before a valve is in them: the bias first."""
-    found = _first(kit)
-    found += [_at(end, "pin-volts", "dc volts") for end in kit.biased(kit.rails())]
+    candidates = _first(kit)
+    candidates += [_at(end, "pin-volts", "dc volts") for end in kit.biased(kit.rails())]
     for row in kit.valves:
         for end in kit.ends(row):
             if end.terminal.rpartition(".")[2] in ("anode", "screen", "anode_1"):
-                found.append(_at(end, "pin-volts", "dc volts"))
-    return found
+                candidates.append(_at(end, "pin-volts", "dc volts"))
+    return candidates
 
 
 def full(kit: Kit) -> list[Candidate]:
     """Heaters and rails, each electrode, and the current of each cathode resistor."""
-    found = _first(kit)
+    candidates = _first(kit)
     for row in kit.valves:
         for end in kit.ends(row):
             name = end.terminal.rpartition(".")[2]
             if row["kind"] == "rectifier valve" and name != "cathode":
                 continue
             if name in ("anode", "screen", "cathode", "grid"):
-                found.append(_at(end, "pin-volts", "dc volts"))
-    return found + list(_currents(kit))
+                candidates.append(_at(end, "pin-volts", "dc volts"))
+    return candidates + list(_currents(kit))
 
 
 def _first(kit: Kit) -> list[Candidate]:

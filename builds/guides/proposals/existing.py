@@ -65,13 +65,13 @@ def propose_changes(tables: dict) -> tuple[Change, ...]:
     if error:
         return ()
     grids = _grids(tables["part"])
-    found: list[Change] = []
+    changes: list[Change] = []
     for stage in tables["stage"]:
         rows = [row for row in stage.get("check", []) if _is_asked(row)]
         for row, model in zip(rows, _models(specs, stage, mains, rows), strict=True):
             if model and model["unit"] == UNITS[row["measure"]]:
-                found += _of_check(specs, stage, row, model, grids)
-    return tuple(found)
+                changes += _of_check(specs, stage, row, model, grids)
+    return tuple(changes)
 
 
 def _is_asked(row: dict) -> bool:
@@ -199,19 +199,19 @@ def _stop(start: Change, fitted, probe: Probe, grid: set[str]):
     ends = [start.model["low"], start.model["high"]]
     ends += [edge for edge in (now.low, now.high) if edge is not None] if now else []
     candidate = Candidate("", row["measure"], probe.red, probe.black, electrode="grid" if grid else "")
-    found = rated_stop(fitted, candidate, min(ends), max(ends), start.unit)
-    if found is None:
+    rated = rated_stop(fitted, candidate, min(ends), max(ends), start.unit)
+    if rated is None:
         return
-    stands = getattr(now, found.key) if now else None
-    change = replace(start, stop_of=found.ref, then={found.key: found.text})
-    if found.is_past:
-        if stands is None or abs(stands) > abs(found.value):
-            yield replace(change, then={}, barred=found.text, barred_by=found.ref)
-    elif stands is None or abs(stands) > abs(found.value) * 1.001:
-        yield replace(change, is_sure=stands is None)  # a laxer limit may be meant for cold valves
-    elif _stops_good_builds(stands, found, start.model) and abs(found.value) > abs(stands):
+    stated = getattr(now, rated.key) if now else None
+    change = replace(start, stop_of=rated.ref, then={rated.key: rated.text})
+    if rated.is_past:
+        if stated is None or abs(stated) > abs(rated.value):
+            yield replace(change, then={}, barred=rated.text, barred_by=rated.ref)
+    elif stated is None or abs(stated) > abs(rated.value) * 1.001:
+        yield replace(change, is_sure=stated is None)  # a laxer limit may be meant for cold valves
+    elif _stops_good_builds(stated, rated, start.model) and abs(rated.value) > abs(stated):
         yield replace(change, loosens=True)
 
 
-def _stops_good_builds(stands: float, found: RatedStop, model: dict) -> bool:
-    return abs(model["low"] if found.key == "stop_below" else model["high"]) * ROOM >= abs(stands)
+def _stops_good_builds(stated: float, rated: RatedStop, model: dict) -> bool:
+    return abs(model["low"] if rated.key == "stop_below" else model["high"]) * ROOM >= abs(stated)

@@ -32,25 +32,25 @@ def propose(tables: dict, with_signals: bool = False) -> Set:
     kit = Kit(parts)
     specs, error = readable_specs(parts)
     by_key = {stage["key"]: stage for stage in stages}
-    found: list[Proposal] = []
+    proposals: list[Proposal] = []
     unread: list[tuple[str, Remark]] = []
-    wanted = {places.cold: candidates.cold(kit)}
-    wanted[places.no_valves] = candidates.no_valves(kit) if places.no_valves != places.full else []
-    wanted[places.full] = candidates.full(kit)
-    for key, asked in wanted.items():
+    by_stage = {places.cold: candidates.cold(kit)}
+    by_stage[places.no_valves] = candidates.no_valves(kit) if places.no_valves != places.full else []
+    by_stage[places.full] = candidates.full(kit)
+    for key, asked_here in by_stage.items():
         try:
-            made, without = _of_stage(specs, by_key[key], mains, asked)
+            made, without = _of_stage(specs, by_key[key], mains, asked_here)
         except ChecksError as problem:
             error = error or problem
             continue
-        found += made
+        proposals += made
         unread += without
     if with_signals and not error:
         try:
-            found += signal_proposals(specs, stages, added, places, mains, kit)
+            proposals += signal_proposals(specs, stages, added, places, mains, kit)
         except ChecksError as problem:
             error = problem
-    return Set(tuple(_marked(found, stages)), tuple(stages), places, tuple(added), tuple(unread), error)
+    return Set(tuple(_marked(proposals, stages)), tuple(stages), places, tuple(added), tuple(unread), error)
 
 
 def readable_specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
@@ -64,23 +64,23 @@ def readable_specs(parts: list[dict]) -> tuple[list, ChecksError | None]:
     return specs, error
 
 
-def _of_stage(specs, stage: dict, mains: dict, asked: list[Candidate]):
+def _of_stage(specs, stage: dict, mains: dict, measurements: list[Candidate]):
     condition = condition_of(stage, mains)
     taken = {row["key"] for row in (*stage.get("step", []), *stage.get("check", []))}
-    found = [earth_bond(stage["key"], _row(stage, c, taken)) for c in asked if c.what == "earth-bond"]
-    asked = [c for c in asked if c.what != "earth-bond"]
-    probes = [candidate.probe for candidate in asked]
+    proposals = [earth_bond(stage["key"], _row(stage, c, taken)) for c in measurements if c.what == "earth-bond"]
+    measurements = [c for c in measurements if c.what != "earth-bond"]
+    probes = [candidate.probe for candidate in measurements]
     if not probes:
-        return found, []
+        return proposals, []
     nominal = predict(specs, condition, probes)
     scatter = predict_scatter(specs, condition, probes, samples=SAMPLES)
     unread: list = []
-    for candidate, reading, spread in zip(asked, nominal, scatter, strict=True):
-        if made := _made(specs, stage, candidate, reading, spread, {*taken, *(p.row["key"] for p in found)}):
-            found.append(made)
+    for candidate, reading, spread in zip(measurements, nominal, scatter, strict=True):
+        if made := _made(specs, stage, candidate, reading, spread, {*taken, *(p.row["key"] for p in proposals)}):
+            proposals.append(made)
         elif candidate.what != "heater-volts" and (why := spread.reason or reading.reason):
             unread.append((title_of(candidate), why))
-    return _power_first(found), unread
+    return _power_first(proposals), unread
 
 
 def _made(specs, stage: dict, candidate: Candidate, reading, spread, taken) -> Proposal | None:
@@ -96,11 +96,11 @@ def _made(specs, stage: dict, candidate: Candidate, reading, spread, taken) -> P
     return _proposal(stage, candidate, reading, spread, rated, taken)
 
 
-def _power_first(found: list[Proposal]) -> list[Proposal]:
+def _power_first(proposals: list[Proposal]) -> list[Proposal]:
     """Heaters and rails, then the currents that hurt a power valve within a minute, then all else as listed."""
-    rails = [p for p in found if not p.row["red"][:1].isupper() or p.row["key"].startswith("heater")]
-    power = [p for p in found if p.row["measure"] == "current" and abs(p.value) >= POWER_AMPS]
-    return [*rails, *power, *(p for p in found if p not in rails and p not in power)]
+    rails = [p for p in proposals if not p.row["red"][:1].isupper() or p.row["key"].startswith("heater")]
+    power = [p for p in proposals if p.row["measure"] == "current" and abs(p.value) >= POWER_AMPS]
+    return [*rails, *power, *(p for p in proposals if p not in rails and p not in power)]
 
 
 def _proposal(stage, candidate: Candidate, reading, spread, specs, taken) -> Proposal:
@@ -130,10 +130,10 @@ def _row(stage: dict, candidate: Candidate, taken, value: float = 0.0) -> dict:
 def _with_stop(made: Proposal, candidate: Candidate, specs) -> Proposal:
     if candidate.what == "heater-volts":  # a heater stands as many volts of either kind of current
         candidate = replace(candidate, measure="ac volts")
-    found = rated_stop(specs, candidate, made.low, made.high, made.unit)
-    if found is None or found.is_past:
-        return replace(made, stop_of=found.ref if found else "", is_past=bool(found))
-    return replace(made, row=made.row | {found.key: found.text}, stop_of=found.ref)
+    rated = rated_stop(specs, candidate, made.low, made.high, made.unit)
+    if rated is None or rated.is_past:
+        return replace(made, stop_of=rated.ref if rated else "", is_past=bool(rated))
+    return replace(made, row=made.row | {rated.key: rated.text}, stop_of=rated.ref)
 
 
 def _note(reading) -> str:
@@ -182,10 +182,10 @@ def _key(candidate: Candidate, stage: dict, taken) -> str:
     return next(name for name in names if name not in taken)
 
 
-def _marked(found: list[Proposal], stages) -> list[Proposal]:
+def _marked(proposals: list[Proposal], stages) -> list[Proposal]:
     """Those that measure what a check of the same stage measures already are marked so."""
     there = {(stage["key"], *_measures(check)) for stage in stages for check in stage.get("check", [])}
-    return [replace(p, is_there=(p.stage, *_measures(p.row)) in there) for p in found]
+    return [replace(p, is_there=(p.stage, *_measures(p.row)) in there) for p in proposals]
 
 
 def _measures(check: dict) -> tuple:

@@ -21,53 +21,53 @@ FIGURES = ("band", "low", "high", "at_least", "at_most")
 MIDDLE_95 = 1.96  # standard deviations
 
 
-def ranked(tables: dict, found: Set) -> Set:
+def ranked(tables: dict, proposal_set: Set) -> Set:
     """The set with ranks, and of the signal checks the best few alone; unchanged where the circuit cannot be solved.
 
     Signals are solved last, with those faults alone that nothing else shows."""
     parts, mains = tables["part"], tables["kit"].get("mains", {"volts": 230, "hertz": 50})
     specs = [spec for spec in map(spec_or_none, parts) if spec]
-    plain = replace(found, proposals=tuple(p for p in found.proposals if not p.is_signal or p.is_there))
-    signals = [p for p in found.proposals if p.is_signal and not p.is_there]
+    plain = replace(proposal_set, proposals=tuple(p for p in proposal_set.proposals if not p.is_signal or p.is_there))
+    signals = [p for p in proposal_set.proposals if p.is_signal and not p.is_there]
     try:
         book = prepare(specs, _stages(plain), mains, faults=with_usual(specs, tables["fault"]), samples=SAMPLES)
-        order, missed = _best(found, book, [p.name for p in plain.proposals if not p.is_there])
+        order, missed = _best(proposal_set, book, [p.name for p in plain.proposals if not p.is_there])
         if signals and missed:
-            alone = _stages(replace(found, proposals=tuple(signals)), with_own=False)
+            alone = _stages(replace(proposal_set, proposals=tuple(signals)), with_own=False)
             book = prepare(specs, alone, mains, faults=missed, samples=SAMPLES)
-            order += [row for row in _best(found, book, [p.name for p in signals], MOST)[0] if row[1]]
+            order += [row for row in _best(proposal_set, book, [p.name for p in signals], MOST)[0] if row[1]]
     except ChecksError:
         return plain
     place = {name: (n, adds) for n, (name, adds) in enumerate(order, 1)}
-    kept = [p for p in found.proposals if p.is_there or not p.is_signal or p.name in place]
-    rows = [replace(p, rank=place[p.name][0], shows=place[p.name][1]) if p.name in place else p for p in kept]
-    return replace(found, proposals=tuple(rows))
+    shown = [p for p in proposal_set.proposals if p.is_there or not p.is_signal or p.name in place]
+    rows = [replace(p, rank=place[p.name][0], shows=place[p.name][1]) if p.name in place else p for p in shown]
+    return replace(proposal_set, proposals=tuple(rows))
 
 
-def _best(found: Set, book: Prepared, names: list[str], most: int = 999):
+def _best(proposal_set: Set, book: Prepared, names: list[str], most: int = 999):
     """([(proposal, how many faults it adds)] the best first, the faults that nothing shows). What the guide's own
     checks show is seen already; each next one adds most of what is left."""
-    shows = shown_by(book, _bands(found, book))
+    shows = shown_by(book, _bands(proposal_set, book))
     columns = {place.name: n for n, place in enumerate(book.places) if place.check}
     weights = np.array([fault.weight for fault in book.faults])
     seen = shows[:, [n for name, n in columns.items() if name not in names]].any(axis=1)
-    left = [name for name in names if name in columns]
+    remaining = [name for name in names if name in columns]
     order: list = []
-    while left and len(order) < most:
-        best = max(left, key=lambda name: weights[~seen & shows[:, columns[name]]].sum())
+    while remaining and len(order) < most:
+        best = max(remaining, key=lambda name: weights[~seen & shows[:, columns[name]]].sum())
         adds = ~seen & shows[:, columns[best]]
         order.append((best, int(adds.sum())))
         seen = seen | adds
-        left.remove(best)
+        remaining.remove(best)
     return order, tuple(book.faults[f] for f in np.flatnonzero(~seen))
 
 
-def _stages(found: Set, with_own: bool = True) -> list[dict]:
+def _stages(proposal_set: Set, with_own: bool = True) -> list[dict]:
     """The guide's stages with its own and the proposed checks, as the dictionary of faults takes them."""
     rows = []
-    for stage in found.stages:
+    for stage in proposal_set.stages:
         own = stage.get("check", []) if with_own else []
-        checks = [*own, *(p.row for p in found.proposals if p.stage == stage["key"] and not p.is_there)]
+        checks = [*own, *(p.row for p in proposal_set.proposals if p.stage == stage["key"] and not p.is_there)]
         rows.append(
             {"power": "off", "not_fitted": [], "supply": {}, **stage}
             | {"checks": [{"black": "chassis", "through": "", **check} for check in checks]}
@@ -75,16 +75,20 @@ def _stages(found: Set, with_own: bool = True) -> list[dict]:
     return rows
 
 
-def _bands(found: Set, book: Prepared) -> dict[str, Band]:
+def _bands(proposal_set: Set, book: Prepared) -> dict[str, Band]:
     """By place: what the guide states, what the circuit gives a proposal, else the middle of the builds drawn."""
-    checks = {f"{stage['key']}/{check['key']}": check for stage in found.stages for check in stage.get("check", [])}
+    checks = {
+        f"{stage['key']}/{check['key']}": check for stage in proposal_set.stages for check in stage.get("check", [])
+    }
     proposed = {
-        p.name: Band(p.low, p.high, p.value) for p in found.proposals if not p.is_there and p.low < p.high < math.inf
+        p.name: Band(p.low, p.high, p.value)
+        for p in proposal_set.proposals
+        if not p.is_there and p.low < p.high < math.inf
     }
     places = {place.name: n for n, place in enumerate(book.places) if place.name in checks}
-    left = {name: _drawn(book, n) for name, n in places.items() if checks[name].get("expected") == "model"}
+    by_model = {name: _drawn(book, n) for name, n in places.items() if checks[name].get("expected") == "model"}
     typed = {name: band for name in places if (band := _typed(checks[name]))}
-    return left | typed | proposed
+    return by_model | typed | proposed
 
 
 def _typed(check: dict) -> Band | None:

@@ -48,9 +48,11 @@ def _predicted(specs, stage: dict, mains: dict, rows: list[dict]):
         stated = stated_signal(row["signal"])
         probe = Probe(row["red"], CHASSIS, row["measure"], "", *as_probed(stated))
         under.setdefault(stated and stated.signal, []).append((row, probe))
-    for signal, asked in under.items():
-        spreads = predict_scatter(specs, replace(condition, signal=signal), [p for _row, p in asked], samples=SAMPLES)
-        for (row, _probe), spread in zip(asked, spreads, strict=True):
+    for signal, measured in under.items():
+        spreads = predict_scatter(
+            specs, replace(condition, signal=signal), [p for _row, p in measured], samples=SAMPLES
+        )
+        for (row, _probe), spread in zip(measured, spreads, strict=True):
             low, high = spread.low, spread.high
             if spread.nominal is not None and low is not None and high is not None and spread.nominal >= LEAST:
                 yield Proposal(stage["key"], row, spread.nominal, low, high, "V", is_signal=True)
@@ -91,8 +93,8 @@ def _ripple(rail: str, taken: set[str]) -> dict:
     }
 
 
-def _key(words: str, taken: set[str]) -> str:
-    plain = "".join(c if c.isalnum() else "-" for c in words.lower()).strip("-")[:50]
+def _key(title: str, taken: set[str]) -> str:
+    plain = "".join(c if c.isalnum() else "-" for c in title.lower()).strip("-")[:50]
     key = next(name for name in (plain, *(f"{plain}-{n}" for n in range(2, 99))) if name not in taken)
     taken.add(key)
     return key

@@ -47,14 +47,14 @@ def _as_markdown(text: str) -> str:
     """Plain text's own ways made into Markdown's: "Stage 2: Supply" is a heading, "3) Fit R1" a numbered item."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     has_headings = any(re.match(r"#{1,6}\s", line) for line in lines)
-    found = []
+    markdown = []
     for line in lines:
         bare = line.strip()
         if not has_headings and (_STAGE.fullmatch(bare) or _is_shouted(bare)):
-            found += ["", f"## {bare.title() if _is_shouted(bare) else bare}", ""]
+            markdown += ["", f"## {bare.title() if _is_shouted(bare) else bare}", ""]
         else:
-            found.append(_BAR.sub(lambda m: m[0].replace(")", "."), line, count=1) if _BAR.match(line) else line)
-    return "\n".join(found)
+            markdown.append(_BAR.sub(lambda m: m[0].replace(")", "."), line, count=1) if _BAR.match(line) else line)
+    return "\n".join(markdown)
 
 
 def _is_shouted(line: str) -> bool:

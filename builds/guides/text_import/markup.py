@@ -89,12 +89,12 @@ class _Reader(HTMLParser):
 
     def _close(self, mark: str) -> None:
         """Marks hug their words: "** bold **" is none in Markdown."""
-        before, found, words = self.text.rpartition(mark)
-        if not found or not words.strip():
-            self.text = before + words if found else self.text
+        before, opening, marked = self.text.rpartition(mark)
+        if not opening or not marked.strip():
+            self.text = before + marked if opening else self.text
             return
-        space = " " if words[-1:].isspace() else ""
-        self.text = f"{before}{' ' if words[:1].isspace() else ''}{mark}{words.strip()}{mark}{space}"
+        space = " " if marked[-1:].isspace() else ""
+        self.text = f"{before}{' ' if marked[:1].isspace() else ''}{mark}{marked.strip()}{mark}{space}"
 
     def handle_data(self, data):
         if not self.skip:

@@ -37,15 +37,15 @@ def read_odt(raw: bytes, archive) -> Outline:
 
 def _numbered_styles(document) -> set[str]:
     """Names of the list styles whose first level is numbered."""
-    found = set()
+    names = set()
     for style in (
         *document.styles.getElementsByType(text.ListStyle),
         *document.automaticstyles.getElementsByType(text.ListStyle),
     ):
         first = next((child for child in style.childNodes if str(child.getAttribute("level") or "") == "1"), None)
         if first is not None and first.qname == NUMBER_STYLE:
-            found.add(style.getAttribute("name"))
-    return found
+            names.add(style.getAttribute("name"))
+    return names
 
 
 class _Walker:
@@ -69,8 +69,8 @@ class _Walker:
                 self.block(child)
 
     def _add(self, kind: str, node, level: int = 0) -> None:
-        if words := _words(node):
-            self.pieces.append(Piece(kind, words, level))
+        if text := _words(node):
+            self.pieces.append(Piece(kind, text, level))
         self._images(node)
 
     def _list(self, node, depth: int, numbered: bool) -> None:
@@ -108,5 +108,5 @@ def _words(node) -> str:
         return ""
     if node.qname[1] in ("s", "tab", "line-break"):
         return " "
-    words = "".join(_words(child) for child in node.childNodes)
-    return " ".join(words.split()) if node.qname[1] in ("p", "h") else words
+    text = "".join(_words(child) for child in node.childNodes)
+    return " ".join(text.split()) if node.qname[1] in ("p", "h") else text

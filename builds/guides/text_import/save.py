@@ -32,12 +32,12 @@ def _ends_powered(stages: list[dict]) -> bool:
 def _over(old: dict, new: dict) -> dict:
     """Steps are the document's; checks of the draft that the document does not have stay."""
     steps = {step["key"]: step for step in old.get("step", [])}
-    said = [steps.get(step["key"], {}) | step for step in new.get("step", [])] or old.get("step", [])
+    new_steps = [steps.get(step["key"], {}) | step for step in new.get("step", [])] or old.get("step", [])
     checks = {check["key"]: check for check in old.get("check", [])}
-    found = [checks.pop(check["key"], {}) | check for check in new.get("check", [])]
+    new_checks = [checks.pop(check["key"], {}) | check for check in new.get("check", [])]
     row = {k: v for k, v in (old | new).items() if k not in ("step", "check", "order")}
-    both = [*checks.values(), *found] if checks else found
-    return row | ({"step": said} if said else {}) | ({"check": both} if both else {})
+    both = [*checks.values(), *new_checks] if checks else new_checks
+    return row | ({"step": new_steps} if new_steps else {}) | ({"check": both} if both else {})
 
 
 def after_import(before: dict, plan: Plan) -> dict:
@@ -54,12 +54,12 @@ def problems_of(draft, before: dict, after: dict, pictures) -> list[str]:
 def _changed(before: dict, after: dict) -> set[tuple[str, int]]:
     """Stages, steps and checks that are new or say something else, as the walker counts them."""
     old = {stage["key"]: stage for stage in before["stage"]}
-    found = {("stage", n) for n, stage in enumerate(after["stage"]) if old.get(stage["key"]) != stage}
+    changed = {("stage", n) for n, stage in enumerate(after["stage"]) if old.get(stage["key"]) != stage}
     for name in ("step", "check"):
         was = {(s["key"], row["key"]): row for s in before["stage"] for row in s.get(name, [])}
         now = [((s["key"], row["key"]), row) for s in after["stage"] for row in s.get(name, [])]
-        found |= {(f"stage.{name}", n) for n, (key, row) in enumerate(now) if was.get(key) != row}
-    return found
+        changed |= {(f"stage.{name}", n) for n, (key, row) in enumerate(now) if was.get(key) != row}
+    return changed
 
 
 def save_plan(draft, person, plan: Plan, pictures: dict[str, bytes], shown: str) -> str:

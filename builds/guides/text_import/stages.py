@@ -94,10 +94,10 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
         else:
             stage.video = video
     elif piece.kind == "item" or (piece.kind == "text" and TYPED_NUMBER.match(piece.text)):
-        words = piece.text if piece.kind == "item" else TYPED_NUMBER.sub("", piece.text, count=1)
+        text = piece.text if piece.kind == "item" else TYPED_NUMBER.sub("", piece.text, count=1)
         lead = f"**{stage.lead}**\n\n" if stage.lead else ""
         stage.lead = ""
-        stage.steps.append({"text": lead + words, "picture": ""})
+        stage.steps.append({"text": lead + text, "picture": ""})
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
             stage.checks += checks_of(piece.rows, places, stage.power == "on")

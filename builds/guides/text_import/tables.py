@@ -52,12 +52,12 @@ class CheckRow:
 
 def columns_of(head) -> list[str]:
     """What each column holds; no "point" or figure among them: no table of readings."""
-    found: list[str] = []
+    names: list[str] = []
     for cell in head:
-        words = re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:").lower()
-        name = next((n for n, pattern in HEADS if n not in found and re.fullmatch(pattern, words)), "")
-        found.append(name)
-    return found
+        heading = re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:").lower()
+        name = next((n for n, pattern in HEADS if n not in names and re.fullmatch(pattern, heading)), "")
+        names.append(name)
+    return names
 
 
 def is_of_readings(rows) -> bool:
@@ -80,12 +80,12 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     rows = rows[_head_of(rows) or 0 :]
     columns = columns_of(rows[0])
     heads = dict(zip(columns, rows[0], strict=False))
-    found = []
+    check_rows = []
     for row in rows[1:]:
         cells = {name: cell.strip() for name, cell in zip(columns, row, strict=False) if name and cell.strip()}
         if cells.get("point") and len(cells) > 1:
-            found.append(_check(cells, heads, places, is_on))
-    return found
+            check_rows.append(_check(cells, heads, places, is_on))
+    return check_rows
 
 
 def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
@@ -129,24 +129,24 @@ def _two_places(text: str, places: set[str]) -> dict[str, str]:
 
 def _measure(cells: dict, heads: dict, is_on: bool) -> str:
     """By the meter's function, the unit of the figure, the heads; else volts with the power on and ohms without."""
-    words = f"{cells.get('measure', '')} {cells.get('expected', '')} {heads.get('expected', '')} {cells['point']}"
-    told = next((m for pattern, m in MEASURES if re.search(pattern, words, re.IGNORECASE)), "")
-    if told in ("continuity", "isolation"):
-        return told
+    text = f"{cells.get('measure', '')} {cells.get('expected', '')} {heads.get('expected', '')} {cells['point']}"
+    measure = next((m for pattern, m in MEASURES if re.search(pattern, text, re.IGNORECASE)), "")
+    if measure in ("continuity", "isolation"):
+        return measure
     if not is_on and re.search(r"\d\s*[kM]?(?:Ω|ohm|R\b|k\b|M\b)|\d[kMR]\d", cells.get("expected", "")):
         return "resistance"
-    if told == "dc volts" and is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
-        return "dc volts" if re.search(r"\bDC\b", words) else "ac volts"
-    if told:
-        return told
+    if measure == "dc volts" and is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
+        return "dc volts" if re.search(r"\bDC\b", text) else "ac volts"
+    if measure:
+        return measure
     if is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
         return "ac volts"
     return "dc volts" if is_on else "resistance"
 
 
 def _unit_hint(head: str) -> str:
-    found = re.search(r"[\[(]\s*([kMmµ]?(?:V|Ω|A|ohms?))\s*(?:AC|DC)?\s*[\])]", head)
-    return found[1] if found else ""
+    match = re.search(r"[\[(]\s*([kMmµ]?(?:V|Ω|A|ohms?))\s*(?:AC|DC)?\s*[\])]", head)
+    return match[1] if match else ""
 
 
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
@@ -209,7 +209,7 @@ def place_of(text: str, places: set[str]) -> str:
         return by_case[plain.lower()]
     for pattern, order in ((_PIN, (1, 2)), (_PIN_OF, (2, 1))):
         if match := pattern.search(plain):
-            found = by_case.get(f"{match[order[0]]}.{match[order[1]]}".lower())
-            if found:
-                return found
+            known = by_case.get(f"{match[order[0]]}.{match[order[1]]}".lower())
+            if known:
+                return known
     return f"={plain}"[:120]

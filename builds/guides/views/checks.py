@@ -41,18 +41,18 @@ def proposals(request, kit, letter):
             refused = error.args[0]
     tables = as_tables(draft)
     by_faults = "rank" in request.GET
-    found = propose(tables, with_signals=by_faults)
-    if by_faults and not found.error:
-        found = ranked(tables, found)
+    proposal_set = propose(tables, with_signals=by_faults)
+    if by_faults and not proposal_set.error:
+        proposal_set = ranked(tables, proposal_set)
     context = {
         "revision": draft,
-        "found": found,
+        "found": proposal_set,
         "by_faults": by_faults,
         "refused": refused,
-        "error": circuit_message(found.error) if found.error else "",
-        "stages": _by_stage(found, by_faults, load_guide(draft).probes),
+        "error": circuit_message(proposal_set.error) if proposal_set.error else "",
+        "stages": _by_stage(proposal_set, by_faults, load_guide(draft).probes),
         "changes": changes_by_stage(tables["stage"], propose_changes(tables)),
-        "unread": [(title, remark_sentence(why.as_dict())) for title, why in found.unread],
+        "unread": [(title, remark_sentence(why.as_dict())) for title, why in proposal_set.unread],
         "unwired": circuit_overview(draft)["unwired"],
     }
     return render(request, "guides/proposals.html", context, status=422 if refused else 200)
@@ -67,11 +67,11 @@ def _say_applied(request, added: int, changed: int) -> None:
         messages.success(request, done)
 
 
-def _by_stage(found, by_faults: bool, probes) -> list[dict]:
-    added = {stage["key"] for stage in found.added}
+def _by_stage(proposal_set, by_faults: bool, probes) -> list[dict]:
+    added = {stage["key"] for stage in proposal_set.added}
     rows = []
-    for stage in found.stages:
-        mine = [p for p in found.proposals if p.stage == stage["key"]]
+    for stage in proposal_set.stages:
+        mine = [p for p in proposal_set.proposals if p.stage == stage["key"]]
         if by_faults:
             mine.sort(key=lambda p: p.rank or 999)
         lines = [_line(p, by_faults, probes) for p in mine]
@@ -126,12 +126,12 @@ def _places(draft) -> set[str]:
 
 def _grid_rows(tables: dict, posted, state, standing: dict) -> list[dict]:
     """A line for each check with its stage's title; what was posted stands in its cells, what is wrong beside."""
-    said = {row.was: row for row in posted or []}
+    posted_rows = {row.was: row for row in posted or []}
     rows = []
     for stage in tables["stage"]:
         for check in stage.get("check", []):
             name = checks_grid.name_of(stage, check)
-            line = _grid_row(len(rows), stage, name, checks_grid.cells_of(check), said.get(name), state)
+            line = _grid_row(len(rows), stage, name, checks_grid.cells_of(check), posted_rows.get(name), state)
             for cell in line["cells"]:
                 cell["errors"] = cell["errors"] or standing.get(name, {}).get(cell["name"], [])
             rows.append(line)

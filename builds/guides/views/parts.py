@@ -89,7 +89,7 @@ def _version(row, saved, state) -> str:
 
 
 def _row(n: int, numbers, line, state) -> dict:
-    was, version, gone, cells = line
+    was, version, is_gone, cells = line
     number = numbers[n] if n < len(numbers) else None
     errors = state.errors.get(number, {})
     shown = [
@@ -104,4 +104,4 @@ def _row(n: int, numbers, line, state) -> dict:
     clash = state.clashes.get(number, []) if number is not None else []
     if clash and was and was not in {c["value"] for c in shown if c["name"] == "ref"} and clash[0].typed == was:
         was = ""
-    return {"number": n, "was": was, "version": version, "is_gone": gone, "cells": shown, "clashes": clash}
+    return {"number": n, "was": was, "version": version, "is_gone": is_gone, "cells": shown, "clashes": clash}

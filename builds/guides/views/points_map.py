@@ -86,8 +86,8 @@ def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -
         form.add_error(None, _("Click the picture, or enter both distances: from the left and from the top."))
     else:
         put_point(draft, request.user, node, guide.probes.probe(node).location, picture.name, None if takes_off else at)
-        said = _("Removed %(node)s from this picture.") if takes_off else _("Placed %(node)s.")
-        messages.success(request, said % {"node": node})
+        text = _("Removed %(node)s from this picture.") if takes_off else _("Placed %(node)s.")
+        messages.success(request, text % {"node": node})
         return True
     return False
 

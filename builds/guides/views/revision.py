@@ -49,9 +49,9 @@ def _objections_to(row, guide) -> dict:
         objections = [(o, objection_sentence(o.code, o.params)) for o in objections_to(row, guide)]
         _tell_at_rows(guide, objections)
         return {
-            "blocking": [(o, words) for o, words in objections if o.level is Level.BLOCKS],
-            "serious": [(o, words) for o, words in objections if o.level is Level.SERIOUS],
-            "remarks": [(o, words) for o, words in objections if o.level is Level.SHOWN],
+            "blocking": [(o, sentence) for o, sentence in objections if o.level is Level.BLOCKS],
+            "serious": [(o, sentence) for o, sentence in objections if o.level is Level.SERIOUS],
+            "remarks": [(o, sentence) for o, sentence in objections if o.level is Level.SHOWN],
         }
     over = row.issued_over or {}
     sentences = [objection_sentence(o["code"], o["params"]) for o in over.get("objections", [])]

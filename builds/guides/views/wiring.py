@@ -63,7 +63,7 @@ def _page(request, draft, state, typed, text):
             "revision": draft,
             "state": state,
             "rows": rows,
-            "list_errors": [(n, words) for n, words in state.errors.items() if isinstance(n, int)],
+            "list_errors": [(n, message) for n, message in state.errors.items() if isinstance(n, int)],
             "text": text,
             "places": [*points, *(row.end.address for row in rows)],
             "drawing": drawing_of(schematic_of(overview["parts"])),

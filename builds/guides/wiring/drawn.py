@@ -16,7 +16,7 @@ def schematic_of(rows: list[dict]) -> Schematic | None:
 @lru_cache(maxsize=32)
 def _drawn(rows: str) -> Schematic | None:
     try:
-        found = draw(components_of(json.loads(rows)))
+        schematic = draw(components_of(json.loads(rows)))
     except ChecksError:
         return None
-    return found if found.sections else None
+    return schematic if schematic.sections else None

@@ -74,15 +74,15 @@ def flat_joins(row: dict) -> dict[str, str]:
     if isinstance(joins, list):
         names = LISTED.get(row.get("kind", ""), tuple(str(n) for n in range(1, len(joins) + 1)))
         return {name: point for name, point in zip(names, joins, strict=False) if point}
-    found: dict[str, str] = {}
+    points: dict[str, str] = {}
     for name, value in joins.items():
         if isinstance(value, dict):
-            found |= {f"{name}.{inner}": point for inner, point in value.items() if point}
+            points |= {f"{name}.{inner}": point for inner, point in value.items() if point}
         elif isinstance(value, list):
-            found |= {f"{name}.{n}": point for n, point in enumerate(value, 1) if point}
+            points |= {f"{name}.{n}": point for n, point in enumerate(value, 1) if point}
         elif value:
-            found[name] = value
-    return found
+            points[name] = value
+    return points
 
 
 def with_joins(row: dict, flat: dict[str, str]) -> dict:
@@ -107,18 +107,18 @@ def _winding(winding: dict, n: int, flat: dict[str, str]) -> dict:
 
 def nested(flat: dict[str, str]) -> dict:
     """Sections as tables and both heater ends as a list; one heater end alone stays by its name."""
-    found: dict = {}
+    joins: dict = {}
     for name, point in flat.items():
         first, _dot, rest = name.partition(".")
         if first == "heater":
             continue
         if rest:
-            found.setdefault(first, {})[rest] = point
+            joins.setdefault(first, {})[rest] = point
         else:
-            found[name] = point
+            joins[name] = point
     ends = [flat.get("heater.1", ""), flat.get("heater.2", "")]
     if all(ends):
-        found["heater"] = ends
+        joins["heater"] = ends
     elif any(ends):
-        found["heater"] = {str(n): point for n, point in enumerate(ends, 1) if point}
-    return found
+        joins["heater"] = {str(n): point for n, point in enumerate(ends, 1) if point}
+    return joins

@@ -37,10 +37,10 @@ class Board:
         text = text.strip()
         if end := self.by_address.get(text.lower()):
             return end
-        if (found := _REF.fullmatch(text)) and (found[1] in self.refs or found[1].isupper() or found[1][:-1].isupper()):
-            code = "no-end" if found[1] in self.refs else "no-part"
-            ends = [end.address for end in self.ends if end.ref == found[1]]
-            raise ChecksError(f"{text} is no end.", code=code, typed=text, ref=found[1], ends=ends)
+        if (match := _REF.fullmatch(text)) and (match[1] in self.refs or match[1].isupper() or match[1][:-1].isupper()):
+            code = "no-end" if match[1] in self.refs else "no-part"
+            ends = [end.address for end in self.ends if end.ref == match[1]]
+            raise ChecksError(f"{text} is no end.", code=code, typed=text, ref=match[1], ends=ends)
         if text.lower() in EARTHS:
             return CHASSIS
         if not POINT.fullmatch(text):
@@ -79,17 +79,17 @@ def _point(name: str):
 
 def _names(groups: Groups, board: Board, named: dict, net: Net) -> dict:
     """Group -> the name of its point. Two names for one group are an error at the wire that brought them together."""
-    found: dict = {}
+    by_root: dict = {}
     for thing in list(groups.parent):
         if thing[0] == "point":
-            found.setdefault(groups.find(thing), set()).add(thing[1])
-    for root, texts in found.items():
+            by_root.setdefault(groups.find(thing), set()).add(thing[1])
+    for root, texts in by_root.items():
         if len(texts) > 1:
             keys = [key for key, starts in named.items() if any(groups.find(start) == root for start in starts)]
             for key in keys or [None]:
                 net.errors.setdefault(key, ChecksError("two", code="two-points", points=sorted(texts)))
-    names = {root: sorted(texts)[0] for root, texts in found.items()}
-    taken = {name for texts in found.values() for name in texts}
+    names = {root: sorted(texts)[0] for root, texts in by_root.items()}
+    taken = {name for texts in by_root.values() for name in texts}
     for end in board.ends:
         root = groups.find(_end(end)) if _end(end) in groups.parent else None
         if root is not None and root not in names:
@@ -106,10 +106,10 @@ def _own_name(end: End) -> str:
 
 
 def _free(name: str, taken: set[str]) -> str:
-    n, found = 2, name
-    while found in taken:
-        found, n = f"{name}-{n}", n + 1
-    return found
+    n, candidate = 2, name
+    while candidate in taken:
+        candidate, n = f"{name}-{n}", n + 1
+    return candidate
 
 
 def _wired(row: dict, groups: Groups, names: dict) -> dict:
@@ -122,9 +122,9 @@ def _wired(row: dict, groups: Groups, names: dict) -> dict:
 
 def meeting(parts: list[dict]) -> list[tuple[str, list[End]]]:
     """[(point, the ends that meet there)], by name, the chassis last."""
-    found: dict[str, list[End]] = {}
+    by_point: dict[str, list[End]] = {}
     for row in parts:
         for end in ends_of(row):
             if end.point:
-                found.setdefault(end.point, []).append(end)
-    return sorted(found.items(), key=lambda item: (item[0] == CHASSIS, item[0]))
+                by_point.setdefault(end.point, []).append(end)
+    return sorted(by_point.items(), key=lambda item: (item[0] == CHASSIS, item[0]))

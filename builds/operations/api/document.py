@@ -57,8 +57,8 @@ def page_of(item: dict) -> dict:
 
 def _parameters(names: str, paged: bool) -> list[dict]:
     kinds = {"pk": _WHOLE}
-    found = [{"name": n, "in": "path", "required": True, "schema": kinds.get(n, _TEXT)} for n in names.split()]
-    return found + ([{"name": "page", "in": "query", "schema": _WHOLE}] if paged else [])
+    parameters = [{"name": n, "in": "path", "required": True, "schema": kinds.get(n, _TEXT)} for n in names.split()]
+    return parameters + ([{"name": "page", "in": "query", "schema": _WHOLE}] if paged else [])
 
 
 def _get(summary: str, item: dict, names: str = "", paged: bool = True) -> dict:

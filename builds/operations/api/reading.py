@@ -28,9 +28,9 @@ def answer(request, value) -> HttpResponse:
     """JSON with a tag of its content: what has not changed is not sent again."""
     content = json.dumps(value, ensure_ascii=False).encode()
     etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
-    found = get_conditional_response(request, etag=etag) or HttpResponse(content, content_type="application/json")
-    found["ETag"], found["Cache-Control"] = etag, "private, no-cache"
-    return found
+    response = get_conditional_response(request, etag=etag) or HttpResponse(content, content_type="application/json")
+    response["ETag"], response["Cache-Control"] = etag, "private, no-cache"
+    return response
 
 
 def _pages(request, rows, as_json):

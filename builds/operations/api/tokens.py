@@ -59,11 +59,11 @@ def problem(status: int, code: str, text: str, **more) -> JsonResponse:
 
 
 def _token_of(request) -> AccessToken | None:
-    kind, _space, given = request.headers.get("Authorization", "").partition(" ")
-    if kind.lower() != "bearer" or not given:
+    kind, _space, secret = request.headers.get("Authorization", "").partition(" ")
+    if kind.lower() != "bearer" or not secret:
         return None
     living = AccessToken.objects.filter(withdrawn_at=None, expires_at__gt=timezone.now(), person__is_active=True)
-    return living.filter(token_hash=hash_token(given.strip())).select_related("person").first()
+    return living.filter(token_hash=hash_token(secret.strip())).select_related("person").first()
 
 
 class TokenForm(PasswordForm):

@@ -44,7 +44,7 @@ def post(request, pk, stage, check):
         return problem(409, f"locked-{posted.lock.reason.value}", _("This check cannot be read now. Open its page."))
     if posted.answer:
         return problem(409, "gate", _("Something else must be done first. Open the build's page and follow it."))
-    errors = {name: [str(e) for e in found] for name, found in posted.form.errors.items()}
+    errors = {name: [str(e) for e in field_errors] for name, field_errors in posted.form.errors.items()}
     if posted.form.ask:
         errors["typed"] = [
             _("Did you mean %(meant)s? Send that value, or send sure=on to confirm yours.")
@@ -80,8 +80,8 @@ def _taken(posted) -> JsonResponse:
     stop = reading.outcome == Outcome.SWITCH_OFF
     order = "" if stop else order_to_switch_off(opened.build, posted.at.check, reading, opened.facts)
     switch_off = stop or bool(order and power_of(opened.build, opened.facts).needs_made_safe)
-    said = {"saved": True, "switch_off": switch_off, "text": order or reading.explanation}
-    return JsonResponse(said | {"reading": reading_json(reading)}, status=201)
+    content = {"saved": True, "switch_off": switch_off, "text": order or reading.explanation}
+    return JsonResponse(content | {"reading": reading_json(reading)}, status=201)
 
 
 def _not_saved(request, pk, stage, check) -> JsonResponse:

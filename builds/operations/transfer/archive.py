@@ -101,12 +101,12 @@ class Reader:
             listed = dict(_sum(line.decode()) for line in entry)
         if set(listed) != set(self.entries):
             raise TransferError("The list of checksums does not name what is in the file.")
-        for name, wanted in listed.items():
+        for name, digest_listed in listed.items():
             digest = hashlib.sha256()
             with self.zip.open(name) as entry:
                 while chunk := entry.read(CHUNK):
                     digest.update(chunk)
-            if digest.hexdigest() != wanted:
+            if digest.hexdigest() != digest_listed:
                 raise TransferError(f"{name} is damaged: its checksum differs.")
 
 
@@ -152,14 +152,14 @@ def _refuse_long_directory(path: Path) -> None:
 
 def _checked_entries(archive: ZipFile, size: int) -> dict[str, ZipInfo]:
     """By name. Sizes are what the zip says; no more than that is ever unpacked of an entry."""
-    found = archive.infolist()
-    names = {info.filename for info in found}
-    if len(found) > MOST_ENTRIES or len(names) < len(found):
+    entries = archive.infolist()
+    names = {info.filename for info in entries}
+    if len(entries) > MOST_ENTRIES or len(names) < len(entries):
         raise TransferError("This file has too many entries, or two of one name.")
     if SUMS not in names or HEAD not in names:
         raise TransferError("This file is not a kit: it has no list of checksums or no head.")
     rows = 0
-    for info in found:
+    for info in entries:
         if info.filename != SUMS and not NAME.fullmatch(info.filename):
             raise TransferError(f"An entry of a kit is never called {info.filename[:80]!r}.")
         is_file = info.filename.startswith("files/")
@@ -170,4 +170,4 @@ def _checked_entries(archive: ZipFile, size: int) -> dict[str, ZipInfo]:
             raise TransferError(f"{info.filename} is too large.")
         if info.file_size > MOST_PACKED * info.compress_size + CHUNK:
             raise TransferError(f"{info.filename} unpacks to far more than it holds.")
-    return {info.filename: info for info in found if info.filename != SUMS}
+    return {info.filename: info for info in entries if info.filename != SUMS}

@@ -29,8 +29,8 @@ def read(field, value, where: str):
         value = field.to_python(value)
         field.run_validators(value)
     except (ValidationError, OverflowError, ValueError) as error:
-        said = "; ".join(error.messages) if isinstance(error, ValidationError) else str(error)
-        raise TransferError(f"{where}: {field.name} is not accepted. {said[:200]}") from error
+        message = "; ".join(error.messages) if isinstance(error, ValidationError) else str(error)
+        raise TransferError(f"{where}: {field.name} is not accepted. {message[:200]}") from error
     if isinstance(value, datetime) and value.tzinfo is None:
         raise TransferError(f"{where}: {field.name} has no time zone.")
     if isinstance(value, str) and "\0" in value:
@@ -55,6 +55,6 @@ KINDS: dict[str, type | tuple[type, ...]] = {
 
 
 def _refuse_other_type(field, value, where: str) -> None:
-    wanted = KINDS.get(field.get_internal_type(), str)
-    if not isinstance(value, wanted) or (isinstance(value, bool) and wanted is not bool):
+    kind = KINDS.get(field.get_internal_type(), str)
+    if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
         raise TransferError(f"{where}: {field.name} is not of its type.")

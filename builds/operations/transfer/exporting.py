@@ -65,8 +65,8 @@ class Export:
             for name in many:
                 through = getattr(model, name).through._default_manager
                 own, other = model._meta.get_field(name).m2m_field_name(), model._meta.get_field(name)
-                found = through.filter(**{own: values[0]}).order_by("pk")
-                row[name] = list(found.values_list(f"{other.m2m_reverse_field_name()}_id", flat=True))
+                links = through.filter(**{own: values[0]}).order_by("pk")
+                row[name] = list(links.values_list(f"{other.m2m_reverse_field_name()}_id", flat=True))
             yield row
 
     def _cell(self, field, value):
@@ -87,8 +87,8 @@ class Export:
         return self.files.setdefault(name, f"files/{next(self.numbers)}{suffix}")
 
     def _people(self) -> Iterator[dict]:
-        wanted = self.people | set(self.kit.designers.values_list("pk", flat=True))
-        for person in Person.objects.filter(pk__in=wanted).order_by("pk"):
+        numbers = self.people | set(self.kit.designers.values_list("pk", flat=True))
+        for person in Person.objects.filter(pk__in=numbers).order_by("pk"):
             yield {
                 "id": person.pk,
                 "name": person.display_name,

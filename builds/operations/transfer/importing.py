@@ -65,11 +65,11 @@ class Import:
     def _made(self, label: str, model) -> Iterator[tuple[dict, object]]:
         """(row, unsaved) of every row of a table."""
         fields, many = tables.fields_of(label), tables.MANY.get(label, ())
-        wanted = {"id", *(f.name for f in fields), *many}
+        columns = {"id", *(f.name for f in fields), *many}
         seen: set[int] = set()
         for number, row in enumerate(self.archive.lines(ROWS % label), 1):
             where = f"{label}, line {number}"
-            if set(row) != wanted:
+            if set(row) != columns:
                 raise TransferError(f"{where} has other columns than this site.")
             if type(row["id"]) is not int or row["id"] in seen:
                 raise TransferError(f"{where} has no number of its own.")
@@ -98,12 +98,12 @@ class Import:
             return None
         if field.related_model is Person:
             person = self.people.ids.get(value) if type(value) is int else None
-            found = person and person.pk
+            number = person and person.pk
         else:
-            found = self.number(field.related_model._meta.label, value)
-        if found is None:
+            number = self.number(field.related_model._meta.label, value)
+        if number is None:
             raise TransferError(f"{where}: {field.name} names a row that the file does not have.")
-        return found
+        return number
 
     def number(self, label: str, old) -> int | None:
         """The number here of a row of the file."""
@@ -111,17 +111,17 @@ class Import:
 
     def _add(self, label: str, model, chunk) -> None:
         saved = model._base_manager.bulk_create([made for _row, made in chunk], batch_size=BATCH)
-        for (row, _made), here in zip(chunk, saved, strict=True):
-            self.ids[label][row["id"]] = here.pk
+        for (row, _made), saved_row in zip(chunk, saved, strict=True):
+            self.ids[label][row["id"]] = saved_row.pk
             for name in tables.MANY.get(label, ()):
-                self._link(here, name, row[name], label)
+                self._link(saved_row, name, row[name], label)
 
-    def _link(self, here, name: str, old_numbers, label: str) -> None:
-        other = type(here)._meta.get_field(name).related_model._meta.label
+    def _link(self, saved_row, name: str, old_numbers, label: str) -> None:
+        other = type(saved_row)._meta.get_field(name).related_model._meta.label
         numbers = [self.number(other, old) for old in old_numbers] if isinstance(old_numbers, list) else [None]
         if None in numbers:
             raise TransferError(f"{label}: {name} names a row that the file does not have.")
-        getattr(here, name).add(*numbers)
+        getattr(saved_row, name).add(*numbers)
 
     def _only_kit(self) -> Kit:
         if len(self.ids["guides.Kit"]) != 1:

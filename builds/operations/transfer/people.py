@@ -47,8 +47,8 @@ class People:
         address = row.get("email")
         if not self.by_address or not address or not isinstance(address, str):
             return None
-        found = list(Person.objects.filter(email__iexact=address, is_active=True)[:2])
-        return found[0] if len(found) == 1 else None
+        people = list(Person.objects.filter(email__iexact=address, is_active=True)[:2])
+        return people[0] if len(people) == 1 else None
 
     def _placeholder(self, row: dict, name: str, taken: set[str]) -> Person:
         person = Person(display_name=_free(name, taken), email=_address(row))

@@ -27,8 +27,8 @@ class PutOff:
         for label, row, name, other in self.links:
             if type(other) is not int or other not in ids[label]:
                 raise TransferError(f"{label}: {name} names a row that the file does not have.")
-            found = apps.get_model(label)._base_manager.filter(pk=ids[label][row])
-            found.update(**{f"{name}_id": ids[label][other]})
+            rows = apps.get_model(label)._base_manager.filter(pk=ids[label][row])
+            rows.update(**{f"{name}_id": ids[label][other]})
         for row, state in self.states:
             Revision.objects.filter(pk=ids["guides.Revision"][row]).update(state=state)
 
@@ -113,9 +113,9 @@ def refuse_strange_places(kit) -> None:
 def refuse_strange_guides(kit) -> None:
     """Raise TransferError for an issued guide that would be refused if it were uploaded."""
     for revision in kit.revisions.exclude(state=Revision.State.DRAFT).order_by("pk"):
-        if said := _problem(revision):
+        if problem := _problem(revision):
             raise TransferError(
-                f"The guide of revision {revision.letter} breaks a rule of this site. {said} "
+                f"The guide of revision {revision.letter} breaks a rule of this site. {problem} "
                 "Take it over --as-it-is if you trust it."
             )
 

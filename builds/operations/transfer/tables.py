@@ -77,13 +77,13 @@ def rows_of(label: str, kit):
     """The rows of a table that belong to the kit, each once, in the order in which they were made."""
     model = apps.get_model(label)
     if label == "accounts.Event":
-        found = model.objects.filter(kit=kit.key)
+        rows = model.objects.filter(kit=kit.key)
     else:
-        wanted = Q()
+        belongs = Q()
         for path in PATHS[label]:
-            wanted |= Q(**{path or "pk": kit.pk})
-        found = model._base_manager.filter(pk__in=model._base_manager.filter(wanted).order_by().values("pk"))
-    return found.order_by("pk")
+            belongs |= Q(**{path or "pk": kit.pk})
+        rows = model._base_manager.filter(pk__in=model._base_manager.filter(belongs).order_by().values("pk"))
+    return rows.order_by("pk")
 
 
 def fields_of(label: str) -> list:

@@ -95,10 +95,10 @@ def write_archive(out, revision, report) -> int:
     archive = Archive(out, summary.made_at)
     archive.texts("READ-ME.txt", [READ_ME.format(name=revision.name, letter=revision.letter, made=summary.made_at)])
     done = _papers(archive, summary, report, total)
-    kept = _photos(archive, photos, report, done, total)
+    written = _photos(archive, photos, report, done, total)
     archive.close()
     report(total, total)
-    return kept
+    return written
 
 
 def _papers(archive, summary, report, total) -> int:
@@ -124,7 +124,7 @@ def _papers(archive, summary, report, total) -> int:
 
 def _photos(archive, photos, report, done: int, total: int) -> int:
     """Every photo as it is kept, and a list of them; one whose file is gone is listed as such."""
-    kept = 0
+    written = 0
     with tempfile.TemporaryFile() as listed:
         text = TextIOWrapper(listed, "utf-8", newline="", write_through=True)
         index = csv.writer(text, lineterminator="\r\n")
@@ -132,13 +132,13 @@ def _photos(archive, photos, report, done: int, total: int) -> int:
         for number, photo in enumerate(photos.iterator(chunk_size=500), 1):
             name = photo_name(photo, number)
             there = _photo(archive, name, photo)
-            kept += there
+            written += there
             index.writerow(map(harmless, _photo_row(photo, name if there else "gone")))
             report(done + number, total, "photos", serial=photo.build.serial)
         text.flush()
         listed.seek(0)
         archive.copied("photos.csv", listed)
-    return kept
+    return written
 
 
 def _photo(archive, name, photo) -> bool:

@@ -153,8 +153,8 @@ def _check(check, guide) -> CheckLine:
 
 def _bags(guide):
     """(bag, parts with their colours), the bags in the order of their numbers; parts without one come last."""
-    found: dict[str, list] = {}
+    bags: dict[str, list] = {}
     for part in guide.parts.values():
-        found.setdefault(part.bag, []).append((part, colours_of(part)))
-    for bag in sorted(found, key=lambda name: (name == "", natural(name))):
-        yield bag, sorted(found[bag], key=lambda row: natural(row[0].ref))
+        bags.setdefault(part.bag, []).append((part, colours_of(part)))
+    for bag in sorted(bags, key=lambda name: (name == "", natural(name))):
+        yield bag, sorted(bags[bag], key=lambda row: natural(row[0].ref))

@@ -46,10 +46,10 @@ class GuideDocument(BaseDocTemplate):
         level = LEVELS.get(flowable.style.name) if isinstance(flowable, Paragraph) else None
         if level is None:
             return
-        words, key = flowable.getPlainText(), f"h{self.seq_of(flowable)}"
+        heading, key = flowable.getPlainText(), f"h{self.seq_of(flowable)}"
         self.canv.bookmarkPage(key)
-        self.canv.addOutlineEntry(words, key, level=level, closed=level > 0)
-        self.notify("TOCEntry", (level, words, self.page, key))
+        self.canv.addOutlineEntry(heading, key, level=level, closed=level > 0)
+        self.notify("TOCEntry", (level, heading, self.page, key))
 
     def seq_of(self, flowable) -> int:
         """The same number for a heading in every pass."""

@@ -70,8 +70,8 @@ def band_scale(scale: Scale, width: float) -> Drawing:
 
 def stopped(scale: Scale) -> list[tuple[float, float]]:
     """From where to where the scale is past a stop limit."""
-    found = [] if scale.stop_from is None else [(scale.stop_from, RIGHT)]
-    return found + ([] if scale.stop_low_to is None else [(LEFT, scale.stop_low_to)])
+    stretches = [] if scale.stop_from is None else [(scale.stop_from, RIGHT)]
+    return stretches + ([] if scale.stop_low_to is None else [(LEFT, scale.stop_low_to)])
 
 
 def hatches(start: float, end: float) -> list[tuple[float, float]]:

@@ -52,15 +52,15 @@ def _marked(text: str) -> SafeString:
 
 def _cover(text: GuideText) -> str:
     revision = text.revision
-    words = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
+    params = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
     links = format_html_join(
         "", '<li><a href="#stage-{}">{}. {}</a></li>', ((s.number, s.number, s.stage.title) for s in text.stages)
     )
     return format_html(
         "<h1>{}</h1><p><strong>{}</strong></p><p>{}</p><p>{}</p>{}<nav><ul>{}</ul></nav>",
         revision.name,
-        _("Build guide, revision %(letter)s") % words,
-        _("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % words,
+        _("Build guide, revision %(letter)s") % params,
+        _("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % params,
         state_text(revision),
         _marked(revision.summary),
         links,
@@ -80,7 +80,7 @@ def _cautions(text: GuideText) -> str:
 
 
 def _tools(text: GuideText) -> str:
-    rows = format_html_join("", '<li><span class="box"></span> {}</li>', ((words,) for words in text.tools))
+    rows = format_html_join("", '<li><span class="box"></span> {}</li>', ((tool,) for tool in text.tools))
     return format_html("<h2>{}</h2><ul>{}</ul>", _("Tools"), rows)
 
 
@@ -93,7 +93,7 @@ def _schematic(text: GuideText) -> str:
 
 
 def _parts(text: GuideText) -> str:
-    found = format_html("<h2>{}</h2>", _("Parts"))
+    html = format_html("<h2>{}</h2>", _("Parts"))
     for bag, rows in text.bags:
         title = _("Bag %(bag)s") % {"bag": bag} if bag else _("Without a bag")
         lines = format_html_join(
@@ -102,10 +102,8 @@ def _parts(text: GuideText) -> str:
             "<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
             ((part.ref, part_text(part), _bands(colours), part.quantity, part.note) for part, colours in rows),
         )
-        found += format_html(
-            "<h3>{}</h3><table><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines
-        )
-    return found
+        html += format_html("<h3>{}</h3><table><thead>{}</thead><tbody>{}</tbody></table>", title, _parts_head(), lines)
+    return html
 
 
 def _parts_head() -> SafeString:
@@ -137,18 +135,18 @@ def _bands(colours) -> SafeString:
 def _stage(text: StageText, pictures: dict) -> Iterator[str]:
     stage = text.stage
     power = _("⚡ Mains power on") if stage.is_powered else _("○ Mains power off, unplugged")
-    found = format_html(
+    html = format_html(
         '<h2 id="stage-{}">{}. {}</h2><p class="power">{}</p>', text.number, text.number, stage.title, power
     )
     if stage.not_fitted:
-        found += format_html(
+        html += format_html(
             "<p>{}</p>", _("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)}
         )
     if stage.is_powered:
         cautions = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
-        found += format_html('<ul class="warn">{}</ul>', cautions)
-    found += _marked(stage.intro) + _video(stage.film)
-    yield found
+        html += format_html('<ul class="warn">{}</ul>', cautions)
+    html += _marked(stage.intro) + _video(stage.film)
+    yield html
     for kind, *rest in text.items:
         yield _step(*rest, pictures) if kind == "step" else _checks(rest[0])
     if stage.gate:
@@ -161,8 +159,8 @@ def _step(number: int, step, pictures: dict) -> str:
     if step.parts:
         more += format_html('<p class="small">{}</p>', _("Parts: %(refs)s") % {"refs": ", ".join(step.parts)})
     if step.hands_in:
-        words = _("Hands inside: switch off, unplug, and measure below 60 V DC first.")
-        more += format_html('<p class="small">{}</p>', words)
+        caution = _("Hands inside: switch off, unplug, and measure below 60 V DC first.")
+        more += format_html('<p class="small">{}</p>', caution)
     more += _video(step.film)
     if step.picture in pictures:
         more += format_html('<img alt="{}" src="{}">', step.picture, _data(pictures[step.picture][0]))

@@ -59,20 +59,20 @@ class _Writer:
             *self._revision(),
         ]
 
-    def _heading(self, words: str, kind) -> Paragraph:
-        made = para(words, kind)
+    def _heading(self, text: str, kind) -> Paragraph:
+        made = para(text, kind)
         made.heading_number = next(self.numbers)
         return made
 
     def _cover(self):
         revision = self.text.revision
-        words = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
+        params = {"letter": revision.letter, "volts": revision.mains_volts, "hertz": revision.mains_hertz}
         toc = contents()
         return [
             Spacer(1, 35 * mm),
             para(revision.name, H1),
-            para(_("Build guide, revision %(letter)s") % words, H2),
-            para(_("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % words),
+            para(_("Build guide, revision %(letter)s") % params, H2),
+            para(_("All figures hold at %(volts)d V, %(hertz)d Hz mains.") % params),
             para(self._state()),
             Spacer(1, 6 * mm),
             *([marked_para(revision.summary)] if revision.summary else []),
@@ -92,13 +92,13 @@ class _Writer:
 
     def _safety(self):
         flow = [self._heading(_("Safety"), CHAPTER)]
-        for title, words in self.text.cautions:
-            flow.append(Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(words))}", BODY))
+        for title, text in self.text.cautions:
+            flow.append(Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(text))}", BODY))
         local = _("These are the usual cautions. Your local electrical codes and licensed practice come first.")
         return [*flow, para(local, SMALL)]
 
     def _tools(self):
-        rows = [[box(), words] for words in self.text.tools]
+        rows = [[box(), tool] for tool in self.text.tools]
         return [self._heading(_("Tools"), CHAPTER), _plain(rows, (8, 160)), PageBreak()]
 
     def _parts(self):
@@ -115,18 +115,18 @@ class _Writer:
 
     def _map(self):
         """The schematic with the expected volts, the table of points, and the designer's pictures with theirs."""
-        found = points_map(self.text.revision, self.text.guide)
-        if found.schematic is None and not found.rows:
+        mapped = points_map(self.text.revision, self.text.guide)
+        if mapped.schematic is None and not mapped.rows:
             return
         yield self._heading(_("Schematic and points"), CHAPTER)
-        for page in schematic_pages(found) if found.schematic else ():
+        for page in schematic_pages(mapped) if mapped.schematic else ():
             yield from (page, PageBreak())
-        if found.rows:
+        if mapped.rows:
             yield self._heading(_("Expected volts"), SECTION)
             yield para(_("Measured to chassis. Each check says when it is safe to measure."), SMALL)
             head = [_("No."), _("Point"), _("Check"), _("Expected"), _("Band")]
-            yield table([head, *found.rows], (10, 50, 60, 24, 30))
-        for picture, spots in found.pictures:
+            yield table([head, *mapped.rows], (10, 50, 60, 24, 30))
+        for picture, spots in mapped.pictures:
             if picture.name in self.pictures:
                 path, _wide, _high = self.pictures[picture.name]
                 yield self._heading(picture.name, SECTION)
@@ -142,8 +142,8 @@ class _Writer:
         yield para(power + minutes, style("power", 10, fontName=BOLD))
         if stage.not_fitted:
             yield para(_("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)})
-        for title, words in text.cautions if stage.is_powered else ():
-            yield Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(words))}", SMALL)
+        for title, sentence in text.cautions if stage.is_powered else ():
+            yield Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(sentence))}", SMALL)
         if stage.intro:
             yield marked_para(stage.intro)
         yield from _video(stage.film)
@@ -154,13 +154,13 @@ class _Writer:
         yield PageBreak()
 
     def _step(self, number: int, step):
-        words = [Paragraph(marked(step.text), STEP)]
+        paragraphs = [Paragraph(marked(step.text), STEP)]
         if step.parts:
-            words.append(para(_("Parts: %(refs)s") % {"refs": ", ".join(step.parts)}, SMALL))
+            paragraphs.append(para(_("Parts: %(refs)s") % {"refs": ", ".join(step.parts)}, SMALL))
         if step.hands_in:
-            words.append(para(_("Hands inside: switch off, unplug, and measure below 60 V DC first."), SMALL))
-        words += _video(step.film)
-        line = _plain([[box(11), para(str(number), NUMBER), words]], (8, 10, 156))
+            paragraphs.append(para(_("Hands inside: switch off, unplug, and measure below 60 V DC first."), SMALL))
+        paragraphs += _video(step.film)
+        line = _plain([[box(11), para(str(number), NUMBER), paragraphs]], (8, 10, 156))
         drawing = self._picture(step.picture)
         yield KeepTogether([line, drawing]) if drawing else line
 
@@ -219,8 +219,8 @@ def _video(video) -> list:
 def _limits(line: CheckLine) -> list:
     """The band in figures, and drawn as the bench draws it."""
     scale = scale_of(line.band)
-    words = [para(line.limits, CELL)]
-    return [*words, band_scale(scale, 26 * mm)] if scale else words
+    paragraphs = [para(line.limits, CELL)]
+    return [*paragraphs, band_scale(scale, 26 * mm)] if scale else paragraphs
 
 
 def _title(line: CheckLine) -> str:

@@ -13,15 +13,15 @@ AS_IS = 600_000  # bytes of a JPEG that goes in as it is
 
 def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int]]:
     """{name: (file, width, height)}; a picture whose file is gone is left out."""
-    found = {}
+    copies = {}
     for number, (name, picture) in enumerate(pictures.items()):
         try:
             with picture.image.open("rb") as file:
                 raw = file.read()
-            found[name] = _copy(raw, folder / f"{number}.jpg")
+            copies[name] = _copy(raw, folder / f"{number}.jpg")
         except OSError:
             continue
-    return found
+    return copies
 
 
 def _copy(raw: bytes, path: Path) -> tuple[Path, int, int]:

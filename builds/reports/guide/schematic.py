@@ -70,9 +70,9 @@ def _limits(check) -> str:
     return format_limits(band.low, band.high, check.unit) if band else "–"
 
 
-def schematic_pages(found: PointsMap) -> list["SchematicPage"]:
+def schematic_pages(mapped: PointsMap) -> list["SchematicPage"]:
     """The sections on as few pages as they fit on, all at one scale."""
-    placed = sections_down(found.schematic)
+    placed = sections_down(mapped.schematic)
     widest = max(section.box.right - section.box.left for section, _x, _y in placed)
     highest = max(section.box.bottom - section.box.top for section, _x, _y in placed)
     square = min(LARGEST, LONG / widest, HIGH / (highest + 3))
@@ -85,7 +85,7 @@ def schematic_pages(found: PointsMap) -> list["SchematicPage"]:
         if not pages[-1]:
             top = section.box.top + y
         pages[-1].append((section, x, y, top))
-    return [SchematicPage(rows, found.spots, square) for rows in pages]
+    return [SchematicPage(rows, mapped.spots, square) for rows in pages]
 
 
 class SchematicPage(Flowable):

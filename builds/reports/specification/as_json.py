@@ -1,16 +1,16 @@
 """The specification sheet as JSON."""
 
 
-def specification_json(found) -> dict:
+def specification_json(sheet) -> dict:
     """Figures in SI units as named; ranges are null below three builds."""
     return {
         "format": "specification-1",
-        "kit": found.revision.kit.key,
-        "name": found.revision.name,
-        "revision": found.revision.letter,
-        "mains": {"volts": found.revision.mains_volts, "hertz": found.revision.mains_hertz},
-        "made_at": found.made_at.isoformat(),
-        "reference": found.reference and found.reference.serial,
+        "kit": sheet.revision.kit.key,
+        "name": sheet.revision.name,
+        "revision": sheet.revision.letter,
+        "mains": {"volts": sheet.revision.mains_volts, "hertz": sheet.revision.mains_hertz},
+        "made_at": sheet.made_at.isoformat(),
+        "reference": sheet.reference and sheet.reference.serial,
         "figures": [
             {
                 "check": figure.check.key,
@@ -25,7 +25,7 @@ def specification_json(found) -> dict:
                 "measured_on": sorted(figure.serials),
                 "conditions": list(figure.conditions),
             }
-            for figure in found.figures
+            for figure in sheet.figures
         ],
         "builds": [
             {
@@ -34,7 +34,7 @@ def specification_json(found) -> dict:
                 "instrument": build.instrument,
                 "valves": [dict(zip(("ref", "type", "make", "code"), valve, strict=True)) for valve in build.valves],
             }
-            for build in found.measured_on
+            for build in sheet.measured_on
         ],
-        "valves": [{"ref": ref, "type": kind, "alternatives": other} for ref, kind, other in found.valves],
+        "valves": [{"ref": ref, "type": kind, "alternatives": other} for ref, kind, other in sheet.valves],
     }

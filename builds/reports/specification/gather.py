@@ -111,15 +111,21 @@ def _figures(revision: Revision):
     recorded = {(check.stage_id, check.key) for check in checks if check.recording}
     values: dict[int, list[tuple[float, str]]] = {}
     latest = CheckStatus.objects.filter(check_row__in=checks, latest__true_value__isnull=False)
-    wanted = ("check_row_id", "latest__true_value", "build__serial")
-    for pk, value, serial in latest.exclude(outcome=Outcome.SWITCH_OFF).values_list(*wanted):
+    columns = ("check_row_id", "latest__true_value", "build__serial")
+    for pk, value, serial in latest.exclude(outcome=Outcome.SWITCH_OFF).values_list(*columns):
         values.setdefault(pk, []).append((value, serial))
     for check in checks:
         if rows := values.get(check.pk):
-            found, serials = zip(*rows, strict=True)
-            low, high = np.quantile(found, (0.1, 0.9)) if len(found) >= FEW else (None, None)
+            read_values, serials = zip(*rows, strict=True)
+            low, high = np.quantile(read_values, (0.1, 0.9)) if len(read_values) >= FEW else (None, None)
             yield SpecifiedFigure(
-                check, float(np.median(found)), low, high, len(found), tuple(_conditions(check, recorded)), serials
+                check,
+                float(np.median(read_values)),
+                low,
+                high,
+                len(read_values),
+                tuple(_conditions(check, recorded)),
+                serials,
             )
 
 
@@ -147,7 +153,7 @@ def _conditions(check: Check, recorded: set[tuple[int, str]]):
 def _valves(revision: Revision):
     for part in load_guide(revision).parts.values():
         if part.kind in VALVES:
-            yield part.ref, own_type(part), ", ".join(each.type for each in alternatives_of(part))
+            yield part.ref, own_type(part), ", ".join(alternative.type for alternative in alternatives_of(part))
 
 
 def _plots(reference):

@@ -14,41 +14,41 @@ from builds.ui.moments import format_day
 SHAPES = {"dot": "●", "ring": "○", "cross": "×", "square": "■", "diamond": "◆"}
 
 
-def specification_pdf(found) -> bytes:
-    revision = found.revision
+def specification_pdf(sheet) -> bytes:
+    revision = sheet.revision
     title = _("%(kit)s, revision %(letter)s: specification") % {"kit": revision.name, "letter": revision.letter}
-    story = [para(revision.name, H1), para(_heading(found), SMALL)]
-    if not found.figures:
+    story = [para(revision.name, H1), para(_heading(sheet), SMALL)]
+    if not sheet.figures:
         story.append(para(_("No figure of the finished amplifier has been measured yet.")))
     else:
-        story += [para(_("Measured figures"), H2), _figures(found)]
-    if found.valves:
-        story += [para(_("Valves"), H2), _valves(found)]
-    if found.measured_on:
-        story += [para(_("Builds measured"), H2), _builds(found)]
-    if found.plots:
-        story.append(para(_("Plots of build %(serial)s") % {"serial": found.reference.serial}, H2))
-        for plot in found.plots:
-            marks = "; ".join(f"{SHAPES.get(shape, shape)} {words}" for shape, words in plot.legend)
+        story += [para(_("Measured figures"), H2), _figures(sheet)]
+    if sheet.valves:
+        story += [para(_("Valves"), H2), _valves(sheet)]
+    if sheet.measured_on:
+        story += [para(_("Builds measured"), H2), _builds(sheet)]
+    if sheet.plots:
+        story.append(para(_("Plots of build %(serial)s") % {"serial": sheet.reference.serial}, H2))
+        for plot in sheet.plots:
+            marks = "; ".join(f"{SHAPES.get(shape, shape)} {text}" for shape, text in plot.legend)
             caption = f"{plot.description} {marks}".strip()
             story += [KeepTogether([plot_drawing(plot, 150 * mm), para(caption, SMALL)]), Spacer(1, 4 * mm)]
-    if terms := [list(row) for row in explained(found.measured)]:
+    if terms := [list(row) for row in explained(sheet.measured)]:
         story += [para(_("Terms"), H2), table(terms, (42, 132), header=False)]
     return build_pdf(story, title=title, footer=title)
 
 
-def _heading(found) -> str:
+def _heading(sheet) -> str:
     return _("Revision %(letter)s, %(volts)s V %(hertz)s Hz mains. Made on %(day)s.") % {
-        "letter": found.revision.letter,
-        "volts": found.revision.mains_volts,
-        "hertz": found.revision.mains_hertz,
-        "day": format_day(found.made_at),
+        "letter": sheet.revision.letter,
+        "volts": sheet.revision.mains_volts,
+        "hertz": sheet.revision.mains_hertz,
+        "day": format_day(sheet.made_at),
     }
 
 
-def _figures(found):
+def _figures(sheet):
     rows = [[_("Figure"), _("Median"), _("10 % to 90 % of builds"), _("Builds"), _("Conditions")]]
-    for figure in found.figures:
+    for figure in sheet.figures:
         unit = figure.check.unit
         spread = spread_text(figure)
         rows.append(
@@ -70,9 +70,9 @@ def spread_text(figure) -> str:
     return _("%(low)s to %(high)s") % {"low": format_figure(figure.low, unit), "high": format_figure(figure.high, unit)}
 
 
-def _builds(found):
+def _builds(sheet):
     head = [_("Build"), _("Mains"), _("Instrument"), _("Valves fitted: type, make, date code")]
-    rows = [[b.serial, b.mains, b.instrument, valves_text(b)] for b in found.measured_on]
+    rows = [[b.serial, b.mains, b.instrument, valves_text(b)] for b in sheet.measured_on]
     return table([head, *rows], (22, 28, 54, 70))
 
 
@@ -81,6 +81,6 @@ def valves_text(build) -> str:
     return "; ".join(" ".join(filter(None, valve)) for valve in build.valves) or _("not noted")
 
 
-def _valves(found):
-    rows = [[_("Socket"), _("Type"), _("Permitted alternatives")], *map(list, found.valves)]
+def _valves(sheet):
+    rows = [[_("Socket"), _("Type"), _("Permitted alternatives")], *map(list, sheet.valves)]
     return table(rows, (30, 50, 94))

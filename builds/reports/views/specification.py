@@ -17,10 +17,10 @@ from builds.reports.views.named import named, pdf_answer
 @may_design
 @require_GET
 def specification(request, kit, letter):
-    found = gather_specification(designers_revision(request.user, kit, letter))
-    rows = [(figure, spread_text(figure)) for figure in found.figures]
-    builds = [(build, valves_text(build)) for build in found.measured_on]
-    context = {"revision": found.revision, "sheet": found, "rows": rows, "terms": explained(found.measured)}
+    sheet = gather_specification(designers_revision(request.user, kit, letter))
+    rows = [(figure, spread_text(figure)) for figure in sheet.figures]
+    builds = [(build, valves_text(build)) for build in sheet.measured_on]
+    context = {"revision": sheet.revision, "sheet": sheet, "rows": rows, "terms": explained(sheet.measured)}
     context["builds"] = builds
     return render(request, "reports/specification.html", context)
 
@@ -29,13 +29,13 @@ def specification(request, kit, letter):
 @require_GET
 @limited("paper")
 def pdf(request, kit, letter):
-    found = gather_specification(designers_revision(request.user, kit, letter))
-    return pdf_answer(specification_pdf(found), f"{kit}-{letter}-specification.pdf")
+    sheet = gather_specification(designers_revision(request.user, kit, letter))
+    return pdf_answer(specification_pdf(sheet), f"{kit}-{letter}-specification.pdf")
 
 
 @may_design
 @require_GET
 def as_json(request, kit, letter):
-    found = gather_specification(designers_revision(request.user, kit, letter))
-    answer = JsonResponse(specification_json(found), json_dumps_params={"ensure_ascii": False, "indent": 1})
+    sheet = gather_specification(designers_revision(request.user, kit, letter))
+    answer = JsonResponse(specification_json(sheet), json_dumps_params={"ensure_ascii": False, "indent": 1})
     return named(answer, f"{kit}-{letter}-specification.json")

@@ -21,9 +21,9 @@ BOX = 13 * mm  # the height of a line that is written in
 
 def worksheet_pdf(build, stages: list[SheetStage]) -> bytes:
     story = []
-    for number, found in enumerate(stages):
+    for number, sheet in enumerate(stages):
         story += [PageBreak()] if number else []
-        story += _stage(build, found)
+        story += _stage(build, sheet)
     title = _("Worksheet %(serial)s") % {"serial": build.serial}
     footer = _("%(kit)s, serial number %(serial)s, guide revision %(letter)s") % {
         "kit": build.revision.name,
@@ -33,38 +33,38 @@ def worksheet_pdf(build, stages: list[SheetStage]) -> bytes:
     return build_pdf(story, title=title, footer=footer)
 
 
-def _stage(build, found: SheetStage) -> list:
+def _stage(build, sheet: SheetStage) -> list:
     head = Table(
-        [[[para(found.stage.title, H1), para(found.power, H3), *_lines_at_top(build, found)], _code(found)]],
+        [[[para(sheet.stage.title, H1), para(sheet.power, H3), *_lines_at_top(build, sheet)], _code(sheet)]],
         colWidths=[140 * mm, 34 * mm],
     )
     head.setStyle(TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]))
     story = [head, Spacer(1, 2 * mm)]
-    story += [para(sentence) for sentence in found.to_set]
-    story.append(_table(found))
+    story += [para(sentence) for sentence in sheet.to_set]
+    story.append(_table(sheet))
     return story
 
 
-def _lines_at_top(build, found: SheetStage) -> list:
+def _lines_at_top(build, sheet: SheetStage) -> list:
     lines = [_("Date: ____________   Builder: %(name)s") % {"name": build.builder or "____________"}]
-    if found.stage.is_powered:
+    if sheet.stage.is_powered:
         lines.append(_("Mains from a plug-in meter: ________ V at ____:____"))
         lines.append(worksheet_mains(build.mains_volts))
     return [para(line, BODY if n < 2 else SMALL) for n, line in enumerate(lines)]
 
 
-def _code(found: SheetStage) -> list:
-    return [qr_drawing(found.address, 28 * mm), para(_("This stage on the site"), SMALL)]
+def _code(sheet: SheetStage) -> list:
+    return [qr_drawing(sheet.address, 28 * mm), para(_("This stage on the site"), SMALL)]
 
 
-def _table(found: SheetStage) -> Table:
+def _table(sheet: SheetStage) -> Table:
     """Steps and checks in one table. The cautions are its head, so that every page that it runs over repeats them."""
-    heads = [[_cautions(found)] + [""] * 5] if found.cautions else []
+    heads = [[_cautions(sheet)] + [""] * 5] if sheet.cautions else []
     head = [_("No."), _("What to do"), _("Socket from below"), _("To expect"), _("Meter shows"), _("Time")]
-    rows = [[para(words, HEAD_CELL) for words in head]]
-    rows += [_check_row(line) if line.is_check else _step_row(line) for line in found.lines]
+    rows = [[para(heading, HEAD_CELL) for heading in head]]
+    rows += [_check_row(line) if line.is_check else _step_row(line) for line in sheet.lines]
     first, last = len(heads) + 1, len(heads) + len(rows)
-    if found.stage.is_powered:
+    if sheet.stage.is_powered:
         rows.append(_made_safe_row())
     made = Table(
         heads + rows,
@@ -83,33 +83,33 @@ def _table(found: SheetStage) -> Table:
     ]
     if heads:
         marks += [("SPAN", (0, 0), (-1, 0)), ("BOX", (0, 0), (-1, 0), 1.6, INK)]
-    for number, line in enumerate(found.lines, first):
+    for number, line in enumerate(sheet.lines, first):
         if line.is_check:
             marks += [("BOX", (4, number), (4, number), 0.9, INK), ("BOX", (5, number), (5, number), 0.9, INK)]
         else:
             marks += [("SPAN", (1, number), (4, number)), ("BOX", (5, number), (5, number), 0.4, INK)]
-    if found.stage.is_powered:
+    if sheet.stage.is_powered:
         marks += [("SPAN", (0, last), (3, last)), ("BOX", (0, last), (-1, last), 1.6, INK)]
         marks += [("INNERGRID", (0, last), (-1, last), 0.9, INK)]
     made.setStyle(TableStyle(marks))
     return made
 
 
-def _cautions(found: SheetStage) -> Paragraph:
-    here = f"<b>{escape(found.stage.title)} · {escape(found.power)}</b><br/>"
-    words = here + " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in found.cautions)
+def _cautions(sheet: SheetStage) -> Paragraph:
+    place = f"<b>{escape(sheet.stage.title)} · {escape(sheet.power)}</b><br/>"
+    lead = place + " ".join(f"<b>{escape(str(title))}.</b> {escape(str(text))}" for _key, title, text in sheet.cautions)
     local = _("Local codes and licensed practice come first.")
-    return Paragraph(f"{words} {escape(local)}", CAUTION)
+    return Paragraph(f"{lead} {escape(local)}", CAUTION)
 
 
 def _step_row(line) -> list:
-    words = f"☐ <b>{escape(_('Step %(number)d') % {'number': line.number})}</b> {escape(_short(line.text))}"
-    return [para("", CELL), Paragraph(words, CELL), "", "", "", ""]
+    lead = f"☐ <b>{escape(_('Step %(number)d') % {'number': line.number})}</b> {escape(_short(line.text))}"
+    return [para("", CELL), Paragraph(lead, CELL), "", "", "", ""]
 
 
-def _short(words: str, most: int = 230) -> str:
+def _short(text: str, most: int = 230) -> str:
     """As much of a step as tells which it is: the guide itself says the rest."""
-    return words if len(words) <= most else words[:most].rsplit(" ", 1)[0] + " …"
+    return text if len(text) <= most else text[:most].rsplit(" ", 1)[0] + " …"
 
 
 def _check_row(line: SheetCheck) -> list:
@@ -153,6 +153,6 @@ def _quantity(line: SheetCheck) -> str:
 def _made_safe_row() -> list:
     """The last line of a powered sheet: nobody reaches in before it is filled."""
     order = _("Switch off. Unplug. Wait. Measure across the reservoir. Reach in only below %(volts)g V DC.")
-    words = f"<b>{escape(_('Made safe'))}</b><br/>{escape(order % {'volts': TOUCH_DC})}"
+    lead = f"<b>{escape(_('Made safe'))}</b><br/>{escape(order % {'volts': TOUCH_DC})}"
     boxes = [[Spacer(1, BOX), para(_("Volts DC"), SMALL)], para(_("Time"), SMALL)]
-    return [Paragraph(words, BODY), "", "", "", *boxes]
+    return [Paragraph(lead, BODY), "", "", "", *boxes]

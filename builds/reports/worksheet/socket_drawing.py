@@ -13,7 +13,7 @@ LEFT, TOP, SPAN = 10.0, 10.0, 146.0  # of the drawing on the page (templates/dra
 def socket_drawing(base: str, red: str, black: str, size: float) -> Drawing | None:
     """None for a base that is not drawn."""
     try:
-        found = base_of(base)
+        valve_base = base_of(base)
     except ChecksError:
         return None
     by = size / SPAN
@@ -23,7 +23,7 @@ def socket_drawing(base: str, red: str, black: str, size: float) -> Drawing | No
         return (x - LEFT) * by, size - (y - TOP) * by
 
     drawing.add(Circle(*at(CENTRE, CENTRE), 66 * by, strokeColor=INK, fillColor=None, strokeWidth=0.8))
-    _mark(drawing, found.mark, at, by)
+    _mark(drawing, valve_base.mark, at, by)
     for pin in pins_of(base):
         probe = {red: "R", black: "B"}.get(pin.number, "") if pin.number in (red, black) else ""
         x, y = at(pin.x, pin.y)

@@ -65,12 +65,12 @@ def compare(first: Recording, second: Recording) -> list[Comparison]:
     name = names_of([first, second])[1]
     (one, knows_one), (other, knows_other) = with_card(first), with_card(second)
     scales = [row.scale_u / row.scale if row.scale else 0.0 for row in (first, second)]
-    found = []
+    comparisons = []
     for a, b in zip(one, other, strict=False):
         if a["is_usable"] and b["is_usable"]:
             same = _Same(8.686 * math.hypot(*scales), knows_one and knows_other, _is_of_one_level(a, b))
-            found.append(Comparison([*_rows(a, b, same)], [*_plots(a, b, name)], tuple(_notes(a, b, same))))
-    return found
+            comparisons.append(Comparison([*_rows(a, b, same)], [*_plots(a, b, name)], tuple(_notes(a, b, same))))
+    return comparisons
 
 
 @dataclass(frozen=True)

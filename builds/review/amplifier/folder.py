@@ -29,13 +29,13 @@ class Sorted:
 def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: str, key, by) -> list[Sorted]:
     """Keep every file that is one of the revision's test signals, for `build` or for that whose serial number its name
     has. Tones come first: they calibrate the others. The same `key` sent twice keeps each file once."""
-    signals = [(stage, wanted) for stage in revision.stages.prefetch_related("checks") for wanted in wanted_of(stage)]
+    signals = [(stage, signal) for stage in revision.stages.prefetch_related("checks") for signal in wanted_of(stage)]
     builds = [build] if build else sorted(revision.builds.all(), key=lambda row: natural(row.serial), reverse=True)
-    found = [_recognise_file(file, signals, builds, build is not None) for file in files]
-    found.sort(
+    recognised = [_recognise_file(file, signals, builds, build is not None) for file in files]
+    recognised.sort(
         key=lambda one: (one.build is not None and one.build.pk or 0, not (one.wanted and one.wanted.is_calibrating))
     )
-    return [_save(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(found)]
+    return [_save(one, meter_volts, uuid5(key, f"{n}/{one.file.name}"), by) for n, one in enumerate(recognised)]
 
 
 @dataclass(frozen=True)
@@ -59,13 +59,13 @@ def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
         )
     try:
         sound = inspect_sound(file)
-        plan = recognise([wanted.plan for _stage, wanted in signals], sound.rate, blocks_of_open(file))
+        plan = recognise([signal.plan for _stage, signal in signals], sound.rate, blocks_of_open(file))
     except ChecksError as error:
         return _Recognised(file, problem=str(error))
     if plan is None:
         return _Recognised(file, problem=_("This recording contains none of the guide’s test signals."))
-    stage, wanted = next(pair for pair in signals if pair[1].plan == plan)
-    return _Recognised(file, sound, stage, wanted, build)
+    stage, signal = next(pair for pair in signals if pair[1].plan == plan)
+    return _Recognised(file, sound, stage, signal, build)
 
 
 def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:

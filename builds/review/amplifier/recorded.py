@@ -18,8 +18,8 @@ def recordings_of(kit: Kit) -> list[Recording]:
 
 def reference_of(revision: Revision):
     """The build that this revision's are compared with; None until one is named."""
-    found = ReferenceBuild.objects.filter(revision=revision).select_related("build").first()
-    return found and found.build
+    reference = ReferenceBuild.objects.filter(revision=revision).select_related("build").first()
+    return reference and reference.build
 
 
 def name_reference(revision: Revision, build, by) -> ReferenceBuild:

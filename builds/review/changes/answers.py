@@ -93,10 +93,10 @@ def _answer_text(issued, decision) -> str:
 
 
 def _answer(issued, decision, snag) -> int:
-    words = _answer_text(issued, decision)
-    if snag.messages.filter(words=words).exists():
+    text = _answer_text(issued, decision)
+    if snag.messages.filter(words=text).exists():
         return 0
-    notices.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=words))
+    notices.answered(snag, Message.objects.create(snag=snag, by=decision.by, words=text))
     both = Q(pk=snag.pk) | Q(merged_into=snag.pk)
     Snag.objects.filter(both, state=Snag.State.OPEN).update(state=Snag.State.ANSWERED)
     return 1

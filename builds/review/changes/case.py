@@ -35,7 +35,7 @@ class Case:
     agreement: Agreement | None = None  # of guide, circuit and builds
 
     def serials_of(self, cause: str) -> tuple[str, ...]:
-        return tuple(sorted({serial for found, serial in self.causes if found == cause}))
+        return tuple(sorted({serial for confirmed, serial in self.causes if confirmed == cause}))
 
     @property
     def figure_named(self) -> bool:

@@ -83,9 +83,9 @@ def _confirmed_causes(misses, confirmed) -> tuple[tuple[str, str, tuple[str, ...
     """(low or high, cause, serials) of the builds whose cause was confirmed."""
     causes: dict[tuple[str, str], list[str]] = defaultdict(list)
     for miss in misses:
-        for words in confirmed.get(miss.serial, ()):
-            causes["low" if miss.deviation < 0 else "high", words].append(miss.serial)
-    return tuple((side, words, tuple(serials)) for (side, words), serials in causes.items())
+        for cause in confirmed.get(miss.serial, ()):
+            causes["low" if miss.deviation < 0 else "high", cause].append(miss.serial)
+    return tuple((side, cause, tuple(serials)) for (side, cause), serials in causes.items())
 
 
 def planned_change(texts: Iterable[str]) -> str:

@@ -35,8 +35,8 @@ def _before(revision, check, snag) -> Decision | None:
         .first()
     )
     if decision and decision.draft and not decision.draft.is_draft:
-        words = _("This was decided and issued in revision %(letter)s. It can no longer change.")
-        raise Refused(words % {"letter": decision.draft.letter})
+        text = _("This was decided and issued in revision %(letter)s. It can no longer change.")
+        raise Refused(text % {"letter": decision.draft.letter})
     return decision
 
 
@@ -69,7 +69,7 @@ def decline(
 @transaction.atomic
 def accept(
     revision,
-    wanted: dict[Target, dict[str, str]],
+    edits_of: dict[Target, dict[str, str]],
     *,
     check=None,
     snag=None,
@@ -88,18 +88,18 @@ def accept(
     """
     before = _before(revision, check, snag)
     draft = draft_after(revision)
-    digests = {target: digest(target.row_in(draft)) for target in wanted}
+    digests = {target: digest(target.row_in(draft)) for target in edits_of}
     if before and before.edits:
         undo(before)
     edits = []
-    for target, fields in wanted.items():
+    for target, fields in edits_of.items():
         edits += _write(draft, target, fields, None if seen is None else (seen.get(target), digests[target]))
     edits = edits or [
-        edit for target, fields in wanted.items() for edit in _edits_made_already(revision, draft, target, fields)
+        edit for target, fields in edits_of.items() for edit in _edits_made_already(revision, draft, target, fields)
     ]
     if not edits:
-        words = _("Revision %(letter)s already says that. Change something, or reject the finding with a reason.")
-        raise Refused(words % {"letter": revision.letter})
+        text = _("Revision %(letter)s already says that. Change something, or reject the finding with a reason.")
+        raise Refused(text % {"letter": revision.letter})
     return _save(
         revision,
         check,
@@ -122,16 +122,16 @@ def accept_check(revision, check, figures: dict, **more) -> Decision:
 
 def accept_snag(revision, snag, text: str | dict, **more) -> Decision:
     """Answer a snag with new words for its step, or with fields of whatever it is about."""
-    wanted = {"text": text} if isinstance(text, str) else text
-    return accept(revision, {target_of_snag(snag): wanted}, snag=snag, evidence=snag.words[:500], **more)
+    fields = {"text": text} if isinstance(text, str) else text
+    return accept(revision, {target_of_snag(snag): fields}, snag=snag, evidence=snag.words[:500], **more)
 
 
 def _write(draft, target, fields, marks) -> list[dict]:
     """The edits made in one row; `marks`: the digest that the form had, and that of the row a moment ago."""
     row = target.row_in(draft)
     if row is None:
-        words = _("Revision %(letter)s no longer has the item that this is about (%(key)s).")
-        raise Refused(words % {"letter": draft.letter, "key": target.key})
+        text = _("Revision %(letter)s no longer has the item that this is about (%(key)s).")
+        raise Refused(text % {"letter": draft.letter, "key": target.key})
     fields = _cleaned(target, fields)
     edits = [
         {
@@ -145,8 +145,8 @@ def _write(draft, target, fields, marks) -> list[dict]:
         if text_of(row, name) != after
     ]
     if edits and marks and marks[0] not in (marks[1], digest(row)):
-        words = _("Draft %(letter)s has changed since this page was opened. Check what it says now, then accept again.")
-        raise Refused(words % {"letter": draft.letter})
+        text = _("Draft %(letter)s has changed since this page was opened. Check what it says now, then accept again.")
+        raise Refused(text % {"letter": draft.letter})
     for edit in edits:
         set_text(row, edit["field"], edit["after"])
     if edits:
@@ -158,10 +158,10 @@ def _write(draft, target, fields, marks) -> list[dict]:
 def _cleaned(target, fields: dict) -> dict[str, str]:
     """Fields of the target only. A band from low to high takes the place of one given otherwise, where nothing is said
     of that."""
-    wanted = {name: fields[name].replace("\r\n", "\n").strip() for name in target.fields if name in fields}
-    if wanted.get("low") or wanted.get("high"):
-        wanted = dict.fromkeys(("band", "at_least", "at_most"), "") | wanted
-    return {name: normalise(name, words) for name, words in wanted.items()}
+    typed = {name: fields[name].replace("\r\n", "\n").strip() for name in target.fields if name in fields}
+    if typed.get("low") or typed.get("high"):
+        typed = dict.fromkeys(("band", "at_least", "at_most"), "") | typed
+    return {name: normalise(name, text) for name, text in typed.items()}
 
 
 def _edits_made_already(revision, draft, target, fields) -> list[dict]:

@@ -79,16 +79,16 @@ def undo(decision: Decision) -> None:
 
 def _wanted_by(others, target, edit) -> bool:
     """Do other decisions want the same words there? One that went on from them now goes on from those before."""
-    wanted = False
+    is_wanted = False
     for other in others:
         same = [e for e in other.edits if e["field"] == edit["field"] and _target(other, e) == target]
-        wanted |= any(e["after"] == edit["after"] for e in same)
+        is_wanted |= any(e["after"] == edit["after"] for e in same)
         built_on = [e for e in same if e["before"] == edit["after"]]
         for e in built_on:
             e["before"] = edit["before"]
         if built_on:
             other.save(update_fields=["edits"])
-    return wanted
+    return is_wanted
 
 
 def validate_leftover(decision: Decision) -> None:
@@ -99,5 +99,5 @@ def validate_leftover(decision: Decision) -> None:
             if row is not None:
                 validate(row)
         except Refused as error:
-            words = _("Without this change the draft would contradict itself: %(error)s Edit the draft instead.")
-            raise Refused(words % {"error": error}) from error
+            text = _("Without this change the draft would contradict itself: %(error)s Edit the draft instead.")
+            raise Refused(text % {"error": error}) from error

@@ -115,16 +115,16 @@ def text_of(row: Model, field: str) -> str:
     return to_lines(value) if field == "hints" else value.replace("\r\n", "\n").strip()
 
 
-def normalise(field: str, words: str) -> str:
+def normalise(field: str, typed: str) -> str:
     """Typed words as `text_of` will give them back. Raises Refused for hints that do not say when."""
     try:
-        return to_lines(from_lines(words)) if field == "hints" else words
+        return to_lines(from_lines(typed)) if field == "hints" else typed
     except ChecksError as error:
         raise Refused(str(error)) from error
 
 
-def set_text(row: Model, field: str, words: str) -> None:
-    setattr(row, field, from_lines(words) if field == "hints" else words)
+def set_text(row: Model, field: str, typed: str) -> None:
+    setattr(row, field, from_lines(typed) if field == "hints" else typed)
 
 
 def digest(row: Model | None) -> str:

@@ -55,8 +55,8 @@ class PlayedBuild:
             self.builder.save()
         self.drawn = _drawn_build(revision, number)
         self.is_live = False
-        words, spec = PRESETS[preset]
-        meter = Meter.objects.create(owner=self.builder, name=words, spec=spec.as_dict())
+        meter_name, spec = PRESETS[preset]
+        meter = Meter.objects.create(owner=self.builder, name=meter_name, spec=spec.as_dict())
         self.build = Build.objects.create(
             revision=revision,
             serial=f"FW-{number:03d}",
@@ -193,7 +193,7 @@ class PlayedBuild:
 
     def _snags(self, stages):
         by_key = {stage.key: stage for stage in stages}
-        for number, stage_key, step, check, kind, words in SNAGS:
+        for number, stage_key, step, check, kind, text in SNAGS:
             if number != self.number:
                 continue
             stage = by_key[stage_key]
@@ -202,14 +202,14 @@ class PlayedBuild:
                 build=self.build,
                 stage=stage,
                 kind=kind,
-                words=words,
+                words=text,
                 by=self.builder,
                 severity=SEVERE.get((number, check or step), "slowed"),
                 at=self.later(5),
                 **target,
             )
             save_photo(
-                draw_photo("snag.jpg", self.build.serial, words[:24]),
+                draw_photo("snag.jpg", self.build.serial, text[:24]),
                 build=self.build,
                 stage=stage,
                 snag=snag,

@@ -47,21 +47,21 @@ class Amplifier:
     edges: tuple[float, float]
     mains: float
 
-    def plays(self, wanted: Wanted, random: np.random.Generator) -> np.ndarray:
+    def plays(self, signal: Wanted, random: np.random.Generator) -> np.ndarray:
         """What the sound card records of a test signal, as shares of full scale."""
-        rate = wanted.plan.rate
-        sent = make_signal(wanted.plan) / FULL
+        rate = signal.plan.rate
+        sent = make_signal(signal.plan) / FULL
         time = np.arange(len(sent)) / rate
-        volts = self._distorted(sent, wanted) if wanted.plan.signal is not Signal.SILENCE else np.zeros(len(sent))
+        volts = self._distorted(sent, signal) if signal.plan.signal is not Signal.SILENCE else np.zeros(len(sent))
         volts = sosfilt(butter(1, self.edges, "bandpass", fs=rate, output="sos"), volts)
         for multiple, rms in zip((1, 2, 4), self.hum, strict=True):
             volts += math.sqrt(2) * rms * np.sin(2 * math.pi * multiple * self.mains * time + multiple)
         return (volts + self.noise * random.standard_normal(len(time))) / FULL_SCALE
 
-    def _distorted(self, sent: np.ndarray, wanted: Wanted) -> np.ndarray:
+    def _distorted(self, sent: np.ndarray, signal: Wanted) -> np.ndarray:
         """The sums of Chebyshev's polynomials give a full sine these shares of second and third harmonic; a sweep is
         played 20 dB lower, where they hardly matter."""
-        if wanted.plan.signal is Signal.SWEEP:
+        if signal.plan.signal is Signal.SWEEP:
             return math.sqrt(2) * PLAYED * 0.1 * sent
         bent = sent + self.second * (2 * sent**2 - (sent != 0)) + self.third * (4 * sent**3 - 3 * sent)
         return math.sqrt(2) * PLAYED * bent
@@ -97,47 +97,47 @@ def load_recordings(report, kit: str) -> str:
     for done, build in enumerate(sorted(builds, key=lambda row: row.serial)):
         report(done, len(builds))
         for stage in build.revision.stages.prefetch_related("checks"):
-            for wanted in wanted_of(stage):
-                _record(build, stage, wanted)
-            for wanted in loopback_signals(wanted_of(stage)) if build.serial in REFERENCES else ():
-                _record_card(build, stage, wanted)
+            for signal in wanted_of(stage):
+                _record(build, stage, signal)
+            for signal in loopback_signals(wanted_of(stage)) if build.serial in REFERENCES else ():
+                _record_card(build, stage, signal)
     for build in builds:
         if build.serial in REFERENCES:
             name_reference(build.revision, build, build.revision.kit.designers.first())
     return kit
 
 
-def _record(build: Build, stage: Stage, wanted: Wanted) -> None:
+def _record(build: Build, stage: Stage, signal: Wanted) -> None:
     number = int(build.serial.rpartition("-")[2])
-    key = uuid5(SPACE, f"{build.pk}/{stage.key}/{wanted.number}")
+    key = uuid5(SPACE, f"{build.pk}/{stage.key}/{signal.number}")
     if Recording.objects.filter(entry_key=key).exists():
         return
-    random = np.random.default_rng((number, wanted.number))
+    random = np.random.default_rng((number, signal.number))
     amplifier = amplifier_of(number, build.revision.letter, build.mains_hertz)
-    file = _flac(amplifier.plays(wanted, random), wanted, build.serial)
+    file = _flac(amplifier.plays(signal, random), signal, build.serial)
     keep_recording(
         build,
         stage,
-        wanted.plan,
+        signal.plan,
         file,
         inspect_sound(file),
         key=key,
-        meter_volts=f"{PLAYED:.2f}" if wanted.is_calibrating else "",
+        meter_volts=f"{PLAYED:.2f}" if signal.is_calibrating else "",
         by=build.builder,
-        at=_moment(build, stage) + wanted.number * AFTER,
+        at=_moment(build, stage) + signal.number * AFTER,
     )
 
 
-def _record_card(build: Build, stage: Stage, wanted: Wanted) -> None:
+def _record_card(build: Build, stage: Stage, signal: Wanted) -> None:
     """The sound card by itself, before the amplifier: clean but for a little of its own."""
     number = int(build.serial.rpartition("-")[2])
-    key = uuid5(SPACE, f"{build.pk}/card/{wanted.number}")
+    key = uuid5(SPACE, f"{build.pk}/card/{signal.number}")
     if Recording.objects.filter(entry_key=key).exists():
         return
-    random = np.random.default_rng((number, wanted.number, 1))
-    file = _flac(CARD.plays(wanted, random), wanted, f"{build.serial}-card")
-    sound, at = inspect_sound(file), _moment(build, stage) + (wanted.number - 4) * AFTER
-    keep_recording(build, None, wanted.plan, file, sound, key=key, meter_volts="", by=build.builder, at=at)
+    random = np.random.default_rng((number, signal.number, 1))
+    file = _flac(CARD.plays(signal, random), signal, f"{build.serial}-card")
+    sound, at = inspect_sound(file), _moment(build, stage) + (signal.number - 4) * AFTER
+    keep_recording(build, None, signal.plan, file, sound, key=key, meter_volts="", by=build.builder, at=at)
 
 
 def _moment(build: Build, stage: Stage):
@@ -145,8 +145,8 @@ def _moment(build: Build, stage: Stage):
     return StageVisit.objects.get(build=build, stage=stage).done_at
 
 
-def _flac(samples: np.ndarray, wanted: Wanted, serial: str) -> SimpleUploadedFile:
+def _flac(samples: np.ndarray, signal: Wanted, serial: str) -> SimpleUploadedFile:
     out = io.BytesIO()
-    soundfile.write(out, samples, wanted.plan.rate, subtype="PCM_24", format="FLAC")
-    name = f"{serial}-{wanted.plan.signal.value.replace(' ', '-')}.flac"
+    soundfile.write(out, samples, signal.plan.rate, subtype="PCM_24", format="FLAC")
+    name = f"{serial}-{signal.plan.signal.value.replace(' ', '-')}.flac"
     return SimpleUploadedFile(name, out.getvalue(), "audio/flac")

@@ -61,10 +61,10 @@ class Problem:
         return not self.is_snag and self.row.outcome == Outcome.IN_BAND
 
 
-def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem], int]:
+def list_problems(revision, chosen: Filter, page: int = 1) -> tuple[list[Problem], int]:
     """(the problems of one page, how many there are in all): snags, the gravest first, then deviations, those that said
     switch off first and the others in the guide's order. Five queries."""
-    deviations, snags = _deviations(revision, wanted), _snags(revision, wanted)
+    deviations, snags = _deviations(revision, chosen), _snags(revision, chosen)
     counts = snags.count(), deviations.count()
     start, stop = (page - 1) * PAGE, page * PAGE
     on_page = list(snags[start:stop])
@@ -75,9 +75,9 @@ def list_problems(revision, wanted: Filter, page: int = 1) -> tuple[list[Problem
     return rows, sum(counts)
 
 
-def count_states(revision, wanted: Filter) -> dict[str, int]:
+def count_states(revision, chosen: Filter) -> dict[str, int]:
     """State -> how many problems are in it, under the other filters. Two queries."""
-    every = Filter("", wanted.cause, wanted.stage, wanted.kind, wanted.now)
+    every = Filter("", chosen.cause, chosen.stage, chosen.kind, chosen.now)
     counts = dict.fromkeys(ProblemState.values, 0)
     for rows in (_deviations(revision, every), _snags(revision, every)):
         for state, n in rows.order_by().values_list("problem_state").annotate(n=Count("pk")):
@@ -91,38 +91,38 @@ def count_undecided(revision) -> dict[str, int]:
     return {state: counts[state] for state in UNDECIDED}
 
 
-def _deviations(revision, wanted: Filter):
-    if wanted.kind:
+def _deviations(revision, chosen: Filter):
+    if chosen.kind:
         return with_deviation_state(CheckStatus.objects.none())
     rows = CheckStatus.objects.filter(MISSED, build__revision=revision)
-    if wanted.stage:
-        rows = rows.filter(check_row__stage__key=wanted.stage)
-    if wanted.now in NOW:
-        rows = rows.filter(NOW[wanted.now])
+    if chosen.stage:
+        rows = rows.filter(check_row__stage__key=chosen.stage)
+    if chosen.now in NOW:
+        rows = rows.filter(NOW[chosen.now])
     mine = Triage.objects.filter(build=OuterRef("build"), check_row=OuterRef("check_row"))
     return (
-        _in_state(with_deviation_state(rows), mine, wanted)
+        _in_state(with_deviation_state(rows), mine, chosen)
         .select_related("build__builder", "check_row__stage", "latest")
         .order_by(STOPS_FIRST, "check_row__stage__position", "check_row__position", "build__serial", "pk")
     )
 
 
-def _snags(revision, wanted: Filter):
-    if wanted.now in (OUT, CORRECTED):
+def _snags(revision, chosen: Filter):
+    if chosen.now in (OUT, CORRECTED):
         return with_snag_state(Snag.objects.none())
     rows = Snag.objects.own().filter(build__revision=revision)
-    rows = rows.filter(stage__key=wanted.stage) if wanted.stage else rows
-    rows = rows.filter(kind=wanted.kind) if wanted.kind else rows
+    rows = rows.filter(stage__key=chosen.stage) if chosen.stage else rows
+    rows = rows.filter(kind=chosen.kind) if chosen.kind else rows
     return (
-        _in_state(with_snag_state(rows), Triage.objects.filter(snag=OuterRef("pk")), wanted)
+        _in_state(with_snag_state(rows), Triage.objects.filter(snag=OuterRef("pk")), chosen)
         .select_related("build__builder", "stage", "check_row")
         .order_by(GRAVEST_FIRST, "-at", "pk")
     )
 
 
-def _in_state(rows, mine, wanted: Filter):
-    rows = rows.filter(problem_state=wanted.state) if wanted.state else rows
-    return rows.filter(Exists(mine.filter(cause=wanted.cause))) if wanted.cause else rows
+def _in_state(rows, mine, chosen: Filter):
+    rows = rows.filter(problem_state=chosen.state) if chosen.state else rows
+    return rows.filter(Exists(mine.filter(cause=chosen.cause))) if chosen.cause else rows
 
 
 def _triages(snags, deviations) -> tuple[dict, dict]:

@@ -57,10 +57,10 @@ def gate_of(revision, lines: list[StageLine], criteria: ReleaseCriteria) -> Gate
 
 def _done(revision, criteria) -> Criterion:
     n = Build.objects.filter(revision=revision, finished_at__isnull=False).count()
-    wanted, missing = criteria.builds_done, criteria.builds_done - n
+    least, missing = criteria.builds_done, criteria.builds_done - n
     return Criterion(
         "builds",
-        ngettext("At least %(n)s build signed off", "At least %(n)s builds signed off", wanted) % {"n": wanted},
+        ngettext("At least %(n)s build signed off", "At least %(n)s builds signed off", least) % {"n": least},
         _("%(n)s signed off.") % {"n": n},
         missing <= 0,
         ngettext("%(n)s more build to be signed off.", "%(n)s more builds to be signed off.", missing) % {"n": missing}
@@ -132,11 +132,11 @@ def _readings(revision, criteria) -> Criterion:
         .annotate(n=Count("pk"))
     )
     checks = Check.objects.filter(stage__revision=revision, optional=False).order_by("stage__position", "position")
-    each = [(title, counts.get(pk, 0)) for pk, title in checks.values_list("pk", "title")]
-    thin = [(title, n) for title, n in each if n < criteria.readings_each]
-    wanted = criteria.readings_each
-    title = ngettext("Every check read by at least %(n)s build", "Every check read by at least %(n)s builds", wanted)
-    title %= {"n": wanted}
+    counted = [(title, counts.get(pk, 0)) for pk, title in checks.values_list("pk", "title")]
+    thin = [(title, n) for title, n in counted if n < criteria.readings_each]
+    least = criteria.readings_each
+    title = ngettext("Every check read by at least %(n)s build", "Every check read by at least %(n)s builds", least)
+    title %= {"n": least}
     if not thin:
         return Criterion("readings", title, _("Every check has enough readings."), True)
     status = ngettext("%(n)s check has too few readings.", "%(n)s checks have too few readings.", len(thin)) % {

@@ -109,13 +109,13 @@ def pareto(revisions) -> list[CauseLine]:
     """Root causes, the most frequent first: of deviations and snags as triaged, and confirmed faults. Three queries."""
     counts: dict[str, int] = {}
     for field in ("build__revision__in", "snag__build__revision__in"):
-        found = (
+        causes = (
             Triage.objects.filter(**{field: revisions})
             .exclude(cause=Cause.UNKNOWN)
             .values_list("cause")
             .annotate(n=Count("pk"))
         )
-        for cause, n in found:
+        for cause, n in causes:
             label = str(Cause(cause).label)
             counts[label] = counts.get(label, 0) + n
     for row in ConfirmedFault.objects.filter(build__revision__in=revisions, taken_back_at=None):

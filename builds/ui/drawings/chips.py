@@ -33,16 +33,16 @@ class Chip:
 
 def spots_on_schematic(schematic: Schematic, chips: list[tuple[Chip, int, At]]) -> list[tuple[Chip, Spot]]:
     """Each chip where it covers nothing, in squares of the whole drawing (builds.ui.drawings.schematic)."""
-    found = []
+    placed = []
     for n, (section, dx, dy) in enumerate(sections_down(schematic)):
-        here = [(chip, at) for chip, k, at in chips if k == n]
+        own_chips = [(chip, at) for chip, k, at in chips if k == n]
         limits = Box(section.box.left, section.box.top, section.box.right, section.box.bottom + BETWEEN / 2)
-        rooms = find_room([(at, *chip.size) for chip, at in here], taken(section), limits)
-        found += [
+        rooms = find_room([(at, *chip.size) for chip, at in own_chips], taken(section), limits)
+        placed += [
             (chip, Spot(_moved(spot.at, dx, dy), spot.box.moved(dx, dy), _moved(spot.foot, dx, dy)))
-            for (chip, _at), spot in zip(here, rooms, strict=True)
+            for (chip, _at), spot in zip(own_chips, rooms, strict=True)
         ]
-    return found
+    return placed
 
 
 def _moved(at: At, dx: float, dy: float) -> At:

@@ -17,11 +17,11 @@ def number(value: float) -> str:
 
 def sections_down(schematic: Schematic) -> list[tuple[Section, float, float]]:
     """Each section with how far it is moved, so that they stand under each other from (0, 0)."""
-    found, y = [], 0.0
+    placed, y = [], 0.0
     for section in schematic.sections:
-        found.append((section, -section.box.left, y - section.box.top))
+        placed.append((section, -section.box.left, y - section.box.top))
         y += section.box.bottom - section.box.top + BETWEEN
-    return found
+    return placed
 
 
 def size_of(schematic: Schematic) -> Box:

@@ -8,7 +8,7 @@ from checks.codes import Slip
 
 def colour_name(name: str) -> str:
     """The colour in words; hands back what is no colour of a band."""
-    words = {
+    names = {
         "black": pgettext("band colour", "black"),
         "brown": pgettext("band colour", "brown"),
         "red": pgettext("band colour", "red"),
@@ -23,7 +23,7 @@ def colour_name(name: str) -> str:
         "silver": pgettext("band colour", "silver"),
         "pink": pgettext("band colour", "pink"),
     }
-    return words.get(name, name)
+    return names.get(name, name)
 
 
 def slip_label(slip: Slip, colours) -> str:

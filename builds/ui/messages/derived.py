@@ -76,5 +76,5 @@ def socket_source(ref: str, pins: list[str]) -> str:
     return text % {"ref": ref, "pins": listed(pins)}
 
 
-def other_source(words: str) -> str:
-    return _("heater volts") if words == HEATER_VOLTS else words
+def other_source(label: str) -> str:
+    return _("heater volts") if label == HEATER_VOLTS else label

@@ -27,17 +27,17 @@ def where_to_look(fault: Fault) -> str:
 
 
 def _params(fault: Fault) -> dict:
-    given = {"part": fault.refs[0] if fault.refs else "", **fault.params}
+    params = {"part": fault.refs[0] if fault.refs else "", **fault.params}
     for name in ("ohms", "listed"):
-        if name in given:
-            given[name] = _ohms(given[name])
-    if "slip" in given:
-        given["reason"] = slip_label(Slip(given["slip"]), given["colours"])
+        if name in params:
+            params[name] = _ohms(params[name])
+    if "slip" in params:
+        params["reason"] = slip_label(Slip(params["slip"]), params["colours"])
     if fault.code is FaultCode.DEVICE_SHORT:
-        given |= {name: terminal_label(given[name]) for name in ("one", "other")}
-    given["half"] = _section(given["part"], given.get("section", ""))
-    given["electrode"] = _electrode(given.get("electrode", ""), given.get("section", ""))
-    return given
+        params |= {name: terminal_label(params[name]) for name in ("one", "other")}
+    params["half"] = _section(params["part"], params.get("section", ""))
+    params["electrode"] = _electrode(params.get("electrode", ""), params.get("section", ""))
+    return params
 
 
 def _ohms(value: float) -> str:

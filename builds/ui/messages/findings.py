@@ -251,13 +251,13 @@ def _share(content: float) -> str:
 
 def agreement_sentence(agreement: Agreement, unit: str) -> str:
     """Whether guide, circuit and builds agree, with their figures."""
-    given = {
+    params = {
         "guide": format_figure(agreement.guide, unit),
         "circuit": "" if agreement.circuit is None else format_figure(agreement.circuit, unit),
         "builds": "" if agreement.builds is None else format_figure(agreement.builds, unit),
         "n": agreement.n,
     }
-    return _agreement(agreement) % given
+    return _agreement(agreement) % params
 
 
 def _agreement(agreement: Agreement) -> str:
@@ -336,6 +336,6 @@ def evidence_sentence(basis: dict) -> str:
     """What a decision rests on, from the figures that it keeps: {"finding", "n"}."""
     known = {f.name for f in fields(CheckFinding)}
     finding = CheckFinding(**{name: value for name, value in basis["finding"].items() if name in known})
-    words = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
+    sentence = _("%(claim)s. %(words)s (%(n)s builds; their median is off by %(widths)s band widths.)")
     figures = {"n": basis["n"], "widths": band_widths(finding.shift)}
-    return words % {"claim": claim(finding), "words": description(finding), **figures}
+    return sentence % {"claim": claim(finding), "words": description(finding), **figures}

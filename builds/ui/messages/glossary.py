@@ -23,7 +23,7 @@ def terms() -> list[Term]:
 
 
 def _term(key: str, word: str, meaning: str, also: str = "") -> Term:
-    return Term(key, word, meaning, tuple(found.strip() for found in also.split("|") if found.strip()))
+    return Term(key, word, meaning, tuple(spelling.strip() for spelling in also.split("|") if spelling.strip()))
 
 
 def _circuit() -> list[Term]:

@@ -24,10 +24,10 @@ def _by(p: dict, plain: str, through: str) -> str:
 
 
 def _mains_live(p: dict) -> str:
-    words = {"live": p["live"], "node": _node(p["node"]), "parts": _list(p["by"]) if p["by"] else ""}
+    params = {"live": p["live"], "node": _node(p["node"]), "parts": _list(p["by"]) if p["by"] else ""}
     if p["by"]:
-        return _("The mains reaches %(node)s: %(parts)s join it to %(live)s.") % words
-    return _("The mains reaches %(node)s: it is one wire with %(live)s.") % words
+        return _("The mains reaches %(node)s: %(parts)s join it to %(live)s.") % params
+    return _("The mains reaches %(node)s: it is one wire with %(live)s.") % params
 
 
 def _other_pins(p: dict) -> str:

@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 def terminal_label(name: str) -> str:
     """A terminal as the trade writes it: "drain", "plus input"; of a twin valve, "grid a" is its grid, then its
     section."""
-    words = {
+    names = {
         "anode": _("anode"),
         "cathode": _("cathode"),
         "grid": _("grid"),
@@ -30,4 +30,4 @@ def terminal_label(name: str) -> str:
     }
     plain = name.replace("_", " ")
     first, _space, section = plain.rpartition(" ")
-    return words.get(plain) or (f"{words[first]} {section}" if first in words else plain)
+    return names.get(plain) or (f"{names[first]} {section}" if first in names else plain)

@@ -12,17 +12,17 @@ class Command(BaseCommand):
         parser.add_argument("--mend", action="store_true")
 
     def handle(self, *, mend, **options):
-        found = doctor.examine()
-        for code in found.troubles:
+        findings = doctor.examine()
+        for code in findings.troubles:
             self.stdout.write(f"trouble: {code}")
-        for name in found.orphans:
+        for name in findings.orphans:
             self.stdout.write(f"no row knows the file {name}")
-        for name in found.missing:
+        for name in findings.missing:
             self.stdout.write(f"the file {name} is missing: take it from a backup")
         if mend:
-            self.stdout.write(f"{doctor.mend(found)} files deleted")
-        elif found.orphans:
+            self.stdout.write(f"{doctor.mend(findings)} files deleted")
+        elif findings.orphans:
             self.stdout.write("`manage.py doctor --mend` deletes files that no row knows.")
-        if found.troubles or found.missing:
+        if findings.troubles or findings.missing:
             raise CommandError("Not everything is well.")
         self.stdout.write("Everything else is well.")

@@ -22,12 +22,12 @@ class Command(BaseCommand):
         parser.add_argument("--addresses", action="store_true", help="write people's e-mail addresses as well")
 
     def handle(self, *, kit, file, addresses, **options):
-        found = Kit.objects.filter(key=kit).first()
-        if found is None:
+        exported = Kit.objects.filter(key=kit).first()
+        if exported is None:
             raise CommandError(f"There is no kit {kit}. Kits: {', '.join(Kit.objects.values_list('key', flat=True))}.")
         if file.exists():
             raise CommandError(f"{file} is there already.")
-        export = Export(found, addresses=addresses)
+        export = Export(exported, addresses=addresses)
         try:
             _write(export, file)
         except (OSError, TransferError, ValueError) as error:

@@ -44,14 +44,14 @@ class Command(BaseCommand):
 
 
 def _pair(text: str) -> tuple[str, Person]:
-    there, equals, here = text.partition("=")
+    there, equals, own_name = text.partition("=")
     if not equals:
         raise CommandError(f"--person takes THERE=HERE, not {text!r}.")
-    return there, _person(here)
+    return there, _person(own_name)
 
 
 def _person(name: str) -> Person:
-    found = Person.objects.filter(name_key=name_key(name), is_active=True).first()
-    if found is None:
+    person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
+    if person is None:
         raise CommandError(f"Nobody here is called {name!r}.")
-    return found
+    return person

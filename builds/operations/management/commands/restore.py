@@ -19,12 +19,12 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="look only whether the backup is whole")
 
     def handle(self, *, into, check, fetch_to, **options):
-        found = options["backup"]
+        path = options["backup"]
         if not check and into is None:
             raise CommandError("Give --into with an empty data folder, or --check.")
         try:
-            found = off_site.fetch(str(found), fetch_to) if fetch_to else found
-            backup.verify(found) if check else backup.restore(found, into)
+            path = off_site.fetch(str(path), fetch_to) if fetch_to else path
+            backup.verify(path) if check else backup.restore(path, into)
         except (backup.BackupError, OSError) as error:
             raise CommandError(str(error)) from error
         self.stdout.write(

@@ -41,9 +41,9 @@ class Command(BaseCommand):
         if not no_serve:
             serve(port)
 
-    def _say(self, words: str) -> None:
+    def _say(self, text: str) -> None:
         """What is being done, with the seconds since the start: a person waits for this."""
-        self.stdout.write(f"{time.monotonic() - self.began:5.1f} s  {words}")
+        self.stdout.write(f"{time.monotonic() - self.began:5.1f} s  {text}")
         self.stdout.flush()
 
 

@@ -66,11 +66,11 @@ def confirm(request, pk):
     prepared = load_fault_dictionary(build.revision)
     if prepared is None:
         raise Http404(_("This kit has no list of faults."))
-    asked = request.POST.get("fault", "").strip()
-    fault = next((f for f in prepared.faults if asked in (f.key, fault_sentence(f))), None)
+    typed = request.POST.get("fault", "").strip()
+    fault = next((f for f in prepared.faults if typed in (f.key, fault_sentence(f))), None)
     if fault is None:
         refusal = _("“%(typed)s” is not one of this kit's faults. Choose one from the list.")
-        messages.error(request, refusal % {"typed": asked[:80]})
+        messages.error(request, refusal % {"typed": typed[:80]})
         return redirect("review:faults", build.revision.kit.key, build.revision.letter)
     try:
         with transaction.atomic():

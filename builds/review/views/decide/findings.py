@@ -44,8 +44,8 @@ def _page(request, revision, status=200, refused=None):
     base, refused, counts = base_of(revision), refused or {}, read_counts(checks_of(revision))
     offers, reworded = Offers(base), request.GET.get("words", "")
     every = sorted(open_findings(revision, counts), key=lambda row: list(Group).index(row.group))
-    asked = _asked_check(request, refused)
-    pages = _pages_of_checks(request, every, asked)
+    asked_checks = _asked_check(request, refused)
+    pages = _pages_of_checks(request, every, asked_checks)
     rows = [(row, *_check_offers(offers, row, refused, reworded)) for row in pages.of(every)]
     page = page_of(revision, refused["snag"]) if refused.get("snag") else page_number(request, "snags")
     shown = _snags(revision).select_related("build", *SNAG_ROWS)[(page - 1) * SNAGS_A_PAGE : page * SNAGS_A_PAGE + 1]
@@ -55,7 +55,7 @@ def _page(request, revision, status=200, refused=None):
         "review/findings.html",
         {
             "revision": revision,
-            "groups": _groups(rows, asked),
+            "groups": _groups(rows, asked_checks),
             "refused": refused,
             "base": base,
             "pages": pages,
@@ -84,14 +84,14 @@ def _asked_check(request, refused) -> set:
     return {str(refused["check"].pk)} if refused.get("check") else {request.GET.get(n) for n in ("check", "words")}
 
 
-def _pages_of_checks(request, rows, asked) -> Pages:
+def _pages_of_checks(request, rows, asked_checks) -> Pages:
     """At the page asked for, or at that of the check asked for."""
-    place = next((n for n, row in enumerate(rows) if str(row.check.pk) in asked), None)
+    place = next((n for n, row in enumerate(rows) if str(row.check.pk) in asked_checks), None)
     number = page_number(request) if place is None else place // CHECKS_A_PAGE + 1
     return Pages(min(number, max(1, -(-len(rows) // CHECKS_A_PAGE))), len(rows), CHECKS_A_PAGE)
 
 
-def _groups(rows, asked) -> list[tuple]:
+def _groups(rows, asked_checks) -> list[tuple]:
     """[(code, title, rows, whether a phone shows them unfolded)]; groups without rows are left out."""
     titles = {
         Group.TO_DECIDE: _("To decide"),
@@ -100,7 +100,12 @@ def _groups(rows, asked) -> list[tuple]:
     }
     groups = {code: [row for row in rows if row[0].group == code] for code in Group}
     return [
-        (code.value, titles[code], own, code is Group.TO_DECIDE or any(str(row[0].check.pk) in asked for row in own))
+        (
+            code.value,
+            titles[code],
+            own,
+            code is Group.TO_DECIDE or any(str(row[0].check.pk) in asked_checks for row in own),
+        )
         for code, own in groups.items()
         if own
     ]
@@ -154,15 +159,15 @@ def decide_check(request, kit, letter, pk):
 
     def accept():
         target = target_of(check)
-        wanted = {target: form.sent(target.fields)}
-        wanted |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
+        edits = {target: form.sent(target.fields)}
+        edits |= {step: {"text": form.cleaned_data[f"step-{key}"]} for key, step in steps.items()}
         return decide.accept(
             revision,
-            wanted,
+            edits,
             check=check,
             reason=form.cleaned_data["reason"],
             by=request.user,
-            seen=_digests_sent(request.POST, wanted),
+            seen=_digests_sent(request.POST, edits),
             **evidence,
         )
 
@@ -173,9 +178,9 @@ def _step_keys(posted) -> list[str]:
     return [name.removeprefix("step-") for name in posted if name.startswith("step-")]
 
 
-def _digests_sent(posted, wanted) -> dict | None:
+def _digests_sent(posted, edits) -> dict | None:
     """The digests that came with the form, by target; None where it came without."""
-    sent = {target: posted[name] for target in wanted if (name := f"seen-{target.kind}-{target.key}") in posted}
+    sent = {target: posted[name] for target in edits if (name := f"seen-{target.kind}-{target.key}") in posted}
     return sent or None
 
 
@@ -188,14 +193,14 @@ def decide_snag(request, kit, letter, pk):
 
     def accept():
         target = target_of_snag(snag)
-        wanted = {target: form.sent(target.fields)}
+        edits = {target: form.sent(target.fields)}
         return decide.accept(
             revision,
-            wanted,
+            edits,
             snag=snag,
             reason=form.cleaned_data["reason"],
             by=request.user,
-            seen=_digests_sent(request.POST, wanted),
+            seen=_digests_sent(request.POST, edits),
             evidence=snag.words[:500],
         )
 
@@ -218,9 +223,9 @@ def _decide(request, revision, anchor, form, accept, **target):
     except decide.Refused as error:
         refused = {"anchor": anchor, "message": str(error), "typed": request.POST, **target}
         return _page(request, revision, 422, refused)
-    asked = {"check": target["check"].pk} if "check" in target else {"snags": page_of(revision, target["snag"])}
+    query = {"check": target["check"].pk} if "check" in target else {"snags": page_of(revision, target["snag"])}
     address = reverse("review:findings", args=[revision.kit.key, revision.letter])
-    return redirect(f"{address}?{urlencode(asked)}#{anchor}")
+    return redirect(f"{address}?{urlencode(query)}#{anchor}")
 
 
 def _accepted_message(revision, draft) -> str:

@@ -33,9 +33,9 @@ def problems(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
     chosen = {name: request.GET.get(name, "") for name in FILTERS}
     chosen["state"] = OLD_STATES.get(chosen["state"], chosen["state"])
-    wanted, page = Filter(**chosen), page_number(request)
-    rows, total = list_problems(revision, wanted, page)
-    counts = count_states(revision, wanted)
+    filters, page = Filter(**chosen), page_number(request)
+    rows, total = list_problems(revision, filters, page)
+    counts = count_states(revision, filters)
     others = [(name, value) for name, value in chosen.items() if value and name != "state"]
     return render(
         request,
@@ -43,7 +43,7 @@ def problems(request, kit, letter):
         {
             "revision": revision,
             "rows": rows,
-            "wanted": wanted,
+            "wanted": filters,
             "pages": Pages(page, total, PAGE, chosen.items()),
             "total": sum(counts.values()),
             "others": others,

@@ -38,9 +38,9 @@ ABOUT = (
 def designers_snag(person, pk) -> Snag:
     """A snag of a kit this person designs, with its state. Raises Http404."""
     theirs = with_snag_state(Snag.objects.filter(build__revision__kit__designers=person))
-    found = get_object_or_404(theirs.select_related(*ABOUT), pk=pk)
-    for_role(person, found.build.revision.kit)
-    return found
+    snag = get_object_or_404(theirs.select_related(*ABOUT), pk=pk)
+    for_role(person, snag.build.revision.kit)
+    return snag
 
 
 @may_design

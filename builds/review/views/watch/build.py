@@ -93,9 +93,9 @@ def _by_stage(row, statuses, check: str) -> list[StageReadings]:
         pairs = [(c, by_check.get(c.pk)) for c in stage.checks.all()]
         rows = tuple((s, {s.outcome, s.first_outcome} != {Outcome.IN_BAND}) for _check, s in pairs if s)
         if rows:
-            wanted = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
+            is_open = any(str(s.check_row_id) == check or not s.passed for s, _missed in rows)
             derived = derived_of(guide, pairs) if stage.is_powered else []
-            groups.append(StageReadings(stage, rows, derived, wanted))
+            groups.append(StageReadings(stage, rows, derived, is_open))
     return groups
 
 

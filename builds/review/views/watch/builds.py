@@ -49,7 +49,9 @@ def builds(request, kit, letter):
             "link": link,
             "qr": qr_svg(link) if link else "",
             "stages": stages,
-            "progress": [(build, each, sum(one.is_complete for one in each)) for build, each in progress],
+            "progress": [
+                (build, in_stages, sum(one.is_complete for one in in_stages)) for build, in_stages in progress
+            ],
             "pages": Pages(page, len(rows), PAGE),
             "now": timezone.now(),
         },

@@ -78,16 +78,16 @@ def _why_no_password_link(designer, builder) -> str:
     if builder == designer:
         return _("Change your own password on your account page.")
     if builder.may_design or builder.kits.exists():
-        words = _("%(person)s also designs kits. They must request a new password by e-mail themselves.")
+        text = _("%(person)s also designs kits. They must request a new password by e-mail themselves.")
     elif builder.builds.exclude(revision__kit__in=designer.kits.all()).exists():
-        words = _(
+        text = _(
             "%(person)s also builds kits of other designers. They must request a new password by e-mail themselves."
         )
     elif second_factor.is_on(builder):
-        words = _("%(person)s signs in with a second factor. They must request a new password by e-mail themselves.")
+        text = _("%(person)s signs in with a second factor. They must request a new password by e-mail themselves.")
     else:
         return ""
-    return words % {"person": builder}
+    return text % {"person": builder}
 
 
 @transaction.atomic

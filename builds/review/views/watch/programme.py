@@ -40,8 +40,8 @@ def programme(request, kit):
     """One kit's programme, over all issued revisions or those chosen."""
     row = designers_kit(request.user, kit)
     issued = list(row.revisions.exclude(state=Revision.State.DRAFT).order_by("letter"))
-    wanted = request.GET.getlist("revision")
-    chosen = [r for r in issued if r.letter in wanted] or issued
+    letters = request.GET.getlist("revision")
+    chosen = [r for r in issued if r.letter in letters] or issued
     lines, snags = stage_lines(chosen), snag_ages(chosen)
     severities = Snag.Severity.values
     return render(
@@ -58,7 +58,7 @@ def programme(request, kit):
             "stuck": stuck(chosen),
             "snags": snags,
             # the gravest first; within one severity, the oldest
-            "waiting": sorted(snags.waiting, key=lambda each: severities.index(each[0].severity)),
+            "waiting": sorted(snags.waiting, key=lambda entry: severities.index(entry[0].severity)),
             "causes": pareto(chosen),
         },
     )

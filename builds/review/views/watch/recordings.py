@@ -66,12 +66,12 @@ def add_recordings(request, kit, letter):
     return _page(request, revision, taken=taken)
 
 
-def _pair(asked, rows) -> tuple[list[Recording], str]:
+def _pair(query, rows) -> tuple[list[Recording], str]:
     """The two that were asked for, with their results; or why they cannot be compared."""
     by_pk = {str(row.pk): row for row in rows}
-    if not (asked.get("first") or asked.get("second")):
+    if not (query.get("first") or query.get("second")):
         return [], ""
-    pair = [by_pk.get(asked.get(name, "")) for name in ("first", "second")]
+    pair = [by_pk.get(query.get(name, "")) for name in ("first", "second")]
     if None in pair or pair[0] == pair[1]:
         return [], _("Choose two different recordings.")
     if any(pair[0].plan[key] != pair[1].plan[key] for key in ("signal", "hertz")):
