@@ -70,9 +70,8 @@ def as_prototype(check) -> Taken:
         return Taken(False, _("This check has no reading of the prototype. Enter it first."))
     figure, is_left_to_model = figure_of(check), check.expected.strip().lower() == "model"
     check.expected, check.figure_from = check.prototype, "prototype"
-    if (
-        is_left_to_model and not any(getattr(check, name) for name in CLEARED) and figure
-    ):  # the model's band is widened to hold it
+    has_own_limits = any(getattr(check, name) for name in CLEARED)
+    if is_left_to_model and figure and not has_own_limits:  # the model's band is widened to hold it
         read = parse_quantity(check.prototype, check.unit).value
         low, high = model_limits(figure, check.unit)
         check.low = format_quantity(outward(min(low, read), math.floor), check.unit)
