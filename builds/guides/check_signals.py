@@ -52,7 +52,7 @@ def signal_label(signal: dict | None, probes) -> str:
                 "place": probes.probe(stated.signal.into).location,
             }
         )
-        said += _meter_wanted(signal, stated.hertz)
+        sentences += _meter_wanted(signal, stated.hertz)
     else:
         sentences.append(_("No signal: this is the ripple of the supply."))
     if stated.signal.load_ohms:
