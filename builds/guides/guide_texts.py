@@ -6,6 +6,7 @@ from builds.guides.guide_cache import Guide, load_guide
 from builds.guides.guide_file.translations import PROBES, current, texts_of
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
+from builds.guides.pictures.translated import with_words
 from builds.guides.probes import ProbeMap
 
 
@@ -33,7 +34,8 @@ def _translated(guide: Guide, texts: dict) -> Guide:
     points = {node: _with(point, ("point", node), ("words",), texts) for node, point in guide.probes.points.items()}
     valves = {ref: parts[ref] for ref in guide.probes.valves}
     stages = tuple(_stage(stage, texts) for stage in guide.stages)
-    return Guide(stages, parts, guide.pictures, ProbeMap(valves, points, guide.probes.leaded))
+    pictures = {name: with_words(row, texts.get(("picture", name, "words"))) for name, row in guide.pictures.items()}
+    return Guide(stages, parts, pictures, ProbeMap(valves, points, guide.probes.leaded))
 
 
 def _stage(stage, texts):

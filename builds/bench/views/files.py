@@ -5,11 +5,14 @@ from hashlib import sha256
 from django.http import FileResponse, Http404
 from django.shortcuts import get_object_or_404
 from django.utils.cache import get_conditional_response
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from builds.accounts.access import signed_in
 from builds.bench import access
+from builds.guides.guide_texts import load_guide_in
+from builds.guides.pictures.translated import image_of
 
 SIZES = {"full": "full", "print": "print_copy", "thumb": "thumb"}
 
@@ -28,9 +31,14 @@ def photo(request, pk, photo, size):
 @require_GET
 def picture(request, pk, name):
     build = access.visible_build(request.user, pk)
-    row = get_object_or_404(build.revision.pictures, name=name)
+    row = load_guide_in(build.revision, get_language()).pictures.get(name)
+    if row is None:
+        raise Http404(_("There is no such picture."))
     kind = "image/png" if name.lower().endswith(".png") else "image/jpeg"
-    return private_file(request, row.image, kind)
+    try:
+        return private_file(request, image_of(row), kind)
+    except FileNotFoundError:  # of the upload that its words would be drawn on
+        raise Http404(_("The file of this picture is missing.")) from None
 
 
 def private_file(request, file, content_type):

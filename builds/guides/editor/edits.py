@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from builds.guides.editor.kept_files import kept_files, restore_files
 from builds.guides.guide_file.apply import apply_tables
@@ -15,6 +16,28 @@ from builds.guides.models import DraftEdit, Revision
 from builds.guides.revisions import hold
 
 MOST_UNDOABLE = 50  # edits of a draft that can be undone
+SENTENCES = {  # of every kind of edit
+    "guide": gettext_lazy("Name and mains edited"),
+    "add": gettext_lazy("Added: %(about)s"),
+    "edit": gettext_lazy("Edited: %(about)s"),
+    "move": gettext_lazy("Moved: %(about)s"),
+    "delete": gettext_lazy("Deleted: %(about)s"),
+    "figure": gettext_lazy("Figure taken from the circuit: %(about)s"),
+    "parts-import": gettext_lazy("Parts list read from a spreadsheet"),
+    "parts-grid": gettext_lazy("Parts edited in the grid"),
+    "wiring": gettext_lazy("Wiring edited"),
+    "picture": gettext_lazy("Picture edited: %(about)s"),
+    "picture-add": gettext_lazy("Pictures added: %(about)s"),
+    "picture-delete": gettext_lazy("Picture deleted: %(about)s"),
+    "map": gettext_lazy("Point placed on a picture: %(about)s"),
+    "block": gettext_lazy("Building block placed: %(about)s"),
+    "checks-grid": gettext_lazy("Checks edited in the grid"),
+    "proposals": gettext_lazy("Proposed checks applied: %(about)s"),
+    "text-import": gettext_lazy("Text imported: %(about)s"),
+    "guide-import": gettext_lazy("Guide file imported over the draft"),
+    "replace": gettext_lazy("Find and replace: %(about)s"),
+    "copy": gettext_lazy("Copied from another kit: %(about)s"),
+}
 
 
 @contextmanager
@@ -81,26 +104,4 @@ def undo(revision: Revision, edit_pk: int) -> bool:
 
 def edit_sentence(edit: DraftEdit) -> str:
     """What was done, as a sentence."""
-    sentences = {
-        "guide": _("Name and mains edited"),
-        "add": _("Added: %(about)s"),
-        "edit": _("Edited: %(about)s"),
-        "move": _("Moved: %(about)s"),
-        "delete": _("Deleted: %(about)s"),
-        "figure": _("Figure taken from the circuit: %(about)s"),
-        "parts-import": _("Parts list read from a spreadsheet"),
-        "parts-grid": _("Parts edited in the grid"),
-        "wiring": _("Wiring edited"),
-        "picture": _("Picture edited: %(about)s"),
-        "picture-add": _("Pictures added: %(about)s"),
-        "picture-delete": _("Picture deleted: %(about)s"),
-        "map": _("Point placed on a picture: %(about)s"),
-        "block": _("Building block placed: %(about)s"),
-        "checks-grid": _("Checks edited in the grid"),
-        "proposals": _("Proposed checks applied: %(about)s"),
-        "text-import": _("Text imported: %(about)s"),
-        "guide-import": _("Guide file imported over the draft"),
-        "replace": _("Find and replace: %(about)s"),
-        "copy": _("Copied from another kit: %(about)s"),
-    }
-    return sentences.get(edit.what, edit.what) % {"about": edit.about}
+    return str(SENTENCES.get(edit.what, edit.what)) % {"about": edit.about}

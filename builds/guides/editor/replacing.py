@@ -10,10 +10,12 @@ TEXT_FIELDS = {
     "kit": ("name", "summary"),
     "point": ("words",),
     "part": ("note",),
+    "fault": ("words", "look"),
     "stage": ("title", "intro"),
     "step": ("text",),
     "check": ("title", "note"),
 }
+TABLES = ("picture", "point", "part", "stage")
 
 
 class Refused(Exception):
@@ -21,7 +23,7 @@ class Refused(Exception):
 
 
 def replaced(tables: dict, find: str, put: str, *, any_case: bool = False) -> dict:
-    """The tables with `find` as `put` in every text that people read; hints of checks too."""
+    """The tables with `find` as `put` in every text that people read; hints of checks and words on pictures too."""
     if not find:
         return tables
     pattern = re.compile(re.escape(find), re.IGNORECASE if any_case else 0)
@@ -33,12 +35,20 @@ def replaced(tables: dict, find: str, put: str, *, any_case: bool = False) -> di
         "kit": _row("kit", tables["kit"], change),
         "point": [_row("point", row, change) for row in tables["point"]],
         "part": [_row("part", row, change) for row in tables["part"]],
+        "fault": [_row("fault", row, lambda text: change(text) or text) for row in tables.get("fault", [])],
+        "picture": [_picture(row, change) for row in tables.get("picture", [])],
         "stage": [_stage(row, change) for row in tables["stage"]],
     }
 
 
 def _row(table: str, row: dict, change) -> dict:
     return row | {name: change(row[name]) for name in TEXT_FIELDS[table] if row.get(name)}
+
+
+def _picture(row: dict, change) -> dict:
+    """Numbers stay: a step may name them."""
+    marks = [mark | {"text": change(mark["text"])} if mark["what"] == "words" else mark for mark in row.get("mark", [])]
+    return row | ({"mark": marks} if marks else {})
 
 
 def _stage(stage: dict, change) -> dict:
@@ -79,7 +89,7 @@ def _new_problems(before: dict, after: dict, pictures):
 
 
 def _all(tables: dict) -> set[tuple[str, int]]:
-    rows = {("kit", 0)} | {(name, n) for name in ("point", "part", "stage") for n in range(len(tables[name]))}
+    rows = {("kit", 0)} | {(name, n) for name in TABLES for n in range(len(tables.get(name, [])))}
     for name in ("step", "check"):
         rows |= {(f"stage.{name}", n) for n in range(sum(len(stage.get(name, [])) for stage in tables["stage"]))}
     return rows

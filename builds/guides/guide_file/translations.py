@@ -13,6 +13,8 @@
     title = "…"
     red = "=…"           # only where the guide has words there
     hint = ["…", "…"]    # the hints' texts, in order
+    [picture."layout.png"]
+    words = ["…", "…"]   # the words drawn on a picture, in order
 
 What is left out falls back to the guide's own text, and so does what was translated from a text that has changed since.
 """
@@ -25,12 +27,14 @@ import tomlkit
 from django.utils.translation import gettext as _
 
 from builds.guides.guide_file.errors import FileProblem, GuideErrors
+from builds.guides.guide_file.picture_rules import LONGEST
 from builds.guides.guide_file.plain import longest, odd
 from builds.guides.guide_file.rules import not_accepted
 from builds.guides.guide_file.surroundings import Surroundings, mains_message
 
 TEXTS = {
     "kit": ("name", "summary"),
+    "picture": ("words",),
     "point": ("words",),
     "part": ("note",),
     "fault": ("words", "look"),
@@ -39,11 +43,13 @@ TEXTS = {
     "check": ("title", "note", "red", "black", "hint"),
 }
 PROBES = ("red", "black")
+LONGEST_WORDS = LONGEST["words"]
 
 
 def texts_of(data: dict) -> dict[tuple, str | list]:
     """{("stage", "first-power", "step", "lamp", "text"): text} of everything in a guide that may be translated."""
     texts = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
+    texts |= {("picture", row["name"], "words"): words_on(row) for row in data.get("picture", [])}
     for table, name in (("point", "node"), ("part", "ref"), ("fault", "key")):
         for row in data.get(table, []):
             texts |= {(table, row[name], key): row.get(key) for key in TEXTS[table]}
@@ -54,6 +60,11 @@ def texts_of(data: dict) -> dict[tuple, str | list]:
             for row in stage.get(table, []):
                 texts |= {(*head, table, row["key"], key): _text(row, key) for key in TEXTS[table]}
     return {path: text for path, text in texts.items() if text}
+
+
+def words_on(changes: dict) -> list[str]:
+    """The words drawn on a picture, in order."""
+    return [mark["text"] for mark in changes.get("mark", []) if mark["what"] == "words"]
 
 
 def _text(row: dict, key: str):
@@ -108,8 +119,7 @@ def _wrong(path: tuple, value, sources: dict) -> str:
     if source is None:
         return not_accepted(".".join(path), [".".join(known) for known in sources if len(known) == len(path)][:8])
     if isinstance(source, list):
-        is_good = isinstance(value, list) and len(value) == len(source) and all(isinstance(v, str) and v for v in value)
-        return "" if is_good else _("This check has %(n)d hints. Give the text of each, in order.") % {"n": len(source)}
+        return _wrong_list(path, value, source)
     if not isinstance(value, str) or not value.strip():
         return _("This must be text in quotes.")
     table = path[-3] if len(path) > 2 else path[0]
@@ -119,6 +129,22 @@ def _wrong(path: tuple, value, sources: dict) -> str:
     if path[-1] in PROBES and not value.startswith("="):
         return _("Words for a probe begin with an equals sign, such as =the tag of C1.")
     return odd(value)
+
+
+def _wrong_list(path: tuple, value, source: list) -> str:
+    """Hints of a check, or words on a picture: one text for each, in order."""
+    if not (isinstance(value, list) and len(value) == len(source)) or not all(_is_text(v) for v in value):
+        n = {"n": len(source)}
+        if path[0] == "picture":
+            return _("This picture has words in %(n)d places. Give the text of each, in order.") % n
+        return _("This check has %(n)d hints. Give the text of each, in order.") % n
+    if path[0] == "picture" and any(len(text) > LONGEST_WORDS for text in value):
+        return _("Words on a picture have up to %(most)d characters.") % {"most": LONGEST_WORDS}
+    return ""
+
+
+def _is_text(value) -> bool:
+    return isinstance(value, str) and bool(value.strip()) and not odd(value)
 
 
 def _on_mains(path: tuple, value, data: dict, around: Surroundings) -> str:

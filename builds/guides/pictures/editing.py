@@ -43,8 +43,8 @@ def reframe(draft, person, name: str, version: str, frame: Frame) -> None:
 
 
 def _now(draft, name: str, version: str) -> Picture:
-    picture = draft.pictures.get(name=name)
-    if picture_version(picture) != version:
+    picture = draft.pictures.filter(name=name).first()
+    if picture is None or picture_version(picture) != version:
         raise EditedMeanwhile
     return picture
 

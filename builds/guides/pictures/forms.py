@@ -81,6 +81,23 @@ def row_of_mark(mark: dict) -> dict[str, str]:
     }
 
 
+def mark_text(row: dict[str, str]) -> str:
+    """A row of marks in words: "arrow 10 % 12 % → 60 % 50 %", "words 5 % 9 %: the red tag"."""
+    if not row.get("what"):
+        return ""
+    parts = [str(dict(KINDS).get(row["what"], row["what"])), f"{row['across']} % {row['down']} %"]
+    parts += [f"→ {row['to_across']} % {row['to_down']} %"] if row["what"] == "arrow" else []
+    parts += [f"⌀ {row['size']} %"] if row["what"] == "ring" and row.get("size") else []
+    return " ".join(parts) + (f": {row['text']}" if row.get("text") else "")
+
+
+def frame_text(changes: dict | None) -> str:
+    """How a picture is shown: its turn, and the edges of its crop as percentages of the whole."""
+    frame = Frame.of(changes)
+    edges = " ".join(f"{percent(edge)} %" for edge in frame.crop)
+    return gettext("turned by %(turn)d°, edges %(edges)s") % {"turn": frame.turn, "edges": edges}
+
+
 def percent(value) -> str:
     return "" if value == "" else f"{100 * value:.2f}".rstrip("0").rstrip(".")
 
@@ -110,6 +127,12 @@ class FrameForm(forms.Form):
                 code="crop",
             )
         return data
+
+    def text(self) -> str:
+        """What was asked for, in words."""
+        edges = " ".join(f"{self[name].value()} %" for name in ("left", "top", "right", "bottom"))
+        turn = dict(self.fields["turn"].choices).get(self.cleaned_data.get("turn", 0), "")
+        return gettext("turn %(turn)s, edges %(edges)s of what was shown") % {"turn": turn, "edges": edges}
 
     def frame(self, now: Frame) -> Frame:
         edges = tuple(self.cleaned_data[name] / 100 for name in ("left", "top", "right", "bottom"))

@@ -16,7 +16,7 @@ from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
 from builds.guides.guide_file import GuideErrors, circuit_warnings, read_guide, store_guide
-from builds.guides.guide_file.import_over import changes, draft_of, import_over, read_over, version
+from builds.guides.guide_file.import_over import changes, draft_of, import_over, pictures_changed, read_over, version
 from builds.guides.guide_file.shape import RESERVED
 from builds.guides.models import Kit, Revision
 from builds.guides.parts_import.errors import UnreadableFile
@@ -115,7 +115,7 @@ def _over_page(request, draft, raw, token: str = ""):
             "token": token or store_upload(draft, raw),
             "version": version(draft),
             "differences": changes(draft, data),
-            "pictures": [*data["pictures"]],
+            "pictures": pictures_changed(draft, data),
         },
     )
 

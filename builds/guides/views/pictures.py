@@ -1,5 +1,7 @@
 """Pictures of a draft: add some, delete one, turn, crop and mark one."""
 
+from itertools import zip_longest
+
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext, ngettext
@@ -8,10 +10,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 from builds.accounts.access import may_design
 from builds.accounts.limits import limited
 from builds.guides import access
+from builds.guides.editor.conflicts import Clash
 from builds.guides.editor.edits import keep_picture_edit, one_edit
 from builds.guides.editor.kept_files import kept_files
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
-from builds.guides.pictures.forms import FrameForm, MarksForm, row_of_mark
+from builds.guides.pictures.forms import FrameForm, MarksForm, frame_text, mark_text, row_of_mark
 from builds.guides.pictures.geometry import Frame
 from builds.guides.pictures.uploads import add_uploads
 from builds.guides.points_map.places import forget_picture
@@ -60,14 +63,32 @@ def edit_picture(request, kit, letter, name):
     marks = MarksForm(request.POST if wish == "marks" else None, initial={"mark": _rows(picture)})
     frame = FrameForm(request.POST if wish == "frame" else None)
     wrong: list[str] = []
+    clashes: tuple[Clash, ...] = ()
     if request.method == "POST":
-        wrong = _save(request, draft, picture, wish, marks, frame)
-        if not wrong and not marks.errors and not frame.errors:
+        try:
+            wrong = _save(request, draft, picture, wish, marks, frame)
+        except EditedMeanwhile:
+            picture = get_object_or_404(draft.pictures, name=name)  # as it is by now
+            clashes, frame = _clashes(picture, marks, frame), FrameForm()  # edges of what was shown then
+        if not (wrong or clashes or marks.errors or frame.errors):
             messages.success(request, gettext("Saved the picture %(name)s.") % {"name": name})
             return redirect("guides:edit-picture", kit, letter, name)
     context = {"revision": draft, "picture": picture, "marks": marks, "frame": frame, "wrong": wrong}
-    context["version"] = request.POST.get("version") if wrong else picture_version(picture)
-    return render(request, "guides/edit-picture.html", context, status=422 if request.method == "POST" else 200)
+    context |= {"clashes": clashes, "version": request.POST.get("version") if wrong else picture_version(picture)}
+    status = 409 if clashes else 422 if request.method == "POST" else 200
+    return render(request, "guides/edit-picture.html", context, status=status)
+
+
+def _clashes(picture, marks: MarksForm, frame: FrameForm) -> tuple[Clash, ...]:
+    """What is saved by now beside what this person wanted: mark by mark, or the frame."""
+    if frame.is_bound:
+        return (Clash(gettext("Crop and turn"), frame_text(picture.changes), frame.text()),)
+    saved, typed = (
+        [mark_text(row) for row in rows] for rows in (_rows(picture), marks["mark"].value() if marks.is_bound else [])
+    )
+    lines = enumerate(zip_longest(saved, typed, fillvalue=""), 1)
+    found = [Clash(gettext("Mark %(n)d") % {"n": n}, was, now) for n, (was, now) in lines if was != now]
+    return tuple(found) or (Clash(gettext("Crop and turn"), frame_text(picture.changes), ""),)
 
 
 def _rows(picture) -> list[dict]:
@@ -84,8 +105,6 @@ def _save(request, draft, picture, wish: str, marks: MarksForm, frame: FrameForm
             reframe(draft, request.user, picture.name, version, frame.frame(now))
         elif wish == "whole":
             reframe(draft, request.user, picture.name, version, Frame())
-    except EditedMeanwhile:
-        return [gettext("Somebody edited this picture meanwhile. Copy what you typed, then load the page again.")]
     except Lost as lost:
         cut = listed(lost.args[0])
         return [gettext("Nothing was changed: this would cut off %(names)s. Move them first.") % {"names": cut}]

@@ -6,6 +6,7 @@ from pathlib import Path
 from PIL import Image, ImageOps
 
 from builds.guides.pictures.draw import size_of
+from builds.guides.pictures.translated import image_of
 
 LONGEST, ENOUGH = 1100, 800  # pixels; 800 over 110 mm are 185 dots an inch
 AS_IS = 600_000  # bytes of a JPEG that goes in as it is
@@ -16,7 +17,7 @@ def print_copies(pictures: dict, folder: Path) -> dict[str, tuple[Path, int, int
     copies = {}
     for number, (name, picture) in enumerate(pictures.items()):
         try:
-            with picture.image.open("rb") as file:
+            with image_of(picture).open("rb") as file:
                 raw = file.read()
             copies[name] = _copy(raw, folder / f"{number}.jpg")
         except OSError:

@@ -238,6 +238,31 @@ def test_marks_are_typed_in_rows(client, draft, designer):
     assert len(the(draft).changes["mark"]) == 1
 
 
+def test_of_two_who_mark_a_picture_the_second_sees_both_texts_and_overwrites_nothing(client, draft, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = address(draft, "edit-picture", "layout.png")
+    began = marks_post(draft, {"what": "words", "across": "10", "down": "20", "text": "mine"})
+    mark(draft, designer, [{"what": "words", "at": [0.5, 0.5], "text": "theirs"}])
+    answer = client.post(page, began)
+    assert answer.status_code == 409
+    (clash,) = answer.context["clashes"]
+    assert "theirs" in clash.saved and "mine" in clash.typed
+    assert the(draft).changes["mark"][0]["text"] == "theirs"
+    assert client.post(page, began | {"version": answer.context["version"]}).status_code == 302  # mine, on purpose
+    assert the(draft).changes["mark"][0]["text"] == "mine"
+
+
+def test_a_crop_of_a_picture_that_was_turned_meanwhile_is_told_with_both_and_not_carried_out(client, draft, designer):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    edges = {"left": "50", "top": "0", "right": "100", "bottom": "100", "turn": "0"}
+    began = edges | {"frame": "", "version": picture_version(the(draft))}
+    frame(draft, designer, Frame(90, (0.0, 0.0, 1.0, 1.0)))
+    answer = client.post(address(draft, "edit-picture", "layout.png"), began)
+    assert answer.status_code == 409 and len(answer.context["clashes"]) == 1
+    assert the(draft).changes == {"turn": 90}
+    assert answer.context["frame"]["left"].value() == 0  # half of another picture is nobody's wish
+
+
 def test_a_picture_is_cropped_turned_and_shown_whole_again(client, draft, designer):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     page = address(draft, "edit-picture", "layout.png")

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from builds.guides.demo.files import demo_zip
+from builds.guides.editor.replacing import replace_in
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_zip
 from builds.guides.guide_file.compare import differences
@@ -18,11 +19,15 @@ from builds.guides.guide_file.translations import TEXTS, texts_of
 from builds.guides.guide_file.unpack import unpack
 from builds.guides.guide_file.write import normal
 from builds.guides.guide_texts import load_guide_in, stale_translations
-from builds.guides.models import Revision, Step
+from builds.guides.models import Picture, Revision, Step
 from builds.guides.objections import objections_to
+from builds.guides.pictures.draw import shown_picture
+from builds.guides.pictures.translated import image_of
 from builds.guides.revisions import clone, issue
+from builds.reports.guide.pictures import print_copies
 from tests import factories
 from tests.builds.guides.test_guide_file import SMALL, WORDS, zipped
+from tests.builds.guides.test_picture_changes import png
 
 pytestmark = pytest.mark.django_db
 
@@ -172,7 +177,7 @@ def test_any_translation_survives_the_round_trip(drawn):
 
 
 def test_every_table_of_a_guide_that_holds_texts_may_be_translated():
-    assert set(TEXTS) == {"kit", "point", "part", "fault", "stage", "step", "check"}
+    assert set(TEXTS) == {"kit", "picture", "point", "part", "fault", "stage", "step", "check"}
 
 
 def test_the_demonstration_preamplifier_is_wholly_german_for_a_german_builder():
@@ -196,3 +201,76 @@ def test_the_demonstrations_german_keeps_every_order_to_switch_off_and_every_par
         assert sorted(x.replace(",", ".") for x in part.findall(before)) == sorted(
             x.replace(",", ".") for x in part.findall(after)
         ), path
+
+
+MARKED = (
+    '[[picture]]\nname = "a.png"\n'
+    'mark = [{ what = "words", at = [0.1, 0.5], text = "the red tag" }, '
+    '{ what = "number", at = [0.5, 0.5], text = "1" }]\n'
+)
+MARKED_GERMAN = GERMAN + '[picture."a.png"]\nwords = ["die rote Fahne"]\n'
+
+
+def with_picture(german=MARKED_GERMAN):
+    return zipped(guide__toml=GUIDE + MARKED, guide__de__toml=german, a__png=png())
+
+
+@pytest.mark.parametrize(
+    "words", ['"die rote Fahne"', '["a", "b"]', "[]", '[""]', "[1]", f'["{"x" * 61}"]', '["a\\u0000"]']
+)
+def test_words_on_a_picture_are_a_list_of_as_many_texts_as_it_has_words(words):
+    with pytest.raises(GuideErrors) as caught:
+        read_guide(with_picture(GERMAN + f'[picture."a.png"]\nwords = {words}\n'))
+    assert [problem.key for problem in caught.value.problems] == ["guide.de.toml, picture.a.png.words"]
+
+
+def test_words_on_a_picture_go_out_and_in_with_the_translation():
+    data = read_guide(with_picture())
+    draft = store_guide(data, factories.make_designer())
+    assert normal(read_guide(write_zip(draft))) == normal(data)
+
+
+def test_a_builder_sees_the_words_on_a_picture_in_their_language(client):
+    draft = store_guide(read_guide(with_picture()), factories.make_designer())
+    build = factories.make_build(revision=issue(draft))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    picture = reverse("bench:picture", args=[build.pk, "a.png"])
+    own = client.get(picture)
+    german = client.get(picture, headers={"accept-language": "de"})
+    shown = [b"".join(answer.streaming_content) for answer in (own, german)]
+    assert own["ETag"] != german["ETag"] and shown[0] != shown[1]
+    wanted = shown_picture(
+        png(),
+        {
+            "mark": [
+                mark | {"text": "die rote Fahne"} if mark["what"] == "words" else mark
+                for mark in tomlkit.parse(MARKED)["picture"][0]["mark"]
+            ]
+        },
+    )[0]
+    assert shown[1] == wanted  # numbers stay as they are
+
+
+def test_translated_words_are_in_the_printed_guide(tmp_path):
+    draft = store_guide(read_guide(with_picture()), factories.make_designer())
+    copies = [
+        print_copies(guide.pictures, folder)["a.png"][0].read_bytes()
+        for guide, folder in ((load_guide(draft), tmp_path), (load_guide_in(draft, "de"), tmp_path))
+    ]
+    assert copies[0] != copies[1]
+
+
+def test_words_drawn_otherwise_since_are_shown_as_the_designer_has_them():
+    draft = store_guide(read_guide(with_picture()), factories.make_designer())
+    picture = draft.pictures.get()
+    marks = [mark | {"text": "another"} if mark["what"] == "words" else mark for mark in picture.changes["mark"]]
+    Picture.objects.filter(pk=picture.pk).update(changes={"mark": marks})
+    assert image_of(load_guide_in(draft, "de").pictures["a.png"]).name == picture.shown.name
+    assert stale_translations(draft, load_guide(draft)) == {"de": 1}
+
+
+def test_words_on_a_picture_are_found_and_replaced_and_its_numbers_stay():
+    draft = store_guide(read_guide(with_picture()), factories.make_designer())
+    replace_in(draft, draft.kit.designers.get(), "1", "2")
+    replace_in(draft, draft.kit.designers.get(), "red", "blue")
+    assert [mark["text"] for mark in draft.pictures.get().changes["mark"]] == ["the blue tag", "1"]
