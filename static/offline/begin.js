@@ -1,12 +1,12 @@
 // The bench without a connection, begun on every page: what is kept, what is sent, what the page says of it.
 import * as store from "./store.js";
 import { connected, drain, me, owner, unsent } from "./outbox.js";
-import { buildHere } from "./situation.js";
+import { buildHere, isPageOld } from "./situation.js";
 import { isBusy, onChange, watchForms } from "./sending.js";
 import { watchTicks } from "./ticks.js";
 import { drawBar, noteWhy, tellDifference } from "./bar.js";
 import { forgetCopies, forgetOthers, refresh } from "./copy.js";
-import { lay, showPart } from "./shelf.js";
+import { lay, layArrived, showPart } from "./shelf.js";
 import { draftsOf, restoreDrafts, watchDrafts } from "./drafts.js";
 import { drawList } from "./listing.js";
 import { isCopy } from "./locks.js";
@@ -18,7 +18,7 @@ const build = buildHere();
 let leaving = false;
 
 async function sendAll() {
-  if (document.visibilityState === "hidden" || !(await owner())) { return; }
+  if (leaving || document.visibilityState === "hidden" || !(await owner())) { return; }
   const came = await store.inTurn(() => drain());
   noteWhy(came.why);
   if (came.sent.length) { await arrived(came.sent); }
@@ -35,14 +35,32 @@ async function arrived(sent) {
     location.assign("/builds/" + build + "/stop/");
     return;
   }
-  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { leaving = true; location.reload(); }
+  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { leave(); return; }
+  layArrived(here);
+}
+
+function leave() {
+  leaving = true;
+  location.reload();
+}
+
+// While the next page is on its way nothing is sent from this one: that page would not show it. Where it was not left
+// after all (a file was fetched, the answer was "stay"), the next touch says so.
+function watchGoing() {
+  addEventListener("beforeunload", () => { leaving = true; });
+  for (const touch of ["pointerdown", "keydown"]) { addEventListener(touch, () => { leaving = false; }, true); }
+  addEventListener("pageshow", (event) => {
+    if (!event.persisted) { return; }
+    leaving = false;
+    if (isTyping()) { sendAll(); } else { leave(); } // as the browser put it away, however long ago
+  });
 }
 
 // A browser says "online" sooner than a site answers: a copy is left only for an answer.
 async function backOnline() {
   await sendAll();
   const isOld = isCopy() || document.querySelector("meta[name=kept]");
-  if (isOld && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { location.reload(); }
+  if (isOld && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { leave(); }
 }
 
 function isTyping() {
@@ -53,7 +71,7 @@ function isTyping() {
 async function changed() {
   await drawBar();
   await drawList();
-  if (build && !isCopy()) { refresh(build, true).catch(() => {}); }
+  if (build && !isCopy() && !leaving) { refresh(build, true).catch(() => {}); }
 }
 
 // Signing out, or ending the session, with something not saved or not sent: asked about first.
@@ -91,6 +109,7 @@ async function start() {
   await fetchWords().catch(() => {}); // the page stands without them
   showPart();
   await forgetOthers();
+  if (build && !isCopy() && (await isPageOld(build))) { leave(); return; }
   if (build) { await lay(build); }
   restoreDrafts(document);
   stayAwake();
@@ -100,7 +119,7 @@ async function start() {
   window.addEventListener("entries-changed", sendAll);
   window.addEventListener("online", backOnline);
   window.addEventListener("offline", drawBar);
-  window.addEventListener("pageshow", (event) => { if (event.persisted) { sendAll(); } });
+  watchGoing();
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {

@@ -1,12 +1,13 @@
 // The build at hand: a copy of its whole guide, its pictures and the notebook to judge by, fetched when the site
 // answers and shown by the worker when it does not. One person's copy is never shown to another.
 import * as store from "./store.js";
-import { forgetSent, me, unsent } from "./outbox.js";
+import { forgetSent, limit, me, unsent } from "./outbox.js";
 import { situationOf } from "./situation.js";
 
 const name = (build) => "copy-" + me() + "-" + build;
 const OFTEN = 15000; // ms between two looks
-const looked = {};
+const PATIENCE = 60000; // ms
+const looked = {}, queued = new Set();
 
 export async function forgetOthers() {
   const before = await store.fact("person");
@@ -26,20 +27,35 @@ async function forgetPages() {
   await Promise.all(names.map((one) => caches.delete(one)));
 }
 
-// Fetch what is new of this build; `now`: without waiting for the next look.
+// Fetch what is new of this build; `now`: without waiting for the next look. One at a time in every tab: an older copy
+// never comes after a newer one.
 export async function refresh(build, now = false) {
   if (!build || !me() || !navigator.onLine || (!now && Date.now() - (looked[build] || 0) < OFTEN)) { return; }
+  if (queued.has(build)) { return; } // that one has not begun yet
+  queued.add(build);
+  await store.inTurn(() => { queued.delete(build); return renew(build); }, "copy-" + build);
+}
+
+// What was sent is forgotten, and the notebook's tag kept, only once a copy that shows it is on the phone: a site that
+// dies between the two leaves the old copy, with every entry since laid over it.
+async function renew(build) {
   const began = looked[build] = Date.now();
   const known = await store.fact("notebook:" + build);
   const headers = { "If-None-Match": known?.tag || "" };
-  const answer = await fetch("/builds/" + build + "/notebook/", { cache: "no-store", headers });
+  const signal = limit(PATIENCE);
+  const answer = await fetch("/builds/" + build + "/notebook/", { cache: "no-store", headers, signal });
   if (answer.status === 404) { await forgetBuild(build); return; }
   const fresh = answer.status === 304 ? known : answer.ok && !answer.redirected ? await answer.json() : null;
   if (!fresh || fresh.person !== me()) { return; }
-  await store.note("notebook:" + build, { ...fresh, tag: fresh.tag || answer.headers.get("ETag") });
-  await forgetSent(build, began);
+  const isOld = answer.status !== 304 || !(await hasCopy(build));
+  const changed = answer.status === 304 ? known.changed : began;
+  await store.note("notebook:" + build, { ...fresh, began, changed, tag: isOld ? "" : known.tag });
   await settleStop(build, fresh);
-  if (answer.status !== 304 || !(await hasCopy(build))) { await fill(build); }
+  if (isOld) {
+    if (!(await fill(build))) { return; }
+    await store.note("notebook:" + build, { ...fresh, began, changed });
+  }
+  await forgetSent(build, began);
   await keepPages(build, fresh);
 }
 
@@ -50,7 +66,7 @@ async function keepPages(build, notebook) {
   const kept = await caches.open(name(build));
   for (const page of notebook.pages) {
     const answer = await fetch(page + "?kept=1", { cache: "no-store" });
-    if (answer.redirected || !answer.ok) { continue; }
+    if (answer.redirected || answer.status !== 200) { continue; } // 204: this build has no such page
     await keepPictures(kept, await answer.clone().text());
     await kept.put(page, answer);
   }
@@ -75,16 +91,20 @@ async function forgetBuild(build) {
 const address = (build) => "/builds/" + build + "/copy/";
 
 async function hasCopy(build) {
-  return Boolean(window.caches && (await (await caches.open(name(build))).match(address(build))));
+  const kept = await window.caches?.open(name(build)).catch(() => null);
+  return Boolean(await kept?.match(address(build)));
 }
 
+// Is the copy as new as the site now, or are there none to be had?
 async function fill(build) {
-  if (!window.caches) { return; } // over plain http: no worker, so no copy either
-  const answer = await fetch(address(build), { cache: "no-store" });
-  if (!answer.ok || answer.redirected) { return; }
-  const kept = await caches.open(name(build)), text = await answer.clone().text();
+  const kept = await window.caches?.open(name(build)).catch(() => null);
+  if (!kept) { return true; } // over plain http, or where storage is shut off: no worker, so no copy either
+  const answer = await fetch(address(build), { cache: "no-store", signal: limit(PATIENCE) });
+  if (!answer.ok || answer.redirected) { return false; }
+  const text = await answer.clone().text();
   await kept.put(address(build), answer);
-  await keepPictures(kept, text);
+  await keepPictures(kept, text).catch(() => {});
+  return true;
 }
 
 async function keepPictures(kept, text) {

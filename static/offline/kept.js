@@ -1,6 +1,7 @@
 // What the page says of an entry that is kept on the phone: the verdict in the form's place, or that it was not judged.
 import { noteMadeSafe, noteStop } from "./situation.js";
 import { link, make, words } from "./words.js";
+import { pointOn } from "./pointer.js";
 import { takeOver } from "./stop.js";
 
 const LOOKS = { i: "o-in", c: "o-close", o: "o-out", x: "o-off", s: "o-in", u: "o-out", "?": "o-none" };
@@ -28,7 +29,7 @@ export function showProblem(form, name, error) {
 
 export async function showKept(form, entry, why) {
   const act = {
-    reading: keptReading, tick: keptTick, "made-safe": keptMadeSafe, sheet: keptSheet, "power-on": keptPower,
+    reading: keptReading, tick: tickedHere, "made-safe": keptMadeSafe, sheet: keptSheet, "power-on": keptPower,
   }[entry.kind] || keptWords;
   await act(form, entry, why);
 }
@@ -44,7 +45,7 @@ function rowOf(entry, why, again) {
   const box = make("div.kept.grid-wide", make("p.grid-verdict", make("span.num", shown(entry)), chip(entry.code)));
   const code = SYMBOLS[entry.code] ? entry.code : "?";
   const order = code === "i" ? [] : [make("strong", words("order-" + code)), " "];
-  box.append(make("p.small", ...order, words("not-sent-yet")));
+  box.append(make("p.small", ...order, waits(entry, entry.state === "sent" ? "is-sent" : "not-sent-yet")));
   if (!again || entry.code === "i") { return box; }
   box.append(make("p.actions", ...waysOn(entry, again, box, "quiet")));
   if (why && why !== "waits") { box.append(make("p.small", words(why))); }
@@ -56,6 +57,13 @@ export function boxFor(form, entry, why, again) {
   if (!row) { return verdictOf(entry, why, again); }
   row.classList.toggle("is-done", entry.code === "i");
   return rowOf(entry, why, again);
+}
+
+// Whether it is sent: the page corrects this when it is (shelf.layArrived).
+function waits(entry, why) {
+  const line = make("span", words(why));
+  line.dataset.waits = entry.key;
+  return line;
 }
 
 function put(form, box) {
@@ -74,7 +82,7 @@ export function verdictOf(entry, why, again) {
   line.append(make("span.num", shown(entry)));
   const order = words("order-" + (judged ? entry.code : "?"));
   box.append(line, make("p", make("strong", order)));
-  box.append(make("p.small", words(judged ? "judged-here" : "not-judged-here"), " ", words(why || "waits")));
+  box.append(make("p.small", words(judged ? "judged-here" : "not-judged-here"), " ", waits(entry, why || "waits")));
   const actions = make("p.actions.verdict-actions");
   if (entry.code === "i") { actions.append(link(stageOf(entry), words("back-to-stage"), "button big")); }
   if (!again) { box.append(actions); return box; }
@@ -120,7 +128,7 @@ async function keptSheet(form, entry, why) {
   if (entry.code === "x" && !entry.isSafe) { await takeOver(entry.build); return; }
   const box = make("section.notice.kept", make("p", make("strong", words("sheet-kept"))));
   if (entry.code === "x") { box.append(make("p", make("strong", words("asks-stop-stands")))); }
-  box.append(make("p.small", words("sheet-judged-later"), " ", words(why)));
+  box.append(make("p.small", words("sheet-judged-later"), " ", waits(entry, why)));
   put(form, box);
 }
 
@@ -131,7 +139,7 @@ async function keptMadeSafe(form, entry, why) {
   box.append(make("p.verdict-word", chip(entry.code), " ", make("span.num", shown(entry))));
   const order = { s: "is-safe", u: "not-safe" }[entry.code] || "safe-unknown";
   box.append(make("p", make("strong", words(order))));
-  box.append(make("p.small", words(known ? "judged-here" : "not-judged-here"), " ", words(why)));
+  box.append(make("p.small", words(known ? "judged-here" : "not-judged-here"), " ", waits(entry, why)));
   const actions = make("p.actions");
   if (entry.code === "s") { actions.append(link(backOf(entry), words("back-to-build"), "button big")); }
   const more = make("button.button.quiet", words("measure-again"));
@@ -151,21 +159,36 @@ function backOf(entry) {
   return stage ? build + "stages/" + stage + "/" + (step ? "#step-" + step : "") : build;
 }
 
+function tickedHere(form, entry) {
+  keptTick(form, entry);
+  pointOn();
+}
+
 // The tick box as it will be once the site has it.
 export function keptTick(form, entry) {
   const done = entry.done !== "no", button = form.querySelector("button");
   button.setAttribute("aria-pressed", String(done));
   button.querySelector(".tick-square").textContent = done ? "✓" : "";
+  button.querySelector(".tick-word").textContent = words(done ? "tick-done" : "tick-to-do");
   form.elements.done.value = done ? "no" : "yes";
-  form.closest("li, section")?.classList.toggle("is-ticked", done);
+  const line = form.closest("li, section");
+  line?.classList.toggle("is-ticked", done);
+  if (!done) { unfold(line?.querySelector("details.step-fold")); }
   form.querySelectorAll(".not-sent").forEach((old) => old.remove());
-  form.append(make("span.small.muted.not-sent", words("not-sent-yet")));
+  if (entry.state !== "sent") { form.append(make("span.small.muted.not-sent", words("not-sent-yet"))); }
+}
+
+// A step is folded to a line that says it is done.
+function unfold(fold) {
+  if (!fold) { return; }
+  fold.querySelector("summary").remove();
+  fold.replaceWith(...fold.childNodes);
 }
 
 function keptWords(form, entry, why) {
   const box = make("section.notice.kept");
   box.append(make("p", make("strong", words(entry.kind === "photo" ? "photos-kept" : "snag-kept"))));
-  box.append(make("p.small", words(why)));
+  box.append(make("p.small", waits(entry, why)));
   if (entry.kind === "snag") {
     box.append(make("p.actions", link(entry.page.replace(/snags\/new\/.*$/, ""), words("back-to-stage"))));
     put(form, box);

@@ -23,7 +23,7 @@ export async function connected() {
   } catch (error) { return undefined; }
 }
 
-function limit(ms) {
+export function limit(ms) {
   const stop = new AbortController();
   setTimeout(() => stop.abort(), ms);
   return stop.signal;

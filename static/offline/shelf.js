@@ -1,8 +1,9 @@
 // On a copy: show the part of the build that the address asks for, as the phone knows it by now.
-import { buildHere, latestOn, situationOf, whyNotOn } from "./situation.js";
+import { buildHere, latestOn, latestTick, newerThanPage, situationOf, whyNotOn } from "./situation.js";
 import { boxFor, chip, keptTick, shown, verdictOf } from "./kept.js";
 import { laySheet } from "./sheets.js";
-import { markKept } from "./ticks.js";
+import { layBox } from "./ticks.js";
+import { pointOn } from "./pointer.js";
 import { takeOver } from "./stop.js";
 import { isCopy } from "./locks.js";
 import { make, words } from "./words.js";
@@ -49,7 +50,7 @@ function aboutOf(form) {
 // Entries that the page does not know of yet: their verdicts, ticks and locks, on a copy as on a page of the site's.
 export async function lay(build) {
   const found = await situationOf(build);
-  const newer = found.made.filter((entry) => isCopy() || entry.state !== "sent");
+  const newer = newerThanPage(found.made, isCopy());
   const isAnswered = document.querySelector(".stop-page, [data-make-safe]");
   if (found.isOpen && !isAnswered && (isCopy() || newer.some((entry) => entry.code === "x"))) {
     await takeOver(build);
@@ -60,15 +61,29 @@ export async function lay(build) {
   document.querySelectorAll("form[data-outbox=reading]").forEach((form) => {
     layReading(form, latestOn(newer, "reading", form.dataset.about));
   });
+  layTicks(newer);
+  await laySheet(build);
+  document.querySelectorAll(".check-item[data-line]").forEach((line) => layLine(line, newer));
+  if (isCopy() || newer.length) { pointOn(); }
+}
+
+function layTicks(made) {
   document.querySelectorAll("form[data-outbox=tick]").forEach((form) => {
-    const entry = latestOn(newer, "tick", form.dataset.about);
+    const entry = latestTick(made, form.dataset.about);
     if (entry) { keptTick(form, entry); }
   });
-  document.querySelectorAll("form[data-outbox=ticks] input[name=step]:not(:checked)").forEach((box) => {
-    if (latestOn(newer, "tick", box.dataset.about)?.done === "yes") { markKept(box); }
+  document.querySelectorAll("form[data-outbox=ticks] input[name=step]").forEach((box) => {
+    const entry = latestTick(made, box.dataset.about);
+    if (entry) { layBox(box, entry); }
   });
-  await laySheet(build);
-  document.querySelectorAll("[data-line]").forEach((line) => layLine(line, newer));
+}
+
+// What came in while the page stays as it is, since something is being typed on it.
+export function layArrived(sent) {
+  layTicks(sent);
+  for (const entry of sent) {
+    document.querySelectorAll('[data-waits="' + entry.key + '"]').forEach((line) => { line.textContent = words("is-sent"); });
+  }
 }
 
 // The site's verdict is of an older reading than the phone's: it goes.
@@ -76,15 +91,17 @@ function layVerdict(made) {
   const article = document.querySelector("article[data-check]"), verdict = document.getElementById("verdict");
   const entry = article && verdict && latestOn(made, "reading", article.dataset.check);
   if (!entry) { return; }
-  verdict.before(verdictOf(entry, "waits", () => location.assign(location.pathname + "?measure=1")));
+  verdict.before(verdictOf(entry, whyOf(entry), () => location.assign(location.pathname + "?measure=1")));
   verdict.hidden = true;
 }
+
+const whyOf = (entry) => (entry.state === "sent" ? "is-sent" : "waits");
 
 function layReading(form, entry) {
   const isLocked = "locked" in form.dataset;
   if (!entry || (form.hidden && !isLocked) || new URLSearchParams(location.search).has("measure")) { return; }
   const again = () => { box.remove(); form.hidden = false; };
-  const box = boxFor(form, entry, entry.state === "sent" ? "is-sent" : "waits", isLocked ? null : again);
+  const box = boxFor(form, entry, whyOf(entry), isLocked ? null : again);
   form.before(box);
   form.hidden = true;
 }
@@ -93,7 +110,8 @@ function layLine(line, made) {
   const entry = latestOn(made, "reading", line.dataset.line);
   if (!entry) { return; }
   const code = entry.code in { i: 1, c: 1, o: 1, x: 1 } ? entry.code : "?";
-  line.querySelector(".check-result").replaceChildren(make("span.num", shown(entry)), " ", chip(code));
+  const waits = entry.state === "sent" ? "" : make("span.small.muted.not-sent", words("not-sent-yet"));
+  line.querySelector(".check-result").replaceChildren(make("span.num", shown(entry)), " ", chip(code), " ", waits);
 }
 
 function lock(form, name) {
@@ -144,7 +162,7 @@ function lockLive(found) {
 // The guide's own order: a step behind a check that has not passed, a check behind a step that puts hands in.
 function lockOrder(made) {
   const passed = (key) => latestOn(made, "reading", key)?.code === "i";
-  const ticked = (key) => latestOn(made, "tick", key)?.done === "yes";
+  const ticked = (key) => latestTick(made, key)?.done === "yes";
   document.querySelectorAll("form[data-after], input[data-after]").forEach((form) => {
     const isDone = ([kind, key]) => (kind === "check" ? passed(key) : ticked(key));
     if (!JSON.parse(form.dataset.after).every(isDone)) { lock(form, "order"); }

@@ -13,7 +13,8 @@ export async function situationOf(build) {
   const noted = await store.fact("stop:" + build);
   const found = { notebook, made, stop: noted || null, isOpen: Boolean(noted?.isOpen), live: Boolean(notebook?.live) };
   found.shut = Boolean(noted) || Boolean(notebook?.shut);
-  for (const entry of made) {
+  const isKnown = (entry) => entry.state === "sent" && entry.sentAt < (notebook?.began || 0);
+  for (const entry of made.filter((one) => !isKnown(one))) {
     if (entry.kind === "reading" && entry.code === "x") {
       Object.assign(found, { stop: entry, isOpen: true, live: true, shut: true });
     } else if (entry.kind === "power-on") {
@@ -59,7 +60,21 @@ export function whyNotOn(found, stage) {
   return unknown.some((entry) => isOff(entry) || isSheet(entry)) ? "cause-first" : "";
 }
 
+// Entries that the page does not show by itself: all on a copy, which is as old as the notebook at least; else what is
+// not sent, and what came in after this page was asked for.
+export function newerThanPage(made, isCopy) {
+  return made.filter((entry) => isCopy || entry.state !== "sent" || entry.sentAt >= askedAt());
+}
+
+// Another tab brought news of this build while the page of the site's was on its way: it may show what was before.
+export const isPageOld = async (build) => (await notebookOf(build))?.changed > askedAt();
+
+const askedAt = () => Date.now() - performance.now();
+
 // The newest entry about one check or step that the notebook does not know of yet.
 export function latestOn(made, kind, about) {
   return made.filter((entry) => entry.kind === kind && entry.about === about).pop();
 }
+
+// The newest wish about one step. One that the site turned down changes nothing.
+export const latestTick = (made, about) => latestOn(made.filter((entry) => entry.state !== "asks"), "tick", about);

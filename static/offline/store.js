@@ -104,12 +104,13 @@ export function newKey() {
 }
 
 // One thing at a time, in every tab of this site; where the browser gives no locks, in this one.
-let last = Promise.resolve(), locks;
-export async function inTurn(act) {
+const last = new Map();
+let locks;
+export async function inTurn(act, name = "outbox") {
   locks ??= await hasLocks();
-  if (locks) { return navigator.locks.request("outbox", act); }
-  const done = last.then(act, act);
-  last = done.catch(() => {});
+  if (locks) { return navigator.locks.request(name, act); }
+  const done = (last.get(name) || Promise.resolve()).then(act, act);
+  last.set(name, done.catch(() => {}));
   return done;
 }
 

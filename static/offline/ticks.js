@@ -37,7 +37,7 @@ async function send(form) {
   for (const [box, seq] of made) {
     const state = left.get(seq) || "sent";
     if (state !== "sent") { isAllThere = false; }
-    if (state === "waiting") { markKept(box); }
+    if (state === "waiting") { layBox(box, { state, done: "yes" }); }
     if (state === "asks") { await store.remove(seq); sayBeside(box, "not-ticked"); }
   }
   if (isAllThere && !form.querySelector(".not-sent")) { location.reload(); }
@@ -52,10 +52,12 @@ async function entryOf(box) {
   };
 }
 
-// The box as it will be once the site has it.
-export function markKept(box) {
-  Object.assign(box, { checked: true, disabled: true });
-  beside(box, make("span.small.muted.not-sent", words("not-sent-yet")));
+// The box as it will be once the site has it. A tick taken back (on the stage's page) may be made again.
+export function layBox(box, entry) {
+  const done = entry.done !== "no";
+  Object.assign(box, { checked: done, disabled: done });
+  box.closest("li").classList.toggle("is-ticked", done);
+  beside(box, entry.state === "sent" ? "" : make("span.small.muted.not-sent", words("not-sent-yet")));
 }
 
 export function sayBeside(box, name) {

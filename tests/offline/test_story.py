@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from builds.bench.models import Reading, Tick
+from builds.bench.models import Build, Reading, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import Phone, accessible, make_bench
 
@@ -52,6 +52,79 @@ def test_a_tick_made_without_a_connection_is_kept_and_sent(bench):
     phone.cut(False)
     phone.sends_all()
     assert Tick.objects.count() == 1
+
+
+def test_a_site_that_dies_before_its_copy_came_leaves_no_older_tick(bench):
+    build, phone = bench
+    phone.open(build, "stages/stage-1/")
+    phone.context.route("**/copy/", lambda route: route.abort())
+    box = phone.page.locator(".tickbox").first
+    with phone.page.expect_event("requestfailed", lambda request: request.url.endswith("/copy/")):
+        box.click()
+    expect(box).to_have_attribute("aria-pressed", "true")
+    assert Tick.objects.count() == 1
+    phone.cut()
+    phone.reload()  # the copy is from before the tick
+    expect(box).to_have_attribute("aria-pressed", "true")
+    expect(box.locator(".tick-word")).to_have_text("Done")
+    box.click()  # taken back: what is pressed is what the page shows
+    expect(box).to_have_attribute("aria-pressed", "false")
+    phone.context.unroute("**/copy/")
+    phone.cut(False)
+    phone.sends_all()
+    assert not Tick.objects.exists()
+
+
+def test_a_tick_taken_back_shows_on_every_page_before_it_is_sent(bench):
+    build, phone = bench
+    Build.objects.update(fast_track=True)
+    for step in build.revision.stages.get(key="stage-1").steps.all():
+        Tick.objects.create(build=build, step=step)
+    phone.context.route("**/tick/", lambda route: route.abort())
+    phone.open(build, "stages/stage-1/")
+    line, box = phone.page.locator("#step-step-1-1"), phone.page.locator("#tick-step-1-1")
+    line.locator("summary").click()
+    box.click()
+    for _ in range(2):  # at once, and on the page as the site sends it, which folds a ticked step to a line
+        expect(box).to_be_visible()
+        expect(box).to_have_attribute("aria-pressed", "false")
+        expect(line).not_to_have_class("step is-ticked")
+        expect(line.locator(".not-sent")).to_contain_text("not sent yet")
+        expect(phone.page.locator("#next a")).to_contain_text("step 1")
+        phone.open(build, "stages/stage-1/")
+    phone.open(build, "stages/stage-1/grid/")
+    expect(phone.page.locator("#step-step-1-1 input")).not_to_be_checked()
+    expect(phone.page.locator("#step-step-1-1 input")).to_be_enabled()
+    expect(phone.page.locator("#step-step-1-2 input")).to_be_checked()
+    phone.context.unroute("**/tick/")
+    phone.reload()
+    phone.sends_all()
+    assert [tick.step.key for tick in Tick.objects.all()] == ["step-1-2"]
+
+
+def test_a_page_made_before_an_entry_came_in_shows_the_entry(browser, live_server):
+    build = make_bench()
+    phone = Phone(browser, live_server.url, build.builder, service_workers="block")
+    page, other = phone.page, phone.context.new_page()
+    phone.open(build, "stages/stage-1/")
+    phone.context.route("**/tick/", lambda route: route.abort())
+    page.locator(".tickbox").first.click()
+    expect(page.locator(".tickbox").first).to_have_attribute("aria-pressed", "true")
+    phone.context.unroute("**/tick/")
+
+    def hold(route):
+        """The site makes the page; then another tab sends what waits; then the page arrives."""
+        answer = route.fetch()
+        other.goto(f"{live_server.url}/builds/{build.pk}/")
+        expect(other.locator("html[data-outbox=ready]")).to_be_attached()
+        assert Tick.objects.count() == 1
+        route.fulfill(response=answer)
+
+    page.route("**/stages/stage-1/", hold)
+    phone.open(build, "stages/stage-1/")
+    assert phone.kept() == []
+    expect(page.locator(".tickbox").first).to_have_attribute("aria-pressed", "true")
+    phone.context.close()
 
 
 def test_the_whole_guide_is_readable_without_a_connection(bench):

@@ -78,6 +78,7 @@ def _page(request, row, form, status=200):
             "power": power,
             "form": form,
             "stage": (following or states[-1]).stage if states else None,
+            "sitting": sittings.current(row),
             "finished": all(s.complete for s in states) and not _news(facts),
             "made_safes": row.made_safes.order_by("-at"),
             "snags": row.snags.select_related("stage")[:20],

@@ -1,6 +1,6 @@
 """The map of points: the schematic or a picture of the designer's with expected volts and the builder's readings."""
 
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import get_language
@@ -60,5 +60,9 @@ def _drawing(build, guide, points, name: str, make_chip, zoom: str):
 @signed_in
 @require_GET
 def schematic_file(request, pk):
+    """A phone that keeps the pages of a guide asks without knowing whether this one can be drawn."""
     build = access.visible_build(request.user, pk)
-    return svg_answer(build.revision, schematic_of(as_tables(build.revision)["part"]))
+    drawn = schematic_of(as_tables(build.revision)["part"])
+    if drawn is None and "kept" in request.GET:
+        return HttpResponse(status=204)
+    return svg_answer(build.revision, drawn)

@@ -9,6 +9,7 @@ from builds.ui.drawings.descriptions import caption_socket, describe_scale, desc
 from builds.ui.drawings.scale import make_scale
 from builds.ui.drawings.scale_marks import figures_on, marks_of
 from builds.ui.drawings.socket import base_of, pins_of
+from builds.ui.file_names import words_of
 from builds.ui.formatting import figure_or_text, format_figure, number, signed_number
 from builds.ui.messages import findings as findings_messages
 from builds.ui.messages.outcomes import NOT_READ, STYLES, outcome_label
@@ -24,6 +25,9 @@ MAINS_STAYS = 0.05  # an exponent this near to 0 or 1 is told as if it were that
 def markdown(text):
     # Cleaned by nh3 in rich_text.to_html, so it is safe to show as it is.
     return mark_safe(rich_text.to_html(text))  # noqa: S308
+
+
+register.filter("words_of", words_of)
 
 
 @register.filter
