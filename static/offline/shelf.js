@@ -56,15 +56,31 @@ export async function lay(build) {
     await takeOver(build);
     return;
   }
-  if (isCopy()) { lockLive(found); lockOrder(newer); }
+  if (isCopy() || newer.some(saysPower)) { lockLive(found); }
+  if (isCopy()) { lockOrder(newer); }
   layVerdict(newer);
   document.querySelectorAll("form[data-outbox=reading]").forEach((form) => {
     layReading(form, latestOn(newer, "reading", form.dataset.about));
   });
   layTicks(newer);
   await laySheet(build);
+  layClosed(newer);
   document.querySelectorAll(".check-item[data-line]").forEach((line) => layLine(line, newer));
   if (isCopy() || newer.length) { pointOn(); }
+}
+
+// An entry that changes whether the kit has power.
+const saysPower = (entry) => ["made-safe", "power-on"].includes(entry.kind) || entry.code === "x";
+
+// What is closed on the site's page may be open by what waits here (a made-safe reading, a tick).
+function layClosed(made) {
+  if (isCopy() || !made.some((entry) => entry.state !== "sent")) { return; }
+  document.querySelectorAll("[data-on-record]").forEach((notice) => {
+    const send = make("button.button.quiet", words("send-now"));
+    send.type = "button";
+    send.addEventListener("click", () => window.dispatchEvent(new Event("entries-changed")));
+    notice.after(make("div.notice.not-on-page", make("p", words("not-on-page")), send));
+  });
 }
 
 function layTicks(made) {
@@ -149,6 +165,7 @@ function lockOff(form, found) {
 }
 
 function lockLive(found) {
+  if (found.live) { document.querySelectorAll(".switch-on").forEach((asked) => { asked.hidden = true; }); }
   document.querySelectorAll("form[data-outbox=reading][data-powered]").forEach((form) => {
     if (found.shut) { lockOff(form, found); }
   });

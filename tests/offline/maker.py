@@ -51,7 +51,7 @@ class Builder:
         step = self.rng.choice(STEPS)
         was = self.ticks.get(step, False)
         for _ in range(6):
-            self.phone.open(self.build, "stages/stage-1/")
+            self.phone.open_to_work(self.build, "stages/stage-1/")
             if self.shows(step) != was:  # the finger came too late, or the page left under it and showed the wish
                 raise AssertionError(f"{step} shown {not was}, left {was}: {self.phone.kept()}")
             try:
@@ -117,14 +117,8 @@ class Builder:
 
     def power(self):
         """Power on in the live stage, a reading there, and the kit made safe again."""
-        for _ in range(20):
-            self.phone.open(self.build, f"stages/stage-2/checks/{LIVE}/?measure=1")
-            if self.phone.page.locator(".switch-on button:visible").count():
-                break
-            self.phone.page.wait_for_timeout(200)  # what was made before is on its way
-        else:
-            raise AssertionError(self.phone.page.inner_text("main"))
-        self.phone.page.click(".switch-on button")
+        self.phone.open_to_work(self.build, f"stages/stage-2/checks/{LIVE}/?measure=1")
+        self.phone.page.click(".switch-on:not([hidden]) button")
         self.settled()
         self.on += 1
         self.reading(LIVE, self.rng.choice(TYPED[:4]))
