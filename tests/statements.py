@@ -26,6 +26,8 @@ from django.db.backends.signals import connection_created
 
 LEAST = 2
 LISTED = re.compile(r"%s(?:, %s)+")
+ROWS = re.compile(r"\((%s(?:::\w+)?)\)(?:, \(%s(?:::\w+)?\))+")
+CASES = re.compile(r"(WHEN \([^()]*\) THEN (?:%s|\(?CAST\(%s AS [^()]*\)\)?))(?: \1)+")
 SITE = str(Path(__file__).resolve().parents[1] / "builds") + os.sep
 TABLES = ("CREATE", "ALTER", "DROP")
 NUMBER = re.compile(r"\d+")
@@ -86,9 +88,9 @@ class Noted:
         return answer
 
     def _kind_of(self, sql: str) -> str:
-        """A short name of a statement, whatever its numbers and however long its lists."""
+        """A short name of a statement, whatever its numbers, however long its lists and however many its rows."""
         if sql not in self.kinds:
-            plain = NUMBER.sub("0", LISTED.sub("%s", sql))
+            plain = NUMBER.sub("0", CASES.sub(r"\1", ROWS.sub(r"(\1)", LISTED.sub("%s", sql))))
             self.kinds[sql] = sha256(plain.encode()).hexdigest()[:12]
         return self.kinds[sql]
 

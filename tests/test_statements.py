@@ -59,6 +59,22 @@ def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another
 
 
 @pytest.mark.django_db
+def test_a_statement_of_many_rows_is_known_however_many_and_one_of_other_columns_is_another(tmp_path, monkeypatch):
+    monkeypatch.setattr(statements, "by_the_site", lambda: True)
+    noted, seen = noting(tmp_path)
+    for count in (1, 2, 5):
+        people = [Person(display_name=f"{count}, {n}", name_key=f"{count}, {n}") for n in range(count)]
+        with connection.execute_wrapper(noted.note):
+            Person.objects.bulk_create(people)
+            Person.objects.bulk_update(people, ["display_name", "language"])
+    columns = [key for key, times in seen.items() if times == 3]
+    assert len(columns) == 2 and len(seen) <= 3  # beside them only what begins a transaction, on some databases
+    with connection.execute_wrapper(noted.note):
+        Person.objects.bulk_update(people, ["display_name"])
+    assert len(seen) > len(columns) and sum(seen[key] for key in columns) == 6
+
+
+@pytest.mark.django_db
 def test_what_the_server_of_a_browser_test_asks_in_its_own_thread_is_noted(tmp_path, monkeypatch):
     monkeypatch.setattr(statements, "by_the_site", lambda: True)
     noted, seen = noting(tmp_path)

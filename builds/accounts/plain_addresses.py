@@ -1,6 +1,7 @@
 """Addresses are text: a control character in one means nothing here, and a NUL is refused by PostgreSQL with an error
 of its own. So is a number by SQLite that no row can have."""
 
+import re
 import unicodedata
 from urllib.parse import unquote_plus
 
@@ -8,6 +9,7 @@ from django.core.exceptions import BadRequest
 from django.http import Http404
 
 LARGEST = 2**63 - 1  # number of a row, in both databases
+LONG_NUMBER = re.compile(r"(?:^|/)0*([1-9][0-9]{18,})(?=/|$)")  # a part of a path with as many digits as LARGEST
 
 
 def plain_addresses(get_response):
@@ -15,7 +17,7 @@ def plain_addresses(get_response):
     query); 404 for a path with a number beyond every row's."""
 
     def asked(request):
-        if _odd(request.path_info) or any(_beyond_rows(part) for part in request.path_info.split("/")):
+        if _odd(request.path_info) or _is_beyond_rows(request.path_info):
             raise Http404("Nothing is kept at this address.")
         if _odd(unquote_plus(request.META.get("QUERY_STRING", "")), "\n\r\t"):
             raise BadRequest("The address holds a character that is no text.")
@@ -24,9 +26,8 @@ def plain_addresses(get_response):
     return asked
 
 
-def _beyond_rows(part: str) -> bool:
-    digits = part.lstrip("0")
-    return part.isascii() and part.isdecimal() and (len(digits) > 19 or int(digits or "0") > LARGEST)
+def _is_beyond_rows(path: str) -> bool:
+    return any(len(digits) > 19 or int(digits) > LARGEST for digits in LONG_NUMBER.findall(path))
 
 
 def _odd(text: str, allowed: str = "") -> bool:

@@ -25,7 +25,7 @@ from builds.bench.readings.warm_up import warm_up_of
 from builds.bench.readings.worked_out import work_out_check
 from builds.bench.views.figures import figures_of, meter_note_of
 from builds.bench.views.htmx_redirect import htmx_redirect
-from builds.bench.views.next_up import next_up
+from builds.bench.views.next_up import next_but_for
 from builds.bench.views.posted_reading import AtCheck, check_of, make_safe_first, post_reading
 from builds.bench.views.stage import OpenStage, open_stage
 from builds.bench.views.unsaved import stop_first
@@ -49,6 +49,7 @@ def work_context(at: AtCheck, form=None) -> dict:
     """What a reading changes: the field or the verdict with the way on, and what lies under it."""
     opened, row, build, stage = at.opened, at.check, at.opened.build, at.opened.stage
     power = gating.power_of(build, opened.facts)
+    overload = overloaded(build, opened.facts)
     carried, verdict = _carried(opened, row), _verdict(at)
     is_read = at.reading.measure.is_read
     state = opened.facts.check_states.get(row.pk)
@@ -65,10 +66,10 @@ def work_context(at: AtCheck, form=None) -> dict:
         "carried": carried,
         "shows_form": shows_form,
         "earlier": [reading for reading in verdict["readings"] if shows_form or reading is not verdict["last"]],
-        "next": next_up(build, stage, opened.facts, row, power),
+        "next": next_but_for(overload, build, stage, opened.facts, row, power),
         "power": power,
         "stopped": stops.active_stop(build, power),
-        "overload": None if opened.facts.stops else overloaded(build, opened.facts),
+        "overload": None if opened.facts.stops else overload,
         "band": at.reading.band,
         **_lock(at, power, shows_form),
         **verdict,

@@ -86,6 +86,11 @@ def after_stage(build: Build, facts: Facts, power=None) -> NextUp:
 def next_up(build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp:
     """The next step or reading of this stage, or the next stage. While a reading may mean an overload, nothing live is
     next: first the power off, then its cause. `power`: the build's, if at hand."""
-    if overload := overloaded(build, facts):
+    return next_but_for(overloaded(build, facts), build, stage, facts, after, power)
+
+
+def next_but_for(overload, build: Build, stage: Stage, facts: Facts, after=None, power=None) -> NextUp:
+    """As `next_up`, for a caller that has asked for the `overload` already."""
+    if overload:
         return _find_cause(build, stage, overload.check_row, power or gating.power_of(build, facts))
     return in_stage(build, stage, facts, after, power) or after_stage(build, facts, power)
