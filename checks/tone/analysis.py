@@ -12,11 +12,12 @@ from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
 from checks.tone.noise import Noise, measure_noise
 from checks.tone.response import Response, measure_response
-from checks.tone.sources import Signal, SignalPlan
+from checks.tone.sides import Sides, is_one, sides_of
+from checks.tone.sources import LEAD, STEP_SECONDS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
 from checks.tone.steadiness import LOWERED, fall_after_sweep
 from checks.tone.steps import Step, end_of_steps, measure_steps
-from checks.tone.survey import Stretch, Survey, Surveyor
+from checks.tone.survey import ACTIVE, Stretch, Survey, Surveyor
 from checks.tone.trust import (
     Doubt,
     Remark,
@@ -26,6 +27,7 @@ from checks.tone.trust import (
     doubts_of_hum,
     doubts_of_losses,
     doubts_of_response,
+    doubts_of_sides,
     doubts_of_silence,
     doubts_of_survey,
     doubts_of_swing,
@@ -60,15 +62,46 @@ class Analysis:
         return not any(remark.is_fatal for remark in self.remarks)
 
 
-def analyse(plan: SignalPlan, rate: int, channels: int, blocks: Blocks) -> tuple[Analysis, ...]:
-    """One Analysis a channel. Raises ChecksError for a recording that is empty, too short or holds no numbers."""
+def analyse(
+    plan: SignalPlan, rate: int, channels: int, blocks: Blocks, *, is_stereo: bool = False
+) -> tuple[Analysis, ...]:
+    """One Analysis a channel; `is_stereo`: figures of both channels are asked for.
+
+    Raises ChecksError for a recording that is empty, too short or holds no numbers.
+    """
     surveyor = Surveyor(rate, channels)
     for block in blocks():
         surveyor.add(block)
     surveys = surveyor.finish()
     if plan.signal in (Signal.SWEEP, Signal.STEPS):
-        return tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
-    return _analyse_spectra(plan, rate, surveys, blocks)
+        found = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
+    else:
+        found = _analyse_spectra(plan, rate, surveys, blocks)
+    return _with_sides(found, plan, rate, blocks, is_stereo) if channels == 2 else found
+
+
+def _with_sides(found: tuple[Analysis, ...], plan, rate: int, blocks: Blocks, is_stereo: bool) -> tuple[Analysis, ...]:
+    """With what is known of which channel is which. In silence nothing was sent."""
+    if plan.signal is Signal.SILENCE:
+        return found
+    begins = _begins(found, plan)
+    lead = [*cut(blocks(), Stretch(max(0, begins - round(LEAD * rate)), begins))]
+    body = [*cut(blocks(), Stretch(begins, begins + rate))]
+    sides = sides_of(np.concatenate(lead), rate) if lead else Sides.UNKNOWN
+    doubts = tuple(doubts_of_sides(sides, bool(body) and is_one(np.concatenate(body)), is_stereo))
+    return tuple(replace(one, remarks=(*one.remarks, *doubts)) for one in found)
+
+
+def _begins(found: tuple[Analysis, ...], plan: SignalPlan) -> int:
+    """The sample at which the signal begins, in the louder channel."""
+    loudest = max(found, key=lambda one: one.survey.peak)
+    if loudest.response is not None:
+        return loudest.response.begins
+    survey = loudest.survey
+    if plan.signal is Signal.STEPS:
+        return max(0, end_of_steps(survey) - round(STEP_SECONDS * len(plan.levels) * survey.rate))
+    loud = np.flatnonzero(survey.frames >= ACTIVE * np.quantile(survey.frames, 0.95)) if len(survey.frames) else []
+    return int(loud[0]) * survey.frame if len(loud) else 0
 
 
 def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], blocks: Blocks) -> tuple[Analysis, ...]:

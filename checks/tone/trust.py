@@ -12,6 +12,7 @@ from checks.tone.hum import Hum
 from checks.tone.intermodulation import Intermodulation
 from checks.tone.lines import Frequency, measure_line, strongest
 from checks.tone.response import Response
+from checks.tone.sides import Sides
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
 from checks.tone.steadiness import SWING
@@ -58,6 +59,9 @@ class Doubt(StrEnum):
     LEVEL_DRIFTS = "level drifts"
     LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
     NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
+    SWAPPED = "channels swapped"  # left was recorded on the right
+    MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
+    SIDES_UNKNOWN = "sides unknown"  # nothing tells which channel is which
     COMPRESSED = "compressed"  # the amplifier's gain fell under the sweep; by how much, as a share
 
 
@@ -76,6 +80,8 @@ FATAL = frozenset(
         Doubt.LEVEL_CONTROLLED,
         Doubt.NARROW_BAND,
         Doubt.COMPRESSED,
+        Doubt.SWAPPED,
+        Doubt.MIXED,
     }
 )
 
@@ -172,6 +178,16 @@ def doubts_of_response(response: Response) -> Iterator[Remark]:
         yield Remark(Doubt.COMPRESSED, response.compression)
     if response.cut_off:
         yield Remark(Doubt.NARROW_BAND, response.cut_off)
+
+
+def doubts_of_sides(sides: Sides, is_one: bool, is_stereo: bool) -> Iterator[Remark]:
+    """`is_one`: both channels are the same samples; `is_stereo`: figures of both are asked for."""
+    if sides is Sides.SWAPPED:
+        yield Remark(Doubt.SWAPPED)
+    elif is_stereo and (sides is Sides.MIXED or is_one):
+        yield Remark(Doubt.MIXED)
+    elif is_stereo and sides is Sides.UNKNOWN:
+        yield Remark(Doubt.SIDES_UNKNOWN)
 
 
 def doubts_of_swing(times: float) -> Iterator[Remark]:

@@ -10,8 +10,9 @@ from builds.bench.readings.context import context_of
 from builds.bench.readings.taking import add_reading
 from builds.bench.recordings.calibration import calibration_of
 from builds.bench.recordings.files import blocks_of
-from builds.bench.recordings.plans import as_table, plan_from, wanted_of
+from builds.bench.recordings.plans import Wanted, as_table, plan_from, wanted_of
 from builds.bench.recordings.results import results_of
+from builds.bench.recordings.twins import twin_of
 from builds.jobs.registry import job
 from checks.errors import ChecksError
 from checks.tone.analysis import Analysis, analyse
@@ -23,7 +24,7 @@ KIND = "recording"
 @job(KIND)
 def analyse_recording(report, pk: int) -> None:
     """Measure it once, whatever becomes of the figures. What calibrates it goes first, should two workers overtake."""
-    recording = Recording.objects.select_related("build", "stage").get(pk=pk)
+    recording = Recording.objects.select_related("build__revision", "stage").get(pk=pk)
     waiting = [recording] if recording.state == Recording.State.WAITING else []
     waiting = [*_calibrating(recording), *waiting]
     for done, row in enumerate(waiting):
@@ -35,13 +36,17 @@ def _calibrating(recording: Recording) -> list[Recording]:
     """Earlier recordings of the same build that a meter was read with and that nobody has measured yet."""
     waiting = Recording.objects.filter(build=recording.build_id, state=Recording.State.WAITING)
     earlier = waiting.filter(at__lte=recording.at).exclude(meter_volts="").exclude(pk=recording.pk)
-    return list(earlier.select_related("build", "stage").order_by("at"))
+    return list(earlier.select_related("build__revision", "stage").order_by("at"))
 
 
 def _measure(recording: Recording) -> None:
     try:
         channels = analyse(
-            plan_from(recording.plan), recording.rate, recording.channels, lambda: blocks_of(recording.file)
+            plan_from(recording.plan),
+            recording.rate,
+            recording.channels,
+            lambda: blocks_of(recording.file),
+            is_stereo=_is_stereo(recording),
         )
     except ChecksError as error:
         _refuse(recording, error)
@@ -51,6 +56,17 @@ def _measure(recording: Recording) -> None:
     except Exception:  # whoever waits for it is told; the job's log says why
         _refuse(recording, ChecksError("Measuring broke.", code="broke"))
         raise
+
+
+def _wanted(recording: Recording) -> Wanted | None:
+    wanted = wanted_of(recording.stage) if recording.stage_id else []
+    return next((w for w in wanted if as_table(w.plan) == recording.plan), None)
+
+
+def _is_stereo(recording: Recording) -> bool:
+    """Are figures of both channels asked for?"""
+    wanted = _wanted(recording)
+    return wanted is not None and wanted.channels == 2
 
 
 def _refuse(recording: Recording, error: ChecksError) -> None:
@@ -66,6 +82,10 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
         return  # another worker was quicker
     scale = None if recording.is_loopback else calibration_of(recording, channels[0])
     recording.results = [results_of(channel, scale) for channel in channels]
+    twin = twin_of(recording, recording.results) if recording.stage_id else None
+    if twin is not None:
+        _refuse(recording, ChecksError("Sent before.", code="another-build", serial=twin.build.serial))
+        return
     recording.scale, recording.scale_u = (scale.value, scale.u) if scale else (None, None)
     recording.state = Recording.State.ANALYSED
     recording.save(update_fields=["results", "scale", "scale_u", "state"])
@@ -74,7 +94,7 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
 
 
 def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
-    signal = next((w for w in wanted_of(recording.stage) if as_table(w.plan) == recording.plan), None)
+    signal = _wanted(recording)
     facts, refused = facts_of(build), {}
     for check, request in signal.checks if signal else ():
         try:
@@ -84,7 +104,8 @@ def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
             refused[check.key] = {"code": "no-channel", "params": {}}
             continue
         except ChecksError as error:
-            refused[check.key] = {"code": error.code, "params": error.params}
+            is_unread = error.code == "no-calibration" and recording.meter_volts
+            refused[check.key] = {"code": "meter-frequency" if is_unread else error.code, "params": error.params}
             continue
         _taken, facts = add_reading(
             build, judged, judged.shown, facts, by=recording.by, at=recording.at, entry_key=uuid4(), is_slip=False

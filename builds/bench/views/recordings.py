@@ -80,7 +80,7 @@ def signal(request, pk, key, number):
     """A test signal as a sound file."""
     build = access.visible_build(request.user, pk)
     chosen = _numbered(wanted_of(stage_of(build, key)), number)
-    answer = HttpResponse(wav_bytes(chosen.plan), content_type="audio/wav")
+    answer = HttpResponse(wav_bytes(chosen.plan, chosen.channels), content_type="audio/wav")
     answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
     answer["Cache-Control"] = "private, max-age=86400"
     return answer

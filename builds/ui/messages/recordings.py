@@ -100,6 +100,18 @@ _TEXTS = {
         )
         % {"hertz": format_figure(hertz, "Hz", 2)}
     ),
+    Doubt.SWAPPED: lambda n: _(
+        "Left and right are swapped: the mark in the test signal’s left channel was recorded on the right. Check the "
+        "cables from the player to the sound card, then record again."
+    ),
+    Doubt.MIXED: lambda n: _(
+        "Both channels of the recording contain the same signal, so neither shows one channel of the amplifier. Switch "
+        "off mono playback, mono recording and mixing, then record again."
+    ),
+    Doubt.SIDES_UNKNOWN: lambda n: _(
+        "Nothing in this recording shows which channel is left. Play the test signal from this page, and start "
+        "recording before it begins."
+    ),
     Doubt.COMPRESSED: lambda share: (
         _(
             "The gain fell by about %(share)s during the sweep, so the response looks flatter than it is. Turn the "

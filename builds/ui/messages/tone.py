@@ -61,6 +61,17 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "no-calibration": lambda p: _(
         "Type the AC volts that your meter showed, so that the recording can be read in volts."
     ),
+    "meter-frequency": lambda p: _(
+        "The meter reading sets no scale: the channel with the tone cannot be used, or your meter’s manual does not "
+        "state AC volts at this frequency. Record a tone of 1 kHz first, with the meter’s reading."
+    ),
+    "another-build": lambda p: (
+        _(
+            "This is the same recording as one of build %(serial)s, so it does not show this amplifier. Record this "
+            "build and send that."
+        )
+        % p
+    ),
     "not-reached": lambda p: _("The amplifier was not driven that far. Turn the level up and record again."),
     "no steps found": lambda p: _(
         "The steps of the test signal were not found. Record the whole signal, with automatic level control off."

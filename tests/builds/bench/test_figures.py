@@ -168,6 +168,46 @@ def test_without_a_calibration_volts_are_not_guessed(client, build):
     assert not Reading.objects.exists()
 
 
+def test_the_recording_of_another_build_is_not_this_one_s(client, build):
+    """One file sent for two builds passed both."""
+    other = factories.make_build(revision=build.revision, builder=build.builder)
+    acknowledge(current_or_new(other), build.revision.stages.get(), None)
+    noise = 1e-5 * np.random.default_rng(3).standard_normal(len(tone()))
+    send(client, build, 1, sound(tone() + noise), meter_volts="2.83")
+    send(client, other, 1, sound(tone() + noise), meter_volts="3.00")
+    refused = other.recordings.get()
+    assert (refused.state, refused.error["code"]) == ("refused", "another-build")
+    assert refused.error["params"]["serial"] == build.serial and not other.readings.exists()
+    send(client, other, 1, sound(tone() + noise[::-1]), meter_volts="3.00")
+    send(client, build, 1, sound(tone() + noise), meter_volts="2.83")  # the same build may send it again
+    assert other.recordings.filter(state="analysed").count() == 1 and build.readings.count() == 4
+
+
+STEREO = GUIDE.replace(b'recording = { signal = "tone" }', b'recording = { signal = "tone", channel = "right" }', 1)
+
+
+def test_swapped_channels_give_no_reading_and_the_marked_signal_is_offered(client):
+    revision = store_guide(read_guide(STEREO), factories.make_designer())
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    played = client.get(reverse("bench:signal", args=[build.pk, "sign-off", 1])).content
+    sent, rate = soundfile.read(io.BytesIO(played), always_2d=True)
+    assert sent.shape[1] == 2 and rate == 48_000
+    left, right = (0.4 * x + 0.004 * x**2 + 1e-5 * n for x, n in zip(sent.T, noises(len(sent)), strict=True))
+    send(client, build, 1, sound(np.column_stack([right, left])), meter_volts="2.83")
+    assert not Reading.objects.exists()
+    doubts = [{r["doubt"] for r in table["remarks"]} for table in Recording.objects.get().results]
+    assert doubts == [{"channels swapped"}] * 2
+    send(client, build, 1, sound(np.column_stack([left, right])), meter_volts="2.83")
+    assert {reading.check_row.key for reading in Reading.objects.all()} == {"thd", "volts"}
+
+
+def noises(count):
+    return np.random.default_rng(4).standard_normal((2, count))
+
+
 def test_a_clipped_recording_gives_no_reading_and_says_so(client, build):
     send(client, build, 1, sound(np.clip(4 * tone(), -1, 1)), meter_volts="2.83")
     recording = Recording.objects.get()
