@@ -1,16 +1,19 @@
 """The map of points over all builds: the median at each point and the reading farthest from what is expected."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from builds.bench.models import CheckStatus
 from builds.guides.circuit.stored import attach
 from builds.guides.figures import band_for
-from builds.guides.models import Check
+from builds.guides.models import Check, Stage
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import expected_text, format_figure, signed_percent
 from builds.ui.messages.outcomes import style_of
+from checks.outcomes import Outcome
+
+OFF = (Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF)
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,29 @@ class PointOverBuilds:
             (shown.expected or "–", f"~ {shown.median_text}", f"{worst.symbol} {shown.worst_text}"),
             worst.css,
         )
+
+
+@dataclass(frozen=True)
+class StagePoints:
+    """What one stage reads of the points. `is_open`: shown unfolded, as the first with a reading out of band is."""
+
+    stage: Stage
+    lines: tuple[tuple[MapPoint, CheckOverBuilds], ...]
+    is_open: bool = False
+
+    @property
+    def off(self) -> int:
+        """Checks whose farthest reading is out of band."""
+        return sum(line.worst is not None and line.worst[3] in OFF for _point, line in self.lines)
+
+
+def by_stage(rows: list[PointOverBuilds], stages: list[Stage]) -> list[StagePoints]:
+    """The points of each stage that reads any, in the guide's order, the first with a reading out of band open."""
+    lines = [(row.point, line) for row in rows for line in row.checks]
+    groups = [StagePoints(s, tuple(pair for pair in lines if pair[1].check.stage_id == s.pk)) for s in stages]
+    groups = [group for group in groups if group.lines]
+    first = next((group for group in groups if group.off), None)
+    return [replace(group, is_open=group is first) for group in groups]
 
 
 def points_over_builds(revision, points: list[MapPoint]) -> list[PointOverBuilds]:

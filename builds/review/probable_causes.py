@@ -20,6 +20,7 @@ from checks.diagnosis import Ranking, Suggestion, next_reading, rank
 from checks.outcomes import Outcome
 
 LEAST = 0.15  # causes at least so likely are shown
+LIKELY_MISTAKE = 0.5
 A_PAGE = 20  # ranking one build takes a hundredth of a second or two
 MOST_CACHED = 2000  # rankings kept in memory, by the readings they are of
 OFF = (Outcome.OUT_OF_BAND.value, Outcome.SWITCH_OFF.value)
@@ -36,6 +37,12 @@ class BuildCauses:
     causes: tuple[Cause, ...]
     suggestion: Suggestion | None
     confirmed: tuple[str, ...]  # what it was, as the designer has said
+
+    @property
+    def is_explained(self) -> bool:
+        """Is there a cause to confirm, a mistake in many readings, or a cause that is confirmed?"""
+        mistake = self.ranking.mistake
+        return bool(self.causes or self.confirmed or (mistake and mistake.probability > LIKELY_MISTAKE))
 
 
 def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCauses]]:

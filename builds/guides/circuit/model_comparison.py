@@ -81,6 +81,11 @@ class ModelComparison:
         return sentences
 
     @property
+    def differs(self) -> bool:
+        """Does the guide's own figure or band disagree with the circuit?"""
+        return bool(self.outside or self.apart or self.cuts)
+
+    @property
     def outside(self) -> bool:
         """Does the guide's own figure lie outside what good builds read?"""
         return bool(self.model and self.guide is not None and not self.model["low"] <= self.guide <= self.model["high"])
@@ -114,9 +119,13 @@ class StageComparison:
         return any(row.outside for row in self.rows)
 
     @property
-    def differing(self) -> int:
-        """Checks whose own figures or band do not agree with the circuit."""
-        return sum(bool(row.outside or row.apart or row.cuts) for row in self.rows)
+    def differing(self) -> tuple[ModelComparison, ...]:
+        """Checks whose own figures or band disagree with the circuit."""
+        return tuple(row for row in self.rows if row.differs)
+
+    @property
+    def agreeing(self) -> tuple[ModelComparison, ...]:
+        return tuple(row for row in self.rows if not row.differs)
 
 
 def compare_stages(revision, guide, detail: dict) -> list[StageComparison]:

@@ -66,7 +66,8 @@ def _response(row: dict, guide) -> dict:
     clip = row["clipping"]
     limit = {"level": format_figure(clip["input_volts"], "V"), "ref": clip["ref"]} if clip else None
     volts = row["output_volts"] and format_figure(row["output_volts"], "V")
-    return {**row, **place, **shown, **ohms, "limit": limit, "output_volts": volts}
+    load = row["load_ohms"] and format_figure(row["load_ohms"], "Ω")
+    return {**row, **place, **shown, **ohms, "load": load, "limit": limit, "output_volts": volts}
 
 
 def _assumed(row: dict) -> dict:

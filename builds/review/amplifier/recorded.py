@@ -16,6 +16,14 @@ def recordings_of(kit: Kit) -> list[Recording]:
     return sorted(rows, key=lambda row: (row.build.revision.letter, natural(row.build.serial), row.plan["signal"]))
 
 
+def by_signal(rows: list[Recording]) -> list[list[Recording]]:
+    """The recordings of each test signal together: only those can be compared."""
+    groups: dict[tuple, list[Recording]] = {}
+    for row in rows:
+        groups.setdefault((row.plan["signal"], *row.plan["hertz"]), []).append(row)
+    return [groups[signal] for signal in sorted(groups)]
+
+
 def reference_of(revision: Revision):
     """The build that this revision's are compared with; None until one is named."""
     reference = ReferenceBuild.objects.filter(revision=revision).select_related("build").first()

@@ -41,6 +41,8 @@ def faults(request, kit, letter):
             "job": job,
             "url": request.path,
             "rows": rows,
+            "explained": [row for row in rows if row.is_explained],
+            "unexplained": [row for row in rows if not row.is_explained],
             "page": page,
             "confirmed": confirmed,
             "every": prepared.faults if prepared else (),

@@ -13,7 +13,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.points_map.drawing import picture_map, schematic_map
 from builds.guides.points_map.points import map_points, mapped_pictures, stages_with_points
 from builds.guides.wiring.drawn import schematic_of
-from builds.review.point_map import points_over_builds
+from builds.review.point_map import by_stage, points_over_builds
 from builds.ui.drawings.schematic import ZOOMS
 
 
@@ -39,6 +39,7 @@ def point_map(request, kit, letter):
         {
             "revision": revision,
             "rows": rows,
+            "by_stage": by_stage(rows, guide.stages),
             "drawing": drawing,
             "address": reverse("guides:picture", args=[kit, letter, name]) if name else "",
             "picture": name,

@@ -12,7 +12,7 @@ from builds.guides.access import designers_revision
 from builds.review.amplifier.comparing import compare, names_of
 from builds.review.amplifier.folder import take_folder
 from builds.review.amplifier.forms import FolderForm
-from builds.review.amplifier.recorded import name_reference, recordings_of, reference_of
+from builds.review.amplifier.recorded import by_signal, name_reference, recordings_of, reference_of
 from builds.ui.row_numbers import row_number
 
 
@@ -29,6 +29,7 @@ def _page(request, revision, form: FolderForm | None = None, taken=()):
     context = {
         "revision": revision,
         "rows": rows,
+        "by_signal": by_signal(rows),
         "builds": Build.objects.filter(revision=revision).order_by("serial"),
         "reference": reference_of(revision),
         "problem": problem,
