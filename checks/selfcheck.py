@@ -63,7 +63,8 @@ class SelfCheck:
 
 
 def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
-    """Judge what the meter shows on a piece. Raises ChecksError for a reading in another unit."""
+    """Judge what the meter shows on a piece. Raises ChecksError for a reading in another unit, with digits left off
+    (code "digits") and of a battery the wrong way round (code "swapped")."""
     unit = KINDS[piece.function]
     if reading.unit not in ("", unit):
         raise ChecksError(
@@ -72,12 +73,25 @@ def self_check(reading: Quantity, piece: Piece, meter: MeterSpec) -> SelfCheck:
     if reading.over_range:
         return SelfCheck(Trim.OUT_OF_TRIM, 0.0, piece.value)
     shown = reading.number
+    if shown < 0 and piece.function == "dc volts":
+        raise ChecksError("The probes are the wrong way round.", argument="reading", code="swapped")
+    _refuse_missing_digits(reading.resolution or 0.0, piece, meter)
     allowed = half_width(shown, meter.accuracy_of(piece.function), reading.resolution or 0.0, meter.range_for(shown))
     allowed += (reading.resolution or 0.0) / 2
     error = shown - piece.value
     p = _inside(error - piece.tolerance.plus * piece.value, error + piece.tolerance.minus * piece.value, allowed)
     trim = Trim.IN_TRIM if p >= IN_AT else Trim.OUT_OF_TRIM if p <= OUT_AT else Trim.TOO_CLOSE
     return SelfCheck(trim, p, piece.value, shown, error, allowed)
+
+
+def _refuse_missing_digits(resolution: float, piece: Piece, meter: MeterSpec) -> None:
+    """Digits left off may not widen what a meter is allowed: its last digits must be worth less than the piece's own
+    range, or than the statement's per cent."""
+    accuracy = meter.accuracy_of(piece.function)
+    digits = (0 if accuracy.full_scale else accuracy.digits) + 0.5
+    width = max(piece.tolerance.plus + piece.tolerance.minus, 2 * accuracy.percent / 100) * piece.value
+    if digits * resolution > width:
+        raise ChecksError("Digits are missing.", argument="reading", code="digits")
 
 
 def _inside(low: float, high: float, allowed: float) -> float:

@@ -85,7 +85,9 @@ def meanings(text: str, button: str, unit: str, in_milliohms: bool = False) -> l
         number = float(f"{whole or '0'}.{part}")
         powers = {-3, 6} if letter == "m" and unit == "Ω" else {POWERS.get(letter.replace("R", "").replace("r", ""), 0)}
         return [Meaning(number * 10.0**power) for power in sorted(powers)]
-    split = re.fullmatch(r"([+-]?\s*[\d.,'’ ]*?\d[\d.,'’ ]*?)(?:[eE]([+-]?\d{1,2}))?\s*([^\d\s]*(?: [^\d\s]+)?)", body)
+    split = re.fullmatch(
+        r"([+-]?\s*[\d.,'’ ]*?\d[\d.,'’ ]*?)(?:[eE]([+-]?\d{1,2}))?\s*((?:[^\d\s.,][^\d\s]*)?(?: [^\d\s]+)?)", body
+    )
     if not split:
         return []
     number, exponent, word = split.groups()

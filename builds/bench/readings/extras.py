@@ -6,9 +6,9 @@ from builds.bench.models import Build, ExtraReading
 from builds.bench.readings.entry_keys import add_once, sent_before
 from checks.diagnosis import Observation, Prepared
 from checks.diagnosis.place import Place
-from checks.entry import parse_reading
+from checks.entry import parse_reading, refuse_lone_one
 from checks.errors import ChecksError
-from checks.meter import PRESETS, measure
+from checks.meter import PRESETS, Measurement, MeterSpec, measure
 from checks.outcomes import Outcome
 
 
@@ -23,15 +23,21 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
     entered = {"build": build, "place": place.name, "typed": typed.strip()[:40], "by": by}
     if already := sent_before(ExtraReading, entry_key, entered):
         return already
-    meter = build.meter.as_spec() if build.meter else PRESETS["basic"][1]
+    measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"][1])
+    kept = {"value": measured.value, "u": measured.u}
+    return add_once(ExtraReading, entry_key, entered, part=place.part, **kept)[0]
+
+
+def read_ohms(typed: str, meter: MeterSpec) -> Measurement:
+    """What a meter showed between two points, with nothing to judge it by. Raises ChecksError for what cannot be
+    read, or not be told apart."""
     quantity = parse_reading(typed, "Ω", "resistance")
     if (quantity.value or 0.0) < 0:
         raise ChecksError(
             "An ohmmeter below zero sees a voltage.", argument="text", code="negative", function="resistance"
         )
-    measured = measure(quantity, "resistance", meter)
-    value = None if quantity.over_range else measured.value
-    return add_once(ExtraReading, entry_key, entered, part=place.part, value=value, u=measured.u or 0.0)[0]
+    refuse_lone_one(quantity, meter)
+    return measure(quantity, "resistance", meter)
 
 
 def observed_by_build(builds: list[Build]) -> dict[int, list[Observation]]:

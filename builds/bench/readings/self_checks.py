@@ -5,10 +5,11 @@ from builds.bench.models import Build, MeterCheck
 from builds.bench.models.meter_checks import PIECE_FUNCTIONS
 from builds.bench.readings.entry_keys import add_once, sent_before
 from builds.guides.guide_cache import Guide
-from checks.entry import parse_reading, thousand_slip
+from checks.entry import parse_reading, refuse_lone_one, thousand_slip
 from checks.errors import ChecksError
+from checks.meter import MeterSpec
 from checks.quantity import Tolerance, parse_quantity, parse_tolerance
-from checks.selfcheck import KINDS, Piece, Trim, self_check
+from checks.selfcheck import KINDS, Piece, SelfCheck, Trim, self_check
 
 USUAL = {"test resistor": 0.01, "test battery": 0.05}  # where the parts list states none (common practice)
 
@@ -35,21 +36,26 @@ def flagged(build: Build) -> list[MeterCheck]:
     return [row for row in latest_checks(build).values() if row.trim == Trim.OUT_OF_TRIM]
 
 
-def _meter_of(build: Build):
+def meter_of(build: Build) -> MeterSpec:
     """Raises ChecksError where none is chosen: there is nothing to check."""
     if build.meter is None:
         raise ChecksError("No meter is chosen.", argument="meter")
     return build.meter.as_spec()
 
 
-def likely_typing_error(build: Build, piece: Piece, typed: str):
-    """The Quantity that was probably meant where no meter shows what was typed; else None."""
-
-    def fits(shown):
-        return self_check(shown, piece, _meter_of(build)).trim is not Trim.OUT_OF_TRIM
-
+def judge(typed: str, piece: Piece, meter: MeterSpec) -> SelfCheck:
+    """Judge what a meter shows on a piece. Raises ChecksError for what cannot be read, or not be told apart."""
     shown = parse_reading(typed, KINDS[piece.function], piece.function)
-    return None if fits(shown) else thousand_slip(shown, fits)
+    refuse_lone_one(shown, meter)
+    return self_check(shown, piece, meter)
+
+
+def likely_typing_error(piece: Piece, typed: str, meter: MeterSpec):
+    """The Quantity that was probably meant where no meter shows what was typed; else None. Raises as `judge`."""
+    if judge(typed, piece, meter).trim is not Trim.OUT_OF_TRIM:
+        return None
+    shown = parse_reading(typed, KINDS[piece.function], piece.function)
+    return thousand_slip(shown, lambda meant: self_check(meant, piece, meter).trim is not Trim.OUT_OF_TRIM)
 
 
 def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> MeterCheck:
@@ -58,7 +64,7 @@ def take(build: Build, part, piece: Piece, typed: str, *, entry_key, by) -> Mete
     entered = {"build": build, "part": part, "typed": typed.strip()[:40], "by": by}
     if already := sent_before(MeterCheck, entry_key, entered):
         return already
-    judged = self_check(parse_reading(typed, KINDS[piece.function], piece.function), piece, _meter_of(build))
+    judged = judge(typed, piece, meter_of(build))
     error = None if judged.error is None else judged.error / piece.value
     more = {"meter": build.meter, "error": error, "trim": judged.trim.value, "params": judged.params}
     return add_once(MeterCheck, entry_key, entered, **more)[0]

@@ -47,7 +47,8 @@ def meter_check(request, pk):
 def _take(request, build, part, piece, form) -> bool:
     data = form.cleaned_data
     try:
-        meant = None if data["sure"] else self_checks.likely_typing_error(build, piece, data["typed"])
+        meter = self_checks.meter_of(build)
+        meant = None if data["sure"] else self_checks.likely_typing_error(piece, data["typed"], meter)
         if meant:
             form.put_question(meant, data["typed"])
             return False

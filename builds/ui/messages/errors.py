@@ -86,6 +86,9 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "digits": lambda p: _(
         "Your meter shows more digits, and they matter. Type all of them, for example 0.3 and not 0."
     ),
+    "swapped": lambda p: _(
+        "A minus on a good battery: the probes are the wrong way round. Swap them and measure again."
+    ),
     "lone-one": lambda p: _(
         "A 1 alone at the left of the display means over range, as OL does. Choose a higher range and measure again. "
         "If the meter does show one, type every digit: 1.00."
@@ -169,6 +172,7 @@ MESSAGES |= {
 WITHOUT = (
     "range",
     "digits",
+    "swapped",
     "lone-one",
     "over",
     "missing",
