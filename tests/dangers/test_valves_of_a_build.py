@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from builds.bench.gates.sittings import acknowledge, current_or_new
 from builds.bench.models import Build, FittedValve, ValveTest
 from builds.bench.offline.judging import rules_for
 from builds.bench.readings.context import band_at_line, context_of
@@ -344,3 +345,60 @@ def test_an_alternative_with_another_heater_is_refused():
 def test_alternatives_come_back_out_of_the_file_as_they_went_in(build):
     text = write_guide(build.revision)
     assert _read(text)["part"][4]["alternatives"] == ["12AU7", "ECC81"]
+
+
+def passed(build) -> set[str]:
+    return set(build.statuses.filter(passed=True).values_list("check_row__key", flat=True))
+
+
+def edge_of_the_guides(build) -> str:
+    """In band by the guide's figures, and out for a weak valve's."""
+    band = context_of(build, check_of(build, "cathode"), None).band
+    return f"{band.high - 0.2 * (band.high - band.low):.3f} V"
+
+
+def test_a_pass_does_not_outlive_a_band_that_test_figures_narrow_past_it(build, client):
+    cathode = check_of(build, "cathode")
+    first = take_reading(build, cathode, edge_of_the_guides(build), by=build.builder)
+    assert first.outcome == Outcome.IN_BAND and passed(build) == {"cathode"}
+    build = measured(build, 0.75)
+    assert passed(build) == set()
+    first.refresh_from_db()
+    assert first.outcome == Outcome.IN_BAND  # what was judged stays on record as it was
+    acknowledge(current_or_new(build), cathode.stage, 230.0)
+    client.force_login(build.builder, backend=BACKEND)
+    page = client.get(reverse("bench:check", args=[build.pk, "valve", "cathode"])).context
+    assert page["check_state"].is_outdated and page["shows_form"]
+
+
+def test_a_pass_that_the_new_figures_let_through_stays(build):
+    own = measured(build, 0.9)
+    value = context_of(own, check_of(own, "cathode"), None).guide_band.expected
+    build = factories.make_build(revision=build.revision)
+    take_reading(build, check_of(build, "cathode"), f"{value:.3f} V", by=build.builder)
+    assert passed(build) == {"cathode"}
+    assert passed(measured(build, 0.9)) == {"cathode"}
+
+
+def test_a_reading_before_the_test_confirms_none_after_it(build):
+    take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
+    build = measured(build, 0.9)
+    band = context_of(build, check_of(build, "cathode"), None).band
+    close = f"{band.high * 0.999:.2f} V"
+    assert outcome(build, "cathode", close) == Outcome.TOO_CLOSE
+    take_reading(build, check_of(build, "cathode"), close, by=build.builder)
+    assert passed(build) == set()
+    take_reading(build, check_of(build, "cathode"), close, by=build.builder)
+    assert passed(build) == {"cathode"}
+
+
+def test_another_type_noted_later_asks_for_what_its_figures_would_not_pass(build):
+    take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
+    assert passed(fitted(build, "ECC81")) == set()
+
+
+def test_a_signed_off_build_keeps_what_it_was_signed_off_with(build):
+    take_reading(build, check_of(build, "cathode"), edge_of_the_guides(build), by=build.builder)
+    Build.objects.filter(pk=build.pk).update(finished_at="2026-01-05T10:00Z")
+    build.refresh_from_db()
+    assert passed(measured(build, 0.75)) == {"cathode"}

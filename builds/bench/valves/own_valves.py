@@ -8,6 +8,7 @@ from django.db import transaction
 from builds.bench.models import Build, FittedValve, ValveTest
 from builds.bench.valves import fitting
 from builds.bench.valves.as_fitted import guide_with
+from builds.bench.valves.rejudged import reopen_narrowed
 from builds.guides.alternatives import is_guides_type, is_same_type, own_type, permitted_types
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.stored import figures_with
@@ -25,6 +26,8 @@ def settle(build: Build) -> None:
     if now != build.own_valves:
         build.own_valves, build.valve_figures = now, None
         build.save(update_fields=["own_valves", "valve_figures"])
+        if not found:  # the guide's own figures hold again; others have to be worked out first
+            reopen_narrowed(build)
     ask_for_figures(build)
 
 
@@ -47,6 +50,7 @@ def make_valve_figures(report, build_pk: int) -> str:
         if now.own_valves == own:
             now.valve_figures = figures
             now.save(update_fields=["valve_figures"])
+            reopen_narrowed(now)
     return figures.key
 
 

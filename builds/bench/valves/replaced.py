@@ -22,8 +22,10 @@ def reopen_checks(build: Build, ref: str) -> int:
 
 
 def is_changed_since(build: Build, check: Check, moment: datetime) -> bool:
-    """Was a valve that this check reads changed after a moment? One query where none was."""
-    refs = set(build.valves.filter(why__in=SWAPS, at__gt=moment).values_list("ref", flat=True))
+    """Was a valve that this check reads changed, or tested, after a moment? One query where none was."""
+    swapped = build.valves.filter(why__in=SWAPS, at__gt=moment).order_by().values_list("ref")
+    tested = build.valve_tests.filter(at__gt=moment).order_by().values_list("ref")
+    refs = {ref for (ref,) in swapped.union(tested)}
     return any(check in checks_at(build, ref) for ref in refs)
 
 

@@ -1,0 +1,51 @@
+"""What passed by figures that hold no longer: a valve's test figures, or another type, move and narrow a build's bands
+after readings were taken."""
+
+from builds.bench.models import Build, CheckStatus
+from builds.bench.readings.context import ReadingContext, context_of
+from checks.errors import ChecksError
+from checks.measures import measure_of
+from checks.meter import Measurement
+from checks.outcomes import Outcome
+from checks.verdict import judge_at_line
+
+PASSING = (Outcome.IN_BAND, Outcome.TOO_CLOSE)
+
+
+def reopen_narrowed(build: Build) -> list[CheckStatus]:
+    """Let no reading pass its check that this build's figures, as they are now, would not let pass. Each stays on
+    record as it was judged, and so does a concession. Returns what passes no longer. Nothing changes once a build is
+    signed off."""
+    if build.finished_at:
+        return []
+    rows = build.statuses.filter(passed=True, outcome__in=PASSING, check_row__stage__power="on")
+    lost = [row for row in rows.select_related("latest", "check_row__stage__revision") if not _still_passes(build, row)]
+    CheckStatus.objects.filter(pk__in=[row.pk for row in lost]).update(passed=False)
+    return lost
+
+
+def _still_passes(build: Build, status: CheckStatus) -> bool:
+    reading = status.latest
+    context = context_of(build, status.check_row, reading.mains_volts)
+    if context.is_waiting or (context.band and _limits(context) == (reading.low, reading.high)):
+        return True
+    found = _judged(context, reading)
+    return found == Outcome.IN_BAND or found == reading.outcome == Outcome.TOO_CLOSE
+
+
+def _limits(context: ReadingContext) -> tuple:
+    return context.band and (context.band.low, context.band.high)
+
+
+def _judged(context: ReadingContext, reading) -> str | None:
+    """The outcome of a reading kept, by the band as it is now; its uncertainty holds what the mains adds already."""
+    if context.band is None:
+        return None
+    over = reading.over_range or reading.below_range
+    measured = Measurement(
+        reading.true_value, reading.u, reading.true_value, over_range=over, is_below=reading.below_range
+    )
+    try:
+        return judge_at_line(measured, context.band, unit=measure_of(context.check.measure).unit).outcome
+    except ChecksError:
+        return None
