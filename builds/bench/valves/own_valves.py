@@ -26,7 +26,7 @@ def settle(build: Build) -> None:
     if now != build.own_valves:
         build.own_valves, build.valve_figures = now, None
         build.save(update_fields=["own_valves", "valve_figures"])
-        if not found:  # the guide's own figures hold again; others have to be worked out first
+        if not now:  # the guide's own figures hold again; others have to be worked out first
             reopen_narrowed(build)
     ask_for_figures(build)
 
