@@ -40,7 +40,7 @@ def signal_message(error: ChecksError) -> str:
 def signal_label(signal: dict | None, probes) -> str:
     """What the builder connects before the reading; empty where nothing is stated."""
     stated = stated_signal(signal)
-    if stated is None:
+    if signal is None or stated is None:
         return ""
     sentences = []
     if stated.signal.into:

@@ -39,7 +39,7 @@ class Hit:
     @property
     def film(self):
         """The moment in a video that shows it: the step's, else the part's own, else the stage's."""
-        own = self.row.film if self.kind is Kind.PART else None
+        own = self.row.film if isinstance(self.row, Part) else None
         films = (self.step and self.step.film, own, self.stage and self.stage.film)
         return next((film for film in films if film), None)
 
@@ -77,7 +77,7 @@ def _entries(guide: Guide):
     for stage in guide.stages:
         numbers = {step.pk: n for n, step in enumerate(stage.steps.all(), 1)}
         for item in stage.items:
-            if item.is_check:
+            if isinstance(item, Check):
                 yield _check_entry(guide, stage, item)
                 continue
             parts = [guide.parts[ref] for ref in item.parts if ref in guide.parts]

@@ -114,7 +114,7 @@ def _await_figures(revision):
     if not left_to_model(revision):
         return
     figures, job = figures_or_job(revision)
-    if not figures and job.state == job.State.FAILED:
+    if not figures and job and job.state == job.State.FAILED:
         raise NotReady(
             _("Some checks are left to the circuit, and its figures could not be computed. %(error)s")
             % {"error": job.error_message}

@@ -47,7 +47,7 @@ def _age_mark(name: str) -> float:
 
 def _known_files() -> set[str]:
     """The files that rows name: photos, pictures, archives; and pictures that an undo would bring back."""
-    known = set()
+    known: set[str] = set()
     for model in apps.get_models():
         for name in [f.name for f in model._meta.fields if isinstance(f, FileField)]:
             known.update(model._base_manager.exclude(**{name: ""}).values_list(name, flat=True))

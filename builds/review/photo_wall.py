@@ -24,7 +24,7 @@ def photo_steps(revision: Revision, stage_key: str = "") -> list[StepPhotos]:
     guide."""
     guide = load_guide(revision)
     rows = Photo.objects.filter(build__revision=revision, step__isnull=False, snag=None).select_related("build")
-    by_step: dict[int, list[Photo]] = {}
+    by_step: dict[int | None, list[Photo]] = {}
     for photo in rows:
         by_step.setdefault(photo.step_id, []).append(photo)
     entries = [

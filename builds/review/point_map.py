@@ -1,5 +1,6 @@
 """The map of points over all builds: the median at each point and the reading farthest from what is expected."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
@@ -11,6 +12,7 @@ from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import expected_text, format_figure, signed_percent
 from builds.ui.messages.outcomes import style_of
+from checks.band import Band
 from checks.outcomes import Outcome
 
 OFF = (Outcome.OUT_OF_BAND, Outcome.SWITCH_OFF)
@@ -22,7 +24,7 @@ class CheckOverBuilds:
     outcome) of the reading farthest from the expected one."""
 
     check: Check
-    band: object | None
+    band: Band | None
     median: float | None
     worst: tuple | None
     builds: int
@@ -53,7 +55,7 @@ class PointOverBuilds:
     @property
     def chip(self) -> Chip:
         shown = next(row for row in self.checks if row.check is self.point.shown)
-        if not shown.builds:
+        if shown.worst is None:
             return Chip(self.point.number, (shown.expected or "–",))
         worst = style_of(shown.worst[3])
         return Chip(
@@ -77,7 +79,7 @@ class StagePoints:
         return sum(line.worst is not None and line.worst[3] in OFF for _point, line in self.lines)
 
 
-def by_stage(rows: list[PointOverBuilds], stages: list[Stage]) -> list[StagePoints]:
+def by_stage(rows: list[PointOverBuilds], stages: Sequence[Stage]) -> list[StagePoints]:
     """The points of each stage that reads any, in the guide's order, the first with a reading out of band open."""
     lines = [(row.point, line) for row in rows for line in row.checks]
     groups = [StagePoints(s, tuple(pair for pair in lines if pair[1].check.stage_id == s.pk)) for s in stages]

@@ -99,15 +99,15 @@ def strip(band, readings) -> Strip:
         Needle(at, line - 4 - step * level, line - 4 - step * level - max(1.5, step - GAP), last, label)
         for at, level, last, label in placed
     )
-    wide = [
-        None if at is None else _wide(at)
-        for at in (scale.low_x, scale.high_x, scale.expected_x, scale.stop_from, scale.stop_low_to)
-    ]
     band_x = _wide(scale.band_x)
     return Strip(
         band_x,
         _wide(scale.band_x + scale.band_width) - band_x,
-        *wide,
+        _wide_or_none(scale.low_x),
+        _wide_or_none(scale.high_x),
+        _wide_or_none(scale.expected_x),
+        _wide_or_none(scale.stop_from),
+        _wide_or_none(scale.stop_low_to),
         needles,
         _far(readings, low, high, x, scale),
         line + FOOT,
@@ -119,10 +119,15 @@ def _wide(at: float) -> float:
     return LEFT + (at - narrow.LEFT) * (RIGHT - LEFT) / (narrow.RIGHT - narrow.LEFT)
 
 
+def _wide_or_none(at: float | None) -> float | None:
+    return None if at is None else _wide(at)
+
+
 def _stacked(readings, x) -> tuple[list, int]:
     """([(x, level, is last, label)], levels): each needle on the lowest level that is free there. From left to
     right."""
-    placed, ends = [], []  # of each level, where its last needle is
+    placed: list[tuple] = []
+    ends: list[float] = []  # of each level, where its last needle is
     for value, last, label in readings:
         at = x(value)
         level = next((n for n, end in enumerate(ends) if at - end >= APART), len(ends))

@@ -34,7 +34,9 @@ class ConfirmedCauses:
         return by_check
 
     def _may_move(self, key: str, name: str) -> bool:
-        fault = next((f for f in self.prepared.faults if f.key == key), None) if self.prepared else None
+        if self.prepared is None:
+            return True
+        fault = next((f for f in self.prepared.faults if f.key == key), None)
         if fault is None:
             return True
         return moves_check(self.prepared, fault, name)

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
+from builds.bench.models import CheckStatus
 from builds.bench.readings.context import band_at_line
 from builds.guides.models import Check
 from builds.guides.points_map.points import MapPoint
 from builds.ui.drawings.chips import Chip
 from builds.ui.formatting import expected_text, limits_text
 from builds.ui.messages.outcomes import style_of
+from checks.band import Band
 from checks.entry import with_unit
 
 
@@ -16,8 +18,8 @@ class PointReading:
     """One check of a point, with its band at this build's mains and where the build stands on it."""
 
     check: Check
-    band: object | None
-    status: object | None
+    band: Band | None
+    status: CheckStatus | None
 
     @property
     def expected(self) -> str:

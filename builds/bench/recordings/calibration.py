@@ -36,7 +36,9 @@ def latest_calibration(recording: Recording) -> Known | None:
         .filter(at__lte=recording.at)
         .first()
     )
-    return Known(earlier.scale, earlier.scale_u) if earlier else None
+    if earlier is None or earlier.scale is None or earlier.scale_u is None:
+        return None
+    return Known(earlier.scale, earlier.scale_u)
 
 
 def meter_at_tone(build, plan: SignalPlan) -> float:

@@ -7,6 +7,7 @@ import numpy as np
 from checks.derived import Known
 from checks.tone.analysis import Analysis
 from checks.tone.card import is_swamped, without_floor
+from checks.tone.spectrum import Spectrum
 
 POINTS = 600  # of a spectrum, over the logarithm of frequency
 LOWEST = 10.0  # hertz
@@ -32,7 +33,7 @@ def results_of(analysis: Analysis, scale: Known | None) -> dict:
     if analysis.steps:
         table["steps"] = [_step(step, factor) for step in analysis.steps]
     if analysis.spectrum is not None:
-        table["spectrum"] = _spectrum(analysis, factor)
+        table["spectrum"] = _spectrum(analysis.spectrum, factor)
     return _as_json(table)
 
 
@@ -115,9 +116,8 @@ def _step(step, factor: float) -> dict:
     return {"level": step.level, "rms": step.rms * factor, "thd": step.distortion.thd}
 
 
-def _spectrum(analysis: Analysis, factor: float) -> dict:
+def _spectrum(spectrum: Spectrum, factor: float) -> dict:
     """The greatest bin of each of POINTS ranges of frequency, in dB re 1 V RMS (or full scale)."""
-    spectrum = analysis.spectrum
     edges = LOWEST * (spectrum.rate / 2 / LOWEST) ** (np.arange(POINTS + 1) / POINTS)
     bins = np.unique(np.clip(np.round(edges / spectrum.bin_width).astype(int), 1, len(spectrum.power) - 1))
     tops = np.maximum.reduceat(spectrum.power, bins[:-1])

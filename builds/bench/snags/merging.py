@@ -14,7 +14,7 @@ def thread_for_builder(snag: Snag):
     """A snag's thread and, where it was merged, the designers' part of the thread of the snag that is answered for
     it."""
     own = Q(snag=snag)
-    if snag.merged_into_id:
+    if snag.merged_into:
         kit = snag.build.revision.kit_id
         theirs = Q(snag=snag.merged_into_id, by__kits=kit) & ~Q(by=snag.merged_into.build.builder_id)
         own |= theirs
@@ -25,8 +25,7 @@ def thread_for_builder(snag: Snag):
 def merge(snag: Snag, into: Snag) -> None:
     """Answer `snag` with `into` from now on; what was merged into `snag` goes along. Raises ChecksError where that
     makes no sense."""
-    if into.merged_into_id:
-        into = into.merged_into
+    into = into.merged_into or into
     if into.pk == snag.pk or into.build.revision.kit_id != snag.build.revision.kit_id:
         raise ChecksError("A snag is merged into another one of the same kit.", argument="into")
     Snag.objects.filter(Q(pk=snag.pk) | Q(merged_into=snag.pk)).update(merged_into=into.pk, state=into.state)

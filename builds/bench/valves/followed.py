@@ -29,7 +29,7 @@ class Followed:
 
     @property
     def width_percent(self) -> str:
-        return percent(self.width)
+        return "" if self.width is None else percent(self.width)
 
     @property
     def guide_expected(self) -> str:
@@ -37,7 +37,7 @@ class Followed:
 
     @property
     def own_expected(self) -> str:
-        return _figure(self.own and self.own.expected, self.check.unit)
+        return _figure(self.own.expected if self.own else None, self.check.unit)
 
     @property
     def guide_limits(self) -> str:

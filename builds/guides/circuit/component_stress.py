@@ -60,7 +60,8 @@ def circumstances_of(stresses: list[dict]) -> list[str]:
 
 def stress_lines(stresses: list[dict]) -> list[ComponentStress]:
     """Every part's stresses as lines: those over a limit first, then by how near they come to it."""
-    worst, circumstances = {}, circumstances_of(stresses)
+    worst: dict = {}
+    circumstances = circumstances_of(stresses)
     for stress in stresses:
         worst.setdefault((stress["ref"], stress["what"]), {})[stress["at"]] = stress
     lines = [
@@ -73,7 +74,7 @@ def stress_lines(stresses: list[dict]) -> list[ComponentStress]:
 
 def over_limits(stresses: list[dict]) -> list[dict]:
     """Each part's worst stress of each kind that is over its limit, in the parts list's order."""
-    worst = {}
+    worst: dict = {}
     for stress in stresses:
         key = (stress["ref"], stress["what"])
         if stress["over"] and (key not in worst or stress["value"] > worst[key]["value"]):

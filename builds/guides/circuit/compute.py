@@ -39,7 +39,8 @@ def compute(content: dict, report=lambda done, total, step="", **params: None, s
     the supply may have; the stresses of good builds are computed there.
     """
     parts, problems = _parts(content["parts"])
-    figures, stages = {}, content["stages"]
+    figures: dict = {}
+    stages = content["stages"]
     named = frozenset(p[end] for stage in stages for p in stage["checks"] for end in ("red", "black"))
     wrong = circuit_errors(parts, named=named) if parts and not problems else []
     hopeless = bool(problems) or any(error.code in HOPELESS for error in wrong)
@@ -90,7 +91,7 @@ def _stage(parts, stage, mains, samples, broken) -> dict:
     except ChecksError as error:
         if len(probes) == 1 or broken:
             return {_name(stage, p): {"reason": problem_row(error)} for p in probes}
-    figures = {}
+    figures: dict = {}
     for probe in probes:  # one wrong probe must not silence the others
         try:
             figures |= _by_signal(parts, condition, stage, [probe], samples)
@@ -109,7 +110,7 @@ def _by_signal(parts, condition, stage, probes, samples) -> dict:
     for probe in probes:
         stated = stated_signal(probe.get("signal"))
         groups.setdefault(stated and stated.signal, []).append((probe, stated))
-    figures = {}
+    figures: dict = {}
     for signal, rows in groups.items():
         asked_probes = [_asked(probe, stated) for probe, stated in rows]
         under = replace(condition, signal=signal)

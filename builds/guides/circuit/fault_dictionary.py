@@ -22,8 +22,10 @@ from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
 KIND, VERSION = "faults", 14
-ARRAYS = ("units", "nominal", "exponents", "mean", "scatter", "source", "size_mean", "size_span", "late", "drift")
-ARRAYS += ("least_through",)
+ARRAYS = (
+    *("units", "nominal", "exponents", "mean", "scatter", "source"),
+    *("size_mean", "size_span", "late", "drift", "least_through"),
+)
 FLAGS = ("early", "split", "turned_on")
 
 

@@ -17,7 +17,14 @@ from checks.diagnosis.codes import FaultCode
 from checks.errors import ChecksError
 from checks.quantity import parse_quantity
 
-KEYS = {"key": str, "words": str, "part": str, "becomes": str, "weight": (int, float), "look": str}
+KEYS: dict[str, type | tuple[type, ...]] = {
+    "key": str,
+    "words": str,
+    "part": str,
+    "becomes": str,
+    "weight": (int, float),
+    "look": str,
+}
 NEEDED = ("key", "words", "part", "becomes")
 LONGEST = {"key": 60, "words": 300, "look": 300}
 

@@ -130,7 +130,8 @@ def _heaters(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
 def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
     """What the solver cannot do, with the checks it stops: it stops an import only where a check is left to the
     model."""
-    stops, order = defaultdict(list), {}
+    stops: dict[str, list[str]] = defaultdict(list)
+    order: dict[str, ChecksError] = {}
     for stage in guide.stages:
         checks = [
             c["key"] for c in stage.get("check", []) if can_compute({"black": "chassis", **c}) and left_to_model(c)
@@ -139,9 +140,9 @@ def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
             errors = solving_errors(parts, condition_of(stage, guide.mains))
         except ChecksError as error:
             errors = [error]
-        for error in errors:
-            order.setdefault(str(error), error)
-            stops[str(error)] += [f"{stage['key']}, {key}" for key in checks]
+        for stopping in errors:
+            order.setdefault(str(stopping), stopping)
+            stops[str(stopping)] += [f"{stage['key']}, {key}" for key in checks]
     return [_problem(error, _line(error, at), bool(stops[text]), _stops(stops[text])) for text, error in order.items()]
 
 

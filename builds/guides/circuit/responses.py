@@ -29,8 +29,8 @@ def responses_of(parts, stages, mains) -> list[dict]:
 
 def _asked(stage) -> list[tuple]:
     probes = [p for p in stage["checks"] if stage["power"] == "on" and p.get("signal")]
-    stated = [(stated_signal(p["signal"]).signal, p["red"], p["black"]) for p in probes]
-    return list(dict.fromkeys(row for row in stated if row[0].into))
+    stated = [(stated_signal(p["signal"]), p["red"], p["black"]) for p in probes]
+    return list(dict.fromkeys((s.signal, red, black) for s, red, black in stated if s and s.signal.into))
 
 
 def _row(operating, signal, red: str, black: str) -> dict:

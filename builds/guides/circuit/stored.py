@@ -10,6 +10,7 @@ from builds.guides.circuit.content import content_of, key_of
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Check, CircuitFigures, Revision
 from builds.jobs import queue
+from builds.jobs.models import Job
 from builds.jobs.registry import job
 
 KIND = "circuit"
@@ -72,7 +73,7 @@ def _by(key: str) -> CircuitFigures | None:
     return CircuitFigures.objects.filter(key=key).first()
 
 
-def figures_or_job(revision, guide=None) -> tuple[CircuitFigures | None, object | None]:
+def figures_or_job(revision, guide=None) -> tuple[CircuitFigures | None, Job | None]:
     """(figures, None) when they are there, else (None, the job that is making them). Never waits."""
     if revision.figures_id:
         return revision.figures, None

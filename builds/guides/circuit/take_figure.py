@@ -71,8 +71,8 @@ def as_prototype(check) -> Taken:
     figure, is_left_to_model = figure_of(check), check.expected.strip().lower() == "model"
     check.expected, check.figure_from = check.prototype, "prototype"
     has_own_limits = any(getattr(check, name) for name in CLEARED)
-    if is_left_to_model and figure and not has_own_limits:  # the model's band is widened to hold it
-        read = parse_quantity(check.prototype, check.unit).value
+    read = parse_quantity(check.prototype, check.unit).value
+    if is_left_to_model and figure and read is not None and not has_own_limits:  # the model's band is widened to it
         low, high = model_limits(figure, check.unit)
         check.low = format_quantity(outward(min(low, read), math.floor), check.unit)
         check.high = format_quantity(outward(max(high, read), math.ceil), check.unit)

@@ -40,7 +40,7 @@ def _words(value):
 
 def _clusters(groups: list[set]) -> list[set]:
     """Parts that share a node as one set of nodes."""
-    clusters = []
+    clusters: list[set] = []
     for group in groups:
         near = [g for g in clusters if g & group]
         clusters = [g for g in clusters if not g & group] + [group.union(*near)]

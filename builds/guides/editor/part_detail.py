@@ -93,6 +93,7 @@ def _wiring(rows: list[dict], kind: str, before: dict) -> dict:
     if pins and not has_pins:
         raise Wrong("ends", _("Only valves, transistors, regulators and op-amps have pins."))
     old = {"ref": "", **before, "kind": kind}
+    old_pins: dict | None
     is_same_kind = before.get("kind") == kind
     if not (is_same_kind and joins == flat_joins(old)):
         old_joins = with_joins({"ref": "", "kind": kind}, joins).get("joins")

@@ -20,8 +20,13 @@ def delete_draft(revision: Revision) -> None:
         raise NotReady("Only a draft can be deleted.")
     kit = revision.kit
     files = [file for picture in revision.pictures.all() for file in (picture.file, picture.shown) if file]
-    pictures = [(file.storage, file.name) for file in files]
+    pictures = [(file.storage, str(file.name)) for file in files]
     revision.delete()
     if is_unused(kit) and not kit.revisions.exists():
         kit.delete()
-    transaction.on_commit(lambda: [storage.delete(name) for storage, name in pictures])
+    transaction.on_commit(lambda: _delete_files(pictures))
+
+
+def _delete_files(files: list[tuple]) -> None:
+    for storage, name in files:
+        storage.delete(name)

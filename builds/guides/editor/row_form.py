@@ -42,7 +42,7 @@ class RowForm(texts.Grouped, forms.ModelForm):
 
     def _is_taken_in_stage(self) -> bool:
         """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""
-        other = {"step": "checks", "check": "steps"}.get(self.table)
+        other = {"step": "checks", "check": "steps"}.get(self.table, "")
         return bool(other) and getattr(self.instance.stage, other).filter(key=self.cleaned_data.get("key")).exists()
 
     def __init__(self, *args, siblings=None, **kwargs):

@@ -94,10 +94,10 @@ def _shared_keys(items: list) -> list[str]:
 def _number(order: list) -> None:
     """Keep an order: steps and checks count each by themselves, and keep their place among both where they mix."""
     is_mixed = bool(order) and _is_mixed(order) and not _shared_keys(order)
-    count = Counter()
+    count: Counter[type] = Counter()
     for place, row in enumerate(order, 1):
         count[type(row)] += 1
-        values = {"position": count[type(row)]}
+        values: dict[str, int | None] = {"position": count[type(row)]}
         if isinstance(row, Step | Check):
             values["place"] = place if is_mixed else None
         _keep(row, values)

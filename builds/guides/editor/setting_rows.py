@@ -27,7 +27,8 @@ class SettingsField(TableField):
         return super().prepare_value(value)
 
     def clean(self, value):
-        settings, errors = {}, []
+        settings: dict = {}
+        errors: list = []
         for row in super().clean(value):
             try:
                 settings |= _setting(row, settings)

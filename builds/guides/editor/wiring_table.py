@@ -202,8 +202,8 @@ def _part_errors(parts: list[dict]) -> dict[str, str]:
         except ChecksError as error:
             errors.setdefault(row["ref"], part_message(error))
     if not errors and specs:
-        for error in parts_list_errors(specs):
-            errors.setdefault(error.params.get("ref", ""), circuit_message(error))
+        for whole in parts_list_errors(specs):
+            errors.setdefault(whole.params.get("ref", ""), circuit_message(whole))
     return errors
 
 

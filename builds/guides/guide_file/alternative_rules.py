@@ -74,9 +74,9 @@ def _unknown(kind: str, chosen: Alternative) -> str:
     """A valve of which nothing is known could pass with figures of another."""
     try:
         if kind == "rectifier valve":
-            is_known = known(chosen.type) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
+            is_known = bool(known(chosen.type)) or "perveance" in chosen.model or {"volts", "amps"} <= {*chosen.model}
         else:
-            is_known = koren_of(chosen.type, chosen.model)
+            is_known = bool(koren_of(chosen.type, chosen.model))
     except ChecksError:
         is_known = False
     if is_known and heater_of(chosen.type, chosen.limits):

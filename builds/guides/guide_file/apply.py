@@ -1,11 +1,14 @@
 """Guide data put over the rows of a draft: what is the same row stays the same row, so that links to it hold."""
 
+from typing import TypeVar
+
 from django.db import models, transaction
 
 from builds.guides.guide_file.store import check_of, in_order, part_of
 from builds.guides.models import Check, Point, Revision, Stage, Step
 from builds.guides.pictures.saving import show_as
 
+Row = TypeVar("Row", bound=models.Model)
 HEAD = ("name", "summary", "mains_volts", "mains_hertz", "taps", "own_faults")
 
 
@@ -78,7 +81,7 @@ def _inside(stage: Stage, row: dict) -> None:
     _sync(stage.checks.all(), "key", checks)
 
 
-def _sync(existing, key: str, rows: list[models.Model]) -> list[models.Model]:
+def _sync(existing, key: str, rows: list[Row]) -> list[Row]:
     """Make the existing rows say what `rows` say: deleted, changed in place, added. Returns them saved, in order."""
     old = {getattr(row, key): row for row in existing}
     names = {getattr(row, key) for row in rows}

@@ -96,7 +96,7 @@ def table_differences(before: dict, after: dict) -> list[Difference]:
                     "–" if a is None else "there",
                     "added" if a is None else "removed",
                     latest,
-                    row=_row_gist(a or b),
+                    row=_row_gist(a or b or {}),
                 )
             )
             continue

@@ -18,7 +18,8 @@ SHARES = {"up": 1.0, "half": 0.5, "down": 0.0}
 
 def positions_in(text: str) -> dict[str, float]:
     """{control as the text calls it: share of its track}: "Turn RV1 (volume) fully up" gives both its names."""
-    positions, waiting = {}, []
+    positions: dict[str, float] = {}
+    waiting: list[str] = []
     for token in _TOKEN.finditer(text):
         if token["stop"]:
             waiting = []

@@ -140,7 +140,7 @@ def _band_amount(text: str, unit: str):
     except ChecksError as error:
         yield "band", message_for(error)
         return
-    if not band.low < band.high:
+    if band.low is None or band.high is None or not band.low < band.high:
         yield "band", _("A band of no width lets no reading pass. Give an amount, such as 6%% or 10 V.") % {}
 
 
@@ -179,8 +179,10 @@ def _band(row: dict):
 
 def _stops_cross(row: dict):
     unit = UNITS[row["measure"]]
-    above, below = (row.get(key) and parse_quantity(row[key], unit).value for key in ("stop_above", "stop_below"))
-    if row.get("stop_above") and row.get("stop_below") and above <= below:
+    above, below = (
+        parse_quantity(row[key], unit).value if row.get(key) else None for key in ("stop_above", "stop_below")
+    )
+    if above is not None and below is not None and above <= below:
         yield "stop_above", _("The upper stop limit must be above the lower one.")
 
 

@@ -40,7 +40,7 @@ def longest(table: str, key: str) -> int | None:
     """How many characters the database keeps of a key; None when it keeps all."""
     model = MODELS.get(table)
     field = next((f for f in model._meta.fields if f.name == key), None) if model else None
-    return field and field.max_length
+    return None if field is None else field.max_length
 
 
 def odd(value, depth: int = 0) -> str:

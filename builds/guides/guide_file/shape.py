@@ -8,7 +8,15 @@ from checks.circuit.netlist import parts, terminals
 
 TEXT, WHOLE, NUMBER, YES_NO, LIST, TABLE = "text", "a whole number", "a number", "true or false", "a list", "a table"
 EITHER = "a list or a table"
-TYPES = {TEXT: str, WHOLE: int, NUMBER: (int, float), YES_NO: bool, LIST: list, TABLE: dict, EITHER: (list, dict)}
+TYPES: dict[str, type | tuple[type, ...]] = {
+    TEXT: str,
+    WHOLE: int,
+    NUMBER: (int, float),
+    YES_NO: bool,
+    LIST: list,
+    TABLE: dict,
+    EITHER: (list, dict),
+}
 WANTED = {
     TEXT: _("This must be text in quotes."),
     WHOLE: _("This must be a whole number, such as 12."),
@@ -147,7 +155,7 @@ NO_CHOICE = (("part", "power"), ("stage", "cautions"))  # watts; and a list, jud
 KINDS = parts.KINDS  # kind -> the unit of its value, "" where it has none
 NEEDS_VALUE = (*parts.NEEDS_VALUE, "test resistor", "test battery")
 VALVES = terminals.VALVES
-DEFAULTS = {
+DEFAULTS: dict[str, dict] = {
     "part": {"quantity": 1},
     "stage": {"power": "off", "gate": False, "minutes": 0},
     "step": {"photo": "none", "hands_in": False},

@@ -76,7 +76,7 @@ class Surroundings:
             return
         ref, _dot, pin = place.partition(".")
         part = self.parts.get(ref, {})
-        base = BASES.get(part.get("base")) if part.get("kind") in shape.VALVES else None
+        base = BASES.get(part.get("base", "")) if part.get("kind") in shape.VALVES else None
         if base and not is_pin_of(base.name, pin):
             yield (
                 end,

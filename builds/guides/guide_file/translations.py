@@ -48,7 +48,7 @@ LONGEST_WORDS = LONGEST["words"]
 
 def texts_of(data: dict) -> dict[tuple, str | list]:
     """{("stage", "first-power", "step", "lamp", "text"): text} of everything in a guide that may be translated."""
-    texts = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
+    texts: dict[tuple, str | list | None] = {("kit", key): data["kit"].get(key) for key in TEXTS["kit"]}
     texts |= {("picture", row["name"], "words"): words_on(row) for row in data.get("picture", [])}
     for table, name in (("point", "node"), ("part", "ref"), ("fault", "key")):
         for row in data.get(table, []):

@@ -3,6 +3,7 @@
 import io
 import re
 import zipfile
+from typing import NoReturn
 
 from django.utils.translation import gettext as _
 from PIL import Image
@@ -29,7 +30,9 @@ def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
             text = decode(archive.read(named.pop("guide.toml")))
             texts = {name: named.pop(name) for name in [*named] if TRANSLATION.fullmatch(name)}
             translations = {
-                TRANSLATION.fullmatch(name)[1]: decode(archive.read(entry), name) for name, entry in texts.items()
+                match[1]: decode(archive.read(entry), name)
+                for name, entry in texts.items()
+                if (match := TRANSLATION.fullmatch(name))
             }
             pictures = {name: archive.read(entry) for name, entry in named.items()}
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
@@ -88,5 +91,5 @@ def _is_clutter(path: str) -> bool:
     return path.startswith("__MACOSX/") or path.rpartition("/")[2].startswith(".") or path.endswith("/Thumbs.db")
 
 
-def _refuse(message: str, key: str = "file"):
+def _refuse(message: str, key: str = "file") -> NoReturn:
     raise GuideErrors([FileProblem(0, key, message)])

@@ -76,7 +76,7 @@ class Revision(models.Model):
             self.State.DRAFT: pgettext("revision", "draft"),
             self.State.ISSUED: pgettext("revision", "issued"),
             self.State.WITHDRAWN: pgettext("revision", "withdrawn"),
-        }[self.state]
+        }[self.State(self.state)]
 
     @property
     def is_draft(self):

@@ -96,7 +96,7 @@ class Stage(models.Model):
     @cached_property
     def items(self) -> "list[Step | Check]":
         """Steps and checks in the order they are done; without places, steps and then checks."""
-        rows = [*self.steps.all(), *self.checks.all()]
+        rows: list[Step | Check] = [*self.steps.all(), *self.checks.all()]
         return sorted(rows, key=lambda row: math.inf if row.place is None else row.place)
 
 

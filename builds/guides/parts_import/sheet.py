@@ -108,7 +108,7 @@ def _read_xlsx(raw: bytes, archive) -> list[tuple[str, list[list[str]]]]:
 def _merged_down(archive, sheet) -> dict[tuple[int, int], int]:
     """(row, column) -> the row whose cell is merged over it, for cells merged downwards in one column."""
     path = getattr(sheet, "_worksheet_path", "").lstrip("/")
-    merged = {}
+    merged: dict[tuple[int, int], int] = {}
     for match in _MERGED.finditer(archive.read(path) if path in archive.namelist() else b""):
         left, top, right, bottom = range_boundaries(match[1].decode())
         if left == right and left <= MAX_COLUMNS:

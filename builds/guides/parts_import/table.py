@@ -105,8 +105,8 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
         cells = {k: v for k, v in cells.items() if k != "quantity"}
     for ref in refs:
         if ref in table.row_of:
-            error = ChecksError("twice", code="ref-twice", ref=ref, row=table.row_of[ref])
-            table.errors.append(RowError(number, "ref", part_error(error), ref))
+            twice = ChecksError("twice", code="ref-twice", ref=ref, row=table.row_of[ref])
+            table.errors.append(RowError(number, "ref", part_error(twice), ref))
             continue
         table.row_of[ref] = number
         part, wrong = part_of(ref, cells, percent)

@@ -39,8 +39,9 @@ class Frame:
         """The frame cut once more, by fractions of what is shown now."""
         left, top, right, bottom = self.crop
         wide, tall = right - left, bottom - top
-        within = (left + crop[0] * wide, top + crop[1] * tall, left + crop[2] * wide, top + crop[3] * tall)
-        return Frame(self.turn, tuple(round(edge, 4) for edge in within))
+        x0, y0, x1, y1 = crop
+        within = (left + x0 * wide, top + y0 * tall, left + x1 * wide, top + y1 * tall)
+        return Frame(self.turn, (round(within[0], 4), round(within[1], 4), round(within[2], 4), round(within[3], 4)))
 
     def turned(self) -> "Frame":
         """A quarter turn clockwise of what is shown now."""

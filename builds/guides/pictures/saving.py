@@ -74,7 +74,8 @@ def _show(picture: Picture, raw: bytes, changes: dict | None) -> None:
 
 def unmarked(picture: Picture):
     """A file of the picture turned and cropped as it is shown, without marks: what new marks are drawn over."""
-    if not (picture.changes or {}).get("mark"):
+    changes = picture.changes or {}
+    if not changes.get("mark"):
         return picture.image.open("rb")
     with picture.file.open("rb") as file:
-        return io.BytesIO(shown_picture(file.read(), picture.changes, with_marks=False)[0])
+        return io.BytesIO(shown_picture(file.read(), changes, with_marks=False)[0])

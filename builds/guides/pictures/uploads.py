@@ -14,7 +14,8 @@ PASTED = "pasted"  # the stem a browser's script gives to what has no name of it
 
 def add_uploads(draft, files) -> tuple[list[str], list[str]]:
     """(names of pictures that are in the draft now, what is wrong with the others). Same name: replaced."""
-    added, wrong = [], []
+    added: list[str] = []
+    wrong: list = []
     if len(files) > MOST:
         return [], [_("These are more than %(most)d pictures. Add them in several goes.") % {"most": MOST}]
     taken = set(draft.pictures.values_list("name", flat=True))

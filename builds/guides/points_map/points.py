@@ -32,7 +32,7 @@ def map_points(guide: Guide, stage: str = "") -> list[MapPoint]:
     by_node: dict[str, list[Check]] = {}
     for row in guide.stages:
         for item in row.items:
-            if item.is_check and _is_mapped(item) and stage in ("", row.key):
+            if isinstance(item, Check) and _is_mapped(item) and stage in ("", row.key):
                 by_node.setdefault(item.red, []).append(item)
     return [
         MapPoint(n, red, guide.probes.probe(red).location, tuple(checks))

@@ -161,7 +161,7 @@ def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:
 
 def _row(stage: StagePlan, refs, valves, taken: set[str], had_power: bool) -> dict:
     inner: set[str] = set()
-    row = {"key": slug(stage.title, taken), "title": stage.title}
+    row: dict = {"key": slug(stage.title, taken), "title": stage.title}
     if stage.intro:
         row["intro"] = stage.intro
     if stage.power == "on":

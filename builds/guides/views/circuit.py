@@ -34,7 +34,7 @@ def circuit(request, kit, letter):
     revision = access.designers_revision(request.user, kit, letter)
     guide = load_guide(revision)
     figures, job = figures_or_job(revision, guide)
-    context = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
+    context: dict = {"revision": revision, "job": job, "url": reverse("guides:circuit", args=[kit, letter])}
     context["open_all"] = request.GET.get("show") == "all"
     if figures:
         lines = stress_lines(figures.detail["stresses"])

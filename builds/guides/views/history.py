@@ -39,7 +39,7 @@ def undo_edit(request, kit, letter):
             "revision": draft,
             "edit": edit,
             "words": edit_sentence(edit) if edit else "",
-            "is_changed_since": bool(edit) and edit.after_key != tables_key(now),
+            "is_changed_since": edit is not None and edit.after_key != tables_key(now),
             "differences": by_figure(table_differences(now, edit.before)) if edit else [],
             "pictures_taken": listed(taken) if taken else "",
             "pictures_back": listed(back) if back else "",

@@ -1,6 +1,7 @@
 """Wires from one end to another, or to a point by name, made into the points that parts join."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from builds.guides.wiring.ends import SIGNS, End, ends_of, flat_joins, with_joins
@@ -48,7 +49,7 @@ class Board:
         return text
 
 
-def wire(parts: list[dict], wires: list[tuple[object, str, str]], *, anew: frozenset[str] = frozenset()) -> Net:
+def wire(parts: list[dict], wires: Sequence[tuple[object, str, str]], *, anew: frozenset[str] = frozenset()) -> Net:
     """The parts with `wires` (key, from, to) in place; the wiring there is stays, but at the ends named in `anew`."""
     board, net, groups = Board(parts), Net(), Groups()
     for end in board.ends:

@@ -64,7 +64,7 @@ def compare(first: Recording, second: Recording) -> list[Comparison]:
     """One a channel that both have. Both are of the same signal."""
     name = names_of([first, second])[1]
     (one, knows_one), (other, knows_other) = with_card(first), with_card(second)
-    scales = [row.scale_u / row.scale if row.scale else 0.0 for row in (first, second)]
+    scales = [row.scale_u / row.scale if row.scale and row.scale_u else 0.0 for row in (first, second)]
     comparisons = []
     for a, b in zip(one, other, strict=False):
         if a["is_usable"] and b["is_usable"]:
@@ -118,9 +118,10 @@ def _rows(a: dict, b: dict, same: _Same) -> Iterator[Row]:
     if "noise" in a and "noise" in b and in_volts:
         u = math.hypot(a["noise"]["u"], b["noise"]["u"], same.scale_u)
         for key, name in (("rms", _("Noise, unweighted")), ("weighted", _("Noise, A-weighted"))):
-            pair = [_own_noise(table, key) for table in (a, b)]
-            rows = _level_row(name, *(rms for rms, _is_floor in pair), u)
-            yield from rows if same.cards_known and not all(floor for _rms, floor in pair) else map(_unjudged, rows)
+            (first, is_first_floor), (second, is_second_floor) = _own_noise(a, key), _own_noise(b, key)
+            rows = _level_row(name, first, second, u)
+            is_judged = same.cards_known and not (is_first_floor and is_second_floor)
+            yield from rows if is_judged else map(_unjudged, rows)
     if "response" in a and "response" in b:
         yield from _edge_rows(a["response"], b["response"])
 
@@ -138,24 +139,25 @@ def _unjudged(row: Row) -> Row:
 def _tone_rows(a: dict, b: dict) -> Iterator[Row]:
     names = {"thd": _("Total harmonic distortion"), "thd_without_second": _("Distortion without the second harmonic")}
     for key, name in names.items():
-        yield from _share_row(name, *(Known(table[key], table["thd_u"]) for table in (a, b)))
+        yield from _share_row(name, Known(a[key], a["thd_u"]), Known(b[key], b["thd_u"]))
     other = {h["order"]: h for h in b["harmonics"]}
     for harmonic in a["harmonics"]:
-        pair = harmonic, other.get(harmonic["order"])
-        if pair[1] is None or harmonic["mains_order"] or pair[1]["mains_order"]:
+        second = other.get(harmonic["order"])
+        if second is None or harmonic["mains_order"] or second["mains_order"]:
             continue
-        if not (harmonic["is_seen"] or pair[1]["is_seen"]):
+        if not (harmonic["is_seen"] or second["is_seen"]):
             continue
-        known = [Known(max(h["level"], LOWEST), min(h["u"], 10.0)) for h in pair]
-        figures = [_("%(level)s dBr") % {"level": number(k.value, 1)} for k in known]
-        yield Row(_("Harmonic %(order)d") % harmonic, *figures, compare_levels(*known))
+        one, two = (Known(max(h["level"], LOWEST), min(h["u"], 10.0)) for h in (harmonic, second))
+        figures = [_("%(level)s dBr") % {"level": number(known.value, 1)} for known in (one, two)]
+        yield Row(_("Harmonic %(order)d") % harmonic, figures[0], figures[1], compare_levels(one, two))
 
 
-def _share_row(name: str, *shares: Known) -> Iterator[Row]:
+def _share_row(name: str, a: Known, b: Known) -> Iterator[Row]:
     """Nothing where either is lost in noise."""
-    if all(share.value > CLEAR * share.u for share in shares):
-        known = [Known(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in shares]
-        yield Row(name, *(format_figure(100 * share.value, "%") for share in shares), compare_levels(*known))
+    if all(share.value > CLEAR * share.u for share in (a, b)):
+        one, two = (Known(20 * math.log10(s.value), math.hypot(0.1, 8.686 * s.u / s.value)) for s in (a, b))
+        first, second = format_figure(100 * a.value, "%"), format_figure(100 * b.value, "%")
+        yield Row(name, first, second, compare_levels(one, two))
 
 
 def _level_row(name: str, a: float, b: float, u: float) -> Iterator[Row]:
@@ -169,8 +171,8 @@ def _edge_rows(a: dict, b: dict) -> Iterator[Row]:
         pairs = zip(edges, b["edges"].get(drop, [None, None]), strict=True)
         names = (_("Lower −%(drop)s dB point"), _("Upper −%(drop)s dB point"))
         for sentence, pair in zip(names, pairs, strict=True):
-            figures = [format_figure(edge, "Hz") if edge else _("not reached") for edge in pair]
-            yield Row(sentence % {"drop": short_number(float(drop))}, *figures)
+            first, second = (format_figure(edge, "Hz") if edge else _("not reached") for edge in pair)
+            yield Row(sentence % {"drop": short_number(float(drop))}, first, second)
 
 
 def _plots(a: dict, b: dict, name: str) -> Iterator[Plot]:

@@ -4,6 +4,7 @@ file's name. Nobody renames or sorts a file by hand."""
 from dataclasses import dataclass
 from uuid import uuid5
 
+from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext as _
 
 from builds.bench.gates import gating, stops
@@ -40,7 +41,7 @@ def take_folder(revision: Revision, files, *, build: Build | None, meter_volts: 
 
 @dataclass(frozen=True)
 class _Recognised:
-    file: object
+    file: UploadedFile
     sound: SoundFile | None = None
     stage: Stage | None = None
     wanted: Wanted | None = None
@@ -70,12 +71,12 @@ def _recognise_file(file, signals, builds, is_chosen: bool) -> _Recognised:
 
 def _save(one: _Recognised, meter_volts: str, key, by) -> Sorted:
     if one.problem or one.wanted is None or one.build is None or one.sound is None:
-        return Sorted(one.file.name, problem=one.problem)
+        return Sorted(str(one.file.name), problem=one.problem)
     volts = meter_volts if one.wanted.is_calibrating else ""
     try:
         row = keep_recording(
             one.build, one.stage, one.wanted.plan, one.file, one.sound, key=key, meter_volts=volts, by=by
         )
     except ChecksError as error:
-        return Sorted(one.file.name, problem=str(error))
-    return Sorted(one.file.name, row)
+        return Sorted(str(one.file.name), problem=str(error))
+    return Sorted(str(one.file.name), row)
