@@ -121,7 +121,7 @@ _SENTENCES = {
         )
     ),
     "words-earth": _plain(
-        lambda: _("“%(stage)s” seems to have the protective earth taken off: “%(words)s”. Never lift an earth.")
+        lambda: _("“%(stage)s” seems to ask for the protective earth to be removed: “%(words)s”. Never lift an earth.")
     ),
     "words-hands-in": _plain(
         lambda: _(
@@ -131,8 +131,8 @@ _SENTENCES = {
     ),
     "words-switch-on": _plain(
         lambda: _(
-            "“%(stage)s” is a stage without power, but seems to have the kit switched on: “%(words)s”. Move the step "
-            "to a stage with power."
+            "“%(stage)s” is a stage without power, but seems to ask for the kit to be switched on: “%(words)s”. Move "
+            "the step to a stage with power."
         )
     ),
     "meter-unsaid": _plain(
@@ -143,8 +143,8 @@ _SENTENCES = {
     ),
     "like-the-mains": _plain(
         lambda: _(
-            "%(check)s reads as many volts as the mains, at points in your own words. Name points of the circuit, or "
-            "the winding in your words, so that nobody measures the mains."
+            "%(check)s reads a voltage as high as the mains at points in your own words. Name points of the circuit, "
+            "or name the winding, so that nobody measures the mains."
         )
     ),
     "hint-loop": _loop,

@@ -90,7 +90,9 @@ def _page(request, row, form, status=200):
 def _news(facts) -> str:
     """What the designer says against signing off a build that is done; empty where nothing."""
     if facts.halts:
-        return _("The designer has closed a stage of this guide. Wait for the news before you sign off this build.")
+        return _(
+            "The designer has closed a stage of this guide. Wait until it is open again before you sign off this build."
+        )
     if facts.errata:
         return _("This guide has corrections that you have not confirmed. Read them before you sign off this build.")
     return ""

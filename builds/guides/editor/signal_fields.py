@@ -29,5 +29,5 @@ class SignalField(TableField):
     def clean(self, value):
         rows = super().clean(value)
         if len(rows) > 1:
-            raise forms.ValidationError(_("A check is read under one signal. Leave one row."), code="signal")
+            raise forms.ValidationError(_("A check is read under one signal. Keep one row."), code="signal")
         return {key: rows[0][key] for key in KEYS if rows[0][key]} if rows else None

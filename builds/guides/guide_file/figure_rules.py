@@ -105,7 +105,7 @@ def _source(row: dict):
     if text and not problems and parse_quantity(text, "Ω").number > MOST_SOURCE:
         yield (
             "source_resistance",
-            _("“%(text)s” is more than a meter’s own resistance. No meter reads there: measure at another point.")
+            _("“%(text)s” is more than a meter’s own resistance. A meter cannot read there: measure at another point.")
             % {"text": text},
         )
 
@@ -123,7 +123,7 @@ def _read_with(row: dict):
     elif not problems and parse_quantity(row["read_with"], "Ω").number < LEAST_INPUT:
         yield (
             "read_with",
-            _("“%(text)s” is no voltmeter’s input resistance. Most digital meters have 10M.")
+            _("“%(text)s” is not the input resistance of a voltmeter. Most digital meters have 10M.")
             % {"text": row["read_with"]},
         )
 

@@ -22,7 +22,11 @@ _SENTENCES = {
         _("“%(typed)s” could be a share or a percentage. Write it with the sign, such as 5%%.") % p
     ),
     "two-ways": lambda p: (
-        _("“%(typed)s” could be a decimal or thousands. Write it without doubt, such as 1k or 1.0.") % p
+        _(
+            "“%(typed)s” could be a decimal or thousands. Write it so that it can be read in one way only, such as 1k "
+            "or 1.0."
+        )
+        % p
     ),
     "cell-date": lambda p: (
         _("The spreadsheet turned this cell into a date: “%(typed)s”. Enter it again as text, such as 4R7 or 4k7.") % p

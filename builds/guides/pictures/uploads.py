@@ -17,7 +17,7 @@ def add_uploads(draft, files) -> tuple[list[str], list[str]]:
     added: list[str] = []
     wrong: list = []
     if len(files) > MOST:
-        return [], [_("These are more than %(most)d pictures. Add them in several goes.") % {"most": MOST}]
+        return [], [_("These are more than %(most)d pictures. Add them in smaller groups.") % {"most": MOST}]
     taken = set(draft.pictures.values_list("name", flat=True))
     for file in files:
         try:

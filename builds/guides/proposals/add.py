@@ -40,7 +40,9 @@ def _changes(before: dict, tokens: set[str]) -> list:
         return []
     changes = [change for change in propose_changes(before) if change.token in tokens and not change.barred]
     if len(changes) < len(tokens):
-        raise Refused([_("A check or the circuit was edited meanwhile. Nothing was changed. Check the figures again.")])
+        raise Refused(
+            [_("A check or the circuit was edited in the meantime. Nothing was changed. Check the figures again.")]
+        )
     return changes
 
 

@@ -26,6 +26,6 @@ def is_open_supply(candidate: Candidate, reason) -> bool:
 
 def no_short(stage: str, row: dict) -> Proposal:
     """A supply with nothing across it: over range is good, a low reading is a short or a reversed capacitor."""
-    note = _("The reading climbs as the capacitors charge. Wait until it has passed 10 kΩ; over range is good.")
+    note = _("The reading climbs as the capacitors charge. Wait until it has passed 10 kΩ; over range is fine.")
     row = {k: v for k, v in row.items() if k not in ("expected", "figure_from")} | {"note": note, "at_least": "10 kΩ"}
     return Proposal(stage, row, math.inf, NO_SHORT, math.inf, "Ω")

@@ -55,7 +55,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
     "no-band": lambda p: _("This check has no limits in the guide. Tell the designer."),
     "unusable": lambda p: _("The recording cannot be used: see what is wrong with it, and record again."),
     "no-hum": lambda p: _(
-        "The recording holds no trace of the mains: the amplifier may not be connected, or the input muted. Check "
+        "The recording shows no trace of the mains: the amplifier may not be connected, or the input muted. Check "
         "both, then record again."
     ),
     "no-calibration": lambda p: _(
