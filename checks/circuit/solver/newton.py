@@ -26,6 +26,7 @@ STEP_TOLERANCE = 2e-7  # V: a whole Newton step as small as this ends the search
 APART = 1e-5  # V between a port and its nodes, from where nodes are solved by themselves
 POLISHES = 12
 STEPS, HALVINGS = 60, 12
+LOWER = (0.97, 0.85)  # of the ports' volts to begin from, where rectifiers then conduct
 EASED = tuple(10.0 ** (n / 2) for n in range(-8, 1))  # of op-amps' gain
 SOURCE_STEPS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
 
@@ -176,6 +177,7 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
         u, i, good, steps = _step_sources(reduced, np.zeros((samples, count)), drive, ladder)
     else:
         u, i, good, steps = _newton(reduced, np.broadcast_to(start, (samples, count)), drive)
+        _from_below(reduced, u, i, good, drive, start)
     if not good.all():
         u, i, good = _again(reduced, u, i, good, drive, rungs)
     inner = np.einsum("snc,sc->sn", reduced.spread, i)
@@ -187,6 +189,18 @@ def solve(reduced: Reduced, drive, start=None, strict: bool = True, rungs=(20, 1
     if reduced.net.not_calculated:
         volts[:, list(reduced.net.not_calculated)] = np.nan
     return Solution(reduced, volts, i, u, drive, steps)
+
+
+def _from_below(reduced: Reduced, u, i, good, drive, start) -> None:
+    """Try what did not arrive from lower volts; writes into u, i and good. A rectifier whose winding gives a little
+    less than the nominal one's does not conduct at the nominal volts and has no slope there; from below, where it
+    does, Newton's steps come up to the solution (i is convex)."""
+    for share in LOWER:
+        late = np.flatnonzero(~good)
+        if not len(late) or not reduced.net.rectifiers:
+            return
+        begin = np.broadcast_to(start, u.shape)[late] * share
+        u[late], i[late], good[late], _ = _newton(reduced.rows(late), begin, drive[late])
 
 
 def _polished(reduced: Reduced, u, i, volts, good, drive):
