@@ -1,7 +1,7 @@
 """CPU time of an edited guide's figures, as the job makes them: `python -m tests.speed.figures [SAMPLES]`.
 
-For the demo guide, and for one of 56 parts with seven ECC83 and windings of 0.1 ohm: as stiff a supply as there is. Goal:
-10 s or less on one core.
+For the demo guide, and for one of 56 parts with seven ECC83 and windings of 0.1 ohm: as stiff a supply as there is.
+Goal: 10 s or less on one core.
 """
 
 import sys
