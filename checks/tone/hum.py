@@ -11,7 +11,7 @@ import numpy as np
 
 from checks.finite import finite_figures
 from checks.tone.harmonics import mains_lines, mark_lines
-from checks.tone.lines import Line, centroid, measure_line
+from checks.tone.lines import Line, centroid, is_beyond_chance, measure_line
 from checks.tone.spectrum import Spectrum
 
 MAINS = (50.0, 60.0)
@@ -19,6 +19,8 @@ PULL = 0.01  # share by which the mains may be off its nominal frequency (EN 501
 ISLAND = 0.03  # the same in silence, where nothing else passes for it: a generator set
 BESIDE = 4  # bins about a line in which its top is looked for
 FIRST = 6  # multiples, one of which every family shows
+PLACES = 1000  # bins, at most, in which a family is looked for
+NO_FAMILY = 1e-5  # of recordings of noise alone, that may show one
 
 
 class Origin(StrEnum):
@@ -71,6 +73,8 @@ def _family(spectrum: Spectrum, nominal: float, tones: list[float]) -> Hum:
     lines = tuple(line for line in (measure_line(spectrum, f, avoid) for f in near) if line.is_seen)
     if all(line.hertz > FIRST * mains for line in lines):
         lines = ()  # a family has a root
+    if not tones and not any(is_beyond_chance(spectrum, line, NO_FAMILY / PLACES) for line in lines):
+        lines = ()  # the strongest of many places in noise
     odd, even = (_rms(line.rms for line in lines if round(line.hertz / mains) % 2 == parity) for parity in (1, 0))
     return Hum(mains if lines else 0.0, nominal, lines, odd, even)
 

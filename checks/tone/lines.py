@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import gammaincinv
+from scipy.special import gammainccinv
 
 from checks.errors import ChecksError
 from checks.finite import refuse_unreal
@@ -72,9 +72,14 @@ def measure_line(spectrum: Spectrum, hertz: float, avoid: np.ndarray | None = No
 
 
 @lru_cache(maxsize=256)
-def _chance(averages: float) -> float:
+def _chance(averages: float, by_chance: float = BY_CHANCE) -> float:
     """Times its mean that averaged noise exceeds by chance alone (squared magnitudes, gamma)."""
-    return float(gammaincinv(averages, 1 - BY_CHANCE)) / averages
+    return float(gammainccinv(averages, by_chance)) / averages
+
+
+def is_beyond_chance(spectrum: Spectrum, line: Line, by_chance: float) -> bool:
+    """Does a line stand farther out than noise does with this probability? For the strongest of many places."""
+    return line.rms**2 + line.floor**2 > _chance(spectrum.averages, by_chance) * line.floor**2
 
 
 def _level_doubt(tone: float, noise: float, averages: float) -> float:

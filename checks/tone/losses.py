@@ -25,6 +25,8 @@ COHERENT = 0.3  # radians: a line whose phase scatters more from frame to frame 
 IN_A_ROW = 6  # loud frames beside a loud one, which noise hardly ever has
 BESIDE_LINE = 0.25  # of the strongest line of the hum, below which a line may be what leaks from that one into noise
 STEADY = 0.15  # radians of the same, within which a line's level tells of the recorder's gain
+TOGETHER_BY_CHANCE = 1e-4  # of noise alone having steps of phase that lie so close together
+MOST_OF = 0.75  # of the steps, that lie together: the rest may be crackles
 ORDER, FITTED = 10, 1024  # coefficients of the prediction, and samples it is fitted to
 PIECE = 0.05  # seconds over which the worst error is taken: two turns of the mains
 BESIDE, WORST = 10, 3.0  # pieces on either side, and times their worst errors, from which a sample does not follow
@@ -92,7 +94,7 @@ class PhaseTracker:
         loud = np.abs(levels) >= np.quantile(np.abs(levels), 0.75)
         steps = _wrapped(np.diff(np.angle(levels)) - 2 * math.pi * self.hertz * self.frame / self.rate)
         steps = steps[loud[1:] & loud[:-1]]
-        if len(steps) < IN_A_ROW or 1.4826 * float(np.median(np.abs(steps - np.median(steps)))) > STEADY:
+        if len(steps) < IN_A_ROW or _scatter(steps) > STEADY or chance_together(steps) > TOGETHER_BY_CHANCE:
             return 1.0
         return swing_of(np.abs(levels))
 
@@ -115,6 +117,20 @@ def _jumps(levels: np.ndarray, turn: float, sample: float) -> list[tuple[int, fl
     tops = [group[moved[group] > 0.9 * moved[group].max()] for group in groups]
     best = [int(round(float(top.mean()))) for top in tops]
     return [(at + SIDE, float(radians[at])) for at in best]
+
+
+def _scatter(steps: np.ndarray) -> float:
+    return 1.4826 * float(np.median(np.abs(steps - np.median(steps))))
+
+
+def chance_together(angles: np.ndarray) -> float:
+    """At most how likely it is that MOST_OF as many random angles lie on as short an arc as those of these that lie
+    closest: C(n, k) k (w/2π)^(k-1) bounds it for k of n angles on an arc w (order statistics on the circle)."""
+    count, inside = len(angles), math.ceil(MOST_OF * len(angles))
+    ordered = np.sort(np.mod(angles, 2 * math.pi))
+    ordered = np.concatenate([ordered, ordered + 2 * math.pi])
+    arc = float((ordered[inside - 1 : inside - 1 + count] - ordered[:count]).min())
+    return min(1.0, math.comb(count, inside) * inside * (arc / (2 * math.pi)) ** (inside - 1))
 
 
 def _wrapped(radians):

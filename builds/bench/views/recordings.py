@@ -12,6 +12,7 @@ from builds.bench import access
 from builds.bench.gates import gating, stops
 from builds.bench.models import Recording
 from builds.bench.readings.entry_keys import UsedKey
+from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.files import SoundFile
 from builds.bench.recordings.forms import RecordingForm
 from builds.bench.recordings.loopback import loopbacks_of
@@ -40,12 +41,14 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
         for one in signals
     ]
+    set_up = set_up_of(opened.build.revision, signals)
     context = {
         "build": opened.build,
         "stage": opened.stage,
         "rows": rows,
-        "set_up": set_up_of(opened.build.revision, signals),
+        "set_up": set_up,
         "cautions": cautions_for(CAUTIONS),
+        "beside": cautions_beside(set_up),
         "card": loopbacks_of(opened.build),
         "stopped": stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)),
     }

@@ -6,6 +6,7 @@ from django.utils.translation import gettext as _
 
 from builds.accounts.cautions import CAUTIONS
 from builds.bench.models import Erratum
+from builds.bench.recordings.cautions import caution_on_paper, note_on_paper
 from builds.bench.unpacking import rating_text as part_text
 from builds.guides.check_signals import signal_label
 from builds.guides.circuit.stored import attach, saved_figures
@@ -46,6 +47,11 @@ class StageText:
     stage: object
     items: tuple  # ("step", n, step) and ("checks", [CheckLine]) as they follow each other
     cautions: tuple
+
+    @property
+    def is_recorded(self) -> bool:
+        """Does it ask for recordings?"""
+        return any(item.recording for item in self.stage.items if item.is_check)
 
     @property
     def has_checks(self) -> bool:
@@ -94,9 +100,10 @@ def gather(revision, language: str = "") -> GuideText:
     checks = [check for stage in guide.stages for check in stage.checks.all()]
     figures = saved_figures(revision, guide) if revision.is_draft or revision.figures_id else None
     attach(revision, checks, figures.detail["checks"] if figures else {})
+    recorded = caution_on_paper(guide.stages)
     return GuideText(
         revision,
-        tuple(_stage(n, stage, guide) for n, stage in enumerate(guide.stages, 1)),
+        tuple(_stage(n, stage, guide, recorded.get(stage.pk)) for n, stage in enumerate(guide.stages, 1)),
         tuple(_bags(guide)),
         guide.pictures,
         tuple(CAUTIONS.values()),
@@ -115,7 +122,7 @@ def _errata(revision):
     return rows.select_related("stage", "step", "check_row", "part")
 
 
-def _stage(number: int, stage, guide) -> StageText:
+def _stage(number: int, stage, guide, recorded: tuple[str, str] | None) -> StageText:
     items: list[tuple] = []
     steps = 0
     for item in stage.items:
@@ -126,7 +133,8 @@ def _stage(number: int, stage, guide) -> StageText:
         else:
             steps += 1
             items.append(("step", steps, item))
-    return StageText(number, stage, tuple(items), tuple(CAUTIONS[key] for key in stage.cautions if key in CAUTIONS))
+    cautions = [CAUTIONS[key] for key in stage.cautions if key in CAUTIONS]
+    return StageText(number, stage, tuple(items), (*cautions, *([recorded] if recorded else ())))
 
 
 def _check(check, guide) -> CheckLine:
@@ -145,7 +153,7 @@ def _check(check, guide) -> CheckLine:
         format_figure(band.expected, unit) if band and band.expected is not None else "–",
         format_limits(band.low, band.high, unit) if band else "–",
         " ".join(stop) or "–",
-        " ".join(filter(None, (signal_label(check.signal, guide.probes), check.note))),
+        " ".join(filter(None, (signal_label(check.signal, guide.probes), note_on_paper(check), check.note))),
         check.optional,
         band,
     )

@@ -142,7 +142,7 @@ def _stage(text: StageText, pictures: dict) -> Iterator[str]:
         html += format_html(
             "<p>{}</p>", _("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)}
         )
-    if stage.is_powered:
+    if stage.is_powered or text.is_recorded:
         cautions = format_html_join("", "<li><strong>{}.</strong> {}</li>", text.cautions)
         html += format_html('<ul class="warn">{}</ul>', cautions)
     html += _marked(stage.intro) + _video(stage.film)

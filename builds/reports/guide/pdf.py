@@ -142,7 +142,7 @@ class _Writer:
         yield para(power + minutes, style("power", 10, fontName=BOLD))
         if stage.not_fitted:
             yield para(_("Not fitted in this stage: %(refs)s") % {"refs": ", ".join(stage.not_fitted)})
-        for title, sentence in text.cautions if stage.is_powered else ():
+        for title, sentence in text.cautions if stage.is_powered or text.is_recorded else ():
             yield Paragraph(f"<b>{escape(str(title))}.</b> {escape(str(sentence))}", SMALL)
         if stage.intro:
             yield marked_para(stage.intro)

@@ -10,6 +10,7 @@ from builds.bench.gates.sittings import current
 from builds.bench.models import Build
 from builds.bench.readings.context import context_of
 from builds.bench.readings.mains import tap_share
+from builds.bench.recordings.cautions import caution_on_paper
 from builds.bench.views.figures import Figure, figures_of, meter_note_of
 from builds.guides.feeding import own_volts, to_set
 from builds.guides.figures import expected_text
@@ -88,12 +89,13 @@ def _stage(build, guide, stage: Stage, mains, absolute) -> SheetStage:
         else:
             steps += 1
             lines.append(SheetStep(item, steps, to_text(item.text)))
+    recorded = caution_on_paper([stage]).get(stage.pk)
     keys = [*stage.cautions, *(key for key in ALWAYS if stage.is_powered and key not in stage.cautions)]
     return SheetStage(
         stage,
         power_label(stage.is_powered, stage.not_fitted),
         tuple(lines),
-        cautions_for(keys),
+        [*cautions_for(keys), *([("recordings", *recorded)] if recorded else ())],
         to_set(stage, tap_share(build), guide.parts),
         absolute(reverse("bench:stage", args=[build.pk, stage.key])),
     )

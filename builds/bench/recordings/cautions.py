@@ -1,0 +1,47 @@
+"""What to mind while a recording is made, in short: beside every step of it, on the page and on paper."""
+
+from collections.abc import Iterable
+
+from django.utils.translation import gettext as _
+
+from builds.bench.recordings.plans import wanted_of
+from builds.bench.recordings.set_up import SetUp, set_up_of
+from builds.guides.models import Stage
+from builds.ui.formatting import format_figure
+
+
+def caution_on_paper(stages: Iterable[Stage]) -> dict[int, tuple[str, str]]:
+    """Stage id -> (title, words), for the stages that ask for recordings."""
+    found = {}
+    for stage in stages:
+        if wanted := wanted_of(stage):
+            set_up = set_up_of(stage.revision, wanted)
+            found[stage.pk] = (_("Recordings"), " ".join(cautions_beside(set_up)))
+    return found
+
+
+def note_on_paper(check) -> str:
+    """Beside one recorded check of a printed guide."""
+    if not check.recording:
+        return ""
+    return _("Recorded with a sound card: mind the cautions on recordings of this stage.")
+
+
+def cautions_beside(set_up: SetUp) -> list[str]:
+    """Imperatives, the load's first."""
+    found = [_("Switch off and unplug before you connect or move anything.")]
+    if set_up.load:
+        found += [
+            _("Never without a load: %(ohms)s, %(watts)s or more, measured with the power off.")
+            % {"ohms": format_figure(set_up.load, "Ω"), "watts": format_figure(set_up.watts, "W", 2)},
+            _("The sound card goes to the divider’s %(lower)s only: %(upper)s in series with it, across the load.")
+            % {"upper": format_figure(set_up.upper, "Ω"), "lower": format_figure(set_up.lower, "Ω")},
+        ]
+    return [
+        *found,
+        _("Never to a live part, nor to any point inside the kit."),
+        _(
+            "If neither output terminal is at chassis potential, use an isolating audio transformer. Never lift the "
+            "mains earth to stop an earth loop."
+        ),
+    ]

@@ -1,0 +1,56 @@
+"""Who records a live amplifier reads, beside every step of it, how not to be hurt and not to harm it: load with its
+ohms and watts, divider, isolation and earth loops, never a live part, never without a load."""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.recordings.cautions import cautions_beside
+from builds.bench.recordings.set_up import SetUp
+from builds.guides.guide_file import read_guide, store_guide
+from builds.guides.models import Revision
+from builds.reports.guide.content import gather
+from builds.reports.worksheet.gather import worksheet
+from tests import factories
+from tests.builds.bench.test_figures import GUIDE
+
+pytestmark = pytest.mark.django_db
+MUST = ("8.00 Ω", "W", "without a load", "live part", "isolating", "earth", "unplug", "divider")
+
+
+@pytest.fixture
+def build(client):
+    revision = store_guide(read_guide(GUIDE), factories.make_designer())
+    Revision.objects.filter(pk=revision.pk).update(state=Revision.State.ISSUED, issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
+    acknowledge(current_or_new(build), build.revision.stages.get(), None)
+    return build
+
+
+def test_every_signal_of_the_page_has_them_beside_it(client, build):
+    text = client.get(reverse("bench:recordings", args=[build.pk, "sign-off"])).content.decode()
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
+    cards = text.split('class="card stack signal"')[1:]
+    assert len(cards) == 2
+    for card in cards:
+        assert [word for word in MUST if word not in card] == []
+
+
+def test_the_printed_guide_and_the_worksheet_have_them(build):
+    (stage,) = gather(build.revision).stages
+    printed = " ".join(f"{title} {words}" for title, words in stage.cautions)
+    printed = printed.replace("\N{NO-BREAK SPACE}", " ")
+    assert [word for word in MUST if word not in printed] == []
+    recorded = [line for kind, lines in stage.items if kind == "checks" for line in lines if line.note]
+    assert len(recorded) == 3  # every recorded check points to them
+    (on_sheet,) = worksheet(build, None, lambda path: path)
+    words = " ".join(str(part) for caution in on_sheet.cautions for part in caution)
+    words = words.replace("\N{NO-BREAK SPACE}", " ")
+    assert [word for word in MUST if word not in words] == []
+
+
+def test_at_line_level_there_is_no_load_to_forget():
+    found = cautions_beside(SetUp(None, 0.0, 0.0, 1000.0))
+    assert not any("without a load" in words for words in found) and any("live part" in words for words in found)
