@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from builds.guides.editor.wiring_table import circuit_overview
 from builds.guides.guide_file.compare import by_figure, table_differences
@@ -23,6 +24,11 @@ CHECK_CELLS = (
     "at_most",
     "stop_above",
 )
+NOTES = {
+    "tracked": gettext_lazy("The document has tracked changes. Inserted text is included, deleted text is left out."),
+    "object": gettext_lazy("The document has formulas, charts or embedded objects, which are left out."),
+    "cut": gettext_lazy("The document is too long. Only its first 5,000 paragraphs are included."),
+}
 
 
 @dataclass(frozen=True)
@@ -33,6 +39,12 @@ class TextPreview:
     key: str
     problems: list[str]
     differences: list
+    codes: list[str]
+
+    @property
+    def notes(self) -> list[str]:
+        """What of the document is not as it was, in sentences."""
+        return [str(NOTES[code]) for code in self.codes]
 
     @property
     def steps(self) -> int:
@@ -41,6 +53,11 @@ class TextPreview:
     @property
     def checks(self) -> int:
         return sum(len(stage.checks) for stage in self.plan.stages)
+
+    @property
+    def bandless(self) -> int:
+        """Checks whose figure has no tolerance yet."""
+        return sum(_without_band(check.row) for stage in self.plan.stages for check in stage.checks)
 
     @property
     def summary(self) -> str:
@@ -74,9 +91,32 @@ def plan_for(draft, tables: dict, outline: Outline, post) -> Plan:
     places = {end.address for _point, ends in overview["points"] for end in ends if end.pin}
     places |= {point for point, _ends in overview["points"]} | {"chassis"}
     plan = plan_of(outline, tables["part"], places)
+    _drop_unknown(plan, {*outline.pictures, *draft.pictures.values_list("name", flat=True)})
     if "corrected" in post:
         _correct(plan, post)
+    if band := post.get("band_for_all", "").strip()[:20]:
+        _fill_bands(plan, band)
     return plan
+
+
+def _drop_unknown(plan: Plan, known: set[str]) -> None:
+    """Markdown names its pictures by file; one that neither the text nor the draft has is told and left out."""
+    for step in (step for stage in plan.stages for step in stage.steps):
+        if step["picture"] and step["picture"] not in known:
+            plan.missing.append(step["picture"])
+            step["picture"] = ""
+    plan.missing += [name for name in plan.unplaced if name not in known]
+    plan.unplaced = [name for name in plan.unplaced if name in known]
+
+
+def _without_band(row: dict) -> bool:
+    return bool(row.get("expected")) and not any(row.get(key) for key in ("band", "low", "high", "at_least", "at_most"))
+
+
+def _fill_bands(plan: Plan, band: str) -> None:
+    """The tolerance that the designer gives for all figures that have none."""
+    for row in (check.row for stage in plan.stages for check in stage.checks if _without_band(check.row)):
+        row["band"] = band
 
 
 def _correct(plan: Plan, post) -> None:
@@ -87,6 +127,7 @@ def _correct(plan: Plan, post) -> None:
         stage.power = "on" if post.get(f"{start}-power") == "on" else "off"
         stage.gate = bool(post.get(f"{start}-gate"))
         stage.is_bare = bool(post.get(f"{start}-bare"))
+        stage.intro = post.get(f"{start}-intro", stage.intro).replace("\r\n", "\n").strip()
         for k, step in enumerate(stage.steps):
             step["text"] = post.get(f"{start}-step-{k}", step["text"]).replace("\r\n", "\n").strip()
         for k, check_row in enumerate(stage.checks):
@@ -110,4 +151,5 @@ def preview_of(draft, tables: dict, plan: Plan, outline: Outline) -> TextPreview
         draft_key(tables),
         problems_of(draft, tables, after, outline.pictures),
         by_figure(table_differences(tables, after)) if tables["stage"] else [],
+        outline.notes,
     )

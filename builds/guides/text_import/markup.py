@@ -1,15 +1,23 @@
 """HTML of a document, as converters write it, taken apart into the pieces of an outline."""
 
 import re
+from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-from builds.guides.text_import.outline import Outline, Piece
+from builds.guides.text_import.cleaning import clean
+from builds.guides.text_import.outline import Outline, Piece, with_tables_of_tabs
+from builds.guides.text_import.table_grid import Cell, rows_of_cells, span
 
-BLOCKS = ("p", "li", "h1", "h2", "h3", "h4", "h5", "h6", "td", "th", "blockquote", "pre", "dt", "dd")
+BLOCKS = ("p", "li", "h1", "h2", "h3", "h4", "h5", "h6", "blockquote", "pre", "dt", "dd", "div")
 MARKS = {"strong": "**", "b": "**", "em": "*", "i": "*", "code": "`"}
+STRUCK = ("s", "del", "strike")
 SKIPPED = ("script", "style", "head", "title")
 MOST = 5_000  # pieces of one document
+TITLE = "document-title"  # class of a paragraph that is the document's title
 _SPECIAL = re.compile(r"([\\`*_\[\]<>])")
+_NOTE = re.compile(r"#?(?:\w+-)?((?:foot|end)note)-(?:ref-)?(\w+)")  # addresses and ids a converter gives to notes
+_BEGIN, _END = "\ue000", "\ue001"  # round the name of a footnote, where it is referred to
+_RAISED = str.maketrans("0123456789+-−", "⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻⁻")
 
 
 def pieces_of(html: str) -> list[Piece]:
@@ -18,11 +26,44 @@ def pieces_of(html: str) -> list[Piece]:
     reader.feed(html)
     reader.close()
     reader.flush()
-    return reader.pieces[:MOST]
+    return with_tables_of_tabs([_with_notes(piece, reader.notes) for piece in reader.pieces])
 
 
 def outline_of(html: str, pictures: dict[str, bytes] | None = None) -> Outline:
-    return Outline(pieces_of(html), pictures or {})
+    pieces = pieces_of(html)
+    return Outline(pieces[:MOST], pictures or {}, notes=["cut"] if len(pieces) > MOST else [])
+
+
+def escaped(text: str) -> str:
+    """Text as Markdown that says just that."""
+    return _SPECIAL.sub(r"\\\1", text)
+
+
+def raised(text: str) -> str:
+    """Raised figures: "10" and a raised "3" are not 103."""
+    return text.translate(_RAISED) if re.fullmatch(r"[-+−]?\d+", text.strip()) else text
+
+
+def _note_name(found) -> str:
+    return f"{found[1]}{found[2]}" if found else ""
+
+
+def _with_notes(piece: Piece, notes: dict[str, str]) -> Piece:
+    """Footnotes in brackets where they are referred to."""
+
+    def text_of(text: str) -> str:
+        return re.sub(f"{_BEGIN}(\\w+){_END}", lambda m: f" ({notes[m[1]]})" if notes.get(m[1]) else "", text)
+
+    rows = tuple(tuple(text_of(cell) for cell in row) for row in piece.rows)
+    return Piece(piece.kind, text_of(piece.text).strip(), piece.level, rows)
+
+
+@dataclass
+class _Table:
+    rows: list[list[Cell]] = field(default_factory=list)
+    after: list[Piece] = field(default_factory=list)  # pictures and tables inside its cells
+    size: tuple[int, int] = (1, 1)
+    outer: str = ""  # text of the cell that this table is in, so far
 
 
 class _Reader(HTMLParser):
@@ -31,91 +72,151 @@ class _Reader(HTMLParser):
         self.pieces: list[Piece] = []
         self.lists: list[str] = []  # "ol" or "ul", the innermost last
         self.items: list[tuple[str, int]] = []  # of each open item its kind and depth
-        self.text, self.level, self.skip = "", 0, 0
-        self.rows: list[list[str]] | None = None
+        self.text, self.level, self.skip, self.is_title = "", 0, 0, False
+        self.tables: list[_Table] = []
+        self.links: list[tuple[str, int]] = []
+        self.raised: list[int] = []
+        self.notes: dict[str, str] = {}
+        self.note = ""  # which footnote is being read
 
     def handle_starttag(self, tag, attrs):
+        a = dict(attrs)
         if tag in SKIPPED:
             self.skip += 1
-        elif tag in ("ol", "ul"):
+        elif tag == "table":
+            self._begin_table()
+        elif tag == "img":
+            self._picture(a.get("src") or "")
+        elif tag == "a":
+            self.links.append((a.get("href") or "", len(self.text)))
+        elif tag in STRUCK:
+            self.text += "~~"
+        elif tag == "sup":
+            self.raised.append(len(self.text))
+        elif self.tables:
+            self._start_in_table(tag, a)
+        elif tag in MARKS:
+            self.text += MARKS[tag]
+        else:
+            self._start_block(tag, a)
+
+    def _start_in_table(self, tag, a) -> None:
+        if tag == "tr":
+            self.tables[-1].rows.append([])
+        elif tag in ("td", "th"):
+            self.text, self.tables[-1].size = "", (span(a.get("colspan")), span(a.get("rowspan")))
+        elif tag == "br" or tag in BLOCKS:
+            self.text += " "
+
+    def _start_block(self, tag, a) -> None:
+        if tag in ("ol", "ul"):
             self.flush()
             self.lists.append(tag)
         elif tag == "li":
             self.flush()
-            kind = self.lists[-1] if self.lists else "ul"
-            self.items.append((kind, len(self.lists)))
-        elif tag == "table":
-            self.flush()
-            self.rows = []
-        elif tag == "tr" and self.rows is not None:
-            self.rows.append([])
-        elif tag in ("td", "th") and self.rows is not None:
-            self.text = ""
+            self.note = _note_name(_NOTE.fullmatch(a.get("id") or ""))
+            self.items.append((self.lists[-1] if self.lists else "ul", len(self.lists)))
         elif re.fullmatch(r"h[1-6]", tag):
             self.flush()
             self.level = int(tag[1])
         elif tag == "br":
-            self.text += " " if self.rows is not None else "\n"
-        elif tag == "img":
-            self._picture(dict(attrs).get("src") or "")
-        elif tag == "p" and self.rows is None:
+            self.text += "\n"
+        elif tag in BLOCKS:
             self.flush(inside=bool(self.items))
-        elif tag in MARKS and self.rows is None:
-            self.text += MARKS[tag]
+            self.is_title = TITLE in (a.get("class") or "").split()
 
     def handle_endtag(self, tag):
         if tag in SKIPPED:
             self.skip = max(0, self.skip - 1)
-        elif tag in ("td", "th") and self.rows:
-            self.rows[-1].append(" ".join(self.text.split()))
-            self.text = ""
-        elif tag == "table" and self.rows is not None:
-            rows = tuple(tuple(row) for row in self.rows if any(row))
-            self.rows, self.text = None, ""
-            if rows:
-                self.pieces.append(Piece("table", rows=rows))
-        elif tag in MARKS and self.rows is None:
+        elif tag == "a" and self.links:
+            self._end_link(*self.links.pop())
+        elif tag in STRUCK:
+            self._close("~~")
+        elif tag == "sup" and self.raised:
+            began = self.raised.pop()
+            self.text = self.text[:began] + raised(self.text[began:])
+        elif tag == "table" and self.tables:
+            self._end_table()
+        elif self.tables:
+            if tag in ("td", "th") and self.tables[-1].rows:
+                self.tables[-1].rows[-1].append(Cell(" ".join(clean(self.text).split()), *self.tables[-1].size))
+                self.text = ""
+        elif tag in MARKS:
             self._close(MARKS[tag])
-        elif tag == "li":
+        elif tag in ("li", "ol", "ul"):
             self.flush()
-            if self.items:
-                self.items.pop()
-        elif tag in ("ol", "ul"):
-            self.flush()
-            if self.lists:
-                self.lists.pop()
-        elif tag in BLOCKS and self.rows is None:
+            left = self.items if tag == "li" else self.lists
+            if left:
+                left.pop()
+            self.note = "" if tag == "li" else self.note
+        elif tag in BLOCKS:
             self.flush(inside=bool(self.items) and tag == "p")
+
+    def _begin_table(self) -> None:
+        if not self.tables:
+            self.flush()
+        self.tables.append(_Table(outer=self.text))
+        self.text = ""
+
+    def _end_table(self) -> None:
+        table = self.tables.pop()
+        rows = rows_of_cells(table.rows)
+        self.text = table.outer
+        found = [Piece("table", rows=rows)] if rows else []
+        if rows and all(len(row) == 1 for row in rows):  # a frame round a paragraph
+            found = [Piece("text", escaped(row[0])) for row in rows]
+        home = self.tables[-1].after if self.tables else self.pieces
+        home += found + table.after
+
+    def _end_link(self, address: str, began: int) -> None:
+        """The words with their address; of a footnote its mark, to be filled in when it is read."""
+        words = self.text[began:]
+        if found := _NOTE.fullmatch(address):
+            self.text = self.text[:began] + ("" if self.note else f"{_BEGIN}{_note_name(found)}{_END}")
+        elif address.startswith(("http://", "https://")) and words.strip():
+            plain = re.sub(r"\\(.)", r"\1", words).strip()
+            is_same = plain.rstrip("/") == address.rstrip("/")
+            self.text = self.text[:began] + (words if is_same or self.tables else f"[{words.strip()}]({address})")
+            self.text += f" ({address})" if self.tables and not is_same else ""
 
     def _close(self, mark: str) -> None:
         """Marks hug their words: "** bold **" is none in Markdown."""
-        before, opening, marked = self.text.rpartition(mark)
-        if not opening or not marked.strip():
-            self.text = before + marked if opening else self.text
+        before, found, words = self.text.rpartition(mark)
+        if not found or not words.strip():
+            self.text = before + words if found else self.text
             return
-        space = " " if marked[-1:].isspace() else ""
-        self.text = f"{before}{' ' if marked[:1].isspace() else ''}{mark}{marked.strip()}{mark}{space}"
+        space = " " if words[-1:].isspace() else ""
+        self.text = f"{before}{' ' if words[:1].isspace() else ''}{mark}{words.strip()}{mark}{space}"
 
     def handle_data(self, data):
         if not self.skip:
-            self.text += data if self.rows is not None else _SPECIAL.sub(r"\\\1", data)
+            data = data.replace(_BEGIN, "").replace(_END, "")
+            self.text += data if self.tables else escaped(data)
 
     def _picture(self, name: str) -> None:
-        self.flush()
+        if not self.tables:
+            self.flush()
         if name:
-            self.pieces.append(Piece("picture", name))
+            (self.tables[-1].after if self.tables else self.pieces).append(Piece("picture", name))
 
     def flush(self, inside: bool = False) -> None:
         """End a block. The first paragraph of an item is the item; what follows it inside belongs to it."""
-        text = "\n".join(" ".join(line.split()) for line in self.text.split("\n")).strip()
+        lines = (
+            "\t".join(" ".join(cell.split()) for cell in line.split("\t")) for line in clean(self.text).split("\n")
+        )
+        text = "\n".join(lines).strip()
         self.text = ""
         level, self.level = self.level, 0
+        is_title, self.is_title = self.is_title, False
         if not text:
             return
-        if level:
-            self.pieces.append(Piece("heading", text.replace("**", ""), level))
+        if self.note:
+            said = f"{self.notes.get(self.note, '')} {' '.join(text.replace('↑', '').split())}"
+            self.notes[self.note] = said.strip()
+        elif level or is_title:
+            self.pieces.append(Piece("title" if is_title else "heading", _one_line(text), level))
         elif self.items:
-            self._item(text)
+            self._item(text.replace("\t", " "))
         else:
             self.pieces.append(Piece("text", text))
 
@@ -129,3 +230,8 @@ class _Reader(HTMLParser):
             self.items[-1] = ("", 1)
         else:
             self.pieces.append(Piece("text", text))
+
+
+def _one_line(text: str) -> str:
+    """A heading: one line of plain words, without marks."""
+    return re.sub(r"\\(.)", r"\1", " ".join(text.replace("**", "").split()))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
+from builds.guides.text_import.markup import escaped
 from builds.guides.text_import.outline import Outline, Piece
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.video import video_line
@@ -33,7 +34,7 @@ class StagePlan:
     steps: list[dict] = field(default_factory=list)
     video: dict | None = None
     checks: list[CheckRow] = field(default_factory=list)
-    lead: str = ""  # a heading under the stage's own, for the next step
+    lead: str = ""  # a heading under the stage's own, with what stands below it, for the next step
 
 
 @dataclass
@@ -41,25 +42,44 @@ class Plan:
     title: str = ""
     stages: list[StagePlan] = field(default_factory=list)
     unplaced: list[str] = field(default_factory=list)  # pictures that no step has room for
+    missing: list[str] = field(default_factory=list)  # pictures that the text names and nobody has
 
 
 def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     """Headings of one level are the stages; numbered items their steps; tables of readings their checks."""
     level = stage_level(outline.pieces)
     plan, refs = Plan(), {row["ref"] for row in parts}
+    ahead: list[Piece] = []
     for piece in outline.pieces:
-        if piece.kind == "heading" and piece.level <= level:
-            if piece.level < level:
-                plan.title = plan.title or piece.text
-            else:
-                plan.stages.append(_begun(piece.text))
+        if piece.kind == "title" or (piece.kind == "heading" and piece.level < level):
+            _title(plan, piece, ahead)
+        elif piece.kind == "heading" and piece.level == level:
+            plan.stages.append(_begun(piece.text))
+            for early in ahead:  # what the document says before its first stage
+                _add(plan, plan.stages[-1], early, refs, places)
+            _end_lead(plan.stages[-1])
+            ahead = []
         elif plan.stages:
             _add(plan, plan.stages[-1], piece, refs, places)
-        elif piece.kind == "picture":
-            plan.unplaced.append(piece.text)
+        else:
+            ahead.append(piece)
+    plan.unplaced += [piece.text for piece in ahead if piece.kind == "picture"]
+    for stage in plan.stages:
+        _end_lead(stage)
     _gates(plan.stages)
     find_heaters(plan, parts)
     return plan
+
+
+def _title(plan: Plan, piece: Piece, ahead: list[Piece]) -> None:
+    """The first is the title; a further one is said where it stands."""
+    if not plan.title:
+        plan.title = piece.text
+    elif plan.stages:
+        _end_lead(plan.stages[-1])
+        plan.stages[-1].lead = f"**{piece.text}**"
+    else:
+        ahead.append(Piece("text", f"**{piece.text}**"))
 
 
 TYPED_NUMBER = re.compile(r"\(?\d{1,3}(?:\\?[.)])\s+(?=\S)")  # of a step whose number was typed by hand
@@ -87,7 +107,8 @@ def _gates(stages: list[StagePlan]) -> None:
 
 def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
     if piece.kind == "heading":
-        stage.lead = piece.text
+        _end_lead(stage)
+        stage.lead = f"**{piece.text}**"
     elif piece.kind in ("text", "bullet", "item") and (video := video_line(piece.text)):
         if stage.steps:
             stage.steps[-1]["video"] = video
@@ -95,19 +116,35 @@ def _add(plan: Plan, stage: StagePlan, piece: Piece, refs, places) -> None:
             stage.video = video
     elif piece.kind == "item" or (piece.kind == "text" and TYPED_NUMBER.match(piece.text)):
         text = piece.text if piece.kind == "item" else TYPED_NUMBER.sub("", piece.text, count=1)
-        lead = f"**{stage.lead}**\n\n" if stage.lead else ""
+        lead = f"{stage.lead}\n\n" if stage.lead else ""
         stage.lead = ""
         stage.steps.append({"text": lead + text, "picture": ""})
     elif piece.kind == "table":
         if is_of_readings(piece.rows):
             stage.checks += checks_of(piece.rows, places, stage.power == "on")
         else:
-            _append(stage, _markdown_table(piece.rows))
+            _say(stage, _markdown_table(piece.rows))
     elif piece.kind == "picture":
         _picture(plan, stage, piece.text)
     else:
         mark = "  " * max(0, piece.level - 2) + "- " if piece.kind == "bullet" else ""
-        _append(stage, mark + piece.text, is_bullet=bool(mark))
+        _say(stage, mark + piece.text, is_bullet=bool(mark))
+
+
+def _say(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
+    """Under a heading of its own a text waits for the step that follows; else it belongs to the step before."""
+    if stage.lead:
+        is_list = is_bullet and stage.lead.rpartition("\n")[2].lstrip().startswith("- ")
+        stage.lead += ("\n" if is_list else "\n\n") + text
+    else:
+        _append(stage, text, is_bullet)
+
+
+def _end_lead(stage: StagePlan) -> None:
+    """What stood under a heading that no step followed."""
+    lead, stage.lead = stage.lead, ""
+    if lead:
+        _append(stage, lead)
 
 
 def _append(stage: StagePlan, text: str, is_bullet: bool = False) -> None:
@@ -131,7 +168,7 @@ def _picture(plan: Plan, stage: StagePlan, name: str) -> None:
 
 
 def _markdown_table(rows) -> str:
-    head, *body = rows
+    head, *body = (tuple(escaped(cell).replace("|", "\\|") for cell in row) for row in rows)
     lines = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
     return "\n".join(lines + ["| " + " | ".join(row) + " |" for row in body])
 

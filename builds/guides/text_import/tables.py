@@ -10,10 +10,12 @@ from checks.measures import UNITS
 from checks.quantity import parse_quantity
 
 HEADS = (
+    ("valve", r"valves?|tubes?|ref\.?|röhren?"),
     ("point", r"(?:test ?)?points?|where|pin|probe|red(?: probe)?|measure(?:d)? at|node|messpunkt|stelle|place"),
     ("black", r"black(?: probe)?|to|against|reference|gegen"),
     ("expected", r"expected?(?: value| reading)?|figure|value|reading|"
-                 r"(?:[ad]c )?(?:volts?|voltage)(?:,? [ad]c)?|ohms?|resistance|should read|"
+                 r"(?:[ad]c )?(?:volts?|voltages?)(?:,? [ad]c)?|v(?:olts)?[ ,]?[ad]c|[ad]c|"
+                 r"ohms?|resistance|should read|"
                  r"soll(?:wert)?|spannung|widerstand|nominal"),
     ("low", r"min(?:imum)?\.?|low(?:er)?(?: limit)?|from|von"),
     ("high", r"max(?:imum)?\.?|high(?:er)?|upper(?: limit)?|bis"),
@@ -31,6 +33,9 @@ _BETWEEN = re.compile(r"(.+?)\s+(?:–|—|-|→|to|gegen|against|nach)\s+(.+)",
 _BRACKETS = re.compile(r"(\S[^()\[\]]*?)\s*[(\[]\s*([^()\[\]]+?)\s*[)\]]")
 CHASSIS_WORDS = r"(?:the )?(?:chassis|ground|earth|gnd|masse|0 ?v)(?: (?:stud|star|point))?"
 TITLES = 3  # rows of a table searched for its head
+_UNIT = r"(?P<unit>[kMmµ]?(?:V|Ω|A|ohms?)|volts?|%)\s*(?:AC|DC)?"
+_UNIT_OF_HEAD = re.compile(rf"(?:\s*[,/]\s*|\s+in\s+|\s+(?=[kMmµ]?[VΩA%]\b|[kMmµ]?[VΩA%]$)){_UNIT}\s*$")
+_UNIT_IN_BRACKETS = re.compile(rf"[\[(]\s*{_UNIT}\s*[\])]")
 MEASURES = (
     (r"\bAC\b|~|alternating|wechsel", "ac volts"),
     (r"contin|durchgang", "continuity"),
@@ -54,7 +59,7 @@ def columns_of(head) -> list[str]:
     """What each column holds; no "point" or figure among them: no table of readings."""
     names: list[str] = []
     for cell in head:
-        heading = re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:").lower()
+        heading = _UNIT_OF_HEAD.sub("", re.sub(r"\s*[\[(].*?[\])]", "", cell).strip(" *:")).lower()
         name = next((n for n, pattern in HEADS if n not in names and re.fullmatch(pattern, heading)), "")
         names.append(name)
     return names
@@ -80,12 +85,28 @@ def checks_of(rows, places: set[str], is_on: bool) -> list[CheckRow]:
     rows = rows[_head_of(rows) or 0 :]
     columns = columns_of(rows[0])
     heads = dict(zip(columns, rows[0], strict=False))
-    check_rows = []
+    check_rows, group = [], ""
     for row in rows[1:]:
+        if len(row) > 1 and len({*row}) == 1:  # a title in merged cells over the rows below
+            group = row[0]
+            continue
         cells = {name: cell.strip() for name, cell in zip(columns, row, strict=False) if name and cell.strip()}
-        if cells.get("point") and len(cells) > 1:
-            check_rows.append(_check(cells, heads, places, is_on))
+        others = [f"{head}: {cell}" for name, head, cell in zip(columns, rows[0], row, strict=False)
+                  if not name and cell.strip()]  # fmt: skip
+        cells |= {"note": "; ".join(filter(None, (cells.get("note", ""), *others)))} if others else {}
+        if cells.get("valve"):
+            cells["point"] = _of_valve(cells.pop("valve"), cells.get("point", ""))
+        if cells.get("point"):
+            made = _check(cells, heads, places, is_on)
+            made.row["title"] = ": ".join(filter(None, (group, made.row["title"])))[:120]
+            check_rows.append(made)
     return check_rows
+
+
+def _of_valve(valve: str, point: str) -> str:
+    """One point of two columns: "V1" and "6" are "V1 pin 6"."""
+    pin = re.fullmatch(r"(?:pin\s*)?(\d{1,2})", point, re.IGNORECASE)
+    return f"{valve} pin {pin[1]}" if pin else f"{valve} {point}".strip()
 
 
 def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
@@ -104,11 +125,16 @@ def _check(cells: dict, heads: dict, places: set[str], is_on: bool) -> CheckRow:
     _expected(check, cells, unit, hint)
     for key in ("low", "high"):
         if cells.get(key):
-            _put(check, key, cells[key], unit, hint)
+            _put(check, key, cells[key], unit, _unit_hint(heads.get(key, "")) or hint)
     if cells.get("band"):
         row["band"] = cells["band"].lstrip("±+/- ")
+        if _unit_hint(heads.get("band", "")) == "%" and re.fullmatch(r"[\d.,]+", row["band"]):
+            row["band"] += "%"
     if cells.get("stop"):
-        _put(check, "stop_above", re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"]), unit, hint)
+        stop = re.sub(r"^[>≥]\s*|^(?:above|over)\s+", "", cells["stop"])
+        _put(check, "stop_above", stop, unit, _unit_hint(heads.get("stop", "")) or hint)
+    if not {"expected", "low", "high", "at_least", "at_most"} & {*row} and not check.doubt:
+        check.doubt = _("This row has no figure.")
     if cells.get("note"):
         row["note"] = cells["note"]
     return check
@@ -135,6 +161,8 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
         return measure
     if not is_on and re.search(r"\d\s*[kM]?(?:Ω|ohm|R\b|k\b|M\b)|\d[kMR]\d", cells.get("expected", "")):
         return "resistance"
+    if not is_on and re.search(r"\d\s*[kmµ]?V\b", cells.get("expected", "")):
+        return "ac volts" if re.search(r"\bAC\b", text) else "dc volts"
     if measure == "dc volts" and is_on and re.search(r"heater|filament|heiz", cells["point"], re.IGNORECASE):
         return "dc volts" if re.search(r"\bDC\b", text) else "ac volts"
     if measure:
@@ -145,8 +173,9 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
 
 
 def _unit_hint(head: str) -> str:
-    match = re.search(r"[\[(]\s*([kMmµ]?(?:V|Ω|A|ohms?))\s*(?:AC|DC)?\s*[\])]", head)
-    return match[1] if match else ""
+    """The unit that the head of a column gives: "Expected (V)", "Min, kΩ", "Limit in mV"."""
+    found = _UNIT_IN_BRACKETS.search(head) or _UNIT_OF_HEAD.search(head.strip(" *:"))
+    return ("V" if found["unit"].lower().startswith("volt") else found["unit"]) if found else ""
 
 
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
