@@ -6,6 +6,7 @@ import pytest
 from checks.errors import ChecksError
 from checks.statistics.findings import Evidence, find
 from tests.checks.statistics.programmes import Programme
+from tests.slow import slow
 
 CHECKS, PROGRAMMES = 120, 10
 
@@ -19,13 +20,15 @@ def false_findings(draw, n) -> float:
     return sum(kind not in ("fits", "not enough") for kind in kinds) / PROGRAMMES
 
 
-@pytest.mark.parametrize("n", [3, 4, 5, 8, 12])
+@pytest.mark.parametrize("n", [3, *slow(4, 5, 8, 12)])
 def test_a_clean_programme_of_120_checks_raises_at_most_one_false_finding(n):
     programme = Programme(18)
     assert false_findings(lambda n: programme.draw("fits", n), n) <= 1.0
 
 
-@pytest.mark.parametrize(("n", "scatter", "most"), [(3, 0.45, 1.0), (4, 0.45, 1.0), (5, 0.45, 1.0), (12, 0.4, 1.0)])
+@pytest.mark.parametrize(
+    ("n", "scatter", "most"), [(3, 0.45, 1.0), *slow((4, 0.45, 1.0), (5, 0.45, 1.0), (12, 0.4, 1.0))]
+)
 def test_even_where_good_builds_nearly_fill_the_band(n, scatter, most):
     """97.4 % of builds that scatter by 0.45 half-bands are inside. Two standard errors are allowed for."""
     programme = Programme(21)
@@ -33,7 +36,7 @@ def test_even_where_good_builds_nearly_fill_the_band(n, scatter, most):
     assert found <= most + 2 * np.sqrt(most / PROGRAMMES)
 
 
-@pytest.mark.parametrize("n", [7, 8, 9])
+@pytest.mark.parametrize("n", slow(7, 8, 9))
 def test_there_is_no_jump_at_eight_builds(n):
     """Wide clean checks one at a time, the hardest there is: once ten false findings in 120 at eight builds."""
     programme = Programme(22)

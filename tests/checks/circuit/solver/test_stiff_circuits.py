@@ -9,6 +9,7 @@ from checks.circuit import Condition, predict, predict_scatter
 from checks.diagnosis import prepare
 from tests.checks.circuit import kits
 from tests.checks.circuit.kits import bench_supply, capacitor, diode, parts_of, resistor
+from tests.slow import slow
 
 
 def stage(type_, anode_ohms, cathode_ohms):
@@ -47,7 +48,7 @@ def test_a_source_of_micro_ohms_settles_at_kirchhoffs_law(source, primary, volts
     assert len(found.samples) == 100 and np.isfinite(found.samples).all()
 
 
-@pytest.mark.parametrize("name", ["five-watt", "line-preamp"])
+@pytest.mark.parametrize("name", ["line-preamp", *slow("five-watt")])
 def test_every_single_fault_of_a_demonstration_kit_settles(name):
     guide = kits.guide(name)
     stages = [{**stage_, "checks": stage_.get("check", [])} for stage_ in guide["stage"]]
