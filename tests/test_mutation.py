@@ -1,11 +1,13 @@
 """The mutation run itself: it changes what it says, and a change that no test could miss is noticed."""
 
 import ast
+from pathlib import Path
 
 import pytest
 
-from tests.mutation.__main__ import TESTS, survives
+from tests.mutation.__main__ import TESTS
 from tests.mutation.mutants import mutants_of
+from tests.mutation.survival import all_that_survive
 
 SOURCE = '''
 """Docstring 1."""
@@ -27,5 +29,6 @@ def test_every_kind_of_change_is_made_and_docstrings_are_left_alone():
 
 
 @pytest.mark.slow
-def test_a_mutant_that_breaks_every_verdict_does_not_survive():
-    assert not survives("checks.safety", "raise ArithmeticError", TESTS["checks.safety"])
+def test_a_mutant_that_breaks_every_verdict_does_not_survive_and_no_change_does():
+    changed = ["raise ArithmeticError", Path("checks/safety.py").read_text()]
+    assert all_that_survive("checks.safety", changed, TESTS["checks.safety"], jobs=1) == [False, True]

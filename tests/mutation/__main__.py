@@ -5,16 +5,12 @@ is printed, with every survivor. Goal: 90 % of each. It takes minutes and is no 
 """
 
 import argparse
-import os
 import random
-import subprocess
-import sys
-import tempfile
-from concurrent.futures import ThreadPoolExecutor
 from importlib.util import find_spec
 from pathlib import Path
 
 from tests.mutation.mutants import mutants_of
+from tests.mutation.survival import all_that_survive
 
 CHECKS, BENCH = "tests/checks", "tests/builds/bench"
 MEASURING, WRONG_PASSES = "tests/references/test_measuring_values.py", "tests/dangers/test_wrong_passes.py"
@@ -38,22 +34,6 @@ TESTS = {
     "builds.bench.gates.stops": [BENCH, "tests/dangers"],
     "builds.bench.access": [BENCH, "tests/test_access.py"],
 }
-PATIENCE = 300  # seconds for one mutant: one that never ends is noticed
-
-
-def survives(module: str, source: str, tests: list[str]) -> bool:
-    """Do the tests pass though the module is changed?"""
-    with tempfile.TemporaryDirectory() as folder:
-        changed = Path(folder) / "mutant.py"
-        changed.write_text(source)
-        env = {**os.environ, "MUTANT_MODULE": module, "MUTANT_SOURCE": str(changed), "DATA_DIR": folder}
-        there = [test for test in tests if Path(test).exists()]
-        pytest = [sys.executable, "-m", "pytest", "-p", "tests.mutation.loader", "-p", "no:xdist", "-o", "addopts="]
-        command = [*pytest, "-x", "-q", "-m", "not browser and not slow", *there]
-        try:
-            return subprocess.run(command, env=env, capture_output=True, timeout=PATIENCE).returncode == 0
-        except subprocess.TimeoutExpired:
-            return False
 
 
 def run_module(module: str, sample: int, rng: random.Random, jobs: int) -> tuple[int, int]:
@@ -61,8 +41,7 @@ def run_module(module: str, sample: int, rng: random.Random, jobs: int) -> tuple
     source = Path(find_spec(module).origin).read_text()
     mutants = mutants_of(source)
     chosen = rng.sample(mutants, min(sample, len(mutants)))
-    with ThreadPoolExecutor(jobs) as pool:
-        alive = list(pool.map(lambda m: survives(module, m.source, TESTS[module]), chosen))
+    alive = all_that_survive(module, [mutant.source for mutant in chosen], TESTS[module], jobs)
     for mutant in sorted((m for m, still in zip(chosen, alive, strict=True) if still), key=lambda m: m.line):
         print(f"  survives: {module} line {mutant.line}: {mutant.change}")
     return len(chosen) - sum(alive), len(chosen)
