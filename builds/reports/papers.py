@@ -209,7 +209,7 @@ def _chart_row(row, cell, conceded):
         format_figure(expected, unit) if expected is not None else "–",
         _limits(cell.band, unit),
         read,
-        verdict_para(cell.status.outcome, conceded.get(cell.check.pk, "") if is_let_pass else "")
+        verdict_para(cell.status.shown_outcome, conceded.get(cell.check.pk, "") if is_let_pass else "")
         if cell.status
         else _("not yet read"),
     ]
@@ -283,6 +283,7 @@ def _caption(photo) -> str:
 def _readings(build):
     """Every attempt with its scale drawing, its verdict and, where it was conceded, why."""
     conceded = _conceded(build)
+    stand = {status.latest_id: status.shown_outcome for status in build.statuses.all()}
     rows = [[_("Time"), _("Check"), _("Reading"), _("Tolerance band"), _("Verdict")]]
     for r in build.readings.select_related("check_row__stage"):
         check = r.check_row
@@ -297,7 +298,7 @@ def _readings(build):
                 _title(r),
                 with_unit(r.typed, "V" if check.through else check.unit),
                 band,
-                verdict_para(r.outcome, conceded[check.pk] if is_let_pass else ""),
+                verdict_para(stand.get(r.pk, r.outcome), conceded[check.pk] if is_let_pass else ""),
             ]
         )
     return table(rows, (27, 44, 21, 45, 37)) if len(rows) > 1 else para(_("None yet."))

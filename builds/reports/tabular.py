@@ -3,7 +3,7 @@
 import csv
 import unicodedata
 
-from builds.bench.models import Reading
+from builds.bench.models import Reading, mark_outdated
 
 COLUMNS = (
     "build",
@@ -16,6 +16,7 @@ COLUMNS = (
     "corrects_slip",
     "typed",
     "value",
+    "value_unit",
     "over_range",
     "true_value",
     "u",
@@ -24,6 +25,7 @@ COLUMNS = (
     "high",
     "expected",
     "outcome",
+    "outdated",
     "probability",
     "deviation_half_bands",
     "mains_volts",
@@ -59,7 +61,7 @@ def csv_lines(revision):
     writer = csv.writer(_Line(), lineterminator="\r\n")
     yield writer.writerow(COLUMNS)
     rows = (
-        Reading.objects.filter(build__revision=revision)
+        mark_outdated(Reading.objects.filter(build__revision=revision))
         .select_related("build__builder", "check_row__stage")
         .order_by("build__serial", "at", "pk")
     )
@@ -78,6 +80,7 @@ def csv_lines(revision):
                     "yes" if r.is_slip else "no",
                     r.typed,
                     r.value,
+                    r.unit,
                     "yes" if r.over_range else "no",
                     r.true_value,
                     r.u,
@@ -86,6 +89,7 @@ def csv_lines(revision):
                     r.high,
                     r.expected,
                     r.outcome,
+                    "yes" if r.is_outdated else "no",
                     r.probability,
                     r.deviation,
                     r.mains_volts,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-from builds.bench.models import CheckStatus
+from builds.bench.models import SHOWN_OUTCOME, CheckStatus
 from builds.guides.circuit.stored import attach
 from builds.guides.figures import band_for
 from builds.guides.models import Check, Stage
@@ -95,7 +95,7 @@ def points_over_builds(revision, points: list[MapPoint]) -> list[PointOverBuilds
     read: dict[int, list[tuple]] = {}
     rows = CheckStatus.objects.filter(check_row__in=checks, latest__at_reference__isnull=False)
     for check, *row in rows.order_by("build__serial", "pk").values_list(
-        "check_row_id", "latest__at_reference", "build_id", "build__serial", "outcome"
+        "check_row_id", "latest__at_reference", "build_id", "build__serial", SHOWN_OUTCOME
     ):
         read.setdefault(check, []).append(tuple(row))
     return [PointOverBuilds(p, tuple(_over_builds(c, read.get(c.pk, [])) for c in p.checks)) for p in points]

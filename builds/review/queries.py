@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Exists, OuterRef, Q
 from django.utils.translation import gettext_lazy
 
-from builds.bench.models import Build, CheckStatus, Reading, Snag
+from builds.bench.models import SHOWN_OUTCOME, Build, CheckStatus, Reading, Snag
 from builds.guides.models import Check
 from builds.review.problems.state import with_snag_state
 from builds.review.read_counts import NONE, read_counts
@@ -108,7 +108,7 @@ def builds_page(revision, sort: str, start: int, size: int = 50):
 def statuses_of(builds) -> dict:
     """{(build id, check id): (outcome, deviation, attempts, first outcome)} as plain tuples, in one query."""
     rows = CheckStatus.objects.filter(build__in=[b.pk for b in builds]).values_list(
-        "build_id", "check_row_id", "outcome", "deviation", "attempts", "first_outcome"
+        "build_id", "check_row_id", SHOWN_OUTCOME, "deviation", "attempts", "first_outcome"
     )
     return {(b, c): (outcome, deviation, attempts, first) for b, c, outcome, deviation, attempts, first in rows}
 

@@ -60,8 +60,9 @@ def read(build, typed, key="check-2-1"):
 def pages(build):
     kit, here = [build.revision.kit.key, build.revision.letter], [build.pk, "stage-2"]
     bench = [("build", [build.pk]), ("stage", here), ("check", [*here, "check-2-1"]), ("readings", [build.pk])]
+    bench += [("grid", here), ("map", [build.pk])]
     desk = [("build", [build.pk]), ("deviation", [build.pk, check(build).pk]), ("check", [*kit, check(build).pk])]
-    desk += [(name, kit) for name in ("dashboard", "problems", "findings", "release")]
+    desk += [(name, kit) for name in ("dashboard", "problems", "findings", "release", "builds", "map")]
     papers = [("build-record", [build.pk]), ("summary", kit), ("pdf", kit), ("stage", [*kit, "stage-2"])]
     papers += [("stage-pdf", [*kit, "stage-2"])]
     for person, app, rows in (

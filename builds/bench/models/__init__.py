@@ -9,7 +9,15 @@ from builds.bench.models.moves import Carried, Move, MoveOffer, PartSwap
 from builds.bench.models.parts_found import PartFound
 from builds.bench.models.photos import Photo, photo_path
 from builds.bench.models.power import PowerOn
-from builds.bench.models.readings import OUTCOMES, CheckStatus, Concession, MadeSafe, Reading
+from builds.bench.models.readings import (
+    OUTCOMES,
+    SHOWN_OUTCOME,
+    CheckStatus,
+    Concession,
+    MadeSafe,
+    Reading,
+    mark_outdated,
+)
 from builds.bench.models.receipts import Receipt
 from builds.bench.models.recordings import Recording, recording_path
 from builds.bench.models.sheets import Sheet
@@ -35,6 +43,8 @@ __all__ = [
     "Move",
     "MoveOffer",
     "OUTCOMES",
+    "SHOWN_OUTCOME",
+    "mark_outdated",
     "PartFound",
     "PartSwap",
     "Photo",

@@ -5,10 +5,12 @@ from functools import cached_property
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Case, Exists, F, OuterRef, Value, When
 from django.utils import timezone
 
 from builds.bench.models.build import Build
 from builds.guides.models import Check
+from builds.ui.messages.outcomes import OUTDATED
 from builds.ui.messages.verdicts import finding_text, verdict_text
 from checks.entry import with_unit
 from checks.outcomes import Outcome
@@ -71,9 +73,14 @@ class Reading(models.Model):
         return self.is_stop or self.is_out
 
     @property
+    def unit(self) -> str:
+        """Of what the meter showed: volts where a current is read across a resistor."""
+        return "V" if self.check_row.through else self.check_row.unit
+
+    @property
     def shown(self) -> str:
-        """What the meter showed, with its unit: volts where a current is read across a resistor."""
-        return with_unit(self.typed, "V" if self.check_row.through else self.check_row.unit)
+        """What the meter showed, with its unit."""
+        return with_unit(self.typed, self.unit)
 
     @cached_property
     def explanation(self) -> str:
@@ -115,6 +122,21 @@ class CheckStatus(models.Model):
     def is_outdated(self) -> bool:
         """Was it in band, until a valve was changed?"""
         return not self.passed and self.outcome == Outcome.IN_BAND.value
+
+    @property
+    def shown_outcome(self) -> str:
+        """What pages and papers say of where the check stands: its latest reading's outcome, or that it is outdated."""
+        return OUTDATED if self.is_outdated else self.outcome
+
+
+# The same in a query.
+SHOWN_OUTCOME = Case(When(passed=False, outcome=Outcome.IN_BAND.value, then=Value(OUTDATED)), default=F("outcome"))
+
+
+def mark_outdated(readings):
+    """A queryset of readings with `is_outdated`: is it what a check stood on until a valve was changed or tested?"""
+    stood = CheckStatus.objects.filter(latest=OuterRef("pk"), passed=False, outcome=Outcome.IN_BAND.value)
+    return readings.annotate(is_outdated=Exists(stood))
 
 
 class Concession(models.Model):

@@ -32,7 +32,8 @@ class PointReading:
 
     @property
     def read(self) -> str:
-        return with_unit(self.status.latest.typed, self.check.unit) if self.status else ""
+        unit = "V" if self.check.through else self.check.unit  # a current is read across its resistor
+        return with_unit(self.status.latest.typed, unit) if self.status else ""
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ class PointRow:
         shown = next(row for row in self.readings if row.check is self.point.shown)
         read = [row for row in self.readings if row.status and row.check.measure == shown.check.measure]
         shown = shown if shown.status or not read else read[-1]
-        style = style_of(shown.status.outcome if shown.status else "")
+        style = style_of(shown.status.shown_outcome if shown.status else "")
         own = (f"{style.symbol} {shown.read}",) if shown.read else ()
         return Chip(self.point.number, (shown.expected or "–", *own), style.css if own else "")
 

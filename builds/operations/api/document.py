@@ -18,11 +18,13 @@ READING = _object(
     attempt=_WHOLE,
     typed=_TEXT,
     value=_NUMBER,
+    value_unit=_TEXT,
     u=_NUMBER,
     low=_NUMBER,
     high=_NUMBER,
     outcome=_TEXT,
     reason=_TEXT,
+    outdated={"type": "boolean"},
     at=_MOMENT,
 )
 KIT = _object(key=_TEXT, name=_TEXT, revisions={"type": "array", "items": _object(letter=_TEXT, state=_TEXT)})

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 
 from builds.accounts.links import site
 from builds.bench.access import visible_build
-from builds.bench.models import Build, Reading
+from builds.bench.models import Build, Reading, mark_outdated
 from builds.guides.access import designers_revision
 from builds.guides.models import Kit
 from builds.operations.api.document import DOCUMENT
@@ -92,11 +92,13 @@ def revision_readings(request, kit, letter):
 
 
 def _with_check(rows):
-    return rows.select_related("build", "check_row__stage").order_by("pk")
+    return mark_outdated(rows).select_related("build", "check_row__stage").order_by("pk")
 
 
 def reading_json(reading) -> dict:
-    """SI units; `outcome` and `reason` are codes."""
+    """SI units; `value` as the meter showed it, in `value_unit`: volts of a current across its resistor, whose `u`,
+    `low` and `high` are amps. `outcome` and `reason` are codes. `outdated`: a valve was changed or tested since, so
+    that the check is to be read again."""
     return {
         "id": reading.pk,
         "build": reading.build_id,
@@ -107,11 +109,13 @@ def reading_json(reading) -> dict:
         "attempt": reading.attempt,
         "typed": reading.typed,
         "value": reading.value,
+        "value_unit": reading.unit,
         "u": reading.u,
         "low": reading.low,
         "high": reading.high,
         "outcome": reading.outcome,
         "reason": reading.reason,
+        "outdated": getattr(reading, "is_outdated", False),
         "at": _moment(reading.at),
     }
 
