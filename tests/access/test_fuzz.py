@@ -184,10 +184,10 @@ def _sendable(value):
 
 @pytest.fixture
 def cast(monkeypatch):
-    found = make_cast()
+    people = make_cast()
     for view in ("builds.bench.views.extras", "builds.review.views.decide.faults"):
         monkeypatch.setattr(f"{view}.load_fault_dictionary", lambda revision: BOOK)
-    return found
+    return people
 
 
 def fuzzed(cast, seed, requests) -> Fuzzer:

@@ -22,12 +22,12 @@ def cleared_though_frozen(transactional_db, live_server):
 
 @pytest.fixture
 def draft():
-    found = factories.make_revision(issued=False, stages=1, checks=0)
+    revision = factories.make_revision(issued=False, stages=1, checks=0)
     out = io.BytesIO()
     Image.new("RGB", (400, 200), "white").save(out, "PNG")
-    picture = found.pictures.model(revision=found, name="a.png", width=400, height=200)
+    picture = revision.pictures.model(revision=revision, name="a.png", width=400, height=200)
     picture.file.save("a.png", ContentFile(out.getvalue()))
-    return found
+    return revision
 
 
 @pytest.fixture

@@ -30,8 +30,8 @@ def accessible(page: Page):
     page.wait_for_load_state("load")  # the stylesheet too: without it every link is a small target
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
-        found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
-        assert not found["violations"], [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]]
+        value = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+        assert not value["violations"], [(v["id"], v["nodes"][0]["html"]) for v in value["violations"]]
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
 
 

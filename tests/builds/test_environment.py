@@ -59,8 +59,8 @@ def test_the_start_stops_with_one_sentence():
 
 def test_postgresql_is_chosen_by_its_address(monkeypatch):
     monkeypatch.setenv("DATABASE_URL", "postgresql://me:p%40ss@db:5433/kits")
-    found = environment.database(Path("x"))
-    assert (found["ENGINE"], found["USER"], found["PASSWORD"], found["PORT"]) == (
+    settings_of = environment.database(Path("x"))
+    assert (settings_of["ENGINE"], settings_of["USER"], settings_of["PASSWORD"], settings_of["PORT"]) == (
         "django.db.backends.postgresql",
         "me",
         "p@ss",

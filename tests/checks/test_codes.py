@@ -14,9 +14,9 @@ E24 = st.tuples(st.sampled_from(codes.series("E24")), st.integers(0, 6)).map(lam
 
 @given(E24, st.sampled_from([1, 2, 5, 10]), st.sampled_from([4, 5]))
 def test_colours_say_what_was_put_in(ohms, tolerance, bands):
-    found = codes.decode_colours(codes.colour_bands(ohms, tolerance, bands))
-    assert found.ohms == pytest.approx(ohms)
-    assert found.tolerance == tolerance
+    decoded = codes.decode_colours(codes.colour_bands(ohms, tolerance, bands))
+    assert decoded.ohms == pytest.approx(ohms)
+    assert decoded.tolerance == tolerance
 
 
 @given(
@@ -24,8 +24,8 @@ def test_colours_say_what_was_put_in(ohms, tolerance, bands):
     st.sampled_from(sorted(codes.TCR.values())),
 )
 def test_six_bands_carry_the_temperature_coefficient(ohms, tcr):
-    found = codes.decode_colours(codes.colour_bands(ohms, 1, 6, tcr))
-    assert (found.ohms, found.tcr) == (pytest.approx(ohms), tcr)
+    decoded = codes.decode_colours(codes.colour_bands(ohms, 1, 6, tcr))
+    assert (decoded.ohms, decoded.tcr) == (pytest.approx(ohms), tcr)
 
 
 def test_three_bands_stand_for_twenty_per_cent():
@@ -46,18 +46,18 @@ def test_neighbours_embrace_the_value_and_the_nearest_is_one_of_them(value, name
 
 
 def test_misreadings_are_ranked_and_hold_the_usual_three_kinds():
-    found = codes.misreadings(("brown", "green", "red", "gold"))
-    assert {150.0, 15000.0} <= {m.ohms for m in found}  # decade slips
-    assert {m.slip for m in found} >= {codes.Slip.COLOUR, codes.Slip.DECADE}
-    assert ("brown", "red") in {m.colours for m in found}
-    assert [m.weight for m in found] == sorted((m.weight for m in found), reverse=True)
-    assert not any(math.isclose(m.ohms, 1500.0) for m in found)
+    misread = codes.misreadings(("brown", "green", "red", "gold"))
+    assert {150.0, 15000.0} <= {m.ohms for m in misread}  # decade slips
+    assert {m.slip for m in misread} >= {codes.Slip.COLOUR, codes.Slip.DECADE}
+    assert ("brown", "red") in {m.colours for m in misread}
+    assert [m.weight for m in misread] == sorted((m.weight for m in misread), reverse=True)
+    assert not any(math.isclose(m.ohms, 1500.0) for m in misread)
 
 
 def test_a_part_that_reads_both_ways_is_among_them():
     """Brown-black-black-brown-brown is 1 kΩ one way and 110 Ω the other."""
-    found = codes.misreadings(("brown", "black", "black", "brown", "brown"))
-    assert any(m.ohms == pytest.approx(110) and m.slip is codes.Slip.WRONG_END for m in found)
+    misread = codes.misreadings(("brown", "black", "black", "brown", "brown"))
+    assert any(m.ohms == pytest.approx(110) and m.slip is codes.Slip.WRONG_END for m in misread)
 
 
 @pytest.mark.parametrize(

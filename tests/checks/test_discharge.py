@@ -26,9 +26,9 @@ def supply(*more, farads="47u", ohms="100k"):
 
 
 def test_one_capacitor_and_one_bleeder_take_rc_ln():
-    found = discharge(supply(), 350.0)
-    assert found.seconds == pytest.approx(100e3 * 1.05 * 47e-6 * 1.2 * math.log(350 / 60), rel=1e-6)
-    assert (found.bleeders, found.capacitors) == (("R1",), ("C1",))
+    discharged = discharge(supply(), 350.0)
+    assert discharged.seconds == pytest.approx(100e3 * 1.05 * 47e-6 * 1.2 * math.log(350 / 60), rel=1e-6)
+    assert (discharged.bleeders, discharged.capacitors) == (("R1",), ("C1",))
 
 
 def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrated():
@@ -36,7 +36,7 @@ def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrate
         part("R2", "resistor", "10k", ["ht", "far"], tolerance="5%"),
         part("C2", "electrolytic", "22u", ["far", "chassis"], volts="450 V", tolerance="20%"),
     )
-    found = discharge(parts, 400.0)
+    discharged = discharge(parts, 400.0)
     c1, c2, r1, r2 = 47e-6 * 1.2, 22e-6 * 1.2, 105e3, 10.5e3
 
     def slope(_t, v):
@@ -48,7 +48,7 @@ def test_two_capacitors_behind_a_dropper_take_as_long_as_the_equations_integrate
 
     below.terminal = True
     solved = solve_ivp(slope, (0, 200), [400.0, 400.0], events=below, rtol=1e-9, atol=1e-9)
-    assert found.seconds == pytest.approx(solved.t_events[0][0], rel=1e-5)
+    assert discharged.seconds == pytest.approx(solved.t_events[0][0], rel=1e-5)
 
 
 def test_a_supply_that_nothing_bleeds_never_discharges_by_itself():

@@ -14,8 +14,8 @@ DIGITAL, ANALOGUE = PRESETS["handheld"][1], PRESETS["analogue"][1]
 
 
 def test_accuracy_and_resolution_make_the_uncertainty():
-    found = measure(parse_quantity("300.0", "V"), "dc volts", DIGITAL)
-    assert found.u == pytest.approx(math.hypot((0.005 * 300 + 2 * 0.1) / math.sqrt(3), 0.1 / math.sqrt(12)))
+    measurement = measure(parse_quantity("300.0", "V"), "dc volts", DIGITAL)
+    assert measurement.u == pytest.approx(math.hypot((0.005 * 300 + 2 * 0.1) / math.sqrt(3), 0.1 / math.sqrt(12)))
 
 
 def test_fewer_digits_typed_are_worth_less():
@@ -24,15 +24,15 @@ def test_fewer_digits_typed_are_worth_less():
 
 
 def test_an_analogue_meter_is_judged_by_its_full_scale():
-    found = measure(parse_quantity("60 V", "V"), "dc volts", ANALOGUE)
-    assert found.u == pytest.approx(math.hypot(0.03 * 250 / math.sqrt(3), 1 / math.sqrt(12)))
+    measurement = measure(parse_quantity("60 V", "V"), "dc volts", ANALOGUE)
+    assert measurement.u == pytest.approx(math.hypot(0.03 * 250 / math.sqrt(3), 1 / math.sqrt(12)))
 
 
 @given(st.floats(1, 900), st.floats(0, 1e6))
 def test_correcting_for_loading_undoes_the_divider(true, source):
     shown = true * 10e6 / (10e6 + source)
-    found = measure(Quantity(shown, "V", 0.1), "dc volts", DIGITAL, source_ohms=source)
-    assert found.value == pytest.approx(true, rel=1e-9)
+    measurement = measure(Quantity(shown, "V", 0.1), "dc volts", DIGITAL, source_ohms=source)
+    assert measurement.value == pytest.approx(true, rel=1e-9)
 
 
 def test_a_large_correction_is_less_sure_than_a_small_one():
@@ -41,8 +41,8 @@ def test_a_large_correction_is_less_sure_than_a_small_one():
 
 
 def test_over_range_is_no_number():
-    found = measure(parse_quantity("OL", "Ω"), "resistance", DIGITAL)
-    assert (found.value, found.over_range) == (None, True)
+    measurement = measure(parse_quantity("OL", "Ω"), "resistance", DIGITAL)
+    assert (measurement.value, measurement.over_range) == (None, True)
 
 
 @pytest.mark.parametrize(

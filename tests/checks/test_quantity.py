@@ -50,10 +50,10 @@ CASES = [
 
 @pytest.mark.parametrize(("text", "unit", "value", "resolution"), CASES)
 def test_what_people_type_is_read(text, unit, value, resolution):
-    found = parse_quantity(text, unit)
-    assert found.value == pytest.approx(value, rel=1e-12)
-    assert found.resolution == pytest.approx(resolution, rel=1e-9)
-    assert found.unit == unit
+    quantity = parse_quantity(text, unit)
+    assert quantity.value == pytest.approx(value, rel=1e-12)
+    assert quantity.resolution == pytest.approx(resolution, rel=1e-9)
+    assert quantity.unit == unit
 
 
 def test_what_is_no_reading_at_all_is_not_told_by_its_first_letter():
@@ -82,8 +82,8 @@ def test_what_is_no_reading_at_all_is_not_told_by_its_first_letter():
     ],
 )
 def test_over_range_is_no_number(text):
-    found = parse_quantity(text, "Ω")
-    assert found.over_range and found.value is None
+    quantity = parse_quantity(text, "Ω")
+    assert quantity.over_range and quantity.value is None
 
 
 @pytest.mark.parametrize(
@@ -146,10 +146,10 @@ def test_reading_a_typed_quantity_back_gives_the_same(digits, power, unit):
 @given(st.text(max_size=12))
 def test_no_text_breaks_the_parser(text):
     try:
-        found = parse_quantity(text, "V")
+        quantity = parse_quantity(text, "V")
     except ChecksError:
         return
-    assert found.over_range or math.isfinite(found.value)
+    assert quantity.over_range or math.isfinite(quantity.value)
 
 
 @pytest.mark.parametrize(

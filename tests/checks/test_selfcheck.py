@@ -29,9 +29,9 @@ BATTERY = Piece("dc volts", 1.6, Tolerance(0.04, 0.04))
 )
 def test_a_reading_is_judged_against_the_piece_and_the_meters_own_statement(typed, piece, wanted):
     precise = Piece("resistance", 100e3, Tolerance(0.0005, 0.0005)) if typed == "100.2k" else piece
-    found = self_check(parse_quantity(typed, "Ω" if piece.function == "resistance" else "V"), precise, SPEC)
-    assert found.trim is wanted
-    assert (found.params["off"] is None) == (typed == "OL")
+    checked = self_check(parse_quantity(typed, "Ω" if piece.function == "resistance" else "V"), precise, SPEC)
+    assert checked.trim is wanted
+    assert (checked.params["off"] is None) == (typed == "OL")
 
 
 def test_a_piece_of_no_tolerance_decides_by_the_statement_alone():
@@ -42,9 +42,9 @@ def test_a_piece_of_no_tolerance_decides_by_the_statement_alone():
 
 
 def test_the_finding_says_how_far_off_and_what_is_allowed():
-    found = self_check(parse_quantity("104.0k", "Ω"), RESISTOR, SPEC)
-    assert found.params["off"] == pytest.approx(0.04)
-    assert found.params["allowed"] == pytest.approx(0.008 * 104e3 + 3 * 100 + 50)
+    checked = self_check(parse_quantity("104.0k", "Ω"), RESISTOR, SPEC)
+    assert checked.params["off"] == pytest.approx(0.04)
+    assert checked.params["allowed"] == pytest.approx(0.008 * 104e3 + 3 * 100 + 50)
 
 
 @given(st.floats(-0.2, 0.2), st.floats(0.0001, 0.1))

@@ -88,9 +88,9 @@ def test_an_unknown_mains_widens_the_band():
     ],
 )
 def test_a_verdict_gives_its_reason_and_the_limit_it_is_about(typed, reason, limit):
-    found = judge(measure(parse_quantity(typed, "V"), "dc volts", SPEC), BAND)
-    assert (found.reason, found.limit) == (reason, limit)
-    assert found.params["limit"] == limit
+    verdict = judge(measure(parse_quantity(typed, "V"), "dc volts", SPEC), BAND)
+    assert (verdict.reason, verdict.limit) == (reason, limit)
+    assert verdict.params["limit"] == limit
 
 
 def test_the_stop_limit_itself_is_not_past_it():
@@ -103,8 +103,8 @@ def test_the_stop_limit_itself_is_not_past_it():
 
 
 def test_a_stop_passed_by_the_corrected_value_alone_names_that_value():
-    found = judge(Measurement(397.0, 1.0, 270.0), Band(200, 300, stop_above=350))
-    assert (found.outcome, found.params["value"]) == (Outcome.SWITCH_OFF, 397.0)
+    verdict = judge(Measurement(397.0, 1.0, 270.0), Band(200, 300, stop_above=350))
+    assert (verdict.outcome, verdict.params["value"]) == (Outcome.SWITCH_OFF, 397.0)
 
 
 def test_a_meter_of_two_kinds_at_once_is_refused():
@@ -119,9 +119,9 @@ def test_a_meter_survives_being_kept(key):
 
 
 def test_a_current_is_read_over_its_resistor():
-    found = measure(parse_quantity("8.19", "V"), "current", SPEC, through_ohms=180.0, through_tolerance=0.05)
-    assert found.value == pytest.approx(0.0455, rel=1e-3)
-    assert found.u > 0.0455 * 0.05 / math.sqrt(3) * 0.99
+    measurement = measure(parse_quantity("8.19", "V"), "current", SPEC, through_ohms=180.0, through_tolerance=0.05)
+    assert measurement.value == pytest.approx(0.0455, rel=1e-3)
+    assert measurement.u > 0.0455 * 0.05 / math.sqrt(3) * 0.99
 
 
 def test_a_line_below_zero_is_refused():
@@ -183,17 +183,17 @@ SWAPPED = [
 
 @pytest.mark.parametrize(("value", "band", "wanted"), SWAPPED)
 def test_a_stop_limit_holds_with_the_probes_swapped_too(value, band, wanted):
-    found = judge(Measurement(value, 0.01, value), band)
-    assert found.outcome is wanted
+    verdict = judge(Measurement(value, 0.01, value), band)
+    assert verdict.outcome is wanted
     if wanted is Outcome.SWITCH_OFF and band.stop_above:
-        assert found.reason is Reason.STOP_SWAPPED
+        assert verdict.reason is Reason.STOP_SWAPPED
 
 
 @pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0, -1.0])
 def test_the_lines_uncertainty_counts_by_the_exponent(exponent):
     """JCGM 100:2008, 5.1.6: for y = x^n the relative uncertainty of y is n times that of x."""
-    found = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=exponent)
-    assert found.u == pytest.approx(math.hypot(3.0, 300.0 * 0.02 * abs(exponent)))
+    verdict = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=exponent)
+    assert verdict.u == pytest.approx(math.hypot(3.0, 300.0 * 0.02 * abs(exponent)))
     still = judge(Measurement(300.0, 3.0, 300.0), Band(200, 400), line=Line(1.0, 0.02), exponent=0.0)
     assert still.u == 3.0
 
@@ -314,8 +314,8 @@ def test_a_size_is_never_below_zero():
 @pytest.mark.parametrize(("step", "share", "confirms"), [(2.0, 1.0, True), (2.0, 0.99, False), (2.02, 1.0, False)])
 def test_digits_left_off_count_once_they_are_more_than_the_meters_per_cent(step, share, confirms):
     """Half a step is what rounding may hide; 329.5 V to whole volts may be 330.5 V, past the limit of 330 V."""
-    found = judge(Measurement(329.5, 1.0, 329.5, share=share, step=step), BAND)
-    assert (found.outcome, found.confirms) == (Outcome.TOO_CLOSE, confirms)
+    verdict = judge(Measurement(329.5, 1.0, 329.5, share=share, step=step), BAND)
+    assert (verdict.outcome, verdict.confirms) == (Outcome.TOO_CLOSE, confirms)
 
 
 def test_ohms_below_zero_are_a_voltage_and_never_in_band():

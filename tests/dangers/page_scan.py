@@ -141,12 +141,12 @@ def _asks_live(href: str, bench: Bench) -> bool:
 
 def _takes_live(action: str, fields: list[str], bench: Bench) -> bool:
     """A field for a live reading, or a button that switches on, other than for the check that stopped."""
-    if found := SWITCH.search(action):
-        pk, stage = int(found[1]), found[2]
+    if match := SWITCH.search(action):
+        pk, stage = int(match[1]), match[2]
         checks = {f.partition("=")[2] for f in fields if f.startswith("check=")}
         return pk in bench.stops and not any((stage, check) in bench.stops[pk] for check in checks)
-    found = CHECK.search(action)
-    if not found or not any(f.startswith("typed=") for f in fields) or found[2] not in bench.powered:
+    match = CHECK.search(action)
+    if not match or not any(f.startswith("typed=") for f in fields) or match[2] not in bench.powered:
         return False
-    pk, place = int(found[1]), (found[2], found[3])
+    pk, place = int(match[1]), (match[2], match[3])
     return pk in bench.stops and (place not in bench.stops[pk] or pk not in bench.live)

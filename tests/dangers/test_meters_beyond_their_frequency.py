@@ -59,9 +59,11 @@ def test_within_what_the_manual_states_nothing_is_added(hertz):
 )
 def test_beyond_it_a_pole_s_loss_is_added(hertz, share):
     assert CHEAP.frequency_doubt(hertz) == pytest.approx(share)
-    found = measure(parse_quantity("1.500", "V"), "ac volts", CHEAP, hertz=hertz)
+    measurement = measure(parse_quantity("1.500", "V"), "ac volts", CHEAP, hertz=hertz)
     plain = measure(parse_quantity("1.500", "V"), "ac volts", CHEAP)
-    assert found.value == plain.value and found.u == pytest.approx(math.hypot(plain.u, 1.5 * share / math.sqrt(3)))
+    assert measurement.value == plain.value and measurement.u == pytest.approx(
+        math.hypot(plain.u, 1.5 * share / math.sqrt(3))
+    )
 
 
 def test_at_ten_kilohertz_a_cheap_meter_passes_nothing_and_a_wide_one_does():

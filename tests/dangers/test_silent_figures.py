@@ -15,8 +15,8 @@ def supply(ref, volts, plus, minus="chassis"):
 
 
 def volts(rows, *nodes):
-    found = predict(parts_of(*rows), Condition(), [(node, "chassis", "dc volts") for node in nodes])
-    return [one.value for one in found]
+    predicted = predict(parts_of(*rows), Condition(), [(node, "chassis", "dc volts") for node in nodes])
+    return [one.value for one in predicted]
 
 
 def op_amp(plus, minus, out):

@@ -308,16 +308,16 @@ def test_nothing_passes_that_lies_beyond_the_limit_as_typed_and_corrected(
     billionth of the limit (GUARD)."""
     assume(band.low is not None or band.high is not None)
     shown = Quantity(round(value, decimals), "V", 10.0**-decimals)
-    found = judge(measure(shown, "dc volts", meter, source_ohms=source), band, line=line, exponent=exponent)
-    if found.outcome is Outcome.IN_BAND or found.confirms:
-        size = abs(found.value) if found.band.by_size else found.value
-        assert found.band.low is None or size >= found.band.low - GUARD * abs(found.band.low)
-        assert found.band.high is None or size <= found.band.high + GUARD * abs(found.band.high)
-    assert math.isfinite(found.u) and found.u >= 0 and math.isfinite(found.deviation)
+    verdict = judge(measure(shown, "dc volts", meter, source_ohms=source), band, line=line, exponent=exponent)
+    if verdict.outcome is Outcome.IN_BAND or verdict.confirms:
+        size = abs(verdict.value) if verdict.band.by_size else verdict.value
+        assert verdict.band.low is None or size >= verdict.band.low - GUARD * abs(verdict.band.low)
+        assert verdict.band.high is None or size <= verdict.band.high + GUARD * abs(verdict.band.high)
+    assert math.isfinite(verdict.u) and verdict.u >= 0 and math.isfinite(verdict.deviation)
 
 
 @given(meters, st.floats(0, 600), st.integers(0, 3), st.floats(0.001, 100))
 def test_no_resistance_passes_that_lies_beyond_the_limit_as_typed(meter, value, decimals, limit):
     shown = Quantity(round(value, decimals), "Ω", 10.0**-decimals)
-    found = judge(measure(shown, "continuity", meter), Band(None, limit), unit="Ω")
-    assert (found.outcome is not Outcome.IN_BAND and not found.confirms) or shown.value <= limit * (1 + GUARD)
+    verdict = judge(measure(shown, "continuity", meter), Band(None, limit), unit="Ω")
+    assert (verdict.outcome is not Outcome.IN_BAND and not verdict.confirms) or shown.value <= limit * (1 + GUARD)

@@ -159,7 +159,7 @@ def accessible(page):
     """axe finds nothing on the page as it stands, by day and by night, and nothing sticks out of a phone's width."""
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
-        found = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
-        assert not found["violations"], [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]]
+        value = page.evaluate(AXE + f"; axe.run(document, {{runOnly: {RULES}}})")
+        assert not value["violations"], [(v["id"], v["nodes"][0]["html"]) for v in value["violations"]]
     page.emulate_media(color_scheme="light")
     assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")

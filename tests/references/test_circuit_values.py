@@ -95,15 +95,15 @@ def test_a_finite_reservoir_follows_its_steady_state(r):
     i, wanted = r["inputs"], r["expected"]
     load, hertz = 1000.0, 50.0
     farads = i["omega_C_RL"] / (2 * math.pi * hertz * load)
-    found = steady_state(1.0, i["Rs_over_RL"] * load, farads, load, hertz, Law(0.0), 2)
-    assert found.mean == pytest.approx(wanted["Edc_over_Epeak"], rel=1e-3)
-    assert found.ripple_pp == pytest.approx(wanted["Vpp_over_Epeak"], rel=5e-3)
+    steady = steady_state(1.0, i["Rs_over_RL"] * load, farads, load, hertz, Law(0.0), 2)
+    assert steady.mean == pytest.approx(wanted["Edc_over_Epeak"], rel=1e-3)
+    assert steady.ripple_pp == pytest.approx(wanted["Vpp_over_Epeak"], rel=5e-3)
 
 
 def test_a_rectifier_valves_supply_gives_its_sheets_volts():
     r = row("5Y3-CAP")
     i, wanted = r["inputs"], r["expected"]
-    found = steady_state(
+    steady = steady_state(
         i["V_rms"] * math.sqrt(2),
         i["Rt_ohm"],
         i["C_F"],
@@ -112,7 +112,7 @@ def test_a_rectifier_valves_supply_gives_its_sheets_volts():
         Law(0.0, i["child_law_K"]),
         2,
     )
-    assert found.mean == pytest.approx(wanted["datasheet_V"], rel=0.01)
+    assert steady.mean == pytest.approx(wanted["datasheet_V"], rel=0.01)
 
 
 @pytest.mark.parametrize("r", rows("DROP-"), ids=named)
@@ -133,8 +133,8 @@ def test_an_unloaded_supply_reaches_the_peak(r):
         kits.capacitor("C1", "ht", "chassis"),
         resistor("R1", "ht", "chassis", "1000M"),
     ]
-    found = predict(parts_of(*supply), Condition(), [("ht", "chassis", "dc volts")])[0].value
-    assert found == pytest.approx(r["expected"] - 1.4, abs=0.02)  # two silicon drops of 0.7 V
+    value = predict(parts_of(*supply), Condition(), [("ht", "chassis", "dc volts")])[0].value
+    assert value == pytest.approx(r["expected"] - 1.4, abs=0.02)  # two silicon drops of 0.7 V
 
 
 def stage(ra, rk, supply, type_="ECC83", **own):

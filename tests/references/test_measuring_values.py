@@ -39,8 +39,8 @@ def test_rectangular_distribution():
 def test_display_resolution():
     r = row("G-RES")
     spec = MeterSpec("digital", Accuracy(0), Accuracy(0), Accuracy(0), input_ohms=1e7)
-    found = measure(Quantity(10.0, "V", r["inputs"]["delta"]), "dc volts", spec)
-    assert found.u == near(r, r["expected"])
+    measurement = measure(Quantity(10.0, "V", r["inputs"]["delta"]), "dc volts", spec)
+    assert measurement.u == near(r, r["expected"])
 
 
 @pytest.mark.parametrize("r", [r for r in rows("DMM-") if "reading" in r["inputs"]], ids=named)
@@ -58,8 +58,8 @@ def test_loading_of_a_thevenin_source_is_corrected(r):
     spec = MeterSpec("digital", Accuracy(0.5), Accuracy(1), Accuracy(1), input_ohms=i["R_in_ohm"])
     shown = r["expected"]["reading_V"]
     assert shown == near(r, i["V_th"] * i["R_in_ohm"] / (i["R_in_ohm"] + i["R_th_ohm"]))
-    found = measure(Quantity(shown, "V", 0.1), "dc volts", spec, source_ohms=i["R_th_ohm"])
-    assert found.value == near(r, i["V_th"])
+    measurement = measure(Quantity(shown, "V", 0.1), "dc volts", spec, source_ohms=i["R_th_ohm"])
+    assert measurement.value == near(r, i["V_th"])
 
 
 @pytest.mark.parametrize("r", rows("LOAD-1", "LOAD-2", "LOAD-3", "LOAD-5"), ids=named)
@@ -67,8 +67,8 @@ def test_loading_of_a_divider_is_corrected(r):
     i = r["inputs"]
     spec = MeterSpec("digital", Accuracy(0.5), Accuracy(1), Accuracy(1), input_ohms=i["meter_ohm"])
     thevenin = i["R1_ohm"] * i["R2_ohm"] / (i["R1_ohm"] + i["R2_ohm"])
-    found = measure(Quantity(r["expected"]["reading_V"], "V", 0.01), "dc volts", spec, source_ohms=thevenin)
-    assert found.value == near(r, r["expected"]["true_V"])
+    measurement = measure(Quantity(r["expected"]["reading_V"], "V", 0.01), "dc volts", spec, source_ohms=thevenin)
+    assert measurement.value == near(r, r["expected"]["true_V"])
 
 
 def test_loading_correction_formula():
@@ -76,8 +76,10 @@ def test_loading_correction_formula():
     spec = MeterSpec(
         "analogue", Accuracy(3, 0, True), Accuracy(4, 0, True), Accuracy(5), ohms_per_volt=20e3, ranges=(300,)
     )
-    found = measure(Quantity(r["inputs"]["V_read"], "V", 1.0), "dc volts", spec, source_ohms=r["inputs"]["R_th_ohm"])
-    assert found.value == near(r, r["expected"])
+    measurement = measure(
+        Quantity(r["inputs"]["V_read"], "V", 1.0), "dc volts", spec, source_ohms=r["inputs"]["R_th_ohm"]
+    )
+    assert measurement.value == near(r, r["expected"])
 
 
 def test_ohms_per_volt():

@@ -14,30 +14,30 @@ from tests.references.reader import named, row, rows
 @pytest.mark.parametrize("r", rows("PR-N"), ids=named)
 def test_wilson_interval(r):
     i = r["inputs"]
-    found = wilson(i["x"], i["n"], i["conf"])
-    assert [found.low, found.high] == pytest.approx(r["expected"]["wilson"], abs=r["abs_tol"])
+    share = wilson(i["x"], i["n"], i["conf"])
+    assert [share.low, share.high] == pytest.approx(r["expected"]["wilson"], abs=r["abs_tol"])
 
 
 @pytest.mark.parametrize("name", ["STRD-numacc1", "STRD-mavro", "STRD-lottery"])
 def test_certified_means_and_deviations(name):
     r = row(name)
-    found = summarise(r["inputs"]["data"])
-    assert found.mean == pytest.approx(r["expected"]["mean"], rel=1e-12)
-    assert found.sd == pytest.approx(r["expected"]["sd"], rel=1e-8)
+    summary = summarise(r["inputs"]["data"])
+    assert summary.mean == pytest.approx(r["expected"]["mean"], rel=1e-12)
+    assert summary.sd == pytest.approx(r["expected"]["sd"], rel=1e-8)
 
 
 @pytest.mark.parametrize("name", ["MAD-1", "MAD-3"])
 def test_median_and_spread(name):
     r = row(name)
-    found = summarise(r["inputs"]["data"])
-    assert found.median == pytest.approx(r["expected"]["median"])
-    assert found.spread == pytest.approx(r["expected"]["MAD"] * MAD_TO_SD)
+    summary = summarise(r["inputs"]["data"])
+    assert summary.median == pytest.approx(r["expected"]["median"])
+    assert summary.spread == pytest.approx(r["expected"]["MAD"] * MAD_TO_SD)
 
 
 def test_interval_of_a_mean():
     r = row("NOM-1")
-    found = summarise(r["inputs"]["data"])
-    assert [found.mean_low, found.mean_high] == pytest.approx(r["expected"]["ci95"], rel=1e-6)
+    summary = summarise(r["inputs"]["data"])
+    assert [summary.mean_low, summary.mean_high] == pytest.approx(r["expected"]["ci95"], rel=1e-6)
 
 
 @pytest.mark.parametrize("r", rows("TIX-"), ids=named)
@@ -68,9 +68,9 @@ def test_grubbs_critical_values(r):
 def test_rosners_data_have_three_outliers():
     """Rosner, Technometrics 25:165 (1983), as in the NIST/SEMATECH handbook, 1.3.5.17.3."""
     r = row("ESD")
-    found = esd(r["inputs"]["data"], most=10)
-    assert list(found.statistics) == pytest.approx(r["expected"]["R"], abs=2e-4)
-    assert len(found.positions) == 3
+    outliers = esd(r["inputs"]["data"], most=10)
+    assert list(outliers.statistics) == pytest.approx(r["expected"]["R"], abs=2e-4)
+    assert len(outliers.positions) == 3
 
 
 @pytest.mark.parametrize("r", rows("FE-"), ids=named)
@@ -83,12 +83,12 @@ def test_fishers_exact_p(r):
 def test_a_difference_of_shares_of_newcombes_table():
     """R. G. Newcombe, Statist. Med. 17:873 (1998), table II, 56/70 and 48/80, method 10 (from memory): 0.0524 to
     0.3339."""
-    found = compare(48, 80, 56, 70)
-    assert (found.low, found.high) == pytest.approx((0.0524, 0.3339), abs=5e-4)
+    comparison = compare(48, 80, 56, 70)
+    assert (comparison.low, comparison.high) == pytest.approx((0.0524, 0.3339), abs=5e-4)
 
 
 def test_analysis_of_variance_of_the_handbooks_gears():
     r, data = row("ANOVA"), row("LEV")["inputs"]
     groups = next(v for v in data.values() if isinstance(v, list) and isinstance(v[0], list))
-    found = dependence([v for g in groups for v in g], [f"batch {n}" for n, g in enumerate(groups) for _ in g])
-    assert (found.f, found.p) == pytest.approx((r["expected"]["F"], r["expected"]["p"]), rel=r["rel_tol"])
+    outcome = dependence([v for g in groups for v in g], [f"batch {n}" for n, g in enumerate(groups) for _ in g])
+    assert (outcome.f, outcome.p) == pytest.approx((r["expected"]["F"], r["expected"]["p"]), rel=r["rel_tol"])

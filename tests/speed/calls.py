@@ -85,20 +85,20 @@ def main():
     call_command("migrate", verbosity=0)
     with override_settings(ALLOWED_HOSTS=["testserver"]):
         for htmx in (True, False):
-            found = count_post(htmx=htmx)
+            counted = count_post(htmx=htmx)
             how = "by htmx" if htmx else "plain"
             print(
-                f"a post {how}: {found.total} calls of our own functions (goal {GOAL}) in {len(found.files)} files, "
-                f"{found.changes} changes of file"
+                f"a post {how}: {counted.total} calls of our own functions (goal {GOAL}) in {len(counted.files)} "
+                f"files, {counted.changes} changes of file"
             )
             if "--files" in sys.argv:
                 files = Counter()
-                for (file, _function), n in found.calls.items():
+                for (file, _function), n in counted.calls.items():
                     files[file] += n
                 for file, n in files.most_common():
                     print(f"{n:5} {file}")
             if "--list" in sys.argv:
-                for (file, function), n in found.calls.most_common():
+                for (file, function), n in counted.calls.most_common():
                     print(f"{n:5} {file} {function}")
 
 

@@ -21,10 +21,10 @@ def figure(text: str) -> float:
 
 def percent(text: str) -> float:
     """5%, or the larger side of -20/+50%, as a fraction. Raises ValueError."""
-    found = re.findall(r"[-+]?\d+(?:\.\d+)?", text)
-    if not found or not text.strip().endswith("%"):
+    matches = re.findall(r"[-+]?\d+(?:\.\d+)?", text)
+    if not matches or not text.strip().endswith("%"):
         raise ValueError(f"{text!r} is no tolerance")
-    return max(abs(float(x)) for x in found) / 100
+    return max(abs(float(x)) for x in matches) / 100
 
 
 def limits(check: dict) -> tuple[float | None, float | None]:

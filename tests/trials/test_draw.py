@@ -76,9 +76,9 @@ def test_an_unknown_family_is_refused():
 @pytest.mark.parametrize("kit", KITS)
 def test_every_fault_changes_the_circuit_and_names_parts_it_has(kit):
     circuit = circuit_of(load(kit))
-    found = all_faults(circuit, np.random.default_rng(3))
-    assert set(found) == set(draw.QUOTAS)
-    for fault in (f for family in found.values() for f in family):
+    faults = all_faults(circuit, np.random.default_rng(3))
+    assert set(faults) == set(draw.QUOTAS)
+    for fault in (f for family in faults.values() for f in family):
         spoiled = circuit.copy()
         fault.change(spoiled)
         assert spoiled != circuit, fault

@@ -48,8 +48,8 @@ def test_findings_come_near_the_best_possible(n, spread):
 @pytest.mark.parametrize("n", [3, 4, 5, 6, 7, 8, 9, 10, 12, 30])
 def test_clean_programmes_raise_at_most_three_false_findings_in_ten(n, spread):
     """0.3 a programme of 120 checks at any number of builds, with two standard errors of four programmes."""
-    found = tally(found_by_us, drawn(6, PROGRAMMES, n, spread, 0.0))
-    assert found.false <= 0.3 * PROGRAMMES + 2 * np.sqrt(0.3 * PROGRAMMES)
+    counts = tally(found_by_us, drawn(6, PROGRAMMES, n, spread, 0.0))
+    assert counts.false <= 0.3 * PROGRAMMES + 2 * np.sqrt(0.3 * PROGRAMMES)
 
 
 @pytest.mark.slow
@@ -57,8 +57,8 @@ def test_clean_programmes_raise_at_most_three_false_findings_in_ten(n, spread):
 def test_of_what_is_reported_no_more_is_false_than_is_said(n):
     reported = false = 0
     for spread in dc.SPREADS:
-        found = tally(found_by_us, drawn(7, PROGRAMMES, n, spread, dc.FAULTY))
-        reported, false = reported + found.reported, false + found.false
+        counts = tally(found_by_us, drawn(7, PROGRAMMES, n, spread, dc.FAULTY))
+        reported, false = reported + counts.reported, false + counts.false
     allowed = FALSE_DISCOVERY_RATE * reported
     assert reported > 60 and false <= allowed + 2 * np.sqrt(allowed)
 
@@ -67,8 +67,8 @@ def test_of_what_is_reported_no_more_is_false_than_is_said(n):
 @pytest.mark.parametrize(("spread", "goal"), [(0.15, 0.84), (0.25, 0.70)])
 def test_eight_builds_show_bands_that_are_too_tight(spread, goal):
     """Of bands that good builds fill with 0.8 to 1.5 half-bands."""
-    found = tally(found_by_us, drawn(8, 3 * PROGRAMMES, 8, spread, dc.FAULTY))
-    assert found.right(dc.TIGHT) >= goal - 0.08
+    counts = tally(found_by_us, drawn(8, 3 * PROGRAMMES, 8, spread, dc.FAULTY))
+    assert counts.right(dc.TIGHT) >= goal - 0.08
 
 
 def test_the_best_judge_reports_by_the_same_rule():

@@ -20,10 +20,10 @@ NEW = "quite another 77"
 
 @pytest.fixture
 def person():
-    found = factories.make_builder(name="Builder 50")
-    Person.objects.filter(pk=found.pk).update(email="old@kits.example")
-    found.refresh_from_db()
-    return found
+    builder = factories.make_builder(name="Builder 50")
+    Person.objects.filter(pk=builder.pk).update(email="old@kits.example")
+    builder.refresh_from_db()
+    return builder
 
 
 @pytest.fixture

@@ -63,9 +63,9 @@ def codes(advice):
 
 @pytest.mark.parametrize("with_dictionary", [True, False])
 def test_a_supply_thirty_per_cent_low_says_switch_off_and_never_measure_again(build, with_dictionary):
-    found = advice_after(build, "ht", "205 V", with_dictionary)
-    assert found.lead.code is AdviceCode.SWITCH_OFF
-    assert not set(codes(found)) & ASKS_TO_MEASURE_AGAIN
+    advice = advice_after(build, "ht", "205 V", with_dictionary)
+    assert advice.lead.code is AdviceCode.SWITCH_OFF
+    assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
     MadeSafe.objects.create(entry_key=uuid4(), build=build, typed="1", volts=1.0, is_safe=True)
     row = check(build, "ht")
     kept = advice_on(build, row, build.readings.get(), facts_of(build), None)
@@ -77,14 +77,14 @@ def test_a_supply_a_little_high_within_its_stop_limit_may_stay_on(build):
 
 
 def test_a_supply_of_the_wrong_sign_names_the_leads_and_the_rectifier(build):
-    found = advice_after(build, "ht", "-316 V")
-    assert codes(found)[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]
-    assert "rectifier" in advice_text(found).more[0] and "−316 V" in advice_text(found).more[0]
+    advice = advice_after(build, "ht", "-316 V")
+    assert codes(advice)[:2] == [AdviceCode.SWITCH_OFF, AdviceCode.NEGATIVE_SUPPLY]
+    assert "rectifier" in advice_text(advice).more[0] and "−316 V" in advice_text(advice).more[0]
 
 
 def test_negative_ohms_name_a_charged_capacitor(build):
-    found = advice_after(build, "mid-ohms", "-40")
-    assert found.lead.code is AdviceCode.CHARGED_CAPACITOR and "capacitor" in advice_text(found).lead
+    advice = advice_after(build, "mid-ohms", "-40")
+    assert advice.lead.code is AdviceCode.CHARGED_CAPACITOR and "capacitor" in advice_text(advice).lead
 
 
 def test_a_reading_in_band_has_no_advice(build):
@@ -116,8 +116,8 @@ def test_over_range_is_named():
 def first_words(page: str) -> str:
     """What follows the heading of a page: of its first notice, the words in bold or its own heading."""
     main = page.partition("<main")[2]
-    found = re.search(r'class="[^"]*\balarm\b[^"]*"[^>]*>.*?<(?:h2|strong)[^>]*>(.*?)</(?:h2|strong)>', main, re.S)
-    return " ".join(re.sub("<[^>]*>|■", " ", found[1]).split()) if found else ""
+    match = re.search(r'class="[^"]*\balarm\b[^"]*"[^>]*>.*?<(?:h2|strong)[^>]*>(.*?)</(?:h2|strong)>', main, re.S)
+    return " ".join(re.sub("<[^>]*>|■", " ", match[1]).split()) if match else ""
 
 
 @pytest.mark.parametrize(("key", "typed"), [("ht", "205 V"), ("mid", "30 V"), ("mid", "-146 V"), ("ht", "0.5")])

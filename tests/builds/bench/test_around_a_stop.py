@@ -78,10 +78,10 @@ def test_a_reading_past_its_stop_limit_is_never_a_slip_however_normal_the_others
         if made_safe:
             make_safe(build)
         for key in ("ht", "mid"):
-            found = diagnose(build, check(build, key))
-            assert not found.slips and not found.mistake and not found.slip and not found.again
-            assert found.clear == 0.0 and not found.fits
-            assert found.suggestion is None or found.suggestion.place.power == "off"
+            diagnosis = diagnose(build, check(build, key))
+            assert not diagnosis.slips and not diagnosis.mistake and not diagnosis.slip and not diagnosis.again
+            assert diagnosis.clear == 0.0 and not diagnosis.fits
+            assert diagnosis.suggestion is None or diagnosis.suggestion.place.power == "off"
             page = card(build, key)
             assert not [words for words in FORBIDDEN if words in page]
 

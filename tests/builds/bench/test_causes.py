@@ -66,10 +66,10 @@ def read(build, key, typed):
 def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, client):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
-    found = diagnose(build, check(build, "mid"))
-    assert found.causes[0].fault.key == "own bad-batch"
-    assert found.causes[0].weight in ("likely", "very likely")
-    assert found.causes[0].would_read.startswith("about 9")
+    diagnosis = diagnose(build, check(build, "mid"))
+    assert diagnosis.causes[0].fault.key == "own bad-batch"
+    assert diagnosis.causes[0].weight in ("likely", "very likely")
+    assert diagnosis.causes[0].would_read.startswith("about 9")
     client.force_login(build.builder, backend="django.contrib.auth.backends.ModelBackend")
     acknowledge(current_or_new(build), check(build, "mid").stage, 230.0)
     page = client.get(reverse("bench:check", args=[build.pk, "power", "mid"])).content.decode()
@@ -79,9 +79,9 @@ def test_the_cause_is_named_with_what_it_would_read_and_where_to_look(build, cli
 
 def test_the_next_reading_is_one_with_the_power_off(build):
     read(build, "mid", "0.2 V")
-    found = diagnose(build, check(build, "mid"))
-    assert found.suggestion.place.power == "off"
-    assert found.suggestion.points_to
+    diagnosis = diagnose(build, check(build, "mid"))
+    assert diagnosis.suggestion.place.power == "off"
+    assert diagnosis.suggestion.points_to
 
 
 def test_a_reading_in_band_asks_for_no_cause(build, client):
@@ -131,12 +131,12 @@ def test_a_usual_fault_takes_the_designers_words_and_weight(designer):
         part_from_mapping(resistor("R2", "b", "chassis", "10k")),
     ]
     usual = {fault.key: fault for fault in fault_list(parts)}
-    found = with_usual(
+    faults = with_usual(
         parts, [{"key": "joint", "words": "R1's lead breaks", "part": "R1", "becomes": "open", "weight": 9}]
     )
-    assert found[-1].words == "R1's lead breaks" and found[-1].weight == 9.0
-    assert found[-1].moves == usual["R1 open"].moves
-    assert "R1 open" not in {fault.key for fault in found} and len(found) == len(usual)
+    assert faults[-1].words == "R1's lead breaks" and faults[-1].weight == 9.0
+    assert faults[-1].moves == usual["R1 open"].moves
+    assert "R1 open" not in {fault.key for fault in faults} and len(faults) == len(usual)
     with pytest.raises(ChecksError, match="Accepted: open, short"):
         with_usual(parts, [{"key": "joint", "words": "Bent", "part": "R1", "becomes": "bent"}])
 
@@ -293,9 +293,9 @@ def test_a_healthy_reading_against_a_wrong_figure_is_no_slip(designer, client):
     spoken of."""
     build = factories.make_build(revision=revisions.issue(store_guide(read_guide(guide_with().encode()), designer)))
     read(build, "mid", "146 V")
-    found = diagnose(build, check(build, "mid"))
-    assert found.fits and not found.slip and found.supporting == 0 and found.suggestion is None
-    assert [said.code for said in found.opinions()][:1] == [AdviceCode.FITS_GOOD_KIT]
+    diagnosis = diagnose(build, check(build, "mid"))
+    assert diagnosis.fits and not diagnosis.slip and diagnosis.supporting == 0 and diagnosis.suggestion is None
+    assert [said.code for said in diagnosis.opinions()][:1] == [AdviceCode.FITS_GOOD_KIT]
 
 
 def test_a_part_measured_by_itself_has_no_card(build):
@@ -336,10 +336,10 @@ def test_parts_are_looked_for_where_they_are_fitted_and_not_where_they_are_sorte
 def test_the_card_shows_the_guides_picture_of_where_a_part_is_fitted(build):
     read(build, "ht", "293 V")
     read(build, "mid", "94 V")
-    found = diagnose(build, check(build, "mid"))
+    diagnosis = diagnose(build, check(build, "mid"))
     stage = build.revision.stages.first()
     step = Step(stage=stage, key="fit-r2", text="Fit R2.", picture="board.png")
-    shown = replace(found, causes=(replace(found.causes[0], step=(stage, step)),))
+    shown = replace(diagnosis, causes=(replace(diagnosis.causes[0], step=(stage, step)),))
     page = render_to_string("bench/_causes.html", {"found": shown, "build": build, "check": check(build, "mid")})
     assert reverse("bench:picture", args=[build.pk, "board.png"]) in page and "#step-fit-r2" in page
 

@@ -61,6 +61,6 @@ def test_a_valve_that_was_changed_has_no_current_and_no_dissipation_of_the_one_b
 
 def test_the_demos_supply_discharges_through_its_bleeder_within_two_minutes(guide):
     revision = next(iter(guide.parts.values())).revision
-    found = discharge_of(revision, 330.0)
-    assert 5 < found.seconds < 120
-    assert found.bleeders and set(found.capacitors) >= {"C1", "C2"}
+    discharge = discharge_of(revision, 330.0)
+    assert 5 < discharge.seconds < 120
+    assert discharge.bleeders and set(discharge.capacitors) >= {"C1", "C2"}

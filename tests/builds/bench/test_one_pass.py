@@ -13,7 +13,7 @@ MOST_CALLS = 255  # of our own functions in one post by htmx on the tiny guide
 @pytest.mark.django_db
 @pytest.mark.parametrize("htmx", [True, False])
 def test_a_post_judges_once_and_works_its_band_out_once(htmx):
-    found = count_post(htmx=htmx)
+    counted = count_post(htmx=htmx)
     for once in (
         ("checks/verdict.py", "judge_at_line"),
         ("checks/meter.py", "measure"),
@@ -22,8 +22,8 @@ def test_a_post_judges_once_and_works_its_band_out_once(htmx):
         ("builds/bench/gates/facts.py", "facts_of"),
         ("builds/bench/offline/arrival.py", "_arrival"),
     ):
-        assert found.calls[once] == 1, once
-    assert found.total <= MOST_CALLS
+        assert counted.calls[once] == 1, once
+    assert counted.total <= MOST_CALLS
 
 
 def sent(**headers):

@@ -90,9 +90,9 @@ REFUSED = {
 
 def samples_of(raw):
     file = File(raw)
-    found = inspect_sound(file)
+    sound = inspect_sound(file)
     blocks = list(blocks_of_open(file))
-    assert sum(map(len, blocks)) <= MOST_SECONDS * found.rate
+    assert sum(map(len, blocks)) <= MOST_SECONDS * sound.rate
     return np.concatenate(blocks)[:, 0] if blocks else np.zeros(0)
 
 

@@ -16,8 +16,8 @@ from tests import factories
 
 @given(st.sampled_from(["photo", "picture"]), st.floats(0, 1), st.floats(0, 1))
 def test_a_spot_is_read_as_it_was_marked(on, x, y):
-    found = parse_spot(f"{on} {x:.4f} {y:.4f}")
-    assert found["on"] == on and abs(found["x"] - x) < 1e-4 and abs(found["y"] - y) < 1e-4
+    spot = parse_spot(f"{on} {x:.4f} {y:.4f}")
+    assert spot["on"] == on and abs(spot["x"] - x) < 1e-4 and abs(spot["y"] - y) < 1e-4
 
 
 OUTSIDE = ["photo 1.2 0.5", "photo -0.1 0.5", "wall 0.1 0.1", "photo 0.1", "photo a b", "photo nan 0"]

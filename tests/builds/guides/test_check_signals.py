@@ -57,8 +57,8 @@ def test_a_signal_comes_out_of_a_guide_as_it_went_in(draft):
 
 def test_a_check_under_a_tone_gets_figure_band_and_drivers_from_the_circuit(draft):
     stored.figures_or_job(draft)
-    found = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
-    assert 4.0 < found["value"] < 6.0 and found["low"] < found["value"] < found["high"] and found["drivers"]
+    figures = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
+    assert 4.0 < figures["value"] < 6.0 and figures["low"] < figures["value"] < figures["high"] and figures["drivers"]
 
 
 def test_ripple_can_be_left_to_the_circuit():
@@ -71,8 +71,8 @@ def test_ripple_can_be_left_to_the_circuit():
 def test_a_tone_that_clips_gets_a_reason_and_no_figure():
     draft = store_guide(read_guide(guide(TONE.replace("1 mV", "200 mV"))), factories.make_designer())
     stored.figures_or_job(draft)
-    found = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
-    assert "value" not in found and found["reason"]["code"] == "signal-clips"
+    figures = stored.saved_figures(draft).detail["checks"]["under-signal/s-gain"]
+    assert "value" not in figures and figures["reason"]["code"] == "signal-clips"
 
 
 @pytest.mark.parametrize(

@@ -139,8 +139,8 @@ def test_words_do_not_change_the_hash(draft):
 
 
 def test_half_the_supply_stands_on_the_middle_and_both_halves_share_the_scatter(draft):
-    found = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]
-    ht, mid = found["power/ht"], found["power/mid"]
+    figures = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]
+    ht, mid = figures["power/ht"], figures["power/mid"]
     assert mid["value"] == pytest.approx(ht["value"] / 2, rel=1e-6)
     assert mid["exponent"] == pytest.approx(1.0, abs=0.02)
     assert {d["ref"] for d in mid["drivers"]} == {"T1", "R1", "R2"}
@@ -168,10 +168,10 @@ def test_no_part_is_called_safe_before_all_state_their_limits(desk, draft):
 def test_the_band_holds_at_a_known_line_since_the_bench_brings_it_to_the_builders_own(draft):
     """Over the permitted range (IEC 60038: 230 V ± 10 %) readings scatter more; a band that held it too would count the
     line twice."""
-    found = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]["power/mid"]
-    low, high = found["any_line"]
-    assert found["high"] - found["low"] < 0.6 * (high - low)
-    assert 0.9 * found["value"] > low and high > 1.08 * found["value"]
+    figures = compute(content_of(draft, load_guide(draft)), samples=500)["checks"]["power/mid"]
+    low, high = figures["any_line"]
+    assert figures["high"] - figures["low"] < 0.6 * (high - low)
+    assert 0.9 * figures["value"] > low and high > 1.08 * figures["value"]
 
 
 def test_a_page_is_not_kept_waiting(desk, draft, settings):
@@ -413,12 +413,12 @@ def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no
         1,
     )
     draft = store_guide(read_guide(other.encode()), designer)
-    found = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]
+    figures = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]
     assert (
-        found["power/ht"]["reason"] == {"code": "no-reservoir", "params": {"refs": "D1"}}
-        and "value" not in found["power/ht"]
+        figures["power/ht"]["reason"] == {"code": "no-reservoir", "params": {"refs": "D1"}}
+        and "value" not in figures["power/ht"]
     )
-    assert found["power/mid"]["value"] == pytest.approx(6.48, abs=0.1)
+    assert figures["power/mid"]["value"] == pytest.approx(6.48, abs=0.1)
 
 
 def test_the_editor_refuses_a_part_its_circuit_cannot_use_while_a_check_needs_it(desk, draft):

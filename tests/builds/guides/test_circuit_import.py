@@ -36,9 +36,9 @@ def test_the_demonstration_guide_comes_in_without_a_word():
 def test_a_check_of_the_model_at_no_node_is_refused_at_its_own_line():
     at = GUIDE.index('key = "v-first"')
     text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', 'red = "ht.frist"', 1)
-    (told,) = refusal(text)
-    assert told.key.endswith("check v-first red") and "“ht.frist”" in told.message
-    assert told.line == line_of(text, "ht.frist")
+    (error,) = refusal(text)
+    assert error.key.endswith("check v-first red") and "“ht.frist”" in error.message
+    assert error.line == line_of(text, "ht.frist")
 
 
 @pytest.mark.parametrize("place", ["V1.19", "V1.anode", "C2 +", "ht.frist"])
@@ -47,8 +47,8 @@ def test_a_check_with_a_figure_of_its_own_at_no_place_of_the_circuit_is_refused_
     text = GUIDE[:at] + GUIDE[at:].replace('red = "ht.first"', f'red = "{place}"', 1).replace(
         'expected = "model"', 'expected = "300 V"\nband = "8%"', 1
     )
-    (told,) = refusal(text)
-    assert told.key.endswith("check v-first red") and place in told.message
+    (error,) = refusal(text)
+    assert error.key.endswith("check v-first red") and place in error.message
 
 
 def test_an_unused_pin_of_a_socket_may_be_measured():
@@ -64,15 +64,15 @@ def test_pins_unlike_the_published_ones_are_warned_of_and_hold_up_nothing():
         'a.anode = "6", a.grid = "7", a.cathode = "8"', 'a.anode = "6", a.grid = "8", a.cathode = "7"', 1
     )
     read_guide(text.encode())
-    (told,) = circuit_warnings(text.encode())
-    assert "a.grid is on pin 8, published 7" in told.message and told.line == line_of(text, 'ref = "V1"') - 1
+    (warning,) = circuit_warnings(text.encode())
+    assert "a.grid is on pin 8, published 7" in warning.message and warning.line == line_of(text, 'ref = "V1"') - 1
 
 
 def test_a_missing_pin_is_told_at_the_valve_and_at_every_check_that_probes_it():
-    told = refusal(GUIDE.replace('a.grid = "7", ', "", 1))
+    errors = refusal(GUIDE.replace('a.grid = "7", ', "", 1))
     line = line_of(GUIDE, 'ref = "V1"') - 1
-    assert told[0].line == line
-    assert [t.message.split(":")[0] for t in told] == [
+    assert errors[0].line == line
+    assert [t.message.split(":")[0] for t in errors] == [
         "V1",
         "Stage pre-power, check o-v1-7",
         "Stage valves-in, check v-v1-7",
@@ -83,10 +83,10 @@ UNKNOWN = GUIDE.replace('type = "ECC82"', 'type = "ECC92"', 1)
 
 
 def test_a_valve_the_model_knows_not_names_the_checks_it_stops():
-    (told,) = refusal(UNKNOWN)
-    assert "No model of the ECC92" in told.message
-    assert "have no figure: valves-in" in told.message
-    assert "pre-power" not in told.message and "first-power" not in told.message  # power off, and its valves left out
+    (error,) = refusal(UNKNOWN)
+    assert "No model of the ECC92" in error.message
+    assert "have no figure: valves-in" in error.message
+    assert "pre-power" not in error.message and "first-power" not in error.message  # power off, and its valves left out
 
 
 def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_the_rest_is_computed():
@@ -96,9 +96,9 @@ def test_with_figures_of_their_own_where_it_stops_them_the_guide_comes_in_and_th
     )
     data = read_guide(text.encode())
     assert any("No model of the ECC92" in t.message for t in circuit_warnings(text.encode()))
-    found = compute(content(data), samples=100)["checks"]
-    assert 6 < found["first-power/p-heater"]["value"] < 7 and found["pre-power/o-v1-7"]["value"] > 0
-    reason = found["valves-in/v-first"]["reason"]
+    figures = compute(content(data), samples=100)["checks"]
+    assert 6 < figures["first-power/p-heater"]["value"] < 7 and figures["pre-power/o-v1-7"]["value"] > 0
+    reason = figures["valves-in/v-first"]["reason"]
     assert reason["code"] == "valve-model" and reason["params"]["inner"]["code"] == "unknown-valve"
     assert "ECC92" in remark_sentence(reason)
 
@@ -133,8 +133,8 @@ def test_a_reading_without_a_dc_path_cannot_be_left_to_the_model():
     )
     read_guide(text.encode())
     at = text.index('key = "v-first"')
-    (told,) = refusal(text[:at] + text[at:].replace('red = "ht.first"', 'red = "x"', 1))
-    assert "cannot read it" in told.message and "no DC path from x" in told.message
+    (error,) = refusal(text[:at] + text[at:].replace('red = "ht.first"', 'red = "x"', 1))
+    assert "cannot read it" in error.message and "no DC path from x" in error.message
 
 
 def test_the_guide_used_here_has_what_these_tests_change():
@@ -153,36 +153,38 @@ LINK = '[[part]]\nref = "L9"\nkind = "link"\njoins = ["mains.live", "mains.neutr
     ],
 )
 def test_no_powered_figure_is_given_of_a_shorted_supply_or_without_one_of_its_parts(text, code):
-    found = compute(content(tomllib.loads(text)), samples=100)["checks"]
-    reason = found["valves-in/v-first"]["reason"]
-    assert reason["params"]["because"]["code"] == code and "value" not in found["valves-in/v-first"]
+    figures = compute(content(tomllib.loads(text)), samples=100)["checks"]
+    reason = figures["valves-in/v-first"]["reason"]
+    assert reason["params"]["because"]["code"] == code and "value" not in figures["valves-in/v-first"]
     assert remark_sentence(reason).startswith("Not calculated")
-    assert found["pre-power/o-v1-7"]["value"] > 0  # with the power off it bears on nothing there
+    assert figures["pre-power/o-v1-7"]["value"] > 0  # with the power off it bears on nothing there
 
 
 def test_an_unreadable_part_silences_the_readings_that_go_through_it_and_no_other():
     """R1 is the first smoothing resistor: the can's far end is read through it, a grid is not."""
-    found = compute(content(tomllib.loads(GUIDE.replace('value = "3k3"', 'value = "three"', 1))), samples=100)["checks"]
+    figures = compute(content(tomllib.loads(GUIDE.replace('value = "3k3"', 'value = "three"', 1))), samples=100)[
+        "checks"
+    ]
     assert all(
-        found[name]["reason"]["params"]["because"]["code"] == "unreadable-figure"
+        figures[name]["reason"]["params"]["because"]["code"] == "unreadable-figure"
         for name in ("supply/chain", "pre-power/o-v1-6", "pre-power/o-v1-1")
     )
-    assert all(found[name]["value"] > 0 for name in ("pre-power/o-v1-7", "pre-power/o-v1-8", "supply/bleeder"))
+    assert all(figures[name]["value"] > 0 for name in ("pre-power/o-v1-7", "pre-power/o-v1-8", "supply/bleeder"))
 
 
 def test_a_part_that_names_no_nodes_silences_every_ohmmeter_reading():
-    found = compute(
+    figures = compute(
         content(tomllib.loads(GUIDE.replace('joins = ["ht.first", "ht.second"]', "joins = 3", 1))), samples=100
     )["checks"]
-    assert "value" not in found["pre-power/o-v1-7"]
+    assert "value" not in figures["pre-power/o-v1-7"]
 
 
 def test_a_heater_on_twice_its_volts_is_warned_of_at_its_valve():
     """12.6 V on heaters for 6.3 V, and nobody said a word: any heater more than a tenth off is a warning."""
     text = GUIDE.replace('volts = "6.3 V"', 'volts = "12.6 V"')
     assert text != GUIDE
-    told = circuit_warnings(text.encode())
-    heaters = [w for w in told if "6.3 V" in w.message and "heater" in w.message]
+    warnings = circuit_warnings(text.encode())
+    heaters = [w for w in warnings if "6.3 V" in w.message and "heater" in w.message]
     assert {w.line for w in heaters} >= {line_of(text, 'ref = "V1"') - 1}
 
 

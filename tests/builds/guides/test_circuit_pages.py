@@ -16,9 +16,9 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def draft():
-    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
-    apply_tables(found, as_tables(found) | {"part": parts_of(LINE_STAGE)})
-    return found
+    revision = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(revision, as_tables(revision) | {"part": parts_of(LINE_STAGE)})
+    return revision
 
 
 @pytest.fixture
@@ -116,8 +116,8 @@ def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
 
 def test_ticked_checks_under_a_tone_are_added_with_their_signals(designer, wired):
     """A kit without controls needs no stage of its own for them."""
-    found = propose(as_tables(wired), with_signals=True)
-    names = [p.name for p in found.proposals if p.is_signal and p.row["signal"].get("into")]
+    proposals = propose(as_tables(wired), with_signals=True)
+    names = [p.name for p in proposals.proposals if p.is_signal and p.row["signal"].get("into")]
     designer.post(url(wired, "proposals"), {"add": names})
     checks = [check for stage in wired.stages.all() for check in stage.checks.all()]
     assert len(checks) == len(names) == 3 and {check.expected for check in checks} == {"model"}

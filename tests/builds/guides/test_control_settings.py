@@ -65,8 +65,8 @@ def test_a_reading_is_computed_with_the_control_as_it_is_set(db, set_, ohms):
     """Fully up the wiper has the whole track to chassis, fully down none of it, and a quarter below it at a quarter."""
     text = GUIDE.replace("RV1 = 1.0", f"RV1 = {set_}")
     draft = store_guide(read_guide(text.encode()), factories.make_designer())
-    found = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]["ohms/grid"]
-    assert found["value"] == pytest.approx(ohms)
+    figures = compute(content_of(draft, load_guide(draft)), samples=200)["checks"]["ohms/grid"]
+    assert figures["value"] == pytest.approx(ohms)
 
 
 def test_settings_change_the_hash_and_a_guide_without_them_keeps_its_own(draft):
@@ -133,16 +133,16 @@ def _rows(*rows) -> dict[str, str]:
 
 def _cells(page) -> list[str]:
     """What the rows of the controls say, spare rows left out."""
-    found = re.findall(r'name="settings-([0-9]+)-[a-z]+"\s+value="([^"]*)"', page.content.decode())
-    said = {number for number, text in found if text}
-    return [text for number, text in found if number in said]
+    matches = re.findall(r'name="settings-([0-9]+)-[a-z]+"\s+value="([^"]*)"', page.content.decode())
+    said = {number for number, text in matches if text}
+    return [text for number, text in matches if number in said]
 
 
 def test_a_control_that_is_gone_is_told_on_the_draft(draft):
     assert problems_of(load_guide(draft)) == []
     draft.parts.filter(ref="RV1").update(ref="RV2")
-    (told,) = problems_of(load_guide(draft))
-    assert told.message == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
+    (problem,) = problems_of(load_guide(draft))
+    assert problem.message == "Stage ohms: settings RV1 is not a potentiometer of the parts list."
 
 
 def test_the_builder_is_told_how_to_set_them(draft):

@@ -116,5 +116,5 @@ key = "power\"""",
     assert [problem for problem in refused.value.problems if "formula" in str(vars(problem))]
     keys = [row["key"] for row in read_guide(GUIDE)["stage"][0]["check"]]
     order = [*keys, "below"]
-    found = read_guide(guide.replace(b'title = "Sign-off"', b'title = "Sign-off"\norder = ' + repr(order).encode()))
-    assert found["stage"][0]["order"] == order
+    read = read_guide(guide.replace(b'title = "Sign-off"', b'title = "Sign-off"\norder = ' + repr(order).encode()))
+    assert read["stage"][0]["order"] == order

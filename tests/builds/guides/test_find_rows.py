@@ -13,12 +13,12 @@ PART = {"ref": "R10", "kind": "resistor", "value": "1k5", "tolerance": "5%", "jo
 
 @pytest.fixture
 def draft():
-    found = factories.make_revision(issued=False, stages=0)
+    revision = factories.make_revision(issued=False, stages=0)
     steps = [{"key": "fit", "text": "Solder R10 flat to the board.", "parts": ["R10"]}]
     checks = [{"key": "k", "title": "Cathode of V1", "measure": "resistance", "red": "k", "expected": "1k5"}]
     stage = {"key": "board", "title": "Board", "step": steps, "check": checks}
-    apply_tables(found, as_tables(found) | {"part": [PART], "stage": [stage]})
-    return found
+    apply_tables(revision, as_tables(revision) | {"part": [PART], "stage": [stage]})
+    return revision
 
 
 def search(client, draft, query):

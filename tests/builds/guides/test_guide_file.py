@@ -127,8 +127,8 @@ def test_heaters_of_the_demo_sit_on_the_noval_pins():
     ],
 )
 def test_a_mistake_is_told_with_its_place(old, new, said):
-    told = troubles(SMALL.replace(old, new, 1))
-    assert any(said in t for t in told), told
+    problems = troubles(SMALL.replace(old, new, 1))
+    assert any(said in t for t in problems), problems
 
 
 @pytest.mark.parametrize(
@@ -183,8 +183,8 @@ def test_a_mistake_is_told_with_its_place(old, new, said):
     ],
 )
 def test_what_could_not_be_kept_or_given_back_is_told_with_its_place(old, new, said):
-    told = troubles(SMALL.replace(old, new, 1))
-    assert any(said in t for t in told), told
+    problems = troubles(SMALL.replace(old, new, 1))
+    assert any(said in t for t in problems), problems
 
 
 @pytest.mark.parametrize(

@@ -36,9 +36,9 @@ POINTS = [{"node": "ht.main", "words": "the red tag"}, {"node": "tp", "words": "
 
 @pytest.fixture
 def draft():
-    found = factories.make_revision(issued=False, stages=0)
-    apply_tables(found, as_tables(found) | {"part": PARTS, "point": POINTS, "stage": STAGES})
-    return found
+    revision = factories.make_revision(issued=False, stages=0)
+    apply_tables(revision, as_tables(revision) | {"part": PARTS, "point": POINTS, "stage": STAGES})
+    return revision
 
 
 @pytest.fixture

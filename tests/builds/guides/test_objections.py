@@ -147,8 +147,8 @@ def test_hints_that_lead_in_a_circle_are_an_objection_told_once():
     hint = '[[stage.check.hint]]\nwhen = "low"\ntext = "See there."\nnext = "{}"\n'
     text = GUIDE.replace('[[stage.check]]\nkey = "mid"', hint.format("mid") + '[[stage.check]]\nkey = "mid"')
     assert serious(draft_of(text)) == []
-    found = objections_to(draft_of(text.replace("objections", "loop") + hint.format("ht")))
-    assert [o.params["checks"] for o in found if o.code == "hint-loop"] == [["B+", "Middle"]]
+    objections = objections_to(draft_of(text.replace("objections", "loop") + hint.format("ht")))
+    assert [o.params["checks"] for o in objections if o.code == "hint-loop"] == [["B+", "Middle"]]
 
 
 def test_rows_that_the_import_would_refuse_are_objections_even_of_an_older_draft():

@@ -343,8 +343,8 @@ def test_the_older_and_the_newer_order_of_a_stage_are_compared_by_name(page, dra
     other = clone(draft)
     step = other.stages.first().steps.get(key="step-1-2")
     page.post(of("move-inner", other, stage="stage-1", kind="step", pk=step.pk), {"to": "down"})
-    found = differences(draft, other)
-    assert [(d.key, d.after) for d in found] == [
+    changed = differences(draft, other)
+    assert [(d.key, d.after) for d in changed] == [
         ("order", ["step 1", "Check 1.1", "step 2", "Check 1.2", "Check 1.3"]),
     ]
 

@@ -63,8 +63,8 @@ def test_no_band_is_offered_past_a_stop_limit():
 
 def test_no_band_is_offered_past_a_rating():
     parts = [PARTS[0], PARTS[1], PARTS[2] | {"power": "0.2 W"}]  # √(0.2 W × 10 kΩ) = 44.7 V
-    found = propose_changes(tables({"expected": "40 V", "band": "5%"}) | {"part": parts})
-    assert [(c.barred_by, c.what) for c in found if c.barred] == [("R2", FIGURE), ("R2", STOP)]
+    changes = propose_changes(tables({"expected": "40 V", "band": "5%"}) | {"part": parts})
+    assert [(c.barred_by, c.what) for c in changes if c.barred] == [("R2", FIGURE), ("R2", STOP)]
 
 
 def test_what_the_prototype_read_stays_expected_and_inside_the_band():
@@ -95,9 +95,9 @@ def test_a_broken_circuit_proposes_nothing():
 
 @pytest.fixture
 def draft(db):
-    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
-    apply_tables(found, tables({"expected": "50 V", "band": "40%", "stop_above": "150 V"}))
-    return found
+    revision = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(revision, tables({"expected": "50 V", "band": "40%", "stop_above": "150 V"}))
+    return revision
 
 
 @pytest.fixture
@@ -117,9 +117,9 @@ def tokens(designer, draft):
 
 def test_ticked_changes_are_made_at_once_and_undone_as_one(designer, draft):
     before = as_tables(draft)
-    found = tokens(designer, draft)
-    assert len(found) == 2
-    assert designer.post(address(draft), {"change": found}).status_code == 302
+    offered = tokens(designer, draft)
+    assert len(offered) == 2
+    assert designer.post(address(draft), {"change": offered}).status_code == 302
     check = draft.stages.get().checks.get()
     assert (check.expected, check.band, check.stop_above) == ("model", "", "100 V")
     undo = reverse("guides:undo", args=[draft.kit.key, draft.letter])
@@ -128,17 +128,17 @@ def test_ticked_changes_are_made_at_once_and_undone_as_one(designer, draft):
 
 
 def test_a_check_edited_meanwhile_is_not_changed(designer, draft):
-    found = tokens(designer, draft)
+    offered = tokens(designer, draft)
     draft.stages.get().checks.update(stop_above="120 V")
-    answer = designer.post(address(draft), {"change": found})
+    answer = designer.post(address(draft), {"change": offered})
     assert answer.status_code == 422 and answer.context["refused"]
     assert draft.stages.get().checks.get().band == "40%"
 
 
 def test_a_circuit_edited_meanwhile_is_not_proposed_blindly(designer, draft):
-    found = tokens(designer, draft)
+    offered = tokens(designer, draft)
     draft.parts.filter(ref="R2").update(value="39k")
-    assert designer.post(address(draft), {"change": found}).status_code == 422
+    assert designer.post(address(draft), {"change": offered}).status_code == 422
 
 
 def test_an_invented_change_is_refused(designer, draft):

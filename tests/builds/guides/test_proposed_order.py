@@ -105,9 +105,9 @@ def proposed(parts):
     """With few samples: where checks are and what stops them does not hang on a band's third figure."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(propose_module, "SAMPLES", 100)
-        found = propose_module.propose({"kit": {}, "part": parts, "stage": [], "point": [], "fault": []})
-    assert found.error is None
-    return found
+        proposals = propose_module.propose({"kit": {}, "part": parts, "stage": [], "point": [], "fault": []})
+    assert proposals.error is None
+    return proposals
 
 
 @pytest.fixture(scope="module")
@@ -150,15 +150,15 @@ def test_the_current_of_a_power_valve_comes_before_its_electrodes(guitar):
 
 
 def test_a_bypassed_cathode_is_no_rail():
-    found = proposed(cathode_biased())
-    assert "v1.cathode" not in {p.row["red"] for p in found.proposals}
-    bare = next(p for p in of(found, "no_valves") if p.row["red"] == "V1.3")
+    proposals = proposed(cathode_biased())
+    assert "v1.cathode" not in {p.row["red"] for p in proposals.proposals}
+    bare = next(p for p in of(proposals, "no_valves") if p.row["red"] == "V1.3")
     assert bare.row["stop_above"] == "500 V"  # not C9's 100 V
 
 
 @pytest.mark.slow  # two rectifiers and a regulator drawn a hundred times in three stages
 def test_a_heater_on_direct_current_is_read_in_dc_volts_with_the_same_stop():
-    found = proposed(heated_by_direct_current())
-    heaters = [p for p in of(found, "no_valves") if p.row["key"].startswith("heater")]
+    proposals = proposed(heated_by_direct_current())
+    heaters = [p for p in of(proposals, "no_valves") if p.row["key"].startswith("heater")]
     assert [(p.row["measure"], p.row["stop_above"]) for p in heaters] == [("dc volts", "15.7 V")]  # 1.25 × 12.6 V
     assert heaters[0].value == pytest.approx(12.6, rel=0.05)

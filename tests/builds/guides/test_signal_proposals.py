@@ -55,10 +55,10 @@ def test_a_check_that_the_guide_has_is_marked_so_and_a_direct_one_at_the_same_po
 
 
 def test_a_guide_without_such_a_stage_gets_one_with_its_controls_set():
-    found = propose(tables("line-preamp"), with_signals=True)
-    (stage,) = found.added
-    assert stage["settings"] == {"RV1": 1.0, "RV2": 1.0} and {p.stage for p in signals_of(found)} == {stage["key"]}
-    assert {p.row["signal"].get("into") for p in signals_of(found)} == {"l.in", "r.in", None}
+    proposals = propose(tables("line-preamp"), with_signals=True)
+    (stage,) = proposals.added
+    assert stage["settings"] == {"RV1": 1.0, "RV2": 1.0} and {p.stage for p in signals_of(proposals)} == {stage["key"]}
+    assert {p.row["signal"].get("into") for p in signals_of(proposals)} == {"l.in", "r.in", None}
 
 
 def test_without_being_asked_for_no_signals_are_solved():

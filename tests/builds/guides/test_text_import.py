@@ -67,8 +67,8 @@ def test_a_picture_goes_to_the_step_before_it():
 )
 def test_a_row_of_readings_says_what_it_says(cells, keys):
     is_on = "V" in cells[1]
-    found = checks_of((("Point", "Expected"), cells), {"V1.6"}, is_on)[0]
-    assert {key: found.row.get(key) for key in keys} == keys
+    checks = checks_of((("Point", "Expected"), cells), {"V1.6"}, is_on)[0]
+    assert {key: checks.row.get(key) for key in keys} == keys
 
 
 @pytest.mark.parametrize(
@@ -83,15 +83,15 @@ def test_a_row_of_readings_says_what_it_says(cells, keys):
 )
 def test_a_row_that_names_two_pins_is_not_measured_to_the_chassis(point, probes):
     rows = (("Point", "Resistance"), (point, "2.5 Ω"))
-    (found,) = checks_of(rows, {"V1.4", "V1.9"}, is_on=False)
-    assert {key: found.row.get(key) for key in ("red", "black")} == {"black": None} | probes
+    (checks,) = checks_of(rows, {"V1.4", "V1.9"}, is_on=False)
+    assert {key: checks.row.get(key) for key in ("red", "black")} == {"black": None} | probes
 
 
 def test_a_table_with_a_title_in_merged_cells_is_one_of_readings():
     rows = (("Readings, mains on",), ("Point", "Volts DC", "Switch off above"), ("C1 +", "310 V (280–340)", "400"))
-    (found,) = checks_of(rows, set(), is_on=True)
-    assert is_of_readings(rows) and not found.doubt
-    kept = {key: found.row[key] for key in ("expected", "low", "high", "stop_above")}
+    (checks,) = checks_of(rows, set(), is_on=True)
+    assert is_of_readings(rows) and not checks.doubt
+    kept = {key: checks.row[key] for key in ("expected", "low", "high", "stop_above")}
     assert kept == {"expected": "310 V", "low": "280 V", "high": "340 V", "stop_above": "400 V"}
     assert not is_of_readings((("Tools",), ("Iron", "60 W")))
 
@@ -105,8 +105,8 @@ def test_numbers_that_were_typed_by_hand_make_steps():
 
 
 def test_a_figure_that_cannot_be_read_is_told_and_left_out():
-    found = checks_of((("Point", "Expected"), ("V1.6", "about right")), {"V1.6"}, True)[0]
-    assert found.doubt and "expected" not in found.row
+    checks = checks_of((("Point", "Expected"), ("V1.6", "about right")), {"V1.6"}, True)[0]
+    assert checks.doubt and "expected" not in checks.row
 
 
 def test_a_table_of_something_else_is_no_check():
@@ -143,9 +143,9 @@ def test_the_words_of_a_paragraph_come_through(words):
 
 @pytest.fixture
 def draft(db):
-    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
-    apply_tables(found, as_tables(found) | {"part": PARTS[:-1]})
-    return found
+    revision = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(revision, as_tables(revision) | {"part": PARTS[:-1]})
+    return revision
 
 
 @pytest.fixture

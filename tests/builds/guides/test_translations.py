@@ -137,8 +137,8 @@ def test_a_changed_translation_is_a_difference(draft):
     other = clone(draft)
     rows = [[path, "Tu es zweimal." if path[-1] == "text" else text, of] for path, text, of in other.translations["de"]]
     Revision.objects.filter(pk=other.pk).update(translations={"de": rows})
-    (found,) = differences(draft, Revision.objects.get(pk=other.pk))
-    assert (found.key, found.after) == ("stage.one.step.do.text", "Tu es zweimal.")
+    (changed,) = differences(draft, Revision.objects.get(pk=other.pk))
+    assert (changed.key, changed.after) == ("stage.one.step.do.text", "Tu es zweimal.")
 
 
 def test_translations_are_frozen_with_the_revision(draft):

@@ -79,33 +79,35 @@ def test_blocks_wire_every_part_of_a_line_stage(line_stage):
 def test_the_blocks_read_what_arithmetic_says(line_stage):
     """Without valves the rail stands at the peak of the winding: 220 V × √2 = 311 V; common practice: within a tenth of
     it for regulation and diode drop."""
-    found = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
-    assert found.error is None
-    bare = {p.row["red"]: p for p in found.proposals if p.stage == found.places.no_valves}
+    proposals = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
+    assert proposals.error is None
+    bare = {p.row["red"]: p for p in proposals.proposals if p.stage == proposals.places.no_valves}
     assert bare["ht.1"].value == pytest.approx(311, rel=0.1)
-    cold = {p.row["red"]: p for p in found.proposals if p.stage == found.places.cold}
+    cold = {p.row["red"]: p for p in proposals.proposals if p.stage == proposals.places.cold}
     assert cold["V1.8"].value == pytest.approx(1500, rel=0.001)  # R9 alone
     assert cold["V1.6"].value == pytest.approx(220e3 + 1000 + 4700 + 47e3, rel=0.001)  # R3, R1, R2 and R8 in line
-    full = {p.row["red"]: p for p in found.proposals if p.stage == found.places.full and p.unit == "V"}
-    current = next(p for p in found.proposals if p.row.get("through") == "R9")
+    full = {p.row["red"]: p for p in proposals.proposals if p.stage == proposals.places.full and p.unit == "V"}
+    current = next(p for p in proposals.proposals if p.row.get("through") == "R9")
     assert full["V1.8"].value == pytest.approx(current.value * 1500, rel=0.01)  # Ohm's law
 
 
 def test_proposals_have_a_stop_limit_that_good_builds_do_not_reach(line_stage):
-    found = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
-    live = [p for p in found.proposals if p.stage != found.places.cold]
+    proposals = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
+    live = [p for p in proposals.proposals if p.stage != proposals.places.cold]
     assert live and all(p.row.get("stop_above") or p.row.get("stop_below") or p.is_past for p in live)
-    assert not [p for p in live if p.stage == found.places.no_valves and p.is_past]  # no valve is there to be hurt
+    assert not [p for p in live if p.stage == proposals.places.no_valves and p.is_past]  # no valve is there to be hurt
     rail = next(p for p in live if p.row["red"] == "ht.1")
     assert rail.row["stop_above"] == "450 V"  # C1's rating
 
 
 def test_no_proposal_touches_the_mains(line_stage):
-    found = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
+    proposals = propose({"kit": {}, "part": line_stage, "stage": [], "point": [], "fault": []})
     side = MainsSide.of(line_stage)
-    power = {stage["key"]: stage.get("power", "off") for stage in found.stages}
-    assert not [p.row for p in found.proposals if side.is_forbidden(p.row, power[p.stage], {})]
-    assert [p.row["key"] for p in found.proposals if "mains" in p.row["red"] + p.row.get("black", "")] == ["earth-bond"]
+    power = {stage["key"]: stage.get("power", "off") for stage in proposals.stages}
+    assert not [p.row for p in proposals.proposals if side.is_forbidden(p.row, power[p.stage], {})]
+    assert [p.row["key"] for p in proposals.proposals if "mains" in p.row["red"] + p.row.get("black", "")] == [
+        "earth-bond"
+    ]
 
 
 def test_a_check_that_is_there_is_not_proposed_twice(line_stage):
@@ -121,9 +123,9 @@ def test_stages_that_are_there_are_used(line_stage):
         {"key": "up", "title": "Up", "power": "on", "not_fitted": ["V1"], "cautions": ["one-hand"]},
         {"key": "play", "title": "Play", "power": "on", "cautions": ["one-hand"]},
     ]
-    found = propose({"kit": {}, "part": line_stage, "stage": stages, "point": [], "fault": []})
-    assert (found.places.cold, found.places.no_valves, found.places.full) == ("wiring", "up", "play")
-    assert not found.added
+    proposals = propose({"kit": {}, "part": line_stage, "stage": stages, "point": [], "fault": []})
+    assert (proposals.places.cold, proposals.places.no_valves, proposals.places.full) == ("wiring", "up", "play")
+    assert not proposals.added
 
 
 def test_a_bias_capacitor_and_a_resistor_without_its_capacitor_are_not_suggested_for_the_supply():

@@ -30,9 +30,9 @@ PARTS = [{"ref": "C1", "kind": "electrolytic", "value": "47u", "note": "can"}]
 
 @pytest.fixture
 def draft():
-    found = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
-    apply_tables(found, as_tables(found) | {"part": PARTS, "stage": STAGES})
-    return found
+    revision = factories.make_revision(issued=False, stages=0, steps=0, checks=0)
+    apply_tables(revision, as_tables(revision) | {"part": PARTS, "stage": STAGES})
+    return revision
 
 
 @pytest.fixture
@@ -76,14 +76,14 @@ def test_a_replacement_that_breaks_a_rule_changes_nothing(designer, draft, find,
 def other(draft):
     """A second kit of the same designer, with a picture."""
     kit = factories.make_kit(designer=draft.kit.designers.first())
-    found = factories.make_revision(kit=kit, issued=False, stages=0, steps=0, checks=0)
+    revision = factories.make_revision(kit=kit, issued=False, stages=0, steps=0, checks=0)
     out = io.BytesIO()
     Image.new("RGB", (60, 40), "red").save(out, "PNG")
-    picture = Picture(revision=found, name="can.png", width=60, height=40)
+    picture = Picture(revision=revision, name="can.png", width=60, height=40)
     picture.file.save("can.png", ContentFile(out.getvalue()))
     stages = [STAGES[0] | {"step": [STAGES[0]["step"][0] | {"picture": "can.png"}]}]
-    apply_tables(found, as_tables(found) | {"part": PARTS, "stage": stages})
-    return found
+    apply_tables(revision, as_tables(revision) | {"part": PARTS, "stage": stages})
+    return revision
 
 
 def copy(designer, draft, other, *names, target=""):

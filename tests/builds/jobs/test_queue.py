@@ -40,9 +40,9 @@ def calls():
 
 
 def test_work_is_done_and_its_result_kept(calls):
-    found = queue.start("adding", "a", 2, 3)
-    assert (found.state, found.result, found.total) == ("done", {"sum": 5}, 2)
-    assert queue.find("adding", "a") == found
+    job = queue.start("adding", "a", 2, 3)
+    assert (job.state, job.result, job.total) == ("done", {"sum": 5}, 2)
+    assert queue.find("adding", "a") == job
 
 
 def test_the_same_key_is_done_once_unless_begun_again(calls):
@@ -65,10 +65,10 @@ def test_work_of_an_unknown_kind_is_refused():
 
 
 def test_a_job_whose_worker_died_counts_as_lost_and_may_begin_again(calls):
-    found = Job.objects.create(
+    job = Job.objects.create(
         kind="adding", key="x", args=[1, 1], state="running", seen_at=timezone.now() - timedelta(minutes=9)
     )
-    assert found.is_lost
+    assert job.is_lost
     assert queue.start("adding", "x", 1, 1, restart=True).state == "done"
 
 
@@ -89,9 +89,9 @@ def test_a_worker_thought_dead_cannot_speak_for_the_job_begun_again(calls):
 
 
 def test_work_under_way_is_not_begun_again_but_what_nobody_took_is(calls):
-    found = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running")
+    job = Job.objects.create(kind="adding", key="x", args=[1, 1], state="running")
     assert queue.start("adding", "x", 1, 1, restart=True).state == "running"
-    Job.objects.filter(pk=found.pk).update(state="waiting", seen_at=timezone.now() - timedelta(minutes=2))
+    Job.objects.filter(pk=job.pk).update(state="waiting", seen_at=timezone.now() - timedelta(minutes=2))
     assert "No background worker is running" in render_to_string(
         "jobs/_progress.html", {"job": queue.find("adding", "x"), "url": "/x/"}
     )
@@ -99,18 +99,18 @@ def test_work_under_way_is_not_begun_again_but_what_nobody_took_is(calls):
 
 
 def test_a_message_told_twice_is_acted_on_once(calls):
-    found = queue.start("adding", "a", 2, 3)
-    queue.run.call(found.pk)
+    job = queue.start("adding", "a", 2, 3)
+    queue.run.call(job.pk)
     assert len(calls) == 1
 
 
 def test_a_worker_takes_what_the_queue_holds(calls, settings):
     settings.TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
-    found = queue.start("adding", "later", 20, 3)
-    assert found.state == "waiting"
+    job = queue.start("adding", "later", 20, 3)
+    assert job.state == "waiting"
     call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
-    found.refresh_from_db()
-    assert (found.state, found.result) == ("done", {"sum": 23})
+    job.refresh_from_db()
+    assert (job.state, job.result) == ("done", {"sum": 23})
 
 
 def test_the_page_asks_again_until_the_job_has_ended():

@@ -75,9 +75,9 @@ def test_a_job_that_takes_too_long_is_ended_and_says_where_it_was(kinds):
             except Exception:  # noqa: BLE001  a job that shields itself
                 continue
 
-    found = queue.start("endless", "x")
-    assert found.state == "failed" and found.step["number"] == 3
-    assert progress_sentence(found.step) in found.error_message
+    started = queue.start("endless", "x")
+    assert started.state == "failed" and started.step["number"] == 3
+    assert progress_sentence(started.step) in started.error_message
 
 
 def test_a_long_job_gives_signs_of_life(kinds, settings, monkeypatch):

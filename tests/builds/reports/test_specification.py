@@ -104,9 +104,9 @@ def test_distortion_at_another_output_makes_none_better(client, build, designer)
     """A tenth of the power has less distortion in any amplifier."""
     for second, volts in ((0.01, "2.83"), (0.02, "8.9")):
         send(client, build, 1, sound(tone(second=second)), meter_volts=volts)
-    found = compared(client, build, designer, *Recording.objects.order_by("pk"))
-    assert {row.difference.better for row in found.rows if row.difference} == {Better.UNKNOWN}
-    assert any("8.90 V" in note for note in found.notes)
+    comparison = compared(client, build, designer, *Recording.objects.order_by("pk"))
+    assert {row.difference.better for row in comparison.rows if row.difference} == {Better.UNKNOWN}
+    assert any("8.90 V" in note for note in comparison.notes)
 
 
 def test_noise_makes_none_better_while_a_card_s_own_is_unknown(client, build, designer):  # noqa: F811
@@ -114,10 +114,10 @@ def test_noise_makes_none_better_while_a_card_s_own_is_unknown(client, build, de
     hum = 1e-3 * np.sin(2 * np.pi * 100 * np.arange(48_000 * 6) / 48_000)
     for level in (1e-4, 1e-3):
         send(client, build, 2, sound(hum + level * np.random.default_rng(1).standard_normal(len(hum))))
-    found = compared(client, build, designer, *Recording.objects.filter(plan__signal="silence").order_by("pk"))
-    rows = {row.name: row.difference.better for row in found.rows}
+    comparison = compared(client, build, designer, *Recording.objects.filter(plan__signal="silence").order_by("pk"))
+    rows = {row.name: row.difference.better for row in comparison.rows}
     assert rows.pop("Hum") is Better.NEITHER and set(rows.values()) == {Better.UNKNOWN}
-    assert len(found.notes) == 1
+    assert len(comparison.notes) == 1
 
 
 def test_two_recordings_are_laid_over_each_other(client, build, designer):  # noqa: F811

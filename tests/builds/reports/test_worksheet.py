@@ -74,8 +74,8 @@ def test_the_band_is_the_builders(client):
 
 
 def test_the_code_leads_to_the_stage(build):
-    found = worksheet(build, ("supply",), absolute)[0]
-    assert found.address == absolute(reverse("bench:stage", args=[build.pk, "supply"]))
+    sheet = worksheet(build, ("supply",), absolute)[0]
+    assert sheet.address == absolute(reverse("bench:stage", args=[build.pk, "supply"]))
 
 
 @pytest.mark.parametrize("who", ["builder", "designer"])

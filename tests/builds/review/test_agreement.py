@@ -38,13 +38,13 @@ def meaning_of(revision, circuit):
 )
 def test_the_circuit_says_whether_guide_or_builds_are_apart(revision, figure, verdict):
     circuit = {"value": figure, "low": figure - 5, "high": figure + 5}
-    found = meaning_of(revision, circuit).agreement
-    assert (found.verdict, found.circuit, found.guide, found.n) == (verdict, figure, 300.0, 8)
+    agreement = meaning_of(revision, circuit).agreement
+    assert (agreement.verdict, agreement.circuit, agreement.guide, agreement.n) == (verdict, figure, 300.0, 8)
 
 
 def test_without_a_circuit_guide_and_builds_are_compared(revision):
-    found = meaning_of(revision, None).agreement
-    assert found.circuit is None and found.verdict is not Verdict.AGREE
+    agreement = meaning_of(revision, None).agreement
+    assert agreement.circuit is None and agreement.verdict is not Verdict.AGREE
 
 
 def test_the_checks_page_says_so(client, revision):

@@ -24,12 +24,15 @@ def revision():
 
 def test_first_and_last_attempts_have_their_own_offset(revision):
     check = factories.checks_of(revision=revision)[0]
-    told = statistics(
+    figures = statistics(
         check, band_for(check), list(check.readings.select_related("build").order_by("build__serial", "attempt")), 0
     )
     # A band-width is 60 V: 45 V are three quarters of it, 6 V a tenth; the limit is 30 V away.
-    assert (told["first_off"].widths, told["first_off"].distance) == ("+0.75", "1.5 times as far from it as the limit")
-    assert (told["last_off"].widths, told["last_off"].distance) == ("+0.10", "0.2 of the way to the limit")
+    assert (figures["first_off"].widths, figures["first_off"].distance) == (
+        "+0.75",
+        "1.5 times as far from it as the limit",
+    )
+    assert (figures["last_off"].widths, figures["last_off"].distance) == ("+0.10", "0.2 of the way to the limit")
 
 
 def test_the_page_says_so_in_plain_words(client, revision):
@@ -46,5 +49,5 @@ def test_the_page_says_so_in_plain_words(client, revision):
 
 def test_nothing_is_off_where_nobody_read(revision):
     check = factories.checks_of(revision=revision)[0]
-    told = statistics(check, band_for(check), [], 0)
-    assert told["first_off"] is None and told["last_off"] is None
+    figures = statistics(check, band_for(check), [], 0)
+    assert figures["first_off"] is None and figures["last_off"] is None

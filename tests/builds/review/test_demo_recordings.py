@@ -24,8 +24,8 @@ def measured(number: int, letter: str, signal: Signal):
 
 
 def harmonic(number: int, letter: str, order: int) -> float:
-    found = measured(number, letter, Signal.TONE).distortion
-    return found.relative(next(h.line for h in found.harmonics if h.order == order))
+    distortion = measured(number, letter, Signal.TONE).distortion
+    return distortion.relative(next(h.line for h in distortion.harmonics if h.order == order))
 
 
 def test_the_tone_is_as_loud_as_the_meter_is_said_to_have_shown():

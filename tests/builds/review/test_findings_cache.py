@@ -115,9 +115,9 @@ def test_another_edition_of_the_statistics_keeps_nothing_of_the_one_before(monke
 def test_what_was_tampered_with_under_its_own_token_is_a_fault_of_the_token_and_not_of_the_reader():
     """The control of the property above: a kept row is really read."""
     revision, _ = programme()
-    told = findings_cache.meanings(ready(revision))
+    meaning = findings_cache.meanings(ready(revision))
     row = CachedFinding.objects.first()
     row.finding["shift"] = 7.5
     row.save()
     assert findings_cache.meanings(ready(revision))[row.check_row_id].finding.shift == 7.5
-    assert told[row.check_row_id].finding.shift != 7.5
+    assert meaning[row.check_row_id].finding.shift != 7.5

@@ -30,8 +30,8 @@ def builds_page(revision):
 
 
 def token_in(response):
-    found = re.search(r"/invitation/([\w-]+)/", response.content.decode())
-    return found and found[1]
+    match = re.search(r"/invitation/([\w-]+)/", response.content.decode())
+    return match and match[1]
 
 
 def test_the_link_is_shown_once_with_its_code_and_only_its_hash_is_kept(client, revision):

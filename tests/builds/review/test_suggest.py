@@ -72,15 +72,15 @@ def test_scatter_alone_widens_the_band():
 )
 def test_nothing_else_ever_does(more):
     """Neither after a stop or danger, nor for what was found to be wrong with the builds, nor to a narrower band."""
-    told = case(**more)
-    assert told.sense.kind == "band too tight"
-    assert "iden" not in suggest(told) and suggest(told).strip()
-    assert of_check(told, "") == ()
+    made_case = case(**more)
+    assert made_case.sense.kind == "band too tight"
+    assert "iden" not in suggest(made_case) and suggest(made_case).strip()
+    assert of_check(made_case, "") == ()
 
 
 def test_the_cause_and_its_builds_are_named():
-    told = suggest(case(causes=((Cause.WORKMANSHIP, "FW-004"), (Cause.WORKMANSHIP, "FW-002"))))
-    assert told.startswith("The cause was workmanship (FW-002, FW-004): keep the expected value and the band.")
+    suggestion = suggest(case(causes=((Cause.WORKMANSHIP, "FW-004"), (Cause.WORKMANSHIP, "FW-002"))))
+    assert suggestion.startswith("The cause was workmanship (FW-002, FW-004): keep the expected value and the band.")
     assert "1 build went past it" in suggest(case(stops=1)) and "2 builds went" in suggest(case(stops=2))
 
 
@@ -129,10 +129,10 @@ def test_a_step_is_rewritten_unless_its_snag_was_rejected():
 
 
 def test_a_hint_that_the_check_gives_already_is_not_proposed_again():
-    told = case(confirmed=(("low", "C9 is backwards", ("FW-004", "FW-005")),))
-    assert [(e.what, e.after) for e in of_check(told, "")] == [("hint when low", "Seen before: C9 is backwards.")]
-    told.check.hints.append({"when": "low", "text": "Look whether C9 is backwards."})
-    assert of_check(told, "") == ()
+    made_case = case(confirmed=(("low", "C9 is backwards", ("FW-004", "FW-005")),))
+    assert [(e.what, e.after) for e in of_check(made_case, "")] == [("hint when low", "Seen before: C9 is backwards.")]
+    made_case.check.hints.append({"when": "low", "text": "Look whether C9 is backwards."})
+    assert of_check(made_case, "") == ()
 
 
 IN_BAND = (-0.4, -0.5, -0.2, -0.55, -0.3, -0.45, -0.35, -0.5)  # in half-bands: a figure that stands

@@ -52,8 +52,8 @@ def test_nothing_is_certain_and_nothing_is_impossible():
 
 
 def test_what_else_it_could_be_is_listed_and_never_by_its_code():
-    found = replace(FOUND, each={"figure off": 0.9, "fits": 0.06, "several builds": 0.04, "single builds": 0.001})
-    assert alternatives(found) == "the guide is right (6 %), most builds are faulty (4 %)"
+    changed = replace(FOUND, each={"figure off": 0.9, "fits": 0.06, "several builds": 0.04, "single builds": 0.001})
+    assert alternatives(changed) == "the guide is right (6 %), most builds are faulty (4 %)"
     assert not alternatives(replace(FOUND, each={}))
 
 
@@ -69,8 +69,8 @@ def test_what_else_it_could_be_is_listed_and_never_by_its_code():
     ],
 )
 def test_no_description_speaks_of_half_bands_or_codes(evidence):
-    found = find(evidence)
-    for sentence in (claim(found), description(found), alternatives(found)):
+    hits = find(evidence)
+    for sentence in (claim(hits), description(hits), alternatives(hits)):
         assert "half-band" not in sentence and not any(code in sentence for code in ("figure off", "part batch"))
 
 
@@ -82,9 +82,9 @@ def test_where_builds_lie_names_the_side_and_what_it_is_counted_from():
 
 
 def test_a_batch_says_which_label_parts_the_builds():
-    found = replace(FOUND, kind="part batch", label="batch:R5,R6")
-    assert "batch of R5, R6" in description(found)
-    assert "R5" not in description(replace(found, label=""))
+    changed = replace(FOUND, kind="part batch", label="batch:R5,R6")
+    assert "batch of R5, R6" in description(changed)
+    assert "R5" not in description(replace(changed, label=""))
 
 
 def test_a_proposal_says_what_it_promises_and_what_shortens_it():

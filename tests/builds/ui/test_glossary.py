@@ -13,10 +13,10 @@ from tests import factories
 
 
 def test_every_entry_has_its_own_key_and_says_something():
-    found = terms()
-    assert len({term.key for term in found}) == len(found) > 25
-    assert all(term.word and len(term.meaning) > 20 for term in found)
-    ways = [way.casefold() for term in found for way in term.also]
+    entries = terms()
+    assert len({term.key for term in entries}) == len(entries) > 25
+    assert all(term.word and len(term.meaning) > 20 for term in entries)
+    ways = [way.casefold() for term in entries for way in term.also]
     assert len(ways) == len(set(ways))  # no word leads to two entries
 
 

@@ -204,13 +204,13 @@ class Kit:
         """Node volts, from a rough guess: HT nodes at 250 V, cathodes and the rest near chassis."""
         guess = start or {n: 250.0 if n.startswith("ht.") and n not in ("ht.a", "ht.b") else 0.0 for n in self.nodes}
         guess = {n: self._rough(n, v) for n, v in guess.items()} if start is None else guess
-        found = root(
+        root_found = root(
             self.residual, [guess[n] for n in self.nodes], method="hybr", options={"xtol": 1e-13, "maxfev": 20000}
         )
-        worst = max(abs(r) for r in self.residual(found.x))
+        worst = max(abs(r) for r in self.residual(root_found.x))
         if worst > 1e-6:
             raise ArithmeticError(f"scipy did not solve it: {worst} mA")
-        return dict(zip(self.nodes, found.x, strict=True)) | {"chassis": 0.0}
+        return dict(zip(self.nodes, root_found.x, strict=True)) | {"chassis": 0.0}
 
     @staticmethod
     def _rough(node, volts):

@@ -26,9 +26,9 @@ def codes(advice):
 
 
 def test_with_power_on_a_reading_that_may_mean_overload_says_switch_off_first_and_never_measure_again():
-    found = advise(POWERED, OPINIONS)
-    assert found.lead.code is AdviceCode.SWITCH_OFF and found.power_off
-    assert not set(codes(found)) & ASKS_TO_MEASURE_AGAIN
+    advice = advise(POWERED, OPINIONS)
+    assert advice.lead.code is AdviceCode.SWITCH_OFF and advice.power_off
+    assert not set(codes(advice)) & ASKS_TO_MEASURE_AGAIN
 
 
 def test_made_safe_it_says_to_keep_it_off():
@@ -38,9 +38,9 @@ def test_made_safe_it_says_to_keep_it_off():
 
 def test_a_reading_that_cannot_mean_overload_says_first_that_the_power_may_stay():
     harmless = Situation("V", 320.0, power_on=True, powered_check=True, may_overload=False)
-    found = advise(harmless, OPINIONS)
-    assert found.lead.code is AdviceCode.POWER_MAY_STAY
-    assert found.folded[0].code is AdviceCode.MEASURING_ERROR
+    advice = advise(harmless, OPINIONS)
+    assert advice.lead.code is AdviceCode.POWER_MAY_STAY
+    assert advice.folded[0].code is AdviceCode.MEASURING_ERROR
 
 
 def test_sentences_that_contradict_each_other_never_stand_together():
@@ -65,9 +65,9 @@ def test_a_negative_supply_names_swapped_leads_or_a_reversed_rectifier():
 
 
 def test_negative_ohms_name_a_charged_capacitor_before_anything_else():
-    found = advise(Situation("Ω", -40.0), OPINIONS)
-    assert found.lead.code is AdviceCode.CHARGED_CAPACITOR
-    assert not set(codes(found)) & {AdviceCode.MEASURING_ERROR, AdviceCode.LIKELY_CAUSE}
+    advice = advise(Situation("Ω", -40.0), OPINIONS)
+    assert advice.lead.code is AdviceCode.CHARGED_CAPACITOR
+    assert not set(codes(advice)) & {AdviceCode.MEASURING_ERROR, AdviceCode.LIKELY_CAUSE}
     assert advise(Situation("Ω", 40.0), OPINIONS).lead.code is AdviceCode.MEASURING_ERROR
 
 

@@ -26,15 +26,15 @@ def with_good_resistances(prepared, key):  # noqa: F811
 
 
 def test_a_joint_that_opens_with_the_first_power_is_named_though_the_resistances_were_good(prepared):  # noqa: F811
-    found = rank(prepared, with_good_resistances(prepared, "R10 open"))
-    assert {"R10 open", "V2 3 dry"} & keys_of(found.groups[0])
-    assert found.other < 0.2 and found.clear < 0.05
+    ranking = rank(prepared, with_good_resistances(prepared, "R10 open"))
+    assert {"R10 open", "V2 3 dry"} & keys_of(ranking.groups[0])
+    assert ranking.other < 0.2 and ranking.clear < 0.05
 
 
 def test_a_wrong_value_does_not_come_late(prepared):  # noqa: F811
     """A resistor of ten times its value reads so before the power as well."""
-    found = rank(prepared, with_good_resistances(prepared, "R10 x10"))
-    assert all("R10 x10" not in keys_of(g) or g.probability < 0.05 for g in found.groups)
+    ranking = rank(prepared, with_good_resistances(prepared, "R10 x10"))
+    assert all("R10 x10" not in keys_of(g) or g.probability < 0.05 for g in ranking.groups)
 
 
 def test_without_early_readings_coming_late_changes_nothing(prepared):  # noqa: F811
@@ -65,10 +65,10 @@ def test_a_part_that_is_not_soldered_in_yet_cannot_be_at_fault(waiting):
     """R12 returns the grid that is not read here; the cathode reads the same without it."""
     early = {"key": "early", "power": "off", "not_fitted": ["V1", "V2"], "waiting": waiting}
     early["checks"] = [{"key": "k", "measure": "resistance", "red": "V2.3", "black": "chassis", "through": ""}]
-    found = prepare(PARTS, [early, *STAGES], samples=8)
-    bridge = next(n + 1 for n, f in enumerate(found.faults) if f.key == "V2 bridge 2-3")
-    moved = abs(found.mean[bridge, found.index["early/k"]] - found.mean[0, found.index["early/k"]])
-    assert found.index.keys() >= {"early/k", "cold/k"}
+    prepared = prepare(PARTS, [early, *STAGES], samples=8)
+    bridge = next(n + 1 for n, f in enumerate(prepared.faults) if f.key == "V2 bridge 2-3")
+    moved = abs(prepared.mean[bridge, prepared.index["early/k"]] - prepared.mean[0, prepared.index["early/k"]])
+    assert prepared.index.keys() >= {"early/k", "cold/k"}
     assert moved < 0.01 or not waiting  # with the grid's resistor waiting the bridge leads nowhere
 
 
@@ -76,8 +76,8 @@ def test_steps_that_contradict_the_readings_are_not_believed():
     """Without R10 the cathode would read open, which no guide asks for: R10 is there."""
     early = {"key": "early", "power": "off", "not_fitted": ["V1", "V2"], "waiting": ["R10"]}
     early["checks"] = [{"key": "k", "measure": "resistance", "red": "V2.3", "black": "chassis", "through": ""}]
-    found = prepare(PARTS, [early, *STAGES], samples=8)
-    assert found.nominal[found.index["early/k"]] < 1e3
+    prepared = prepare(PARTS, [early, *STAGES], samples=8)
+    assert prepared.nominal[prepared.index["early/k"]] < 1e3
 
 
 GRID = {"key": "g", "measure": "dc volts", "red": "V2.2", "black": "chassis", "through": ""}
@@ -87,11 +87,11 @@ def test_a_healthy_grid_may_stand_at_a_tenth_of_a_volt():
     """Sheets allow an output valve a grid current of up to a microampere, across a resistor of up to 1 MΩ with the bias
     at the cathode (from memory of EL84 and 6V6 sheets)."""
     hot = {**STAGES[1], "checks": [*STAGES[1]["checks"], GRID]}
-    found = prepare(PARTS, [STAGES[0], hot], samples=16)
-    good = reads(found, 0)
+    prepared = prepare(PARTS, [STAGES[0], hot], samples=16)
+    good = reads(prepared, 0)
     leaky = [replace(o, value=0.12) if o.place == "hot/g" else o for o in good]
-    assert rank(found, leaky).clear > 0.8
-    assert rank(found, [replace(o, value=3.0) if o.place == "hot/g" else o for o in good]).healthy < 0.5
+    assert rank(prepared, leaky).clear > 0.8
+    assert rank(prepared, [replace(o, value=3.0) if o.place == "hot/g" else o for o in good]).healthy < 0.5
 
 
 def test_mains_that_was_measured_is_hardly_far_off(prepared):  # noqa: F811

@@ -77,10 +77,10 @@ def test_keys_are_unique_and_each_fault_has_a_code():
 
 
 def test_a_missing_supply_points_to_the_fuse_before_anything_unlikely(prepared):
-    found = rank(prepared, [Observation("hot/ht", 0.1, 0.01)])
-    assert first(found).faults[0].kind in ("fuse", "winding", "short", "capacitor short", "open")
-    assert {f.key for g in found.groups[:4] for f in g.faults} & {"F1 blown", "F2 blown"}
-    assert found.healthy < 0.05
+    ranking = rank(prepared, [Observation("hot/ht", 0.1, 0.01)])
+    assert first(ranking).faults[0].kind in ("fuse", "winding", "short", "capacitor short", "open")
+    assert {f.key for g in ranking.groups[:4] for f in g.faults} & {"F1 blown", "F2 blown"}
+    assert ranking.healthy < 0.05
 
 
 def test_a_cathode_at_twice_its_volts_with_a_resistor_that_reads_twice_is_a_wrong_resistor(prepared):
@@ -110,16 +110,16 @@ def test_what_fits_no_fault_is_something_else(prepared):
 
 def test_the_next_reading_prefers_the_power_off(prepared):
     ranking = rank(prepared, [Observation("hot/k", 14.0, 0.1)])
-    found = next_reading(prepared, ranking, {"hot/k"})
-    assert found.place.power == "off"
-    assert found.bits > 0.1
-    assert len(found.points_to) >= 2
+    suggestion = next_reading(prepared, ranking, {"hot/k"})
+    assert suggestion.place.power == "off"
+    assert suggestion.bits > 0.1
+    assert len(suggestion.points_to) >= 2
 
 
 def test_only_what_is_allowed_is_suggested(prepared):
     ranking = rank(prepared, [Observation("hot/k", 14.0, 0.1)])
-    found = next_reading(prepared, ranking, {"hot/k"}, lambda place: place.name == "hot/a")
-    assert found is None or found.place.name == "hot/a"
+    suggestion = next_reading(prepared, ranking, {"hot/k"}, lambda place: place.name == "hot/a")
+    assert suggestion is None or suggestion.place.name == "hot/a"
 
 
 def test_nothing_is_suggested_when_nothing_is_left(prepared):
@@ -128,11 +128,11 @@ def test_nothing_is_suggested_when_nothing_is_left(prepared):
 
 
 def test_coverage_tells_what_is_missed_and_what_to_add(prepared):
-    found = coverage(prepared)
-    assert 0.2 < found.share < 0.95
-    assert {f.key for f in found.missed} >= {"R15 open"}  # no check here looks at the heaters' centre
-    assert "R10 open" in {f.key for f, _place, _apart in found.shown}
-    assert found.adds and found.adds[0][1]
+    covered = coverage(prepared)
+    assert 0.2 < covered.share < 0.95
+    assert {f.key for f in covered.missed} >= {"R15 open"}  # no check here looks at the heaters' centre
+    assert "R10 open" in {f.key for f, _place, _apart in covered.shown}
+    assert covered.adds and covered.adds[0][1]
 
 
 def test_confirmed_causes_raise_their_own_weight_and_a_little_their_kin():
@@ -167,9 +167,9 @@ def test_readings_move_together():
             ],
         }
     ]
-    found = prepare(parts, stages, samples=200)
-    a, b = found.index["s/a"], found.index["s/b"]
-    assert found.cov[0, a, b] / np.sqrt(found.cov[0, a, a] * found.cov[0, b, b]) > 0.3
+    prepared = prepare(parts, stages, samples=200)
+    a, b = prepared.index["s/a"], prepared.index["s/b"]
+    assert prepared.cov[0, a, b] / np.sqrt(prepared.cov[0, a, a] * prepared.cov[0, b, b]) > 0.3
 
 
 @pytest.mark.parametrize(
@@ -206,16 +206,16 @@ def healthy(prepared, **instead):
 )
 def test_a_slip_of_range_or_pen_is_named(prepared, place, factor, kind):
     nominal = prepared.nominal[prepared.index[place.replace("_", "/")]]
-    found = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
-    assert found and found[0].place == place.replace("_", "/")
-    assert found[0].kind is kind
-    assert found[0].probability > 0.3
+    slips = rank(prepared, healthy(prepared, **{place: nominal * factor})).slips
+    assert slips and slips[0].place == place.replace("_", "/")
+    assert slips[0].kind is kind
+    assert slips[0].probability > 0.3
 
 
 def test_a_probe_on_the_neighbouring_pin_is_named(prepared):
     beside = prepared.nominal[prepared.index["cold/g"]]
-    found = rank(prepared, healthy(prepared, cold_k=beside)).slips
-    assert (found[0].kind, found[0].pin) == (SlipKind.NEIGHBOUR, "2")
+    slips = rank(prepared, healthy(prepared, cold_k=beside)).slips
+    assert (slips[0].kind, slips[0].pin) == (SlipKind.NEIGHBOUR, "2")
 
 
 def test_healthy_readings_are_no_slips(prepared):

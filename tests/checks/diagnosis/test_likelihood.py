@@ -72,9 +72,9 @@ def test_a_size_spreads_along_its_span(prepared):  # noqa: F811
 @pytest.mark.parametrize("size", [0, 2, 5, 7, 9, 13])
 def test_a_part_of_any_other_value_is_named(prepared, size):  # noqa: F811
     row = row_of(prepared, "R10 other value")
-    found = rank(prepared, reads(prepared, row, size))
-    assert any("R10" in fault.refs for fault in found.groups[0].faults)
-    assert found.clear < 0.05
+    ranking = rank(prepared, reads(prepared, row, size))
+    assert any("R10" in fault.refs for fault in ranking.groups[0].faults)
+    assert ranking.clear < 0.05
 
 
 def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared):  # noqa: F811
@@ -84,8 +84,8 @@ def test_a_fault_that_fits_ill_gives_its_probability_to_something_else(prepared)
         replace(o, value=o.value * factor, past_stop=True)
         for o, factor in zip(reads(prepared, row), (1.0, 1.3, 0.7, 1.25, 0.75), strict=True)
     ]
-    found = rank(prepared, observations)
-    assert found.other > found.groups[0].probability
+    ranking = rank(prepared, observations)
+    assert ranking.other > ranking.groups[0].probability
     exact = rank(prepared, reads(prepared, row))
     assert exact.other < 0.05
 

@@ -41,17 +41,17 @@ def volts(place):
     ],
 )
 def test_one_mistake_in_many_readings_is_named_and_condemns_nothing(kit, factor, kind):
-    found = rank(kit.prepared, readings(kit, lambda v: v * factor, volts))
-    assert found.mistake.kind is kind
-    assert found.clear > 0.9
-    assert found.groups[0].probability < 0.05
+    ranking = rank(kit.prepared, readings(kit, lambda v: v * factor, volts))
+    assert ranking.mistake.kind is kind
+    assert ranking.clear > 0.9
+    assert ranking.groups[0].probability < 0.05
 
 
 @pytest.mark.parametrize("change", [lambda v: 1e12, lambda v: 3 * v + 50, lambda v: -5 * v])
 def test_readings_that_fit_nothing_are_something_else(kit, change):
     """However far off they are: no fault wins because it is a little less wrong than the others."""
-    found = rank(kit.prepared, readings(kit, change))
-    assert found.other > 0.9
+    ranking = rank(kit.prepared, readings(kit, change))
+    assert ranking.other > 0.9
 
 
 def test_healthy_readings_are_no_mistake(kit):
@@ -59,9 +59,9 @@ def test_healthy_readings_are_no_mistake(kit):
 
 
 def test_one_reading_of_the_wrong_sign_is_a_slip_with_the_leads_swapped(kit):
-    found = rank(kit.prepared, readings(kit, lambda v: -v, lambda place: place.name == "valves-in/v-v2-3"))
-    assert found.slips[0].kind is SlipKind.LEADS_SWAPPED
-    assert found.clear > 0.85 and found.other < 0.15  # one odd reading may also be an unknown fault
+    ranking = rank(kit.prepared, readings(kit, lambda v: -v, lambda place: place.name == "valves-in/v-v2-3"))
+    assert ranking.slips[0].kind is SlipKind.LEADS_SWAPPED
+    assert ranking.clear > 0.85 and ranking.other < 0.15  # one odd reading may also be an unknown fault
 
 
 def test_over_range_says_nothing_where_many_meters_give_up():
@@ -77,8 +77,8 @@ def test_a_cold_joint_is_found_in_any_size(kit, ohms):
     fault = next(f for f in kit.prepared.faults if f.key == "R10 cold")
     sized = type(fault)("drawn", "drawn", "drawn", fault.refs, 1.0, (Move("R10", "value", 1 + ohms / 180.0),))
     seen = kit.readings(sized)
-    found = rank(kit.prepared, [seen[p.name] for p in kit.order if p.name in seen])
-    likely = [f.key for g in found.groups[:2] for f in g.faults]
+    ranking = rank(kit.prepared, [seen[p.name] for p in kit.order if p.name in seen])
+    likely = [f.key for g in ranking.groups[:2] for f in g.faults]
     assert any(key.startswith("R10 ") for key in likely), likely[:4]
 
 
@@ -95,18 +95,18 @@ def test_mistakes_are_rarer_than_faults():
 
 
 def test_what_a_reading_points_to_are_rows_that_it_tells_apart(prepared):  # noqa: F811
-    found = next_reading(prepared, rank(prepared, [Observation("hot/k", 14.0, 0.1)]), {"hot/k"})
-    rows = found.points_to
+    suggestion = next_reading(prepared, rank(prepared, [Observation("hot/k", 14.0, 0.1)]), {"hot/k"})
+    rows = suggestion.points_to
     assert 2 <= len(rows) <= 4 and len({row.faults for row in rows}) == len(rows)
     assert sum(row.healthy for row in rows) <= 1 and not any(row.healthy and row.faults for row in rows)
     assert all(a.high <= b.low for a, b in zip(rows, rows[1:], strict=False) if a.high and b.low)
 
 
 def test_nothing_with_the_power_on_is_asked_for_that_the_guide_does_not_ask(kit):
-    found = rank(kit.prepared, readings(kit, lambda v: 0.5 * v, lambda place: place.name == "valves-in/v-v2-3"))
+    ranking = rank(kit.prepared, readings(kit, lambda v: 0.5 * v, lambda place: place.name == "valves-in/v-v2-3"))
     extras = [p for p in kit.prepared.places if not p.check and p.power == "on"]
     assert extras  # they are known, for the coverage of the guide
-    assert next_reading(kit.prepared, found, set(), lambda place: place in extras) is None
+    assert next_reading(kit.prepared, ranking, set(), lambda place: place in extras) is None
 
 
 def test_extra_places_are_not_what_the_guide_reads_already(kit):

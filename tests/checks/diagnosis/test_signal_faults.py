@@ -114,5 +114,5 @@ def test_five_checks_bring_the_demonstration_to_nineteen_twentieths():
     for name in ("under-signal/s-ripple", "under-signal/s-low-tone"):
         middle = healthy(prepared, name)
         bands[name] = Band(middle * 0.75, middle * 1.25, middle)
-    found = coverage(prepared, bands)
-    assert found.share >= 0.95 > before, (before, found.share, [f.key for f in found.missed])
+    covered = coverage(prepared, bands)
+    assert covered.share >= 0.95 > before, (before, covered.share, [f.key for f in covered.missed])

@@ -27,8 +27,8 @@ def grouped(**groups):
 def test_f_of_certified_data():
     """NIST StRD, analysis of variance, SiRstv (silicon resistivity): F 1.18046237440255 certified, R squared
     0.190999039051129."""
-    found = dependence(*grouped(**SILICON))
-    assert found.f == pytest.approx(1.18046237440255, rel=1e-9) and found.explained == pytest.approx(
+    outcome = dependence(*grouped(**SILICON))
+    assert outcome.f == pytest.approx(1.18046237440255, rel=1e-9) and outcome.explained == pytest.approx(
         0.190999039051129, rel=1e-9
     )
 
@@ -43,28 +43,31 @@ def test_f_and_ranks_are_the_reference_librarys_with_and_without_ties(rows):
     values, names = [float(v) for v, _ in rows], [g for _, g in rows]
     large = [[v for v, g in zip(values, names, strict=True) if g == name] for name in sorted(set(names))]
     large = [group for group in large if len(group) >= 2]
-    found = dependence(values, names)
+    outcome = dependence(values, names)
     if len(large) < 2 or np.ptp(np.concatenate(large)) == 0:
-        assert found is None
+        assert outcome is None
         return
-    assert found.rank_p == pytest.approx(stats.kruskal(*large).pvalue, abs=1e-9)
+    assert outcome.rank_p == pytest.approx(stats.kruskal(*large).pvalue, abs=1e-9)
     if any(np.ptp(group) for group in large):
-        assert (found.f, found.p) == pytest.approx(tuple(stats.f_oneway(*large)), rel=1e-6, abs=1e-9)
+        assert (outcome.f, outcome.p) == pytest.approx(tuple(stats.f_oneway(*large)), rel=1e-6, abs=1e-9)
     else:
-        assert found.p == 0 and found.explained == 1
+        assert outcome.p == 0 and outcome.explained == 1
 
 
 def test_one_wild_reading_is_not_a_groups_doing():
     values = [1.0, 1.1, 0.9, 1.05, 1.0, 0.95, 1.1, 0.9, 1.0, 50.0]
-    found = dependence(values, ["x"] * 8 + ["y"] * 2)
-    assert not found.ranks_agree
+    outcome = dependence(values, ["x"] * 8 + ["y"] * 2)
+    assert not outcome.ranks_agree
 
 
 def test_the_groups_say_which_is_low():
-    found = dependence(*grouped(old=(1.0, 1.1, 1.2), new=(2.0, 2.1, 2.2), odd=(9.0,)))
-    assert (found.lowest.name, found.highest.name, found.highest.n) == ("old", "new", 3)
-    assert {g.name for g in found.groups} == {"old", "new", "odd"} and {g.name for g in found.large} == {"old", "new"}
-    assert found.explained > 0.5
+    outcome = dependence(*grouped(old=(1.0, 1.1, 1.2), new=(2.0, 2.1, 2.2), odd=(9.0,)))
+    assert (outcome.lowest.name, outcome.highest.name, outcome.highest.n) == ("old", "new", 3)
+    assert {g.name for g in outcome.groups} == {"old", "new", "odd"} and {g.name for g in outcome.large} == {
+        "old",
+        "new",
+    }
+    assert outcome.explained > 0.5
 
 
 def test_a_drift_with_the_serial_number_is_seen_and_noise_is_not():

@@ -86,8 +86,8 @@ def test_all_builds_far_past_a_single_limit_have_a_limit_that_is_off(side):
 @pytest.mark.parametrize("n", [5, 6, 12])
 @pytest.mark.parametrize("one_sided", [False, True])
 def test_builds_all_over_range_are_a_figure_off(n, one_sided):
-    found = find(Evidence((), over=n, one_sided=one_sided))
-    assert (found.kind, found.shift, found.over, found.n) == ("figure off", 1.0, n, n)
+    hits = find(Evidence((), over=n, one_sided=one_sided))
+    assert (hits.kind, hits.shift, hits.over, hits.n) == ("figure off", 1.0, n, n)
 
 
 def test_one_build_over_range_is_that_build_and_half_of_them_are_a_batch():

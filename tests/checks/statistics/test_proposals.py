@@ -120,8 +120,8 @@ def test_a_change_that_helped_is_told_from_one_that_may_have():
 
 @given(st.integers(0, 12), st.integers(1, 12), st.integers(0, 12), st.integers(1, 12))
 def test_the_interval_holds_the_difference_it_is_of(x, n, y, m):
-    found = compare(min(x, n), n, min(y, m), m)
-    assert found.low - 1e-9 <= found.difference <= found.high + 1e-9
+    comparison = compare(min(x, n), n, min(y, m), m)
+    assert comparison.low - 1e-9 <= comparison.difference <= comparison.high + 1e-9
 
 
 def test_about_how_many_clean_builds_are_missing():
@@ -161,17 +161,17 @@ limit = st.floats(-50, 150).map(lambda x: round(x, 2))
 )
 def test_no_proposal_crosses_a_limit_is_upside_down_or_has_no_width(values, u, below, above, rated, across):
     rated = rated and (rated, "C1")
-    found = suggest(values, u=u, stop_below=below, stop_above=above, rated=rated, across_zero=across)
-    if found:
-        assert found.low < found.figure < found.high
-        assert across or not found.low < 0 < found.high
-        assert above is None or found.high < above
-        assert below is None or found.low > below
-        assert rated is None or max(abs(found.low), abs(found.high)) <= rated[0]
-        written = [float(f"{v:.{found.digits}g}") for v in (found.low, found.high)]
+    suggestion = suggest(values, u=u, stop_below=below, stop_above=above, rated=rated, across_zero=across)
+    if suggestion:
+        assert suggestion.low < suggestion.figure < suggestion.high
+        assert across or not suggestion.low < 0 < suggestion.high
+        assert above is None or suggestion.high < above
+        assert below is None or suggestion.low > below
+        assert rated is None or max(abs(suggestion.low), abs(suggestion.high)) <= rated[0]
+        written = [float(f"{v:.{suggestion.digits}g}") for v in (suggestion.low, suggestion.high)]
         assert written[0] < written[1]
     else:
-        assert found is None or found.reason in tuple(Reason)
+        assert suggestion is None or suggestion.reason in tuple(Reason)
 
 
 @pytest.mark.parametrize(
@@ -179,20 +179,20 @@ def test_no_proposal_crosses_a_limit_is_upside_down_or_has_no_width(values, u, b
     [((104, 105, 106, 105, 104), 100), ((92, 95, 98, 94, 99), 96), ((700, 701, 702, 701, 700), 400)],
 )
 def test_builds_at_or_beyond_a_stop_limit_propose_nothing_and_it_is_said_why(values, above):
-    found = suggest(values, stop_above=above)
-    assert not found and (found.reason, found.limit) == (Reason.BEYOND, Limit.STOP_ABOVE)
+    suggestion = suggest(values, stop_above=above)
+    assert not suggestion and (suggestion.reason, suggestion.limit) == (Reason.BEYOND, Limit.STOP_ABOVE)
     assert suggest([-v for v in values], stop_below=-above).limit == Limit.STOP_BELOW
     rated = suggest(values, rated=(above, "C1"))
     assert (rated.limit, rated.part) == (Limit.RATING, "C1")
 
 
 def test_readings_all_alike_get_the_band_that_the_meter_can_tell():
-    found = suggest([5.0] * 5, u=0.03)
+    suggestion = suggest([5.0] * 5, u=0.03)
     k, _ = half_width(Scatter(5, 5.0, 0.0, 0.03), LEAST_CONTENT)
-    assert found.low == pytest.approx(5 - k) and found.figure == 5 and k >= factor(5, 4) * 0.03
+    assert suggestion.low == pytest.approx(5 - k) and suggestion.figure == 5 and k >= factor(5, 4) * 0.03
     assert suggest([5.0] * 5).reason == Reason.ALIKE
     # alike but for less than the meter tells
-    assert suggest([5.0, 5.01, 4.99, 5.0, 5.0], u=0.03).high == pytest.approx(found.high)
+    assert suggest([5.0, 5.01, 4.99, 5.0, 5.0], u=0.03).high == pytest.approx(suggestion.high)
 
 
 @pytest.mark.parametrize("u", [0.0, 0.02])

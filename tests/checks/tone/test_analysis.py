@@ -63,9 +63,9 @@ def test_two_tones_through_a_squared_term_make_the_products_of_algebra():
     """x + c x² with tones of a and b: sidebands of c a b each, as shares of b: c a (times two sidebands)."""
     plan = SignalPlan(Signal.TWO_TONE, 48_000, (250.0, 8000.0), 4.0)
     x = make_signal(plan)
-    found = analyse(plan, 48_000, 1, in_blocks(x + 0.1 * x**2))[0].intermodulation
-    assert found.second == pytest.approx(2 * 0.1 * 0.8 * 0.891, rel=1e-3)
-    assert found.third < 1e-6
+    intermodulation = analyse(plan, 48_000, 1, in_blocks(x + 0.1 * x**2))[0].intermodulation
+    assert intermodulation.second == pytest.approx(2 * 0.1 * 0.8 * 0.891, rel=1e-3)
+    assert intermodulation.third < 1e-6
 
 
 def test_a_sweep_at_another_rate_or_too_long_is_refused():

@@ -49,9 +49,9 @@ def test_figures_are_those_of_their_closed_forms(measure, readings, wanted):
     known = [Known(v, 0.01 * v) for v in readings[: len(formula.of)]]
     if measure == "damping factor":
         wanted = 8.0 / ((readings[0] - readings[1]) / (readings[1] / 8 - readings[0] / 16))
-    found = work_out(formula, known)
-    assert found.value == pytest.approx(wanted, rel=1e-4)
-    assert 0 < found.u < math.inf
+    worked_out = work_out(formula, known)
+    assert worked_out.value == pytest.approx(wanted, rel=1e-4)
+    assert 0 < worked_out.u < math.inf
 
 
 RESPONSE = {"of": ["a", "b", "c"], "hertz": [20, 60, 1000]}
@@ -74,7 +74,7 @@ def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter
     row, values = DRAWN[name]
     measure, rng = name.partition(",")[0], np.random.default_rng(11)
     formula = formula_from(measure, row)
-    found = work_out(formula, [Known(v, 0.005 * v) for v in values])
+    worked_out = work_out(formula, [Known(v, 0.005 * v) for v in values])
     drawn = []
     for _ in range(3000):
         one = rng.standard_normal()
@@ -82,7 +82,7 @@ def test_the_uncertainty_is_that_of_drawn_readings_and_never_less_when_one_meter
         loads = tuple(load and Known(load.value * (1 + 0.05 * rng.uniform(-1, 1))) for load in formula.loads)
         readings = [Known(v * (1 + 0.005 * float(e))) for v, e in zip(values, own, strict=True)]
         drawn.append(work_out(replace(formula, loads=loads), readings).value)
-    ratio = found.u / float(np.std(drawn))
+    ratio = worked_out.u / float(np.std(drawn))
     assert ratio == pytest.approx(1, abs=0.07) if not shared or measure == "output power" else ratio > 0.95
 
 
@@ -93,8 +93,8 @@ def test_a_band_edge_lies_where_a_first_order_network_has_it(corner):
     volts = [Known(1 / math.sqrt(1 + (corner / f) ** 2)) for f in hertz]
     reference = 1 / math.sqrt(1 + (corner / 1000) ** 2)
     exact = corner / math.sqrt(2 * (1 + (corner / 1000) ** 2) - 1)
-    found = work_out(formula_from("lower band edge", row), volts)
-    assert found.value == pytest.approx(exact, rel=0.02)
+    worked_out = work_out(formula_from("lower band edge", row), volts)
+    assert worked_out.value == pytest.approx(exact, rel=0.02)
     assert reference < 1
 
 

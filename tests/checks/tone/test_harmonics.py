@@ -25,25 +25,25 @@ def distortion_of(samples, rate, near):
 @pytest.mark.parametrize("turn", (0.0, 1.1))
 def test_harmonics_are_right_within_a_twentieth_of_a_db_to_100_dbr(rate, hertz, turn):
     parts = [(0.3, hertz, turn)] + [(0.3 * 10 ** (db / 20), hertz * k, k * turn + 0.4) for k, db in LEVELS.items()]
-    found = distortion_of(quantised(sines(8, rate, parts), 24), rate, hertz)
-    measured = {h.order: found.relative(h.line) for h in found.harmonics}
+    distortion = distortion_of(quantised(sines(8, rate, parts), 24), rate, hertz)
+    measured = {h.order: distortion.relative(h.line) for h in distortion.harmonics}
     assert {k: measured[k] for k in LEVELS} == pytest.approx(LEVELS, abs=0.05)
-    assert found.fundamental.rms == pytest.approx(0.3, rel=3e-4)
+    assert distortion.fundamental.rms == pytest.approx(0.3, rel=3e-4)
 
 
 @settings(max_examples=25)
 @given(hertz=st.floats(200, 5000), turn=st.floats(0, 6.28), seconds=st.floats(1.0, 3.0))
 def test_the_frequency_is_right_to_a_millionth_from_one_second(hertz, turn, seconds):
-    found = distortion_of(quantised(sines(seconds, 48_000, [(0.3, hertz, turn)]), 16), 48_000, round(hertz))
-    assert found.frequency.hertz == pytest.approx(hertz, rel=1e-6)
+    distortion = distortion_of(quantised(sines(seconds, 48_000, [(0.3, hertz, turn)]), 16), 48_000, round(hertz))
+    assert distortion.frequency.hertz == pytest.approx(hertz, rel=1e-6)
 
 
 @pytest.mark.parametrize("r", rows("THD-"), ids=named)
 def test_thd_of_given_amplitudes(r):
     parts = [(0.2 * a, 500.3 * (k + 1), 0.3 * k) for k, a in enumerate(r["inputs"]["rms"])]
-    found = distortion_of(sines(4, 48_000, parts), 48_000, 500)
-    assert 100 * found.thd == pytest.approx(r["expected"]["THD_F_pct"], rel=1e-3)
-    total = found.thd / np.hypot(1, found.thd)
+    distortion = distortion_of(sines(4, 48_000, parts), 48_000, 500)
+    assert 100 * distortion.thd == pytest.approx(r["expected"]["THD_F_pct"], rel=1e-3)
+    total = distortion.thd / np.hypot(1, distortion.thd)
     assert 100 * total == pytest.approx(r["expected"]["THD_R_pct"], rel=1e-3)
 
 
@@ -51,16 +51,16 @@ def test_a_clipped_sine_has_the_distortion_of_its_fourier_series():
     r = row("CLIP-90")
     clipped = np.clip(sines(4, 192_000, [(1 / np.sqrt(2), 200.7, 0.0)]), -0.9, 0.9)
     spectrum = spectrum_of(clipped, 192_000, (200.7,))
-    found = measure_distortion(spectrum, find_fundamental(spectrum, 200.7), order=80)
-    assert 100 * found.thd == pytest.approx(r["expected"], rel=2e-3)
+    distortion = measure_distortion(spectrum, find_fundamental(spectrum, 200.7), order=80)
+    assert 100 * distortion.thd == pytest.approx(r["expected"], rel=2e-3)
 
 
 def test_a_squared_term_makes_a_second_harmonic_of_half_its_size():
     """(a sin x)² = a²/2 - a²/2 cos 2x: trigonometry."""
     x = sines(4, 48_000, [(0.5 / np.sqrt(2), 701.3, 0.2)])
-    found = distortion_of(x + 0.04 * x**2, 48_000, 701)
-    assert found.harmonics[0].line.rms * np.sqrt(2) == pytest.approx(0.04 * 0.25 / 2, rel=1e-3)
-    assert found.thd_without_second < 1e-6 < found.thd
+    distortion = distortion_of(x + 0.04 * x**2, 48_000, 701)
+    assert distortion.harmonics[0].line.rms * np.sqrt(2) == pytest.approx(0.04 * 0.25 / 2, rel=1e-3)
+    assert distortion.thd_without_second < 1e-6 < distortion.thd
 
 
 def test_distortion_with_noise_counts_both():
@@ -79,9 +79,9 @@ def test_distortion_with_noise_counts_both():
 def test_a_harmonic_on_a_mains_line_is_named():
     x = sines(6, 48_000, [(0.3, 40.0, 0), (0.001, 200.0, 1)])
     spectrum = spectrum_of(x, 48_000, (40.0,))
-    found = measure_distortion(spectrum, find_fundamental(spectrum, 40.0), mains=50.0)
-    assert [h.order for h in found.harmonics if h.mains_order] == [5, 10]
-    assert [h.mains_order for h in found.harmonics if h.mains_order] == [4, 8]
+    distortion = measure_distortion(spectrum, find_fundamental(spectrum, 40.0), mains=50.0)
+    assert [h.order for h in distortion.harmonics if h.mains_order] == [5, 10]
+    assert [h.mains_order for h in distortion.harmonics if h.mains_order] == [4, 8]
 
 
 def test_the_doubt_of_a_level_covers_its_error():

@@ -42,9 +42,9 @@ def recorded(kind, clock=0.0, noise=1e-5, hum=1e-4, seed=3):
 
 def losses(x, kind):
     """Seconds of every loss that is remarked."""
-    (found,) = analyse(PLANS[kind], RATE, 1, in_blocks(x))
-    remarks = [remark for remark in found.remarks if remark.doubt in LOSSES]
-    assert bool(remarks) is not found.is_usable or not remarks
+    (analysis,) = analyse(PLANS[kind], RATE, 1, in_blocks(x))
+    remarks = [remark for remark in analysis.remarks if remark.doubt in LOSSES]
+    assert bool(remarks) is not analysis.is_usable or not remarks
     return [remark.figure for remark in remarks]
 
 

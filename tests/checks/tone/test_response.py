@@ -27,20 +27,20 @@ def played(*filters, delay=3000, noise=0.0, seed=1, square=0.0):
 @pytest.mark.parametrize(("low", "high"), ((20, 15_000), (35, 8_000)))
 def test_a_filter_s_response_is_right_within_a_tenth_of_a_db(delay, square, low, high):
     filters = (signal.butter(1, low, "high", fs=48_000, output="sos"), signal.butter(2, high, fs=48_000, output="sos"))
-    found = measure_response(played(*filters, delay=delay, noise=1e-5, square=square), PLAN)
-    wanted = 20 * np.log10(np.abs(signal.sosfreqz(np.vstack(filters), worN=found.hertz, fs=48_000)[1]))
-    wanted -= np.interp(1000, found.hertz, wanted)
+    response = measure_response(played(*filters, delay=delay, noise=1e-5, square=square), PLAN)
+    wanted = 20 * np.log10(np.abs(signal.sosfreqz(np.vstack(filters), worN=response.hertz, fs=48_000)[1]))
+    wanted -= np.interp(1000, response.hertz, wanted)
     shown = wanted > -30
-    assert np.abs(found.levels - wanted)[shown].max() < 0.1
-    assert found.edge(HALF, -1) == pytest.approx(low, rel=0.005)
-    assert found.edge(HALF, 1) == pytest.approx(high, rel=0.005)
+    assert np.abs(response.levels - wanted)[shown].max() < 0.1
+    assert response.edge(HALF, -1) == pytest.approx(low, rel=0.005)
+    assert response.edge(HALF, 1) == pytest.approx(high, rel=0.005)
 
 
 def test_a_flat_response_has_no_edges_and_no_gain_but_its_own():
-    found = measure_response(played(), PLAN)
-    assert found.edge(1.0, -1) is None and found.edge(1.0, 1) is None
-    assert found.gain == pytest.approx(20 * np.log10(0.4), abs=0.01)
-    assert found.u.max() < 0.01
+    response = measure_response(played(), PLAN)
+    assert response.edge(1.0, -1) is None and response.edge(1.0, 1) is None
+    assert response.gain == pytest.approx(20 * np.log10(0.4), abs=0.01)
+    assert response.u.max() < 0.01
 
 
 def test_more_noise_is_more_doubt():

@@ -30,8 +30,8 @@ def through(sent, gains=(0.5, 0.45), leak=0.01, early=0.3, noise=1e-5, hum=1e-3)
 
 
 def told(samples, name, is_stereo=True):
-    found = analyse(PLANS[name], RATE, 2, in_blocks(samples), is_stereo=is_stereo)
-    doubts = [{remark.doubt for remark in one.remarks} & SIDES for one in found]
+    analysis = analyse(PLANS[name], RATE, 2, in_blocks(samples), is_stereo=is_stereo)
+    doubts = [{remark.doubt for remark in one.remarks} & SIDES for one in analysis]
     return doubts[0] if doubts[0] == doubts[1] else doubts
 
 

@@ -60,22 +60,22 @@ def levels(analysis):
 @pytest.mark.parametrize("hertz", [50.03, 49.8, 59.94, 60.0, 50.0])
 def test_the_mains_is_found_beside_a_tone_whatever_its_frequency(hertz):
     x = tone()
-    (found,) = measured(x + mains(len(x), (hertz, 1e-4), (2 * hertz, 3e-4), (3 * hertz, 5e-5)))
-    assert found.hum.mains == pytest.approx(hertz, abs=2e-3)
-    assert found.hum.total == pytest.approx(math.hypot(1e-4, 3e-4, 5e-5), rel=0.01)
-    assert levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+    (measurement,) = measured(x + mains(len(x), (hertz, 1e-4), (2 * hertz, 3e-4), (3 * hertz, 5e-5)))
+    assert measurement.hum.mains == pytest.approx(hertz, abs=2e-3)
+    assert measurement.hum.total == pytest.approx(math.hypot(1e-4, 3e-4, 5e-5), rel=0.01)
+    assert levels(measurement) == pytest.approx([-40, -50.458], abs=0.02)
 
 
 @pytest.mark.parametrize("change", [lambda x: -x, lambda x: x + 0.3, lambda x: np.roll(x, 77)[100:]])
 def test_polarity_direct_current_and_where_it_begins_change_no_figure(change):
-    (found,) = measured(change(tone()))
-    assert found.is_usable and not found.remarks
-    assert levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+    (measurement,) = measured(change(tone()))
+    assert measurement.is_usable and not measurement.remarks
+    assert levels(measurement) == pytest.approx([-40, -50.458], abs=0.02)
 
 
 def test_a_tone_of_997_hertz_from_another_generator_is_taken_and_one_of_1000_is_not():
-    (found,) = measured(tone(997.0))
-    assert found.is_usable and found.distortion.frequency.hertz == pytest.approx(997, rel=1e-6)
+    (measurement,) = measured(tone(997.0))
+    assert measurement.is_usable and measurement.distortion.frequency.hertz == pytest.approx(997, rel=1e-6)
     assert Doubt.OTHER_TONE in doubts(tone(1000.0))
 
 
@@ -89,8 +89,8 @@ def test_a_dead_channel_is_refused_and_the_other_measured():
 
 @pytest.mark.parametrize("rate", [44_100, 88_200, 96_000, 176_400, 192_000])
 def test_a_tone_played_at_one_rate_may_be_recorded_at_another(rate):
-    (found,) = measured(tone(seconds=2.0, rate=rate), rate=rate)
-    assert found.is_usable and levels(found) == pytest.approx([-40, -50.458], abs=0.02)
+    (measurement,) = measured(tone(seconds=2.0, rate=rate), rate=rate)
+    assert measurement.is_usable and levels(measurement) == pytest.approx([-40, -50.458], abs=0.02)
 
 
 @pytest.mark.parametrize("seconds", [0.001, 0.02, 0.1])
@@ -114,9 +114,9 @@ def test_a_tenth_of_a_second_is_too_short(seconds):
 )
 def test_lost_or_repeated_samples_and_clicks_are_refused(spoil):
     """They raise the noise by tens of dB and take a tenth of a dB from each harmonic."""
-    (found,) = measured(spoil(tone()))
-    told = [r for r in found.remarks if r.doubt in (Doubt.LOST, Doubt.JOINT)]
-    assert not found.is_usable and [r.figure for r in told] == [pytest.approx(100_000 / RATE, abs=0.1)]
+    (measurement,) = measured(spoil(tone()))
+    told = [r for r in measurement.remarks if r.doubt in (Doubt.LOST, Doubt.JOINT)]
+    assert not measurement.is_usable and [r.figure for r in told] == [pytest.approx(100_000 / RATE, abs=0.1)]
 
 
 def test_a_level_that_moves_is_remarked():
@@ -136,11 +136,11 @@ def test_a_harmonic_on_a_mains_line_gives_no_figure_and_makes_distortion_doubtfu
     low = SignalPlan(Signal.TONE, RATE, (40.0,), 8.0)
     x = tone(41.015625)
     (clear,) = measured(x, low)
-    (found,) = measured(x + mains(len(x), (60.0, 1e-3), (120.0, 1e-3)), low)
+    (measurement,) = measured(x + mains(len(x), (60.0, 1e-3), (120.0, 1e-3)), low)
     with pytest.raises(ChecksError) as refused:
-        figure_of(request_from("third harmonic", {"signal": "tone", "hertz": 40}), found, None)
+        figure_of(request_from("third harmonic", {"signal": "tone", "hertz": 40}), measurement, None)
     assert refused.value.code == "on-mains-line"
-    assert found.distortion.thd_u > 1e-4 > clear.distortion.thd_u
+    assert measurement.distortion.thd_u > 1e-4 > clear.distortion.thd_u
 
 
 def test_a_silence_that_clips_or_is_gated_is_refused():
@@ -156,8 +156,8 @@ def test_a_silence_that_clips_or_is_gated_is_refused():
 def test_a_crackle_in_silence_is_remarked_and_measured():
     quiet = noise(6 * RATE)
     quiet[150_000] = 0.01
-    (found,) = measured(quiet, SILENCE)
-    assert found.is_usable and {r.doubt for r in found.remarks} == {Doubt.CRACKLES}
+    (measurement,) = measured(quiet, SILENCE)
+    assert measurement.is_usable and {r.doubt for r in measurement.remarks} == {Doubt.CRACKLES}
 
 
 def sweep(clock=0.0):
@@ -194,16 +194,16 @@ def test_a_sweep_that_the_amplifier_clips_gives_no_response():
 @pytest.mark.parametrize("drive", [0.7, 1.0, 1.5])
 def test_a_sweep_that_is_compressed_softly_gives_no_response(drive):
     """At a drive of 1, poles of 40 Hz and 11 kHz used to read as 33 Hz and 12.3 kHz without a word."""
-    found = measured(0.3 * np.tanh(drive * through_poles(sweep()) / 0.4), SWEEP)[0]
-    assert not found.is_usable and {r.doubt for r in found.remarks} & {Doubt.COMPRESSED, Doubt.OVERDRIVEN}
+    measurement = measured(0.3 * np.tanh(drive * through_poles(sweep()) / 0.4), SWEEP)[0]
+    assert not measurement.is_usable and {r.doubt for r in measurement.remarks} & {Doubt.COMPRESSED, Doubt.OVERDRIVEN}
 
 
 def test_compression_under_a_sweep_is_that_of_the_curve():
     """y = x - x³: a sine of peak a loses three quarters of a², and a quarter of it stands in the third harmonic."""
     x = sweep()  # 0.4 at its peak
-    found = measured(x - 0.3 * x**3, SWEEP)[0]
-    assert found.response.compression == pytest.approx(0.75 * 0.3 * 0.4**2 / (1 - 0.75 * 0.3 * 0.4**2), rel=0.03)
-    assert found.is_usable and measured(x, SWEEP)[0].response.compression < 1e-3
+    measurement = measured(x - 0.3 * x**3, SWEEP)[0]
+    assert measurement.response.compression == pytest.approx(0.75 * 0.3 * 0.4**2 / (1 - 0.75 * 0.3 * 0.4**2), rel=0.03)
+    assert measurement.is_usable and measured(x, SWEEP)[0].response.compression < 1e-3
 
 
 def level_controlled(x, attack=0.02, release=0.6):
@@ -249,10 +249,10 @@ def test_a_steady_hum_is_no_level_control_whichever_lines_it_has(lines, hertz):
 
 def test_a_muted_input_gives_no_hum_and_no_noise():
     """Nothing but the converter's dither used to pass as an amplifier without hum."""
-    (found,) = measured(noise(6 * RATE), SILENCE)
+    (measurement,) = measured(noise(6 * RATE), SILENCE)
     for measure in ("hum volts", "noise volts", "weighted noise"):
         with pytest.raises(ChecksError) as refused:
-            figure_of(request_from(measure, {"signal": "silence"}), found, Known(1.0, 0.01))
+            figure_of(request_from(measure, {"signal": "silence"}), measurement, Known(1.0, 0.01))
         assert refused.value.code == "no-hum"
 
 
@@ -260,9 +260,9 @@ def test_a_muted_input_gives_no_hum_and_no_noise():
 def test_hum_of_a_generator_far_off_its_frequency_is_counted_and_told(hertz):
     """At 49.3 Hz a fourth of it used to be missing."""
     x = mains(6 * RATE, (hertz, 1e-3), (2 * hertz, 2e-3)) + noise(6 * RATE, 1e-5)
-    (found,) = measured(x, SILENCE)
-    assert found.hum.total == pytest.approx(math.hypot(1e-3, 2e-3), rel=0.005)
-    assert {r.doubt for r in found.remarks} == {Doubt.MAINS_WANDERS}
+    (measurement,) = measured(x, SILENCE)
+    assert measurement.hum.total == pytest.approx(math.hypot(1e-3, 2e-3), rel=0.005)
+    assert {r.doubt for r in measurement.remarks} == {Doubt.MAINS_WANDERS}
 
 
 def cut_at(x, hertz):
@@ -301,8 +301,8 @@ def two_tones(low=LOW, high=HIGH, levels=(0.4, 0.1), clock=0.0):
 
 @pytest.mark.parametrize("clock", [0.0, 3e-4, -9e-4])
 def test_intermodulation_is_the_same_with_either_clock(clock):
-    (found,) = measured(two_tones(clock=clock), TWO)
-    assert found.is_usable and found.intermodulation.second == pytest.approx(0.01, rel=0.005)
+    (measurement,) = measured(two_tones(clock=clock), TWO)
+    assert measurement.is_usable and measurement.intermodulation.second == pytest.approx(0.01, rel=0.005)
 
 
 @pytest.mark.parametrize(
@@ -320,8 +320,8 @@ def test_intermodulation_is_the_same_with_either_clock(clock):
 )
 def test_two_other_tones_give_no_intermodulation(spoiled, doubt):
     """The nominal frequencies in place of those sent used to show 0.07 % where there is 1 %."""
-    (found,) = measured(spoiled, TWO)
-    assert not found.is_usable and doubt in {r.doubt for r in found.remarks}
+    (measurement,) = measured(spoiled, TWO)
+    assert not measurement.is_usable and doubt in {r.doubt for r in measurement.remarks}
 
 
 def test_a_tone_beside_which_the_amplifier_oscillates_gives_no_figure():
@@ -354,9 +354,9 @@ def measured_steps(bend):
 
 def test_a_single_ended_amplifier_s_second_harmonic_is_no_overdrive():
     x = through_poles(sweep())
-    found = measured(x + 0.2 * x**2, SWEEP)[0]
-    assert found.is_usable and 0.02 < found.response.distortion < 0.1
-    assert found.response.edge(3.0, 1) == pytest.approx(11_015, rel=0.005)
+    measurement = measured(x + 0.2 * x**2, SWEEP)[0]
+    assert measurement.is_usable and 0.02 < measurement.response.distortion < 0.1
+    assert measurement.response.edge(3.0, 1) == pytest.approx(11_015, rel=0.005)
 
 
 def test_a_tone_in_place_of_silence_gives_no_figure_of_hum():
@@ -387,11 +387,19 @@ def test_steps_that_clip_show_where():
     time = np.arange(round(len(STEPS.levels) * 1.5 * RATE)) / RATE
     level = np.repeat(10 ** (np.array(STEPS.levels) / 20), round(1.5 * RATE))
     x = np.clip(0.8 * level * np.sin(2 * math.pi * SENT * time), -0.4, 0.4)
-    found = measured(np.concatenate([np.zeros(RATE), x, np.zeros(RATE // 2)]) + noise(len(x) + RATE + RATE // 2), STEPS)
-    assert clipping_onset(found[0].steps).rms == pytest.approx(0.45 * 10 ** (-0.5 / 20) / math.sqrt(2) * 1.02, rel=0.06)
+    measurement = measured(
+        np.concatenate([np.zeros(RATE), x, np.zeros(RATE // 2)]) + noise(len(x) + RATE + RATE // 2), STEPS
+    )
+    assert clipping_onset(measurement[0].steps).rms == pytest.approx(
+        0.45 * 10 ** (-0.5 / 20) / math.sqrt(2) * 1.02, rel=0.06
+    )
 
 
 def test_a_mains_line_close_below_a_low_tone_s_lobe_is_still_seen():
     x = tone(41.015625)
-    (found,) = measured(x + mains(len(x), (50.0, 1e-3), (100.0, 3e-3)), SignalPlan(Signal.TONE, RATE, (40.0,), 8.0))
-    assert found.hum.odd == pytest.approx(1e-3, rel=0.01) and found.hum.even == pytest.approx(3e-3, rel=0.01)
+    (measurement,) = measured(
+        x + mains(len(x), (50.0, 1e-3), (100.0, 3e-3)), SignalPlan(Signal.TONE, RATE, (40.0,), 8.0)
+    )
+    assert measurement.hum.odd == pytest.approx(1e-3, rel=0.01) and measurement.hum.even == pytest.approx(
+        3e-3, rel=0.01
+    )

@@ -39,8 +39,8 @@ def test_what_is_no_reference_is_refused(text):
 
 @given(st.sampled_from(["R", "C", "RV"]), st.integers(1, 900), st.integers(1, 90), st.sampled_from("-–—"))
 def test_a_range_has_both_ends_and_every_number_between(prefix, first, count, dash):
-    found = expand(f"{prefix}{first}{dash}{prefix}{first + count}")
-    assert found == [f"{prefix}{n}" for n in range(first, first + count + 1)]
+    refs = expand(f"{prefix}{first}{dash}{prefix}{first + count}")
+    assert refs == [f"{prefix}{n}" for n in range(first, first + count + 1)]
 
 
 @pytest.mark.parametrize(
@@ -68,8 +68,8 @@ def test_a_range_has_both_ends_and_every_number_between(prefix, first, count, da
     ],
 )
 def test_a_cell_is_taken_apart(text, kind, said, words):
-    found = read_cell(text, kind)
-    assert (found.figures, found.rest) == (said, words)
+    cell = read_cell(text, kind)
+    assert (cell.figures, cell.rest) == (said, words)
 
 
 @pytest.mark.parametrize(("text", "kind"), [("100", "capacitor"), ("47", "electrolytic"), ("450V 630V", "capacitor")])

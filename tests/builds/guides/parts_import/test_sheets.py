@@ -77,8 +77,8 @@ def test_an_opendocument_sheet_is_read_with_its_repeated_cells():
     document.spreadsheet.addElement(table)
     out = io.BytesIO()
     document.save(out)
-    found = read_file(out.getvalue())
-    assert (found[0].name, found[0].rows) == ("Parts", (("Ref", "Value"), ("R1", "4k7"), ("1%", "")))
+    sheets = read_file(out.getvalue())
+    assert (sheets[0].name, sheets[0].rows) == ("Parts", (("Ref", "Value"), ("R1", "4k7"), ("1%", "")))
 
 
 def _zip(**members) -> bytes:

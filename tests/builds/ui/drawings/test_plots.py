@@ -115,8 +115,8 @@ CSS = (Path(__file__).resolve().parents[4] / "static/app.css").read_text()
 
 
 def palette(block: str) -> dict[str, tuple]:
-    found = re.findall(r"--([a-z-]+): #([0-9a-f]{3,6})\b", block)
-    full = {name: c if len(c) == 6 else "".join(h + h for h in c) for name, c in found}
+    matches = re.findall(r"--([a-z-]+): #([0-9a-f]{3,6})\b", block)
+    full = {name: c if len(c) == 6 else "".join(h + h for h in c) for name, c in matches}
     return {name: tuple(int(h, 16) / 255 for h in re.findall("..", c)) for name, c in full.items()}
 
 

@@ -20,9 +20,9 @@ def drawn(low, high, value=None, stop_above=None, stop_below=None, u=0.5):
 @given(VOLTS, st.floats(0.05, 400), VOLTS, st.floats(0.1, 400))
 def test_figures_of_one_line_never_meet_nor_leave_the_drawing(low, width, value, beyond):
     high = low + width
-    _scale, found = drawn(low, high, value, stop_above=high + beyond, stop_below=low - beyond)
-    for y in {mark.y for mark in found.marks}:
-        row = sorted((m.x - LETTER * len(m.text) / 2, m.x + LETTER * len(m.text) / 2) for m in found.marks if m.y == y)
+    _scale, figure = drawn(low, high, value, stop_above=high + beyond, stop_below=low - beyond)
+    for y in {mark.y for mark in figure.marks}:
+        row = sorted((m.x - LETTER * len(m.text) / 2, m.x + LETTER * len(m.text) / 2) for m in figure.marks if m.y == y)
         assert row[0][0] >= -1e-6 and row[-1][1] <= WIDTH + 1e-6
         assert all(a[1] <= b[0] for a, b in zip(row, row[1:], strict=False))
 
@@ -36,8 +36,8 @@ def test_every_stop_is_numbered_and_hatched_near_or_far():
 
 
 def test_a_value_beyond_the_scale_points_the_way():
-    _scale, found = drawn(-0.5, 0.3, 12.0, stop_above=5.0)
-    assert "12.0 V →" in [m.text for m in found.marks]
+    _scale, figure = drawn(-0.5, 0.3, 12.0, stop_above=5.0)
+    assert "12.0 V →" in [m.text for m in figure.marks]
 
 
 def test_an_uncertainty_is_drawn_on_the_scale_and_not_past_its_ends():
@@ -47,5 +47,5 @@ def test_an_uncertainty_is_drawn_on_the_scale_and_not_past_its_ends():
 
 
 def test_below_zero_is_written_with_a_minus_sign():
-    _scale, found = drawn(-0.5, 0.3)
-    assert "−500 mV" in [m.text for m in found.marks]
+    _scale, figure = drawn(-0.5, 0.3)
+    assert "−500 mV" in [m.text for m in figure.marks]

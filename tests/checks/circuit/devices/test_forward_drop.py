@@ -46,20 +46,20 @@ def test_a_guides_own_drop_holds_at_its_own_current():
         resistor("R1", "ht", "x", "8k", "0.1%"),
         kits.diode("D2", "x", "chassis") | {"model": {"volts": 2.0, "amps": 0.001}},
     ]
-    (found,) = predict(parts_of(*rows), Condition(), [("x", "chassis", "dc volts")])
-    assert found.value == pytest.approx(2.0, abs=0.002)
+    (reading,) = predict(parts_of(*rows), Condition(), [("x", "chassis", "dc volts")])
+    assert reading.value == pytest.approx(2.0, abs=0.002)
 
 
 def test_good_leds_scatter_by_a_tenth():
-    (found,) = predict_scatter(
+    (spread,) = predict_scatter(
         parts_of(*cathode(type="red LED")), Condition(), [("k", "chassis", "dc volts")], samples=2000
     )
-    assert 0.06 < found.high / found.nominal - 1 < 0.12
-    assert found.drivers[0].ref == "D2"
+    assert 0.06 < spread.high / spread.nominal - 1 < 0.12
+    assert spread.drivers[0].ref == "D2"
 
 
 def test_a_pair_of_leds_in_series_drops_twice():
     pair = [r for r in cathode() if r["ref"] != "D2"]
     pair += [kits.diode("D2", "k", "m") | {"type": "red LED"}, kits.diode("D3", "m", "chassis") | {"type": "red LED"}]
-    (found,) = predict(parts_of(*pair), Condition(), [("k", "chassis", "dc volts")])
-    assert found.value == pytest.approx(2 * bias(type="red LED"), abs=0.1)
+    (reading,) = predict(parts_of(*pair), Condition(), [("k", "chassis", "dc volts")])
+    assert reading.value == pytest.approx(2 * bias(type="red LED"), abs=0.1)

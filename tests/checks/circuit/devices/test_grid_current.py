@@ -42,8 +42,8 @@ def test_a_stage_with_cathode_bias_hardly_notices():
 
 
 def test_contact_potentials_scatter_from_valve_to_valve():
-    (found,) = predict_scatter(parts_of(*stage()), Condition(), [("g", "chassis", "dc volts")], samples=2000)
-    assert 0.25 < found.high - found.low < 0.6
+    (spread,) = predict_scatter(parts_of(*stage()), Condition(), [("g", "chassis", "dc volts")], samples=2000)
+    assert 0.25 < spread.high - spread.low < 0.6
 
 
 @pytest.mark.parametrize("vg", [-3.0, -1.0, -0.3, 0.0, 0.4, 2.0])

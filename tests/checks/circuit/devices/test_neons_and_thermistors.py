@@ -29,8 +29,8 @@ def read(rows, node, power="on"):
     parts = parts_of(*rows)
     assert not circuit_errors(parts)
     measure = "dc volts" if power == "on" else "resistance"
-    (found,) = predict(parts, Condition(power=power), [(node, "chassis", measure)])
-    return found.value
+    (reading,) = predict(parts, Condition(power=power), [(node, "chassis", measure)])
+    return reading.value
 
 
 def test_a_lamp_that_strikes_holds_its_maintaining_voltage():
@@ -49,8 +49,8 @@ def test_a_lamp_works_either_way_round():
 
 def test_lamps_near_their_strike_light_in_some_builds_and_not_in_others():
     rows = [supply(81), resistor("R1", "ht", "lamp", "220k"), resistor("R2", "lamp", "chassis", "100M")]
-    (found,) = predict_scatter(parts_of(*rows, neon()), Condition(), [("lamp", "chassis", "dc volts")], samples=400)
-    alight = (found.samples < 72).mean()
+    (spread,) = predict_scatter(parts_of(*rows, neon()), Condition(), [("lamp", "chassis", "dc volts")], samples=400)
+    alight = (spread.samples < 72).mean()
     assert 0.1 < alight < 0.9
 
 
@@ -121,5 +121,5 @@ def test_a_thermistor_without_a_lower_hot_resistance_is_refused(wrong, code):
 
 def test_good_thermistors_scatter_by_their_tolerance():
     rows = parts_of(thermistor("a", "chassis", tolerance="25%"), resistor("R1", "a", "chassis", "1M"))
-    (found,) = predict_scatter(rows, Condition(power="off"), [("a", "chassis", "resistance")], samples=500)
-    assert np.ptp(found.samples) / found.nominal == pytest.approx(0.5, abs=0.03)
+    (spread,) = predict_scatter(rows, Condition(power="off"), [("a", "chassis", "resistance")], samples=500)
+    assert np.ptp(spread.samples) / spread.nominal == pytest.approx(0.5, abs=0.03)

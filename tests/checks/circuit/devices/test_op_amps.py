@@ -38,8 +38,8 @@ def test_an_inverting_stage_gives_minus_r2_over_r1():
         *rails(), cell("B3", "1 V", "in"), op_amp("chassis"),
         resistor("R1", "in", "m", "10k"), resistor("R2", "m", "out", "47k"), resistor("R3", "out", "chassis", "10k"),
     ]  # fmt: skip
-    found, virtual = volts(rows, "out", "m")
-    assert found == pytest.approx(-4.7, rel=1e-3) and abs(virtual) < 1e-3
+    reading, virtual = volts(rows, "out", "m")
+    assert reading == pytest.approx(-4.7, rel=1e-3) and abs(virtual) < 1e-3
 
 
 def test_a_non_inverting_stage_gives_one_plus_r2_over_r1():
@@ -47,8 +47,8 @@ def test_a_non_inverting_stage_gives_one_plus_r2_over_r1():
         *rails(), cell("B3", "1 V", "p"), op_amp(),
         resistor("R1", "chassis", "m", "10k"), resistor("R2", "m", "out", "47k"),
     ]  # fmt: skip
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(5.7, rel=1e-3)
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(5.7, rel=1e-3)
 
 
 def test_a_follower_on_one_supply_sits_at_half_of_it():
@@ -57,8 +57,8 @@ def test_a_follower_on_one_supply_sits_at_half_of_it():
         resistor("R1", "v+", "p", "100k"), resistor("R2", "p", "chassis", "100k"),
         resistor("R3", "out", "chassis", "10k"),
     ]  # fmt: skip
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(12.0, abs=0.01)
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(12.0, abs=0.01)
 
 
 @pytest.mark.parametrize(("asked", "rail"), [("5 V", 13.5), ("-5 V", -13.5)])
@@ -69,22 +69,22 @@ def test_an_output_asked_for_too_much_stops_a_headroom_before_its_supply(asked, 
         *rails(), source, op_amp(),
         resistor("R1", "chassis", "m", "1k"), resistor("R2", "m", "out", "47k"),
     ]  # fmt: skip
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(rail, abs=0.1)
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(rail, abs=0.1)
 
 
 def test_a_rail_to_rail_type_comes_as_near_as_its_sheet_says():
     rows = [*rails("5 V"), cell("B3", "4 V", "p"), op_amp(model={"headroom": 0.05}),
             resistor("R1", "chassis", "m", "1k"), resistor("R2", "m", "out", "47k")]  # fmt: skip
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(4.95, abs=0.05)
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(4.95, abs=0.05)
 
 
 def test_a_heavy_load_is_left_with_the_output_s_greatest_current():
     rows = [*rails(), cell("B3", "10 V", "p"), op_amp(minus="out", model={"amps": 0.02}),
             resistor("R3", "out", "chassis", "100R")]  # fmt: skip
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(2.0, rel=0.02)  # 20 mA in 100 ohms
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(2.0, rel=0.02)  # 20 mA in 100 ohms
 
 
 def test_supplies_carry_the_quiescent_and_the_load_s_current():

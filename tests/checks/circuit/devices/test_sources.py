@@ -29,8 +29,8 @@ def volts(rows, *nodes):
 
 
 def test_an_adaptor_stands_behind_its_own_ohms():
-    (found,) = volts([adaptor(ohms="2R"), resistor("R1", "in", "chassis", "22R")], "in")
-    assert found == pytest.approx(24 * 22 / 24, rel=1e-9)
+    (reading,) = volts([adaptor(ohms="2R"), resistor("R1", "in", "chassis", "22R")], "in")
+    assert reading == pytest.approx(24 * 22 / 24, rel=1e-9)
 
 
 def test_batteries_in_series_add_and_a_turned_one_makes_a_negative_supply():
@@ -42,8 +42,8 @@ def test_batteries_in_series_add_and_a_turned_one_makes_a_negative_supply():
         resistor("R2", "m", "chassis", "100k"),
         resistor("R3", "n", "chassis", "10k"),
     ]
-    found = volts(rows, "p", "n")
-    assert found == pytest.approx([18.0, -9.0], rel=5e-3)
+    read_volts = volts(rows, "p", "n")
+    assert read_volts == pytest.approx([18.0, -9.0], rel=5e-3)
 
 
 def test_a_valve_may_hang_on_an_adaptor_with_no_mains_transformer():
@@ -61,8 +61,8 @@ def test_a_valve_may_hang_on_an_adaptor_with_no_mains_transformer():
 def test_a_fixed_regulator_holds_its_output_and_follows_its_input_below_the_dropout():
     load = resistor("R1", "out", "chassis", "100R")
     for supply, wanted in (("24 V", 12.0), ("15 V", 12.0), ("12 V", 10.0), ("9 V", 7.0)):
-        (found,) = volts([adaptor(supply, ohms="0.01R"), regulator("12 V"), load], "out")
-        assert found == pytest.approx(wanted, abs=0.03)
+        (reading,) = volts([adaptor(supply, ohms="0.01R"), regulator("12 V"), load], "out")
+        assert reading == pytest.approx(wanted, abs=0.03)
 
 
 def test_an_adjustable_regulator_follows_its_sheets_formula():
@@ -73,8 +73,8 @@ def test_an_adjustable_regulator_follows_its_sheets_formula():
         resistor("R1", "out", "adj", "240R"),
         resistor("R2", "adj", "chassis", "2k7"),
     ]
-    (found,) = volts(rows, "out")
-    assert found == pytest.approx(1.25 * (1 + 2700 / 240) + 50e-6 * 2700, rel=2e-3)
+    (reading,) = volts(rows, "out")
+    assert reading == pytest.approx(1.25 * (1 + 2700 / 240) + 50e-6 * 2700, rel=2e-3)
 
 
 def test_a_negative_regulator_mirrors_a_positive_one():
@@ -90,9 +90,9 @@ def test_a_heater_regulator_behind_a_rectifier_settles_and_scatters_by_its_toler
         regulator("6 V", tolerance="5%"),
         resistor("R1", "out", "chassis", "12R", power="10W"),
     ]
-    (found,) = predict_scatter(parts_of(*rows), Condition(), [("out", "chassis", "dc volts")], samples=400)
-    assert found.nominal == pytest.approx(6.0, abs=0.05)
-    assert found.high - found.low == pytest.approx(0.6 * 0.95, rel=0.1)
+    (spread,) = predict_scatter(parts_of(*rows), Condition(), [("out", "chassis", "dc volts")], samples=400)
+    assert spread.nominal == pytest.approx(6.0, abs=0.05)
+    assert spread.high - spread.low == pytest.approx(0.6 * 0.95, rel=0.1)
 
 
 def test_what_is_over_its_amps_watts_or_volts_is_told():

@@ -29,8 +29,8 @@ def bipolar(ref, base, collector, emitter, kind="npn transistor", **more):
 def volts(rows, *nodes):
     parts = parts_of(*rows)
     assert not circuit_errors(parts)
-    found = predict(parts, Condition(), [(node, "chassis", "dc volts") for node in nodes])
-    return [f.value for f in found]
+    predicted = predict(parts, Condition(), [(node, "chassis", "dc volts") for node in nodes])
+    return [f.value for f in predicted]
 
 
 SQUARE = {"threshold": 1.0, "transconductance": 0.001, "amps": 0.0005}  # k = 1 mA/V²
@@ -140,7 +140,7 @@ def test_a_regulator_with_current_limit_is_what_scipy_makes_of_it():
         bipolar("Q2", "s", "g", "out", model={"gain": 150, "volts": 0.65, "amps": 0.005}),
         resistor("R4", "out", "chassis", "3k3"),
     ]
-    found = volts(rows, "g", "s", "out")
+    read_volts = volts(rows, "g", "s", "out")
 
     def excess(x):
         g, s, out = x
@@ -153,10 +153,12 @@ def test_a_regulator_with_current_limit_is_what_scipy_makes_of_it():
             (s - out) / 22 + ic * (1 + 1 / 150) - out / 3300,
         )
 
-    wanted, _info, arrived, _words = fsolve(excess, (found[0] + 1, found[1] - 0.01, found[2] + 1), full_output=True)
+    wanted, _info, arrived, _words = fsolve(
+        excess, (read_volts[0] + 1, read_volts[1] - 0.01, read_volts[2] + 1), full_output=True
+    )
     assert arrived == 1
-    assert found == pytest.approx(list(wanted), rel=2e-3)
-    assert (found[1] - found[2]) / 22 < 0.032  # it does limit
+    assert read_volts == pytest.approx(list(wanted), rel=2e-3)
+    assert (read_volts[1] - read_volts[2]) / 22 < 0.032  # it does limit
 
 
 def test_a_saturated_transistor_and_a_triode_below_a_constant_current_settle():

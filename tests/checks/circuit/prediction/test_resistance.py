@@ -68,16 +68,16 @@ def test_valves_diodes_and_capacitors_are_open():
 
 
 def test_points_that_nothing_joins_read_open_and_say_so():
-    found = ohms([resistor("R1", "a", "b", "10k"), resistor("R2", "c", "chassis", "1k")], "a")
-    assert found.value is None
-    assert found.reason
+    reading = ohms([resistor("R1", "a", "b", "10k"), resistor("R2", "c", "chassis", "1k")], "a")
+    assert reading.value is None
+    assert reading.reason
 
 
 def test_a_large_capacitor_in_the_way_takes_its_time():
-    found = ohms([resistor("R1", "ht", "chassis", "100k"), capacitor("C1", "ht", "chassis", "47u")], "ht")
-    assert found.value == pytest.approx(100e3)
-    assert found.settle[0].ref == "C1"
-    assert found.settle[0].seconds == pytest.approx(5 * 100e3 * 47e-6, rel=0.01)
+    reading = ohms([resistor("R1", "ht", "chassis", "100k"), capacitor("C1", "ht", "chassis", "47u")], "ht")
+    assert reading.value == pytest.approx(100e3)
+    assert reading.settle[0].ref == "C1"
+    assert reading.settle[0].seconds == pytest.approx(5 * 100e3 * 47e-6, rel=0.01)
 
 
 def test_a_winding_is_read_by_its_dc_resistance():

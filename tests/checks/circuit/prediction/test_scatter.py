@@ -20,19 +20,19 @@ def scatter(rows, red, condition=OFF, measure="resistance", **more):
 
 def test_one_resistor_scatters_evenly_between_its_limits():
     """A rectangular distribution: 95 % lie within 95 % of its limits (JCGM 101)."""
-    found = scatter([resistor("R1", "a", "chassis", "10k", "5%")], "a", samples=20_000)
-    assert (found.low, found.high) == pytest.approx((10e3 * (1 - 0.0475), 10e3 * (1 + 0.0475)), rel=2e-3)
-    assert (found.worst_low, found.worst_high) == pytest.approx((9500, 10500))
-    assert found.drivers[0].ref == "R1"
-    assert found.drivers[0].share == pytest.approx(1.0)
+    spread = scatter([resistor("R1", "a", "chassis", "10k", "5%")], "a", samples=20_000)
+    assert (spread.low, spread.high) == pytest.approx((10e3 * (1 - 0.0475), 10e3 * (1 + 0.0475)), rel=2e-3)
+    assert (spread.worst_low, spread.worst_high) == pytest.approx((9500, 10500))
+    assert spread.drivers[0].ref == "R1"
+    assert spread.drivers[0].share == pytest.approx(1.0)
 
 
 def test_two_equal_resistors_share_the_scatter_and_it_grows_as_their_root():
     rows = [resistor("R1", "a", "b", "10k"), resistor("R2", "b", "chassis", "10k")]
-    found = scatter(rows, "a", samples=20_000)
-    assert [d.share for d in found.drivers] == pytest.approx([0.5, 0.5], abs=0.01)
-    assert np.std(found.samples) == pytest.approx(500 / math.sqrt(3) * math.sqrt(2), rel=0.02)
-    assert found.worst_high == pytest.approx(21_000)
+    spread = scatter(rows, "a", samples=20_000)
+    assert [d.share for d in spread.drivers] == pytest.approx([0.5, 0.5], abs=0.01)
+    assert np.std(spread.samples) == pytest.approx(500 / math.sqrt(3) * math.sqrt(2), rel=0.02)
+    assert spread.worst_high == pytest.approx(21_000)
 
 
 def test_the_same_seed_gives_the_same_builds():
@@ -43,12 +43,12 @@ def test_the_same_seed_gives_the_same_builds():
 
 def test_the_largest_driver_of_a_cathode_is_its_valve_and_of_the_supply_its_transformer():
     parts = parts_of(*kits.demo_rows())
-    found = predict_scatter(
+    spread = predict_scatter(
         parts, Condition(), [("V2.3", "chassis", "dc volts"), ("ht.reservoir", "chassis", "dc volts")], samples=500
     )
-    assert [f.drivers[0].ref for f in found] == ["V2", "T1"]
-    assert all(f.low < f.nominal < f.high for f in found)
-    assert all(f.worst_low < f.low and f.high < f.worst_high for f in found)
+    assert [f.drivers[0].ref for f in spread] == ["V2", "T1"]
+    assert all(f.low < f.nominal < f.high for f in spread)
+    assert all(f.worst_low < f.low and f.high < f.worst_high for f in spread)
 
 
 def test_an_unknown_line_widens_the_scatter():
@@ -61,8 +61,8 @@ def test_an_unknown_line_widens_the_scatter():
 
 
 def test_an_unregulated_supply_goes_with_the_mains():
-    found = predict(parts_of(*kits.demo_rows()), Condition(), [("ht.reservoir", "chassis", "dc volts")])[0]
-    assert found.mains_exponent == pytest.approx(1.0, abs=0.05)
+    predicted = predict(parts_of(*kits.demo_rows()), Condition(), [("ht.reservoir", "chassis", "dc volts")])[0]
+    assert predicted.mains_exponent == pytest.approx(1.0, abs=0.05)
 
 
 def test_no_part_of_the_demonstration_kit_is_over_its_limit():
@@ -131,8 +131,8 @@ def test_a_reading_that_tips_over_has_a_worst_case_no_milder_than_its_band():
         resistor("R6", "g2", "chassis", "100k"),
         resistor("R7", "k", "chassis", "10k"),
     ]
-    found = scatter(rows, "a1", Condition(), "dc volts", samples=300)
-    assert found.worst_low <= found.low < found.high <= found.worst_high
+    spread = scatter(rows, "a1", Condition(), "dc volts", samples=300)
+    assert spread.worst_low <= spread.low < spread.high <= spread.worst_high
 
 
 def test_too_few_samples_are_refused():

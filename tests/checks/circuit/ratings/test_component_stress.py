@@ -18,8 +18,8 @@ HERTZ = 50.0
 
 
 def stress(rows, ref, what, at=NOMINAL, **condition):
-    found = component_stresses(parts_of(*rows), Condition(**condition), samples=200)
-    return next(s for s in found if (s.ref, s.what, s.at) == (ref, what, at))
+    stresses = component_stresses(parts_of(*rows), Condition(**condition), samples=200)
+    return next(s for s in stresses if (s.ref, s.what, s.at) == (ref, what, at))
 
 
 def in_time(peak, before, after, load, farads=470e-6, full=True):
@@ -52,16 +52,16 @@ def full_wave(lead=None, series=None, load="5k"):
 
 def test_a_resistor_between_diodes_and_reservoir_is_heated_by_the_pulses():
     _, square = in_time(250 * math.sqrt(2), 100, 100, 5000)
-    found = stress(full_wave(series="100R"), "R3", "dissipation")
-    assert found.value == pytest.approx(100 * square, rel=0.03)
-    assert found.value > 2 * 100 * (330 / 5000) ** 2 and found.over  # its mean alone would call it safe
+    stresses = stress(full_wave(series="100R"), "R3", "dissipation")
+    assert stresses.value == pytest.approx(100 * square, rel=0.03)
+    assert stresses.value > 2 * 100 * (330 / 5000) ** 2 and stresses.over  # its mean alone would call it safe
 
 
 def test_a_resistor_in_a_windings_lead_is_heated_by_its_own_halfs_pulses():
     each, _ = in_time(250 * math.sqrt(2), 300, 0, 5000)
-    found = stress(full_wave(lead="200R"), "R1", "dissipation")
-    assert found.value == pytest.approx(200 * each, rel=0.03)
-    assert found.value == pytest.approx(stress(full_wave(lead="200R"), "R2", "dissipation").value, rel=1e-6)
+    stresses = stress(full_wave(lead="200R"), "R1", "dissipation")
+    assert stresses.value == pytest.approx(200 * each, rel=0.03)
+    assert stresses.value == pytest.approx(stress(full_wave(lead="200R"), "R2", "dissipation").value, rel=1e-6)
 
 
 @pytest.mark.parametrize("law", [Law(), Law(0.0, 2e-3)])
@@ -121,8 +121,8 @@ def test_a_rating_that_good_builds_exceed_at_the_highest_mains_is_not_passed():
     """Outside check: the share of builds over a limit at 253 V (IEC 60038: 230 V + 10 %), counted one by one."""
     parts = parts_of(*kits.demo_rows())
     high = Condition(line=253 / 230, not_fitted=frozenset({"V1", "V2"}))
-    (found,) = predict_scatter(parts, high, [("ht.reservoir", "chassis", "dc volts")], samples=2000)
-    limit = float(np.quantile(found.samples, 0.875))  # one good build in eight is over it there
+    (spread,) = predict_scatter(parts, high, [("ht.reservoir", "chassis", "dc volts")], samples=2000)
+    limit = float(np.quantile(spread.samples, 0.875))  # one good build in eight is over it there
     rows = [r | {"volts": f"{limit:.1f} V"} if r["ref"] == "C1" else r for r in kits.demo_rows()]
     judged = stress(rows, "C1", "voltage", SWITCH_ON)
     assert judged.over and judged.value > limit
@@ -154,5 +154,5 @@ def test_a_zener_in_charge_of_too_much_current_is_over_its_power():
         resistor("R1", "ht", "z", "10k"),
         {"ref": "Z1", "kind": "zener", "value": "150 V", "power": "1W", "joins": {"anode": "chassis", "cathode": "z"}},
     ]
-    found = stress(rows, "Z1", "dissipation")
-    assert found.over and found.value == pytest.approx(150 * 0.015, rel=0.03)
+    stresses = stress(rows, "Z1", "dissipation")
+    assert stresses.over and stresses.value == pytest.approx(150 * 0.015, rel=0.03)

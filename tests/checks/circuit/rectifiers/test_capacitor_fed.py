@@ -54,9 +54,9 @@ def bias(farads="100n", ohms="100k", load="100k"):
 def volts(rows, node, hertz=50.0):
     parts = parts_of(*rows)
     assert not circuit_errors(parts)
-    (found,) = predict(parts, Condition(hertz=hertz), [(node, "chassis", "dc volts")])
-    assert found.value is not None, found.reason
-    return found.value
+    (reading,) = predict(parts, Condition(hertz=hertz), [(node, "chassis", "dc volts")])
+    assert reading.value is not None, reading.reason
+    return reading.value
 
 
 @pytest.mark.parametrize(
@@ -68,7 +68,7 @@ def volts(rows, node, hertz=50.0):
     ],
 )
 def test_a_doubler_gives_what_it_does_in_time(farads, load, tolerance):
-    found = volts(doubler(farads, load), "p")
+    read_volts = volts(doubler(farads, load), "p")
     c, r = float(farads[:-1]) * {"u": 1e-6, "n": 1e-9}[farads[-1]], float(load[:-1]) * 1e3
     timed = Timed(
         [("p", "0", r)],
@@ -76,8 +76,8 @@ def test_a_doubler_gives_what_it_does_in_time(farads, load, tolerance):
         (),
         [("w", "0", PEAK, 20.0, 0.0)],
         [("0", "x", None), ("x", "p", None)],
-    ).means(cycles=60, p=found, x=found / 2)
-    assert found == pytest.approx(timed["p"], rel=tolerance)
+    ).means(cycles=60, p=read_volts, x=read_volts / 2)
+    assert read_volts == pytest.approx(timed["p"], rel=tolerance)
 
 
 def test_a_doubler_without_load_gives_twice_the_peak_less_two_drops():
@@ -100,7 +100,7 @@ def test_a_negative_doubler_mirrors_a_positive_one():
     [("100n", "100k", "100k"), *slow(("47n", "220k", "47k"), ("22n", "100k", "220k"), ("220n", "56k", "33k"))],
 )
 def test_a_bias_supply_gives_what_it_does_in_time(farads, ohms, load):
-    found = volts(bias(farads, ohms, load), "n")
+    read_volts = volts(bias(farads, ohms, load), "n")
     c, back, r = (float(x[:-1]) * scale for x, scale in ((farads, 1e-9), (ohms, 1e3), (load, 1e3)))
     timed = Timed(
         [("n", "0", r), ("x", "0", back)],
@@ -109,8 +109,8 @@ def test_a_bias_supply_gives_what_it_does_in_time(farads, ohms, load):
         [("w", "0", PEAK, 20.0, 0.0)],
         [("n", "x", None)],
         steps=600,
-    ).means(cycles=80, n=found)
-    assert found < 0 and found == pytest.approx(timed["n"], rel=0.02)
+    ).means(cycles=80, n=read_volts)
+    assert read_volts < 0 and read_volts == pytest.approx(timed["n"], rel=0.02)
 
 
 def test_the_point_behind_the_capacitor_carries_the_mean_current():
@@ -121,22 +121,22 @@ def test_the_point_behind_the_capacitor_carries_the_mean_current():
 
 
 def test_the_middle_of_a_doubler_is_refused_by_name():
-    (found,) = predict(parts_of(*doubler()), Condition(), [("x", "chassis", "dc volts")])
-    assert found.value is None and found.reason.code == "behind-capacitor"
+    (reading,) = predict(parts_of(*doubler()), Condition(), [("x", "chassis", "dc volts")])
+    assert reading.value is None and reading.reason.code == "behind-capacitor"
 
 
 def test_good_builds_scatter_by_their_winding_and_their_return():
-    (found,) = predict_scatter(parts_of(*bias()), Condition(), [("n", "chassis", "dc volts")], samples=300)
-    assert found.low < found.nominal < found.high
-    assert {d.ref for d in found.drivers} <= {"T1", "R1", "R2"}
+    (spread,) = predict_scatter(parts_of(*bias()), Condition(), [("n", "chassis", "dc volts")], samples=300)
+    assert spread.low < spread.nominal < spread.high
+    assert {d.ref for d in spread.drivers} <= {"T1", "R1", "R2"}
 
 
 def test_a_doubler_s_diodes_see_twice_the_peak():
     rows = doubler()
     for row in rows[2:4]:
         row["volts"] = "250 V"
-    found = component_stresses(parts_of(*rows), Condition(), samples=100)
-    reverse = [s for s in found if s.what == "reverse voltage" and s.at == "nominal" and s.ref in ("D1", "D2")]
+    stresses = component_stresses(parts_of(*rows), Condition(), samples=100)
+    reverse = [s for s in stresses if s.what == "reverse voltage" and s.at == "nominal" and s.ref in ("D1", "D2")]
     assert len(reverse) == 2 and all(s.over and s.value == pytest.approx(2 * PEAK, rel=0.01) for s in reverse)
 
 

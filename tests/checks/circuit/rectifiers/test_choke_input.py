@@ -84,11 +84,11 @@ def test_the_curve_of_a_dry_choke_ends_at_the_handbooks_critical_current():
 @pytest.mark.parametrize(("load", "given"), [("8k", True), ("11k", False), ("100k", False)])
 def test_below_its_critical_current_no_reading_is_given(load, given):
     """10 H at 50 Hz: critical at 6 π f L = 9,425 Ω (some 24 mA here)."""
-    found = read(supply(load))
-    assert (found.value is not None) is given
+    readings = read(supply(load))
+    assert (readings.value is not None) is given
     if not given:
-        assert found.reason.code is RemarkCode.BELOW_CRITICAL and found.reason.params["choke"] == "L1"
-        assert found.reason.params["critical"] == pytest.approx(23.9, rel=0.02)
+        assert readings.reason.code is RemarkCode.BELOW_CRITICAL and readings.reason.params["choke"] == "L1"
+        assert readings.reason.params["critical"] == pytest.approx(23.9, rel=0.02)
 
 
 def test_a_capacitor_for_the_loaded_volts_only_is_over_its_rating_while_no_valve_draws():
@@ -101,14 +101,14 @@ def test_a_capacitor_for_the_loaded_volts_only_is_over_its_rating_while_no_valve
 
 def test_diodes_into_a_choke_bear_twice_the_peak():
     rows = supply(rectifier=[diode("D1", "a", "r") | {"volts": "700 V"}, diode("D2", "b", "r") | {"volts": "800 V"}])
-    found = component_stresses(parts_of(*rows), Condition(), samples=100)
-    worst = {s.ref: s.value for s in found if s.what == "reverse voltage" and s.at == "nominal"}
+    stresses = component_stresses(parts_of(*rows), Condition(), samples=100)
+    worst = {s.ref: s.value for s in stresses if s.what == "reverse voltage" and s.at == "nominal"}
     assert worst["D1"] == pytest.approx(2 * 250 * math.sqrt(2), rel=0.01)
 
 
 def test_good_builds_scatter_with_the_windings_volts():
-    (found,) = predict_scatter(parts_of(*supply()), Condition(), [("p", "chassis", "dc volts")], samples=300)
-    assert found.drivers[0].ref == "T1" and 0.02 < (found.high - found.low) / found.nominal < 0.10
+    (spread,) = predict_scatter(parts_of(*supply()), Condition(), [("p", "chassis", "dc volts")], samples=300)
+    assert spread.drivers[0].ref == "T1" and 0.02 < (spread.high - spread.low) / spread.nominal < 0.10
 
 
 @pytest.mark.parametrize(

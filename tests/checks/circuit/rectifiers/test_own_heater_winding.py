@@ -79,8 +79,8 @@ def test_the_heater_of_such_a_valve_reads_its_own_volts_and_both_its_ends_stand_
 
 def test_good_builds_of_such_a_supply_scatter_and_its_valve_is_judged():
     parts = parts_of(*kit())
-    (found,) = predict_scatter(parts, Condition(), [("f.a", "chassis", "dc volts")], samples=500)
-    assert found.low < found.nominal < found.high
+    (spread,) = predict_scatter(parts, Condition(), [("f.a", "chassis", "dc volts")], samples=500)
+    assert spread.low < spread.nominal < spread.high
     assert {"V1", "C1", "R1"} <= {s.ref for s in component_stresses(parts, Condition(), samples=100)}
     assert parts_list_warnings(parts) == []
 
@@ -109,8 +109,8 @@ def test_a_heater_winding_tied_to_cathode_and_chassis_is_not_called_sound():
         for r in kit()
     ]
     rows[1] = rows[1] | {"joins": rows[1]["joins"] | {"heater": ["f.a", "chassis"]}}
-    (found,) = predict(parts_of(*rows), Condition(), [("f.a", "chassis", "dc volts")])
-    assert found.value is None
+    (reading,) = predict(parts_of(*rows), Condition(), [("f.a", "chassis", "dc volts")])
+    assert reading.value is None
 
 
 def test_a_voltage_doublers_winding_is_no_passenger():
@@ -122,5 +122,5 @@ def test_a_voltage_doublers_winding_is_no_passenger():
         capacitor("C1", "p", "chassis", "470u"),
         resistor("R1", "p", "chassis", "5k"),
     ]
-    (found,) = predict(parts_of(*rows), Condition(), [("p", "chassis", "dc volts")])
-    assert 2 * 100 * 2**0.5 * 0.95 < found.value < 2 * 108 * 2**0.5  # twice the peak, less what 57 mA lose
+    (reading,) = predict(parts_of(*rows), Condition(), [("p", "chassis", "dc volts")])
+    assert 2 * 100 * 2**0.5 * 0.95 < reading.value < 2 * 108 * 2**0.5  # twice the peak, less what 57 mA lose

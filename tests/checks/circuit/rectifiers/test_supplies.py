@@ -46,8 +46,8 @@ def source(volts, ohms, primary=20.0):
 
 
 def read(rows, *nodes, condition=None, measure="dc volts"):
-    found = predict(parts_of(*rows), condition or Condition(), [(n, "chassis", measure) for n in nodes])
-    return found if len(found) > 1 else found[0]
+    predicted = predict(parts_of(*rows), condition or Condition(), [(n, "chassis", measure) for n in nodes])
+    return predicted if len(predicted) > 1 else predicted[0]
 
 
 def perveance(name):
@@ -162,8 +162,10 @@ def test_two_supplies_of_one_transformer_load_each_other(one, other):
         [("m", "0", peak, shared, 0.0)],
         [(*d, None) for d in bridge],
     ).means(cycles=30, p=156.0, n=-156.0, q=160.0, z=-160.0)
-    found = read(two_supplies((f"{one:g}", f"{other:g}")), "p", "q")
-    assert [f.value - 0.7 for f in found] == pytest.approx([timed["p"] - timed["n"], timed["q"] - timed["z"]], rel=4e-3)
+    readings = read(two_supplies((f"{one:g}", f"{other:g}")), "p", "q")
+    assert [f.value - 0.7 for f in readings] == pytest.approx(
+        [timed["p"] - timed["n"], timed["q"] - timed["z"]], rel=4e-3
+    )
 
 
 @pytest.mark.parametrize("first", ["silicon", "a valve"])
@@ -299,9 +301,9 @@ def test_a_resistor_before_the_primary_is_part_of_it():
 
 def test_without_its_fuse_no_mains_reaches_the_transformer():
     fuse = {"ref": "F1", "kind": "fuse", "value": "160 mA", "joins": ["mains.inlet", "mains.live"]}
-    found = read(with_primary(fuse), "p", condition=Condition(not_fitted={"F1"}))
-    assert found.value == pytest.approx(0, abs=1e-6)
-    assert remark(RemarkCode.NO_MAINS, part="F1", ref="T1") in found.notes
+    readings = read(with_primary(fuse), "p", condition=Condition(not_fitted={"F1"}))
+    assert readings.value == pytest.approx(0, abs=1e-6)
+    assert remark(RemarkCode.NO_MAINS, part="F1", ref="T1") in readings.notes
     assert read(with_primary(fuse), "p").value > 300
 
 
@@ -311,9 +313,9 @@ def test_without_its_fuse_no_mains_reaches_the_transformer():
 def test_a_way_from_the_mains_that_is_not_calculated_is_named(kind, extra):
     rows = with_primary({"ref": "X1", "kind": kind, "joins": ["mains.inlet", "mains.live"], **extra})
     for measure, node in (("dc volts", "p"), ("ac volts", "a")):
-        found = read(rows, node, measure=measure)
-        assert found.value is None
-        assert found.reason == remark(RemarkCode.MAINS_LEAD_PART, ref="T1", part="X1", kind=kind)
+        readings = read(rows, node, measure=measure)
+        assert readings.value is None
+        assert readings.reason == remark(RemarkCode.MAINS_LEAD_PART, ref="T1", part="X1", kind=kind)
 
 
 def test_a_primary_for_more_than_the_mains_gives_less_and_a_tap_that_suits_gives_all():
@@ -438,8 +440,8 @@ def test_parts_that_hang_on_what_is_not_calculated_have_no_stress():
         resistor("R1", "p", "chassis", "5k", power="1W"),
         resistor("R5", "h", "chassis", "10R", power="1W"),
     ]
-    found = component_stresses(parts_of(*rows), Condition(), samples=100)
-    assert {s.ref for s in found} == {"R5"} and all(math.isfinite(s.value) for s in found)
+    stresses = component_stresses(parts_of(*rows), Condition(), samples=100)
+    assert {s.ref for s in stresses} == {"R5"} and all(math.isfinite(s.value) for s in stresses)
 
 
 def test_a_simulation_in_time_gives_the_choke_in_the_return_something_quite_else():
@@ -498,9 +500,9 @@ def test_a_bridge_with_one_diode_open_is_a_half_wave_rectifier():
         [("a", "p", None), ("0", "b", None)],
     ).means(p=260.0, a=130.0, b=0.0)
     reservoir = [capacitor("C1", "p", "chassis"), LOAD]
-    found = read([iron, four[0], four[3], *reservoir], "p")
-    assert found.value == pytest.approx(timed["p"], rel=5e-3)
+    readings = read([iron, four[0], four[3], *reservoir], "p")
+    assert readings.value == pytest.approx(timed["p"], rel=5e-3)
     for missing in four:
         half = read([iron, *(d for d in four if d is not missing), *reservoir], "p")
-        assert half.value == pytest.approx(found.value, rel=1e-6)
-    assert read([iron, *four, *reservoir], "p").value > 1.01 * found.value
+        assert half.value == pytest.approx(readings.value, rel=1e-6)
+    assert read([iron, *four, *reservoir], "p").value > 1.01 * readings.value

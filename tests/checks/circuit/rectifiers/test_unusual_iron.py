@@ -46,10 +46,10 @@ FUSES = [
 @pytest.mark.parametrize("first", ["primary", "low"])
 @pytest.mark.parametrize("wires", [(), FUSES])
 def test_two_transformers_back_to_back_are_refused_by_name(first, wires):
-    (found,) = predict(parts_of(*back_to_back(first, wires)), Condition(), [("p", "chassis", "dc volts")])
-    assert found.value is None
-    assert found.reason.code == RemarkCode.BACK_TO_BACK
-    assert {found.reason.params["ref"], found.reason.params["other"]} == {"T1", "T2"}
+    (reading,) = predict(parts_of(*back_to_back(first, wires)), Condition(), [("p", "chassis", "dc volts")])
+    assert reading.value is None
+    assert reading.reason.code == RemarkCode.BACK_TO_BACK
+    assert {reading.reason.params["ref"], reading.reason.params["other"]} == {"T1", "T2"}
 
 
 def test_two_transformers_side_by_side_on_the_mains_are_not_back_to_back():
@@ -68,13 +68,13 @@ def with_primary(volts):
 
 @pytest.mark.parametrize(("volts", "solved"), [("115 V", False), ("12 V", False), ("220 V", True), ("240 V", True)])
 def test_a_primary_for_another_mains_is_refused_instead_of_doubled(volts, solved):
-    (found,) = predict(with_primary(volts), Condition(), [("l.a", "chassis", "ac volts")])
-    assert (found.value is not None) == solved
+    (reading,) = predict(with_primary(volts), Condition(), [("l.a", "chassis", "ac volts")])
+    assert (reading.value is not None) == solved
     if not solved:
-        assert found.reason == remark(RemarkCode.OTHER_MAINS, ref="T1", rated=float(volts[:-2]), mains=230.0)
+        assert reading.reason == remark(RemarkCode.OTHER_MAINS, ref="T1", rated=float(volts[:-2]), mains=230.0)
 
 
 def test_on_the_tap_that_suits_the_mains_windings_give_their_own_volts():
     condition = condition_of({"power": "on"}, {"volts": 115, "taps": [115, 230]})
-    (found,) = predict(with_primary("230 V"), condition, [("l.a", "chassis", "ac volts")])
-    assert found.value == pytest.approx(12, rel=0.01)
+    (reading,) = predict(with_primary("230 V"), condition, [("l.a", "chassis", "ac volts")])
+    assert reading.value == pytest.approx(12, rel=0.01)

@@ -20,45 +20,45 @@ LOAD, CATHODE = 100e3, 1500.0
 
 
 def test_a_bypassed_stage_gives_mu_times_its_share_of_the_load():
-    found = operating(stage(film("C1", "k", "chassis", "10000u")))
-    _, rp, mu = slopes(found)
-    (gain,) = respond(found, "a", "chassis", [1000.0])
+    point = operating(stage(film("C1", "k", "chassis", "10000u")))
+    _, rp, mu = slopes(point)
+    (gain,) = respond(point, "a", "chassis", [1000.0])
     assert gain == pytest.approx(-mu * LOAD / (rp + LOAD), rel=1e-3)
 
 
 def test_an_unbypassed_cathode_takes_its_part():
-    found = operating(stage())
-    _, rp, mu = slopes(found)
-    (gain,) = respond(found, "a", "chassis", [1000.0])
+    point = operating(stage())
+    _, rp, mu = slopes(point)
+    (gain,) = respond(point, "a", "chassis", [1000.0])
     assert gain == pytest.approx(-mu * LOAD / (rp + LOAD + (mu + 1) * CATHODE), rel=1e-3)
 
 
 def test_a_bypass_capacitor_lifts_the_gain_over_its_shelf():
-    found = operating(stage(film("C1", "k", "chassis", "1u")))
-    _, rp, mu = slopes(found)
+    point = operating(stage(film("C1", "k", "chassis", "1u")))
+    _, rp, mu = slopes(point)
     hertz = np.geomspace(1, 10e3, 13)
     held = CATHODE / (1 + 2j * np.pi * hertz * CATHODE * 1e-6)
     expected = -mu * LOAD / (rp + LOAD + (mu + 1) * held)
-    assert respond(found, "a", "chassis", hertz) == pytest.approx(expected, rel=1e-3)
+    assert respond(point, "a", "chassis", hertz) == pytest.approx(expected, rel=1e-3)
 
 
 def test_the_corner_of_a_bypass_is_where_the_closed_form_has_it():
-    found = operating(stage(film("C1", "k", "chassis", "1u")))
-    _, rp, mu = slopes(found)
+    point = operating(stage(film("C1", "k", "chassis", "1u")))
+    _, rp, mu = slopes(point)
     inside = (rp + LOAD) / (mu + 1)
     zero, pole = (1 / (2 * math.pi * r * 1e-6) for r in (CATHODE, CATHODE * inside / (CATHODE + inside)))
     # |1 + jf/fz|/|1 + jf/fp| falls to 10^(-3/20) of its value at the top, fp/fz
     top, drop = pole / zero, 10 ** (-3 / 20)
     square = ((drop * top) ** 2 - 1) / (1 / zero**2 - (drop * top / pole) ** 2)
-    assert frequency_response(found, "a", hertz=20e3).low_3 == pytest.approx(math.sqrt(square), rel=1e-3)
+    assert frequency_response(point, "a", hertz=20e3).low_3 == pytest.approx(math.sqrt(square), rel=1e-3)
 
 
 def test_a_cathode_follower_gives_less_than_one_from_few_ohms():
     rows = [supply(250), triode(anode="ht"), resistor("R3", "k", "chassis", "47k")]
     rows += [resistor("R4", "ht", "g", "1M"), resistor("R5", "g", "chassis", "680k")]
-    found = operating(rows)
-    gm, rp, mu = slopes(found, anode="ht")
-    response = frequency_response(found, "k")
+    point = operating(rows)
+    gm, rp, mu = slopes(point, anode="ht")
+    response = frequency_response(point, "k")
     assert response.gain == pytest.approx(mu * 47e3 / (rp + (mu + 1) * 47e3), rel=1e-3)
     assert response.output_ohms == pytest.approx(1 / (gm + 1 / rp + 1 / 47e3), rel=3e-3)  # grid current again
     assert response.input_ohms.real == pytest.approx(1e6 * 0.68 / 1.68, rel=3e-2)  # grid current takes a little
@@ -66,11 +66,11 @@ def test_a_cathode_follower_gives_less_than_one_from_few_ohms():
 
 def test_a_coupling_capacitor_s_corner_is_that_of_all_ohms_in_its_way():
     bypass = film("C1", "k", "chassis", "10000u")
-    found = operating(stage(bypass, film("C2", "a", "out", "22n"), resistor("R4", "out", "chassis", "470k")))
-    _, rp, mu = slopes(found)
+    point = operating(stage(bypass, film("C2", "a", "out", "22n"), resistor("R4", "out", "chassis", "470k")))
+    _, rp, mu = slopes(point)
     source = rp * LOAD / (rp + LOAD)
     corner = 1 / (2 * math.pi * 22e-9 * (source + 470e3))
-    response = frequency_response(found, "out", hertz=5e3)
+    response = frequency_response(point, "out", hertz=5e3)
     assert response.low_3 == pytest.approx(corner, rel=3e-3)  # 3 dB is 0.24 % past the half-power point
     assert response.low_1 / response.low_3 == pytest.approx(1.9611, rel=3e-3)  # a first-order corner's own ratio
     assert abs(response.gain) == pytest.approx(mu * LOAD / (rp + LOAD) * 470e3 / (470e3 + source), rel=2e-3)
@@ -79,13 +79,13 @@ def test_a_coupling_capacitor_s_corner_is_that_of_all_ohms_in_its_way():
 def test_miller_s_capacitance_and_the_source_set_the_upper_corner():
     rows = stage(film("C1", "k", "chassis", "10000u"), resistor("R4", "in", "g", "470k"))
     rows[1]["limits"] = {"grid_anode_picofarads": 1.6, "grid_cathode_picofarads": 1.6, "anode_cathode_picofarads": 0}
-    found = operating(rows, into="in")
-    _, rp, mu = slopes(found)
+    point = operating(rows, into="in")
+    _, rp, mu = slopes(point)
     gain = mu * LOAD / (rp + LOAD)
     farads, ohms = 1.6e-12 + 1.6e-12 * (1 + gain), 1 / (1 / 470e3 + 1 / 1e6)
     shunt = rp * LOAD / (rp + LOAD)  # the anode's own ohms, by which the plain form is off
     corner = 1 / (2 * math.pi * (ohms * farads + 1.6e-12 * shunt))
-    assert frequency_response(found, "a", hertz=100).high_3 == pytest.approx(corner, rel=4e-3)
+    assert frequency_response(point, "a", hertz=100).high_3 == pytest.approx(corner, rel=4e-3)
 
 
 def test_two_stages_agree_with_nodal_equations_written_out_and_solved_by_scipy():
@@ -101,9 +101,9 @@ def test_two_stages_agree_with_nodal_equations_written_out_and_solved_by_scipy()
         "grid_cathode_picofarads": 1.6,
         "anode_cathode_picofarads": 0.46,
     }
-    found = operating(rows)
-    gm1, rp1, _ = slopes(found)
-    gm2, rp2, _ = slopes(found, "a2", "g2", "k2")
+    point = operating(rows)
+    gm1, rp1, _ = slopes(point)
+    gm2, rp2, _ = slopes(point, "a2", "g2", "k2")
     for f in (5.0, 300.0, 8e3, 150e3):
         s = 2j * math.pi * f
         c, ga, gk, ak = s * 22e-9, s * 1.7e-12, s * 1.6e-12, s * 0.46e-12
@@ -118,8 +118,8 @@ def test_two_stages_agree_with_nodal_equations_written_out_and_solved_by_scipy()
             ]
         )
         expected = solve(y, np.array([gm1, -gm1, 0, 0, 0]))[3]
-        assert respond(found, "a2", "chassis", [f])[0] == pytest.approx(expected, rel=2e-3)
-    first, second = stage_gains(found)
+        assert respond(point, "a2", "chassis", [f])[0] == pytest.approx(expected, rel=2e-3)
+    first, second = stage_gains(point)
     between = 1 / (1 + 1 / (2j * math.pi * 1000 * 22e-9 * 470e3))  # less what the grid's picofarads take
     assert abs(first.gain * between * second.gain) == pytest.approx(abs(second.from_input), rel=1e-2)
 
@@ -157,33 +157,33 @@ def output_stage(**primary):
 
 
 def test_a_transformer_steps_down_by_the_root_of_its_impedances():
-    found = operating(output_stage(), load_at="out", load_ohms=8.0)
-    _, rp, mu = slopes(found, type_="2A3")
+    point = operating(output_stage(), load_at="out", load_ohms=8.0)
+    _, rp, mu = slopes(point, type_="2A3")
     turns = math.sqrt(5000 / 8)
     load = turns**2 * 8.4
     expected = mu * load / (rp + 200 + load) / turns * 8 / 8.4
-    assert abs(respond(found, "out", "chassis", [1000.0])[0]) == pytest.approx(expected, rel=5e-3)
+    assert abs(respond(point, "out", "chassis", [1000.0])[0]) == pytest.approx(expected, rel=5e-3)
 
 
 def test_a_primary_s_inductance_sets_the_lower_corner():
-    found = operating(output_stage(inductance="10H"), load_at="out", load_ohms=8.0)
-    _, rp, _ = slopes(found, type_="2A3")
+    point = operating(output_stage(inductance="10H"), load_at="out", load_ohms=8.0)
+    _, rp, _ = slopes(point, type_="2A3")
     beside = 1 / (1 / (rp + 200) + 1 / (625 * 8.4))
-    found_at = frequency_response(found, "out", hertz=5e3).low_3
+    found_at = frequency_response(point, "out", hertz=5e3).low_3
     assert found_at == pytest.approx(beside / (2 * math.pi * 10), rel=1e-2)
 
 
 def test_leakage_inductance_sets_the_upper_corner():
-    found = operating(output_stage(leakage_inductance="20mH"), load_at="out", load_ohms=8.0)
-    _, rp, _ = slopes(found, type_="2A3")
+    point = operating(output_stage(leakage_inductance="20mH"), load_at="out", load_ohms=8.0)
+    _, rp, _ = slopes(point, type_="2A3")
     loop = rp + 200 + 625 * 8.4
-    assert frequency_response(found, "out").high_3 == pytest.approx(loop / (2 * math.pi * 0.02), rel=1e-2)
+    assert frequency_response(point, "out").high_3 == pytest.approx(loop / (2 * math.pi * 0.02), rel=1e-2)
 
 
 def test_the_output_impedance_is_that_of_valve_and_windings_stepped_down():
-    found = operating(output_stage(), load_at="out", load_ohms=1e6)
-    _, rp, _ = slopes(found, type_="2A3")
-    assert frequency_response(found, "out").output_ohms.real == pytest.approx((rp + 200) / 625 + 0.4, rel=1e-2)
+    point = operating(output_stage(), load_at="out", load_ohms=1e6)
+    _, rp, _ = slopes(point, type_="2A3")
+    assert frequency_response(point, "out").output_ohms.real == pytest.approx((rp + 200) / 625 + 0.4, rel=1e-2)
 
 
 def test_a_volume_control_divides_at_the_stage_s_setting():
@@ -233,20 +233,20 @@ def operating_of_ripple(rows, more, hertz):
 
 def test_ripple_of_a_reservoir_is_the_pulses_second_harmonic():
     """V = √2 I s/(4πfC) at 2f; s, the pulse's share, within 3 % of 1 here; harmonics beyond add some percent."""
-    found = reservoir()
-    node = found.net.node("ht")
-    amps = found.volts[0, node] / 5000
+    charged = reservoir()
+    node = charged.net.node("ht")
+    amps = charged.volts[0, node] / 5000
     expected = math.sqrt(2) * amps / (4 * math.pi * 50 * 100e-6)
-    assert ripple_volts(found, node, found.net.size)[0] == pytest.approx(expected, rel=0.1)
+    assert ripple_volts(charged, node, charged.net.size)[0] == pytest.approx(expected, rel=0.1)
 
 
 def test_ripple_agrees_with_the_steady_state_in_time():
     from checks.circuit.rectifiers.conduction import Law, steady_state
 
-    found = reservoir()
-    node = found.net.node("ht")
+    charged = reservoir()
+    node = charged.net.node("ht")
     timed = steady_state(250 * math.sqrt(2), 50.0, 100e-6, 5000.0, 50.0, Law())
-    assert ripple_volts(found, node, found.net.size)[0] == pytest.approx(timed.ripple_rms, rel=0.07)
+    assert ripple_volts(charged, node, charged.net.size)[0] == pytest.approx(timed.ripple_rms, rel=0.07)
 
 
 def test_a_half_wave_supply_ripples_at_the_mains_frequency_and_twice_as_much():
@@ -257,8 +257,8 @@ def test_a_half_wave_supply_ripples_at_the_mains_frequency_and_twice_as_much():
 
 def test_a_filter_takes_its_closed_form_off_the_ripple():
     more = [resistor("R9", "ht", "b", "1k"), capacitor("C9", "b", "chassis", "47u")]
-    found = reservoir(more=more)
-    before, after = (ripple_lines(found, found.net.node(n), found.net.size)[2][0] for n in ("ht", "b"))
+    charged = reservoir(more=more)
+    before, after = (ripple_lines(charged, charged.net.node(n), charged.net.size)[2][0] for n in ("ht", "b"))
     assert abs(after / before) == pytest.approx(1 / abs(1 + 2j * math.pi * 100 * 1e3 * 47e-6), rel=2e-3)
 
 

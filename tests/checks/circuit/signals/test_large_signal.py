@@ -19,15 +19,15 @@ def amplifier(**settings):
 
 
 def test_a_bypassed_stage_clips_at_its_bias_or_its_current_whichever_is_first():
-    found = operating(stage(film("C1", "k", "chassis", "1000u")))
-    clip = clipping_of(found)
-    bias = volts(found, "k") - volts(found, "g")
+    point = operating(stage(film("C1", "k", "chassis", "1000u")))
+    clip = clipping_of(point)
+    bias = volts(point, "k") - volts(point, "g")
     assert clip.input_volts <= bias / math.sqrt(2) * 1.001 and clip.ref == "V1"
 
 
 def test_a_stage_that_draws_little_is_cut_off_before_its_grid_conducts():
-    found = operating(stage(film("C1", "k", "chassis", "1000u"), cathode="6k8"))
-    assert clipping_of(found).by is ClipsBy.CUT_OFF
+    point = operating(stage(film("C1", "k", "chassis", "1000u"), cathode="6k8"))
+    assert clipping_of(point).by is ClipsBy.CUT_OFF
 
 
 def test_the_demonstration_gives_some_four_watts_as_its_prototype_does():
@@ -53,13 +53,13 @@ def test_a_check_beyond_clipping_gets_no_figure_and_one_below_does():
 
 def test_readings_under_a_tone_scatter_by_valves_and_volume():
     parts, condition = amplifier(RV1=1.0)
-    (found,) = predict_scatter(parts, condition, [Probe("out.hot", "chassis", "ac volts", "", 1e-3, 1e3, "tone")], 400)
-    assert 0.03 < (found.high - found.low) / found.nominal < 0.6
-    assert {d.ref for d in found.drivers} & {"V1", "V2", "load"}
+    (spread,) = predict_scatter(parts, condition, [Probe("out.hot", "chassis", "ac volts", "", 1e-3, 1e3, "tone")], 400)
+    assert 0.03 < (spread.high - spread.low) / spread.nominal < 0.6
+    assert {d.ref for d in spread.drivers} & {"V1", "V2", "load"}
 
 
 def test_ripple_is_read_where_no_input_is_stated():
     parts = parts_of(*demo_rows())
     probe = Probe("ht.reservoir", "chassis", "ac volts", "", 0.0, 0.0, "ripple")
-    (found,) = predict(parts, Condition(signal=Signal()), [probe])
-    assert 1.5 < found.value < 3.5  # 48 mA into 47 µF at 100 Hz: 2.3 V of the second harmonic
+    (reading,) = predict(parts, Condition(signal=Signal()), [probe])
+    assert 1.5 < reading.value < 3.5  # 48 mA into 47 µF at 100 Hz: 2.3 V of the second harmonic

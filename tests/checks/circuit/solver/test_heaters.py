@@ -39,18 +39,18 @@ def test_unlike_heaters_in_series_share_the_volts_by_their_law_and_not_by_their_
         1e-3,
         total - 1e-3,
     )
-    (found,) = predict(parts_of(*string(total, first, second)), Condition(), [("h", "m", "ac volts")])
-    assert found.value == pytest.approx(expected, rel=1e-3)
+    (reading,) = predict(parts_of(*string(total, first, second)), Condition(), [("h", "m", "ac volts")])
+    assert reading.value == pytest.approx(expected, rel=1e-3)
     straight = total * (first[0] / first[1]) / (first[0] / first[1] + second[0] / second[1])
     if first[1] != second[1]:
-        assert abs(found.value - straight) > 0.5
+        assert abs(reading.value - straight) > 0.5
 
 
 def test_heaters_of_good_builds_in_series_scatter_more_than_their_ohms():
     rows = string(12.6, (6.3, 0.3), (6.3, 0.3))
-    (found,) = predict_scatter(parts_of(*rows), Condition(), [("h", "m", "ac volts")], samples=1000)
+    (spread,) = predict_scatter(parts_of(*rows), Condition(), [("h", "m", "ac volts")], samples=1000)
     linear = 6.3 * 0.08 * 0.7  # a divider of two resistances of 8 %: half of each, less than this at 97.5 %
-    assert found.high - found.nominal > linear
+    assert spread.high - spread.nominal > linear
 
 
 def single(volts, type_="6SN7", heater=("h", "chassis")):
@@ -74,8 +74,8 @@ def test_a_heater_more_than_a_tenth_off_its_rating_is_listed(volts, off):
 
 
 def test_a_heater_on_twice_its_volts_is_noted_beside_the_figure():
-    (found,) = predict(parts_of(*single(12.6)), Condition(), [("h", "chassis", "ac volts")])
-    (note,) = [note for note in found.notes if note.code == RemarkCode.HEATER_HOT]
+    (reading,) = predict(parts_of(*single(12.6)), Condition(), [("h", "chassis", "ac volts")])
+    (note,) = [note for note in reading.notes if note.code == RemarkCode.HEATER_HOT]
     assert note.params["ref"] == "V1" and note.params["volts"] == pytest.approx(12.6, rel=0.02)
 
 

@@ -53,8 +53,8 @@ def test_agrees_with_scipy_to_a_millivolt_at_every_node(kit, valves_out, line):
     rows, out = (kits.demo_rows(), ("V1", "V2")) if kit == "demo" else (kits.preamp_rows(), ("V1",))
     out = out if valves_out else ()
     expected = Kit(rows, out, line).solve()
-    found = volts(rows, *expected, line=line, not_fitted=out)
-    assert np.abs(np.array(found) - list(expected.values())).max() < MILLIVOLT
+    read_volts = volts(rows, *expected, line=line, not_fitted=out)
+    assert np.abs(np.array(read_volts) - list(expected.values())).max() < MILLIVOLT
 
 
 def test_agrees_with_scipy_through_a_lamp_once_the_lamp_has_taken_its_share():
@@ -253,8 +253,8 @@ def test_no_node_of_a_starved_pentode_leaves_the_supplys_range(screen, grid):
         capacitor("C7", "s", "chassis"),
     ]
     rows += [resistor("R2", "p", "s", screen)] if screen else []
-    supply, *found = volts(rows, "p", "an", "s", "g", "k")
-    assert all(-1e-3 < v < supply + 1e-3 for v in found)
+    supply, *reading = volts(rows, "p", "an", "s", "g", "k")
+    assert all(-1e-3 < v < supply + 1e-3 for v in reading)
 
 
 def test_builds_on_a_supply_of_micro_ohms_all_settle():

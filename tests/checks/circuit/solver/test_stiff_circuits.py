@@ -44,8 +44,8 @@ def test_a_source_of_micro_ohms_settles_at_kirchhoffs_law(source, primary, volts
     parts = parts_of(*rows, *stage(type_, anode, cathode))
     supply, k = predict(parts, Condition(), [("ht", "chassis", "dc volts"), ("k", "chassis", "dc volts")])
     assert 0 < k.value < supply.value <= volts + 0.01
-    (found,) = predict_scatter(parts, Condition(), [("ht", "chassis", "dc volts")], samples=100)
-    assert len(found.samples) == 100 and np.isfinite(found.samples).all()
+    (spread,) = predict_scatter(parts, Condition(), [("ht", "chassis", "dc volts")], samples=100)
+    assert len(spread.samples) == 100 and np.isfinite(spread.samples).all()
 
 
 @pytest.mark.parametrize("name", ["line-preamp", *slow("five-watt")])
@@ -63,16 +63,16 @@ def test_a_bridge_with_an_open_diode_settles(missing):
     four = [diode("D1", "a", "p"), diode("D2", "b", "p"), diode("D3", "chassis", "a"), diode("D4", "chassis", "b")]
     rows = [kits.transformer(("ht", "200 V", "1e-5", ("a", "b"))), *four, capacitor("C1", "p", "chassis")]
     rows.append(resistor("R1", "p", "chassis", "1k"))
-    (found,) = predict(parts_of(*rows), Condition(not_fitted={missing}), [("p", "chassis", "dc volts")])
-    assert 220 < found.value < 282
+    (reading,) = predict(parts_of(*rows), Condition(not_fitted={missing}), [("p", "chassis", "dc volts")])
+    assert 220 < reading.value < 282
 
 
 def test_a_fault_whose_supply_is_not_calculated_says_why():
     """A reservoir that is open leaves pulses without smoothing: refused by name, not guessed."""
     rows = [kits.transformer(("ht", "200 V", "10R", ("a", "chassis"))), diode("D1", "a", "p")]
     rows += [capacitor("C1", "p", "chassis"), resistor("R1", "p", "chassis", "5k")]
-    (found,) = predict(parts_of(*rows), Condition(not_fitted={"C1"}), [("p", "chassis", "dc volts")])
-    assert found.value is None and found.reason.params["refs"] == "D1"
+    (reading,) = predict(parts_of(*rows), Condition(not_fitted={"C1"}), [("p", "chassis", "dc volts")])
+    assert reading.value is None and reading.reason.params["refs"] == "D1"
 
 
 def bare_supply(kind, volts, ohms):
