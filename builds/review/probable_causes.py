@@ -10,6 +10,7 @@ from django.db.models import Exists, OuterRef
 from builds.bench.diagnosis.allowed_measurements import allowed_measurements
 from builds.bench.diagnosis.causes import Cause, causes_of
 from builds.bench.diagnosis.centres import centres_of, corrections_of
+from builds.bench.diagnosis.diagnose import meter_ohms_of
 from builds.bench.diagnosis.observations import carried_by_build, name_of, observation_of
 from builds.bench.models import Build, CheckStatus, ConfirmedFault, Reading
 from builds.bench.readings import extras
@@ -17,6 +18,7 @@ from builds.bench.readings.repeats import repeated
 from builds.guides.circuit.titles import with_title
 from builds.guides.guide_cache import load_guide
 from checks.diagnosis import Ranking, Suggestion, next_reading, rank
+from checks.diagnosis.likelihood import METER_OHMS
 from checks.outcomes import Outcome
 
 LEAST = 0.15  # causes at least so likely are shown
@@ -51,7 +53,7 @@ def over_builds(revision, prepared, priors, page=1) -> tuple[Page, list[BuildCau
     now = Exists(CheckStatus.objects.filter(build=OuterRef("pk"), outcome__in=OFF))
     ever = Exists(CheckStatus.objects.filter(build=OuterRef("pk"), first_outcome__in=OFF))
     builds = Build.objects.filter(now | ever, revision=revision).annotate(now=now).order_by("-now", "serial", "pk")
-    shown = Paginator(builds.select_related("builder"), A_PAGE).get_page(page)
+    shown = Paginator(builds.select_related("builder", "meter"), A_PAGE).get_page(page)
     evidence = _Evidence(list(shown))
     about = centres_of(revision, prepared), corrections_of(revision)
     return shown, [_causes(build, evidence, prepared, priors, about, load_guide(revision)) for build in shown]
@@ -101,12 +103,11 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     seen = [
         observation_of(s.check_row, r, r == s.latest and (build.pk, s.check_row_id) in evidence.again)
         for s, r in used
-        if r.at_reference is not None or r.over_range
+        if (r.at_reference is not None or r.over_range) and not (s.is_outdated and r == s.latest)
     ]
     stopped = any(s.stop_id for s in rows)
-    ranking = ranked(
-        prepared, [*evidence.carried.get(build.pk, []), *seen, *evidence.extra.get(build.pk, [])], priors, *about
-    )
+    seen_by_now = [*evidence.carried.get(build.pk, []), *seen, *evidence.extra.get(build.pk, [])]
+    ranking = ranked(prepared, seen_by_now, priors, *about, meter_ohms_of(build))
     if stopped:
         ranking = ranking.given_a_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]
@@ -133,7 +134,7 @@ def _next_reading(build, off, prepared, ranking, taken, guide) -> Suggestion | N
     return best and replace(best, place=with_title(best.place, guide))
 
 
-def ranked(prepared, seen, priors, centres, corrected) -> Ranking:
+def ranked(prepared, seen, priors, centres, corrected, meter_ohms=METER_OHMS) -> Ranking:
     """`rank`, remembered with the book it was made from: until a reading or a prior changes the answer is the same."""
     memo = prepared.__dict__.setdefault("_rankings", OrderedDict())
     key = (
@@ -141,9 +142,10 @@ def ranked(prepared, seen, priors, centres, corrected) -> Ranking:
         frozenset(priors.items()) if priors else None,
         frozenset(centres.items()),
         frozenset(corrected.items()),
+        meter_ohms,
     )
     if key not in memo:
-        memo[key] = rank(prepared, seen, priors, centres=centres, corrected=corrected)
+        memo[key] = rank(prepared, seen, priors, meter_ohms=meter_ohms, centres=centres, corrected=corrected)
         while len(memo) > MOST_CACHED:
             memo.popitem(last=False)
     return memo[key]

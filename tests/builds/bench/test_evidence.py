@@ -1,11 +1,14 @@
 """What counts as evidence: causes only for the checks they move, no typing errors, readings beside the guide."""
 
+import numpy as np
 import pytest
 from django.utils import timezone
 
+from builds.accounts.models import Meter
 from builds.bench.diagnosis.centres import FEWEST, centres_of
 from builds.bench.diagnosis.confirmed import ConfirmedCauses
 from builds.bench.diagnosis.diagnose import meter_ohms_of, ranking_of
+from builds.bench.diagnosis.observations import observations
 from builds.bench.models import ConfirmedFault
 from builds.bench.readings import extras
 from builds.bench.readings.taking import take_reading
@@ -14,7 +17,9 @@ from builds.guides.circuit.fault_dictionary import load_fault_dictionary
 from builds.guides.guide_file import read_guide, store_guide
 from builds.guides.models import Check
 from builds.review.probable_causes import over_builds, withdrawn_readings
+from checks.diagnosis import rank
 from checks.diagnosis.likelihood import METER_OHMS
+from checks.meter import PRESETS
 from tests import factories
 from tests.builds.guides.test_circuit import GUIDE
 
@@ -122,3 +127,15 @@ def test_the_builders_meter_is_the_one_predicted_through(build):
     assert meter_ohms_of(build) == METER_OHMS
     read(build, "mid", "94 V")
     assert ranking_of(build, load_fault_dictionary(build.revision)).clear < 0.5
+
+
+def test_the_fault_summary_ranks_through_the_builders_own_meter_as_the_bench_does(build):
+    prepared = load_fault_dictionary(build.revision)
+    spec = PRESETS["basic"][1].as_dict() | {"input_ohms": 2e5}
+    build.meter = Meter.objects.create(owner=build.builder, name="Small meter", spec=spec)
+    build.save(update_fields=["meter"])
+    read(build, "mid", "94 V")
+    _page, (row,) = over_builds(build.revision, prepared, None)
+    own, through_another = ranking_of(build, prepared), rank(prepared, observations(build))
+    assert np.allclose(row.ranking.each, own.each)
+    assert not np.allclose(own.each, through_another.each)
