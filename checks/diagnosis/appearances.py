@@ -8,6 +8,7 @@ import numpy as np
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.model_doubt import doubts, hardly_held
 
+COLD_FROM = 0.4  # of the sizes from the fewest ohms, below which nothing leaks at an ohmmeter's volts: some 3 kΩ
 SHOWS = (
     1.0  # standard deviations by which a fault has to move an early reading for its coming late to make a difference
 )
@@ -60,10 +61,12 @@ def _of_fault(prepared: Prepared, row: int):
 
 
 def _split(prepared: Prepared, mean, span):
-    """Every size with the power off beside every size with it on: a capacitor that is the wrong way round hardly leaks
-    at an ohmmeter's volts, and shorts the supply at its own."""
+    """Sizes with the power off beside every size with it on: a capacitor that is the wrong way round hardly leaks at an
+    ohmmeter's volts, and shorts the supply at its own."""
     off = np.array([place.power == "off" for place in prepared.places])
     one, other = (n.ravel() for n in np.indices((len(mean), len(mean))))
+    hardly = one >= COLD_FROM * (len(mean) - 1)  # sizes go from the fewest ohms to the most
+    one, other = one[hardly], other[hardly]
     return np.where(off, mean[one], mean[other]), np.where(off, span[one], span[other])
 
 

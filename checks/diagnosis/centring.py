@@ -9,16 +9,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from checks.diagnosis.amplification import WEAKER
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.listing import SIZES, WEAK
 from checks.diagnosis.solving import METER_OHMS
 
 # Logarithm of a centre over the circuit's figure: near cut-off a model is off by two or more, a wrong figure by three.
 FURTHEST = 1.0
 LEAST = 1e-3  # V, Ω or A: smaller readings are not brought anywhere
 VALVE = 0.1  # standard deviation of a valve's strength beyond its type's own limits (common practice)
-WEAKER = -float(np.log(WEAK * 10 ** SIZES["weak"]))  # logarithm of the strength of the least weak one of the list
 MOST_CACHED = 8  # centrings remembered with a dictionary
 
 

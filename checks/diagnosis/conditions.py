@@ -10,23 +10,27 @@ from checks.circuit.prediction.probes import Probe, why_not
 from checks.diagnosis.extras import LINE
 from checks.diagnosis.parasitics import is_barrier
 from checks.diagnosis.place import Place
+from checks.diagnosis.reading_scale import PART, to_scale
 from checks.diagnosis.solving import HEALTHY, Bench, middles
 from checks.errors import ChecksError
 
 CAN = ("dc volts", "ac volts", "resistance", "continuity", "isolation", "current")
+SMALLEST_FIGURE = 1e-3
 SAME, TINY = 0.03, 0.02  # of a reading, and in V or Ω, by which it may differ and count as the same
 
 
 def conditions_of(stages, mains, circuit=()):
     """[(condition, places)]: stages under the same condition are solved together. With the `circuit` at hand parts that
-    wait for their stage are left out where a good kit reads the same without them."""
+    wait for their stage are left out where a good kit reads the same without them, or nearer to the guide's figures
+    (`figures` of a stage: check key -> SI)."""
     by_condition: dict[Condition, list[Place]] = {}
     for stage in stages:
         condition = replace(condition_of(stage, mains), line_spread=LINE)
         for signal, places in _places(stage, condition.power).items():
             under = replace(condition, signal=signal)
             waiting = frozenset(stage.get("waiting") or ()) - condition.not_fitted if circuit else frozenset()
-            by_condition.setdefault(_without(circuit, under, waiting, places), []).extend(places)
+            fitted = _without(circuit, under, waiting, places, stage.get("figures") or {})
+            by_condition.setdefault(fitted, []).extend(places)
     return list(by_condition.items())
 
 
@@ -44,9 +48,9 @@ def _places(stage, power: str) -> dict:
     return by_signal
 
 
-def _without(circuit, condition: Condition, waiting: frozenset[str], places) -> Condition:
+def _without(circuit, condition: Condition, waiting: frozenset[str], places, figures) -> Condition:
     """The condition without the parts that wait for a later stage: nothing wrong with them shows before. A guide whose
-    steps say otherwise than its readings keeps them."""
+    steps say otherwise than its figures keeps them."""
     if not waiting:
         return condition
     less = replace(condition, not_fitted=condition.not_fitted | waiting)
@@ -56,7 +60,16 @@ def _without(circuit, condition: Condition, waiting: frozenset[str], places) -> 
         with_them, without = (middles(bench, known, [HEALTHY])[0][0] for bench in both if known)
     except (ChecksError, ValueError):
         return condition
-    return less if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all() else condition
+    if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all():
+        return less
+    wanted = np.array([figures.get(place.check, np.nan) for place in known])
+    return less if _away(without, wanted) < _away(with_them, wanted) else condition
+
+
+def _away(readings, wanted) -> float:
+    """How far readings are from the figures that are known, on the scale, all together."""
+    units = np.maximum(SMALLEST_FIGURE, PART * np.abs(wanted))
+    return float(np.nansum(np.abs(to_scale(readings, units) - to_scale(wanted, units))))
 
 
 def present(circuit, condition: Condition):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.circuit.prediction.probes import OHMS, UNITS
+from checks.diagnosis.amplification import amplification_scatter
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.conditions import before_power, conditions_of, present
 from checks.diagnosis.diodes import through_diodes
@@ -95,8 +96,9 @@ def prepare(
     report=lambda done, total, step="", **params: None,
 ) -> Prepared:
     """Solve every fault under every stage's condition. `stages` are mappings with key, power, not_fitted, supply,
-    checks (key, red, black, measure, through) and, where it is known, `waiting`: the parts that only later stages
-    solder in. Raises ChecksError for a circuit that cannot be solved healthy."""
+    checks (key, red, black, measure, through) and, where they are known, `waiting`: the parts that only later stages
+    solder in, and `figures`: check key -> what the guide says it reads, in SI. Raises ChecksError for a circuit that
+    cannot be solved healthy."""
     parts = list(parts)
     faults = tuple(fault_list(parts) if faults is None else faults)
     circuit = [*parts, *parasitics(parts)]
@@ -147,6 +149,7 @@ def _summed(faults, places, solved, early) -> Prepared:
     size_mean, size_row = to_scale(size_loaded * correction, units), solved[0].size_row
     # A size is solved with nominal parts: bring it to where the builds of a healthy kit lie.
     size_mean = size_mean + np.where(np.abs(size_mean) > 1, mean[0] - to_scale(bare[0], units), 0.0)
+    scatter = scatter + amplification_scatter(faults, solved, mean, size_row, size_mean)
     through, least_through = through_diodes(faults, solved, mean, scatter, size_row, size_mean, units)
     for row in np.unique(size_row):
         own = size_mean[size_row == row]

@@ -15,17 +15,18 @@ from scipy.special import gammaincc, logsumexp
 from checks.diagnosis.appearances import Appearances, appearances, late_rows
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.model_doubt import with_doubt
-from checks.diagnosis.reading_scale import FLOOR, slope
+from checks.diagnosis.reading_scale import FLOOR, RANGE, slope, to_scale
 from checks.diagnosis.solving import METER_OHMS
 from checks.finite import refuse_unreal
 
-RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
 FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst reading; of a size, whose span counts too
 IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
 LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off, on the scale
 UNMEASURED = 0.04  # of a line that nobody measured: the ±10 % of EN 50160 at two and a half standard deviations
+THROUGH_DIODE = 0.3  # chance that a lower resistance was read through a diode that the meter's own volts turned on
+LOWER = float(to_scale(0.04, 1.0))  # on the scale, by which it is lower
 WITHIN = 1.75  # standard deviations of a span: √3, where the share of the next size begins
 LOG_TWO_PI = float(np.log(2 * np.pi))
 
@@ -45,7 +46,8 @@ class Fit:
 class Evidence:
     """Readings at columns `at` of `prepared`: `z` on the scale, `var` of measuring them, which are `over` range, and
     the chance of each being a slip. `unmeasured` are those at a line that nobody measured, of which `line_u` says
-    nothing."""
+    nothing; `through` those that the meter may have found its way through a diode to, where they are lower than they
+    would be without. `slip_logs`: log density of each, given that it is a slip."""
 
     at: np.ndarray
     z: np.ndarray
@@ -55,10 +57,19 @@ class Evidence:
     line_u: float
     meter_ohms: float = METER_OHMS
     unmeasured: np.ndarray | None = None
+    through: np.ndarray | None = None
+    slip_logs: np.ndarray | float = -float(np.log(RANGE))
 
     def __post_init__(self):
         refuse_unreal(self, "line_u", least=0)
         refuse_unreal(self, "meter_ohms", above=0)
+
+    def chances_under(self, mean):
+        """(K, n): the chance of each reading being a slip under hypotheses that read `mean` (K, n). What is lower than
+        a hypothesis says may have gone through a diode."""
+        if self.through is None:
+            return np.broadcast_to(self.chances, mean.shape)
+        return np.where(self.through & (self.z < mean - LOWER), THROUGH_DIODE, self.chances)
 
 
 def fit_all(prepared: Prepared, evidence: Evidence) -> Fit:
@@ -106,7 +117,9 @@ def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
     if near.any():
         cov = _covariances(prepared, evidence, rows[near], mean[near])
         roots = np.stack([_root(one) for one in (_as_late(prepared, evidence, mean, cov) if late else cov)])
-        log[near], slipped[near], tail[near] = _mixtures(residual[near], roots, evidence.chances)
+        log[near], slipped[near], tail[near] = _mixtures(
+            residual[near], roots, evidence.chances_under(mean[near]), evidence.slip_logs
+        )
     return log, slipped, tail
 
 
@@ -184,18 +197,18 @@ def _residual(evidence: Evidence, mean):
     return residual
 
 
-def mixtures(residual, cov, chances) -> float:
+def mixtures(residual, cov, chances, slip_logs) -> float:
     """Log density of one hypothesis: residual (1, n), cov (1, n, n)."""
-    return float(_mixtures(residual, _root(cov[0])[None], chances)[0][0])
+    return float(_mixtures(residual, _root(cov[0])[None], chances, slip_logs)[0][0])
 
 
-def _mixtures(residual, roots, chances):
+def _mixtures(residual, roots, chances, slip_logs):
     """(log densities, slip probabilities, tails) of many hypotheses, each with its own root."""
     whitened = np.einsum("fij,fj->fi", roots, residual)
     pulled = np.einsum("fij,fi->fj", roots, whitened)
     own = np.einsum("fij,fij->fj", roots, roots)
     log_det = -2 * np.log(np.einsum("fii->fi", roots)).sum(axis=1)
-    return _slips((whitened**2).sum(axis=1), log_det, pulled, own, chances)
+    return _slips((whitened**2).sum(axis=1), log_det, pulled, own, chances, slip_logs)
 
 
 def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
@@ -204,14 +217,15 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     is added as it is at the size that comes nearest."""
     every = appearances(prepared)
     mean = every.mean[:, evidence.at]
-    residual = _residual(evidence, mean + _loading(prepared, evidence, mean, every.row))
+    loaded = mean + _loading(prepared, evidence, mean, every.row)
+    residual, chances = _residual(evidence, loaded), evidence.chances_under(loaded)
     log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
     own_doubt = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
     for which, added in _alike_in_doubt(every, evidence, residual, cov, own_doubt):
         root = _root(cov if added is None else with_doubt(cov, *added))
         log[which], slipped[which], tail[which], wide = _along_spans(
-            residual[which], spans[which], root, evidence.chances
+            residual[which], spans[which], root, chances[which], evidence.slip_logs
         )
         peak[which] = log[which] + wide
     _gathered(every, log, slipped, tail, fit)
@@ -259,7 +273,7 @@ def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
     fit.tail[rows] = np.add.reduceat(share * tail, start)
 
 
-def _along_spans(residual, spans, root, chances):
+def _along_spans(residual, spans, root, chances, slip_logs):
     """(log densities, slip probabilities, tails, what the spans take from the densities)."""
     whitened, turned = residual @ root.T, spans @ root.T
     pulled, along = whitened @ root, turned @ root
@@ -268,19 +282,20 @@ def _along_spans(residual, spans, root, chances):
     own = (root**2).sum(axis=0) - along**2 / scale[:, None]
     log_det = -2 * np.log(np.diag(root)).sum() + np.log(scale)
     distance = (whitened**2).sum(axis=1) - across**2 / scale
-    slips = _slips(distance, log_det, pulled - along * (across / scale)[:, None], own, chances)
+    slips = _slips(distance, log_det, pulled - along * (across / scale)[:, None], own, chances, slip_logs)
     # At its best within the span: without what the span costs by being wide, or by its middle not being the best.
     beside = np.minimum(0.5 * across**2 / (scale * np.maximum(scale - 1, 1e-12)), 0.5 * WITHIN**2)
     return *slips, 0.5 * np.log(scale) + beside
 
 
-def _slips(distance, log_det, pulled, own, chances):
+def _slips(distance, log_det, pulled, own, chances, slip_logs):
     n = pulled.shape[1]
     joint = -0.5 * (distance + log_det + n * LOG_TWO_PI)
     # log p(z_j | the others): taking it out of the joint density leaves that of the others.
     taken = pulled**2 / own
-    without = joint[:, None] + 0.5 * (taken - np.log(own) + LOG_TWO_PI) - np.log(RANGE)
-    all_right = np.log1p(-chances).sum()
+    without = joint[:, None] + 0.5 * (taken - np.log(own) + LOG_TWO_PI) + slip_logs
+    chances = np.atleast_2d(chances)
+    all_right = np.log1p(-chances).sum(axis=1, keepdims=True)
     with np.errstate(divide="ignore"):  # a reading that cannot be one
         slipped = all_right - np.log1p(-chances) + np.log(chances)
     terms = np.concatenate((joint[:, None] + all_right, without + slipped), axis=1)

@@ -165,6 +165,9 @@ def _valves(parts):
             moves = [Move(p.ref, f"{s} strength".strip(), SHORT) for s in sections_of(p)]
             key = f"{p.ref} heater"
             yield fault(key, FaultCode.VALVE_HEATER, "heater", [p.ref], moves, dead_heaters=(p.ref,))
+        if len(sections_of(p)) > 1:  # its own heater has gone: the socket has its volts, and no half conducts
+            params = {"section": "", "type": p.type}
+            yield fault(f"{p.ref} dead", FaultCode.VALVE_DEAD, "dead", [p.ref], moves, params)
     yield from _exchanged(parts)
 
 

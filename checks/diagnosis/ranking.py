@@ -17,8 +17,8 @@ from checks.diagnosis.common_mistakes import COMMON, Mistake, mistaken
 from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.grouping import groups_of
 from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_all, mixtures, several
-from checks.diagnosis.reading_scale import slope, to_scale
-from checks.diagnosis.slips import Slip, slips_of
+from checks.diagnosis.reading_scale import RANGE, slope, to_scale
+from checks.diagnosis.slips import Slip, slip_logs, slips_of
 from checks.errors import ChecksError
 from checks.finite import finite_figures
 
@@ -185,11 +185,10 @@ def _judged(p, tail, logs):
 def _spoiled(prepared: Prepared, mistake, rows, residual, cov, evidence: Evidence) -> float:
     """Log density of a healthy kit of which many readings, those it may have spoiled, went through one mistake."""
     whole = mistake.undone(prepared, rows, residual, cov, evidence.z)
-    return -np.inf if whole is None else mixtures(whole[None, :], cov[None], evidence.chances)
+    chances = evidence.chances_under(prepared.mean[:1, evidence.at])
+    return -np.inf if whole is None else mixtures(whole[None, :], cov[None], chances, evidence.slip_logs)
 
 
-THROUGH_DIODE = 0.3  # chance that a lower resistance was read through a diode that the meter's own volts turned on
-LOWER = 0.04  # of a good kit's, by which it is lower
 OVER = {"off": 2e6, "on": 600.0}  # a meter's over range means at least this much, in Ω or V (common practice)
 MANY_READ = 4e6  # Ω: nearly every meter reads so far, so that over range tells something; above it many meters give up
 SURE_OVER = 0.15  # standard deviation, on the scale, of where over range begins
@@ -212,13 +211,10 @@ def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float 
         else:
             z[k] = to_scale(o.value, units[k])
             var[k] = (o.u * slope(o.value, units[k])) ** 2
-    through = prepared.turned_on[at] & (z < prepared.mean[0, at] - to_scale(LOWER, 1.0)) & ~over
-    through &= z >= prepared.least_through[at]
-    chances = np.array(
-        [
-            THROUGH_DIODE if is_through and not o.past_stop else o.slip_chance
-            for is_through, (_n, o) in zip(through, rows, strict=True)
-        ]
-    )
+    stops = np.array([o.past_stop for _n, o in rows], dtype=bool)
+    through = prepared.turned_on[at] & ~over & ~stops & (z >= prepared.least_through[at])
+    chances = np.array([o.slip_chance for _n, o in rows])
     unmeasured = np.array([o.line_unmeasured for _n, o in rows])
-    return Evidence(at, z, var, over, chances, line_u, meter_ohms, unmeasured)
+    logs = slip_logs(prepared, at, z, over)
+    logs = np.where(through, np.maximum(logs, -np.log(RANGE)), logs)
+    return Evidence(at, z, var, over, chances, line_u, meter_ohms, unmeasured, through, logs)

@@ -11,6 +11,7 @@ SIGNAL_UNIT = 1e-3  # V of a signal or ripple
 PART = 0.02
 OFFSET = 0.15  # of the unit: standard deviation of offsets and leads, which count near zero
 FLOOR = 1e-4  # variance on the scale that every reading has
+RANGE = 14.0  # width of the scale over which a slip or an unknown fault may put a reading
 OPEN_OHMS = 4e7  # more than this reads open on any meter
 
 

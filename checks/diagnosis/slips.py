@@ -8,10 +8,12 @@ import numpy as np
 
 from checks.circuit.prediction.probes import OHMS
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.reading_scale import to_scale
+from checks.diagnosis.reading_scale import FLOOR, RANGE, to_scale
 from checks.finite import finite_figures
 
 NEAR = 2.5  # standard deviations within which a reading fits a named slip
+NAMED = 0.6  # share of slips that read as one of those below does; the others read anything (invented)
+AT_NOTHING = 0.3  # standard deviation, on the scale, of what a probe in the air shows
 
 
 class SlipKind(StrEnum):
@@ -61,6 +63,22 @@ def slips_of(prepared: Prepared, rows, z, shares, least: float = 0.05) -> tuple[
         if shares[k] >= least
     ]
     return tuple(sorted(slips, key=lambda slip: -slip.probability))
+
+
+def slip_logs(prepared: Prepared, at, z, over):
+    """(n,): log density of readings at columns `at`, each given that it is a slip. Most slips are one of a few: a sign,
+    a decade, the next pin, a probe in the air. A reading like none of them is rarely one."""
+    return np.array([_slip_log(prepared, int(n), z[k], bool(over[k])) for k, n in enumerate(at)])
+
+
+def _slip_log(prepared: Prepared, column: int, z: float, over: bool) -> float:
+    spread = float(np.sqrt(prepared.scatter[0, column, column] + FLOOR))
+    candidates = [*_neighbours(prepared, column), *_settings(prepared, column)]
+    places = [(at, AT_NOTHING if kind is SlipKind.NO_CONTACT else spread) for at, kind, _pin in candidates]
+    if over:
+        places.append((z, AT_NOTHING))
+    each = [np.exp(-0.5 * ((z - at) / sd) ** 2) / (sd * np.sqrt(2 * np.pi)) for at, sd in places]
+    return float(np.log(NAMED * np.mean(each) + (1 - NAMED) / RANGE))
 
 
 def _slip(prepared: Prepared, place: str, column: int, z: float, share: float) -> Slip:

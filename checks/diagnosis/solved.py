@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from checks.circuit.prediction.probes import LEAST_AC, why_not
+from checks.diagnosis.amplification import current_spreads
 from checks.diagnosis.codes import Parasitic
 from checks.diagnosis.model_doubt import grid_volts
 from checks.diagnosis.moments import like_healthy
@@ -44,6 +45,7 @@ class Solved:
     size_loaded: np.ndarray
     grid_volts: np.ndarray
     turned_on: dict = field(default_factory=dict)  # diode -> (places,): does an ohmmeter bias it forward?
+    current_spreads: dict = field(default_factory=dict)  # (valve, section) -> see amplification.py
 
     def only(self, numbers) -> "Solved":
         arrays = (self.bare, self.loaded, self.held, self.size_bare, self.size_loaded)
@@ -60,6 +62,7 @@ class Solved:
             size_loaded,
             self.grid_volts[numbers],
             {ref: forward[numbers] for ref, forward in self.turned_on.items()},
+            self.current_spreads,
         )
 
 
@@ -72,6 +75,7 @@ def solve_condition(parts, condition, requested, faults, samples, seed, metered=
         return solved
     if metered:
         solved.grid_volts[:] = grid_volts(parts, condition, places)
+        solved.current_spreads = current_spreads(bench)
         if bench.nominal is None:
             solved.turned_on = turned_on(bench, places)
     loose = {what: [n for n, f in enumerate(faults) if f.loosens(what)] for what in JOINED}

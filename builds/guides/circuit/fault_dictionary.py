@@ -11,6 +11,7 @@ import numpy as np
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.own_faults import with_usual
 from builds.guides.circuit.specs import specs_of
+from builds.guides.figures import band_for, is_model
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision, StoredFaultDictionary
 from builds.guides.soldering import waiting_parts
@@ -21,7 +22,7 @@ from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 
-KIND, VERSION = "faults", 14
+KIND, VERSION = "faults", 15
 ARRAYS = (
     *("units", "nominal", "exponents", "mean", "scatter", "source"),
     *("size_mean", "size_span", "late", "drift", "least_through"),
@@ -33,13 +34,27 @@ def key_for(revision, guide=None) -> str:
     """The circuit's content (of `guide`, if at hand) with the designer's own faults, hashed."""
     guide = guide or load_guide(revision)
     content = content_of(revision, guide)
-    text = json.dumps([VERSION, key_of(content), revision.own_faults, waiting_parts(guide)], sort_keys=True)
+    order = waiting_parts(guide), figures_of(guide)
+    text = json.dumps([VERSION, key_of(content), revision.own_faults, *order], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
 def faults_of(revision):
     """The faults of a revision's circuit, the designer's own last. Raises ChecksError."""
     return with_usual(specs_of(load_guide(revision)), revision.own_faults or [])
+
+
+def figures_of(guide) -> dict[str, dict[str, float]]:
+    """Stage key -> check key -> the figure the designer gives, in SI, to two digits; none that is left to the model.
+    They tell which of the parts that a later stage solders in are there already."""
+    return {stage.key: dict(_figures(stage)) for stage in guide.stages}
+
+
+def _figures(stage):
+    for check in stage.checks.all():
+        band = None if is_model(check) else band_for(check)
+        if band and band.expected is not None:
+            yield check.key, float(f"{band.expected:.2g}")
 
 
 @job(KIND)
@@ -61,10 +76,10 @@ def store_fault_dictionary(
 
 def prepare_packed(revision, guide, report, **more) -> bytes:
     """The dictionary as it is kept."""
-    content, waiting = content_of(revision, guide), waiting_parts(guide)
+    content, waiting, figures = content_of(revision, guide), waiting_parts(guide), figures_of(guide)
     made = prepare(
         specs_of(guide),
-        [stage | {"waiting": waiting[stage["key"]]} for stage in content["stages"]],
+        [stage | {"waiting": waiting[stage["key"]], "figures": figures[stage["key"]]} for stage in content["stages"]],
         content["mains"],
         faults=faults_of(revision),
         report=report,

@@ -1,12 +1,14 @@
 """Faults that come with the first power, of parts not soldered in yet, and where the model knows less."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from checks.circuit import part_from_mapping
 from checks.diagnosis import Observation, prepare, rank
+from checks.diagnosis.appearances import _split
 from tests.checks.circuit.kits import demo_rows
 from tests.checks.diagnosis.test_faults import STAGES
 from tests.checks.diagnosis.test_faults import prepared as prepared  # the fixture
@@ -99,3 +101,12 @@ def test_mains_that_was_measured_is_hardly_far_off(prepared):  # noqa: F811
     known = [replace(o, line_known=True) for o in readings]
     row = row_of(prepared, "mains x0.88") - 1
     assert rank(prepared, known).each[row] < 0.5 * rank(prepared, readings).each[row]
+
+
+def test_a_capacitor_the_wrong_way_round_never_reads_as_a_short_at_an_ohmmeter():
+    """At a few tenths of a volt its oxide still blocks (common practice); under the kit's own volts it may do anything.
+    Eleven sizes from the fewest ohms to the most, at a place read with the power off and at one with it on."""
+    ohms = np.repeat(np.arange(11.0)[:, None], 2, axis=1)
+    places = [SimpleNamespace(power="off"), SimpleNamespace(power="on")]
+    mean, _span = _split(SimpleNamespace(places=places), ohms, ohms)
+    assert set(mean[:, 0]) == set(range(4, 11)) and set(mean[:, 1]) == set(range(11))

@@ -4,15 +4,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 from scipy.stats import chi2, multivariate_normal
 
 from checks.diagnosis import Observation, rank
 from checks.diagnosis.centring import centred
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.grouping import groups_of, sets_of
-from checks.diagnosis.likelihood import covariance, fit_all
+from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, covariance, fit_all
 from checks.diagnosis.model_doubt import doubts
 from checks.diagnosis.ranking import observed
+from checks.diagnosis.reading_scale import RANGE
+from checks.diagnosis.slips import NAMED, slip_logs
 from tests.checks.diagnosis.test_faults import PARTS, STAGES, healthy, prepared  # noqa: F401 (a fixture)
 
 
@@ -178,3 +181,22 @@ def test_readings_at_a_line_that_nobody_measured_may_all_be_off_together(prepare
     high = row_of(prepared, "mains x1.12") - 1
     assert rank(prepared, up).each[high] > 4 * rank(prepared, unmeasured).each[high]
     assert rank(prepared, unmeasured).groups[0].faults[0].kind != "mains"
+
+
+def test_a_slips_density_is_one_and_highest_at_a_slip_with_a_name(prepared):  # noqa: F811
+    """All of it lies within the scale's width, by numerical integration."""
+    column = prepared.index["hot/a"]
+    z = np.linspace(-14, 14, 6001)
+    density = np.exp([slip_logs(prepared, [column], [one], [False])[0] for one in z])
+    named = np.exp(slip_logs(prepared, [column], [-prepared.mean[0, column]], [False])[0])
+    whole = trapezoid(density - (1 - NAMED) / RANGE, z) + (1 - NAMED)
+    assert whole == pytest.approx(1.0, abs=0.01)
+    assert named > 3 / RANGE > 1 / RANGE > np.median(density)
+
+
+def test_what_is_lower_than_a_fault_would_have_it_may_have_gone_through_a_diode():
+    """Beside a good kit's it is no lower, and so no way through a diode explains anything."""
+    nothing = np.zeros(2)
+    through = np.array([True, False])
+    evidence = Evidence(np.arange(2), nothing + 1.0, nothing, nothing > 0, nothing + 0.01, 0.0, through=through)
+    assert evidence.chances_under(np.array([[1.0, 1.0], [2.0, 2.0]])).tolist() == [[0.01, 0.01], [THROUGH_DIODE, 0.01]]

@@ -1,0 +1,38 @@
+"""Which parts are in the chassis at a stage: what a later stage solders in is not there, unless the figures say so."""
+
+import pytest
+
+from checks.circuit import part_from_mapping
+from checks.diagnosis.conditions import conditions_of
+
+
+def resistor(ref, a, b, value):
+    row = {"ref": ref, "kind": "resistor", "value": value, "tolerance": "5%", "joins": [a, b]}
+    return part_from_mapping(row)
+
+
+# Two resistors of 100 kΩ from one node to chassis: 100 kΩ before the second is in, 50 kΩ after (Ohm's law).
+PARTS = [resistor("R1", "tap", "chassis", "100k"), resistor("R2", "tap", "chassis", "100k")]
+PARTS.append(resistor("R3", "far", "chassis", "1k"))
+
+
+def left_out(figures, waiting=("R2",)):
+    check = {"key": "tap", "measure": "resistance", "red": "tap", "black": "chassis", "through": ""}
+    stage = {"key": "board", "power": "off", "not_fitted": [], "supply": "", "checks": [check]}
+    stage |= {"waiting": list(waiting), "figures": figures}
+    ((condition, _places),) = conditions_of([stage], None, PARTS)
+    return condition.not_fitted
+
+
+@pytest.mark.parametrize("figure", [1e5, 9.6e4, 1.2e5])
+def test_a_part_that_the_figure_does_not_have_in_yet_is_left_out(figure):
+    assert left_out({"tap": figure}) == {"R2"}
+
+
+@pytest.mark.parametrize("figures", [{"tap": 5e4}, {"tap": 5.5e4}, {}, {"another": 1e5}])
+def test_a_part_that_the_figure_has_in_stays_and_so_it_does_where_no_figure_tells(figures):
+    assert left_out(figures) == frozenset()
+
+
+def test_a_part_that_changes_no_reading_waits_without_a_figure():
+    assert left_out({}, waiting=("R3",)) == {"R3"}
