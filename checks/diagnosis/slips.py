@@ -13,7 +13,8 @@ from checks.finite import finite_figures
 
 NEAR = 2.5  # standard deviations within which a reading fits a named slip
 NAMED = 0.6  # share of slips that read as one of those below does; the others read anything (invented)
-AT_NOTHING = 0.3  # standard deviation, on the scale, of what a probe in the air shows
+# Of the slips, a probe in the air: who sees nothing looks at the probe before noting it; and the spread on the scale.
+NOTHING, AT_NOTHING = 0.03, 0.3
 
 
 class SlipKind(StrEnum):
@@ -74,11 +75,15 @@ def slip_logs(prepared: Prepared, at, z, over):
 def _slip_log(prepared: Prepared, column: int, z: float, over: bool) -> float:
     spread = float(np.sqrt(prepared.scatter[0, column, column] + FLOOR))
     candidates = [*_neighbours(prepared, column), *_settings(prepared, column)]
-    places = [(at, AT_NOTHING if kind is SlipKind.NO_CONTACT else spread) for at, kind, _pin in candidates]
-    if over:
-        places.append((z, AT_NOTHING))
-    each = [np.exp(-0.5 * ((z - at) / sd) ** 2) / (sd * np.sqrt(2 * np.pi)) for at, sd in places]
-    return float(np.log(NAMED * np.mean(each) + (1 - NAMED) / RANGE))
+    # Near nothing no slip is known by what it reads, and lost supplies and shorts read so as well.
+    named = [_normal(z, at, spread) for at, _kind, _pin in candidates if abs(at) > NEAR * AT_NOTHING]
+    in_the_air = NOTHING * _normal(z, z if over else 0.0, AT_NOTHING)
+    share = NAMED - NOTHING if named else 0.0
+    return float(np.log(share * np.mean(named or [0.0]) + in_the_air + (1 - NOTHING - share) / RANGE))
+
+
+def _normal(z: float, at: float, spread: float) -> float:
+    return float(np.exp(-0.5 * ((z - at) / spread) ** 2) / (spread * np.sqrt(2 * np.pi)))
 
 
 def _slip(prepared: Prepared, place: str, column: int, z: float, share: float) -> Slip:

@@ -189,7 +189,8 @@ def test_a_slips_density_is_one_and_highest_at_a_slip_with_a_name(prepared):  # 
     z = np.linspace(-14, 14, 6001)
     density = np.exp([slip_logs(prepared, [column], [one], [False])[0] for one in z])
     named = np.exp(slip_logs(prepared, [column], [-prepared.mean[0, column]], [False])[0])
-    whole = trapezoid(density - (1 - NAMED) / RANGE, z) + (1 - NAMED)
+    anything = (1 - NAMED) / RANGE
+    whole = trapezoid(density - anything, z) + anything * RANGE
     assert whole == pytest.approx(1.0, abs=0.01)
     assert named > 3 / RANGE > 1 / RANGE > np.median(density)
 
