@@ -11,7 +11,7 @@ import numpy as np
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.own_faults import with_usual
 from builds.guides.circuit.specs import specs_of
-from builds.guides.figures import band_for, is_model
+from builds.guides.figures import designers_band, is_model
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision, StoredFaultDictionary
 from builds.guides.soldering import waiting_parts
@@ -21,6 +21,7 @@ from checks.circuit import Probe
 from checks.diagnosis import Fault, Prepared, prepare
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
+from checks.errors import ChecksError
 
 KIND, VERSION = "faults", 15
 ARRAYS = (
@@ -52,9 +53,17 @@ def figures_of(guide) -> dict[str, dict[str, float]]:
 
 def _figures(stage):
     for check in stage.checks.all():
-        band = None if is_model(check) else band_for(check)
-        if band and band.expected is not None:
-            yield check.key, float(f"{band.expected:.2g}")
+        figure = None if is_model(check) else _figure(check)
+        if figure is not None:
+            yield check.key, float(f"{figure:.2g}")
+
+
+def _figure(check) -> float | None:
+    try:
+        band = designers_band(check)
+    except ChecksError:
+        return None
+    return band and band.expected
 
 
 @job(KIND)
