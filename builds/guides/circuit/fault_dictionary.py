@@ -11,7 +11,7 @@ import numpy as np
 from builds.guides.circuit.content import content_of, key_of
 from builds.guides.circuit.own_faults import with_usual
 from builds.guides.circuit.specs import specs_of
-from builds.guides.figures import designers_band, is_model
+from builds.guides.figures import FIGURES, band_of, is_model
 from builds.guides.guide_cache import load_guide
 from builds.guides.models import Revision, StoredFaultDictionary
 from builds.guides.soldering import waiting_parts
@@ -59,8 +59,9 @@ def _figures(stage):
 
 
 def _figure(check) -> float | None:
+    """As it was typed: whatever is known of the circuit by now, the dictionary's key stays the same."""
     try:
-        band = designers_band(check)
+        band = band_of(check.unit, check.expected, {name: getattr(check, name) for name in FIGURES}, None)
     except ChecksError:
         return None
     return band and band.expected
