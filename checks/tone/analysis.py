@@ -1,5 +1,6 @@
 """From a recording, block by block, to its figures: a survey, then spectra of the stretch that holds the signal."""
 
+import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
@@ -210,7 +211,9 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
         response = measure_response(samples, plan)
         remarks += tuple(doubts_of_response(response))
         fall = fall_after_sweep(samples, response.begins, plan)
-        remarks += (Remark(Doubt.LEVEL_CONTROLLED, fall - 1),) if fall > LOWERED else ()
+        changed = max(fall, 1 / fall)
+        response = replace(response, moved=20 * math.log10(changed))
+        remarks += (Remark(Doubt.LEVEL_CONTROLLED, changed - 1),) if changed > LOWERED else ()
         remarks += tuple(doubts_of_losses(joints_of_sweep(samples, response.begins, plan), remarks, Doubt.JOINT))
         return Analysis(plan.signal, survey, remarks, response=response)
     steps = measure_steps(samples, survey, plan)

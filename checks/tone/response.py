@@ -36,6 +36,7 @@ class Response:
     begins: int = 0  # the sample at which the sweep begins in the recording
     distortion: float = 0.0  # RMS of the second to the fifth harmonics' pulses re the linear one's
     compression: float = 0.0  # the share by which gain has fallen in mid-band, as the third harmonic tells
+    moved: float = 0.0  # dB by which what nobody played is louder or quieter after the sweep: gain may have moved so
     cut_off: float = 0.0  # hertz above which it was cut as no amplifier does; 0 where it was not
 
     def at(self, hertz: float) -> float:
@@ -61,7 +62,7 @@ class Response:
         edge = float(hertz[last - 1] * math.exp(share * apart))
         slope = _slope(hertz, levels, last)
         between = 0.0 if abs(apart) < 1.5 * math.log(2) / PER_OCTAVE else abs(apart) / 2 / math.sqrt(3)
-        level = math.hypot(FLATNESS, float(doubt[last]), 8.686 * self.compression)
+        level = math.hypot(FLATNESS, float(doubt[last]), 8.686 * self.compression, self.moved / math.sqrt(3))
         return edge, edge * math.hypot(level / slope, between)
 
 

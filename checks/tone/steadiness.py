@@ -15,7 +15,7 @@ MIDDLE = 5  # pieces, the middle of which counts: a crackle is shorter
 SWING = 2.0  # times (6 dB), by which no amplifier's hum or hiss changes within a recording of silence
 BEFORE, AFTER = 0.6, 0.3  # seconds of what is heard before and after a sweep
 RINGS = 0.1  # seconds after a sweep, in which the amplifier comes to rest
-LOWERED = 1.5  # times (3.5 dB), by which what is heard after a sweep is quieter than before it
+LOWERED = 1.5  # times (3.5 dB), by which what is heard after a sweep is quieter, or louder, than before it
 
 
 @dataclass
