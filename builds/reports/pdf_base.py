@@ -104,27 +104,37 @@ def build_pdf(story, *, title: str, footer: str) -> bytes:
 
 def write_pdf(out, story, *, title: str, footer: str) -> None:
     """Write the document to a file."""
-    doc = BaseDocTemplate(
-        out,
-        pagesize=A4,
-        leftMargin=18 * mm,
-        rightMargin=18 * mm,
-        topMargin=16 * mm,
-        bottomMargin=18 * mm,
-        title=title,
-        author="Kit builds",
-        lang=get_language() or "en-GB",
-    )
+    PaperDocument(out, title=title, footer=footer).build(story)
 
-    def foot(canvas, _doc):
+
+class PaperDocument(BaseDocTemplate):
+    """A4 with the margins of all papers; a foot with the page's number from page `foot_from` on."""
+
+    foot_from = 1
+
+    def __init__(self, out, *, title: str, footer: str):
+        super().__init__(
+            out,
+            pagesize=A4,
+            leftMargin=18 * mm,
+            rightMargin=18 * mm,
+            topMargin=16 * mm,
+            bottomMargin=18 * mm,
+            title=title,
+            author="Kit builds",
+            lang=get_language() or "en-GB",
+        )
+        self.footer = footer
+        frame = Frame(self.leftMargin, self.bottomMargin, self.width, self.height, leftPadding=0, rightPadding=0)
+        self.addPageTemplates(PageTemplate("page", [frame], onPage=self._foot))
+
+    def _foot(self, canvas, _doc):
+        if canvas.getPageNumber() < self.foot_from:
+            return
         canvas.setFont(SANS, 7.5)
         canvas.setFillColor(SOFT)
-        canvas.drawString(18 * mm, 10 * mm, footer)
+        canvas.drawString(18 * mm, 10 * mm, self.footer)
         canvas.drawRightString(A4[0] - 18 * mm, 10 * mm, _("page %(number)d") % {"number": canvas.getPageNumber()})
-
-    frame = Frame(doc.leftMargin, doc.bottomMargin, doc.width, doc.height, leftPadding=0, rightPadding=0)
-    doc.addPageTemplates(PageTemplate("page", [frame], onPage=foot))
-    doc.build(story)
 
 
 def table(rows, widths, *, header=True) -> Table:

@@ -29,12 +29,12 @@ def _still_passes(build: Build, status: CheckStatus) -> bool:
     context = context_of(build, status.check_row, reading.mains_volts)
     if context.is_waiting or (context.band and _limits(context) == (reading.low, reading.high)):
         return True
-    found = _judged(context, reading)
-    return found == Outcome.IN_BAND or found == reading.outcome == Outcome.TOO_CLOSE
+    outcome = _judged(context, reading)
+    return outcome == Outcome.IN_BAND or outcome == reading.outcome == Outcome.TOO_CLOSE
 
 
-def _limits(context: ReadingContext) -> tuple:
-    return context.band and (context.band.low, context.band.high)
+def _limits(context: ReadingContext) -> tuple | None:
+    return (context.band.low, context.band.high) if context.band else None
 
 
 def _judged(context: ReadingContext, reading) -> str | None:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.guides.editor.conflicts import Clash
 from builds.guides.editor.edits import row_version
@@ -40,6 +41,13 @@ class GridState:
     clashes: dict[int, list[Clash]] = field(default_factory=dict)
     general: list[str] = field(default_factory=list)
     saved: int = 0
+
+    @property
+    def saved_sentence(self) -> str:
+        """What the page says after a good post."""
+        if not self.saved:
+            return _("Nothing was changed.")
+        return ngettext("Saved %(n)d row.", "Saved %(n)d rows.", self.saved) % {"n": self.saved}
 
     @property
     def is_good(self) -> bool:

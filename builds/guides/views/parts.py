@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
@@ -56,8 +55,7 @@ def grid(request, kit, letter):
     if request.method == "POST":
         state, posted = parts_grid.save_grid(draft, request.user, request.POST)
         if state.is_good:
-            done = ngettext("Saved %(n)d row.", "Saved %(n)d rows.", state.saved) % {"n": state.saved}
-            messages.success(request, done if state.saved else _("Nothing was changed."))
+            messages.success(request, state.saved_sentence)
             return redirect("guides:parts-grid", kit, letter)
     context = {
         "revision": draft,
