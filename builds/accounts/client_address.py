@@ -51,14 +51,14 @@ def counted_address(request) -> str:
 
 def network_of(address: str) -> str:
     try:
-        found = ip_address(address)
+        own = ip_address(address)
     except ValueError:
         return address
-    if isinstance(found, IPv4Address):
+    if isinstance(own, IPv4Address):
         return address
-    if found.ipv4_mapped:
-        return str(found.ipv4_mapped)
-    return str(ip_network((int(found), 64), strict=False).network_address)
+    if own.ipv4_mapped:
+        return str(own.ipv4_mapped)
+    return str(ip_network((int(own), 64), strict=False).network_address)
 
 
 def _is_address(text: str) -> bool:

@@ -184,13 +184,13 @@ def _circuit(revision, guide, figures):
         yield from _contradicted(check)
 
 
-def _unjoined(guide, told: set):
+def _unjoined(guide, named_already: set):
     """Checks at a pin of a wired valve that nothing is joined to: it reads nothing, or what a meter picks up."""
     wired = {ref: part for ref, part in guide.parts.items() if part.detail.get("joins") and part.detail.get("base")}
     pins = MainsSide.of([mapping_of(part) for part in wired.values()]).pins
     for check in _checks(guide):
         for place in (check.red, check.black):
-            if place.partition(".")[0] in wired and place not in pins and ("check", check.pk) not in told:
+            if place.partition(".")[0] in wired and place not in pins and ("check", check.pk) not in named_already:
                 level = Level.SERIOUS if check.stage.is_powered else Level.SHOWN
                 yield Objection("unjoined", level, {"check": check.title, "place": place}, ("check", check.pk))
 

@@ -283,7 +283,7 @@ def _caption(photo) -> str:
 def _readings(build):
     """Every attempt with its scale drawing, its verdict and, where it was conceded, why."""
     conceded = _conceded(build)
-    stand = {status.latest_id: status.shown_outcome for status in build.statuses.all()}
+    shown_outcomes = {status.latest_id: status.shown_outcome for status in build.statuses.all()}
     rows = [[_("Time"), _("Check"), _("Reading"), _("Tolerance band"), _("Verdict")]]
     for r in build.readings.select_related("check_row__stage"):
         check = r.check_row
@@ -298,7 +298,7 @@ def _readings(build):
                 _title(r),
                 with_unit(r.typed, "V" if check.through else check.unit),
                 band,
-                verdict_para(stand.get(r.pk, r.outcome), conceded[check.pk] if is_let_pass else ""),
+                verdict_para(shown_outcomes.get(r.pk, r.outcome), conceded[check.pk] if is_let_pass else ""),
             ]
         )
     return table(rows, (27, 44, 21, 45, 37)) if len(rows) > 1 else para(_("None yet."))

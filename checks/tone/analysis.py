@@ -75,27 +75,29 @@ def analyse(
         surveyor.add(block)
     surveys = surveyor.finish()
     if plan.signal in (Signal.SWEEP, Signal.STEPS):
-        found = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
+        analyses = tuple(_analyse_whole(plan, rate, survey, blocks, c) for c, survey in enumerate(surveys))
     else:
-        found = _analyse_spectra(plan, rate, surveys, blocks)
-    return _with_sides(found, plan, rate, blocks, is_stereo) if channels == 2 else found
+        analyses = _analyse_spectra(plan, rate, surveys, blocks)
+    return _with_sides(analyses, plan, rate, blocks, is_stereo) if channels == 2 else analyses
 
 
-def _with_sides(found: tuple[Analysis, ...], plan, rate: int, blocks: Blocks, is_stereo: bool) -> tuple[Analysis, ...]:
+def _with_sides(
+    analyses: tuple[Analysis, ...], plan, rate: int, blocks: Blocks, is_stereo: bool
+) -> tuple[Analysis, ...]:
     """With what is known of which channel is which. In silence nothing was sent."""
     if plan.signal is Signal.SILENCE:
-        return found
-    begins = _begins(found, plan)
+        return analyses
+    begins = _begins(analyses, plan)
     lead = [*cut(blocks(), Stretch(max(0, begins - round(LEAD * rate)), begins))]
     body = [*cut(blocks(), Stretch(begins, begins + rate))]
     sides = sides_of(np.concatenate(lead), rate) if lead else Sides.UNKNOWN
     doubts = tuple(doubts_of_sides(sides, bool(body) and is_one(np.concatenate(body)), is_stereo))
-    return tuple(replace(one, remarks=(*one.remarks, *doubts)) for one in found)
+    return tuple(replace(one, remarks=(*one.remarks, *doubts)) for one in analyses)
 
 
-def _begins(found: tuple[Analysis, ...], plan: SignalPlan) -> int:
+def _begins(analyses: tuple[Analysis, ...], plan: SignalPlan) -> int:
     """The sample at which the signal begins, in the louder channel."""
-    loudest = max(found, key=lambda one: one.survey.peak)
+    loudest = max(analyses, key=lambda one: one.survey.peak)
     if loudest.response is not None:
         return loudest.response.begins
     survey = loudest.survey

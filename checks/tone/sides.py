@@ -65,5 +65,5 @@ def _powers(lead: np.ndarray, rate: int, part: tuple[float, float]) -> np.ndarra
     count = (last - first) // size
     pieces = lead[first : first + count * size].reshape(count, size, -1)
     probe = np.hanning(size) * np.exp(-2j * math.pi * MARK_HERTZ * np.arange(size) / rate)
-    found = np.einsum("fsc,s->fc", pieces, probe) / probe.size
-    return (np.abs(found) ** 2).mean(axis=0)
+    levels = np.einsum("fsc,s->fc", pieces, probe) / probe.size
+    return (np.abs(levels) ** 2).mean(axis=0)

@@ -24,8 +24,8 @@ def take(build: Build, place: Place, typed: str, *, entry_key, by) -> ExtraReadi
     if already := sent_before(ExtraReading, entry_key, entered):
         return already
     measured = read_ohms(typed, build.meter.as_spec() if build.meter else PRESETS["basic"][1])
-    kept = {"value": measured.value, "u": measured.u}
-    return add_once(ExtraReading, entry_key, entered, part=place.part, **kept)[0]
+    figures = {"value": measured.value, "u": measured.u}
+    return add_once(ExtraReading, entry_key, entered, part=place.part, **figures)[0]
 
 
 def read_ohms(typed: str, meter: MeterSpec) -> Measurement:

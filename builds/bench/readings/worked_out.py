@@ -87,10 +87,10 @@ def _known(reading) -> Known | None:
 def take_worked_out(build, check: Check, facts, add_reading, context_of, *, by, at):
     """Take every figure that rests on this check. The facts with them; for a caller that holds the build's lock."""
     for row in figures_resting_on(check):
-        found = work_out_check(build, row)
+        worked_out = work_out_check(build, row)
         context = context_of(build, row, None)
-        if found.value is None or context.band is None:
+        if worked_out.value is None or context.band is None:
             continue
-        judged = context.judged_known(found.value, found.beyond)
+        judged = context.judged_known(worked_out.value, worked_out.beyond)
         _taken, facts = add_reading(build, judged, judged.shown, facts, by=by, at=at, entry_key=uuid4(), is_slip=False)
     return facts

@@ -59,14 +59,14 @@ def _measure(recording: Recording) -> None:
 
 
 def _wanted(recording: Recording) -> Wanted | None:
-    wanted = wanted_of(recording.stage) if recording.stage_id else []
-    return next((w for w in wanted if as_table(w.plan) == recording.plan), None)
+    signals = wanted_of(recording.stage) if recording.stage_id else []
+    return next((w for w in signals if as_table(w.plan) == recording.plan), None)
 
 
 def _is_stereo(recording: Recording) -> bool:
     """Are figures of both channels asked for?"""
-    wanted = _wanted(recording)
-    return wanted is not None and wanted.channels == 2
+    signal = _wanted(recording)
+    return signal is not None and signal.channels == 2
 
 
 def _refuse(recording: Recording, error: ChecksError) -> None:

@@ -12,12 +12,12 @@ from builds.ui.formatting import format_figure
 
 def caution_on_paper(stages: Iterable[Stage]) -> dict[int, tuple[str, str]]:
     """Stage id -> (title, words), for the stages that ask for recordings."""
-    found = {}
+    cautions = {}
     for stage in stages:
-        if wanted := wanted_of(stage):
-            set_up = set_up_of(stage.revision, wanted)
-            found[stage.pk] = (_("Recordings"), " ".join(cautions_beside(set_up)))
-    return found
+        if signals := wanted_of(stage):
+            set_up = set_up_of(stage.revision, signals)
+            cautions[stage.pk] = (_("Recordings"), " ".join(cautions_beside(set_up)))
+    return cautions
 
 
 def note_on_paper(check) -> str:
@@ -29,16 +29,16 @@ def note_on_paper(check) -> str:
 
 def cautions_beside(set_up: SetUp) -> list[str]:
     """Imperatives, the load's first."""
-    found = [_("Switch off and unplug before you connect or move anything.")]
+    cautions = [_("Switch off and unplug before you connect or move anything.")]
     if set_up.load:
-        found += [
+        cautions += [
             _("Never without a load: %(ohms)s, %(watts)s or more, measured with the power off.")
             % {"ohms": format_figure(set_up.load, "Ω"), "watts": format_figure(set_up.watts, "W", 2)},
             _("The sound card goes to the divider’s %(lower)s only: %(upper)s in series with it, across the load.")
             % {"upper": format_figure(set_up.upper, "Ω"), "lower": format_figure(set_up.lower, "Ω")},
         ]
     return [
-        *found,
+        *cautions,
         _("Never to a live part, nor to any point inside the kit."),
         _(
             "If neither output terminal is at chassis potential, use an isolating audio transformer. Never lift the "

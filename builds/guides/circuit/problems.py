@@ -174,8 +174,8 @@ def _probes(guide: GuideRows, parts, codes: set):
             wrong = _unread(check, nets[stage["key"]])
         if wrong:
             names = {"stage": stage["key"], "check": check["key"], "problem": wrong}
-            words = _("Stage %(stage)s, check %(check)s: %(problem)s") % names
-            yield CircuitProblem(line, words, model, f"{stage['key']}/{check['key']}")
+            sentence = _("Stage %(stage)s, check %(check)s: %(problem)s") % names
+            yield CircuitProblem(line, sentence, model, f"{stage['key']}/{check['key']}")
 
 
 def _unknown_place(check, nodes) -> str:

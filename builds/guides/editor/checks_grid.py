@@ -39,12 +39,12 @@ def save_grid(draft, person, post):
 def standing_errors(tables: dict, pictures: frozenset[str]) -> dict[str, dict[str, list[str]]]:
     """What is wrong with the checks as they are: name -> column -> sentences."""
     names = [name_of(stage, check) for stage in tables["stage"] for check in stage.get("check", [])]
-    found: dict[str, dict[str, list[str]]] = {}
+    errors: dict[str, dict[str, list[str]]] = {}
     for problem in Walker(tables, pictures).problems():
         if problem.place.table == "stage.check":
             key = problem.place.key if problem.place.key in COLUMNS else "title"
-            found.setdefault(names[problem.place.index], {}).setdefault(key, []).append(problem.message)
-    return found
+            errors.setdefault(names[problem.place.index], {}).setdefault(key, []).append(problem.message)
+    return errors
 
 
 class _Refused(Exception):

@@ -89,21 +89,21 @@ def rename_point(data: dict, old: str, new: str) -> dict:
 
 
 def _at_point(check: dict, old: str, new: str) -> dict:
-    found = check | {end: new for end in ("red", "black") if check.get(end) == old}
+    renamed = check | {end: new for end in ("red", "black") if check.get(end) == old}
     places = {key: new for key in ("into", "load_at") if (check.get("signal") or {}).get(key) == old}
-    return found | ({"signal": check["signal"] | places} if places else {})
+    return renamed | ({"signal": check["signal"] | places} if places else {})
 
 
 def rename_check(data: dict, old: str, new: str, stage: str) -> dict:
     """The guide with every hint that led to the check, and each formula of its stage with it, naming it still."""
 
     def row_of(check: dict, is_near: bool) -> dict:
-        found = dict(check)
+        renamed = dict(check)
         if check.get("hint"):
-            found["hint"] = [hint | {"next": new} if hint.get("next") == old else hint for hint in check["hint"]]
+            renamed["hint"] = [hint | {"next": new} if hint.get("next") == old else hint for hint in check["hint"]]
         if is_near and check.get("formula", {}).get("of"):
-            found["formula"] = check["formula"] | {"of": [new if k == old else k for k in check["formula"]["of"]]}
-        return found
+            renamed["formula"] = check["formula"] | {"of": [new if k == old else k for k in check["formula"]["of"]]}
+        return renamed
 
     rows = {s["key"]: [row_of(check, s["key"] == stage) for check in s.get("check", [])] for s in data["stage"]}
     return data | {"stage": [s | ({"check": rows[s["key"]]} if rows[s["key"]] else {}) for s in data["stage"]]}

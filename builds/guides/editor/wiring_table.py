@@ -124,9 +124,9 @@ def _follow_points(draft, before: dict, after: dict, state: Wiring) -> dict:
             after = rename_point(after, point, name)
             after["point"] = [row | {"node": name} if row["node"] == point else row for row in after["point"]]
             rename_translations(draft, ("point", point), ("point", name))
-    gone = (old.keys() - new.keys()) - state.renamed.keys()
+    lost = (old.keys() - new.keys()) - state.renamed.keys()
     checks = [check for stage in after["stage"] for check in stage.get("check", [])]
-    for point in sorted(gone):
+    for point in sorted(lost):
         titles = [check["title"] for check in checks if point in (check["red"], check.get("black"))]
         if titles:
             state.stranded.append(

@@ -85,17 +85,17 @@ def _as_markdown(text: str) -> str:
 
 def _tables_of_tabs(lines: list[str]) -> list[str]:
     """Lines with as many tabs each, two or more of them, made into a Markdown table."""
-    found: list[str] = []
+    with_tables: list[str] = []
     run: list[list[str]] = []
     for line in [*lines, ""]:
         cells = [cell.strip() for cell in line.split("\t")] if is_row_of_tabs(line) else []
         if len(cells) > 1 and (not run or len(cells) == len(run[0])):
             run.append(cells)
             continue
-        found += _rows(run)
+        with_tables += _rows(run)
         run = [cells] if len(cells) > 1 else []
-        found += [] if run else [line]
-    return [*found, *_rows(run)]
+        with_tables += [] if run else [line]
+    return [*with_tables, *_rows(run)]
 
 
 def _rows(run: list[list[str]]) -> list[str]:

@@ -44,8 +44,8 @@ def raised(text: str) -> str:
     return text.translate(_RAISED) if re.fullmatch(r"[-+−]?\d+", text.strip()) else text
 
 
-def _note_name(found) -> str:
-    return f"{found[1]}{found[2]}" if found else ""
+def _note_name(match) -> str:
+    return f"{match[1]}{match[2]}" if match else ""
 
 
 def _with_notes(piece: Piece, notes: dict[str, str]) -> Piece:
@@ -162,31 +162,31 @@ class _Reader(HTMLParser):
         table = self.tables.pop()
         rows = rows_of_cells(table.rows)
         self.text = table.outer
-        found = [Piece("table", rows=rows)] if rows else []
+        pieces = [Piece("table", rows=rows)] if rows else []
         if rows and all(len(row) == 1 for row in rows):  # a frame round a paragraph
-            found = [Piece("text", escaped(row[0])) for row in rows]
+            pieces = [Piece("text", escaped(row[0])) for row in rows]
         home = self.tables[-1].after if self.tables else self.pieces
-        home += found + table.after
+        home += pieces + table.after
 
     def _end_link(self, address: str, began: int) -> None:
         """The words with their address; of a footnote its mark, to be filled in when it is read."""
-        words = self.text[began:]
-        if found := _NOTE.fullmatch(address):
-            self.text = self.text[:began] + ("" if self.note else f"{_BEGIN}{_note_name(found)}{_END}")
-        elif address.startswith(("http://", "https://")) and words.strip():
-            plain = re.sub(r"\\(.)", r"\1", words).strip()
+        label = self.text[began:]
+        if match := _NOTE.fullmatch(address):
+            self.text = self.text[:began] + ("" if self.note else f"{_BEGIN}{_note_name(match)}{_END}")
+        elif address.startswith(("http://", "https://")) and label.strip():
+            plain = re.sub(r"\\(.)", r"\1", label).strip()
             is_same = plain.rstrip("/") == address.rstrip("/")
-            self.text = self.text[:began] + (words if is_same or self.tables else f"[{words.strip()}]({address})")
+            self.text = self.text[:began] + (label if is_same or self.tables else f"[{label.strip()}]({address})")
             self.text += f" ({address})" if self.tables and not is_same else ""
 
     def _close(self, mark: str) -> None:
         """Marks hug their words: "** bold **" is none in Markdown."""
-        before, found, words = self.text.rpartition(mark)
-        if not found or not words.strip():
-            self.text = before + words if found else self.text
+        before, opening, marked = self.text.rpartition(mark)
+        if not opening or not marked.strip():
+            self.text = before + marked if opening else self.text
             return
-        space = " " if words[-1:].isspace() else ""
-        self.text = f"{before}{' ' if words[:1].isspace() else ''}{mark}{words.strip()}{mark}{space}"
+        space = " " if marked[-1:].isspace() else ""
+        self.text = f"{before}{' ' if marked[:1].isspace() else ''}{mark}{marked.strip()}{mark}{space}"
 
     def handle_data(self, data):
         if not self.skip:
@@ -211,8 +211,8 @@ class _Reader(HTMLParser):
         if not text:
             return
         if self.note:
-            said = f"{self.notes.get(self.note, '')} {' '.join(text.replace('↑', '').split())}"
-            self.notes[self.note] = said.strip()
+            text_of_note = f"{self.notes.get(self.note, '')} {' '.join(text.replace('↑', '').split())}"
+            self.notes[self.note] = text_of_note.strip()
         elif level or is_title:
             self.pieces.append(Piece("title" if is_title else "heading", _one_line(text), level))
         elif self.items:

@@ -40,12 +40,12 @@ def _styles(document, kind):
 
 def _numbered_styles(document) -> set[str]:
     """Names of the list styles whose first level is numbered."""
-    found = set()
+    names = set()
     for style in _styles(document, ListStyle):
         first = next((child for child in style.childNodes if str(child.getAttribute("level") or "") == "1"), None)
         if first is not None and first.qname == NUMBER_STYLE:
-            found.add(style.getAttribute("name"))
-    return found
+            names.add(style.getAttribute("name"))
+    return names
 
 
 def _title_styles(document) -> set[str]:
@@ -56,12 +56,12 @@ def _title_styles(document) -> set[str]:
 
 def _raised_styles(document) -> set[str]:
     """Names of the styles whose characters are raised."""
-    found = set()
+    names = set()
     for style in _styles(document, Style):
         for child in style.childNodes:
             if _name(child) == "text-properties" and str(child.getAttribute("textposition") or "").startswith("super"):
-                found.add(style.getAttribute("name"))
-    return found
+                names.add(style.getAttribute("name"))
+    return names
 
 
 def _name(node) -> str:
@@ -98,11 +98,11 @@ class _Walker:
 
     def _add(self, kind: str, node, level: int = 0) -> None:
         lines = clean(_words(node, self.raised)).split("\t")
-        words = "\t".join(" ".join(cell.split()) for cell in lines).strip()
+        text = "\t".join(" ".join(cell.split()) for cell in lines).strip()
         if kind not in ("text", "title"):
-            words = words.replace("\t", " ")
-        if words:
-            self.pieces.append(Piece(kind, words if kind in ("heading", "title") else escaped(words), level))
+            text = text.replace("\t", " ")
+        if text:
+            self.pieces.append(Piece(kind, text if kind in ("heading", "title") else escaped(text), level))
         self._frames(node)
 
     def _list(self, node, depth: int, numbered: bool) -> None:
@@ -128,15 +128,15 @@ class _Walker:
             line = [self._cell(cell) for cell in cells for _n in range(_repeats(cell, "numbercolumnsrepeated"))]
             rows += [line] * min(_repeats(row, "numberrowsrepeated"), LONGEST)
             inner += [child for cell in cells for child in cell.childNodes]
-        if found := rows_of_cells(rows):
-            self.pieces.append(Piece("table", rows=found))
+        if table := rows_of_cells(rows):
+            self.pieces.append(Piece("table", rows=table))
         for child in inner:
             self.block(child) if _name(child) == "table" else self._frames(child)
 
     def _cell(self, cell) -> Cell:
-        words = " ".join(_words(child, self.raised) for child in cell.childNodes if _name(child) != "table")
+        text = " ".join(_words(child, self.raised) for child in cell.childNodes if _name(child) != "table")
         wide, high = (span(cell.getAttribute(f"number{way}spanned")) for way in ("columns", "rows"))
-        return Cell(" ".join(clean(words).split()), wide, high)
+        return Cell(" ".join(clean(text).split()), wide, high)
 
     def _frames(self, node) -> None:
         """Pictures and text boxes that are anchored in a paragraph, wherever in it."""
@@ -183,11 +183,11 @@ def _words(node, raised_styles: set[str]) -> str:
         return "\t"
     if name in ("s", "line-break"):
         return " "
-    words = "".join(_words(child, raised_styles) for child in node.childNodes)
+    text = "".join(_words(child, raised_styles) for child in node.childNodes)
     if name == "span" and node.getAttribute("stylename") in raised_styles:
-        return raised(words)
+        return raised(text)
     if name == "note":
-        return f" ({' '.join(words.split())})" if words.strip() else ""
+        return f" ({' '.join(text.split())})" if text.strip() else ""
     if name == "a" and (href := str(node.getAttribute("href") or "")).startswith(("http://", "https://")):
-        return words if words.strip() == href else f"{words} ({href})"
-    return f"{words} " if name in ("p", "h", "list-item") else words
+        return text if text.strip() == href else f"{text} ({href})"
+    return f"{text} " if name in ("p", "h", "list-item") else text

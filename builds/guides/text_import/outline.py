@@ -35,17 +35,17 @@ def is_row_of_tabs(text: str) -> bool:
 
 def with_tables_of_tabs(pieces: list[Piece]) -> list[Piece]:
     """Paragraphs that follow one another with as many tabs each are a table, as people type one."""
-    found: list[Piece] = []
+    with_tables: list[Piece] = []
     run: list[Piece] = []
     for piece in [*pieces, Piece("end")]:
         cells = piece.text.count("\t") + 1 if piece.kind == "text" and is_row_of_tabs(piece.text) else 0
         if cells > 1 and (not run or cells == run[0].text.count("\t") + 1):
             run.append(piece)
             continue
-        found += _table(run)
+        with_tables += _table(run)
         run = [piece] if cells > 1 else []
-        found += [] if cells > 1 or piece.kind == "end" else [_plain(piece)]
-    return found
+        with_tables += [] if cells > 1 or piece.kind == "end" else [_plain(piece)]
+    return with_tables
 
 
 def _table(run: list[Piece]) -> list[Piece]:

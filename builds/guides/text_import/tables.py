@@ -174,8 +174,8 @@ def _measure(cells: dict, heads: dict, is_on: bool) -> str:
 
 def _unit_hint(head: str) -> str:
     """The unit that the head of a column gives: "Expected (V)", "Min, kΩ", "Limit in mV"."""
-    found = _UNIT_IN_BRACKETS.search(head) or _UNIT_OF_HEAD.search(head.strip(" *:"))
-    return ("V" if found["unit"].lower().startswith("volt") else found["unit"]) if found else ""
+    match = _UNIT_IN_BRACKETS.search(head) or _UNIT_OF_HEAD.search(head.strip(" *:"))
+    return ("V" if match["unit"].lower().startswith("volt") else match["unit"]) if match else ""
 
 
 def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:

@@ -87,8 +87,8 @@ def _clashes(picture, marks: MarksForm, frame: FrameForm) -> tuple[Clash, ...]:
         [mark_text(row) for row in rows] for rows in (_rows(picture), marks["mark"].value() if marks.is_bound else [])
     )
     lines = enumerate(zip_longest(saved, typed, fillvalue=""), 1)
-    found = [Clash(gettext("Mark %(n)d") % {"n": n}, was, now) for n, (was, now) in lines if was != now]
-    return tuple(found) or (Clash(gettext("Crop and turn"), frame_text(picture.changes), ""),)
+    changed = [Clash(gettext("Mark %(n)d") % {"n": n}, was, now) for n, (was, now) in lines if was != now]
+    return tuple(changed) or (Clash(gettext("Crop and turn"), frame_text(picture.changes), ""),)
 
 
 def _rows(picture) -> list[dict]:

@@ -63,11 +63,11 @@ def _tell_at_rows(guide, objections) -> None:
     inner = (item for stage in guide.stages for item in stage.items)
     rows = [*guide.parts.values(), *guide.probes.points.values(), *guide.stages, *inner]
     named = {(type(row).__name__.lower(), row.pk): row for row in rows}
-    for objection, words in objections:
+    for objection, sentence in objections:
         row = named.get(objection.row)
         if row is not None and (objection.level is not Level.SHOWN or objection.code in AT_ROWS):
-            said = objection.params.get("message", words)
-            row.against = list(dict.fromkeys([*getattr(row, "against", []), said]))
+            message = objection.params.get("message", sentence)
+            row.against = list(dict.fromkeys([*getattr(row, "against", []), message]))
 
 
 def _attach_figures(row, guide) -> bool:

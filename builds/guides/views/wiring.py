@@ -48,8 +48,8 @@ def _say_saved(request, state: Wiring, done: str) -> None:
     messages.success(request, done)
     for old, new in state.renamed.items():
         messages.info(request, _("%(old)s is now %(new)s, and so it is in checks.") % {"old": old, "new": new})
-    for words in state.stranded:
-        messages.warning(request, words)
+    for sentence in state.stranded:
+        messages.warning(request, sentence)
 
 
 def _page(request, draft, state, typed, text):

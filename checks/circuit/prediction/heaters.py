@@ -44,12 +44,12 @@ class HeaterVolts:
 def nominal_heaters(net: Network, operating: Operating) -> list[HeaterVolts]:
     """Every heater by the piece of it that is furthest off its rating."""
     fitted = [p for p in net.parts if p.kind in VALVES and p.ref not in net.condition.not_fitted]
-    found = []
+    heaters = []
     for part in fitted:
         pieces = heater_pieces(part)
-        each = [HeaterVolts(part.ref, _across(net, operating, p.a, p.b), p.volts) for p in pieces]
-        found += [max(each, key=lambda piece: abs(piece.volts / piece.rated - 1))] if each else []
-    return found
+        pieces_volts = [HeaterVolts(part.ref, _across(net, operating, p.a, p.b), p.volts) for p in pieces]
+        heaters += [max(pieces_volts, key=lambda piece: abs(piece.volts / piece.rated - 1))] if pieces_volts else []
+    return heaters
 
 
 def _across(net: Network, operating: Operating, a: str, b: str) -> float:
