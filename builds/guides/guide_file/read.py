@@ -15,6 +15,7 @@ from builds.guides.guide_file.lines import Lines
 from builds.guides.guide_file.plain import odd
 from builds.guides.guide_file.translations import read_translations
 from builds.guides.guide_file.unpack import unpack
+from builds.guides.guide_file.unsaid_meters import meter_warnings
 from builds.guides.guide_file.walk import Place, Walker
 from builds.guides.wiring.ends import is_unwired
 from checks.errors import ChecksError
@@ -45,9 +46,10 @@ def name_in(raw: bytes) -> tuple[str, str]:
 
 
 def circuit_warnings(raw: bytes) -> list[FileProblem]:
-    """What is doubtful in a guide that `read_guide` accepts: its circuit where no check is left to it, and controls."""
+    """What is doubtful in a guide that `read_guide` accepts: its circuit where no check is left to it, controls,
+    meters."""
     file = _parsed(raw)
-    warnings = [*file.circuit_problems(refusing=False), *file.position_problems()]
+    warnings = [*file.circuit_problems(refusing=False), *file.check_problems()]
     return sorted(warnings, key=lambda t: t.line)
 
 
@@ -120,14 +122,16 @@ class _File:
             if (needed and problem.refuses) == refusing:
                 yield FileProblem(problem.line, "circuit", problem.message)
 
-    def position_problems(self):
+    def check_problems(self):
         lines = iter(self._check_lines())
         at = {
             (stage["key"], check["key"]): next(lines)
             for stage in self.data.get("stage", [])
             for check in stage.get("check", [])
         }
-        for stage, check, message in position_warnings(self.data.get("stage", []), self.data.get("part", [])):
+        stages = self.data.get("stage", [])
+        doubts = [*position_warnings(stages, self.data.get("part", [])), *meter_warnings(stages)]
+        for stage, check, message in doubts:
             yield FileProblem(at[stage, check], f"stage {stage}, check {check}", message)
 
     def _check_lines(self) -> list[int]:
