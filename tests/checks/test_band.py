@@ -153,6 +153,7 @@ def test_a_plus_minus_sign_without_a_figure_is_refused_at_the_band():
         (Band(0, None), 1, 0.0),
         (Band(0, None), -0.1, -99.0),
         (Band(None, None), 7, 0.0),
+        (Band(None, None), -7, 0.0),  # without a limit nothing is off, on either side
         (Band(0, 1e-9), 1, 99.0),  # never further than 99
         (Band(0, 1e-9), -1, -99.0),
     ],
