@@ -22,8 +22,8 @@ STEP, MOST = 0.01, 0.4  # of the amplification, over which its effect is taken; 
 
 def current_spreads(bench) -> dict[tuple[str, str], float]:
     """(valve, section) -> standard deviation of the logarithm of its current, at the volts of a nominal kit. Of valves
-    that were tested it is known better."""
-    if bench.nominal is None:
+    that were tested it is known better; what a signal reads scatters with the amplification already."""
+    if bench.nominal is None or bench.net.condition.signal is not None:
         return {}
     tested = {part.ref: part.tested for part in bench.parts if part.tested}
     solution = bench.nominal.solution
