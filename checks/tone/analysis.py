@@ -151,6 +151,8 @@ def cut(blocks: Iterable[np.ndarray], stretch: Stretch) -> Iterator[np.ndarray]:
     """The samples of a stretch, block by block."""
     at = 0
     for block in blocks:
+        if at >= stretch.stop:
+            return
         first, last = max(stretch.start - at, 0), min(stretch.stop - at, len(block))
         if first < last:
             yield block[first:last]

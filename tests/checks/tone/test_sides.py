@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from checks.tone.analysis import analyse
+from checks.tone.analysis import analyse, cut
 from checks.tone.sides import with_mark
 from checks.tone.sources import STEPS, Signal, SignalPlan, make_signal
+from checks.tone.survey import Stretch
 from checks.tone.trust import Doubt
 from tests.checks.tone.signals import in_blocks
 
@@ -85,3 +86,15 @@ def test_the_mark_changes_no_figure(name):
         assert pair[0].distortion.fundamental.rms == pytest.approx(pair[1].distortion.fundamental.rms, rel=1e-9)
     else:
         assert np.abs(pair[0].response.levels - pair[1].response.levels).max() < 0.01
+
+
+def test_only_the_beginning_is_read_again():
+    """Ten minutes of stereo are decoded once for their figures, and not once more for which channel is which."""
+    seen = []
+
+    def blocks():
+        for n in range(100):
+            seen.append(n)
+            yield np.zeros((RATE, 2))
+
+    assert sum(len(piece) for piece in cut(blocks(), Stretch(0, RATE))) == RATE and len(seen) <= 2
