@@ -10,15 +10,15 @@ import { lay, layArrived, showPart } from "./shelf.js";
 import { draftsOf, restoreDrafts, watchDrafts } from "./drafts.js";
 import { drawList } from "./listing.js";
 import { isCopy } from "./locks.js";
+import { isLeaving, leaveFor, reload, watchGoing } from "./leaving.js";
 import { stayAwake } from "./awake.js";
 import { fetchWords, words } from "./words.js";
 
 const EVERY = 15000; // ms between two tries while something waits
 const build = buildHere();
-let leaving = false;
 
 async function sendAll() {
-  if (leaving || document.visibilityState === "hidden" || !(await owner())) { return; }
+  if (isLeaving() || document.visibilityState === "hidden" || !(await owner())) { return; }
   const came = await store.inTurn(() => drain());
   noteWhy(came.why);
   if (came.sent.length) { await arrived(came.sent); }
@@ -31,36 +31,18 @@ async function arrived(sent) {
   const here = sent.filter((entry) => entry.build === build);
   if (!here.length) { return; }
   if (here.some((entry) => entry.kind === "reading" && entry.code === "x")) {
-    leaving = true;
-    location.assign("/builds/" + build + "/stop/");
+    leaveFor("/builds/" + build + "/stop/");
     return;
   }
-  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { leave(); return; }
   layArrived(here);
-}
-
-function leave() {
-  leaving = true;
-  location.reload();
-}
-
-// While the next page is on its way nothing is sent from this one: that page would not show it. Where it was not left
-// after all (a file was fetched, the answer was "stay"), the next touch says so.
-function watchGoing() {
-  addEventListener("beforeunload", () => { leaving = true; });
-  for (const touch of ["pointerdown", "keydown"]) { addEventListener(touch, () => { leaving = false; }, true); }
-  addEventListener("pageshow", (event) => {
-    if (!event.persisted) { return; }
-    leaving = false;
-    if (isTyping()) { sendAll(); } else { leave(); } // as the browser put it away, however long ago
-  });
+  if (!(await unsent(build)).length && !isTyping() && !isBusy()) { reload(); }
 }
 
 // A browser says "online" sooner than a site answers: a copy is left only for an answer.
 async function backOnline() {
   await sendAll();
   const isOld = isCopy() || document.querySelector("meta[name=kept]");
-  if (isOld && !leaving && !isTyping() && !isBusy() && (await connected()) !== undefined) { leave(); }
+  if (isOld && !isLeaving() && !isTyping() && !isBusy() && (await connected()) !== undefined) { reload(); }
 }
 
 function isTyping() {
@@ -71,7 +53,7 @@ function isTyping() {
 async function changed() {
   await drawBar();
   await drawList();
-  if (build && !isCopy() && !leaving) { refresh(build, true).catch(() => {}); }
+  if (build && !isCopy() && !isLeaving()) { refresh(build, true).catch(() => {}); }
 }
 
 // Signing out, or ending the session, with something not saved or not sent: asked about first.
@@ -109,7 +91,7 @@ async function start() {
   await fetchWords().catch(() => {}); // the page stands without them
   showPart();
   await forgetOthers();
-  if (build && !isCopy() && (await isPageOld(build))) { leave(); return; }
+  if (build && !isCopy() && (await isPageOld(build))) { reload(); return; }
   if (build) { await lay(build); }
   restoreDrafts(document);
   stayAwake();
@@ -119,7 +101,7 @@ async function start() {
   window.addEventListener("entries-changed", sendAll);
   window.addEventListener("online", backOnline);
   window.addEventListener("offline", drawBar);
-  watchGoing();
+  watchGoing(() => { if (isTyping()) { sendAll(); } else { reload(); } });
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {
@@ -127,7 +109,7 @@ async function start() {
     navigator.storage?.persist?.().catch(() => {});
   }
   await sendAll();
-  if (!leaving) { document.documentElement.dataset.outbox = "ready"; }
+  if (!isLeaving()) { document.documentElement.dataset.outbox = "ready"; }
 }
 
 start().catch((error) => console.error(error));

@@ -1,6 +1,7 @@
 // What the page says of an entry that is kept on the phone: the verdict in the form's place, or that it was not judged.
 import { noteMadeSafe, noteStop } from "./situation.js";
 import { link, make, words } from "./words.js";
+import { reload } from "./leaving.js";
 import { pointOn } from "./pointer.js";
 import { takeOver } from "./stop.js";
 
@@ -150,7 +151,7 @@ async function keptMadeSafe(form, entry, why) {
 }
 
 // Live work goes on: the page as this phone knows it from here.
-function keptPower() { location.reload(); }
+function keptPower() { reload(); }
 
 function backOf(entry) {
   const back = (entry.fields.find(([name]) => name === "back") || [])[1] || "";

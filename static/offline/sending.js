@@ -9,6 +9,7 @@ import { noteStop } from "./situation.js";
 import { takeOver } from "./stop.js";
 import { fetchWords } from "./words.js";
 import { forgetDraft } from "./drafts.js";
+import { noteLed, reload, stay } from "./leaving.js";
 import { replaced } from "./sheets.js";
 
 const PATIENCE = {
@@ -34,6 +35,7 @@ export function watchForms() {
     const form = event.target.closest?.("form[data-outbox]");
     if (!form || event.detail.elt !== form) { return; }
     event.preventDefault();
+    stay();
     if (busy.has(form) || (!form.noValidate && !form.reportValidity())) { return; }
     busy.set(form, null);
     hold(form, true);
@@ -111,7 +113,8 @@ async function live(form, entry, issue, isKept, again = true) {
   const header = (name) => xhr.getResponseHeader(name);
   if (xhr.status && header("Entry-Kept") === entry.key) {
     if (isKept) { await noteKept(entry, header); }
-    if (xhr.status === 200 && !xhr.responseText && !leads(xhr)) { location.reload(); } // its page was cut off
+    if (xhr.status === 200 && !xhr.responseText && !leads(xhr)) { reload(); } // its page was cut off
+    if (leads(xhr)) { noteLed(); }
     return "";
   }
   if (isSignIn(xhr) || xhr.status === 401) { return "signed-out"; }
@@ -125,7 +128,7 @@ async function live(form, entry, issue, isKept, again = true) {
     return "cannot-save";
   }
   if (!isWhole(xhr)) { return "no-answer"; }
-  if (header("HX-Redirect")) { return ""; } // to the cautions, or a stop: it waits and is sent after them
+  if (header("HX-Redirect")) { noteLed(); return ""; } // to the cautions, or a stop: it waits and is sent after them
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
   return ASKED;
 }

@@ -3,6 +3,7 @@ import * as store from "./store.js";
 import { drain, owner } from "./outbox.js";
 import { buildHere } from "./situation.js";
 import { refuseHere } from "./locks.js";
+import { reload, stay } from "./leaving.js";
 import { showProblem } from "./kept.js";
 import { make, words } from "./words.js";
 
@@ -16,6 +17,7 @@ export function watchTicks(changed) {
     event.stopImmediatePropagation();
     const button = form.querySelector("button");
     if (button.disabled) { return; }
+    stay();
     button.disabled = true;
     send(form).catch((error) => showProblem(form, "no-answer", error))
       .finally(() => { button.disabled = false; changed(); });
@@ -40,7 +42,7 @@ async function send(form) {
     if (state === "waiting") { layBox(box, { state, done: "yes" }); }
     if (state === "asks") { await store.remove(seq); sayBeside(box, "not-ticked"); }
   }
-  if (isAllThere && !form.querySelector(".not-sent")) { location.reload(); }
+  if (isAllThere && !form.querySelector(".not-sent")) { reload(); }
 }
 
 async function entryOf(box) {

@@ -40,6 +40,9 @@ IN_SIGHT = """(element, edge) => {
     && box.right <= innerWidth && !!top && (element === top || element.contains(top) || top.contains(element));
 }"""
 
+SEEN = """(element) => { const box = element.getBoundingClientRect();
+  return box.top >= 0 && box.bottom <= innerHeight && !!element.getClientRects().length; }"""
+
 
 def issued_guide(kit: str) -> Revision:
     """A demonstration guide without gates, so that every stage is open at once."""
@@ -116,6 +119,19 @@ def complaints(page, build, check):
     yield from (f"{where}: {small}" for small in small_targets(page))
 
 
+def complaints_of_figure(page, base, build, check):
+    """A figure that is calculated or recorded: its verdict and the way on, or the one thing to do for it."""
+    where = f"{check.stage.key}/{check.key}"
+    page.goto(base + reverse("bench:check", args=[build.pk, check.stage.key, check.key]))
+    parts = [("thing to do", ".reading-panel .button.big")]
+    if page.locator("#verdict").count():
+        parts = [("verdict", "#verdict .verdict-word"), ("way on", ".verdict-actions .button")]
+    for name, selector in parts:
+        if not page.locator(selector).first.evaluate(IN_SIGHT, BAR):
+            yield f"{where}: the {name} is out of sight"
+    yield from (f"{where}: {small}" for small in small_targets(page))
+
+
 def small_targets(page) -> list[str]:
     return page.evaluate(
         """least => [...document.querySelectorAll('main button, main a.button, .thumb a, .unit-key, input.reading')]
@@ -133,8 +149,10 @@ def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
     wrong, seen = [], 0
     for stage in load_guide(build.revision).stages:
         for check in stage.checks.all():
-            if check.formula or check.recording:
-                continue  # nothing is typed there
+            if check.formula or check.recording:  # nothing is typed there
+                wrong += complaints_of_figure(phone, live_server.url, build, check)
+                seen += 1
+                continue
             if not stage.is_powered:
                 MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
             elif not power_of(build).needs_made_safe:
@@ -143,3 +161,40 @@ def test_field_button_verdict_and_way_on_are_in_the_first_screen_of_every_check(
             wrong += complaints(phone, build, check)
             seen += 1
     assert seen > 20 and not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("kit", ["five-watt", "line-preamp"])
+def test_what_is_next_is_in_the_first_screen_of_every_stage_and_table(kit, phone, live_server):
+    build = ready_build(issued_guide(kit))
+    Tick.objects.filter(build=build).delete()
+    sign_in(phone, live_server.url, build.builder)
+    wrong = []
+    for stage in load_guide(build.revision).stages:
+        if stage.is_powered and not power_of(build).needs_made_safe:
+            switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+        elif not stage.is_powered:
+            MadeSafe.objects.create(build=build, typed="2", volts=2.0, is_safe=True)
+        phone.goto(live_server.url + reverse("bench:stage", args=[build.pk, stage.key]))
+        if not phone.locator("#next a").evaluate(IN_SIGHT, BAR):
+            wrong.append(f"{stage.key}: the pointer to what is next is out of sight")
+        phone.goto(live_server.url + reverse("bench:grid", args=[build.pk, stage.key]))
+        field = phone.locator(".grid-form input.reading")
+        if field.count() and not field.first.evaluate(IN_SIGHT, BAR):  # Enter saves it
+            wrong.append(f"{stage.key}: the first field of the table is out of sight")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_verdict_on_a_made_safe_reading_and_what_to_do_are_in_the_first_screen(phone, live_server):
+    build = ready_build(issued_guide("five-watt"))
+    stage = build.revision.stages.get(key="valves-in")
+    switch_on(build, stage, PowerOn.Why.AGAIN, by=build.builder, entry_key=uuid4())
+    sign_in(phone, live_server.url, build.builder)
+    said = (("75", ".error", "input.reading"), ("2.4", ".notice", "#next a, .switch-on button"))
+    for typed, answer, ways in said:
+        phone.goto(live_server.url + reverse("bench:make-safe", args=[build.pk]) + f"?back={stage.key}")
+        phone.wait_for_selector("html[data-outbox=ready]")
+        phone.fill("input.reading", typed)
+        phone.click("main form button.big")
+        phone.locator(f"main {answer}").first.wait_for()
+        for part in (answer, ways):
+            assert phone.locator(f"main {part}").first.evaluate(SEEN), f"{part} after {typed} at {phone.url}"

@@ -60,6 +60,12 @@ def test_a_builder_sends_a_recording_and_reads_the_verdict(page, live_server, bu
         card.locator("button").click()
     expect(page.locator("#results table").first).to_contain_text("1.0")
     expect(page.locator("#results svg").first).to_be_visible()
+    assert page.evaluate("scrollY") == 0
+    for said in page.locator("#answers .chip").all():
+        expect(said).to_contain_text("in band")
+        expect(said).to_be_in_viewport(ratio=1)
+    expect(page.locator("#answers .chip")).to_have_count(2)
+    expect(page.locator("#results .actions .button").first).to_be_in_viewport(ratio=1)
     accessible(page)
     page.goto(live_server.url + reverse("bench:check", args=[build.pk, "sign-off", "thd"]))
     expect(page.locator("#verdict .chip").first).to_contain_text("in band")

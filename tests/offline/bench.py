@@ -1,5 +1,6 @@
 """A build, its phone and the counting: what was made on the phone and what the site stored."""
 
+import re
 from datetime import timedelta
 from unittest.mock import patch
 
@@ -13,6 +14,7 @@ from tests.browser.test_first_screen import SCREEN, sign_in
 from tests.browser.test_story import AXE, PATIENCE, RULES
 from tests.browser.test_traps import issue
 
+BUSY = "document.querySelector('form[data-outbox] [aria-busy=true], form[data-outbox=ticks] button:disabled') === null"
 READY = "document.documentElement?.dataset.outbox === 'ready'"
 KEPT = """async () => {
   const { all } = await import("/static/offline/store.js");
@@ -127,6 +129,18 @@ class Phone:
         except AssertionError:
             raise AssertionError(self.kept()) from None
 
+    def settled(self):
+        """Nothing is on its way: no form is busy, and no page is about to come."""
+        self.until(f"{BUSY} && {READY}")
+
+    def shows(self, typed, where) -> bool:
+        """Does the page say that it has this reading? A page that changed under the finger shows the field again."""
+        found = self.page.locator(where)
+        if not found.count():
+            return False
+        words = found.first.inner_text()
+        return "witch off" in words or abs(volts(words) / volts(typed) - 1) < 0.005
+
     def read(self, build, key, typed, unit=""):
         """As a hand does it: where the page changes under the finger, look again and start over."""
         stage = "stage-" + key.split("-")[1]
@@ -139,10 +153,18 @@ class Phone:
                 if unit:
                     self.page.check(f"[name=unit][value={unit}]")
                 self.page.click(".save:visible", timeout=5000)
-                return
             except TimeoutError:
                 continue
+            self.settled()
+            if self.shows(typed, "#verdict .verdict-word .num:visible, .verdict.kept .num:visible, .stop-page"):
+                return
         raise AssertionError(f"no field at {self.page.url}: {self.page.inner_text('main')[:800]}")
+
+
+def volts(text: str) -> float:
+    """What "0.31 kV" or "−301 V" says, in volts."""
+    number, kilo = re.search(r"(-?[\d.]+)\s*(k?)", text.replace("\N{MINUS SIGN}", "-")).groups()
+    return float(number) * (1000 if kilo else 1)
 
 
 def stored(build) -> dict:

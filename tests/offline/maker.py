@@ -4,13 +4,10 @@ from datetime import date, timedelta
 
 from playwright.sync_api import TimeoutError
 
-from tests.offline.bench import READY
-
 TYPED = ["311", "305.2", "284", "298.8", "329.9", "296", "331", "0.31 kV", "301.4", "289.5", "270", "-301"]
 CHECKS = [f"check-1-{n}" for n in (1, 2, 3)]
 STEPS = ("step-1-1", "step-1-2")
 LIVE = "check-2-1"
-BUSY = "document.querySelector('form[data-outbox] [aria-busy=true], form[data-outbox=ticks] button:disabled') === null"
 
 
 class Builder:
@@ -19,13 +16,11 @@ class Builder:
         self.made, self.ticks, self.words, self.photos, self.safe, self.on = [], {}, [], 0, 0, 0
 
     def settled(self):
-        """Nothing is on its way: no form is busy."""
-        self.phone.until(BUSY)
+        self.phone.settled()
 
     def reading(self, key="", typed=""):
         key, typed = key or self.rng.choice(CHECKS), typed or self.rng.choice(TYPED)
         self.phone.read(self.build, key, typed)
-        self.settled()
         self.made.append((key, typed))
 
     def row(self):
@@ -44,7 +39,8 @@ class Builder:
         except TimeoutError:  # the page changed under the finger before anything was sent
             return
         self.settled()
-        self.made.append((key, typed))
+        if self.phone.shows(typed, f"#row-{key} .grid-verdict .num:visible"):
+            self.made.append((key, typed))
 
     def tick(self):
         """The page has to show each step as it was left, sent or not, and as it is wished now once it is pressed."""
@@ -59,7 +55,6 @@ class Builder:
             except TimeoutError:  # the page changed under the finger before it was down
                 continue
             self.settled()
-            self.phone.until(READY)
             if self.shows(step) != was:
                 self.ticks[step] = not was
                 return

@@ -10,7 +10,7 @@ from builds.accounts.cautions import cautions_for
 from builds.accounts.limits import limited
 from builds.bench import access
 from builds.bench.gates import gating, stops
-from builds.bench.models import Recording
+from builds.bench.models import Reading, Recording
 from builds.bench.readings.entry_keys import UsedKey
 from builds.bench.recordings.cautions import cautions_beside
 from builds.bench.recordings.files import SoundFile
@@ -131,6 +131,19 @@ def recording(request, pk, recording):
     build = access.visible_build(request.user, pk)
     row = get_object_or_404(build.recordings.select_related("stage"), pk=recording)
     channels, knows_card = result_pages(row)
-    context = {"build": build, "stage": row.stage, "recording": row, "channels": channels, "knows_card": knows_card}
+    context = {
+        "build": build,
+        "stage": row.stage,
+        "recording": row,
+        "channels": channels,
+        "knows_card": knows_card,
+        "answers": _answers(row),
+    }
     template = "bench/_recording.html" if request.htmx else "bench/recording.html"
     return render(request, template, context)
+
+
+def _answers(recording) -> list[Reading]:
+    """The readings that came of it: its moment is theirs."""
+    taken = Reading.objects.filter(build=recording.build_id, at=recording.at, check_row__stage=recording.stage_id)
+    return list(taken.exclude(check_row__recording={}).select_related("check_row").order_by("pk"))
