@@ -83,6 +83,7 @@ async function send(form, issue) {
       return;
     }
     forgetDraft(form);
+    noteMeasured(entry);
     await showKept(form, entry, why);
   });
 }
@@ -113,6 +114,7 @@ async function live(form, entry, issue, isKept, again = true) {
   const header = (name) => xhr.getResponseHeader(name);
   if (xhr.status && header("Entry-Kept") === entry.key) {
     if (isKept) { await noteKept(entry, header); }
+    noteMeasured(entry);
     if (xhr.status === 200 && !xhr.responseText && !leads(xhr)) { reload(); } // its page was cut off
     if (leads(xhr)) { noteLed(); }
     return "";
@@ -131,6 +133,12 @@ async function live(form, entry, issue, isKept, again = true) {
   if (header("HX-Redirect")) { noteLed(); return ""; } // to the cautions, or a stop: it waits and is sent after them
   if (isKept) { await store.remove(entry.seq); } // the answer shows what was typed, and what is wrong with it
   return ASKED;
+}
+
+// The page was opened to measure again, and that is done: loaded again it shows the verdict, not an empty field.
+function noteMeasured(entry) {
+  const isAgain = new URLSearchParams(location.search).has("measure");
+  if (entry.kind === "reading" && isAgain) { history.replaceState(history.state, "", location.pathname); }
 }
 
 function answered(form, issue) {

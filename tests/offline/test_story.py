@@ -102,6 +102,26 @@ def test_a_tick_taken_back_shows_on_every_page_before_it_is_sent(bench):
     assert [tick.step.key for tick in Tick.objects.all()] == ["step-1-2"]
 
 
+def test_a_verdict_that_is_cut_off_on_its_way_is_shown_and_no_empty_field(bench):
+    build, phone = bench
+    page, address = phone.page, "stages/stage-1/checks/check-1-1/"
+    phone.read(build, "check-1-1", "311")
+    phone.open(build, address + "?measure=1")
+
+    def cut(route):
+        if route.request.method == "POST":
+            route.fulfill(response=route.fetch(), body="")
+        else:
+            route.continue_()
+
+    page.route(f"**/{address}*", cut)
+    page.fill("input.reading", "305")
+    page.click(".save")
+    expect(page.locator("#verdict .verdict-word .num")).to_contain_text("305")
+    assert page.locator("input.reading").count() == 0
+    assert [r.typed for r in Reading.objects.order_by("pk")] == ["311", "305"]
+
+
 def test_a_page_made_before_an_entry_came_in_shows_the_entry(browser, live_server):
     build = make_bench()
     phone = Phone(browser, live_server.url, build.builder, service_workers="block")
