@@ -90,7 +90,7 @@ class FigureSourceFields(forms.Form):
 
     def fill_from(self, check) -> None:
         """Show what the check's tables say."""
-        table = check.recording or check.formula or {}
+        table = self.had = check.recording or check.formula or {}
         for name in FIELDS:
             if name in table:
                 value = table[name]
@@ -108,6 +108,8 @@ class FigureSourceFields(forms.Form):
         if data.get("signal"):
             load = {"load": data["loads"][0]} if data.get("loads") else {}
             own = {name: data[name] for name in ("signal", "channel", "at", "seconds") if data.get(name)}
+            if len(common.get("hertz", [])) == 1 and not isinstance((self.had or {}).get("hertz"), list):
+                common["hertz"] = common["hertz"][0]
             return {"recording": own | load | common}
         if not data.get("of"):
             return {}
@@ -118,7 +120,7 @@ class FigureSourceFields(forms.Form):
 
 
 def _as_list(value) -> list[str]:
-    return [f"{v:g}" for v in (value if isinstance(value, list) else [value])]
+    return [str(v) for v in (value if isinstance(value, list) else [value])]
 
 
 def _number(text: str):

@@ -112,6 +112,11 @@ class StageForm(VideoFields, RowForm):
         for name, value in (self.instance.supply or {}).items():
             self.fields[f"supply_{name}"].initial = value
 
+    def clean_cautions(self):
+        """Ticked ones in the order that the guide has them in; new ones follow."""
+        before = self.instance.cautions or []
+        return sorted(self.cleaned_data["cautions"], key=lambda c: before.index(c) if c in before else len(before))
+
     def as_row(self, data):
         supply = {
             name: data[f"supply_{name}"].strip() for name in ("lamp", "volts") if data.get(f"supply_{name}", "").strip()

@@ -41,7 +41,9 @@ class RowForm(texts.Grouped, forms.ModelForm):
             self.add_error(field, _("“%(name)s” already exists. Choose another name.") % {"name": value})
 
     def _is_taken_in_stage(self) -> bool:
-        """Does a check have the key of this step, or a step the key of this check? Their order names them by it."""
+        """Does a check have the new key of this step, or a step that of this check? Their order names them by it."""
+        if self.cleaned_data.get("key") == self.initial.get("key"):
+            return False  # the guide file allows it in a stage without an order of its own
         other = {"step": "checks", "check": "steps"}.get(self.table, "")
         return bool(other) and getattr(self.instance.stage, other).filter(key=self.cleaned_data.get("key")).exists()
 

@@ -7,8 +7,7 @@ from django.utils.translation import gettext as _
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
-from builds.guides.proposals.existing import propose_changes
-from builds.guides.proposals.propose import propose
+from builds.guides.proposals.kept import changes_for, proposals_for
 
 
 class Refused(Exception):
@@ -19,9 +18,9 @@ def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> 
     """Add the proposals of these names and make the changes of these tokens (see `Change`); returns how many of each.
     Raises Refused where a rule is against them, or a check or the circuit is not what the tokens are of."""
     with one_edit(draft, person, "proposals", str(len(names))) as before:
-        proposal_set = propose(before)
+        proposal_set = proposals_for(before)
         if names - {p.name for p in proposal_set.proposals}:
-            proposal_set = propose(before, with_signals=True)
+            proposal_set = proposals_for(before, with_signals=True)
         chosen = [p for p in proposal_set.proposals if p.name in names and not p.is_there]
         changes = _changes(before, set(tokens))
         stages = [
@@ -38,7 +37,7 @@ def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> 
 def _changes(before: dict, tokens: set[str]) -> list:
     if not tokens:
         return []
-    changes = [change for change in propose_changes(before) if change.token in tokens and not change.barred]
+    changes = [change for change in changes_for(before) if change.token in tokens and not change.barred]
     if len(changes) < len(tokens):
         raise Refused(
             [_("A check or the circuit was edited in the meantime. Nothing was changed. Check the figures again.")]

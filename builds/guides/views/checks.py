@@ -17,9 +17,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.proposals.add import Refused, apply_ticked
 from builds.guides.proposals.display import changes_by_stage
-from builds.guides.proposals.existing import propose_changes
-from builds.guides.proposals.propose import propose
-from builds.guides.proposals.ranking import ranked
+from builds.guides.proposals.kept import changes_for, proposals_for, ranked_for
 from builds.ui.messages.circuit import remark_sentence
 from builds.ui.messages.parts_list import circuit_message
 from builds.ui.messages.quantities import measure_label
@@ -40,9 +38,7 @@ def proposals(request, kit, letter):
             refused = error.args[0]
     tables = as_tables(draft)
     by_faults = "rank" in request.GET
-    proposal_set = propose(tables, with_signals=by_faults)
-    if by_faults and not proposal_set.error:
-        proposal_set = ranked(tables, proposal_set)
+    proposal_set = ranked_for(tables) if by_faults else proposals_for(tables)
     context = {
         "revision": draft,
         "found": proposal_set,
@@ -50,7 +46,7 @@ def proposals(request, kit, letter):
         "refused": refused,
         "error": circuit_message(proposal_set.error) if proposal_set.error else "",
         "stages": _by_stage(proposal_set, by_faults, load_guide(draft).probes),
-        "changes": changes_by_stage(tables["stage"], propose_changes(tables)),
+        "changes": changes_by_stage(tables["stage"], changes_for(tables)),
         "unread": [(title, remark_sentence(why.as_dict())) for title, why in proposal_set.unread],
         "unwired": circuit_overview(draft)["unwired"],
     }
