@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from builds.guides.guide_file import GuideErrors, read_guide
+from builds.guides.text_import import images
 from tests.builds.guides.test_circuit import GUIDE
 
 
@@ -66,3 +67,19 @@ def test_names_of_thousands_of_parts_are_refused_with_their_line(line):
 def test_dots_in_a_text_are_no_bomb():
     text = GUIDE.replace('title = "First power"', 'title = "First power' + ".a" * 40 + '"')
     assert read_guide(text.encode())["stage"]
+
+
+def test_one_huge_picture_shown_thousands_of_times_is_decoded_once(monkeypatch):
+    raw, decoded = png(2000), []
+    monkeypatch.setattr(images, "_rewritten", lambda content: decoded.append(content) or (content, "png"))
+    pictures = images.Pictures()
+    assert len({pictures.add(raw) for _n in range(5_000)}) == 1
+    assert len(decoded) == 1
+
+
+def test_pictures_beyond_what_is_decoded_in_seconds_are_left_out(monkeypatch):
+    monkeypatch.setattr(images, "MAX_ALL_PIXELS", 90_000)
+    pictures = images.Pictures()
+    names = [pictures.add(png(200 + n)) for n in range(4)]
+    assert [bool(name) for name in names] == [True, True, False, False]
+    assert pictures.left_out == ["3", "4"]

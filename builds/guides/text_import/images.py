@@ -1,10 +1,12 @@
 """Pictures of a document made fit for a guide: decoded, turned upright, and written anew as JPEG or PNG."""
 
+import hashlib
 import io
 
 from PIL import Image, ImageOps
 
 MOST, MAX_BYTES, MAX_PIXELS, LONGEST = 120, 20_000_000, 50_000_000, 2048
+MAX_ALL_PIXELS = 1_000_000_000  # of one document: some ten seconds of decoding
 FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP")
 
 
@@ -14,11 +16,19 @@ class Pictures:
     def __init__(self):
         self.kept: dict[str, bytes] = {}
         self.left_out: list[str] = []
+        self._names: dict[bytes, str] = {}  # of what came before, so that nothing is decoded twice
+        self._pixels_left = MAX_ALL_PIXELS
 
     def add(self, raw: bytes) -> str:
         """Its name in the guide, or "" for what is no picture that a browser shows."""
+        digest = hashlib.sha256(raw).digest()
+        if digest not in self._names:
+            self._names[digest] = self._added(raw)
+        return self._names[digest]
+
+    def _added(self, raw: bytes) -> str:
         number = len(self.kept) + len(self.left_out) + 1
-        made = _rewritten(raw) if len(self.kept) < MOST else None
+        made = _rewritten(raw) if len(self.kept) < MOST and self._affords(raw) else None
         if made is None:
             self.left_out.append(str(number))
             return ""
@@ -29,6 +39,15 @@ class Pictures:
         name = f"text-{number}.{ending}"
         self.kept[name] = content
         return name
+
+    def _affords(self, raw: bytes) -> bool:
+        """Are there pixels left for it? Told by the picture's head, before it is decoded."""
+        try:
+            with Image.open(io.BytesIO(raw), formats=FORMATS) as image:
+                self._pixels_left -= image.width * image.height
+        except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+            return False
+        return self._pixels_left >= 0
 
 
 def _rewritten(raw: bytes) -> tuple[bytes, str] | None:

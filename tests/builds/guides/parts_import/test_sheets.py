@@ -11,6 +11,7 @@ from openpyxl import Workbook
 
 from builds.guides.parts_import.delimited import read_delimited
 from builds.guides.parts_import.errors import UnreadableFile
+from builds.guides.parts_import.packages import open_package
 from builds.guides.parts_import.sheet import as_text, from_text, read_file, read_text
 
 ROWS = (("Ref", "Value", "Note"), ("R1", "4,7k", "Metal film, 1 %"), ("C1", "0,1µ", "630 V"))
@@ -89,9 +90,15 @@ def _zip(**members) -> bytes:
     return out.getvalue()
 
 
+ENTITIES = b'<!DOCTYPE a [<!ENTITY b "cccccccccc"><!ENTITY d "&b;&b;&b;&b;&b;&b;&b;">]><a>&d;</a>'
 DANGEROUS = {
     "a bomb": lambda: _zip(**{"content.xml": b" " * 50_000_000}),
     "entities": lambda: _zip(**{"content.xml": b'<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>'}),
+    "entities after a long comment": lambda: _zip(**{"content.xml": b"<!--" + b" " * 9_000 + b"-->" + ENTITIES}),
+    "entities in UTF-16": lambda: _zip(**{"content.xml": ENTITIES.decode().encode("utf-16")}),
+    "entities under another name": lambda: _zip(**{"content.xml": b"<a/>", "xl__sheet.txt": ENTITIES}),
+    "entities across two reads": lambda: _zip(**{"content.xml": b" " * (2**20 - 5) + ENTITIES}),
+    "millions of cells": lambda: _zip(**{"content.xml": b"<a>" + b"<c/>" * 300_000 + b"</a>"}),
     "macros": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__vbaProject.bin": b"x"}),
     "links to other files": lambda: _zip(**{"xl__workbook.xml": b"<a/>", "xl__externalLinks__link1.xml": b"<a/>"}),
     "another zip": lambda: _zip(**{"photo.jpg": b"x"}),
@@ -108,6 +115,18 @@ DANGEROUS = {
 def test_a_file_is_refused_that_is(what):
     with pytest.raises(UnreadableFile):
         read_file(DANGEROUS[what]())
+
+
+@pytest.mark.parametrize("what", [what for what in DANGEROUS if "entities" in what or "cells" in what])
+def test_it_is_refused_before_anything_is_read_as_xml(what):
+    with pytest.raises(UnreadableFile):
+        open_package(DANGEROUS[what]())
+
+
+def test_a_picture_may_say_what_a_sheet_may_not():
+    svg = b'<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" ""><svg/>'
+    with open_package(_zip(**{"content.xml": b"<a/>", "Pictures__1.svg": svg})) as archive:
+        assert "Pictures/1.svg" in archive.namelist()
 
 
 def test_rows_are_carried_to_the_next_page_as_they_are():
