@@ -26,8 +26,8 @@ CONNECTIONS = 2000  # of one process
 OF_ONE_ADDRESS = 400  # a club's phones behind one address have some six each
 FILES = 8192  # that one process may open: connections, bodies on disk, the database
 # s that a thread computes while others wait to go on. Whoever holds the writers' turn waits so long after each of its
-# statements. Beside seven computing threads, of 100 turns of six INSERTs the five slowest took 130 to 180 ms at Python's
-# own 0.005, 30 to 40 at 0.001 and 10 to 20 at 0.0005; computing lost 5 to 9 % at 0.001 and 12 to 15 % at 0.0005.
+# statements. Beside seven computing threads the slowest 5 % of turns of six INSERTs took 130 to 180 ms at Python's own
+# 0.005, 30 to 40 at 0.001 and 10 to 20 at 0.0005; computing lost 5 to 9 % at 0.001 and 12 to 15 % at 0.0005.
 SWITCHING = 0.001
 log = logging.getLogger(__name__)
 
