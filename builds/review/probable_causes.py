@@ -107,7 +107,8 @@ def _causes(build, evidence: _Evidence, prepared, priors, about, guide) -> Build
     ]
     stopped = any(s.stop_id for s in rows)
     seen_by_now = [*evidence.carried.get(build.pk, []), *seen, *evidence.extra.get(build.pk, [])]
-    ranking = ranked(prepared, seen_by_now, priors, *about, meter_ohms_of(build))
+    centres, corrected = about
+    ranking = ranked(prepared, seen_by_now, priors, centres, corrected, meter_ohms_of(build))
     if stopped:
         ranking = ranking.given_a_fault()
     names = [name for name in (name_of(c) for c in (*off, *mended)) if name in prepared.index]

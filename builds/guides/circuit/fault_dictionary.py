@@ -64,7 +64,7 @@ def _figure(check) -> float | None:
         band = band_of(check.unit, check.expected, {name: getattr(check, name) for name in FIGURES}, None)
     except ChecksError:
         return None
-    return band and band.expected
+    return band.expected if band else None
 
 
 @job(KIND)
