@@ -9,7 +9,7 @@ from checks.circuit.netlist.parts import PartSpec, part_from_mapping
 from checks.circuit.netlist.signal import Signal, Stated, as_probed, stated_signal
 from checks.circuit.netlist.tolerances import AssumedTolerance, assumed_tolerances
 from checks.circuit.netlist.transistors import AssumedFigure, assumed_figures
-from checks.circuit.prediction.nominal import Predicted, heaters_off_rating, predict
+from checks.circuit.prediction.nominal import Predicted, devices_misused, heaters_off_rating, predict
 from checks.circuit.prediction.probes import Probe
 from checks.circuit.prediction.scatter import Scatter, predict_scatter
 from checks.circuit.ratings.component_stress import Stress, component_stresses
@@ -51,6 +51,7 @@ __all__ = [
     "predict_scatter",
     "circuit_errors",
     "component_stresses",
+    "devices_misused",
     "heaters_off_rating",
     "parts_list_errors",
     "unrated",

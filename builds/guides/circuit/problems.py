@@ -14,6 +14,7 @@ from builds.ui.messages.parts_list import circuit_message
 from checks.circuit import (
     HOPELESS,
     condition_of,
+    devices_misused,
     heaters_off_rating,
     part_from_mapping,
     parts_list_errors,
@@ -86,6 +87,7 @@ def find_circuit_problems(guide: GuideRows) -> list[CircuitProblem]:
     if codes.isdisjoint(HOPELESS | {"isolated-pieces"}):
         problems += _stopped(guide, parts, at)
         problems += _heaters(guide, parts, at)
+        problems += _misused(guide, parts, at)
     problems += _lost_controls(guide, parts)
     return problems + list(_probes(guide, parts, codes))
 
@@ -113,18 +115,30 @@ def _lost_controls(guide: GuideRows, parts) -> list[CircuitProblem]:
 def _heaters(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
     """Heaters more than a tenth off their rating, at full mains, in the powered stage with the fewest parts left out
     (whatever that stage itself is supplied through: the kit is there for the mains)."""
+    return [
+        CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), refuses=False, holds=h.is_far)
+        for h in _at_full_mains(heaters_off_rating, guide, parts)
+    ]
+
+
+def _misused(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:
+    """Regulators that do not regulate and semiconductors the wrong way round, in that same stage."""
+    return [
+        CircuitProblem(at.get(r.params["ref"], 0), remark_sentence(r.as_dict()), refuses=False, holds=True)
+        for r in _at_full_mains(devices_misused, guide, parts)
+    ]
+
+
+def _at_full_mains(judge, guide: GuideRows, parts) -> list:
+    """What `judge` (parts, condition) names in the powered stage with the fewest parts left out, at full mains."""
     powered = [s for s in guide.stages if s.get("power") == "on"]
     if not powered:
         return []
     stage = min(powered, key=lambda s: (len(s.get("not_fitted") or ()), bool(s.get("supply"))))
     try:
-        off_rating = heaters_off_rating(parts, condition_of({**stage, "supply": {}}, guide.mains))
+        return judge(parts, condition_of({**stage, "supply": {}}, guide.mains))
     except ChecksError:
         return []  # named already, with what it stops
-    return [
-        CircuitProblem(at.get(h.ref, 0), heater_warning(h.ref, h.volts, h.rated), refuses=False, holds=h.is_far)
-        for h in off_rating
-    ]
 
 
 def _stopped(guide: GuideRows, parts, at: dict) -> list[CircuitProblem]:

@@ -171,6 +171,20 @@ _REMARKS = {
     RemarkCode.HEATER_HOT: lambda p: _(
         "The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: that wears it out."
     ),
+    RemarkCode.REGULATOR_OFF: lambda p: _(
+        "Regulator %(ref)s does not hold its output: it stands at %(volts).4g V, not at %(rated).4g V. Is it the wrong "
+        "way round, or its input too low?"
+    ),
+    RemarkCode.ZENER_FORWARD: lambda p: _(
+        "%(ref)s conducts forwards, as a plain diode does: its anode and cathode are the wrong way round."
+    ),
+    RemarkCode.MOSFET_BACKWARDS: lambda p: _(
+        "Current flows backwards through %(ref)s: drain and source are the wrong way round, or it is of the other "
+        "channel. Only a guard against a reversed supply is meant to work so."
+    ),
+    RemarkCode.TRANSISTOR_TURNED: lambda p: _(
+        "%(ref)s is fed backwards: collector and emitter are the wrong way round, or it is of the other polarity."
+    ),
     RemarkCode.IDLE_LAMP: lambda p: _(
         "The transformer’s magnetising current is left out. With so little load on the lamp, its windings read some "
         "volts lower than calculated here."

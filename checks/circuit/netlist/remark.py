@@ -35,6 +35,10 @@ class RemarkCode(StrEnum):
     LOAD_LEFT_OUT = "load-left-out"  # refs
     HEATER_COOL = "heater-cool"  # ref, volts, rated
     HEATER_HOT = "heater-hot"  # ref, volts, rated
+    REGULATOR_OFF = "regulator-off"  # ref, volts, rated
+    ZENER_FORWARD = "zener-forward"  # ref
+    MOSFET_BACKWARDS = "mosfet-backwards"  # ref
+    TRANSISTOR_TURNED = "transistor-turned"  # ref
     IDLE_LAMP = "idle-lamp"
     NO_FULL_POWER = "no-full-power"
 

@@ -12,6 +12,7 @@ from checks.circuit.netlist.signal import TONE
 from checks.circuit.prediction.choke_current import below_critical
 from checks.circuit.prediction.feedback import refuse_positive_feedback
 from checks.circuit.prediction.heaters import HeaterVolts, off_rating
+from checks.circuit.prediction.misuse import misused_devices
 from checks.circuit.prediction.probes import OHMS, Probe, probe_of, read
 from checks.circuit.prediction.resistance import Settling, settling
 from checks.circuit.signals.large_signal import Clipping
@@ -77,6 +78,13 @@ def heaters_off_rating(parts, condition: Condition) -> list[HeaterVolts]:
     return [] if operating is None else off_rating(net, operating)
 
 
+def devices_misused(parts, condition: Condition) -> list[Remark]:
+    """The regulators that do not hold their output, and what conducts the wrong way round. Raises ChecksError as
+    `predict`."""
+    net, operating = prepared(parts, condition)
+    return [] if operating is None else misused_devices(net, operating)
+
+
 def predict(parts, condition: Condition, probes) -> list[Predicted]:
     """Nominal readings of `probes` ((red, black, measure) or (red, black, measure, through), or Probe) in their order.
 
@@ -88,7 +96,8 @@ def predict(parts, condition: Condition, probes) -> list[Predicted]:
     net, operating = prepared(parts, condition)
     m = net.parameters.nominal()
     exponents = _exponents(net, operating, probes)
-    notes = (*net.notes, *_heater_notes(net, operating), *_idle_lamp(net, operating))
+    misused = misused_devices(net, operating) if operating else ()
+    notes = (*net.notes, *_heater_notes(net, operating), *misused, *_idle_lamp(net, operating))
     return [_predicted(p, net, operating, m, e, notes) for p, e in zip(probes, exponents, strict=True)]
 
 
