@@ -174,7 +174,9 @@ class BenchForm(forms.Form):
     def __init__(self, *args, person, revision, **kwargs):
         super().__init__(*args, **kwargs)
         self.revision = revision
-        self.fields["meter"].queryset = person.meters.filter(retired=False)
+        meters = self.fields["meter"]
+        meters.queryset = person.meters.filter(retired=False)
+        meters.choices = [(meter.pk, str(meter)) for meter in meters.queryset]  # or a page asks for them twice
 
     def clean_mains_volts(self):
         try:
