@@ -30,6 +30,7 @@ from checks.tone.trust import (
     doubts_of_response,
     doubts_of_sides,
     doubts_of_silence,
+    doubts_of_skirts,
     doubts_of_survey,
     doubts_of_swing,
     doubts_of_tone,
@@ -122,8 +123,19 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
-        analyses.append(_located(analysis, spectrum, stretch, blocks, channel))
+        analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
+
+
+def _with_skirts(analysis: Analysis) -> Analysis:
+    """With what lossy compression leaves about its tones, where nothing else has spoiled them."""
+    if not analysis.is_usable or analysis.spectrum is None:
+        return analysis
+    tones = [analysis.distortion.fundamental] if analysis.distortion else []
+    if analysis.intermodulation:
+        tones = [analysis.intermodulation.low, analysis.intermodulation.high]
+    doubts = doubts_of_skirts(analysis.spectrum, tones) if tones else ()
+    return replace(analysis, remarks=(*analysis.remarks, *doubts))
 
 
 def _located(analysis: Analysis, spectrum: Spectrum, stretch: Stretch, blocks: Blocks, channel: int) -> Analysis:

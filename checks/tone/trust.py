@@ -7,12 +7,14 @@ from enum import StrEnum
 import numpy as np
 
 from checks.tone.bandwidth import cut_of_noise
+from checks.tone.decibels import power_decibels
 from checks.tone.harmonics import Distortion, mark_lines
 from checks.tone.hum import Hum
 from checks.tone.intermodulation import Intermodulation
-from checks.tone.lines import Frequency, measure_line, strongest
+from checks.tone.lines import Frequency, Line, measure_line, strongest
 from checks.tone.response import Response
 from checks.tone.sides import Sides
+from checks.tone.skirts import skirt_of_tone
 from checks.tone.sources import TWO_LEVELS, Signal, SignalPlan
 from checks.tone.spectrum import Spectrum
 from checks.tone.steadiness import SWING
@@ -59,6 +61,7 @@ class Doubt(StrEnum):
     LEVEL_DRIFTS = "level drifts"
     LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
     NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
+    LOSSY = "lossy"  # noise stands about the tone, weak harmonics may be gone; its figure is by how many dB
     SWAPPED = "channels swapped"  # left was recorded on the right
     MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
     SIDES_UNKNOWN = "sides unknown"  # nothing tells which channel is which
@@ -79,6 +82,7 @@ FATAL = frozenset(
         Doubt.OVERDRIVEN,
         Doubt.LEVEL_CONTROLLED,
         Doubt.NARROW_BAND,
+        Doubt.LOSSY,
         Doubt.COMPRESSED,
         Doubt.SWAPPED,
         Doubt.MIXED,
@@ -199,6 +203,12 @@ def doubts_of_swing(times: float) -> Iterator[Remark]:
 def doubts_of_cut(spectrum: Spectrum) -> Iterator[Remark]:
     if hertz := cut_of_noise(spectrum):
         yield Remark(Doubt.NARROW_BAND, hertz)
+
+
+def doubts_of_skirts(spectrum: Spectrum, tones: Iterable[Line]) -> Iterator[Remark]:
+    """The noise about the tones that were played."""
+    if times := max(skirt_of_tone(spectrum, line.hertz, line.rms) for line in tones):
+        yield Remark(Doubt.LOSSY, power_decibels(times))
 
 
 def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:

@@ -100,6 +100,13 @@ _TEXTS = {
         )
         % {"hertz": format_figure(hertz, "Hz", 2)}
     ),
+    Doubt.LOSSY: lambda decibels: (
+        _(
+            "The noise beside the tone is raised by %(level)s, as lossy compression does, so weak harmonics may be "
+            "missing. Play the test signal over a cable, record to WAV or FLAC, and do not convert the file."
+        )
+        % {"level": format_figure(decibels, "dB", 2)}
+    ),
     Doubt.SWAPPED: lambda n: _(
         "Left and right are swapped: the mark in the test signal’s left channel was recorded on the right. Check the "
         "cables from the player to the sound card, then record again."
