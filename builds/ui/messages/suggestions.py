@@ -41,7 +41,13 @@ class AdviceCode(StrEnum):
     REWRITE = "rewrite"
 
 
-IDLE = (AdviceCode.SINGLE_BUILDS, AdviceCode.WAIT, AdviceCode.NOTHING, AdviceCode.REJECTED)
+IDLE = (
+    AdviceCode.SINGLE_BUILDS,
+    AdviceCode.BUILDS_APART,
+    AdviceCode.WAIT,
+    AdviceCode.NOTHING,
+    AdviceCode.REJECTED,
+)
 
 
 @dataclass(frozen=True)
