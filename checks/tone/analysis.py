@@ -104,7 +104,9 @@ def _begins(analyses: tuple[Analysis, ...], plan: SignalPlan) -> int:
     survey = loudest.survey
     if plan.signal is Signal.STEPS:
         return max(0, end_of_steps(survey) - round(STEP_SECONDS * len(plan.levels) * survey.rate))
-    loud = np.flatnonzero(survey.frames >= ACTIVE * np.quantile(survey.frames, 0.95)) if len(survey.frames) else []
+    if not len(survey.frames):
+        return 0
+    loud = np.flatnonzero(survey.frames >= ACTIVE * np.quantile(survey.frames, 0.95))
     return int(loud[0]) * survey.frame if len(loud) else 0
 
 

@@ -20,9 +20,10 @@ def heater_pieces(part) -> list[HeaterPiece]:
     ends = [part.joins[t] for t in ("heater.1", "heater.2") if t in part.joins]
     if not heater or len(ends) < 2:
         return []
+    one, other = ends
     if not heater.centre:
-        return [HeaterPiece(*ends, heater.volts, heater.amps)]
+        return [HeaterPiece(one, other, heater.volts, heater.amps)]
     centre = part.joins.get("heater_centre")
     if centre is None:
-        return [HeaterPiece(*ends, 2 * heater.volts, heater.amps / 2)]
+        return [HeaterPiece(one, other, 2 * heater.volts, heater.amps / 2)]
     return [HeaterPiece(end, centre, heater.volts, heater.amps / 2) for end in ends]
