@@ -17,6 +17,7 @@ from PIL import Image
 from builds.accounts.links import invitation_link
 from builds.guides.blocks.catalogue import BLOCKS
 from builds.guides.guide_file.import_over import version
+from builds.guides.pictures.editing import frame_version
 from builds.guides.text_import.uploads import store_upload
 from builds.notifications.emails import SALT
 from tests.access.book import FAULT, PLACE
@@ -100,6 +101,11 @@ def sound() -> SimpleUploadedFile:
 
 def key() -> dict:
     return {"entry_key": str(uuid4())}
+
+
+def _place(cast):
+    frame = frame_version(cast.draft.pictures.get(name="x.png"))
+    return {"point": cast.draft_check.red, "across": "10", "down": "20", "frame": frame}
 
 
 def import_of(draft) -> dict:
@@ -233,7 +239,7 @@ CALLS: dict[str, Call] = {
     "guides:schematic": Call(KIT),
     "guides:schematic-file": Call(KIT),
     "guides:wiring-drawing": Call(KIT, {}, 200),
-    "guides:place-points": Call(KIT, lambda c: {"point": c.draft_check.red, "across": "10", "down": "20"}),
+    "guides:place-points": Call(KIT, _place),
     "guides:replace": Call(KIT),
     "guides:copy-from": Call(KIT),
     "reports:parts-pdf": Call(KIT),
@@ -270,7 +276,7 @@ CALLS: dict[str, Call] = {
     "guides:clone": Call(KIT, {}),
     "guides:circuit-again": Call(KIT, {}),
     "guides:circuit-of": Call(KIT, at=_by_pk(lambda c: c.draft_check.pk), htmx=True),
-    "guides:circuit-take": Call(KIT, {"as": "prototype"}, at=_by_pk(lambda c: c.draft_check.pk)),
+    "guides:circuit-take": Call(KIT, {"as": "prototype"}, 409, _by_pk(lambda c: c.draft_check.pk)),
     "guides:add-picture": Call(KIT, lambda c: {"picture": image("y.png")}),
     "guides:edit-picture": Call(KIT),
     "guides:delete-picture": Call(KIT, {}),

@@ -21,6 +21,11 @@ class Taken:
     sentence: str
 
 
+def shown_version(check_version: str, figures) -> str:
+    """Of a check and the circuit's figures beside it, as a page shows them; "" where there are no figures."""
+    return f"{check_version}.{figures.key}" if figures else ""
+
+
 def as_model(check) -> Taken:
     """Leave figure and band to the model; the stop limits stay."""
     if not figure_of(check):

@@ -2,6 +2,8 @@
 
 from django.db import transaction
 
+from builds.guides.editor.meanwhile import EditedMeanwhile
+from builds.guides.guide_file.import_over import version
 from builds.guides.models import Kit, Revision
 from builds.guides.revisions import NotReady, hold
 
@@ -12,12 +14,15 @@ def is_unused(kit: Kit) -> bool:
 
 
 @transaction.atomic
-def delete_draft(revision: Revision) -> None:
-    """Delete a draft with its pictures, and its kit where that was the last. Raises NotReady for what is no draft."""
+def delete_draft(revision: Revision, shown: str) -> None:
+    """Delete a draft with its pictures, and its kit where that was the last. Raises NotReady for what is no draft, and
+    EditedMeanwhile where it is not of the version `shown`."""
     hold(revision.kit_id)
     revision.refresh_from_db(fields=["state"])
     if not revision.is_draft:
         raise NotReady("Only a draft can be deleted.")
+    if version(revision) != shown:
+        raise EditedMeanwhile
     kit = revision.kit
     files = [file for picture in revision.pictures.all() for file in (picture.file, picture.shown) if file]
     pictures = [(file.storage, str(file.name)) for file in files]

@@ -4,7 +4,9 @@ import re
 
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
+from builds.guides.editor.meanwhile import EditedMeanwhile, differences_version
 from builds.guides.guide_file.apply import apply_tables
+from builds.guides.guide_file.compare import table_differences
 
 TEXT_FIELDS = {
     "kit": ("name", "summary"),
@@ -70,10 +72,13 @@ def _check(check: dict, change) -> dict:
     return row
 
 
-def replace_in(draft, person, find: str, put: str, *, any_case: bool = False) -> None:
-    """Replace as one edit. Raises Refused where the guide's rules are against it."""
+def replace_in(draft, person, find: str, put: str, *, shown: str, any_case: bool = False) -> None:
+    """Replace as one edit. Raises Refused where the guide's rules are against it, and EditedMeanwhile where this would
+    change other texts than those of the version `shown`."""
     with one_edit(draft, person, "replace", f"“{find}” → “{put}”") as before:
         after = replaced(before, find, put, any_case=any_case)
+        if differences_version(table_differences(before, after)) != shown:
+            raise EditedMeanwhile
         pictures = frozenset(draft.pictures.values_list("name", flat=True))
         verdict = judge_tables(before, after, pictures, set())
         wrong = [*verdict.dangers, *_new_problems(before, after, pictures)]

@@ -1,6 +1,7 @@
 """Turning, cropping and marking a picture of a draft. What is placed on the picture moves with it, or nothing does."""
 
 from builds.guides.editor.edits import one_edit, row_version
+from builds.guides.editor.meanwhile import EditedMeanwhile
 from builds.guides.models import Check, Picture
 from builds.guides.pictures.geometry import Frame, is_inside, moved, within
 from builds.guides.pictures.saving import row_of, show_as
@@ -10,12 +11,14 @@ class Lost(Exception):
     """What would be cut off, by name."""
 
 
-class EditedMeanwhile(Exception):
-    """The picture is not what it was when it was shown."""
-
-
 def picture_version(picture: Picture) -> str:
     return row_version(row_of(picture) | {"file": picture.file.name})
+
+
+def frame_version(picture: Picture) -> str:
+    """Of what a place on the picture means: its file, how it is turned and what is cropped; not of its marks."""
+    frame = Frame.of(picture.changes)
+    return row_version({"file": picture.file.name, "turn": frame.turn, "crop": [*frame.crop]})
 
 
 def put_marks(draft, person, name: str, version: str, marks: list[dict]) -> None:

@@ -1,9 +1,13 @@
 """Where a point is on the pictures of its guide, as fractions of their width and height."""
 
 import math
+from collections.abc import Iterable
+from dataclasses import dataclass
 
-from builds.guides.editor.edits import one_edit
-from builds.guides.models import Point
+from builds.guides.editor.edits import one_edit, row_version
+from builds.guides.editor.meanwhile import EditedMeanwhile
+from builds.guides.models import Picture, Point
+from builds.guides.pictures.editing import frame_version, picture_version
 
 
 def places_of(point: Point) -> dict[str, tuple[float, float]]:
@@ -14,9 +18,45 @@ def places_of(point: Point) -> dict[str, tuple[float, float]]:
     return places
 
 
-def put_point(draft, person, node: str, label: str, picture: str, at: tuple[float, float] | None) -> None:
-    """Place a point on a picture, or take it off it (None). A node without a point gets one, named by `label`."""
+@dataclass(frozen=True)
+class Seen:
+    """What a page showed of a picture: in which frame, and where a point was on it."""
+
+    frame: str
+    place: tuple[float, float] | None
+
+
+class Reframed(EditedMeanwhile):
+    """The picture is another, or was turned or cropped: a place on it means something else by now."""
+
+
+class Replaced(EditedMeanwhile):
+    """The point is on another place of the picture by now."""
+
+
+def seen_now(draft, node: str, picture: str) -> Seen:
+    point = draft.points.filter(node=node).first()
+    place = places_of(point).get(picture) if point else None
+    return Seen(frame_version(draft.pictures.get(name=picture)), place)
+
+
+def seen_version(picture: Picture, points: Iterable[Point]) -> str:
+    """Of a picture as it is, and of the places that points have on it."""
+    placed = sorted(
+        (point.node, *places_of(point)[picture.name]) for point in points if picture.name in places_of(point)
+    )
+    return row_version({"picture": picture_version(picture), "placed": placed})
+
+
+def put_point(draft, person, node: str, label: str, picture: str, at: tuple[float, float] | None, seen: Seen) -> None:
+    """Place a point on a picture, or take it off it (None). A node without a point gets one, named by `label`. Raises
+    Reframed or Replaced where picture or place are not as they were `seen`."""
     with one_edit(draft, person, "map", node):
+        now = seen_now(draft, node, picture)
+        if now.frame != seen.frame:
+            raise Reframed
+        if now.place != seen.place:
+            raise Replaced
         point = draft.points.filter(node=node).first()
         if point is None:
             if at is None:

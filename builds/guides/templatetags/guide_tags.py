@@ -4,6 +4,7 @@ from django import template
 
 from builds.guides import edit_display
 from builds.guides.guide_cache import load_guide
+from builds.guides.points_map import places
 from builds.ui.templatetags.formatting import scale
 
 register = template.Library()
@@ -18,6 +19,12 @@ def red_label(snag):
 @register.filter
 def black_label(snag):
     return load_guide(snag.build.revision).probes.probe(snag.check_row.black).location
+
+
+@register.filter
+def seen_version(picture, points):
+    """The version of a picture with its points as a page shows it, sent along when it is deleted."""
+    return places.seen_version(picture, points)
 
 
 @register.filter

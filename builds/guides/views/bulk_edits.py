@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.editor import copying, replacing
+from builds.guides.editor.meanwhile import EditedMeanwhile, differences_version
 from builds.guides.guide_file.compare import by_figure, table_differences
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Revision
@@ -24,19 +25,22 @@ def replace(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     sent = request.POST if request.method == "POST" else request.GET
     find, put = sent.get("find", "")[:LONGEST], sent.get("put", "")[:LONGEST]
-    any_case, refused = bool(sent.get("any_case")), []
+    any_case, refused, is_stale = bool(sent.get("any_case")), [], False
     if request.method == "POST" and find:
         try:
-            replacing.replace_in(draft, request.user, find, put, any_case=any_case)
+            shown = sent.get("version", "")
+            replacing.replace_in(draft, request.user, find, put, shown=shown, any_case=any_case)
             messages.success(request, _("Replaced “%(find)s”.") % {"find": find})
             return redirect("guides:revision", kit, letter)
         except replacing.Refused as error:
             refused = error.args[0]
+        except EditedMeanwhile:
+            is_stale = True
     tables = as_tables(draft)
-    after = replacing.replaced(tables, find, put, any_case=any_case)
+    changes = table_differences(tables, replacing.replaced(tables, find, put, any_case=any_case))
     context = {"revision": draft, "find": find, "put": put, "any_case": any_case, "refused": refused}
-    context["differences"] = by_figure(table_differences(tables, after))
-    return render(request, "guides/replace.html", context, status=422 if refused else 200)
+    context |= {"differences": by_figure(changes), "version": differences_version(changes), "is_stale": is_stale}
+    return render(request, "guides/replace.html", context, status=409 if is_stale else 422 if refused else 200)
 
 
 @may_design

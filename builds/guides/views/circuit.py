@@ -1,6 +1,7 @@
 """What the circuit model makes of a guide: figures beside the guide's own, over-stress, troubles of the circuit."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -12,9 +13,12 @@ from builds.guides import access
 from builds.guides.circuit.component_stress import circumstances_of, stress_lines
 from builds.guides.circuit.model_comparison import compare_check, compare_stages
 from builds.guides.circuit.stored import KIND, figures_or_job, key_for, saved_figures
-from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype
+from builds.guides.circuit.take_figure import as_model, as_numbers, as_prototype, shown_version
+from builds.guides.editor.conflicts import version_of
 from builds.guides.editor.edits import one_edit
 from builds.guides.guide_cache import load_guide
+from builds.guides.guide_file.compare import by_figure, table_differences
+from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Check
 from builds.jobs import queue
 from builds.ui.formatting import format_figure
@@ -95,6 +99,7 @@ def of_one(request, kit, letter, pk):
             "revision": draft,
             "check": check,
             "figures": figures,
+            "take_version": shown_version(version_of("check", check), figures),
             "job": job,
             "url": reverse("guides:circuit", args=[kit, letter]),
             "model": compare_check(check, figures.detail if figures else None),
@@ -123,7 +128,26 @@ def take(request, kit, letter, pk):
     ways = {"model": as_model, "numbers": as_numbers, "prototype": as_prototype}
     if request.POST.get("as") not in ways:
         raise Http404("A figure is taken as the model's or as numbers.")
-    with one_edit(draft, request.user, "figure", check.title):
-        taken = ways[request.POST["as"]](check)
+    way = ways[request.POST["as"]]
+    with one_edit(draft, request.user, "figure", check.title) as tables:
+        check.refresh_from_db()  # as it is now that nobody else can edit
+        version = shown_version(version_of("check", check), saved_figures(draft))
+        is_as_seen = version == request.POST.get("version", "")
+        if is_as_seen:
+            taken = way(check)
+    if not is_as_seen:
+        context = {"revision": draft, "check": check, "way": request.POST["as"], "version": version}
+        context["differences"] = _would_change(draft, tables, way, check)
+        return render(request, "guides/take-figure.html", context, status=409)
     (messages.success if taken.is_done else messages.error)(request, taken.sentence)
     return redirect("guides:edit-inner", kit, letter, check.stage.key, "check", check.pk)
+
+
+def _would_change(draft, tables: dict, way, check) -> list:
+    """What taking the figure would change in the check as it is by now; nothing is saved."""
+    with transaction.atomic():
+        way(check)
+        after = as_tables(draft)
+        transaction.set_rollback(True)
+    check.refresh_from_db()
+    return by_figure(table_differences(tables, after))

@@ -14,12 +14,14 @@ from builds.accounts.cautions import cautions_for
 from builds.guides import access
 from builds.guides.circuit.model_comparison import compare_check
 from builds.guides.circuit.stored import attach, saved_figures
-from builds.guides.editor import conflicts, rows
-from builds.guides.editor.edits import one_edit
+from builds.guides.circuit.take_figure import shown_version
+from builds.guides.editor import conflicts, meanwhile, rows
+from builds.guides.editor.edits import one_edit, row_version
 from builds.guides.editor.forms import FORMS, HeadForm
 from builds.guides.editor.renaming import NAMED, follow_name
 from builds.guides.feeding import to_set
 from builds.guides.figures import band_for
+from builds.guides.guide_file.write import as_tables
 from builds.guides.probes import ProbeMap, marked
 
 
@@ -122,16 +124,29 @@ def _places(wish: str) -> int:
 @require_http_methods(["GET", "POST"])
 def delete(request, kit, letter, kind, pk, stage=""):
     draft = access.draft_revision(request.user, kit, letter)
-    row = get_object_or_404(rows.siblings_of(draft, kind, stage), pk=pk)
-    name = rows.row_name(kind, row)
-    if request.method == "POST":
-        with one_edit(draft, request.user, "delete", name):
-            rows.remove(row, rows.siblings_of(draft, kind, stage))
-        messages.success(request, _("Deleted %(row)s.") % {"row": name})
-        return _back(draft, kind, None)
-    return render(
-        request, "guides/delete.html", {"revision": draft, "kind": kind, "row": row, "name": name, "stage": stage}
-    )
+    siblings = rows.siblings_of(draft, kind, stage)
+    row = get_object_or_404(siblings, pk=pk)
+    if request.method == "GET":
+        return _delete_page(request, draft, kind, row, meanwhile.row_piece(as_tables(draft), kind, row))
+    name, seen = rows.row_name(kind, row), request.POST.get("version", "")
+    with one_edit(draft, request.user, "delete", name) as tables:
+        row = get_object_or_404(siblings, pk=pk)  # as it is now that nobody else can edit
+        piece = meanwhile.row_piece(tables, kind, row)
+        is_as_seen = row_version(piece) == seen
+        if is_as_seen:
+            rows.remove(row, siblings)
+    if not is_as_seen:
+        return _delete_page(request, draft, kind, row, piece, meanwhile.changes_since(draft, kind, piece, seen))
+    messages.success(request, _("Deleted %(row)s.") % {"row": name})
+    return _back(draft, kind, None)
+
+
+def _delete_page(request, draft, kind, row, piece, differences=()):
+    """What is about to be deleted; after a stale post with what was edited meanwhile."""
+    is_stale = request.method == "POST"
+    context = {"revision": draft, "kind": kind, "row": row, "name": rows.row_name(kind, row)}
+    context |= {"version": row_version(piece), "is_stale": is_stale, "differences": differences}
+    return render(request, "guides/delete.html", context, status=409 if is_stale else 200)
 
 
 @may_design
@@ -210,6 +225,7 @@ def _form_page(request, draft, kind, form, stage, version="", clashes=()):
             "back": _place(draft, kind, form.instance),
             "check": form.instance,
             "figures": figures,
+            "take_version": shown_version(version, figures),
             "model": model,
             "stage_key": stage or (form.initial.get("key") if kind == "stage" else ""),
         },

@@ -9,8 +9,10 @@ from builds.accounts.access import may_design
 from builds.guides import access
 from builds.guides.editor.edits import edit_sentence, last_edit, tables_key, undo
 from builds.guides.editor.kept_files import pictures_undone
+from builds.guides.editor.meanwhile import EditedMeanwhile, edits_since
 from builds.guides.editor.removal import delete_draft, is_unused
 from builds.guides.guide_file.compare import by_figure, table_differences
+from builds.guides.guide_file.import_over import version
 from builds.guides.guide_file.write import as_tables
 from builds.ui.formatting import listed
 from builds.ui.row_numbers import row_number
@@ -55,7 +57,19 @@ def delete_revision(request, kit, letter):
     draft = access.draft_revision(request.user, kit, letter)
     goes_too = is_unused(draft.kit) and draft.kit.revisions.count() == 1
     if request.method == "POST":
-        delete_draft(draft)
+        try:
+            delete_draft(draft, request.POST.get("version", ""))
+        except EditedMeanwhile:
+            edits = edits_since(draft, row_number(request.POST.get("edit", "")))
+            return _delete_page(request, draft, goes_too, edits)
         messages.success(request, _("Deleted the draft of revision %(letter)s.") % {"letter": letter})
         return redirect("guides:kits")
-    return render(request, "guides/delete-draft.html", {"revision": draft, "kit_too": goes_too})
+    return _delete_page(request, draft, goes_too)
+
+
+def _delete_page(request, draft, goes_too: bool, edits=()):
+    """Which draft is about to be deleted; after a stale post with what was edited meanwhile."""
+    latest, is_stale = last_edit(draft), request.method == "POST"
+    context = {"revision": draft, "kit_too": goes_too, "version": version(draft), "is_stale": is_stale}
+    context |= {"edit": latest.pk if latest else 0, "edits": [(edit, edit_sentence(edit)) for edit in edits]}
+    return render(request, "guides/delete-draft.html", context, status=409 if is_stale else 200)

@@ -4,6 +4,7 @@ from itertools import zip_longest
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -17,7 +18,7 @@ from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_versio
 from builds.guides.pictures.forms import FrameForm, MarksForm, frame_text, mark_text, row_of_mark
 from builds.guides.pictures.geometry import Frame
 from builds.guides.pictures.uploads import add_uploads
-from builds.guides.points_map.places import forget_picture
+from builds.guides.points_map.places import forget_picture, seen_version
 from builds.ui.formatting import listed
 
 
@@ -46,8 +47,15 @@ def add_picture(request, kit, letter):
 def delete_picture(request, kit, letter, name):
     draft = access.draft_revision(request.user, kit, letter)
     with one_edit(draft, request.user, "picture-delete", name):
-        get_object_or_404(draft.pictures, name=name).delete()
-        forget_picture(draft, name)
+        picture = get_object_or_404(draft.pictures, name=name)
+        is_as_seen = seen_version(picture, draft.points.all()) == request.POST.get("version")
+        if is_as_seen:
+            picture.delete()
+            forget_picture(draft, name)
+    if not is_as_seen:
+        sentence = gettext("%(name)s was edited elsewhere meanwhile and is still there. Check it and delete it again.")
+        messages.warning(request, sentence % {"name": name})
+        return redirect(f"{reverse('guides:revision', args=[kit, letter])}#points")
     messages.success(request, gettext("Deleted the picture %(name)s.") % {"name": name})
     return redirect("guides:revision", kit, letter)
 

@@ -11,13 +11,16 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
 from builds.guides import access
+from builds.guides.editor.conflicts import Clash
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file.write import as_tables
+from builds.guides.pictures.editing import frame_version
 from builds.guides.points_map.drawing import picture_map
-from builds.guides.points_map.places import places_of, put_point
+from builds.guides.points_map.places import Reframed, Replaced, Seen, places_of, put_point, seen_now
 from builds.guides.points_map.points import MapPoint
 from builds.guides.wiring.wires import meeting
 from builds.ui.drawings.chips import Chip
+from builds.ui.formatting import number
 
 WIDEST = 1000  # pixels a picture is shown at: a click is told in these
 MOST_SHOWN = 4000
@@ -52,10 +55,19 @@ def place_points(request, kit, letter, name):
         raise Http404(_("There is no such picture."))
     nodes = _nodes(draft, guide)
     form = PlaceForm(request.POST or None)
-    if request.method == "POST" and form.is_valid() and _placed(request, draft, guide, picture, nodes, form):
-        return redirect(
-            f"{reverse('guides:place-points', args=[kit, letter, name])}?after={form.cleaned_data['point']}"
-        )
+    clash, is_reframed = None, False
+    try:
+        if request.method == "POST" and form.is_valid() and _placed(request, draft, guide, picture, nodes, form):
+            return redirect(
+                f"{reverse('guides:place-points', args=[kit, letter, name])}?after={form.cleaned_data['point']}"
+            )
+    except Reframed:
+        is_reframed = True
+    except Replaced:
+        clash = _clash(draft, picture, form)
+    if clash or is_reframed:
+        guide = load_guide(draft)
+        picture = guide.pictures.get(name, picture)
     points = [MapPoint(n, node, node, ()) for n, node in enumerate(_placed_nodes(guide, name), 1)]
     chosen = request.POST.get("point") or _next(nodes, points, request.GET.get("after", ""))
     return render(
@@ -71,9 +83,47 @@ def place_points(request, kit, letter, name):
             "nodes": nodes,
             "chosen": chosen,
             "form": form,
+            "frame": frame_version(picture),
+            "seen": [
+                _seen_text(node, places_of(guide.probes.points[node])[name]) for node in _placed_nodes(guide, name)
+            ],
+            "clashes": [clash] if clash else [],
+            "is_reframed": is_reframed,
+            "typed": [round(100 * share, 2) for share in form.place_on(picture) or ()] if clash else [],
         },
-        status=422 if request.method == "POST" else 200,
+        status=409 if clash or is_reframed else 422 if request.method == "POST" else 200,
     )
+
+
+def _seen_text(node: str, place: tuple[float, float]) -> str:
+    return f"{node} {place[0]!r} {place[1]!r}"
+
+
+def _seen(post, node: str) -> Seen:
+    """What the page that was posted from showed of the picture and of this point."""
+    for line in post.getlist("seen"):
+        name, *shares = line.rsplit(" ", 2)
+        if name == node and len(shares) == 2:
+            try:
+                return Seen(post.get("frame", ""), (float(shares[0]), float(shares[1])))
+            except ValueError:
+                break
+    return Seen(post.get("frame", ""), None)
+
+
+def _clash(draft, picture, form: PlaceForm) -> Clash:
+    """Where the point is by now, and where this person wanted it."""
+    node = form.cleaned_data["point"]
+    now = seen_now(draft, node, picture.name).place
+    typed = None if "take-off" in form.data else form.place_on(picture)
+    return Clash(node, _place_text(now), _place_text(typed))
+
+
+def _place_text(place: tuple[float, float] | None) -> str:
+    if place is None:
+        return ""
+    shares = {"across": number(100 * place[0], 1), "down": number(100 * place[1], 1)}
+    return _("%(across)s %% from the left, %(down)s %% from the top") % shares
 
 
 def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -> bool:
@@ -85,7 +135,8 @@ def _placed(request, draft, guide, picture, nodes: list[str], form: PlaceForm) -
     elif at is None and not takes_off:
         form.add_error(None, _("Click the picture, or enter both distances: from the left and from the top."))
     else:
-        put_point(draft, request.user, node, guide.probes.probe(node).location, picture.name, None if takes_off else at)
+        label, place = guide.probes.probe(node).location, None if takes_off else at
+        put_point(draft, request.user, node, label, picture.name, place, _seen(request.POST, node))
         text = _("Removed %(node)s from this picture.") if takes_off else _("Placed %(node)s.")
         messages.success(request, text % {"node": node})
         return True

@@ -16,6 +16,7 @@ from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.pictures.editing import picture_version
 from builds.guides.pictures.saving import make_picture
+from builds.guides.points_map.places import seen_version
 from tests import factories
 from tests.builds.guides.sent_form import sent_fields
 
@@ -182,7 +183,19 @@ class Hand:
 
     def delete(self, kind, name):
         inner, *place = self.row(kind, name)
-        return self.post(f"delete{inner}", *place)
+        page = self.client.get(self.address(f"delete{inner}", *place)).context
+        return self.post(f"delete{inner}", *place, version=page["version"])
+
+    def delete_picture(self, name):
+        version = seen_version(self.draft.pictures.get(name=name), self.draft.points.all())
+        return self.post("delete-picture", name, version=version)
+
+    def place(self, name, **fields):
+        page = self.client.get(self.address("place-points", name)).context
+        return self.post("place-points", name, frame=page["frame"], seen=page["seen"], **fields)
+
+    def replace(self, **words):
+        return self.post("replace", version=self.client.get(self.address("replace"), words).context["version"], **words)
 
     def grid(self, name, was, column, cell):
         """Save a grid with one cell of one row said otherwise."""
@@ -239,7 +252,8 @@ def propose(hand):
 def take_figure(hand):
     compute_figures(hand.draft, 100)
     check = hand.draft.stages.get(key="cold").checks.get(key="rail")
-    return hand.post("circuit-take", check.pk, **{"as": "numbers"})
+    page = hand.client.get(hand.address("edit-inner", "cold", "check", check.pk)).context
+    return hand.post("circuit-take", check.pk, **{"as": "numbers", "version": page["take_version"]})
 
 
 EDITS = {  # name: (kind, how)
@@ -283,9 +297,9 @@ EDITS = {  # name: (kind, how)
             "add-picture", picture=[SimpleUploadedFile(f"{n}.png", png("red")) for n in ("a", "new")]
         ),
     ),
-    "a picture deleted": ("picture-delete", lambda h: h.post("delete-picture", "b.png")),
-    "a placed point": ("map", lambda h: h.post("place-points", "b.png", point="tp", across="10", down="20")),
-    "a point taken off": ("map", lambda h: h.post("place-points", "b.png", **{"point": "ht.main", "take-off": ""})),
+    "a picture deleted": ("picture-delete", lambda h: h.delete_picture("b.png")),
+    "a placed point": ("map", lambda h: h.place("b.png", point="tp", across="10", down="20")),
+    "a point taken off": ("map", lambda h: h.place("b.png", **{"point": "ht.main", "take-off": ""})),
     "a block": (
         "block",
         lambda h: h.post("block", "regulator", **BLOCK),
@@ -293,7 +307,7 @@ EDITS = {  # name: (kind, how)
     "proposals": ("proposals", propose),
     "a document": ("text-import", read_words),
     "a guide file with pictures and translations": ("guide-import", import_over),
-    "words replaced": ("replace", lambda h: h.post("replace", find="R1", put="the first")),
+    "words replaced": ("replace", lambda h: h.replace(find="R1", put="the first")),
     "a stage copied": ("copy", copy_stage),
 }  # fmt: skip
 RING = {"mark-0-what": "ring", "mark-0-across": "5", "mark-0-down": "9"}

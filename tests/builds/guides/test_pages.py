@@ -10,6 +10,7 @@ from PIL import Image
 from builds.guides.editor.forms import FORMS
 from builds.guides.guide_file.compare import differences
 from builds.guides.models import Check, Kit, Part, Revision, Stage, Step
+from builds.guides.points_map.places import seen_version
 from builds.guides.revisions import clone
 from tests import factories
 from tests.builds.guides.part_fields import posted
@@ -81,6 +82,11 @@ CHECK = {
 }
 
 
+def confirmed(page, address):
+    """Deleted as its page asks."""
+    return page.post(address, {"version": page.get(address).context["version"]})
+
+
 def test_rows_are_added_edited_moved_and_deleted(page, draft):
     assert page.post(of("add", draft, kind="stage"), STAGE).status_code == 302
     stage = draft.stages.get(key="new")
@@ -91,8 +97,8 @@ def test_rows_are_added_edited_moved_and_deleted(page, draft):
     assert Stage.objects.get(pk=stage.pk).title == "Renamed"
     assert page.post(of("add-inner", draft, stage="new", kind="check"), CHECK).status_code == 302
     check = Check.objects.get(stage=stage)
-    assert page.post(of("delete-inner", draft, stage="new", kind="check", pk=check.pk)).status_code == 302
-    page.post(of("delete", draft, kind="stage", pk=stage.pk))
+    assert confirmed(page, of("delete-inner", draft, stage="new", kind="check", pk=check.pk)).status_code == 302
+    confirmed(page, of("delete", draft, kind="stage", pk=stage.pk))
     assert not draft.stages.filter(key="new").exists()
 
 
@@ -172,7 +178,7 @@ def test_a_deleted_step_is_named_by_its_number_and_closes_the_gap(page, draft):
     address = of("delete-inner", draft, stage=stage.key, kind="step", pk=first.pk)
     asked = page.get(address).content.decode().partition("<main")[2].partition("<form")[0]
     assert f"Delete step 1 of “{stage.title}”?" in asked and "Do thing 1." in asked and first.key not in asked
-    page.post(address)
+    confirmed(page, address)
     second.refresh_from_db()
     assert second.position == 1
     check = stage.checks.first()
@@ -224,7 +230,8 @@ def test_pictures_are_added_named_and_taken_away(page, draft):
         page.post(of("add-inner", draft, stage="stage-1", kind="check"), CHECK | {"picture": "a.png"}).status_code
         == 302
     )
-    page.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "a.png"]))
+    version = seen_version(draft.pictures.get(), draft.points.all())
+    page.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "a.png"]), {"version": version})
     assert not draft.pictures.exists()
 
 
@@ -318,7 +325,7 @@ def test_deleting_a_check_between_two_steps_closes_the_gap(page, draft):
     stage = draft.stages.first()
     check = stage.checks.get(key="check-1-1")
     page.post(of("move-inner", draft, stage="stage-1", kind="check", pk=check.pk), {"to": "-1"})
-    page.post(of("delete-inner", draft, stage="stage-1", kind="check", pk=check.pk))
+    confirmed(page, of("delete-inner", draft, stage="stage-1", kind="check", pk=check.pk))
     assert keys_in_order(draft) == ["step-1-1", "step-1-2", "check-1-2", "check-1-3"]
     assert [step.position for step in stage.steps.all()] == [1, 2]
 

@@ -18,6 +18,7 @@ from builds.guides.pictures.draw import shown_picture, size_of
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
 from builds.guides.pictures.geometry import TURNS, Frame, moved
 from builds.guides.pictures.saving import make_picture
+from builds.guides.points_map.places import seen_version
 from builds.guides.revisions import clone
 from builds.operations.doctor import examine
 from builds.reports.guide.pictures import print_copies
@@ -301,6 +302,12 @@ def test_a_picture_put_in_anothers_place_keeps_its_marks(client, draft, designer
     )
 
 
+def delete_picture(client, draft):
+    version = seen_version(the(draft), draft.points.all())
+    where = reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "layout.png"])
+    client.post(where, {"version": version})
+
+
 def undo(client, draft):
     client.post(reverse("guides:undo", args=[draft.kit.key, draft.letter]), {"edit": draft.edits.first().pk})
 
@@ -317,7 +324,7 @@ def test_added_and_replaced_pictures_are_undone_and_a_deleted_one_comes_back(dra
     undo(client, draft)
     assert [p.name for p in draft.pictures.all()] == ["layout.png"]
     assert the(draft).file.name == first and the(draft).changes == {"mark": MARKS} and the(draft).shown
-    client.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "layout.png"]))
+    delete_picture(client, draft)
     assert not draft.pictures.exists() and not draft.points.get().places
     undo(client, draft)
     assert opened(the(draft).file.read()).getpixel((5, 5)) == (255, 255, 255)
@@ -327,7 +334,7 @@ def test_added_and_replaced_pictures_are_undone_and_a_deleted_one_comes_back(dra
 def test_the_file_of_a_deleted_picture_stays_while_it_can_be_brought_back(draft, designer, client):
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
     name = the(draft).file.name
-    client.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "layout.png"]))
+    delete_picture(client, draft)
     later = time.time() + 10 * 24 * 3600
     assert name not in examine(later).orphans
     draft.edits.all().delete()

@@ -10,7 +10,7 @@ from PIL import Image
 from builds.guides.guide_file.rules import place_rules
 from builds.guides.guide_file.write import as_tables
 from builds.guides.models import Picture, Point
-from builds.guides.points_map.places import places_of
+from builds.guides.points_map.places import places_of, seen_version
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -37,24 +37,30 @@ def address(draft, name="layout.png"):
     return reverse("guides:place-points", args=[draft.kit.key, draft.letter, name])
 
 
+def place(designer, draft, name="layout.png", **fields):
+    """A point placed as the page sends it."""
+    page = designer.get(address(draft, name)).context
+    return designer.post(address(draft, name), {"frame": page["frame"], "seen": page["seen"]} | fields)
+
+
 def a_node(draft):
     return draft.stages.first().checks.first().red
 
 
 def test_a_click_on_the_picture_is_kept_as_fractions_of_its_size(designer, draft):
     node = a_node(draft)
-    designer.post(address(draft), {"point": node, "shown": 400, "at.x": "100", "at.y": "150"})
+    place(designer, draft, **{"point": node, "shown": 400, "at.x": "100", "at.y": "150"})
     assert places_of(draft.points.get(node=node)) == {"layout.png": (0.25, 0.75)}
 
 
 def test_figures_serve_without_a_mouse_and_a_second_picture_keeps_the_first(designer, draft):
     node = a_node(draft)
-    designer.post(address(draft), {"point": node, "across": "10", "down": "20"})
-    designer.post(address(draft, "schematic.png"), {"point": node, "across": "30", "down": "40"})
+    place(designer, draft, point=node, across="10", down="20")
+    place(designer, draft, "schematic.png", point=node, across="30", down="40")
     point = draft.points.get(node=node)
     assert places_of(point) == {"layout.png": (0.1, 0.2), "schematic.png": (0.3, 0.4)}
     assert as_tables(draft)["point"][0]["places"] == [["schematic.png", 0.3, 0.4]]
-    designer.post(address(draft, "schematic.png"), {"point": node, "take-off": ""})
+    place(designer, draft, "schematic.png", **{"point": node, "take-off": ""})
     assert places_of(draft.points.get(node=node)) == {"layout.png": (0.1, 0.2)}
 
 
@@ -70,7 +76,7 @@ def test_figures_serve_without_a_mouse_and_a_second_picture_keeps_the_first(desi
     ],
 )
 def test_a_place_that_is_none_is_refused_and_nothing_is_placed(designer, draft, typed):
-    answer = designer.post(address(draft), {"point": a_node(draft)} | typed)
+    answer = place(designer, draft, **{"point": a_node(draft)} | typed)
     assert answer.status_code == 422
     assert not Point.objects.filter(revision=draft, picture="layout.png").exists()
 
@@ -78,8 +84,10 @@ def test_a_place_that_is_none_is_refused_and_nothing_is_placed(designer, draft, 
 def test_a_picture_that_is_deleted_takes_its_places_with_it(designer, draft):
     node = a_node(draft)
     for name in ("layout.png", "schematic.png"):
-        designer.post(address(draft, name), {"point": node, "across": "10", "down": "20"})
-    designer.post(reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "schematic.png"]))
+        place(designer, draft, name, point=node, across="10", down="20")
+    version = seen_version(draft.pictures.get(name="schematic.png"), draft.points.all())
+    where = reverse("guides:delete-picture", args=[draft.kit.key, draft.letter, "schematic.png"])
+    designer.post(where, {"version": version})
     assert "schematic.png" not in places_of(draft.points.get(node=node))
 
 

@@ -13,7 +13,7 @@ from builds.guides.guide_file import read_guide, store_guide, write_zip
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.compare import table_differences
 from builds.guides.guide_file.write import as_tables, normal
-from builds.guides.points_map.places import places_of, put_point
+from builds.guides.points_map.places import places_of, put_point, seen_now
 from tests import factories
 from tests.builds.guides.sent_form import sent_fields
 from tests.builds.guides.test_every_undo import GUIDE, png, zipped
@@ -53,7 +53,7 @@ CLICKS = st.lists(
 def test_places_on_pictures_are_where_they_were_put_and_go_out_and_in(draft, clicks):
     person, wanted = draft.kit.designers.get(), {}
     for node, picture, at in clicks:
-        put_point(draft, person, node, node, picture, at)
+        put_point(draft, person, node, node, picture, at, seen_now(draft, node, picture))
         wanted[node, picture] = at
     found = {(point.node, name): at for point in draft.points.all() for name, at in places_of(point).items()}
     assert {key: found.get(key) for key in wanted} == wanted

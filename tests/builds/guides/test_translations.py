@@ -11,13 +11,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from builds.guides.demo.files import demo_zip
-from builds.guides.editor.replacing import replace_in
+from builds.guides.editor.meanwhile import differences_version
+from builds.guides.editor.replacing import replace_in, replaced
 from builds.guides.guide_cache import load_guide
 from builds.guides.guide_file import GuideErrors, as_data, read_guide, store_guide, write_zip
-from builds.guides.guide_file.compare import differences
+from builds.guides.guide_file.compare import differences, table_differences
 from builds.guides.guide_file.translations import TEXTS, texts_of
 from builds.guides.guide_file.unpack import unpack
-from builds.guides.guide_file.write import normal
+from builds.guides.guide_file.write import as_tables, normal
 from builds.guides.guide_texts import load_guide_in, stale_translations
 from builds.guides.models import Picture, Revision, Step
 from builds.guides.objections import objections_to
@@ -271,6 +272,8 @@ def test_words_drawn_otherwise_since_are_shown_as_the_designer_has_them():
 
 def test_words_on_a_picture_are_found_and_replaced_and_its_numbers_stay():
     draft = store_guide(read_guide(with_picture()), factories.make_designer())
-    replace_in(draft, draft.kit.designers.get(), "1", "2")
-    replace_in(draft, draft.kit.designers.get(), "red", "blue")
+    for find, put in (("1", "2"), ("red", "blue")):
+        tables = as_tables(draft)
+        shown = differences_version(table_differences(tables, replaced(tables, find, put)))
+        replace_in(draft, draft.kit.designers.get(), find, put, shown=shown)
     assert [mark["text"] for mark in draft.pictures.get().changes["mark"]] == ["the blue tag", "1"]

@@ -235,7 +235,7 @@ def test_a_list_that_was_merged_has_nothing_left_to_merge(existing, read_rows):
 
 def test_deleting_a_draft_needs_a_draft_and_takes_an_unused_kit_along(designer, draft):
     kit = draft.kit
-    designer.post(url(draft, "delete-draft"))
+    designer.post(url(draft, "delete-draft"), {"version": designer.get(url(draft, "delete-draft")).context["version"]})
     assert not type(kit).objects.filter(pk=kit.pk).exists()
 
 

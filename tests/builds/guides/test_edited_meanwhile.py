@@ -1,0 +1,182 @@
+"""Two designers at one draft: what deletes, places, takes or replaces on a stale page does nothing and shows both."""
+
+import pytest
+from django.contrib.messages import get_messages
+from django.test import Client
+
+from builds.guides.circuit.stored import compute_figures
+from builds.guides.guide_file import read_guide, store_guide, write_guide
+from builds.guides.models import Check, Part, Revision
+from builds.guides.pictures.editing import picture_version
+from builds.guides.points_map.places import places_of, seen_version
+from tests import factories
+from tests.builds.guides.test_every_undo import GUIDE, Hand, png, zipped
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def draft():
+    raw = zipped(guide__toml=GUIDE, **{f"{name}__png": png() for name in "abc"})
+    made = store_guide(read_guide(raw), factories.make_designer())
+    made.kit.designers.add(factories.make_designer())
+    return made
+
+
+@pytest.fixture
+def hands(draft):
+    """The first designer, whose pages grow stale, and the second."""
+    made = []
+    for person in draft.kit.designers.order_by("pk"):
+        client = Client()
+        client.force_login(person)
+        made.append(Hand(client, draft))
+    return made
+
+
+STALE = [("part", "R9", "value", "2k2"), ("step", "fit", "text", "Fit R1 well."), ("check", "rail", "note", "Wait.")]
+
+
+@pytest.mark.parametrize(("kind", "name", "field", "text"), STALE)
+def test_a_row_edited_since_its_delete_page_was_opened_stays_and_both_texts_are_shown(
+    draft, hands, kind, name, field, text
+):
+    first, second = hands
+    inner, *place = first.row(kind, name)
+    where = first.address(f"delete{inner}", *place)
+    version = first.client.get(where).context["version"]
+    assert second.edit(kind, name, **{field: text}).status_code == 302
+    answer = first.client.post(where, {"version": version})
+    assert answer.status_code == 409
+    told = {d.key: (d.before, d.after) for d in answer.context["differences"]}
+    assert told[field][1] == text and told[field][0] != text
+    assert first.row(kind, name) == (inner, *place)
+    again = first.client.post(where, {"version": answer.context["version"]})  # looked at: now it goes
+    assert again.status_code == 302 and draft.edits.first().what == "delete"
+
+
+def test_a_stage_whose_step_was_edited_since_is_not_deleted(draft, hands):
+    first, second = hands
+    where = first.address("delete", *first.row("stage", "cold")[1:])
+    version = first.client.get(where).context["version"]
+    second.edit("step", "fit", text="Fit R1 well.")
+    answer = first.client.post(where, {"version": version})
+    assert answer.status_code == 409 and draft.stages.filter(key="cold").exists()
+    assert [d.after for d in answer.context["differences"]] == ["Fit R1 well."]
+
+
+def test_a_row_renamed_since_is_found_by_what_was_seen_of_it(draft, hands):
+    first, second = hands
+    where = first.address("delete", *first.row("part", "R9")[1:])
+    version = first.client.get(where).context["version"]
+    second.edit("part", "R9", ref="R10")
+    answer = first.client.post(where, {"version": version})
+    assert answer.status_code == 409 and draft.parts.filter(ref="R10").exists()
+    assert {d.row or d.before for d in answer.context["differences"]}
+
+
+@pytest.mark.parametrize("version", [None, "", "0" * 16])
+def test_a_delete_that_does_not_say_what_it_saw_is_asked_again(draft, hands, version):
+    where = hands[0].address("delete", *hands[0].row("part", "R9")[1:])
+    fields = {} if version is None else {"version": version}
+    assert hands[0].client.post(where, fields).status_code == 409
+    assert draft.parts.filter(ref="R9").exists() and not draft.edits.exists()
+
+
+def test_an_edit_elsewhere_in_the_draft_is_no_reason_to_ask_again(draft, hands):
+    first, second = hands
+    where = first.address("delete", *first.row("part", "R9")[1:])
+    version = first.client.get(where).context["version"]
+    second.edit("part", "R1", value="2k2")
+    assert first.client.post(where, {"version": version}).status_code == 302
+
+
+def test_a_point_placed_by_another_since_stays_and_both_places_are_shown(draft, hands):
+    first, second = hands
+    seen = {name: first.client.get(first.address("place-points", "b.png")).context[name] for name in ("frame", "seen")}
+    assert second.place("b.png", point="tp", across="80", down="90").status_code == 302
+    answer = first.post("place-points", "b.png", point="tp", across="10", down="20", **seen)
+    assert answer.status_code == 409
+    assert places_of(draft.points.get(node="tp"))["b.png"] == (0.8, 0.9)
+    [clash] = answer.context["clashes"]
+    assert "80" in clash.saved and "90" in clash.saved and "10" in clash.typed and "20" in clash.typed
+    assert answer.context["typed"] == [10, 20]
+    now = {name: answer.context[name] for name in ("frame", "seen")}
+    assert first.post("place-points", "b.png", point="tp", across="10", down="20", **now).status_code == 302
+    assert places_of(draft.points.get(node="tp"))["b.png"] == (0.1, 0.2)
+
+
+def test_a_point_is_not_placed_on_a_picture_that_was_turned_since(draft, hands):
+    first, second = hands
+    page = first.client.get(first.address("place-points", "a.png")).context
+    version = picture_version(draft.pictures.get(name="a.png"))
+    fields = {"left": "0", "top": "0", "right": "100", "bottom": "100", "turn": "1", "version": version, "frame": ""}
+    assert second.post("edit-picture", "a.png", **fields).status_code == 302
+    before = places_of(draft.points.get(node="tp")) if draft.points.filter(node="tp").exists() else {}
+    answer = first.post(
+        "place-points", "a.png", point="tp", across="10", down="20", frame=page["frame"], seen=page["seen"]
+    )
+    assert answer.status_code == 409 and answer.context["is_reframed"]
+    point = draft.points.filter(node="tp").first()
+    assert (places_of(point) if point else {}) == before
+
+
+def test_a_figure_is_not_taken_over_another_designers(draft, hands):
+    first, second = hands
+    compute_figures(draft, 100)
+    check = draft.stages.get(key="cold").checks.get(key="rail")
+    page = first.client.get(first.address("edit-inner", "cold", "check", check.pk)).context
+    Check.objects.filter(pk=check.pk).update(note="Wait for ten seconds.", expected="1 kΩ")
+    answer = first.post("circuit-take", check.pk, **{"as": "numbers", "version": page["take_version"]})
+    assert answer.status_code == 409
+    check.refresh_from_db()
+    assert check.expected == "1 kΩ" and not draft.edits.exists()
+
+
+def test_a_figure_of_a_circuit_that_was_edited_since_is_not_taken(draft, hands):
+    first, second = hands
+    compute_figures(draft, 100)
+    check = draft.stages.get(key="cold").checks.get(key="rail")
+    page = first.client.get(first.address("edit-inner", "cold", "check", check.pk)).context
+    assert second.edit("part", "R2", value="330k").status_code == 302
+    compute_figures(Revision.objects.get(pk=draft.pk), 100)
+    expected = check.expected
+    answer = first.post("circuit-take", check.pk, **{"as": "numbers", "version": page["take_version"]})
+    assert answer.status_code == 409 and answer.context["differences"]
+    check.refresh_from_db()
+    assert check.expected == expected
+    taken = first.post("circuit-take", check.pk, **{"as": "numbers", "version": answer.context["version"]})
+    check.refresh_from_db()
+    assert taken.status_code == 302 and check.expected != expected
+
+
+def test_words_are_replaced_only_where_they_were_shown(draft, hands):
+    first, second = hands
+    words = {"find": "R1", "put": "the first"}
+    version = first.client.get(first.address("replace"), words).context["version"]
+    second.edit("step", "fit", text="Fit R1 and R1 again.")
+    before = write_guide(draft)
+    answer = first.post("replace", version=version, **words)
+    assert answer.status_code == 409 and write_guide(Revision.objects.get(pk=draft.pk)) == before
+    assert any("Fit R1 and R1 again." in d.before_text for d in answer.context["differences"])
+    assert first.post("replace", version=answer.context["version"], **words).status_code == 302
+
+
+def test_a_picture_on_which_points_were_placed_since_is_not_deleted(draft, hands):
+    first, second = hands
+    version = seen_version(draft.pictures.get(name="b.png"), draft.points.all())
+    second.place("b.png", point="tp", across="80", down="90")
+    answer = first.post("delete-picture", "b.png", version=version)
+    assert draft.pictures.filter(name="b.png").exists()
+    assert [m.level_tag for m in get_messages(answer.wsgi_request)] == ["warning"]
+
+
+def test_a_draft_that_was_edited_since_is_not_deleted_and_the_edits_are_listed(draft, hands):
+    first, second = hands
+    page = first.client.get(first.address("delete-draft")).context
+    second.edit("part", "R9", value="2k2")
+    answer = first.post("delete-draft", version=page["version"], edit=page["edit"])
+    assert answer.status_code == 409 and [edit.what for edit, _words in answer.context["edits"]] == ["edit"]
+    assert Part.objects.filter(revision=draft, ref="R9", value="2k2").exists()
+    assert first.post("delete-draft", version=answer.context["version"]).status_code == 302
+    assert not Revision.objects.filter(pk=draft.pk).exists()
