@@ -5,11 +5,13 @@ import io
 import struct
 import tracemalloc
 import zipfile
+from random import Random
 
 import pytest
 from PIL import Image
 
 from builds.guides.guide_file import GuideErrors, read_guide
+from builds.guides.guide_file.unpack import unpack
 from builds.guides.text_import import images
 from tests.builds.guides.test_circuit import GUIDE
 
@@ -44,6 +46,50 @@ def test_a_zip_of_huge_pictures_is_refused_without_decoding_them():
     raw = zipped({f"p{n}.png": png(4800) for n in range(20)})
     assert len(raw) < 200_000
     assert refused(raw) < 50_000_000
+
+
+def stating(size: int, raw: bytes) -> bytes:
+    """The zip, in which the last file's size is stated otherwise (PKWARE's APPNOTE, 4.3.7 and 4.3.12)."""
+    changed, packed = bytearray(raw), raw.rfind(b"PK\x03\x04")
+    struct.pack_into("<L", changed, packed + 22, size)
+    struct.pack_into("<L", changed, raw.rfind(b"PK\x01\x02") + 24, size)
+    return bytes(changed)
+
+
+def test_a_file_that_holds_far_more_than_the_zip_states_is_unpacked_no_further():
+    raw = stating(1000, zipped({"a.png": bytes(80_000_000)}))
+    assert len(raw) < 200_000
+    assert refused(raw) < 5_000_000
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA], ids=["bzip2", "lzma"])
+def test_a_file_packed_in_a_way_that_is_unpacked_as_a_whole_is_refused(method):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", method) as archive:
+        archive.writestr("guide.toml", GUIDE)
+    assert refused(out.getvalue()) < 5_000_000
+
+
+def test_zips_within_a_zip_are_never_opened():
+    inner = zipped({})
+    for _n in range(5):
+        inner = zipped({"more.zip": inner})
+    assert refused(inner) < 5_000_000
+
+
+def test_a_zip_with_bytes_changed_anywhere_is_read_or_refused_in_words():
+    raw, random, refusals = zipped({"a.png": png(20)}), Random(5), 0
+    for _n in range(3000):
+        changed = bytearray(raw)
+        for _m in range(random.randint(1, 6)):
+            changed[random.randrange(len(raw)) if random.random() < 0.3 else -1 - random.randrange(220)] = (
+                random.choice((0, 255, random.randrange(256)))
+            )
+        try:
+            unpack(bytes(changed))
+        except GuideErrors:
+            refusals += 1
+    assert refusals > 1000
 
 
 def test_a_zip_of_400_000_files_is_refused_without_listing_them():

@@ -90,7 +90,7 @@ def open_photo(file) -> Image.Image:
 
 
 def _most_pixels(image: Image.Image) -> int:
-    most = MAX_PIXELS[image.format or "JPEG"]
+    most = MAX_PIXELS.get(image.format or "JPEG", MAX_PIXELS["JPEG"])  # several pictures in one JPEG call it "MPO"
     if image.info.get("progressive"):
         most = min(most, PROGRESSIVE_BYTES // (2 * len(image.getbands())))
     return most

@@ -3,6 +3,8 @@
 import io
 import re
 import zipfile
+import zlib
+from struct import error as StructError
 from typing import NoReturn
 
 from django.utils.translation import gettext as _
@@ -14,6 +16,17 @@ from builds.guides.guide_file.errors import FileProblem, GuideErrors
 MAX_TEXT, MAX_PICTURE, MAX_TOTAL, MAX_FILES = 3_000_000, 8_000_000, 60_000_000, 300
 PICTURE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,80}\.(png|jpg|jpeg)")
 TRANSLATION = re.compile(r"guide\.([a-z]{2,3})\.toml")
+UNREADABLE = (
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+    ValueError,
+    LookupError,
+    zlib.error,
+    StructError,
+)
 
 
 def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
@@ -27,15 +40,17 @@ def unpack(raw: bytes) -> tuple[str, dict[str, str], dict[str, bytes]]:
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as archive:
             named = _entries(archive)
-            text = decode(archive.read(named.pop("guide.toml")))
+            text = decode(_content(archive, named.pop("guide.toml")))
             texts = {name: named.pop(name) for name in [*named] if TRANSLATION.fullmatch(name)}
             translations = {
-                match[1]: decode(archive.read(entry), name)
+                match[1]: decode(_content(archive, entry), name)
                 for name, entry in texts.items()
                 if (match := TRANSLATION.fullmatch(name))
             }
-            pictures = {name: archive.read(entry) for name, entry in named.items()}
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
+            pictures = {name: _content(archive, entry) for name, entry in named.items()}
+    except GuideErrors:
+        raise
+    except UNREADABLE as error:
         message = _("This zip cannot be unpacked. Make it again, without a password.")
         raise GuideErrors([FileProblem(0, "file", message)]) from error
     refuse_many_pixels(pictures)
@@ -81,9 +96,17 @@ def _entries(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
         _refuse(_("This zip has two files of the same name in different folders."))
     if "guide.toml" not in named:
         _refuse(_("This zip has no guide.toml."))
+    if any(entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for entry in entries):
+        _refuse(_("This zip cannot be unpacked. Make it again, without a password."))
     if any(entry.file_size > MAX_TEXT for name, entry in named.items() if name.endswith(".toml")):
         _refuse(_("The guide's text is larger than 3 MB."), "guide.toml")
     return named
+
+
+def _content(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
+    """What an entry holds, unpacked no further than the size it states: a zip may state less than is in it."""
+    with archive.open(entry) as file:
+        return file.read(entry.file_size)
 
 
 def _is_clutter(path: str) -> bool:

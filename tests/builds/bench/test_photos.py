@@ -3,6 +3,7 @@
 import io
 import struct
 import zlib
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -123,3 +124,37 @@ def test_a_progressive_jpeg_is_held_to_less(place, monkeypatch):
     with pytest.raises(ChecksError):
         save_photo(sent(out.getvalue()), **place)
     save_photo(sent(jpeg()), **place)
+
+
+def test_a_jpeg_that_holds_several_pictures_is_taken_as_its_first(place):
+    """What some phones write: the multi-picture format of CIPA DC-007, a JPEG with more of them behind it."""
+    out = io.BytesIO()
+    Image.new("RGB", (60, 40), "red").save(
+        out, "MPO", save_all=True, append_images=[Image.new("RGB", (9, 9))], exif=exif()
+    )
+    assert Image.open(io.BytesIO(out.getvalue())).format == "MPO"
+    kept = save_photo(sent(out.getvalue()), **place)
+    assert (kept.width, kept.height) == (40, 60)
+
+
+def heic(width: int, height: int) -> bytes:
+    """A HEIC picture that states another size than is in it (`ispe` of ISO/IEC 23008-12, 6.5.3)."""
+    raw = (Path(__file__).parent / "heic.heic").read_bytes()
+    at = raw.index(b"ispe") + 8
+    return raw[:at] + struct.pack(">II", width, height) + raw[at + 8 :]
+
+
+def huge_webp() -> bytes:
+    out = io.BytesIO()
+    Image.new("1", (4000, 3600)).convert("RGB").save(out, "WEBP", method=0)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "raw", [heic(60_000, 60_000), heic(8_000, 4_000), huge_webp()], ids=["immense HEIC", "large HEIC", "WebP"]
+)
+def test_a_small_file_of_a_huge_picture_is_refused_by_what_its_head_says(place, raw, monkeypatch):
+    assert len(raw) < 100_000
+    monkeypatch.setattr("builds.bench.photos.decoding._reduced", lambda image: pytest.fail("it was decoded"))
+    with pytest.raises(ChecksError):
+        save_photo(sent(raw), **place)
