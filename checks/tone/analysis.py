@@ -12,6 +12,7 @@ from checks.tone.hum import MAINS, Hum, measure_hum
 from checks.tone.intermodulation import Intermodulation, measure_intermodulation
 from checks.tone.losses import LossWatch, joints, joints_of_steps, joints_of_sweep, losses_of_steps
 from checks.tone.noise import Noise, measure_noise
+from checks.tone.notches import LowBand, missing_root
 from checks.tone.response import Response, measure_response
 from checks.tone.sides import Sides, is_one, sides_of
 from checks.tone.sources import LEAD, STEP_SECONDS, Signal, SignalPlan
@@ -24,6 +25,7 @@ from checks.tone.trust import (
     Remark,
     doubts_of_cut,
     doubts_of_disturbance,
+    doubts_of_filter,
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
@@ -115,18 +117,29 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     track = plan.exact_hertz
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
+    low_band = LowBand(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
     for piece in cut(blocks(), stretch):
         maker.add(piece)
         watch.add(piece)
+        if low_band:
+            low_band.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
     analyses = []
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
+        doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
     return tuple(analyses)
+
+
+def _filtered(hum: Hum | None, low_band: LowBand | None, spectrum: Spectrum, channel: int) -> float:
+    """Hertz of a mains line that the recorder took out of a silence; 0 where it shows none."""
+    if not hum or not low_band or not hum.mains:
+        return 0.0
+    return missing_root(spectrum, hum) or low_band.filtered(channel, hum.mains)
 
 
 def _with_skirts(analysis: Analysis) -> Analysis:

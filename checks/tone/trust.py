@@ -62,6 +62,7 @@ class Doubt(StrEnum):
     LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
     NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
     LOSSY = "lossy"  # noise stands about the tone, weak harmonics may be gone; its figure is by how many dB
+    FILTERED = "hum filtered"  # by the recorder; its figure is the line, in hertz
     SWAPPED = "channels swapped"  # left was recorded on the right
     MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
     SIDES_UNKNOWN = "sides unknown"  # nothing tells which channel is which
@@ -83,6 +84,7 @@ FATAL = frozenset(
         Doubt.LEVEL_CONTROLLED,
         Doubt.NARROW_BAND,
         Doubt.LOSSY,
+        Doubt.FILTERED,
         Doubt.COMPRESSED,
         Doubt.SWAPPED,
         Doubt.MIXED,
@@ -218,6 +220,12 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
     line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
     if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
         yield Remark(Doubt.OTHER_TONE, hertz)
+
+
+def doubts_of_filter(hertz: float) -> Iterator[Remark]:
+    """`hertz` of a mains line that the recorder filtered out, 0 for none."""
+    if hertz:
+        yield Remark(Doubt.FILTERED, hertz)
 
 
 def doubts_of_hum(hum: Hum) -> Iterator[Remark]:

@@ -107,6 +107,13 @@ _TEXTS = {
         )
         % {"level": format_figure(decibels, "dB", 2)}
     ),
+    Doubt.FILTERED: lambda hertz: (
+        _(
+            "The hum at %(hertz)s has been filtered out of the recording. Switch off hum filters, noise suppression "
+            "and other effects of the sound card and the recording program, then record again."
+        )
+        % {"hertz": format_figure(hertz, "Hz", 3)}
+    ),
     Doubt.SWAPPED: lambda n: _(
         "Left and right are swapped: the mark in the test signal’s left channel was recorded on the right. Check the "
         "cables from the player to the sound card, then record again."

@@ -1,0 +1,98 @@
+"""Hum that the recorder filtered out is not said to be absent. The filters are those of scipy, the hum is made here."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.signal import iirnotch, lfilter
+
+from checks.derived import Known
+from checks.errors import ChecksError
+from checks.tone.analysis import analyse
+from checks.tone.notches import CHANCE, LowBand
+from checks.tone.requests import figure_of, request_from
+from checks.tone.sources import Signal, SignalPlan
+from checks.tone.trust import Doubt
+
+RATE = 48_000
+PLAN = SignalPlan(Signal.SILENCE, RATE, (), 10.0)
+LINES = {1: 3e-3, 2: 3e-3, 3: 5e-4, 4: 5e-4, 5: 2e-4, 6: 4e-4}  # peaks by multiple of the mains
+
+
+def hum(lines=LINES, *, mains=50.0, noise=1e-4, slope=0.0, seconds=10.0, seed=1):
+    """Lines in noise that is white, or falls with frequency by a power."""
+    count = round(seconds * RATE)
+    time = np.arange(count) / RATE
+    bins = np.fft.rfft(np.random.default_rng(seed).standard_normal(count))
+    bins[1:] /= np.arange(1, len(bins)) ** slope
+    hiss = np.fft.irfft(bins, count)
+    tones = sum(peak * np.sin(2 * math.pi * mains * k * time + k * k) for k, peak in lines.items())
+    return tones + noise * hiss / hiss.std()
+
+
+def without(samples, quality, *hertz):
+    """Through narrow filters, recorded when they have come to rest."""
+    for f in hertz:
+        samples = lfilter(*iirnotch(f, quality, RATE), samples)
+    return samples[2 * RATE :]
+
+
+def measured(samples):
+    (found,) = analyse(PLAN, RATE, 1, lambda: [samples[:, None]])
+    return found
+
+
+def doubts(samples):
+    return {remark.doubt for remark in measured(samples).remarks}
+
+
+@pytest.mark.parametrize("quality", [1, 5, 30])
+@pytest.mark.parametrize("hertz", [(50,), (50, 100), (50, 100, 150, 200)])
+def test_hum_that_was_filtered_out_gives_no_figure(quality, hertz):
+    """Where there are 3.1 mV, 0.6 mV used to be read."""
+    found = measured(without(hum(seconds=12.0), quality, *hertz))
+    assert not found.is_usable
+    with pytest.raises(ChecksError) as refused:
+        figure_of(request_from("hum volts", {"signal": "silence"}), found, Known(1.0, 0.01))
+    assert refused.value.code == "unusable"
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.5])
+@pytest.mark.parametrize("quality", [1, 3, 10])
+def test_a_filter_at_the_only_odd_line_shows_in_the_noise_beside_it(slope, quality):
+    """Of 50 and 100 Hz, 50 Hz filtered out: the lines alone look like those of a rectifier."""
+    found = measured(without(hum({1: 3e-3, 2: 1e-3}, slope=slope, seconds=14.0), quality, 50))
+    assert [(r.doubt, r.figure) for r in found.remarks] == [(Doubt.FILTERED, pytest.approx(50, rel=0.01))]
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [LINES, {1: 1e-3}, {2: 1e-3}, {1: 1e-3, 3: 3e-3}, {2: 1e-3, 4: 5e-4, 6: 2e-4}, {1: 1e-3, 2: 3e-5}],
+    ids=["all", "induced", "ripple", "third stronger", "even", "hardly any ripple"],
+)
+@pytest.mark.parametrize("mains", [49.93, 60.0])
+@pytest.mark.parametrize("slope", [0.0, 0.5, 1.0])
+def test_honest_hum_of_either_origin_is_not_taken_for_filtered(lines, mains, slope):
+    x = hum(lines, mains=mains, slope=slope, noise=1e-3 if slope else 1e-4, seconds=6.0)
+    assert Doubt.FILTERED not in doubts(x)
+    assert measured(x).is_usable
+
+
+def test_a_third_multiple_lost_in_noise_does_not_make_a_missing_root():
+    assert Doubt.FILTERED not in doubts(hum({2: 1e-3, 3: 2e-6}, noise=1e-3))
+
+
+@pytest.mark.slow
+def test_of_a_thousand_silences_none_is_taken_for_filtered():
+    """By the F distribution, at most one in ten thousand (`CHANCE`); flicker noise is held by the quieter side."""
+    assert CHANCE <= 1e-4
+    for seed in range(1000):
+        slope = (0.0, 0.5, 1.0)[seed % 3]
+        random = np.random.default_rng(seed)
+        bins = np.fft.rfft(random.standard_normal(1000 * random.choice([4, 10, 30])))
+        bins[1:] /= np.arange(1, len(bins)) ** slope
+        low = np.fft.irfft(bins)
+        band = LowBand(1000, 1)
+        band.add((low + 30 * low.std() * np.sin(2 * math.pi * 0.05 * np.arange(len(low))))[:, None])
+        assert not band.filtered(0, 50.0), seed
+        assert not band.filtered(0, 60.0), seed
