@@ -130,3 +130,12 @@ def test_a_signed_off_build_takes_nothing_more_and_says_so(phone, build):
     assert phone.post(reverse("bench:tick", args=[build.pk, "stage-1", "step-1-1"]), {"done": "yes"}).status_code == 409
     text = page(phone, build, "check", "stage-1", "check-1-1")
     assert "id_typed" not in text and "report a snag" in text
+
+
+def test_a_session_is_ended_only_where_one_runs(phone, build):
+    ends = reverse("bench:end-sitting", args=[build.pk])
+    assert ends not in page(phone, build)
+    current_or_new(build)
+    assert ends in page(phone, build)
+    assert ends not in phone.post(ends, follow=True).content.decode()
+    assert not build.sittings.filter(ended_at=None).exists()
