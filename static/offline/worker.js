@@ -3,6 +3,7 @@
 "use strict";
 const KEPT = "site-" + SITE.version;
 const PATIENCE = 6000; // ms for a page, after which the copy on the phone is the better answer
+const LONGEST = 60000; // ms for a page of which there is none
 const BUILD = /^\/builds\/(\d+)\//;
 const COPIES = /^copy-/;
 
@@ -36,18 +37,21 @@ self.addEventListener("fetch", (event) => {
   }
 });
 
-function answered(request) {
+function within(answer, time) {
   return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new Error("slow")), PATIENCE);
-    fetch(request).then((answer) => { clearTimeout(timer); resolve(answer); }, reject);
+    const timer = setTimeout(() => reject(new Error("slow")), time);
+    answer.then((came) => { clearTimeout(timer); resolve(came); }, reject);
   });
 }
 
+// What the phone has no copy of, such as a large paper, is waited for longer.
 async function page(request, address) {
+  const answer = fetch(request);
   try {
-    return await answered(request);
+    return await within(answer, PATIENCE);
   } catch (error) {
-    return (await copyOf(address)) || noConnection();
+    const copy = await copyOf(address);
+    return copy || within(answer, LONGEST).catch(noConnection);
   }
 }
 

@@ -3,6 +3,7 @@
 import contextlib
 import socket
 import threading
+import time
 from collections import Counter
 
 BEFORE, SENT, MIDDLE = "before the send", "after the send, before the answer", "in the middle of the answer"
@@ -11,10 +12,11 @@ CUTS = (BEFORE, SENT, MIDDLE)
 
 class Line:
     """Listens on a port of its own and passes everything to `target`. `plan()` says for each post how it is cut, or
-    None. Cuts are counted; `down` lets nothing through."""
+    None. Cuts are counted; `down` lets nothing through; `slow` is the path of a page and the seconds it is held up."""
 
     def __init__(self, target: tuple[str, int], plan=lambda: None):
         self.target, self.plan, self.down, self.cuts = target, plan, False, Counter()
+        self.slow = ("/none/", 0.0)
         self.listener = socket.create_server(("127.0.0.1", 0))
         self.port = self.listener.getsockname()[1]
         threading.Thread(target=self._accept, daemon=True).start()
@@ -41,6 +43,9 @@ class Line:
                 request = _whole_request(phone)
                 if not request or self.down:
                     return
+                path, seconds = self.slow
+                if request.startswith(f"GET {path} ".encode()):
+                    time.sleep(seconds)
                 cut = self.plan() if request.startswith(b"POST ") else None
                 if cut:
                     self.cuts[cut] += 1

@@ -1,11 +1,14 @@
 """A builder at a bench without a signal: everything made is kept, judged, shown and sent, once."""
 
+from urllib.parse import urlparse
+
 import pytest
 from playwright.sync_api import expect
 
 from builds.bench.models import Build, Reading, Tick
 from tests.browser.test_story import cleared_though_frozen  # noqa: F401
 from tests.offline.bench import Phone, accessible, make_bench
+from tests.offline.line import bad_line
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -208,3 +211,17 @@ def test_the_site_can_be_installed(page, live_server, client):
         assert f"{width}x{width}" == icon["sizes"]
     answer = client.get("/worker.js")
     assert answer["Cache-Control"] == "no-cache" and answer["Content-Type"].startswith("text/javascript")
+
+
+@pytest.mark.slow  # longer than the worker waits before it looks for a copy
+def test_a_slow_page_that_the_phone_has_no_copy_of_is_waited_for(browser, live_server):
+    build = make_bench()
+    with bad_line("127.0.0.1", urlparse(live_server.url).port) as line:
+        phone = Phone(browser, line.address, build.builder)
+        phone.open(build)
+        phone.ready(build)
+        line.slow = ("/meters/", 7.0)
+        phone.page.goto(line.address + "/meters/")
+        expect(phone.page.locator("main form")).not_to_have_count(0)
+        assert phone.page.url.endswith("/meters/") and not phone.page.locator("#not-sent-list").count()
+        phone.context.close()
