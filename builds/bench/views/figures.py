@@ -23,6 +23,7 @@ class Figure:
     notes: tuple[str, ...] = ()
     is_stop: bool = False
     is_signal: bool = False  # what to connect, in a sentence
+    follows: bool = False  # a sentence below the figures: on a phone those and the field come first
 
 
 def figures_of(
@@ -37,9 +38,9 @@ def figures_of(
 ) -> list[Figure]:
     """Expected value, band and stop limits. `ohms`: the resistor a current is read across, as volts; the volts lead.
     `ratings`: the limits (RatedLimit) of parts, where no designer gave one; `past`: those that the band itself reaches
-    past. What the builder connects for a signal leads, with what the meter is worth at its frequency."""
+    past. What the builder connects for a signal leads; what the meter is worth at its frequency follows."""
     first = [Figure(texts.signal_heading(), _signal(check), is_signal=True)] if check.signal else []
-    first += [Figure(texts.meter_heading(), meter_note, is_signal=True)] if meter_note else []
+    first += [Figure(texts.meter_heading(), meter_note, is_signal=True, follows=True)] if meter_note else []
     if band is None:
         return [*first, Figure(texts.band_heading(follows_mains), texts.no_band_yet())]
     rows = first
