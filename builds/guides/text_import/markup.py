@@ -25,7 +25,7 @@ def pieces_of(html: str) -> list[Piece]:
     reader = _Reader()
     reader.feed(html)
     reader.close()
-    reader.flush()
+    reader.finish()
     return with_tables_of_tabs([_with_notes(piece, reader.notes) for piece in reader.pieces])
 
 
@@ -161,12 +161,13 @@ class _Reader(HTMLParser):
     def _end_table(self) -> None:
         table = self.tables.pop()
         rows = rows_of_cells(table.rows)
+        stray = " ".join(clean(self.text).split())  # in the table, but in none of its cells
         self.text = table.outer
         pieces = [Piece("table", rows=rows)] if rows else []
         if rows and all(len(row) == 1 for row in rows):  # a frame round a paragraph
             pieces = [Piece("text", escaped(row[0])) for row in rows]
         home = self.tables[-1].after if self.tables else self.pieces
-        home += pieces + table.after
+        home += pieces + table.after + ([Piece("text", escaped(stray))] if stray else [])
 
     def _end_link(self, address: str, began: int) -> None:
         """The words with their address; of a footnote its mark, to be filled in when it is read."""
@@ -198,6 +199,12 @@ class _Reader(HTMLParser):
             self.flush()
         if name:
             (self.tables[-1].after if self.tables else self.pieces).append(Piece("picture", name))
+
+    def finish(self) -> None:
+        """End what is still open."""
+        while self.tables:
+            self._end_table()
+        self.flush()
 
     def flush(self, inside: bool = False) -> None:
         """End a block. The first paragraph of an item is the item; what follows it inside belongs to it."""

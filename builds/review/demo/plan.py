@@ -24,6 +24,8 @@ PLAN_B = (
     (240, 243, "handheld", 9),
     (230, 230, "handheld", 6),
 )
+# Up to what frequency these builders' manuals state AC volts, where that is not what their kind of meter usually has.
+AC_HERTZ = {"handheld": 20e3}
 C9_TEXT = (
     "R10 and C9 from V2 **pin 3** to the bus. C9's **plus** (the long lead, away from the stripe) "
     "is soldered to pin 3; its "

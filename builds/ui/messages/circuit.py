@@ -172,8 +172,8 @@ _REMARKS = {
         "The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: that wears it out."
     ),
     RemarkCode.REGULATOR_OFF: lambda p: _(
-        "Regulator %(ref)s does not hold its output: it stands at %(volts).4g V, not at %(rated).4g V. Is it the wrong "
-        "way round, or its input too low?"
+        "Regulator %(ref)s does not hold its output: it stands at %(volts).4g V, not at %(rated).4g V. It is the wrong "
+        "way round, or its input is too low."
     ),
     RemarkCode.ZENER_FORWARD: lambda p: _(
         "%(ref)s conducts forwards, as a plain diode does: its anode and cathode are the wrong way round."

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from docx.oxml import parse_xml
 from docx.oxml.ns import nsdecls
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from odf import draw, style, table, text
 from odf.opendocument import OpenDocumentText
@@ -312,6 +312,7 @@ HTML = st.lists(
 )
 
 
+@example(["<table>", "x", "<table>"])
 @given(HTML)
 def test_no_markup_loses_a_word(parts):
     """Every word in the body comes out somewhere, in whatever order tags come; footnotes where they are read."""

@@ -72,7 +72,8 @@ def test_a_row_without_a_reason_says_nothing():
 
 
 def test_every_outcome_has_its_own_symbol_and_name():
-    assert len({style.symbol for style in STYLES.values()}) == len({outcome_label(o) for o in Outcome}) == len(Outcome)
+    symbols = {STYLES[outcome].symbol for outcome in Outcome}
+    assert len(symbols) == len({outcome_label(o) for o in Outcome}) == len(Outcome)
 
 
 REFUSED = [

@@ -52,14 +52,16 @@ def test_probabilities_mean_what_they_say(kit):
     """The reliability table after the first reading that is off, when least is known: of the cases given 70 %, about 70
     % are right.
 
-    A twentieth is allowed beyond what chance may put between the two. Fewer than fifteen cases tell nothing of a share;
-    causes that no reading chooses between yet are one, so that few are given less than 70 %.
+    A twentieth is allowed beyond what chance may put between the two. Fewer than thirty cases tell little of a share:
+    of fifteen and more a boast is refused. Causes that no reading chooses between yet are one, so that few are given
+    less than 70 %.
     """
     table = reliability(at_first_sign(kit, kit.listed))
     judged = [row for row in table if row[0] >= 15]
     assert len(judged) >= 2 and sum(cases for cases, *_ in judged) >= 150
     for cases, given, right, chance in judged:
-        assert abs(right - given) <= chance + 0.05, (cases, given, right)
+        assert given - right <= chance + 0.05, (cases, given, right)
+        assert cases < 30 or right - given <= chance + 0.05, (cases, given, right)
 
 
 def test_probabilities_with_every_check_taken_are_no_boast(every_third):
