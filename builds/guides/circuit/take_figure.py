@@ -22,8 +22,8 @@ class Taken:
 
 
 def shown_version(check_version: str, figures) -> str:
-    """Of a check and the circuit's figures beside it, as a page shows them; "" where there are no figures."""
-    return f"{check_version}.{figures.key}" if figures else ""
+    """Of a check and the circuit's figures beside it, as a page shows them. Never empty, as an absent one is."""
+    return f"{check_version}.{figures.key if figures else ''}"
 
 
 def as_model(check) -> Taken:

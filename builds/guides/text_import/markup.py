@@ -88,7 +88,7 @@ class _Reader(HTMLParser):
         elif tag == "img":
             self._picture(a.get("src") or "")
         elif tag == "a":
-            self.links.append((a.get("href") or "", len(self.text)))
+            self.links = [(a.get("href") or "", len(self.text))]  # a link ends the one before it
         elif tag in STRUCK:
             self.text += "~~"
         elif tag == "sup":
@@ -104,7 +104,8 @@ class _Reader(HTMLParser):
         if tag == "tr":
             self.tables[-1].rows.append([])
         elif tag in ("td", "th"):
-            self.text, self.tables[-1].size = "", (span(a.get("colspan")), span(a.get("rowspan")))
+            self.tables[-1].after += self._stray()
+            self.tables[-1].size = (span(a.get("colspan")), span(a.get("rowspan")))
         elif tag == "br" or tag in BLOCKS:
             self.text += " "
 
@@ -140,7 +141,7 @@ class _Reader(HTMLParser):
         elif self.tables:
             if tag in ("td", "th") and self.tables[-1].rows:
                 self.tables[-1].rows[-1].append(Cell(" ".join(clean(self.text).split()), *self.tables[-1].size))
-                self.text = ""
+                self._begin_text()
         elif tag in MARKS:
             self._close(MARKS[tag])
         elif tag in ("li", "ol", "ul"):
@@ -156,18 +157,24 @@ class _Reader(HTMLParser):
         if not self.tables:
             self.flush()
         self.tables.append(_Table(outer=self.text))
-        self.text = ""
+        self._begin_text()
 
     def _end_table(self) -> None:
         table = self.tables.pop()
         rows = rows_of_cells(table.rows)
-        stray = " ".join(clean(self.text).split())  # in the table, but in none of its cells
-        self.text = table.outer
+        table.after += self._stray()
+        self._begin_text(table.outer)
         pieces = [Piece("table", rows=rows)] if rows else []
         if rows and all(len(row) == 1 for row in rows):  # a frame round a paragraph
             pieces = [Piece("text", escaped(row[0])) for row in rows]
         home = self.tables[-1].after if self.tables else self.pieces
-        home += pieces + table.after + ([Piece("text", escaped(stray))] if stray else [])
+        home += pieces + table.after
+
+    def _stray(self) -> list[Piece]:
+        """What was read since the last cell of a table ended: in the table, but in none of its cells."""
+        text = " ".join(clean(self.text).split())
+        self._begin_text()
+        return [Piece("text", escaped(text))] if text else []
 
     def _end_link(self, address: str, began: int) -> None:
         """The words with their address; of a footnote its mark, to be filled in when it is read."""
@@ -200,6 +207,11 @@ class _Reader(HTMLParser):
         if name:
             (self.tables[-1].after if self.tables else self.pieces).append(Piece("picture", name))
 
+    def _begin_text(self, text: str = "") -> None:
+        """Other text from here on, in which raised figures and links that are open have no place yet."""
+        self.text, self.raised = text, []
+        self.links = [(address, len(text)) for address, _began in self.links if not _NOTE.fullmatch(address)]
+
     def finish(self) -> None:
         """End what is still open."""
         while self.tables:
@@ -212,7 +224,7 @@ class _Reader(HTMLParser):
             "\t".join(" ".join(cell.split()) for cell in line.split("\t")) for line in clean(self.text).split("\n")
         )
         text = "\n".join(lines).strip()
-        self.text = ""
+        self._begin_text()
         level, self.level = self.level, 0
         is_title, self.is_title = self.is_title, False
         if not text:

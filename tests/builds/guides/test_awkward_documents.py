@@ -313,6 +313,7 @@ HTML = st.lists(
 
 
 @example(["<table>", "x", "<table>"])
+@example(["<table>", "x", "<td rowspan=9>"])
 @given(HTML)
 def test_no_markup_loses_a_word(parts):
     """Every word in the body comes out somewhere, in whatever order tags come; footnotes where they are read."""
