@@ -62,7 +62,7 @@ def test_a_statement_is_known_whatever_its_numbers_and_one_that_fails_is_another
 def test_a_statement_of_many_rows_is_known_however_many_and_one_of_other_columns_is_another(tmp_path, monkeypatch):
     monkeypatch.setattr(statements, "by_the_site", lambda: True)
     noted, seen = noting(tmp_path)
-    for count in (1, 2, 5):
+    for count in (2, 3, 5):  # one row alone is written otherwise on some databases
         people = [Person(display_name=f"{count}, {n}", name_key=f"{count}, {n}") for n in range(count)]
         with connection.execute_wrapper(noted.note):
             Person.objects.bulk_create(people)
