@@ -23,6 +23,7 @@ FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst r
 IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
+AS_DOUBTFUL = 0.5  # of another size's doubt, from which a size shares it
 LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off, on the scale
 UNMEASURED = 0.04  # of a line that nobody measured: the ±10 % of EN 50160 at two and a half standard deviations
 THROUGH_DIODE = 0.3  # chance that a lower resistance was read through a diode that the meter's own volts turned on
@@ -233,8 +234,9 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
 
 
 def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, own_doubt):
-    """Yield (appearances, what the model doubts of them): those of which it doubts nothing together, without; each
-    other fault by itself, unless two readings are too far off."""
+    """Yield (appearances, what the model doubts of them): those of which it doubts nothing together, without; the
+    others of each fault with those of which it doubts as much, unless two readings are too far off. The doubt of a
+    fault at its worst is none of the same fault that hardly shows: that would explain anything."""
     together = every.together[:, evidence.at]
     spread = np.sqrt(np.diag(cov) + own_doubt + together**2 + every.span[:, evidence.at] ** 2)
     away = np.abs(residual) / spread
@@ -245,13 +247,15 @@ def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, own_d
         return
     at = np.flatnonzero(near)
     at = at[np.lexsort(((away[at] ** 2).sum(axis=1), every.row[at]))]  # of each fault the nearest size first
-    best = at[np.unique(every.row[at], return_index=True)[1]]
-    doubtful = ((own_doubt[best] + together[best] ** 2) / np.diag(cov) > DOUBTS).any(axis=1)
-    certain = ~np.isin(every.row[at], every.row[best[doubtful]])
+    doubt = own_doubt[at] + together[at] ** 2
+    certain = ~(doubt / np.diag(cov) > DOUBTS).any(axis=1)
     if certain.any():
         yield at[certain], None
-    for size in best[doubtful]:
-        yield at[every.row[at] == every.row[size]], (own_doubt[size], together[size])
+    at, doubt = at[~certain], doubt[~certain]
+    while len(at):
+        alike = (every.row[at] == every.row[at[0]]) & (doubt >= AS_DOUBTFUL * doubt[0]).all(axis=1)
+        yield at[alike], (own_doubt[at[0]], together[at[0]])
+        at, doubt = at[~alike], doubt[~alike]
 
 
 def _gathered(every: Appearances, log, slipped, tail, fit: Fit) -> None:
