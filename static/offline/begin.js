@@ -82,6 +82,7 @@ async function register() {
 }
 
 async function start() {
+  watchGoing(() => { if (isTyping()) { sendAll(); } else { reload(); } });
   watchForms();
   watchTicks(changed);
   watchDrafts();
@@ -91,7 +92,7 @@ async function start() {
   await fetchWords().catch(() => {}); // the page stands without them
   showPart();
   await forgetOthers();
-  if (build && !isCopy() && (await isPageOld(build))) { reload(); return; }
+  if (build && !isCopy() && (await isPageOld(build)) && !isLeaving()) { reload(); return; }
   if (build) { await lay(build); }
   restoreDrafts(document);
   stayAwake();
@@ -101,7 +102,6 @@ async function start() {
   window.addEventListener("entries-changed", sendAll);
   window.addEventListener("online", backOnline);
   window.addEventListener("offline", drawBar);
-  watchGoing(() => { if (isTyping()) { sendAll(); } else { reload(); } });
   document.addEventListener("visibilitychange", sendAll);
   setInterval(async () => { if ((await unsent()).length) { sendAll(); } }, EVERY);
   if (me()) {

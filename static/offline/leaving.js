@@ -1,18 +1,21 @@
 // Is the page about to be left? By a reload of these scripts', or for another page that is on its way.
-let going = false, reloading = false;
+let reloading = false, bound = false;
+const html = document.documentElement;
 
-export const isLeaving = () => going || reloading;
+export const isLeaving = () => reloading || bound || "going" in html.dataset;
 
-const mark = (state) => { document.documentElement.dataset.outbox = state; };
+const mark = (state) => { html.dataset.outbox = state; };
 
+// Never in place of a page that somebody asked for: their tap would be swallowed.
 export function reload() {
+  if (isLeaving()) { return; }
   reloading = true;
   mark("on");
   location.reload();
 }
 
 export function leaveFor(address) {
-  reloading = true;
+  bound = true;
   mark("on");
   location.assign(address);
 }
@@ -21,18 +24,24 @@ export function leaveFor(address) {
 export function stay() {
   if (!reloading) { return; }
   window.stop();
-  going = reloading = false;
+  reloading = false;
+  setGoing(false);
   mark("ready");
 }
+
+// start.js notes it too, from before these scripts are here.
+const setGoing = (on) => { if (on) { html.dataset.going = ""; } else { delete html.dataset.going; } };
 
 // While the next page is on its way nothing else is sent from this one: that page would not show it. Where the page was
 // not left after all (a file was fetched, the answer was "stay"), the next touch says so.
 export function watchGoing(returned) {
-  addEventListener("beforeunload", () => { going = true; });
-  for (const touch of ["pointerdown", "keydown"]) { addEventListener(touch, () => { going = false; }, true); }
+  addEventListener("beforeunload", () => setGoing(true));
+  document.addEventListener("submit", stay, true);
+  for (const touch of ["pointerdown", "keydown"]) { addEventListener(touch, () => setGoing(false), true); }
   addEventListener("pageshow", (event) => {
     if (!event.persisted) { return; }
-    going = reloading = false;
+    reloading = bound = false;
+    setGoing(false);
     returned(); // as the browser put the page away, however long ago
   });
 }
