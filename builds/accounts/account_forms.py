@@ -11,7 +11,7 @@ from builds.accounts.models import Person
 
 class PasswordForm(forms.Form):
     old_password = forms.CharField(
-        label=gettext_lazy("Your present password"),
+        label=gettext_lazy("Current password"),
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
@@ -23,7 +23,7 @@ class PasswordForm(forms.Form):
     def clean_old_password(self):
         typed = self.cleaned_data["old_password"]
         if not limits.is_allowed("code", f"password {self.person.pk}") or not self.person.check_password(typed):
-            raise forms.ValidationError(_("This is not your present password."), code="wrong")
+            raise forms.ValidationError(_("This is not your current password."), code="wrong")
         return typed
 
 

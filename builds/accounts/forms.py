@@ -103,8 +103,8 @@ class BenchForm(forms.Form):
 
 class CautionsForm(forms.Form):
     read_cautions = forms.BooleanField(
-        label=_("I have read the cautions above, and I will keep to them and to my local codes."),
-        error_messages={"required": _("Read the cautions and tick this box before you go on.")},
+        label=_("I have read the cautions above. I will follow them and my local codes."),
+        error_messages={"required": _("Read the cautions and tick this box before you continue.")},
     )
 
 
@@ -140,11 +140,11 @@ class MeterForm(forms.Form):
     ac_percent = forms.FloatField(label=_("AC volts: ± %"), required=False, min_value=0, max_value=20)
     ac_digits = forms.FloatField(label=_("AC volts: ± digits"), required=False, min_value=0, max_value=100)
     ac_hertz = forms.FloatField(
-        label=_("AC volts: up to, Hz"),
+        label=_("AC volts: highest frequency, Hz"),
         required=False,
         min_value=LEAST_AC_HERTZ,
         max_value=1e7,
-        help_text=_("The frequency up to which the manual states AC volts. Left blank, 400 Hz is assumed."),
+        help_text=_("The highest frequency for which the manual specifies AC volts. If left blank, 400 Hz is assumed."),
     )
     ohms_percent = forms.FloatField(label=_("Ohms: ± %"), required=False, min_value=0, max_value=20)
     ohms_digits = forms.FloatField(label=_("Ohms: ± digits"), required=False, min_value=0, max_value=100)

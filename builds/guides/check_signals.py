@@ -31,7 +31,7 @@ def signal_message(error: ChecksError) -> str:
     return {
         "signal-key": _("“%(key)s” is not a key of a signal. Accepted: into, level, frequency, load, load_at, of."),
         "signal-text": _("%(key)s must be text, such as 100 mV."),
-        "signal-of": _("A signal has into, level and frequency, or is of = ripple by itself."),
+        "signal-of": _("A signal needs into, level and frequency, or only of = ripple."),
         "signal-missing": _("%(key)s is missing in the signal."),
         "signal-range": _("%(key)s is “%(typed)s”, which is out of range."),
     }[error.code] % key
@@ -67,7 +67,7 @@ def _meter_wanted(signal: dict, hertz: float) -> list[str]:
     """Beyond what the manuals of most meters state."""
     if LEAST_AC_HERTZ <= hertz <= USUAL_AC_HERTZ:
         return []
-    sentence = _("Use a meter whose manual states AC volts at %(frequency)s; many do not.")
+    sentence = _("Use a meter whose manual specifies AC volts at %(frequency)s; many do not.")
     return [sentence % {"frequency": _typed(signal, "frequency")}]
 
 

@@ -23,7 +23,9 @@ def add(kit: Kit, by: Person, name: str, role: str) -> Person:
     """Let a person who has an account here into the kit. Raises ChecksError."""
     person = Person.objects.filter(name_key=name_key(name), is_active=True).first()
     if person is None:
-        raise ChecksError(_("Nobody here has that name. Ask them how they sign in."), argument="name", code="unknown")
+        raise ChecksError(
+            _("Nobody here has that name. Ask for the name they sign in with."), argument="name", code="unknown"
+        )
     if kit.designers.filter(pk=person.pk).exists():
         raise ChecksError(_("They are a designer of this kit already."), argument="name", code="there")
     KitRole.objects.create(kit=kit, person=person, role=role)

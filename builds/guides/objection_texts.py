@@ -87,7 +87,9 @@ _SENTENCES = {
     "positions": lambda params: f"{params['where']}: {params['message']}",
     "circuit": lambda params: params["message"],
     "no-gate": _plain(
-        lambda: _("No gate before the power of “%(stage)s”. Make the stage before it a gate, with checks of its own.")
+        lambda: _(
+            "There is no gate before the power of “%(stage)s”. Make the stage before it a gate, with checks of its own."
+        )
     ),
     "empty-gate": _plain(lambda: _("The gate “%(stage)s” has no check that must pass, so it holds nothing back.")),
     "unmarked-hands-in": _plain(
@@ -111,8 +113,8 @@ _SENTENCES = {
     "source-contradicted": _source,
     "fitted-unseen": _plain(
         lambda: _(
-            "%(parts)s is fitted before the power of “%(stage)s”, after the kit has had power, and no step says so. "
-            "Add a step that fits it and mark it “Hands go inside the kit”."
+            "“%(stage)s” needs %(parts)s, which is fitted after the kit has had power, but no step fits it. Add "
+            "a step that does, and mark it “Hands go inside the kit”."
         )
     ),
     "words-mains": _plain(

@@ -116,12 +116,15 @@ def _await_figures(revision):
     figures, job = figures_or_job(revision)
     if not figures and job and job.state == job.State.FAILED:
         raise NotReady(
-            _("Some checks are left to the circuit, and its figures could not be computed. %(error)s")
+            _("Some checks take their figures from the circuit model, which could not be computed. %(error)s")
             % {"error": job.error_message}
         )
     if not figures:
         raise FiguresPending(
-            _("Some checks are left to the circuit, and its figures are still being computed. Try again in a moment.")
+            _(
+                "Some checks take their figures from the circuit model, which is still being computed. Try again "
+                "in a moment."
+            )
         )
 
 

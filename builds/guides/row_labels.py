@@ -80,7 +80,7 @@ def format_figures(figures: dict) -> str:
     """A figure with its band, as typed: "262 V ± 6 %", "231 V, 218 to 244 V", "at least 100 kΩ"; empty where nothing is
     given."""
     typed = {name: spaced(str(figures.get(name) or "").strip()) for name in FIGURES}
-    expected = _("left to the circuit") if typed["expected"].lower() == "model" else typed["expected"]
+    expected = _("calculated from the circuit") if typed["expected"].lower() == "model" else typed["expected"]
     if typed["band"]:
         return f"{expected} ± {typed['band'].lstrip('± ')}".strip()
     limits = [limits_text(typed["low"], typed["high"])] if typed["low"] or typed["high"] else []

@@ -68,7 +68,7 @@ class Job(models.Model):
             return remark_sentence(self.step)
         known = {
             BROKE: _("The job stopped with an error. The log of the site has the details."),
-            OUT_OF_TIME: _("The job took too long and was stopped. It was at: %(words)s")
+            OUT_OF_TIME: _("The job took too long and was stopped. Its last step was: %(words)s")
             % {"words": progress_sentence(self.step) or "–"},
         }
         return known.get(self.error, self.error)

@@ -101,8 +101,8 @@ def _sentence(summary) -> str:
         return text % {"count": severe}
     if undecided:
         text = ngettext(
-            "Every stop and danger is decided; %(count)d other finding is not.",
-            "Every stop and danger is decided; %(count)d other findings are not.",
+            "All findings with a stop or danger are decided; %(count)d other finding is not.",
+            "All findings with a stop or danger are decided; %(count)d other findings are not.",
             len(undecided),
         )
         return text % {"count": len(undecided)}

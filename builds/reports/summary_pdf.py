@@ -168,7 +168,7 @@ def _correlations(summary):
             (54, 34, 86),
         )
         more = len(summary.correlations) - MOST_CORRELATIONS
-        rest = _("%(count)d weaker ones are in the JSON file.") % {"count": more} if more > 0 else ""
+        rest = _("%(count)d weaker correlations are in the JSON file.") % {"count": more} if more > 0 else ""
         yield para(
             " ".join(
                 filter(

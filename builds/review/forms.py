@@ -90,7 +90,7 @@ class ErratumForm(EntryForm):
         error_messages={"required": gettext_lazy("Write the correction: what builders do differently.")},
     )
     again = forms.CharField(
-        label=gettext_lazy("What builders past this point check again"),
+        label=gettext_lazy("What builders who are past this point must check again"),
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 2}),
@@ -122,7 +122,7 @@ class ErratumForm(EntryForm):
         rest = [ref for ref in parts if ref not in named] if first else []
         self.targets |= {f"part:{first.key}/{ref}": {"stage": first, "part": parts[ref]} for ref in rest}
         group = [(f"part:{first.key}/{ref}", _part_label(ref)) for ref in rest]
-        return [(_("Parts that no step names"), group)] if group else []
+        return [(_("Parts not named in any step"), group)] if group else []
 
     def target(self) -> dict:
         return self.targets[self.cleaned_data["about"]]

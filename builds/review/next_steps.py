@@ -83,7 +83,7 @@ def _danger(revision, addresses):
             "danger",
             ngettext("Deal with %(n)s stop or danger report", "Deal with %(n)s stops or danger reports", n) % {"n": n},
             _("A builder may be waiting beside a live kit. Answer these before anything else."),
-            _("Show them"),
+            _("Show these reports"),
             addresses.of("review:dashboard", "#alarm"),
         )
 
@@ -94,7 +94,7 @@ def _undecided(revision, addresses):
         yield NextStep(
             "find-causes",
             ngettext("Find the cause of %(n)s problem", "Find the causes of %(n)s problems", n) % {"n": n},
-            _("Open readings that hold a build, and snags nobody has answered."),
+            _("Readings that block a build, and snags without an answer."),
             _("Show these problems"),
             addresses.of("review:problems", "?state=open&now=held"),
         )

@@ -102,13 +102,13 @@ class ValveTestForm(EntryForm):
         min_value=1,
         max_value=2000,
         required=False,
-        help_text=gettext_lazy("Of a pentode or beam tetrode."),
+        help_text=gettext_lazy("Only for a pentode or beam tetrode."),
     )
     grid_volts = forms.FloatField(
         label=gettext_lazy("Grid voltage in V"),
         min_value=-500,
         max_value=0,
-        help_text=gettext_lazy("Against the cathode, such as -2."),
+        help_text=gettext_lazy("Relative to the cathode, such as -2."),
     )
     milliamps = forms.FloatField(label=gettext_lazy("Anode current in mA"), min_value=0.01, max_value=2000)
     slope = forms.FloatField(
@@ -119,7 +119,7 @@ class ValveTestForm(EntryForm):
         min_value=0.5,
         max_value=25,
         initial=5,
-        help_text=gettext_lazy("For the current. 5 % if its maker gives no figure (common practice)."),
+        help_text=gettext_lazy("For the anode current. Use 5 % if its maker gives no figure (common practice)."),
     )
 
     def __init__(self, *args, build, **kwargs):
@@ -176,7 +176,7 @@ def _refusal(error: ChecksError, type_: str) -> str:
         return _("A %(type)s has about %(usual)s at this point. Check the point, the type and the figure.") % (
             names | {"usual": usual}
         )
-    return _("Nothing is known of the %(type)s, so its test figures cannot be used.") % names
+    return _("The valve library has no data for the %(type)s, so its test figures cannot be used.") % names
 
 
 @transaction.atomic

@@ -65,7 +65,7 @@ def make_kit(hand: Counted, base: str, folder: Path) -> None:
 
 
 def _parts(hand: Counted, sheet: Path) -> None:
-    hand.follow("text=Read the parts list from a spreadsheet")
+    hand.follow("text=Import the parts list from a spreadsheet")
     hand.choose("[name=file]", sheet)
     expect(hand.page.locator("text=25 parts added")).to_be_visible()
     hand.follow("[name=save]")
@@ -84,7 +84,7 @@ def _circuit(hand: Counted) -> None:
 
 def _text(hand: Counted, document: Path) -> None:
     hand.follow(".crumbs >> text=Line stage")
-    hand.follow("text=Read the stages and steps from a document")
+    hand.follow("text=Import the stages and steps from a document")
     hand.choose("[name=file]", document)
     hand.follow("[name=save]")
 

@@ -19,6 +19,7 @@ FORBIDDEN = {
         r"(?<!after a )\bretake\b",  # a reading that was retaken stands in the record
         r"\bclear\b",
         r"(?<!not )\bgo on\b",
+        r"(?<!not )(?<!before you )(?<!to )\bcontinue\.",
         r"\bwith the power on\b",
         r"\blive reading\b",
         r"\bneed not switch off\b",
@@ -39,6 +40,7 @@ FORBIDDEN = {
         r"\bnicht abschalten\b",
         r"\bpass(?:t|en) (?:noch )?zu einem guten Aufbau\b",
         r"\bWeiter so\b",
+        r"\bGehen Sie weiter\b",
     ),
 }
 NOT_OURS = {"prose", "cautions", "quoted", "messages-thread"}  # classes of what the guide or a person says

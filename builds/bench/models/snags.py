@@ -30,9 +30,9 @@ class Snag(models.Model):
 
     class Severity(models.TextChoices):
         DANGER = "danger", _("danger: smoke, shock, heat or a bang")
-        STOPPED = "stopped", _("it has stopped me")
-        SLOWED = "slowed", _("it has slowed me down")
-        COSMETIC = "cosmetic", _("only a blemish")
+        STOPPED = "stopped", _("it stopped my work")
+        SLOWED = "slowed", _("it slowed me down")
+        COSMETIC = "cosmetic", _("cosmetic only")
 
     class State(models.TextChoices):
         OPEN = "open", _("open")

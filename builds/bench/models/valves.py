@@ -16,7 +16,7 @@ class FittedValve(models.Model):
 
     class Why(models.TextChoices):
         FIRST = "first", _("first fitted")
-        DOUBT = "doubt", _("swapped: I doubt the old one")
+        DOUBT = "doubt", _("swapped: the old one may be faulty")
         FAULTY = "faulty", _("swapped: the old one was faulty")
         PLACES = "places", _("two valves changed places")
         SLIP = "slip", _("no swap: this corrects my note")

@@ -24,7 +24,7 @@ def note_on_paper(check) -> str:
     """Beside one recorded check of a printed guide."""
     if not check.recording:
         return ""
-    return _("Recorded with a sound card: mind the cautions on recordings of this stage.")
+    return _("Recorded with a sound card: follow the recording cautions of this stage.")
 
 
 def cautions_beside(set_up: SetUp) -> list[str]:
@@ -32,14 +32,17 @@ def cautions_beside(set_up: SetUp) -> list[str]:
     cautions = [_("Switch off and unplug before you connect or move anything.")]
     if set_up.load:
         cautions += [
-            _("Never without a load: %(ohms)s, %(watts)s or more, measured with the power off.")
+            _("Never run it without a load: %(ohms)s, %(watts)s or more, measured with the power off.")
             % {"ohms": format_figure(set_up.load, "Ω"), "watts": format_figure(set_up.watts, "W", 2)},
-            _("The sound card goes to the divider’s %(lower)s only: %(upper)s in series with it, across the load.")
+            _(
+                "Connect the sound card only across the divider’s %(lower)s. %(upper)s is in series with it "
+                "across the load."
+            )
             % {"upper": format_figure(set_up.upper, "Ω"), "lower": format_figure(set_up.lower, "Ω")},
         ]
     return [
         *cautions,
-        _("Never to a live part, nor to any point inside the kit."),
+        _("Never connect it to a live part, nor to any point inside the kit."),
         _(
             "If neither output terminal is at chassis potential, use an isolating audio transformer. Never lift the "
             "mains earth to stop an earth loop."

@@ -57,7 +57,7 @@ def _refuse_format(sound) -> None:
         raise _wrong(_("The file has %(count)d channels. Record one or two.") % {"count": sound.channels})
     if not 0 < sound.frames < UNKNOWN:
         sentence = _(
-            "The file holds no samples, or does not say how many. Open it where you recorded it and save it again."
+            "The file contains no samples, or does not state how many. Open it in your recorder and save it again."
         )
         raise _wrong(sentence)
     if sound.frames > MOST_SECONDS * sound.samplerate:

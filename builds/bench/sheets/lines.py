@@ -124,7 +124,7 @@ def _refuse_one_minute(sheet: TypedSheet) -> None:
     for line in sheet.lines:
         if line.is_safe and line.at in live:
             line.error = line.error or _(
-                "A live reading has the same time. Made safe comes after it, by a minute or more."
+                "A live reading has the same time. The made-safe reading must be at least a minute later."
             )
 
 

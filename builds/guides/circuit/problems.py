@@ -165,10 +165,12 @@ def _stops(checks: list[str]) -> str:
         return ""
     named, more = "; ".join(checks[:MANY]), len(checks) - MANY
     if more <= 0:
-        return _("These checks are left to the model and have no figure: %(checks)s.") % {"checks": named}
+        return _("These checks take their figures from the circuit model, which has none: %(checks)s.") % {
+            "checks": named
+        }
     return ngettext(
-        "These checks are left to the model and have no figure: %(checks)s and %(more)s more.",
-        "These checks are left to the model and have no figure: %(checks)s and %(more)s more.",
+        "These checks take their figures from the circuit model, which has none: %(checks)s and %(more)s more.",
+        "These checks take their figures from the circuit model, which has none: %(checks)s and %(more)s more.",
         more,
     ) % {"checks": named, "more": more}
 
@@ -215,7 +217,7 @@ def _unread(check, net) -> str:
     reason = why_not(probe_of((check["red"], check.get("black") or "chassis", check["measure"])), net) if net else None
     if not reason:
         return ""
-    return _("It is left to the circuit model, which cannot read it. %(reason)s") % {
+    return _("It takes its figure from the circuit model, which has none. %(reason)s") % {
         "reason": remark_sentence(reason.as_dict())
     }
 

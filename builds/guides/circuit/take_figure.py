@@ -35,7 +35,7 @@ def as_model(check) -> Taken:
     for name in CLEARED:
         setattr(check, name, "")
     check.save()
-    return Taken(True, _("%(check)s is left to the circuit model.") % {"check": check.title})
+    return Taken(True, _("%(check)s now takes its figure from the circuit model.") % {"check": check.title})
 
 
 def _drop_meter(check) -> None:

@@ -23,7 +23,7 @@ SENTENCES = {  # of every kind of edit
     "move": gettext_lazy("Moved: %(about)s"),
     "delete": gettext_lazy("Deleted: %(about)s"),
     "figure": gettext_lazy("Figure taken from the circuit: %(about)s"),
-    "parts-import": gettext_lazy("Parts list read from a spreadsheet"),
+    "parts-import": gettext_lazy("Parts list imported from a spreadsheet"),
     "parts-grid": gettext_lazy("Parts edited in the grid"),
     "wiring": gettext_lazy("Wiring edited"),
     "picture": gettext_lazy("Picture edited: %(about)s"),

@@ -262,7 +262,8 @@ class PartForm(part_fields.PartFields, VideoFields, RowForm):
             message = part_message(error)
             yield (
                 self._field_of_error(error.argument),
-                _("%(error)s Some checks are left to the circuit, so it must be readable.") % {"error": message},
+                _("%(error)s Some checks take their figures from the circuit, so it must be readable.")
+                % {"error": message},
             )
 
     def _field_of_error(self, argument: str) -> str | None:

@@ -88,7 +88,7 @@ class PartFields(forms.Form):
         columns=(
             Column("type", _("Type")),
             Column("note", _("Note"), is_wide=True),
-            Column("figures", _("Own figures"), is_wide=True),
+            Column("figures", _("Data of this type"), is_wide=True),
         ),
         spare=1,
         label=_("Permitted alternatives"),

@@ -141,7 +141,7 @@ def _band_amount(text: str, unit: str):
         yield "band", message_for(error)
         return
     if band.low is None or band.high is None or not band.low < band.high:
-        yield "band", _("A band of no width lets no reading pass. Give an amount, such as 6%% or 10 V.") % {}
+        yield "band", _("A band of zero width lets no reading pass. Give an amount, such as 6%% or 10 V.") % {}
 
 
 def _left_to_model(row: dict):
@@ -169,7 +169,7 @@ def _band(row: dict):
         yield error.argument or "band", message_for(error)
         return
     if band.low is not None and band.low == band.high:
-        yield "high", _("A band of no width lets no reading pass: the upper limit must be above the lower one.")
+        yield "high", _("A band of zero width lets no reading pass: the upper limit must be above the lower one.")
     elif row["measure"] not in SIGNED and band.high is not None and band.high <= 0:
         yield (
             "high" if row.get("high") else "at_most",

@@ -60,7 +60,7 @@ class Surroundings:
         if power == "on" and row.get("measure") in OHMMETER:
             yield (
                 "measure",
-                _("An ohmmeter never goes on a live circuit. Move this check to a stage with the power off."),
+                _("Never use an ohmmeter on a live circuit. Move this check to a stage with the power off."),
                 True,
             )
         for end in ("red", "black"):
@@ -163,8 +163,9 @@ class Surroundings:
 
 def mains_message() -> str:
     return _(
-        "No check may put a probe on the mains. With the power off and on an ohmmeter, measure the protective earth, "
-        "or a plug that is pulled out of the wall. Read the mains voltage on a plug-in meter."
+        "No check may put a probe on the mains. Only two readings are accepted there, with an ohmmeter and the "
+        "power off: the protective earth, and a plug that is pulled out of the wall. Read the mains voltage on a "
+        "plug-in meter."
     )
 
 

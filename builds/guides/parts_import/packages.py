@@ -40,7 +40,7 @@ def _refuse_unsafe(archive: zipfile.ZipFile) -> None:
     if len(entries) > MAX_ENTRIES or sum(entry.file_size for entry in entries) > MAX_UNPACKED:
         raise UnreadableFile(_("This file is larger than 100 MB when unpacked."))
     if any(e.file_size > FREE and e.file_size > MAX_RATIO * max(1, e.compress_size) for e in entries):
-        raise UnreadableFile(_("This file unpacks to far more than it holds. Save it again, or paste the rows."))
+        raise UnreadableFile(_("This file unpacks to far more than its size. Save it again, or paste the rows."))
     if any(_ACTIVE.search(entry.filename) for entry in entries):
         raise UnreadableFile(_("This file has macros or links to other files. Save it without them."))
     _refuse_expanding(archive, [e for e in entries if not _PICTURE.search(e.filename)])

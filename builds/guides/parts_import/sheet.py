@@ -38,7 +38,7 @@ def read_file(raw: bytes) -> list[Sheet]:
     sheets = [Sheet(name, below_titles(trimmed(rows))) for name, rows in tables]
     sheets = [sheet for sheet in sheets if sheet.rows]
     if not sheets:
-        raise UnreadableFile(_("This has no rows."))
+        raise UnreadableFile(_("No rows were found."))
     return sheets
 
 
@@ -46,7 +46,7 @@ def read_text(text: str) -> Sheet:
     """What was pasted. Raises UnreadableFile for nothing."""
     rows = below_titles(trimmed(read_delimited(text)))
     if not rows:
-        raise UnreadableFile(_("This has no rows."))
+        raise UnreadableFile(_("No rows were found."))
     return Sheet("", rows)
 
 

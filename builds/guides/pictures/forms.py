@@ -43,7 +43,7 @@ class MarksForm(forms.Form):
             try:
                 marks.append(mark_of(row))
             except ValueError:
-                wrong.append(_at_row(n, gettext("Places and sizes are percentages, such as 42.5.")))
+                wrong.append(_at_row(n, gettext("Positions and sizes are percentages, such as 42.5.")))
                 continue
             wrong += [_at_row(n, message) for message in mark_problems(marks[-1])]
         if wrong:

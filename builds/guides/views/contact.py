@@ -16,7 +16,7 @@ class ContactForm(forms.ModelForm):
     class Meta:
         model = Kit
         fields = ["contact"]
-        labels = {"contact": gettext_lazy("How builders reach you")}
+        labels = {"contact": gettext_lazy("How builders contact you")}
         help_texts = {
             "contact": gettext_lazy(
                 "An e-mail address, a telephone number or hours, such as kits@example.org, weekdays 9 to 17. "
@@ -33,7 +33,7 @@ def contact(request, kit, letter):
     form = ContactForm(request.POST or None, instance=revision.kit)
     if request.method == "POST" and form.is_valid():
         form.save()
-        messages.success(request, _("Saved. Builders see this on their page “Reach the designer”."))
+        messages.success(request, _("Saved. Builders see this on their page “Contact the designer”."))
         return redirect("guides:revision", kit, letter)
     return render(
         request,

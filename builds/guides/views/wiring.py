@@ -47,7 +47,7 @@ def wire_list(request, kit, letter):
 def _say_saved(request, state: Wiring, done: str) -> None:
     messages.success(request, done)
     for old, new in state.renamed.items():
-        messages.info(request, _("%(old)s is now %(new)s, and so it is in checks.") % {"old": old, "new": new})
+        messages.info(request, _("%(old)s is now %(new)s, in the checks too.") % {"old": old, "new": new})
     for sentence in state.stranded:
         messages.warning(request, sentence)
 

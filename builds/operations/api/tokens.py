@@ -38,14 +38,14 @@ def needs_token(scope: str):
                 answer["WWW-Authenticate"] = "Bearer"
                 return answer
             if scope not in token.scopes:
-                return problem(403, "scope", _("This token may not do that."))
+                return problem(403, "scope", _("This token does not have permission for that."))
             if not limits.is_allowed("api", str(token.pk)):
                 return problem(429, "often", _("Too many calls within an hour."))
             request.user = token.person
             try:
                 return view(request, *args, **kwargs)
             except Http404:
-                return problem(404, "missing", _("There is nothing here that this token may see."))
+                return problem(404, "missing", _("Not found, or this token has no access to it."))
 
         guarded = csrf_exempt(asked)
         guarded.access = "token"

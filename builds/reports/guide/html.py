@@ -150,7 +150,7 @@ def _stage(text: StageText, pictures: dict) -> Iterator[str]:
     for kind, *rest in text.items:
         yield _step(*rest, pictures) if kind == "step" else _checks(rest[0])
     if stage.gate:
-        gate = _("Gate: go on only when every check of this stage is in its band.")
+        gate = _("Gate: continue only when every check of this stage is in its band.")
         yield format_html("<p><strong>{}</strong></p>", gate)
 
 

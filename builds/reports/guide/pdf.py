@@ -150,7 +150,7 @@ class _Writer:
         for kind, *rest in text.items:
             yield from self._step(*rest) if kind == "step" else self._checks(rest[0])
         if stage.gate:
-            yield para(_("Gate: go on only when every check of this stage is in its band."), H2)
+            yield para(_("Gate: continue only when every check of this stage is in its band."), H2)
         yield PageBreak()
 
     def _step(self, number: int, step):

@@ -11,7 +11,7 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
         "output power": (_("W"), _("Watts into the stated load: RMS volts squared over ohms.")),
         "gain": (_("Gain"), _("Output volts over input volts, in dB: 20 times the logarithm of the ratio.")),
         "input sensitivity": (_("Sensitivity"), _("Input volts at which the output just begins to clip.")),
-        "output impedance": (_("Output impedance"), _("From the fall of the output volts between two loads.")),
+        "output impedance": (_("Output impedance"), _("Calculated from the drop in output voltage between two loads.")),
         "damping factor": (_("Damping factor"), _("Load over output impedance.")),
         "below full output": (_("dB below full output"), _("How far hum or noise lies below the full output.")),
         "lower band edge": (_("Band edge"), _("Where the response has fallen by the stated dB, relative to 1 kHz.")),
@@ -20,7 +20,10 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
             _("THD"),
             _("Total harmonic distortion: harmonics 2 to %(order)d as a share of the fundamental.") % {"order": ORDER},
         ),
-        "distortion less 2nd": (_("THD without the second"), _("The same, with the second harmonic left out.")),
+        "distortion less 2nd": (
+            _("THD without the second"),
+            _("Total harmonic distortion without the second harmonic."),
+        ),
         "distortion and noise": (
             _("THD+N"),
             _("Everything from 20 Hz to 20 kHz but the fundamental, as a share of the whole."),
@@ -32,11 +35,11 @@ def explained(measures: list[str]) -> list[tuple[str, str]]:
         "weighted noise": (_("A-weighted"), _("Weighted as the ear hears quiet sounds (IEC 61672-1).")),
         "intermodulation": (
             _("Intermodulation"),
-            _("Tones that two test tones make, as a share of the upper one."),
+            _("Tones that two test tones produce together, as a share of the upper one."),
         ),
     }
     general = [
         (_("dB"), _("Decibels: 20 times the logarithm of a ratio of volts, 10 times that of a ratio of watts.")),
-        (_("RMS"), _("Root mean square: the DC volts that would heat a load as much.")),
+        (_("RMS"), _("Root mean square: the DC voltage that would heat a load equally.")),
     ]
     return list(dict.fromkeys([*(texts[m] for m in measures if m in texts), *(general if measures else [])]))

@@ -60,7 +60,7 @@ def _code(sheet: SheetStage) -> list:
 def _table(sheet: SheetStage) -> Table:
     """Steps and checks in one table. The cautions are its head, so that every page that it runs over repeats them."""
     heads = [[_cautions(sheet)] + [""] * 5] if sheet.cautions else []
-    head = [_("No."), _("What to do"), _("Socket from below"), _("To expect"), _("Meter shows"), _("Time")]
+    head = [_("No."), _("What to do"), _("Socket from below"), _("Expected"), _("Meter shows"), _("Time")]
     rows = [[para(heading, HEAD_CELL) for heading in head]]
     rows += [_check_row(line) if line.is_check else _step_row(line) for line in sheet.lines]
     first, last = len(heads) + 1, len(heads) + len(rows)

@@ -100,14 +100,16 @@ def describe_ahead(ahead: Ahead) -> str:
     if ahead.clean is None:
         return _("Even without a miss, this takes more builds than a test programme has. Improve the stage first.")
     clean = ngettext(
-        "About %(n)s more build without a miss.", "About %(n)s more builds without a miss.", ahead.clean
+        "This takes about %(n)s more build without a miss.",
+        "This takes about %(n)s more builds without a miss.",
+        ahead.clean,
     ) % {"n": ahead.clean}
     if ahead.likely is None:
-        more = _("At the current rate of misses, more than eighty builds. Improve the stage first.")
+        more = _("At the current rate of misses, this takes more than eighty builds. Improve the stage first.")
     elif ahead.high is None:
-        more = _("At the current rate of misses, about %(n)s builds (likely %(low)s or more).")
+        more = _("At the current rate of misses, this takes about %(n)s builds (likely %(low)s or more).")
     else:
-        more = _("At the current rate of misses, about %(n)s builds (likely %(low)s to %(high)s).")
+        more = _("At the current rate of misses, this takes about %(n)s builds (likely %(low)s to %(high)s).")
     return f"{clean} {more % {'n': ahead.likely, 'low': ahead.low, 'high': ahead.high}}"
 
 

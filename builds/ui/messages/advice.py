@@ -114,7 +114,7 @@ _ADVICE = {
         "If you find nothing wrong with the power off, report a snag before you switch on. The figure in the guide may "
         "be wrong."
     ),
-    AdviceCode.FIND_CAUSE: lambda p: _("Find the cause before you go on."),
+    AdviceCode.FIND_CAUSE: lambda p: _("Find the cause before you continue."),
 }
 
 

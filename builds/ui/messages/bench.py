@@ -143,17 +143,17 @@ def meter_at_frequency(hertz: float, spec) -> str:
     if spec.ac_hertz is None:
         return (
             _(
-                "How far your meter’s AC volts reach is not known, so %(low)s to %(high)s is assumed. At %(hertz)s the "
-                "true voltage may differ by %(share)s from what it shows, and is usually higher. If its manual states "
-                "more, enter that with your meter’s figures."
+                "The frequency range of your meter’s AC volts is not known, so %(low)s to %(high)s is assumed. "
+                "At %(hertz)s the true voltage may differ by %(share)s from what it shows, and is usually "
+                "higher. If its manual gives a wider range, enter that with your meter’s figures."
             )
             % figures
         )
     return (
         _(
-            "Your meter’s AC volts are stated from %(low)s to %(high)s. At %(hertz)s the true voltage may "
-            "differ by %(share)s from what it shows, and is usually higher. Use a meter that reaches this frequency if "
-            "you have one."
+            "Your meter’s AC volts are specified from %(low)s to %(high)s. At %(hertz)s the true voltage may "
+            "differ by %(share)s from what it shows, and is usually higher. If you have a meter that is "
+            "specified at this frequency, use it."
         )
         % figures
     )

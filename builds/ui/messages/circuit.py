@@ -172,18 +172,18 @@ _REMARKS = {
         "The heater of %(ref)s gets %(volts).1f V but is rated for %(rated)g V: that wears it out."
     ),
     RemarkCode.REGULATOR_OFF: lambda p: _(
-        "Regulator %(ref)s does not hold its output: it stands at %(volts).4g V, not at %(rated).4g V. It is the wrong "
-        "way round, or its input is too low."
+        "Regulator %(ref)s does not regulate: its output is %(volts).4g V instead of %(rated).4g V. It is the "
+        "wrong way round, or its input is too low."
     ),
     RemarkCode.ZENER_FORWARD: lambda p: _(
         "%(ref)s conducts forwards, as a plain diode does: its anode and cathode are the wrong way round."
     ),
     RemarkCode.MOSFET_BACKWARDS: lambda p: _(
-        "Current flows backwards through %(ref)s: drain and source are the wrong way round, or it is of the other "
-        "channel. Only a guard against a reversed supply is meant to work so."
+        "Current flows backwards through %(ref)s: its drain and source are swapped, or it has the opposite "
+        "channel. This is correct only for protection against a reversed supply."
     ),
     RemarkCode.TRANSISTOR_TURNED: lambda p: _(
-        "%(ref)s is fed backwards: collector and emitter are the wrong way round, or it is of the other polarity."
+        "%(ref)s is fed backwards: its collector and emitter are swapped, or it has the opposite polarity."
     ),
     RemarkCode.IDLE_LAMP: lambda p: _(
         "The transformer’s magnetising current is left out. With so little load on the lamp, its windings read some "

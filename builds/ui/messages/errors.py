@@ -87,7 +87,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
         "Your meter shows more digits, and they matter. Type all of them, for example 0.3 and not 0."
     ),
     "swapped": lambda p: _(
-        "A minus on a good battery: the probes are the wrong way round. Swap them and measure again."
+        "A minus sign on a good battery means that the probes are the wrong way round. Swap them and measure again."
     ),
     "lone-one": lambda p: _(
         "A 1 alone at the left of the display means over range, as OL does. Choose a higher range and measure again. "
@@ -150,12 +150,12 @@ MESSAGES |= {
     ),
     "over": lambda p: _("A figure of the guide cannot be over range. Use “at least”."),
     "missing": lambda p: _("A ± band needs an expected value."),
-    "no-width": lambda p: _("A percentage of zero is a band of no width. Give an amount, such as 50 mV."),
+    "no-width": lambda p: _("A percentage of zero gives a band of zero width. Give an amount, such as 50 mV."),
     "accuracy": lambda p: _("The accuracy must be zero or more."),
     "meter-load": lambda p: _("Give either the meter’s input resistance or its ohms per volt."),
     "meter-ohms": lambda p: _("The meter’s resistance must be above zero."),
     "meter-hertz": lambda p: _(
-        "A meter’s AC volts reach 40 Hz or more. Enter the frequency in hertz, for example 1000."
+        "The highest frequency of a meter’s AC volts is 40 Hz or more. Enter it in hertz, for example 1000."
     ),
     "meter-range": lambda p: _("A range must be above zero volts."),
     "meter-ranges": lambda p: _(

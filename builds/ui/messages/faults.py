@@ -151,8 +151,8 @@ _LOOK = {
     FaultCode.SHORT: lambda: _("Look for a bridge across %(part)s."),
     FaultCode.TEN_TIMES_TOO_LARGE: lambda: _("Read the multiplier band of %(part)s in daylight."),
     FaultCode.TEN_TIMES_TOO_SMALL: lambda: _("Read the multiplier band of %(part)s in daylight."),
-    FaultCode.MISREAD: lambda: _("Compare the colours of %(part)s with the parts list."),
-    FaultCode.OTHER_VALUE: lambda: _("Lift one end of %(part)s with the power off and measure it alone."),
+    FaultCode.MISREAD: lambda: _("Compare the colour bands of %(part)s with the parts list."),
+    FaultCode.OTHER_VALUE: lambda: _("With the power off, lift one end of %(part)s and measure it."),
     FaultCode.COLD_JOINT: lambda: _("Reheat both joints of %(part)s."),
     FaultCode.TRACK_OPEN: lambda: _("Look at the three tags of %(part)s."),
     FaultCode.CHANGED_PLACES: lambda: _("Compare %(part)s and %(other)s with the parts list."),
@@ -176,27 +176,29 @@ _LOOK = {
     FaultCode.DEVICE_SHORT: lambda: _(
         "With the power off, measure %(part)s between %(one)s and %(other)s, both ways round."
     ),
-    FaultCode.ZENER_REVERSED: lambda: _("Find the ring of %(part)s: it is the cathode."),
+    FaultCode.ZENER_REVERSED: lambda: _("Find the ring on %(part)s: it marks the cathode."),
     FaultCode.LEADS_EXCHANGED: lambda: _(
         "Compare the leads of %(part)s with its data sheet: makers differ in the order of the leads."
     ),
     FaultCode.PASSES_INPUT: lambda: _(
         "Switch off. Measure %(part)s between input and output with the power off, and look at its common lead."
     ),
-    FaultCode.SUPPLY_DEAD: lambda: _("Measure %(part)s alone."),
-    FaultCode.SUPPLY_VOLTS: lambda: _("Read the label of %(part)s. Measure it alone."),
+    FaultCode.SUPPLY_DEAD: lambda: _("Measure %(part)s out of circuit."),
+    FaultCode.SUPPLY_VOLTS: lambda: _("Read the label of %(part)s. Measure it out of circuit."),
     FaultCode.SUPPLY_REVERSED: lambda: _(
         "Unplug it. Compare the polarity symbol on the label of %(part)s with the guide."
     ),
-    FaultCode.BATTERY_FLAT: lambda: _("Measure %(part)s alone, or try a new one."),
+    FaultCode.BATTERY_FLAT: lambda: _("Measure %(part)s out of circuit, or try a new one."),
     FaultCode.WINDING_OPEN: lambda: _("Measure the %(winding)s winding of %(part)s with the power off."),
     FaultCode.WINDING_VOLTS: lambda: _("Switch off. Compare the wires of %(part)s with the transformer's label."),
-    FaultCode.WINDING_OHMS: lambda: _("Measure the %(winding)s winding of %(part)s alone, with the power off."),
+    FaultCode.WINDING_OHMS: lambda: _(
+        "With the power off, disconnect the %(winding)s winding of %(part)s and measure it."
+    ),
     FaultCode.TRANSFORMER_VOLTS: lambda: _(
         "Switch off and unplug. Compare the wires of %(part)s with the transformer's label."
     ),
     FaultCode.CHOKE_OPEN: lambda: _("Measure %(part)s with the power off."),
-    FaultCode.CHOKE_OHMS: lambda: _("Measure %(part)s alone, with the power off."),
+    FaultCode.CHOKE_OHMS: lambda: _("Measure %(part)s out of circuit, with the power off."),
     FaultCode.FUSE_BLOWN: lambda: _("Take %(part)s out and measure it. A fuse blows for a reason."),
     FaultCode.SWITCH_OPEN: lambda: _("Pull the plug. Measure across %(part)s with the switch on."),
     FaultCode.DIODE_OPEN: lambda: _("Look at the joints of %(part)s. Measure it with the power off."),

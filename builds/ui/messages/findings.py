@@ -40,8 +40,8 @@ def _claims(kind: str) -> tuple[str, str]:
             _("The builds almost certainly form two groups"),
         ),
         Kind.SINGLES: (
-            _("Single builds are probably faulty"),
-            _("Single builds are almost certainly faulty"),
+            _("Individual builds are probably faulty"),
+            _("Individual builds are almost certainly faulty"),
         ),
         Kind.UNCLEAR: (
             _("The instructions are probably unclear"),
@@ -68,7 +68,7 @@ def _explanation(kind: str) -> str:
         Kind.FIGURE_OFF: _("the expected value is wrong"),
         Kind.TOO_TIGHT: _("the band is too narrow"),
         Kind.BATCH: _("two groups of builds"),
-        Kind.SINGLES: _("single builds are faulty"),
+        Kind.SINGLES: _("individual builds are faulty"),
         Kind.SEVERAL: _("most builds are faulty"),
         Kind.UNCLEAR: _("the instructions are unclear"),
     }[Kind(kind)]
@@ -312,9 +312,9 @@ def correlation_sentence(what: Circumstance, dependence: Dependence | Trend, uni
     if isinstance(dependence, Trend):
         slope = dependence.slope or 0.0
         sentence = (
-            _("Readings rise with the serial number, by %(step)s a build.")
+            _("Readings rise with the serial number, by %(step)s per build.")
             if dependence.tau > 0
-            else _("Readings fall with the serial number, by %(step)s a build.")
+            else _("Readings fall with the serial number, by %(step)s per build.")
         )
         return sentence % {"step": format_figure(abs(slope), unit)}
     low, high = dependence.lowest, dependence.highest

@@ -134,13 +134,13 @@ def _measuring() -> list[Term]:
         _term(
             "band",
             _("Tolerance band"),
-            _("The range in which a good build reads. In band is right; out of band asks for a cause."),
+            _("The range in which a good build reads. In band is right; out of band has a cause that must be found."),
             _("tolerance band|tolerance bands|in band|out of band"),
         ),
         _term(
             "stop-limit",
             _("Stop limit"),
-            _("A reading past it means switch off at once: a part is in danger, or you are."),
+            _("If a reading passes it, switch off at once: a part is in danger, or you are."),
             _("stop limit|stop limits"),
         ),
         _term(
@@ -187,15 +187,18 @@ def _measuring() -> list[Term]:
         _term(
             "line",
             _("Mains voltage"),
-            _("What a plug-in meter shows at the outlet. Never measure it with ordinary probes. The bands follow it."),
+            _(
+                "What a plug-in meter shows at the outlet. Never measure it with ordinary probes. The bands are "
+                "adjusted to it."
+            ),
             _("mains voltage"),
         ),
         _term(
             "typing-error",
             _("Typing error"),
             _(
-                "An entry that was not what the meter showed. Correct it and say so: it then does not "
-                "count as a reading."
+                "An entry that was not what the meter showed. Correct it and mark it as a typing error: it then "
+                "does not count as a reading."
             ),
             _("typing error"),
         ),
@@ -222,7 +225,10 @@ def _working() -> list[Term]:
         _term(
             "discharge",
             _("Discharge"),
-            _("Empty the reservoir through a resistor after you have pulled the plug, and measure that it is empty."),
+            _(
+                "After you have pulled the plug, drain the reservoir through a resistor, and check with the "
+                "meter that no voltage is left."
+            ),
             _("discharge|discharged"),
         ),
         _term(

@@ -47,7 +47,8 @@ _HERTZ = {
         "about a sixth lower and are at 60 Hz and 120 Hz. DC readings hardly change."
     ),
     HertzRemark.LOWER: lambda: _(
-        "Before you switch on, ask the designer whether the transformer is made for 50 Hz. This kit’s figures are for "
-        "60 Hz. At your 50 Hz its core works a fifth harder and runs hotter, and ripple is a fifth higher."
+        "Before you switch on, ask the designer whether the transformer is made for 50 Hz. This kit’s figures "
+        "are for 60 Hz. At your 50 Hz the flux in its core is a fifth higher, so it runs hotter, and ripple is a "
+        "fifth higher."
     ),
 }

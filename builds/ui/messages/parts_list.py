@@ -102,7 +102,7 @@ MESSAGES: dict[str, Callable[[dict], str]] = {
     "valve-kind": lambda p: _("The %(type)s is not a %(kind)s.") % p,
     "model-figure": lambda p: _("%(name)s is not a figure of its model. Accepted: %(known)s.") % p,
     "model-pair": lambda p: (
-        _("Its model gives %(given)s and needs %(missing)s with it, for one point of the sheet.") % p
+        _("Its model gives %(given)s and also needs %(missing)s, from the same point of the data sheet.") % p
     ),
     "threshold-size": lambda p: _("The threshold is %(typed)s V. It must be within 100 V of zero.") % p,
     "p-threshold": lambda p: (

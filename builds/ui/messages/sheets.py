@@ -7,8 +7,8 @@ from builds.ui.moments import format_moment
 
 def too_early(newest) -> str:
     return _(
-        "The newest entry of this build is from %(moment)s. A sheet is entered in the order in "
-        "which it was measured: every time on it must be later than that minute."
+        "The newest entry of this build is from %(moment)s. Enter sheets in the order in which they were "
+        "measured: every time on this one must be later than that."
     ) % {"moment": format_moment(newest)}
 
 

@@ -136,7 +136,7 @@ _SENTENCES = {
     ),
     AdviceCode.MOVE_BAND: lambda advice: _("Move the band to where the builds read, if the circuit is right."),
     AdviceCode.KEEP_BAND: lambda advice: _(
-        "Keep the band: the builds that agree are well inside it. Look at the builds that are out."
+        "Keep the band: the builds that agree are well inside it. Look at the builds that are out of band."
     ),
     AdviceCode.COMPARE_GROUPS: lambda advice: _(
         "Compare the parts of the two groups before you change the guide. %(text)s"

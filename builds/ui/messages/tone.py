@@ -62,8 +62,9 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         "Type the AC volts that your meter showed, so that the recording can be read in volts."
     ),
     "meter-frequency": lambda p: _(
-        "The meter reading sets no scale: the channel with the tone cannot be used, or your meter’s manual does not "
-        "state AC volts at this frequency. Record a tone of 1 kHz first, with the meter’s reading."
+        "The meter reading cannot set the scale: the channel with the tone cannot be used, or your meter’s "
+        "manual does not specify AC volts at this frequency. Record a tone of 1 kHz first, with the meter’s "
+        "reading."
     ),
     "another-build": lambda p: (
         _(
@@ -87,7 +88,7 @@ _MESSAGES: dict[str, Callable[[dict], str]] = {
         % {"seconds": short_number(p["seconds"])}
     ),
     "other rate": lambda p: (
-        _("The recording has another sample rate. Record at %(rate)s Hz, the rate of the test signal.") % p
+        _("The recording has a different sample rate. Record at %(rate)s Hz, the rate of the test signal.") % p
     ),
     "not finite": lambda p: _(
         "The file contains samples that are not numbers. Record again and save it as WAV or FLAC."

@@ -46,11 +46,11 @@ _FINDINGS = {
         "load on this point."
     ),
     Reason.CLOSE_BY_FREQUENCY: lambda: _(
-        "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is because its "
-        "manual does not state AC volts at this frequency."
+        "Your meter’s ±%(width)s%(share)s cannot tell %(value)s from the limit, %(limit)s. Most of that is "
+        "because its manual does not specify AC volts at this frequency."
     ),
     Reason.HARDLY_CONNECTED: lambda: _(
-        "%(value)s: too close to call. From %(limit)s, the points count as not connected."
+        "%(value)s: too close to call. At %(limit)s or more, the points count as not connected."
     ),
     Reason.HIGH: lambda: _("Too high: %(value)s. The upper limit is %(limit)s."),
     Reason.LOW: lambda: _("Too low: %(value)s. The lower limit is %(limit)s."),
@@ -82,7 +82,7 @@ def _order(reason: Reason, confirms: bool) -> str:
     if reason in STOPS:
         return _("Switch off, unplug, and make it safe before anything else.")
     if reason in GOES_ON:
-        return _("Go on.")
+        return _("Continue.")
     if reason in CLOSE:
         return _close_order(reason, confirms)
     make = _ORDERS.get(reason)
@@ -92,8 +92,8 @@ def _order(reason: Reason, confirms: bool) -> str:
 def _close_order(reason: Reason, confirms: bool) -> str:
     if reason is Reason.CLOSE_BY_FREQUENCY and not confirms:
         return _(
-            "Measure again with a meter whose manual states AC volts up to this frequency. If your manual states more "
-            "than this site knows, correct your meter’s figures first."
+            "Measure again with a meter whose manual specifies AC volts up to this frequency. If yours does and "
+            "this site does not know it, correct your meter’s figures first."
         )
     if not confirms:
         return _("Type every digit that the meter shows: without them this check cannot pass.")

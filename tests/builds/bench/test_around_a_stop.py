@@ -39,7 +39,7 @@ STOPS = (
         1,
     )
 )
-FORBIDDEN = ("slip", "again", "clear", "Go on", "power on", "fits a good kit")
+FORBIDDEN = ("slip", "again", "clear", "Go on", "Continue.", "power on", "fits a good kit")
 
 
 @pytest.fixture

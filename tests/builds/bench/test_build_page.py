@@ -45,7 +45,7 @@ def do(build, *numbers):
 
 def test_a_gate_is_explained_once_and_not_under_every_stage_behind_it(phone, build):
     text = page(phone, build)
-    assert text.count("is a gate") == 1 and text.count("Closed until then.") == 2
+    assert text.count("is a gate") == 1 and text.count("Closed for the reason given above.") == 2
 
 
 def test_a_shut_stage_leads_to_the_gate_that_shuts_it(phone, build):

@@ -1,4 +1,4 @@
-"""Checks under a signal: in the file, in the editor, left to the circuit, told to the builder, refused on the mains."""
+"""Checks under a signal: in the file, in the editor, from the circuit, shown to the builder, refused on the mains."""
 
 import pytest
 from django.urls import reverse

@@ -401,7 +401,7 @@ def test_a_reading_the_circuit_knows_nothing_of_cannot_be_left_to_it(old, new, s
 
 def test_a_supply_that_is_not_calculated_stops_the_checks_on_it_at_import_and_no_others(designer):
     text = GUIDE.replace('kind = "electrolytic"\nvalue = "47u"', 'kind = "capacitor"\nvalue = "47n"')
-    with pytest.raises(GuideErrors, match="check mid: .*cannot read it.*D1.*no reservoir capacitor"):
+    with pytest.raises(GuideErrors, match="check mid: .*which has none.*D1.*no reservoir capacitor"):
         read_guide(text.encode())
     other = text.replace(
         'measure = "dc volts"\nred = "mid"\nexpected = "model"\nstop_above = "250 V"',

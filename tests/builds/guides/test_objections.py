@@ -180,7 +180,7 @@ def test_the_page_lists_the_objections_and_asks_for_the_reason(client):
     client.force_login(draft.kit.designers.get(), backend="django.contrib.auth.backends.ModelBackend")
     page, address = (reverse(f"guides:{name}", args=[draft.kit.key, "A"]) for name in ("revision", "issue"))
     text = client.get(page).content.decode()
-    assert 'name="reason"' in text and "No gate before the power of “Hot”" in text
+    assert 'name="reason"' in text and "no gate before the power of “Hot”" in text
     client.post(address)
     assert Revision.objects.get(pk=draft.pk).is_draft
     client.post(address, {"reason": "A bench model."})

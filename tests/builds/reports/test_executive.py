@@ -32,7 +32,7 @@ def test_danger_that_is_not_decided_on_keeps_the_guide_in(revision):
     )
     assert told(revision).sentence == "Do not sell this kit yet: 1 finding with a stop or danger is not decided."
     decline(revision, "rejected", snag=snag, reason="A cigarette.", by=revision.kit.designers.first())
-    assert told(revision).sentence.startswith("Every stop and danger is decided")
+    assert told(revision).sentence.startswith("All findings with a stop or danger are decided")
 
 
 def test_headlines_carry_their_intervals(revision):

@@ -158,7 +158,7 @@ def test_an_erratum_is_pinned_to_any_part_named_by_a_step_or_not(desk, designer,
     made.stages.get(key="stage-2").steps.filter(key="step-2-1").update(parts=["R1"])
     Revision.objects.filter(pk=made.pk).update(state="issued", issued_at=timezone.now())
     page = desk.get(at("errata", made)).content.decode()
-    assert "Parts that no step names" in page
+    assert "Parts not named in any step" in page
     data = {"about": f"part:{stage_key}/{ref}", "words": "Another screw.", "entry_key": str(uuid4())}
     answer = desk.post(at("errata", made), data)
     row = Erratum.objects.get()

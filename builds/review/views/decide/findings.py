@@ -95,7 +95,7 @@ def _groups(rows, asked_checks) -> list[tuple]:
     """[(code, title, rows, whether a phone shows them unfolded)]; groups without rows are left out."""
     titles = {
         Group.TO_DECIDE: _("To decide"),
-        Group.SINGLE_BUILDS: _("Faults of single builds: nothing to change in the guide"),
+        Group.SINGLE_BUILDS: _("Faults of individual builds: nothing to change in the guide"),
         Group.DECIDED: _("Decided"),
     }
     groups = {code: [row for row in rows if row[0].group == code] for code in Group}
