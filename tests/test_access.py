@@ -14,6 +14,7 @@ from django.urls import URLPattern, get_resolver, reverse
 from tests.access.book import BOOK
 from tests.access.calls import ANYONE, CALLS, HAVE, KIT, OWN, OWNER, SITE, TOKEN, arguments
 from tests.access.cast import make_cast
+from tests.access.headers import FILES, faults_of, is_file
 from tests.settings import NEVER_COMMITS, quick
 
 pytestmark = pytest.mark.django_db
@@ -137,6 +138,24 @@ def test_whoever_may_call_it_can(name, cast):
         assert not answer["Location"].startswith(reverse("accounts:sign-in"))
     said = [str(m) for m in get_messages(answer.wsgi_request) if m.level >= ERROR]
     assert not said
+    assert not faults_of(answer, call.whose != ANYONE)  # kept by nobody and shown on no other site
+    assert is_file(answer) == (name in FILES), "add a new file to FILES of tests/access/headers.py"
+
+
+@pytest.mark.parametrize("name", sorted(FILES))
+def test_a_file_is_kept_by_nobody_however_it_is_asked_for(name, cast):
+    """Refused, in part, and by who has it already; who may no longer see it is told nothing by what they have."""
+    call, url = CALLS[name], address(name, cast)
+    mine, stranger = signed_in(cast, cast.roles[call.role]), signed_in(cast, cast.stranger)
+    refused = ask(stranger, url, call.method, data=fields_of(call, cast))
+    assert refused.status_code in (403, 404) and not faults_of(refused, is_private=True)
+    mine.defaults["HTTP_RANGE"] = "bytes=0-0"
+    part = ask(mine, url, call.method, data=fields_of(call, cast))
+    assert part.status_code == 200 and not faults_of(part, is_private=True)
+    if tag := part.get("ETag"):
+        again = mine.get(url, headers={"If-None-Match": tag})
+        assert again.status_code == 304 and not faults_of(again, is_private=True)
+        assert stranger.get(url, headers={"If-None-Match": tag}).status_code in (403, 404)
 
 
 @pytest.mark.parametrize("name", CALLED)

@@ -1,10 +1,7 @@
 """Photos and the guide's pictures: served only to those who may see the build."""
 
-from hashlib import sha256
-
-from django.http import FileResponse, Http404
+from django.http import Http404
 from django.shortcuts import get_object_or_404
-from django.utils.cache import get_conditional_response
 from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
@@ -13,6 +10,7 @@ from builds.accounts.access import signed_in
 from builds.bench import access
 from builds.guides.guide_texts import load_guide_in
 from builds.guides.pictures.translated import image_of
+from builds.ui.private_files import private_file
 
 SIZES = {"full": "full", "print": "print_copy", "thumb": "thumb"}
 
@@ -39,18 +37,3 @@ def picture(request, pk, name):
         return private_file(request, image_of(row), kind)
     except FileNotFoundError:  # of the upload that its words would be drawn on
         raise Http404(_("The file of this picture is missing.")) from None
-
-
-def private_file(request, file, content_type):
-    """The file for those who may see it, asked for anew each time: what was shown may have been withdrawn since. An
-    unchanged one is not sent again."""
-    etag = f'"{sha256(file.name.encode()).hexdigest()[:32]}"'  # a file is never changed under its name
-    answer = get_conditional_response(request, etag=etag)
-    try:
-        answer = answer or FileResponse(file.open("rb"), content_type=content_type)
-    except FileNotFoundError:
-        raise Http404(_("The file of this picture is missing.")) from None
-    answer["ETag"] = etag
-    answer["Cache-Control"] = "private, no-cache"
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer

@@ -85,7 +85,6 @@ def signal(request, pk, key, number):
     chosen = _numbered(wanted_of(stage_of(build, key)), number)
     answer = HttpResponse(wav_bytes(chosen.plan, chosen.channels), content_type="audio/wav")
     answer["Content-Disposition"] = f'attachment; filename="{build.revision.kit.key}-{key}-{number}.wav"'
-    answer["Cache-Control"] = "private, no-cache"
     return answer
 
 

@@ -17,6 +17,7 @@ from builds.guides.objection_texts import objection_sentence
 from builds.guides.objections import Level, objections_to
 from builds.guides.pictures.saving import unmarked
 from builds.ui.drawings.resistor import colours_of
+from builds.ui.private_files import private_file
 
 AT_ROWS = ("circuit", "unjoined")  # told at their row although nothing has to be done about them
 
@@ -148,8 +149,9 @@ def picture(request, kit, letter, name):
     row = access.designers_revision(request.user, kit, letter)
     stored = get_object_or_404(row.pictures, name=name)
     kind = "image/png" if name.endswith(".png") else "image/jpeg"
-    file = unmarked(stored) if "unmarked" in request.GET else stored.image.open("rb")
-    answer = FileResponse(file, content_type=kind)
-    answer["Cache-Control"] = "private, no-cache"
-    answer["X-Content-Type-Options"] = "nosniff"
-    return answer
+    if "unmarked" not in request.GET:
+        return private_file(request, stored.image, kind)
+    try:
+        return FileResponse(unmarked(stored), content_type=kind)  # drawn for this answer
+    except FileNotFoundError:
+        raise Http404(_("The file of this picture is missing.")) from None
