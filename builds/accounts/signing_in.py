@@ -21,6 +21,7 @@ from builds.accounts.forms import SignInForm
 from builds.accounts.models import Device, Person
 from builds.accounts.names import name_key
 from builds.accounts.seen import mark_seen, was_seen
+from builds.accounts.throttling import KNOWN
 
 PASSWORD_BACKEND = "django.contrib.auth.backends.ModelBackend"
 WAITING = "owes-code"  # in the session: who gave the password and owes the code
@@ -33,13 +34,16 @@ class SignIn(LoginView):
     redirect_authenticated_user = True
 
     def post(self, request, *args, **kwargs):
-        """Tries are counted by address and, from browsers not seen before, by name: whoever guesses at a name from
-        everywhere does not shut its owner out."""
+        """Tries are counted by address and by name. A browser that this person signed in with before has a count of
+        its own: whoever guesses, at that name or behind the same address, does not shut its owner out."""
         typed = name_key(request.POST.get("username", ""))
-        if not limits.is_allowed("sign-in address", counted_address(request)):
-            return limits.too_many(request, "sign-in address")
-        if not was_seen(request, typed) and not limits.is_allowed("sign-in name", typed):
-            return limits.too_many(request, "sign-in name")
+        if was_seen(request, typed):
+            counts = [("sign-in name", KNOWN + typed)]
+        else:
+            counts = [("sign-in address", counted_address(request)), ("sign-in name", typed)]
+        for kind, key in counts:
+            if not limits.is_allowed(kind, key):
+                return limits.too_many(request, kind)
         return super().post(request, *args, **kwargs)
 
     def form_valid(self, form):

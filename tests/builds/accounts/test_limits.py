@@ -98,6 +98,18 @@ def test_a_guesser_behind_the_same_address_does_not_shut_out_a_phone_that_was_se
     assert attempt(Client(), "Builder 74", factories.PASSWORD, "192.0.2.100") == 429  # a browser not seen before waits
 
 
+def test_guesses_at_many_names_from_the_same_address_do_not_shut_out_a_phone_that_was_seen():
+    factories.make_builder(name="Builder 76")
+    phone = Client()
+    attempt(phone, "Builder 76", factories.PASSWORD, "192.0.2.100")
+    phone.post(reverse("accounts:sign-out"))
+    guesses = [attempt(Client(), f"Builder 8{n}", "guess", "192.0.2.100") for n in range(8)]
+    assert guesses[-1] == 429
+    assert attempt(phone, "Builder 76", factories.PASSWORD, "192.0.2.100") == 302
+    phone.post(reverse("accounts:sign-out"))
+    assert attempt(phone, "Builder 81", "guess", "192.0.2.100") == 429  # its cookie has another name
+
+
 def test_no_name_can_be_typed_that_counts_as_a_browser_seen_before():
     for typed in (KNOWN, f"{KNOWN}Builder 74", KNOWN.lower(), "ＫＮＯＷＮ ＢＲＯＷＳＥＲ x"):
         assert not name_key(typed).startswith(KNOWN)
