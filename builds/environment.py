@@ -207,7 +207,7 @@ def email() -> dict:
     return {
         "EMAIL_BACKEND": "django.core.mail.backends.smtp.EmailBackend",
         "EMAIL_HOST": parts.hostname,
-        "EMAIL_PORT": _port("EMAIL_URL", parts) or 587,
+        "EMAIL_PORT": _port("EMAIL_URL", parts) or (465 if parts.scheme == "smtps" else 587),  # RFC 8314
         "EMAIL_HOST_USER": unquote(parts.username or ""),
         "EMAIL_HOST_PASSWORD": unquote(parts.password or ""),
         "EMAIL_TIMEOUT": 20,  # s: a server that says nothing does not hold a worker
