@@ -7,17 +7,20 @@ from django.utils.translation import gettext as _
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import judge_tables
 from builds.guides.guide_file.apply import apply_tables
-from builds.guides.proposals.kept import changes_for, proposals_for
+from builds.guides.proposals.kept import changes_for, circuit_version, proposals_for
 
 
 class Refused(Exception):
     """Why nothing was added, as sentences."""
 
 
-def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = ()) -> tuple[int, int]:
+def apply_ticked(draft, person, names: set[str], tokens: Iterable[str] = (), *, seen: str) -> tuple[int, int]:
     """Add the proposals of these names and make the changes of these tokens (see `Change`); returns how many of each.
-    Raises Refused where a rule is against them, or a check or the circuit is not what the tokens are of."""
+    `seen` is the version of the circuit whose proposals were shown. Raises Refused where a rule is against them, or a
+    check or the circuit is not what they are of."""
     with one_edit(draft, person, "proposals", str(len(names))) as before:
+        if names and seen != circuit_version(before):
+            raise Refused([_edited_meanwhile()])
         proposal_set = proposals_for(before)
         if names - {p.name for p in proposal_set.proposals}:
             proposal_set = proposals_for(before, with_signals=True)
@@ -39,10 +42,12 @@ def _changes(before: dict, tokens: set[str]) -> list:
         return []
     changes = [change for change in changes_for(before) if change.token in tokens and not change.barred]
     if len(changes) < len(tokens):
-        raise Refused(
-            [_("A check or the circuit was edited in the meantime. Nothing was changed. Check the figures again.")]
-        )
+        raise Refused([_edited_meanwhile()])
     return changes
+
+
+def _edited_meanwhile() -> str:
+    return _("A check or the circuit was edited in the meantime. Nothing was changed. Check the figures again.")
 
 
 def _changed(stage: dict, changes: list) -> dict:

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from django.utils.translation import get_language
 
+from builds.guides.editor.edits import row_version
 from builds.guides.proposals.existing import Change, propose_changes
 from builds.guides.proposals.proposal import Set
 from builds.guides.proposals.propose import propose
@@ -27,6 +28,11 @@ def ranked_for(tables: dict) -> Set:
 
 def changes_for(tables: dict) -> tuple[Change, ...]:
     return _changes(_token(tables), get_language())
+
+
+def circuit_version(tables: dict) -> str:
+    """Of what the figures of the proposals follow from: a page of proposals is of one circuit."""
+    return row_version({name: tables[name] for name in ("kit", "part")})
 
 
 def _token(tables: dict) -> str:

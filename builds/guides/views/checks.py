@@ -17,7 +17,7 @@ from builds.guides.guide_file.write import as_tables
 from builds.guides.models import MEASURES
 from builds.guides.proposals.add import Refused, apply_ticked
 from builds.guides.proposals.display import changes_by_stage
-from builds.guides.proposals.kept import changes_for, proposals_for, ranked_for
+from builds.guides.proposals.kept import changes_for, circuit_version, proposals_for, ranked_for
 from builds.ui.messages.circuit import remark_sentence
 from builds.ui.messages.parts_list import circuit_message
 from builds.ui.messages.quantities import measure_label
@@ -28,11 +28,12 @@ from builds.ui.messages.quantities import measure_label
 def proposals(request, kit, letter):
     """What the circuit proposes, ticked to be added at once, and what it would change of the checks that are there."""
     draft = access.draft_revision(request.user, kit, letter)
-    refused = []
+    refused, ticked = [], None
     if request.method == "POST":
         ticked = set(request.POST.getlist("add")), set(request.POST.getlist("change"))
         try:
-            _say_applied(request, *apply_ticked(draft, request.user, *ticked))
+            seen = request.POST.get("version", "")
+            _say_applied(request, *apply_ticked(draft, request.user, *ticked, seen=seen))
             return redirect("guides:revision", kit, letter)
         except Refused as error:
             refused = error.args[0]
@@ -42,10 +43,11 @@ def proposals(request, kit, letter):
     context = {
         "revision": draft,
         "found": proposal_set,
+        "version": circuit_version(tables),
         "by_faults": by_faults,
         "refused": refused,
         "error": circuit_message(proposal_set.error) if proposal_set.error else "",
-        "stages": _by_stage(proposal_set, by_faults, load_guide(draft).probes),
+        "stages": _by_stage(proposal_set, by_faults, load_guide(draft).probes, ticked[0] if ticked else None),
         "changes": changes_by_stage(tables["stage"], changes_for(tables)),
         "unread": [(title, remark_sentence(why.as_dict())) for title, why in proposal_set.unread],
         "unwired": circuit_overview(draft)["unwired"],
@@ -62,23 +64,25 @@ def _say_applied(request, added: int, changed: int) -> None:
         messages.success(request, done)
 
 
-def _by_stage(proposal_set, by_faults: bool, probes) -> list[dict]:
+def _by_stage(proposal_set, by_faults: bool, probes, posted: set[str] | None) -> list[dict]:
+    """The proposals stage by stage; after a refusal with the ticks that were posted."""
     added = {stage["key"] for stage in proposal_set.added}
     rows = []
     for stage in proposal_set.stages:
         mine = [p for p in proposal_set.proposals if p.stage == stage["key"]]
         if by_faults:
             mine.sort(key=lambda p: p.rank or 999)
-        lines = [_line(p, by_faults, probes) for p in mine]
+        lines = [_line(p, by_faults, probes, posted) for p in mine]
         if lines:
             controls = [setting_label(ref, share) for ref, share in (stage.get("settings") or {}).items()]
             rows.append({"stage": stage, "is_new": stage["key"] in added, "lines": lines, "controls": controls})
     return rows
 
 
-def _line(p, by_faults: bool, probes) -> dict:
+def _line(p, by_faults: bool, probes, posted: set[str] | None) -> dict:
     under = signal_label(p.row.get("signal"), probes)
-    return {"p": p, "measure": measure_label(p.row["measure"]), "tick": _ticked(p, by_faults), "signal": under}
+    tick = _ticked(p, by_faults) if posted is None else p.name in posted
+    return {"p": p, "measure": measure_label(p.row["measure"]), "tick": tick, "signal": under}
 
 
 def _ticked(proposal, by_faults: bool) -> bool:

@@ -2,6 +2,7 @@
 
 from django import forms
 from django.contrib import messages
+from django.db import transaction
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -9,7 +10,10 @@ from django.views.decorators.http import require_http_methods
 
 from builds.accounts.access import may_design
 from builds.guides.access import designers_revision
+from builds.guides.editor import conflicts
+from builds.guides.editor.edits import row_version
 from builds.guides.models import Kit
+from builds.guides.revisions import hold
 
 
 class ContactForm(forms.ModelForm):
@@ -30,14 +34,26 @@ class ContactForm(forms.ModelForm):
 @require_http_methods(["GET", "POST"])
 def contact(request, kit, letter):
     revision = designers_revision(request.user, kit, letter)
-    form = ContactForm(request.POST or None, instance=revision.kit)
-    if request.method == "POST" and form.is_valid():
-        form.save()
-        messages.success(request, _("Saved. Builders see this on their page “Contact the designer”."))
-        return redirect("guides:revision", kit, letter)
-    return render(
-        request,
-        "guides/contact.html",
-        {"revision": revision, "form": form, "k": kit, "l": letter},
-        status=422 if request.method == "POST" else 200,
-    )
+    if request.method == "GET":
+        return _page(request, revision, ContactForm(instance=revision.kit), _version(revision.kit))
+    with transaction.atomic():
+        hold(revision.kit_id)
+        revision.kit.refresh_from_db()  # as it is now that nobody else can edit
+        version, form = _version(revision.kit), ContactForm(request.POST, instance=revision.kit)
+        clashes = conflicts.clashes(form, "contact", version)
+        if not clashes and form.is_valid():
+            form.save()
+            messages.success(request, _("Saved. Builders see this on their page “Contact the designer”."))
+            return redirect("guides:revision", kit, letter)
+    return _page(request, revision, form, version, clashes)
+
+
+def _version(kit: Kit) -> str:
+    return row_version({"contact": kit.contact})
+
+
+def _page(request, revision, form, version: str, clashes=()):
+    context = {"revision": revision, "form": form, "version": version, "clashes": clashes}
+    context |= {"k": revision.kit.key, "l": revision.letter}
+    status = 409 if clashes else 422 if request.method == "POST" else 200
+    return render(request, "guides/contact.html", context, status=status)

@@ -17,9 +17,10 @@ from builds.guides.editor.kept_files import kept_files
 from builds.guides.pictures.editing import EditedMeanwhile, Lost, picture_version, put_marks, reframe
 from builds.guides.pictures.forms import FrameForm, MarksForm, frame_text, mark_text, row_of_mark
 from builds.guides.pictures.geometry import Frame
-from builds.guides.pictures.uploads import add_uploads
+from builds.guides.pictures.uploads import Uploads, add_uploads, newest_picture
 from builds.guides.points_map.places import forget_picture, seen_version
 from builds.ui.formatting import listed
+from builds.ui.row_numbers import row_number
 
 
 @may_design
@@ -31,15 +32,35 @@ def add_picture(request, kit, letter):
     wrong: list[str] = []
     if request.method == "POST":
         files, before = request.FILES.getlist("picture"), kept_files(draft)
-        added, wrong = add_uploads(draft, files) if files else ([], [gettext("Choose a picture first.")])
-        if added:
-            keep_picture_edit(draft, request.user, "picture-add", listed(added), before)
-            done = ngettext("Added the picture %(names)s.", "Added the pictures %(names)s.", len(added))
-            messages.success(request, done % {"names": listed(added)})
+        seen = row_number(request.POST.get("newest", ""))
+        made = add_uploads(draft, files, seen) if files else Uploads(wrong=[gettext("Choose a picture first.")])
+        if made.names:
+            keep_picture_edit(draft, request.user, "picture-add", listed(made.names), before)
+            _say_uploaded(request, made)
+        wrong = made.wrong
         if not wrong:
             return redirect("guides:revision", kit, letter)
-    context = {"revision": draft, "wrong": wrong}
+    context = {"revision": draft, "wrong": wrong, "newest": newest_picture(draft)}
     return render(request, "guides/picture.html", context, status=422 if wrong else 200)
+
+
+def _say_uploaded(request, made: Uploads) -> None:
+    if made.added:
+        done = ngettext("Added the picture %(names)s.", "Added the pictures %(names)s.", len(made.added))
+        messages.success(request, done % {"names": listed(made.added)})
+    if made.replaced:
+        done = ngettext(
+            "Replaced the picture %(names)s. Check that its marks and points still fit.",
+            "Replaced the pictures %(names)s. Check that their marks and points still fit.",
+            len(made.replaced),
+        )
+        messages.success(request, done % {"names": listed(made.replaced)})
+    for wanted, name in made.kept:
+        sentence = gettext(
+            "%(wanted)s was added or replaced elsewhere meanwhile. Nothing has been overwritten: your picture is saved "
+            "as %(name)s. Compare the two, and delete the one that is not needed."
+        )
+        messages.warning(request, sentence % {"wanted": wanted, "name": name})
 
 
 @may_design

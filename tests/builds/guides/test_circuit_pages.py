@@ -106,7 +106,7 @@ def test_a_pasted_list_of_wires_is_added_whole_or_not_at_all(designer, draft):
 def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     page = designer.get(url(wired, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
-    designer.post(url(wired, "proposals"), {"add": names[:3] + names[-2:]})
+    designer.post(url(wired, "proposals"), {"add": names[:3] + names[-2:], "version": page["version"]})
     assert sum(stage.checks.count() for stage in wired.stages.all()) == 5
     live = wired.stages.filter(power="on").first()
     assert live.cautions and live.checks.first().expected == "model"
@@ -114,11 +114,38 @@ def test_ticked_proposals_are_added_with_the_stages_they_need(designer, wired):
     assert sum(line["p"].is_there for group in again["stages"] for line in group["lines"]) == 5
 
 
+def test_proposals_of_a_circuit_that_was_edited_since_are_not_added_and_the_ticks_stay(designer, wired):
+    page = designer.get(url(wired, "proposals")).context
+    names = [line["p"].name for group in page["stages"] for line in group["lines"]]
+    wired.parts.filter(ref="R9").update(value="2k2")
+    answer = designer.post(url(wired, "proposals"), {"add": names[:2], "version": page["version"]})
+    assert answer.status_code == 422 and answer.context["refused"] and not wired.edits.exists()
+    ticked = [line["p"].name for group in answer.context["stages"] for line in group["lines"] if line["tick"]]
+    assert ticked == names[:2]
+    again = designer.post(url(wired, "proposals"), {"add": names[:2], "version": answer.context["version"]})
+    assert again.status_code == 302 and wired.edits.count() == 1
+
+
+def test_proposals_that_do_not_say_of_which_circuit_they_are_add_nothing(designer, wired):
+    page = designer.get(url(wired, "proposals")).context
+    names = [line["p"].name for group in page["stages"] for line in group["lines"]]
+    assert designer.post(url(wired, "proposals"), {"add": names[:2]}).status_code == 422
+
+
+def test_proposals_are_added_though_a_stage_was_renamed_since(designer, wired):
+    page = designer.get(url(wired, "proposals")).context
+    names = [line["p"].name for group in page["stages"] for line in group["lines"]]
+    wired.stages.update(title="Another title")
+    answer = designer.post(url(wired, "proposals"), {"add": names[:2], "version": page["version"]})
+    assert answer.status_code == 302
+
+
 def test_ticked_checks_under_a_tone_are_added_with_their_signals(designer, wired):
     """A kit without controls needs no stage of its own for them."""
     proposals = propose(as_tables(wired), with_signals=True)
     names = [p.name for p in proposals.proposals if p.is_signal and p.row["signal"].get("into")]
-    designer.post(url(wired, "proposals"), {"add": names})
+    version = designer.get(url(wired, "proposals")).context["version"]
+    designer.post(url(wired, "proposals"), {"add": names, "version": version})
     checks = [check for stage in wired.stages.all() for check in stage.checks.all()]
     assert len(checks) == len(names) == 3 and {check.expected for check in checks} == {"model"}
     assert {check.signal["frequency"] for check in checks} == {"40 Hz", "400 Hz", "1 kHz"}
@@ -131,7 +158,7 @@ def test_proposals_of_a_kit_without_wires_are_none(designer, draft):
 def add_all(designer, draft):
     page = designer.get(url(draft, "proposals")).context
     names = [line["p"].name for group in page["stages"] for line in group["lines"]]
-    designer.post(url(draft, "proposals"), {"add": names})
+    designer.post(url(draft, "proposals"), {"add": names, "version": page["version"]})
 
 
 def checks_post(draft, changes):

@@ -2,7 +2,9 @@
 
 import pytest
 from django.contrib.messages import get_messages
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from PIL import Image
 
 from builds.guides.circuit.stored import compute_figures
 from builds.guides.guide_file import read_guide, store_guide, write_guide
@@ -160,6 +162,62 @@ def test_words_are_replaced_only_where_they_were_shown(draft, hands):
     assert answer.status_code == 409 and write_guide(Revision.objects.get(pk=draft.pk)) == before
     assert any("Fit R1 and R1 again." in d.before_text for d in answer.context["differences"])
     assert first.post("replace", version=answer.context["version"], **words).status_code == 302
+
+
+def colour_of(draft, name):
+    with Image.open(draft.pictures.get(name=name).image) as image:
+        return image.convert("RGB").getpixel((1, 1))
+
+
+def file(name, colour):
+    return SimpleUploadedFile(name, png(colour))
+
+
+RED, BLUE = (255, 0, 0), (0, 0, 255)
+
+
+@pytest.mark.parametrize("name", ["a.png", "new.png"])
+def test_a_picture_put_in_by_another_since_is_not_replaced_and_both_are_kept(draft, hands, name):
+    first, second = hands
+    newest = first.client.get(first.address("add-picture")).context["newest"]
+    assert second.upload(file(name, "red")).status_code == 302
+    answer = first.upload(file(name, "blue"), newest=newest)
+    assert [m.level_tag for m in get_messages(answer.wsgi_request)] == ["warning"]
+    beside = name.replace(".", "-2.")
+    assert colour_of(draft, name) == RED and colour_of(draft, beside) == BLUE
+    again = first.upload(file(name, "blue"))  # looked at: now it is replaced
+    assert [m.level_tag for m in get_messages(again.wsgi_request)] == ["success"]
+    assert colour_of(draft, name) == BLUE
+
+
+@pytest.mark.parametrize("newest", ["", "0", "-1", "9" * 40, "x"])
+def test_an_upload_that_does_not_say_what_it_saw_replaces_nothing(draft, hands, newest):
+    before = colour_of(draft, "a.png")
+    hands[0].upload(file("a.png", "blue"), file("a.png", "red"), newest=newest)
+    assert colour_of(draft, "a.png") == before
+    assert (colour_of(draft, "a-2.png"), colour_of(draft, "a-3.png")) == (BLUE, RED)
+
+
+def test_a_picture_added_elsewhere_under_another_name_is_no_reason_to_keep_both(draft, hands):
+    first, second = hands
+    newest = first.client.get(first.address("add-picture")).context["newest"]
+    second.upload(file("new.png", "red"))
+    first.upload(file("a.png", "blue"), newest=newest)
+    assert colour_of(draft, "a.png") == BLUE and not draft.pictures.filter(name="a-2.png").exists()
+
+
+def test_a_contact_saved_by_another_since_stays_and_both_are_shown(draft, hands):
+    first, second = hands
+    version = first.client.get(first.address("contact")).context["version"]
+    seen = second.client.get(second.address("contact")).context["version"]
+    assert second.post("contact", contact="evenings", version=seen).status_code == 302
+    answer = first.post("contact", contact="mornings", version=version)
+    draft.kit.refresh_from_db()
+    assert answer.status_code == 409 and draft.kit.contact == "evenings"
+    assert [(clash.saved, clash.typed) for clash in answer.context["clashes"]] == [("evenings", "mornings")]
+    assert first.post("contact", contact="mornings", version=answer.context["version"]).status_code == 302
+    draft.kit.refresh_from_db()
+    assert draft.kit.contact == "mornings"
 
 
 def test_a_picture_on_which_points_were_placed_since_is_not_deleted(draft, hands):

@@ -186,6 +186,10 @@ class Hand:
         page = self.client.get(self.address(f"delete{inner}", *place)).context
         return self.post(f"delete{inner}", *place, version=page["version"])
 
+    def upload(self, *files, newest=None):
+        seen = self.client.get(self.address("add-picture")).context["newest"] if newest is None else newest
+        return self.post("add-picture", picture=files, newest=seen)
+
     def delete_picture(self, name):
         version = seen_version(self.draft.pictures.get(name=name), self.draft.points.all())
         return self.post("delete-picture", name, version=version)
@@ -246,7 +250,7 @@ def propose(hand):
     changes = [line["change"].token for row in page["changes"] for line in row["lines"] if not line["change"].barred]
     names = [line["p"].name for row in page["stages"] for line in row["lines"]]
     assert changes or names
-    return hand.post("proposals", add=names, change=changes[:2])
+    return hand.post("proposals", add=names, change=changes[:2], version=page["version"])
 
 
 def take_figure(hand):
@@ -293,9 +297,7 @@ EDITS = {  # name: (kind, how)
     "a crop": ("picture", lambda h: h.picture(frame="", left="0", top="0", right="80", bottom="100", turn="0")),
     "pictures added and replaced": (
         "picture-add",
-        lambda h: h.post(
-            "add-picture", picture=[SimpleUploadedFile(f"{n}.png", png("red")) for n in ("a", "new")]
-        ),
+        lambda h: h.upload(SimpleUploadedFile("a.png", png("red")), SimpleUploadedFile("new.png", png("red"))),
     ),
     "a picture deleted": ("picture-delete", lambda h: h.delete_picture("b.png")),
     "a placed point": ("map", lambda h: h.place("b.png", point="tp", across="10", down="20")),

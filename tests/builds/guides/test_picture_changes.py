@@ -294,7 +294,8 @@ def test_many_pictures_are_added_at_once_and_a_bad_one_is_told(client, draft, de
 def test_a_picture_put_in_anothers_place_keeps_its_marks(client, draft, designer):
     mark(draft, designer)
     client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
-    client.post(address(draft, "add-picture"), {"picture": [SimpleUploadedFile("layout.png", png(colour="yellow"))]})
+    files = [SimpleUploadedFile("layout.png", png(colour="yellow"))]
+    client.post(address(draft, "add-picture"), {"picture": files, "newest": the(draft).pk})
     assert the(draft).changes == {"mark": MARKS} and opened(the(draft).image.read()).getpixel((399, 199)) == (
         255,
         255,
@@ -319,7 +320,7 @@ def test_added_and_replaced_pictures_are_undone_and_a_deleted_one_comes_back(dra
     first = the(draft).file.name
     where = reverse("guides:add-picture", args=[draft.kit.key, draft.letter])
     files = [SimpleUploadedFile(name, png(colour="red")) for name in ("layout.png", "other.png")]
-    client.post(where, {"picture": files})
+    client.post(where, {"picture": files, "newest": the(draft).pk})
     assert draft.pictures.count() == 2 and draft.pictures.get(name="layout.png").file.name != first
     undo(client, draft)
     assert [p.name for p in draft.pictures.all()] == ["layout.png"]
