@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from builds.guides.parts_import.heads import field_of_unit, from_head, split_head
 from builds.guides.parts_import.references import looks_like_references
+from builds.guides.parts_import.values import FIELD_UNITS
 from checks.circuit.netlist.parts import KINDS
 from checks.circuit.valves.types import known
 
@@ -34,9 +35,11 @@ HEADS = (
         r"rep(?:ère)?\.?|réf\w*\.?|kurzz\w*\.?|"
         r"left|right|links|rechts|gauche|droite|(?:left|right) channel|channel [12AB]"),
     ("tolerance", r"tol(?:erance|érance|eranz|\.)?(?: ?\(?%\)?| in %)?"),
-    ("volts", r"(?:rated |max\.? ?)?(?:voltage|volts|spannung|tension)(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
-    ("power", r"(?:rated )?(?:power|watts|wattage|leistung|puissance|dissipation)(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
-    ("amps", r"(?:rated )?(?:current|amps|strom|courant)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
+    ("volts", r"(?:rated |max\.? ?|nenn|betriebs|prüf)?(?:voltage|volts|spannung(?:s(?:festigkeit|angabe))?|tension)"
+        r"(?: rating)?(?: ?\[?\(?V\)?\]?)?|V ?rating|V"),
+    ("power", r"(?:rated |nenn|verlust|be)?(?:power|watts?|wattage|leistung|lastbarkeit|last|puissance|dissipation)"
+        r"(?: rating)?(?: ?\[?\(?W\)?\]?)?|W"),
+    ("amps", r"(?:rated |nenn)?(?:current|amps|strom(?:stärke)?|courant)(?: rating)?(?: ?\[?\(?m?A\)?\]?)?|A"),
     ("quantity", r"q(?:uanti)?ty\.?|quantit(?:y|ies)|count|pcs\.?|pieces|anzahl|menge|stück(?:zahl)?|stk\.?|"
         r"quantités?|qté\.?|nombre"),
     ("bag", r"bag(?: no\.?)?|beutel|tüte|pack(?:et)?|box|sachet"),
@@ -107,6 +110,7 @@ def _of_cells(cells: list[str], taken: list[str]) -> str:
         ("type", lambda cell: known(cell) is not None),
         ("tolerance", lambda cell: bool(re.fullmatch(r"±?\s*\d+(?:[.,]\d+)?\s*%", cell))),
         ("kind", lambda cell: cell.lower() in KINDS),
+        *((field, _figure_of(unit)) for field, unit in FIELD_UNITS.items()),
         ("value", lambda cell: bool(re.match(r"±?\d|R\d", cell)) and not cell.isdigit()),
         ("note", lambda cell: bool(re.search(r"[A-Za-z]{3}", cell))),
     )
@@ -114,6 +118,12 @@ def _of_cells(cells: list[str], taken: list[str]) -> str:
         if field not in taken and cells and sum(map(fits, cells)) >= SURE * len(cells):
             return field
     return ""
+
+
+def _figure_of(unit: str):
+    """Is a cell one figure of this unit and nothing else, such as "0,5 W"?"""
+    figure = re.compile(rf"\d+(?:[.,]\d+)?(?:\s*/\s*\d)?\s*[mk]?{unit}(?:att|olt|mp)?s?", re.IGNORECASE)
+    return lambda cell: figure.fullmatch(cell) is not None
 
 
 def is_percent(head: str) -> bool:

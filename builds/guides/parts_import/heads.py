@@ -33,10 +33,25 @@ def from_head(rows, of_head, looks_like_data):
     """The rows from the head on. Titles above it go; where it takes two rows, each column has the better name."""
     counts = [len({of_head(cell) for cell in row} - {""}) for row in rows[:SEARCHED]]
     best = max(range(len(counts)), key=lambda n: (counts[n], -n), default=0)
-    if best == 0 or counts[best] < 2 or any(map(looks_like_data, rows[:best])):
+    if not counts or counts[best] < 2 or any(map(looks_like_data, rows[:best])):
         return rows
-    above = rows[best - 1] if counts[best - 1] else ("",) * len(rows[best])
-    head = tuple(
-        upper if of_head(upper) and not of_head(own) else own for own, upper in zip(rows[best], above, strict=True)
+    head, below = rows[best], rows[best + 1 :]
+    if below and _goes_on(head, below[0], of_head) and not looks_like_data(below[0]):
+        return (_better(below[0], head, of_head), *below[1:])
+    if best and counts[best - 1]:
+        head = _better(head, rows[best - 1], of_head)
+    return (head, *below) if best else rows
+
+
+def _goes_on(head, row, of_head) -> bool:
+    """Is a row the second one of a head: names of columns, and nothing else but what is merged down from above?"""
+    own = [cell for cell, upper in zip(row, head, strict=True) if cell and cell != upper]
+    return bool(own) and all(map(of_head, own))
+
+
+def _better(lower, upper, of_head) -> tuple[str, ...]:
+    """Of each column the lower name, unless only the upper one says what it holds."""
+    return tuple(
+        above if above and not own or of_head(above) and not of_head(own) else own
+        for own, above in zip(lower, upper, strict=True)
     )
-    return (head, *rows[best + 1 :])

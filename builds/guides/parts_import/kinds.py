@@ -16,12 +16,17 @@ LETTERS = {
     "F": "fuse", "FS": "fuse", "S": "switch", "SW": "switch", "LP": "lamp", "LA": "lamp", "V": "triode",
     "Q": "n-channel mosfet", "J": "connector", "X": "connector", "CN": "connector", "SK": "connector",
     "PL": "connector", "B": "battery", "BT": "battery", "U": "regulator", "IC": "regulator", "W": "link", "LK": "link",
+    "BU": "connector", "KL": "connector", "ST": "connector", "TB": "connector", "BP": "connector", "SI": "fuse",
+    "DR": "inductor", "NE": "lamp", "TS": "hardware", "PCB": "hardware",
     "H": "hardware", "M": "hardware", "HW": "hardware", "MP": "hardware",
 }  # fmt: skip
+CONNECTOR = (
+    r"socket|plug\b|jack|inlet|terminal|binding post|buchse|stecker|klemme|cinch|\brca\b|\bxlr\b|\bbnc\b|klinke|banan"
+)
 # Words of a row (English, German) that settle what the letter leaves open, in this order.
 KIND_PATTERNS = (
     ("R", r"potentiometer|\bpot\b|trimmer|poti\b", "potentiometer"),
-    ("P", r"socket|plug|jack|inlet|buchse|stecker", "connector"),
+    ("P", CONNECTOR, "connector"),
     ("C", r"electrolytic|électrolytique|chimique|\belec\b|elko|\bcan\b", "electrolytic"),
     ("C", r"film|foil|poly|mica|ceramic|paper|folie|keramik|glimmer", "capacitor"),
     ("D", r"zener|z-diode", "zener"),
@@ -40,6 +45,22 @@ KIND_PATTERNS = (
     ("S", r"screw|spacer|standoff|schraube|abstand", "hardware"),
     ("F", r"foot|feet|füße", "hardware"),
 )
+# The same for letters that say nothing.
+WORDED = (
+    (r"ausgangs(?:trafo|übertrager)|output transformer|übertrager", "output transformer"),
+    (r"trafo|transformer|transformator", "mains transformer"),
+    (r"drossel|choke|inductor|spule", "inductor"),
+    (r"poti\b|potentiometer|trimmer", "potentiometer"),
+    (r"elko|electrolytic", "electrolytic"),
+    (r"kondensator|capacitor", "capacitor"),
+    (r"widerstand|resistor", "resistor"),
+    (r"brückengleichrichter|bridge rectifier", "bridge"),
+    (r"valve (?:socket|holder)|fassung|schraube|screw|mutter|\bnut\b|platine|\bboard\b|knob|knopf", "hardware"),
+    (r"sicherung|\bfuse\b", "fuse"),
+    (r"schalter|switch", "switch"),
+    (r"lampe|lamp\b|\bneon", "lamp"),
+    (CONNECTOR, "connector"),
+)
 ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
 
 
@@ -53,6 +74,8 @@ def kind_of(ref: str, words: str = "", value: str = "", type_: str = "") -> str:
     for first, pattern, named in KIND_PATTERNS:
         if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
             return named
+    if not kind:
+        return next((named for pattern, named in WORDED if re.search(pattern, text, re.IGNORECASE)), "")
     return "electrolytic" if kind == "capacitor" and _is_large(value) else kind
 
 

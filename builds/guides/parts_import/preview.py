@@ -1,11 +1,13 @@
 """A parts list that was pasted or uploaded, beside the draft: shown before anything is saved."""
 
+import re
 from dataclasses import asdict, dataclass
 
 from django.utils.translation import gettext as _
 
 from builds.guides.editor.edits import one_edit, tables_key
 from builds.guides.editor.judging import changed_rows, judge_tables
+from builds.guides.guide_file import shape
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.columns import FIELDS, guess
@@ -14,7 +16,9 @@ from builds.guides.parts_import.merge import PartChange, apply_merge, missing_fr
 from builds.guides.parts_import.sheet import Sheet, from_text, read_file, read_text
 from builds.guides.parts_import.table import Table, read_table
 from builds.guides.row_labels import field_label, value_text
+from builds.ui.drawings.socket import BASES
 
+CHOSEN = {"kind": shape.KINDS, "base": tuple(BASES)}  # what is chosen beside an error
 MOST_OTHERS = 6  # sheets carried along while one is looked at
 
 
@@ -60,13 +64,27 @@ class Preview:
         """Errors with what stands in their row; one that several parts of a row share is told once."""
         seen, rows = set(), []
         for error in self.table.errors:
-            if (error.row, error.field, error.message) not in seen:
+            is_chosen = error.field in CHOSEN and bool(error.ref)
+            if is_chosen or (error.row, error.field, error.message) not in seen:
                 seen.add((error.row, error.field, error.message))
                 label = FIELDS.get(error.field) or field_label(error.field)
                 place = _("Row %(row)d, %(column)s:") % {"row": error.row, "column": label}
                 cells = " · ".join(filter(None, self._row(error)))
-                rows.append({"error": error, "row": place, "cells": cells})
+                line = {"error": error, "row": place, "cells": cells}
+                if is_chosen:
+                    now = self.table.chosen.get(error.ref, {}).get(error.field, "")
+                    line |= {"choice": f"choose-{error.field}-{error.ref}", "options": CHOSEN[error.field], "now": now}
+                rows.append(line)
         return rows
+
+    @property
+    def carried(self) -> list[tuple[str, str]]:
+        """What was chosen before and is no error any more, as fields of the form."""
+        asked = {line.get("choice") for line in self.errors}
+        made = [
+            (f"choose-{name}-{ref}", value) for ref, said in self.table.chosen.items() for name, value in said.items()
+        ]
+        return [(name, value) for name, value in made if name not in asked]
 
     def _row(self, error):
         return self.sheet.rows[error.row - 1]
@@ -114,7 +132,7 @@ def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
     fields, has_head = _fields(sheet, post)
     tables = as_tables(draft)
     existing = tables["part"]
-    table = read_table(sheet.rows, fields, has_head, frozenset(part["ref"] for part in existing))
+    table = read_table(sheet.rows, fields, has_head, frozenset(part["ref"] for part in existing), _chosen_for(post))
     remove_gone = bool(post.get("remove_gone"))
     changes = tuple(plan_merge(existing, table.parts, remove_gone=remove_gone))
     return Preview(
@@ -128,6 +146,16 @@ def preview_of(draft, post, sheets: list[Sheet]) -> Preview:
         remove_gone,
         _problems(draft, tables, changes),
     )
+
+
+def _chosen_for(post) -> dict[str, dict[str, str]]:
+    """{reference: {field: what was chosen}} of the fields of the form that stand beside errors."""
+    chosen: dict[str, dict[str, str]] = {}
+    for name, value in post.items():
+        match = re.fullmatch(r"choose-([a-z]+)-([A-Za-z0-9_.]{1,20})", name)
+        if match and value in CHOSEN.get(match[1], ()):
+            chosen.setdefault(match[2], {})[match[1]] = value
+    return chosen
 
 
 def _problems(draft, tables: dict, changes) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 
 from builds.guides.guide_file import rules, shape
+from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import is_percent
 from builds.guides.parts_import.figures import refuse_spoiled
 from builds.guides.parts_import.heads import split_head, with_unit
@@ -12,6 +13,7 @@ from builds.guides.parts_import.messages import part_error
 from builds.guides.parts_import.references import expand
 from builds.guides.parts_import.values import read_cell, read_field
 from builds.guides.parts_import.valve_book import valve_keys
+from builds.ui.drawings.socket import BASES
 from checks.circuit.netlist.terminals import LISTED, VALVES
 from checks.circuit.netlist.transistors import TRANSISTORS
 from checks.errors import ChecksError
@@ -42,11 +44,15 @@ class Table:
     errors: list[RowError] = field(default_factory=list)
     skipped: list[int] = field(default_factory=list)
     row_of: dict[str, int] = field(default_factory=dict)
+    chosen: dict[str, dict[str, str]] = field(default_factory=dict)
 
 
-def read_table(rows, fields: list[str], has_head: bool, taken: frozenset[str] = frozenset()) -> Table:
-    """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use."""
-    table, bag = Table(), ""
+def read_table(
+    rows, fields: list[str], has_head: bool, taken: frozenset[str] = frozenset(), chosen: dict | None = None
+) -> Table:
+    """The parts of a sheet whose columns hold `fields`; `taken` are references that automatic ones must not use, and
+    `chosen` are fields that the designer chose for a reference because its row does not show them."""
+    table, bag = Table(chosen=chosen or {}), ""
     heads = rows[0] if has_head and rows else ()
     units = [split_head(head)[1] for head in heads] or [""] * len(fields)
     percent = any(f == "tolerance" and is_percent(heads[n]) for n, f in enumerate(fields) if n < len(heads))
@@ -109,7 +115,7 @@ def _add(table: Table, number: int, cells: dict, percent: bool, taken) -> None:
             table.errors.append(RowError(number, "ref", part_error(twice), ref))
             continue
         table.row_of[ref] = number
-        part, wrong = part_of(ref, cells, percent)
+        part, wrong = part_of(ref, cells | table.chosen.get(ref, {}), percent)
         table.errors += [RowError(number, key, message, ref) for key, message in wrong]
         if not wrong:
             table.parts.append(part)
@@ -140,6 +146,8 @@ def part_of(ref: str, cells: dict, percent: bool = False) -> tuple[dict, list[tu
     _ends(part, cells, wrong)
     if kind in VALVES:
         part |= {k: v for k, v in valve_keys(part.get("type", "")).items() if k not in part}
+        if part.get("base") not in BASES and (base := named_base(part.get("base") or part.get("note", ""))):
+            part["base"] = base
     if not wrong:
         wrong += [(key, message) for key, message in rules.keys_and_types("part", part, shape.PART)]
     if not wrong:

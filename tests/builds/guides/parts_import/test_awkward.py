@@ -13,6 +13,7 @@ from odf.text import P
 from openpyxl import Workbook
 from openpyxl.styles import Font
 
+from builds.guides.parts_import.bases import named_base
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_file, read_text
 from builds.guides.parts_import.table import read_table
@@ -130,6 +131,62 @@ def test_what_can_be_read_in_two_ways_is_refused_at_its_row(what):
     parts, errors = read(raw)
     assert [row for row, _field in errors] == rows
     assert set(parts) == {"R9"}
+
+
+GERMAN = book(
+    [
+        ["Eintakter", None, None, None, None, None, None],
+        ["Pos.", "Bauteil", "Wert", "Daten", None, "Bemerkung", "Stk"],
+        [None, None, None, "Spannung", "Belastbarkeit", None, None],
+        ["Netzteil"],
+        [1, "V3", "EZ80", None, None, "Gleichrichter, Noval", 1],
+        [2, "V4", "EL95", None, None, "Miniatur 7-polig", 1],
+        [3, "R1, R2", "270 Ohm", None, "0,5W", "Draht", 2],
+        [4, "C1", "47µ", "450V", None, "Elko", 1],
+        [5, "BU1", "Cinch rot", None, None, "Eingang", 1],
+        [6, "BU2", "Polklemmen", None, None, None, 1],
+        [7, "SI1", "0,63A träge", None, None, None, 1],
+        [8, "DR1", "10H 90mA", None, None, None, 1],
+        [9, "XY1", "Ausgangsübertrager", None, None, None, 1],
+    ],
+    merged=["A1:G1", "D2:E2", "A2:A3", "B2:B3", "A4:G4"],
+)
+
+
+def test_a_german_list_with_a_head_of_two_rows_names_kinds_ratings_and_bases():
+    parts, errors = read(GERMAN)
+    assert errors == [(4, "kind")]  # the EL95 is not in the book; nothing is guessed of it
+    kinds = {ref: part["kind"] for ref, part in parts.items()}
+    assert kinds == {
+        "V3": "rectifier valve", "R1": "resistor", "R2": "resistor", "C1": "electrolytic", "BU1": "connector",
+        "BU2": "connector", "SI1": "fuse", "DR1": "inductor", "XY1": "output transformer",
+    }  # fmt: skip
+    assert (parts["R2"]["power"], parts["C1"]["volts"], parts["V3"]["base"]) == ("0,5W", "450V", "B9A")
+    assert sorted(parts["V3"]["pins"].items()) == [
+        ("anode_1", "1"), ("anode_2", "7"), ("cathode", "3"), ("heater", ["4", "5"]),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "base"),
+    [
+        ("Noval", "B9A"),
+        ("9-pin miniature", "B9A"),
+        ("Oktalsockel", "octal"),
+        ("Rimlock", "B8A"),
+        ("7-pin miniature", "B7G"),
+        ("magnoval", ""),
+        ("octal, anode on top cap", ""),
+        ("", ""),
+    ],
+)
+def test_a_base_is_named_by_the_words_of_the_trade_or_not_at_all(words, base):
+    assert named_base(words) == base
+
+
+def test_a_column_without_a_known_head_is_guessed_by_the_unit_of_its_cells():
+    parts, errors = read("Ref;Value;Foo;Bar\nR1;1k;0,5 W;x\nR2;2k;1/4W;y\nC1;10u;;450 V")
+    assert not errors and [parts[ref].get("power") for ref in ("R1", "R2")] == ["0,5 W", "0.25 W"]
 
 
 def test_a_capacitors_voltage_behind_a_slash_is_no_note():

@@ -13,6 +13,7 @@ from builds.guides.editor.parts_grid import COLUMNS, cells_of, row_of
 from builds.guides.guide_file.write import as_tables
 from builds.guides.parts_import.merge import apply_merge, plan_merge
 from tests import factories
+from tests.builds.guides.sent_form import sent_fields
 
 pytestmark = pytest.mark.django_db
 LIST = "Ref;Value;Bag\nR1–R2;4k7 1%;1\nV1;ECC83;2\nC1;22u 450 V;1"
@@ -64,6 +65,34 @@ def test_a_list_is_saved_as_it_was_shown(designer, draft):
 def test_a_list_with_an_error_saves_none_of_its_rows(designer, draft):
     answer = save(designer, draft, LIST + "\nC2;100;1")
     assert answer.status_code == 200 and not parts(draft)
+
+
+def form_of(page) -> dict:
+    """What the shown form sends back."""
+    return sent_fields(page.content.decode())
+
+
+def test_what_a_row_does_not_show_is_chosen_beside_its_error_and_kept_until_saved(designer, draft):
+    page = read(designer, draft, "Ref;Value;Note\nR1;4k7;\nXQ1;red;input\nXQ2;black;\nV1;EF99;")
+    asked = [line["choice"] for line in page.context["preview"].errors]
+    assert asked == ["choose-kind-XQ1", "choose-kind-XQ2", "choose-kind-V1"]
+    first = {asked[0]: "connector", asked[1]: "connector", asked[2]: "pentode"}
+    page = designer.post(url(draft, "parts-import"), form_of(page) | first)
+    assert [line["choice"] for line in page.context["preview"].errors] == ["choose-base-V1"]
+    page = designer.post(url(draft, "parts-import"), form_of(page) | {"choose-base-V1": "B9A"})
+    assert page.context["preview"].may_save and not parts(draft)
+    assert designer.post(url(draft, "parts-import"), form_of(page) | {"save": "1"}).status_code == 302
+    saved = parts(draft)
+    assert [saved[ref]["kind"] for ref in ("R1", "XQ1", "XQ2", "V1")] == [
+        "resistor", "connector", "connector", "pentode",
+    ]  # fmt: skip
+    assert saved["V1"]["base"] == "B9A" and "pins" not in saved["V1"]
+
+
+@pytest.mark.parametrize("said", [{"choose-kind-XQ1": "spaceship"}, {"choose-note-XQ1": "x"}, {"choose-kind-": "fuse"}])
+def test_a_choice_that_the_page_does_not_offer_is_none(designer, draft, said):
+    page = read(designer, draft, "Ref;Value\nR1;4k7\nXQ1;red", **said).context["preview"]
+    assert [(error.row, error.field) for error in page.table.errors] == [(3, "kind")]
 
 
 def test_a_workbook_is_read(designer, draft):
