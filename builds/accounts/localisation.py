@@ -25,5 +25,6 @@ def localise(get_response):
 
 def zone_of(person, cookie: str) -> str:
     """The name of the time zone in which times are shown."""
-    chosen = person.time_zone if person else ""
-    return next(zone for zone in (chosen, cookie, settings.TIME_ZONE) if zone in ZONES)
+    if person and person.time_zone in ZONES:
+        return person.time_zone
+    return cookie if cookie in ZONES else settings.TIME_ZONE

@@ -19,7 +19,8 @@ def plain_addresses(get_response):
     def asked(request):
         if _odd(request.path_info) or _is_beyond_rows(request.path_info):
             raise Http404("Nothing is kept at this address.")
-        if _odd(unquote_plus(request.META.get("QUERY_STRING", "")), "\n\r\t"):
+        query = request.META.get("QUERY_STRING", "")
+        if query and _odd(unquote_plus(query), "\n\r\t"):
             raise BadRequest("The address holds a character that is no text.")
         return get_response(request)
 

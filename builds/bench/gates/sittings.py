@@ -12,10 +12,16 @@ from builds.bench.readings.entry_keys import add_once
 
 IDLE = timedelta(hours=4)  # after so long away the cautions are worth reading again
 NOTED = timedelta(minutes=1)  # a sitting's last sign of life is written this often at most
+RUNNING = "SELECT * FROM bench_sitting WHERE build_id = %s AND ended_at IS NULL ORDER BY begun_at DESC"
 
 
 def current(build: Build) -> Sitting | None:
-    return build.sittings.filter(ended_at=None, seen_at__gt=timezone.now() - IDLE).last()
+    """Every request at the bench asks this. In SQL, for the ORM takes longer over these words than over the answer."""
+    for sitting in Sitting.objects.raw(RUNNING, [build.pk]):
+        if timezone.now() - sitting.seen_at < IDLE:
+            sitting.build = build
+            return sitting
+    return None
 
 
 def at_moment(build: Build, at) -> Sitting | None:

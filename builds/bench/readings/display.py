@@ -9,7 +9,7 @@ from checks.entry import with_unit
 def without_load(reading, unit: str) -> str:
     """The sentence that tells a reading corrected for the meter's load from what was typed; empty where they read the
     same."""
-    if reading.check_row.through or reading.true_value is None:
+    if reading.check_row.through or reading.true_value in (None, reading.value):
         return ""
     typed, true = format_figure(reading.value, unit), format_figure(reading.true_value, unit)
     if typed == true:

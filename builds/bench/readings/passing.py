@@ -13,10 +13,10 @@ def is_confirmed(reading, earlier) -> bool:
     return reading.confirms and not reading.is_slip and earlier is not None and earlier.confirms
 
 
-def is_conceded(build, reading, conceded: bool = True) -> bool:
+def is_conceded(build, reading) -> bool:
     """Does the designer's concession of this check reach this reading? It was given for what stood then: for a reading
     as far out, on the same side, while none after it said switch off."""
-    concession = build.concessions.filter(check_row=reading.check_row_id).first() if conceded else None
+    concession = build.concessions.filter(check_row=reading.check_row_id).first()
     if concession is None:
         return False
     readings = build.readings.filter(check_row=reading.check_row_id)

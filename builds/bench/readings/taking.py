@@ -68,11 +68,10 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
     if before is not None and not supersedes(reading, before):
         CheckStatus.objects.filter(build=build, check_row=check).update(attempts=reading.attempt)
         return reading, facts.with_check_state(check.pk, replace(before, attempts=reading.attempt))
-    confirmed = before is not None and is_confirmed(reading, before) and not is_changed_since(build, check, before.at)
     passed = passes(
         reading,
-        confirmed=confirmed,
-        conceded=is_conceded(build, reading, check.pk in facts.conceded),
+        confirmed=_is_confirmed(build, reading, before),
+        conceded=check.pk in facts.conceded and is_conceded(build, reading),
     )
     if passed and timezone.now() - reading.at > LATE:  # from a phone or a sheet: of a valve that has gone since?
         passed = not is_changed_since(build, check, reading.at)
@@ -83,6 +82,13 @@ def add_reading(build: Build, context: ReadingContext, typed: str, facts: Facts,
         check.pk, CheckState(reading.attempt, passed, reading.outcome, reading.at, reading.confirms)
     )
     return reading, take_worked_out(build, check, facts, add_reading, context_of, by=reading.by, at=reading.at)
+
+
+def _is_confirmed(build: Build, reading: Reading, before: CheckState | None) -> bool:
+    """Does the attempt before, of the same valve, confirm a reading that is too close to call? Others need none."""
+    if before is None or reading.outcome != Outcome.TOO_CLOSE or not is_confirmed(reading, before):
+        return False
+    return not is_changed_since(build, reading.check_row, before.at)
 
 
 def _store(build: Build, context: ReadingContext, typed: str, **fields) -> Reading:

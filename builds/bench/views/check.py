@@ -16,6 +16,7 @@ from builds.bench.diagnosis.overloads import overloaded
 from builds.bench.forms import PhotoForm, SwitchOnForm
 from builds.bench.gates import gating, locks, stops
 from builds.bench.gates.locks import CheckReason
+from builds.bench.models import Reading
 from builds.bench.readings import self_checks
 from builds.bench.readings.display import without_load
 from builds.bench.readings.forms import ReadingForm
@@ -136,9 +137,7 @@ def _figures(at: AtCheck, follows_mains: bool):
 def _verdict(at: AtCheck) -> dict:
     """What the latest reading came to, and what to do about it."""
     opened, row, build = at.opened, at.check, at.opened.build
-    readings = list(build.readings.filter(check_row=row).order_by("-attempt"))
-    for reading in readings:
-        reading.check_row = row
+    readings = _readings(at)
     last = latest_of(readings)
     shown = {"last": last, "readings": readings, "without_load": without_load(last, row.unit) if last else ""}
     if last is None or last.outcome not in OFF:
@@ -149,6 +148,16 @@ def _verdict(at: AtCheck) -> dict:
     hints, next_check = designer_hints.for_reading(row, last, guide, allowed)
     advice = advice_text(advice_on(build, row, last, opened.facts, diagnosis))
     return shown | {"hints": hints, "hint_next": next_check, "found": diagnosis, "advice": advice}
+
+
+def _readings(at: AtCheck) -> list[Reading]:
+    """Every attempt at this check, the latest first. A first one that was just taken is all there is."""
+    is_first = at.taken is not None and at.taken.attempt == 1
+    attempts = at.opened.build.readings.filter(check_row=at.check).order_by("-attempt")
+    readings = [at.taken] if is_first else list(attempts)
+    for reading in readings:
+        reading.check_row = at.check
+    return readings
 
 
 def _carried(opened: OpenStage, row):

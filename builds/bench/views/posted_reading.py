@@ -32,6 +32,7 @@ class AtCheck:
     opened: OpenStage
     check: Check
     reading: ReadingContext
+    taken: Reading | None = None  # just now
 
     @classmethod
     def of(cls, opened: OpenStage, check: Check) -> "AtCheck":
@@ -87,7 +88,7 @@ def post_reading(request, pk, key, check, auto_id="id_%s") -> PostedReading:
         posted.answer = opened.answer or make_safe_first(opened, arrival)
         posted.lock = None if posted.answer else _lock(opened, row, arrival)
         if not posted.answer and not posted.lock and posted.form.is_valid():
-            posted.taken = _take(request, at, posted.form, arrival)
+            posted.taken = at.taken = _take(request, at, posted.form, arrival)
     if posted.taken:
         mark_entry_saved(request, posted.taken.at, posted.taken.outcome)
     return posted

@@ -14,7 +14,7 @@ from collections import deque
 from pathlib import Path
 from threading import Lock
 
-SHORTEST, LONGEST = 0.0002, 0.002  # s between two looks at another process's lock
+SHORTEST, LONGEST = 0.0002, 0.001  # s between two looks at another process's lock
 
 
 class Line:
