@@ -14,6 +14,7 @@ from builds.ui.shares import format_interval
 from checks.statistics.findings import FEWEST
 
 FIRST = 6  # findings that fit on the page
+SEVERE = 4  # the harm of a stop or a danger
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ def _sentence(summary) -> str:
     if not summary.findings:
         return _("No check was missed and no snag was reported.")
     undecided = _open(summary)
-    severe = sum(f.harm == 4 for f in undecided)
+    severe = sum(f.harm == SEVERE for f in undecided)
     if severe:
         text = ngettext(
             "Do not sell this kit yet: %(count)d finding with a stop or danger is not decided.",
@@ -99,6 +100,13 @@ def _sentence(summary) -> str:
             severe,
         )
         return text % {"count": severe}
+    if undecided and not any(f.harm == SEVERE for f in summary.findings):
+        text = ngettext(
+            "No stop or danger; %(count)d finding is not decided.",
+            "No stop or danger; %(count)d findings are not decided.",
+            len(undecided),
+        )
+        return text % {"count": len(undecided)}
     if undecided:
         text = ngettext(
             "All findings with a stop or danger are decided; %(count)d other finding is not.",
@@ -122,7 +130,9 @@ def _headlines(summary):
     yield Headline(_("Findings"), f"{len(summary.findings)}", _("%(count)d to decide") % {"count": undecided})
     stopped = sum(f.stops for f in summary.findings)
     past = ngettext("%(count)d build past a stop limit", "%(count)d builds past a stop limit", stopped)
-    yield Headline(_("Stops and dangers"), f"{sum(f.harm == 4 for f in summary.findings)}", past % {"count": stopped})
+    yield Headline(
+        _("Stops and dangers"), f"{sum(f.harm == SEVERE for f in summary.findings)}", past % {"count": stopped}
+    )
     unanswered = sum(s.state == Snag.State.OPEN for s in snags)
     yield Headline(_("Snags"), f"{len(snags)}", _("%(count)d without an answer") % {"count": unanswered})
 

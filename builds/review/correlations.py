@@ -187,6 +187,18 @@ def by_check(correlations: list[Correlation]) -> dict[int, list[Correlation]]:
     return dict(grouped)
 
 
+def with_same_cause(correlations: list[Correlation]) -> dict[int, list[Check]]:
+    """Check id -> the other checks that correlate with a circumstance it correlates with: one cause may explain all."""
+    by_circumstance: dict[Circumstance, list[Check]] = defaultdict(list)
+    for row in correlations:
+        by_circumstance[row.circumstance].append(row.check)
+    others: dict[int, dict[int, Check]] = defaultdict(dict)
+    for checks in by_circumstance.values():
+        for check in checks:
+            others[check.pk] |= {other.pk: other for other in checks if other.pk != check.pk}
+    return {pk: list(rows.values()) for pk, rows in others.items() if rows}
+
+
 def _examined(readings, around) -> list[tuple[Circumstance, Dependence | Trend]]:
     values = [value for _build, _moment, value in readings]
     groups = around.groups([(build, at) for build, at, _value in readings])

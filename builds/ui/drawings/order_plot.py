@@ -4,6 +4,7 @@ figures."""
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from builds.ui.drawings.plot import OUTCOMES, SHAPES, Box, Label, Line, Mark, Plot, mark_label
 from builds.ui.formatting import format_figure
@@ -73,7 +74,12 @@ def order_plot(title: str, unit: str, band, points) -> Plot | None:
 def _heading(title: str, counted: int, out: int, drawn: int, every: int) -> str:
     params = {"title": title, "count": counted, "out": out, "drawn": drawn, "every": every}
     if every == 1:
-        return _("%(title)s: %(count)s builds by serial number, %(out)s not in band.") % params
+        heading = ngettext(
+            "%(title)s: %(count)s build, %(out)s not in band.",
+            "%(title)s: %(count)s builds by serial number, %(out)s not in band.",
+            counted,
+        )
+        return heading % params
     return (
         _(
             "%(title)s: %(count)s builds by serial number, %(out)s not in band. The chart shows %(drawn)s of them: "

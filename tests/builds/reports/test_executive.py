@@ -86,6 +86,7 @@ def test_what_to_correct_first_never_leads_with_nothing_to_change():
     kinds = {f.title: f.meaning.kind for f in gathered.findings}
     assert kinds == {single.title: "single builds", shifted.title: "figure off"}
     assert [f.title for _n, f in executive(gathered).mend_first] == [shifted.title]
+    assert executive(gathered).sentence == "No stop or danger; 2 findings are not decided."
 
 
 def test_a_rejected_finding_is_no_longer_among_what_to_correct(revision_with_a_snag):

@@ -3,7 +3,7 @@
 import pytest
 
 from builds.bench.models import FittedValve
-from builds.review.correlations import Circumstances, examine, reported
+from builds.review.correlations import Circumstances, examine, reported, with_same_cause
 from builds.review.correlations_cache import correlations_of
 from builds.review.models import CachedCorrelations, PartBatch
 from builds.review.queries import checks_of
@@ -90,3 +90,19 @@ def test_one_reading_costs_one_check(programme):
     correlations_of(revision)
     changed = [c for c, token in CachedCorrelations.objects.values_list("check_row_id", "token") if before[c] != token]
     assert changed == [factories.checks_of(revision=revision)[0].pk]
+
+
+def test_checks_that_one_batch_splits_name_each_other_and_no_third():
+    """Two checks read high in the same four of eight builds; a third scatters by itself."""
+    revision = factories.make_revision(stages=1, checks=3)
+    first, second, third = factories.checks_of(revision=revision)
+    builds = [factories.make_build(revision=revision, serial=f"{n:03d}") for n in range(8)]
+    high = [n % 4 in (0, 3) for n in range(len(builds))]
+    for check, step in ((first, 30), (second, 25), (third, 0)):
+        values = [300 + n % 3 + step * is_high for n, is_high in enumerate(high)]
+        factories.add_readings(rows=[(b, check, [(v, "in band")]) for b, v in zip(builds, values, strict=True)])
+    batch = PartBatch.objects.create(revision=revision, name="week 22", refs=["R8"])
+    batch.builds.set([b for b, is_high in zip(builds, high, strict=True) if is_high])
+    assert with_same_cause(correlations_of(revision)) == {first.pk: [second], second.pk: [first]}
+    batch.builds.set(builds[:1])
+    assert with_same_cause(correlations_of(revision)) == {}

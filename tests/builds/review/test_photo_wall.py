@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from builds.bench.photos.storage import save_photo
 from builds.bench.photos.withdrawing import withdraw
+from builds.guides.models import Step
 from builds.review.demo.photos import draw_photo
 from builds.review.photo_wall import photo_steps
 from tests import factories
@@ -52,6 +53,18 @@ def test_a_stage_filters_and_a_step_without_photos_is_not_found(programme, clien
     client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
     where = [revision.kit.key, revision.letter]
     assert client.get(reverse("review:photos", args=where), {"stage": "stage-1"}).context["steps"] == []
+    whole = client.get(reverse("review:photos", args=where)).context
+    assert [entry.step for entry in whole["steps"]] == [step] and whole["awaited"] == []
     page = client.get(reverse("review:step-photos", args=[*where, "stage-2", step.key]))
     assert page.status_code == 200 and page.content.decode().count("/print/") == 2
     assert client.get(reverse("review:step-photos", args=[*where, "stage-2", "step-2-2"])).status_code == 404
+
+
+def test_a_step_that_no_build_has_photographed_is_listed_apart(client):
+    revision = factories.make_revision(stages=1, steps=2, issued=False)
+    asks, other = revision.stages.get().steps.all()
+    Step.objects.filter(pk=asks.pk).update(photo=Step.Photo.REQUIRED)
+    client.force_login(revision.kit.designers.first(), backend="django.contrib.auth.backends.ModelBackend")
+    shown = client.get(reverse("review:photos", args=[revision.kit.key, revision.letter]))
+    assert shown.context["steps"] == [] and [entry.step for entry in shown.context["awaited"]] == [asks]
+    assert asks.text in shown.content.decode() and other.text not in shown.content.decode()

@@ -28,11 +28,25 @@ def test_every_page_marks_itself_and_its_place(client, revision, name):
     assert f'<a href="{address(name, revision)}" aria-current="page">' in body
 
 
-@pytest.mark.parametrize(("place", "following"), list(zip(PLACES, PLACES[1:], strict=False)))
-def test_each_place_leads_on_to_the_next(client, revision, place, following):
-    name = next(name for name, _title in place.pages if name.startswith("review:"))
+LEADING_ON = [
+    (name, following)
+    for place, following in zip(PLACES, PLACES[1:], strict=False)
+    for name, _title in place.pages
+    if name != "review:programme"  # its own revision's pages
+]
+
+
+@pytest.mark.parametrize(("name", "following"), LEADING_ON, ids=lambda value: getattr(value, "key", value))
+def test_each_page_leads_on_to_the_next_place(client, revision, name, following):
+    factories.make_build(revision=revision)
     body = client.get(address(name, revision)).content.decode()
     assert f'<p class="leads-on">\n    <a href="{address(following.pages[0][0], revision)}">' in body
+
+
+@pytest.mark.parametrize("name", ["review:dashboard", "review:builds"])
+def test_without_a_build_the_first_thing_to_do_is_to_make_one(client, revision, name):
+    body = client.get(address(name, revision)).content.decode()
+    assert 'class="leads-on"' not in body and address("review:builds", revision) in body
 
 
 def test_no_page_belongs_to_two_places():

@@ -19,7 +19,7 @@ from builds.review.changes.drafts import base_of
 from builds.review.changes.offers import Offers
 from builds.review.changes.open_findings import Group, open_findings
 from builds.review.changes.targets import Target, target_of, target_of_snag
-from builds.review.correlations import by_check
+from builds.review.correlations import by_check, with_same_cause
 from builds.review.correlations_cache import correlations_of
 from builds.review.forms import DecisionForm
 from builds.review.problems.state import UNDECIDED, with_decision_state, with_snag_state
@@ -42,6 +42,7 @@ def findings(request, kit, letter):
 def _page(request, revision, status=200, refused=None):
     """`refused`: a refused decision, as anchor, message, the form's data and its check or snag."""
     base, refused, counts = base_of(revision), refused or {}, read_counts(checks_of(revision))
+    correlations = correlations_of(revision, counts=counts)
     offers, reworded = Offers(base), request.GET.get("words", "")
     every = sorted(open_findings(revision, counts), key=lambda row: list(Group).index(row.group))
     asked_checks = _asked_check(request, refused)
@@ -59,7 +60,8 @@ def _page(request, revision, status=200, refused=None):
             "refused": refused,
             "base": base,
             "pages": pages,
-            "correlations": by_check(correlations_of(revision, counts=counts)),
+            "correlations": by_check(correlations),
+            "same_cause": with_same_cause(correlations),
             "snag_groups": _snag_groups(_snag_offers(revision, snags[:SNAGS_A_PAGE], offers, refused), refused),
             "page": page,
             "more": len(snags) > SNAGS_A_PAGE,

@@ -17,12 +17,14 @@ def photos(request, kit, letter):
     """The steps with photos; `stage` in the address filters them."""
     revision = designers_revision(request.user, kit, letter)
     key = request.GET.get("stage", "")
+    steps = photo_steps(revision, key)
     return render(
         request,
         "review/photos.html",
         {
             "revision": revision,
-            "steps": photo_steps(revision, key),
+            "steps": [entry for entry in steps if entry.photos],
+            "awaited": [entry for entry in steps if not entry.photos],
             "stages": load_guide(revision).stages,
             "key": key,
         },

@@ -47,6 +47,10 @@ def test_the_table_behind_has_every_build():
     assert [shape for shape, _ in made.legend] == ["dot", "cross", "ring"]
 
 
+def test_a_single_build_is_described_as_one():
+    assert plot(Point("001", 352.0, "out of band")).description == "B+: 1 build, 1 not in band."
+
+
 def test_a_build_far_off_is_drawn_at_the_edge_with_its_figure():
     made = plot(Point("001", 300.0, "in band"), Point("002", 0.0, "out of band"))
     assert "↓ 0 V" in [label.text for label in made.labels]
