@@ -13,7 +13,7 @@ class AdviceCode(StrEnum):
     SWITCH_OFF = "switch off"  # power is on record, and the reading may mean an overload
     KEEP_OFF = "keep off"  # the same, and the kit is made safe
     POWER_MAY_STAY = "power may stay"  # power is on record, and the reading cannot mean an overload
-    NEGATIVE_SUPPLY = "negative supply"
+    NEGATIVE_SUPPLY = "negative supply"  # or a positive one where it should be negative
     WRONG_SIGN = "wrong sign"
     CHARGED_CAPACITOR = "charged capacitor"
     ONE_MISTAKE = "one mistake"
@@ -70,6 +70,7 @@ class Situation:
     is_supply: bool = False
     wants_positive: bool = True
     stopped: bool = False
+    is_turned: bool = False  # above zero where a good reading lies far below
 
 
 def advise(situation: Situation, opinions: tuple[Sentence, ...]) -> Advice:
@@ -94,6 +95,8 @@ def _power(situation: Situation) -> Sentence | None:
 
 
 def _by_sign(situation: Situation):
+    if situation.is_turned:
+        yield Sentence(AdviceCode.NEGATIVE_SUPPLY, {"value": situation.value, "unit": situation.unit})
     if situation.value is None or situation.value >= 0:
         return
     if situation.unit == "Ω":

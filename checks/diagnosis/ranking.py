@@ -77,6 +77,7 @@ class Ranking:
     unseen: Group
     slips: tuple[Slip, ...] = ()
     mistake: Mistake | None = None
+    idle: frozenset[str] = frozenset()  # keys of faults of which the readings show no more than of a healthy kit
 
     @property
     def clear(self) -> float:
@@ -139,6 +140,11 @@ def rank(
         unseen,
         slips_of(prepared, rows, z, p @ slipped),
         mistaken(p[last + 1 :]),
+        frozenset(
+            fault.key
+            for fault, more in zip(prepared.faults, p[1:last] / prior[1:last], strict=True)
+            if more <= np.exp(EXPLAINS) * p[0] / prior[0]
+        ),
     )
 
 

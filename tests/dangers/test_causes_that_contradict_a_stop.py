@@ -1,10 +1,21 @@
 """What may be wrong, said while the page says switch off: no cause is named that would make the point read the other
 way. A half dry joint before the transformer lowers a heater's volts; it never explains ten times as many."""
 
-import pytest
+from types import SimpleNamespace
 
+import pytest
+from django.utils import timezone
+
+from builds.bench.diagnosis.advice import advice_on
+from builds.bench.diagnosis.causes import causes_of
+from builds.bench.gates.facts import facts_of
+from builds.bench.gates.sittings import acknowledge, current_or_new
+from builds.bench.readings.taking import take_reading
+from builds.guides.models import Check, Revision
 from checks.circuit import part_from_mapping
 from checks.diagnosis import Observation, prepare, rank
+from checks.diagnosis.advice import AdviceCode
+from tests import factories
 from tests.checks.circuit.kits import resistor, transformer
 
 FUSE = {"ref": "F1", "kind": "fuse", "value": "1 A", "ohms": "0.2R", "joins": ["mains.inlet", "mains.fused"]}
@@ -13,11 +24,17 @@ IRON = transformer(("heater", "6.3 V", "0.15R", ("h.a", "h.b")))
 PARTS = [FUSE, SWITCH, IRON, resistor("R1", "h.a", "chassis", "100"), resistor("R2", "h.b", "chassis", "100")]
 STAGES = [
     {
+        "key": "cold",
+        "power": "off",
+        "not_fitted": [],
+        "checks": [{"key": "lift", "measure": "resistance", "red": "h.a", "black": "chassis", "through": ""}],
+    },
+    {
         "key": "first",
         "power": "on",
         "not_fitted": [],
         "checks": [{"key": "heater", "measure": "ac volts", "red": "h.a", "black": "h.b", "through": ""}],
-    }
+    },
 ]
 
 
@@ -44,3 +61,31 @@ def test_the_same_joints_are_named_where_the_volts_are_low(prepared, share):
     low = Observation("first/heater", share * good, 0.01 * good, repeated=True, line_known=True)
     kinds = {fault.kind for group in rank(prepared, [low]).groups[:4] for fault in group.faults}
     assert kinds & {"cold contact", "cold joint"}
+
+
+def test_no_cause_is_named_that_explains_nothing(prepared):
+    """33 V with the wrong sign, or anything else that no fault makes: faults that only other readings could show have
+    as much to do with it as the weather."""
+    good = float(prepared.nominal[prepared.index["first/heater"]])
+    odd = Observation("first/heater", 6 * good, 0.01 * good, line_known=True)
+    ranking = rank(prepared, [odd])
+    guide = SimpleNamespace(stages=())
+    named = {fault.key for cause in causes_of(ranking, prepared, "first/heater", guide) for fault in cause.at}
+    assert "R1 open" in ranking.idle and not named & ranking.idle
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("typed", "is_named"), [("33.1 V", True), ("0.40 V", False), ("-3.30 V", False)])
+def test_a_bias_with_the_wrong_sign_names_swapped_leads_or_a_reversed_diode_as_a_supply_does(typed, is_named):
+    revision = factories.make_revision(stages=2, checks=1, steps=0, gate=False, issued=False)
+    Check.objects.filter(stage__revision=revision, key="check-2-1").update(
+        expected="-33 V", band="8%", stop_above="", red="bias"
+    )
+    Revision.objects.filter(pk=revision.pk).update(state="issued", issued_at=timezone.now())
+    build = factories.make_build(revision=Revision.objects.get(pk=revision.pk))
+    acknowledge(current_or_new(build), revision.stages.get(key="stage-2"), 230.0)
+    row = Check.objects.select_related("stage__revision").get(stage__revision=revision, key="check-2-1")
+    reading = take_reading(build, row, typed, by=build.builder, mains_volts=230.0)
+    advice = advice_on(build, row, reading, facts_of(build), None)
+    assert advice.lead.code is AdviceCode.SWITCH_OFF
+    assert (AdviceCode.NEGATIVE_SUPPLY in [one.code for one in advice.folded]) is is_named

@@ -11,6 +11,8 @@ from builds.ui.messages.advice import advice_sentence, find_the_fault
 from checks.diagnosis.advice import Advice, Situation, advise
 from checks.diagnosis.overload import Point, point_of
 
+TURNED = 0.5  # of what is wanted below zero, from which as much above it is no stray reading (assumed)
+
 
 def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) -> Advice | None:
     """None where the reading is not off. `diagnosis` is None where no fault dictionary is there: the rules about power
@@ -25,9 +27,17 @@ def advice_on(build, check, reading, facts: Facts, diagnosis: Diagnosis | None) 
         may_overload=check.stage.is_powered and may_mean_overload(build, check, reading),
         is_supply=check.stage.is_powered and _is_supply(build, check),
         wants_positive=reading.low is not None and reading.low > 0,
+        is_turned=check.measure == "dc volts" and _is_turned(reading),
         stopped=is_stopped(facts),
     )
     return advise(situation, diagnosis.opinions() if diagnosis else ())
+
+
+def _is_turned(reading) -> bool:
+    """Positive where only negative is good, by half as much or more: bias supply or meter the wrong way round."""
+    if reading.over_range or reading.high is None or reading.high >= 0 or reading.true_value is None:
+        return False
+    return reading.true_value >= -TURNED * reading.high
 
 
 def order_to_switch_off(build, check, reading, facts: Facts) -> str:

@@ -68,11 +68,12 @@ def priors_for(kit, prepared: Prepared) -> dict[str, float] | None:
 
 
 def causes_of(ranking: Ranking, prepared: Prepared, name: str, guide, least: float = LEAST) -> tuple[Cause, ...]:
-    """The likeliest causes, with what the check of this name would read under each."""
+    """The likeliest causes, with what the check of this name would read under each. Those that explain nothing of what
+    was read are none: a valve that is not fitted yet, a joint that no reading so far could show."""
     return tuple(
         _cause(group, prepared, prepared.index[name], guide)
         for group in ranking.groups[:MOST]
-        if group.probability >= least
+        if group.probability >= least and not ranking.idle.issuperset(fault.key for fault in group.faults)
     )
 
 
