@@ -100,14 +100,3 @@ def _is_rated_for(role: Role, row: dict) -> bool:
         return (parse_quantity(row["volts"], "V").value or 0) >= role.least_volts
     except ChecksError:
         return False
-
-
-def heater_refs(parts: list[dict]) -> str:
-    """The valves whose heaters are not wired yet."""
-    return ", ".join(
-        row["ref"]
-        for row in parts
-        if row["kind"] in VALVES
-        and (row.get("pins") or {}).get("heater")
-        and not any(end.point for end in ends_of(row) if end.terminal.startswith("heater"))
-    )

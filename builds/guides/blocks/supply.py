@@ -2,7 +2,9 @@
 
 from django.utils.translation import gettext_lazy as _
 
+from builds.guides.blocks.heater_guess import tied_pin
 from builds.guides.blocks.model import Answers, Ask, Block, Role
+from builds.guides.wiring.ends import ends_of
 from checks.circuit.netlist.wires import CHASSIS
 from checks.errors import ChecksError
 
@@ -118,14 +120,26 @@ RECTIFIER = Block(
 
 
 def lay_heaters(a: Answers) -> None:
+    refs = [*filter(None, a["valves"].replace(",", " ").split())]
     one, other = a["a"], CHASSIS if a["ground"] == "side" else a["b"]
     nodes = (one, CHASSIS, other) if a["ground"] == "centre" else (one, other)
     a.winding("transformer", a["name"], nodes, volts=a["volts"], amps=a["amps"], ohms=a["ohms"])
-    for ref in filter(None, a["valves"].replace(",", " ").split()):
+    for ref in refs:
+        _refuse_tied(a, ref, other, is_alone=len(refs) == 1 and a["ground"] == "none")
         _heater(a, ref, one, other)
     if a["ground"] == "resistors":
         a.join("ra", one, CHASSIS)
         a.join("rb", other, CHASSIS)
+
+
+def _refuse_tied(a: Answers, ref: str, other: str, *, is_alone: bool) -> None:
+    """A heater that is its rectifier's cathode, fed with others or joined to the chassis, would put the HT there."""
+    row = a.parts.get(ref, {"kind": ""})
+    if tied_pin(row) is None:
+        return
+    cathode = next((end.point for end in ends_of(row) if end.terminal == "cathode"), "")
+    if not is_alone or cathode not in ("", other):
+        raise ChecksError("heater", code="heater-cathode", argument="ground", ref=ref)
 
 
 def _heater(a: Answers, ref: str, one: str, other: str) -> None:
@@ -137,7 +151,8 @@ def _heater(a: Answers, ref: str, one: str, other: str) -> None:
     if pins.get("heater_centre") and a["feed"] == "halves":
         a.terminals(role, {"heater.1": one, "heater.2": one, "heater_centre": other})
     elif pins.get("heater"):
-        a.terminals(role, {"heater.1": one, "heater.2": other})
+        ends = (other, one) if tied_pin(a.parts[ref]) == 0 else (one, other)
+        a.terminals(role, dict(zip(("heater.1", "heater.2"), ends, strict=True)))
     else:
         raise ChecksError("valve", code="no-heater", argument="valves", ref=ref)
 
@@ -172,6 +187,7 @@ HEATERS = Block(
                 ("resistors", _("two resistors")),
                 ("centre", _("a centre tap (volts: each half)")),
                 ("side", _("one side of the winding")),
+                ("none", _("nothing: it feeds a rectifier whose heater is its cathode")),
             ),
         ),
         Ask("name", _("Name of the winding"), "point", "heater"),

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 
 from builds.guides.blocks import BLOCKS, place_block
-from builds.guides.blocks.guess import guess_refs, heater_refs
+from builds.guides.blocks.guess import guess_refs
+from builds.guides.blocks.heater_guess import guess_heater
+from builds.guides.blocks.transformer_guess import guess_transformer
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import changed_rows, judge_tables
 from builds.guides.editor.wiring_table import wire_message
@@ -46,17 +48,19 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
         )
         for role in block.roles
     ]
+    guessed = guess_heater(parts) if block.key == "heaters" else guess_transformer(parts, refs)
     asks = [
-        Line(ask.name, ask, _entry_of(ask, parts, refs, post), error=errors.get(ask.name, "")) for ask in block.asks
+        Line(ask.name, ask, _entry_of(ask, parts, refs, post, guessed), error=errors.get(ask.name, ""))
+        for ask in block.asks
     ]
     return roles, asks
 
 
-def _entry_of(ask, parts, refs, post) -> str:
+def _entry_of(ask, parts, refs, post, guessed: dict[str, str]) -> str:
     if post:
         return post.get(f"ask-{ask.name}", "")
-    if ask.kind == "refs":
-        return heater_refs(parts)
+    if ask.name in guessed:
+        return guessed[ask.name]
     if ask.kind == "choice" and ask.name == "how" and ask.choices[0][0] == "centre":
         return _arrangement(parts)
     if ask.name == "ground" and not (refs.get("ra") and refs.get("rb")):
@@ -118,6 +122,13 @@ def _judged(draft, before, after) -> dict[str, str]:
 def block_message(error: ChecksError) -> str:
     p = error.params
     sentences = {
+        "heater-cathode": lambda: (
+            _(
+                "The heater of %(ref)s is joined to its cathode, so it is at HT. Give it a winding of its own that is "
+                "connected to nothing else, and name the point of its cathode as one end."
+            )
+            % p
+        ),
         "role-missing": lambda: _("This part is needed here. Give its reference."),
         "role-twice": lambda: _("%(ref)s is named twice. Name each part once.") % p,
         "role-kind": lambda: (

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builds.guides.blocks import BLOCKS, place_block
-from builds.guides.blocks.guess import guess_refs, heater_refs
+from builds.guides.blocks.guess import guess_refs
+from builds.guides.blocks.heater_guess import heater_refs
 from builds.guides.mains_side import MainsSide
 from builds.guides.parts_import.columns import guess
 from builds.guides.parts_import.sheet import read_text
