@@ -29,7 +29,7 @@ NOTE_PATTERNS = {
     "leak": r"leak|ableit|volume",
     "stopper": r"stop|schwing",
     "screen": r"screen|g2|schirm",
-    "cin": r"input|coupl|eingang|koppel",
+    "cin": r"input|eingang",
     "cout": r"output|coupl|ausgang|koppel",
     "couple": r"coupl|interstage|koppel",
     "ca": r"coupl|phase|koppel",
@@ -41,6 +41,7 @@ NOTE_PATTERNS = {
     "jack_out": r"output|line out|ausgang",
     "jack": r"speaker|laut|output",
 }
+ONLY_NOTED = ("cin",)  # most first stages have none, and the next one has its capacitor before it already
 BIAS = r"bias|gitter"  # of every part of a bias supply
 KNOWN = re.compile("|".join([*NOTE_PATTERNS.values(), BIAS]), re.IGNORECASE)
 
@@ -54,7 +55,7 @@ def guess_refs(block: Block, parts: list[dict]) -> dict[str, str]:
         fits = [row for row in rows if row["ref"] not in taken and _fits(role, row)]
         noted = [row for row in fits if _note_names_it(block, role, row)]
         open_ = [row for row in fits if not KNOWN.search(str(row.get("note", "")))]
-        best = (noted or open_)[:1]
+        best = (noted or ([] if role.name in ONLY_NOTED else open_))[:1]
         refs[role.name] = best[0]["ref"] if best else ""
         taken |= {refs[role.name]}
     alone = {role.name for role in block.roles if role.beside and not refs[role.beside]}

@@ -1,6 +1,5 @@
 """The form of a building block: what it asks, filled with what the parts list suggests, and placing it."""
 
-import re
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -8,6 +7,7 @@ from django.utils.translation import gettext as _
 from builds.guides.blocks import BLOCKS, place_block
 from builds.guides.blocks.guess import guess_refs
 from builds.guides.blocks.heater_guess import guess_heater
+from builds.guides.blocks.points_guess import guess_points
 from builds.guides.blocks.transformer_guess import guess_transformer
 from builds.guides.editor.edits import one_edit
 from builds.guides.editor.judging import changed_rows, judge_tables
@@ -15,7 +15,6 @@ from builds.guides.editor.wiring_table import wire_message
 from builds.guides.guide_file.apply import apply_tables
 from builds.guides.parts_import.preview import gist
 from builds.guides.row_labels import field_label
-from builds.guides.wiring.ends import ends_of
 from builds.ui.messages.errors import message_for
 from checks.errors import ChecksError
 
@@ -48,7 +47,8 @@ def lines_of(block, parts: list[dict], post=None, errors=None) -> tuple[list[Lin
         )
         for role in block.roles
     ]
-    guessed = guess_heater(parts) if block.key == "heaters" else guess_transformer(parts, refs)
+    guessed = guess_points(block, parts, refs) | guess_transformer(parts, refs)
+    guessed |= guess_heater(parts) if block.key == "heaters" else {}
     asks = [
         Line(ask.name, ask, _entry_of(ask, parts, refs, post, guessed), error=errors.get(ask.name, ""))
         for ask in block.asks
@@ -65,15 +65,7 @@ def _entry_of(ask, parts, refs, post, guessed: dict[str, str]) -> str:
         return _arrangement(parts)
     if ask.name == "ground" and not (refs.get("ra") and refs.get("rb")):
         return "side"
-    if ask.name in ("rail", "screen_rail"):
-        return _last_rail(parts) or ask.default
     return ask.default
-
-
-def _last_rail(parts: list[dict]) -> str:
-    """The last point of the HT rail that a rectifier block has laid."""
-    points = {end.point for row in parts for end in ends_of(row) if re.fullmatch(r"ht\.\d", end.point)}
-    return max(points, default="")
 
 
 def _arrangement(parts: list[dict]) -> str:

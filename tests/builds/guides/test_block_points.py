@@ -1,0 +1,101 @@
+"""A block is joined to what the blocks before it left open, and to the rail that can feed it.
+
+What each should be is common practice: output valves are fed before the small smoothing resistors of the first stages.
+"""
+
+import pytest
+
+from builds.guides.blocks import BLOCKS
+from builds.guides.blocks.guess import guess_refs
+from builds.guides.blocks.points_guess import guess_points
+from builds.guides.editor.block_form import lines_of
+from builds.guides.parts_import.columns import guess
+from builds.guides.parts_import.sheet import read_text
+from builds.guides.parts_import.table import read_table
+from builds.guides.wiring.wires import meeting
+from tests.builds.guides.test_wiring_and_blocks import put
+
+LIST = """Ref;Value;Description
+TR1;;Mains transformer 250-0-250 V 90 mA
+V3;EZ81;
+C1, C2;47u 450 V;Smoothing
+R1;{first};Smoothing
+V1;ECC83;
+V2;EL84;
+R5;1M;Grid leak
+R7;100k;Anode
+R8;1k5;Cathode
+C3;100u 25 V;Cathode
+C4;100n 630 V;Coupling
+R9;470k;Grid leak
+R10;180R;Cathode
+C5;220u 35 V;Cathode
+R12;{second};Smoothing
+C6;22u 450 V;Smoothing
+R13;470k;Grid leak
+R14;100k;Anode
+R15;1k5;Cathode
+C7;100n 630 V;Coupling
+TR2;;Output transformer
+"""
+
+
+def parts_of(first="270R", second="22k"):
+    sheet = read_text(LIST.format(first=first, second=second))
+    return read_table(sheet.rows, *guess(sheet.rows)).parts
+
+
+def supplied(**values):
+    parts, errors = suggest(parts_of(**values), "rectifier", amps="90 mA", ohms="180R", primary_ohms="18R", how="valve")
+    assert not errors
+    return parts
+
+
+def suggest(parts, key, **said):
+    """Place a block just as its form suggests it."""
+    roles, asks = lines_of(BLOCKS[key], parts)
+    return put(parts, key, refs={line.name: line.text for line in roles}, **{a.name: a.text for a in asks} | said)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "anodes", "screens"),
+    [("270R", "22k", "ht.2", "ht.2"), ("270R", "2k2", "ht.2", "ht.3"), ("4k7", "22k", "ht.1", "ht.2"),
+     ("10k", "22k", "ht.1", "ht.1")],
+)  # fmt: skip
+def test_output_valves_are_fed_before_the_resistors_of_the_first_stages(first, second, anodes, screens):
+    parts = supplied(first=first, second=second)
+    said = guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})
+    assert (said["rail"], said["screen_rail"]) == (anodes, screens)
+    assert guess_points(BLOCKS["triode"], parts, {"valve": "V1"})["rail"] == "ht.3"
+
+
+def test_a_stage_follows_the_output_that_nothing_follows_yet():
+    parts, errors = suggest(supplied(), "triode")
+    assert not errors
+    second = guess_points(BLOCKS["triode"], parts, {"valve": "V1"})
+    assert (second["section"], second["input"]) == ("b", "v1a.out")
+    parts, errors = suggest(parts, "triode")
+    assert not errors
+    assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1b.out"
+    parts, errors = suggest(parts, "single-ended", primary_ohms="300R", secondary_ohms="0.6R")
+    assert not errors
+    lonely = [point for point, ends in meeting(parts) if len(ends) == 1 and not point.startswith(("in", "mains"))]
+    assert lonely == ["speaker"]  # there is no socket for it in the list
+
+
+def test_a_coupling_capacitor_is_the_stages_output_unless_its_note_names_the_input():
+    refs = guess_refs(BLOCKS["triode"], supplied())
+    assert (refs["cin"], refs["couple"]) == ("", "C4")
+    noted = [row | ({"note": "Input capacitor"} if row["ref"] == "C7" else {}) for row in supplied()]
+    refs = guess_refs(BLOCKS["triode"], noted)
+    assert (refs["cin"], refs["couple"]) == ("C7", "C4")
+
+
+def test_an_output_stage_after_one_section_is_joined_to_it():
+    parts, _errors = suggest(supplied(), "triode")
+    assert guess_points(BLOCKS["single-ended"], parts, {"valve": "V2"})["input"] == "v1a.out"
+
+
+def test_a_first_stage_keeps_the_usual_names():
+    said = guess_points(BLOCKS["triode"], parts_of(), {"valve": "V1"})
+    assert "input" not in said and "section" not in said and "rail" not in said
