@@ -7,6 +7,7 @@ from builds.guides.proposals.candidates import Kit
 from builds.guides.proposals.stages import LIVE
 from builds.guides.text_import.markup import escaped
 from builds.guides.text_import.outline import Outline, Piece
+from builds.guides.text_import.part_ends import point_named
 from builds.guides.text_import.tables import CheckRow, checks_of, is_of_readings
 from builds.guides.video import video_line
 
@@ -17,6 +18,16 @@ _ON = re.compile(
 )
 _OFF = re.compile(r"\b(?:before|no|without|vor)\s+(?:the\s+)?(?:first\s+)?power|unplugged|spannungslos", re.IGNORECASE)
 _BARE = re.compile(r"\b(?:no|without|ohne)\s+(?:the\s+)?(?:valves?|tubes?|röhren?)\b", re.IGNORECASE)
+_VALVES = r"(?:valves?|tubes?|röhren?)"
+_ARE = r"(?:(?:are|is|still|remain|stay|sind|bleiben|noch)\s+)*"
+_BARE_WORDS = re.compile(
+    rf"\b(?:no|without|ohne)\s+(?:the\s+)?{_VALVES}(?=\s*(?:[.,;:)!]|$|(?:yet|fitted|in|installed)\b))|"
+    rf"\b{_VALVES}\s+{_ARE}(?:in (?:the|their|its) box|out\b|removed|not (?:yet )?(?:fitted|inserted|plugged)|"
+    r"nicht (?:gesteckt|eingesetzt))|"
+    rf"\b(?:sockets?|fassung(?:en)?)\s+{_ARE}(?:empty|leer)|"
+    r"\b(?:leave|keep)\s+(?:all\s+)?(?:the\s+)?sockets?\s+empty",
+    re.IGNORECASE,
+)
 _FITS = re.compile(
     r"\b(?:fit|solder|mount|insert|install|plug|place|bolt|screw|attach|wire|connect|join|löte|setze|stecke|montiere)\b",
     re.IGNORECASE,
@@ -67,8 +78,19 @@ def plan_of(outline: Outline, parts: list[dict], places: set[str]) -> Plan:
     for stage in plan.stages:
         _end_lead(stage)
     _gates(plan.stages)
+    valves = {row["ref"] for row in parts if row.get("base")}
+    for stage in plan.stages:
+        stage.is_bare = stage.is_bare or _says_bare(stage, valves)
     find_heaters(plan, parts)
+    find_ends(plan, parts)
     return plan
+
+
+def _says_bare(stage: StagePlan, valves: set[str]) -> bool:
+    """Do the words of a powered stage leave the valves out, and no step fit one?"""
+    texts = [step["text"] for step in stage.steps]
+    fits = any(_FITS.search(text) and valves & {*re.findall(r"[A-Za-z]+\d+", text)} for text in texts)
+    return stage.power == "on" and not fits and any(map(_BARE_WORDS.search, (stage.intro, *texts)))
 
 
 def _title(plan: Plan, piece: Piece, ahead: list[Piece]) -> None:
@@ -182,6 +204,15 @@ def find_heaters(plan: Plan, parts: list[dict]) -> None:
         ref = (named[1] or named[2]).upper() if named else ""
         if ref in pins and check.row["red"].startswith("="):
             check.row["red"], check.row["black"] = pins[ref]
+
+
+def find_ends(plan: Plan, parts: list[dict]) -> None:
+    """Where a table says "C1 +" or "V2 cathode" the probe goes to what that end joins."""
+    for check in (check for stage in plan.stages for check in stage.checks):
+        for key in ("red", "black"):
+            words = check.row.get(key, "")
+            if words.startswith("=") and (point := point_named(words[1:], parts)):
+                check.row[key] = point
 
 
 def rows_of(plan: Plan, parts: list[dict]) -> list[dict]:

@@ -11,7 +11,8 @@ from checks.quantity import parse_quantity
 
 HEADS = (
     ("valve", r"valves?|tubes?|ref\.?|röhren?"),
-    ("point", r"(?:test ?)?points?|where|pin|probe|red(?: probe)?|measure(?:d)? at|node|messpunkt|stelle|place"),
+    ("point", r"(?:(?:test|measur(?:ing|ement)|check) ?)?points?|where|pins?|probe|red(?: probe)?|"
+              r"measured? (?:at|where)|node|location|messpunkte?|messstelle|mess(?:ung )?an|stelle|place"),
     ("black", r"black(?: probe)?|to|against|reference|gegen"),
     ("expected", r"expected?(?: value| reading)?|figure|value|reading|"
                  r"(?:[ad]c )?(?:volts?|voltages?)(?:,? [ad]c)?|v(?:olts)?[ ,]?[ad]c|[ad]c|"
@@ -20,7 +21,8 @@ HEADS = (
     ("low", r"min(?:imum)?\.?|low(?:er)?(?: limit)?|from|von"),
     ("high", r"max(?:imum)?\.?|high(?:er)?|upper(?: limit)?|bis"),
     ("band", r"tol(?:erance|eranz)?\.?|band|±|\+/-|range"),
-    ("stop", r"stop(?: limit)?|switch off(?: above)?|abort|danger|abschalten"),
+    ("stop", r"stop(?: (?:limit|above|at))?|switch off(?: (?:above|at|if over))?|abort|danger|"
+             r"abschalten(?: (?:über|ab))?"),
     ("measure", r"meter|function|measure(?:ment)?|mode|setting|messart"),
     ("note", r"notes?|remarks?|comments?|bemerkung"),
 )  # fmt: skip
@@ -182,6 +184,7 @@ def _expected(check: CheckRow, cells: dict, unit: str, hint: str) -> None:
     text = cells.get("expected", "")
     if not text:
         return
+    text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓](?=\s*(?:$|±))", "", text)
     if match := _BRACKETS.fullmatch(text.strip()):
         text = _bracketed(check, match, unit, hint)
     text, _sign, band = text.partition("±")
@@ -217,6 +220,7 @@ def _bracketed(check: CheckRow, match, unit: str, hint: str) -> str:
 
 def _put(check: CheckRow, key: str, text: str, unit: str, hint: str) -> None:
     """A figure in the check's unit; what cannot be read is told and left out."""
+    text = re.sub(r"(?<=[A-Za-zΩ])\s*[~≈=⎓]\s*$", "", text)  # of alternating and direct volts
     text = re.sub(r"(?i)\s*\b(?:AC|DC|approx\.?|about|ca\.?)\s*$|^(?:approx\.?|about|ca\.?|≈|~)\s*", "", text).strip()
     if hint and re.fullmatch(r"[-−+]?\d+(?:[.,]\d+)?", text):
         text = f"{text} {hint}"

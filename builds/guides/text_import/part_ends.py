@@ -1,0 +1,49 @@
+"""Ends of parts as the words of a guide name them: "C1 +", "plus of C1", "V2 cathode", "V1a anode"."""
+
+import re
+
+from builds.guides.wiring.ends import End, ends_of
+
+_SIGN = r"(?P<sign>\+|plus|positive|pos\.?|-|−|–|minus|negative|neg\.?)(?:[ -]?(?:end|pole|lead|side|terminal|pol))?"
+_PLACE = (
+    r"(?P<place>anodes?|plates?|cathodes?|k?athoden?|screens?(?: grid)?|g2|schirmgitter|grids?|g1|(?:steuer)?gitter)"
+)
+_PART = r"(?P<ref>[A-Za-z]{1,4}\d{1,3})"
+_OF = r"\s*(?:of|von|an|at)?\s*"
+_FORMS = tuple(
+    re.compile(form, re.IGNORECASE)
+    for form in (
+        rf"{_PART}[\s,(]*{_SIGN}\)?",
+        rf"\(?{_SIGN}\)?{_OF}{_PART}",
+        rf"{_PART}\s?(?P<section>[ab]?)[\s,(]*{_PLACE}\)?",
+        rf"{_PLACE}{_OF}{_PART}\s?(?P<section>[ab]?)",
+    )
+)
+_SIGNS = {"+": "plus", "p": "plus", "-": "minus", "−": "minus", "–": "minus", "m": "minus", "n": "minus"}
+_ELECTRODES = (
+    ("anode", r"anode|plate"),
+    ("cathode", r"k?athode|cathode"),
+    ("screen", r"screen|g2|schirm"),
+    ("grid", ""),
+)
+
+
+def point_named(text: str, parts: list[dict]) -> str:
+    """The point or pin that the words name and something is wired to; "" where they could mean another."""
+    match = next(filter(None, (form.fullmatch(text.strip()) for form in _FORMS)), None)
+    if match is None:
+        return ""
+    row = next((row for row in parts if row["ref"].lower() == match["ref"].lower()), None)
+    found = [end for end in ends_of(row) if end.point and _is_meant(end, match.groupdict())] if row else []
+    if len(found) != 1:
+        return ""
+    return found[0].address if found[0].pin else found[0].point
+
+
+def _is_meant(end: End, said: dict) -> bool:
+    if said.get("sign"):
+        return end.terminal == _SIGNS[said["sign"][0].lower()]
+    word = said["place"].lower()
+    electrode = next(name for name, pattern in _ELECTRODES if re.match(pattern, word))
+    section, _dot, name = end.terminal.rpartition(".")
+    return name == electrode and (not said["section"] or section == said["section"].lower())
