@@ -17,6 +17,7 @@ from checks.diagnosis.dictionary import Prepared
 from checks.diagnosis.model_doubt import with_doubt
 from checks.diagnosis.reading_scale import FLOOR, RANGE, slope, to_scale
 from checks.diagnosis.solving import METER_OHMS
+from checks.errors import ChecksError
 from checks.finite import refuse_unreal
 
 FURTHEST, FURTHEST_SIZE = 10.0, 7.0  # standard deviations of the second worst reading; of a size, whose span counts too
@@ -48,7 +49,8 @@ class Evidence:
     """Readings at columns `at` of `prepared`: `z` on the scale, `var` of measuring them, which are `over` range, and
     the chance of each being a slip. `unmeasured` are those at a line that nobody measured, of which `line_u` says
     nothing; `through` those that the meter may have found its way through a diode to, where they are lower than they
-    would be without. `slip_logs`: log density of each, given that it is a slip."""
+    would be without. `slip_logs`: log density of each, given that it is a slip. `meter_ohms` loaded each reading;
+    `corrected_for` is what its correction took the meter to have."""
 
     at: np.ndarray
     z: np.ndarray
@@ -56,14 +58,17 @@ class Evidence:
     over: np.ndarray
     chances: np.ndarray
     line_u: float
-    meter_ohms: float = METER_OHMS
+    meter_ohms: np.ndarray | float = METER_OHMS
+    corrected_for: np.ndarray | float = METER_OHMS
     unmeasured: np.ndarray | None = None
     through: np.ndarray | None = None
     slip_logs: np.ndarray | float = -float(np.log(RANGE))
 
     def __post_init__(self):
         refuse_unreal(self, "line_u", least=0)
-        refuse_unreal(self, "meter_ohms", above=0)
+        for ohms in (self.meter_ohms, self.corrected_for):
+            if not (np.all(np.isfinite(ohms)) and np.all(np.greater(ohms, 0))):
+                raise ChecksError("A meter's resistance is above zero.", argument="meter_ohms", code="unreal")
 
     def chances_under(self, mean):
         """(K, n): the chance of each reading being a slip under hypotheses that read `mean` (K, n). What is lower than
@@ -176,18 +181,18 @@ def _root(cov):
 
 
 def _loading(prepared: Prepared, evidence: Evidence, mean, rows):
-    """What another meter than METER_OHMS changes in `mean` (K, n) of the hypotheses `rows`, on the scale: both readings
-    corrected for the same sources."""
-    if evidence.meter_ohms == METER_OHMS:
+    """What other meters than METER_OHMS change in `mean` (K, n) of the hypotheses `rows`, on the scale: both readings
+    corrected for the same sources, each for the meter it was taken to be."""
+    if np.all(evidence.meter_ohms == METER_OHMS) and np.all(evidence.corrected_for == METER_OHMS):
         return 0.0
     source = prepared.source[np.ix_(rows, evidence.at)]
     known = prepared.source[0] if prepared.corrected is None else prepared.corrected
     share = _left(source, evidence.meter_ohms) / _left(source, METER_OHMS)
-    share *= _left(known[evidence.at], METER_OHMS) / _left(known[evidence.at], evidence.meter_ohms)
+    share *= _left(known[evidence.at], METER_OHMS) / _left(known[evidence.at], evidence.corrected_for)
     return np.arcsinh(np.sinh(mean) * share) - mean
 
 
-def _left(source, meter_ohms: float):
+def _left(source, meter_ohms):
     """What a meter leaves of the volts of a source."""
     return 1 / (1 + source / meter_ohms)
 

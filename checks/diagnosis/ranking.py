@@ -20,7 +20,7 @@ from checks.diagnosis.likelihood import METER_OHMS, Evidence, covariance, fit_al
 from checks.diagnosis.reading_scale import RANGE, slope, to_scale
 from checks.diagnosis.slips import Slip, slip_logs, slips_of
 from checks.errors import ChecksError
-from checks.finite import finite_figures
+from checks.finite import finite_figures, refuse_unreal
 
 HEALTHY = 0.35  # prior of no fault at all, for a kit somebody has begun to doubt
 OTHER = 0.03  # prior of something else
@@ -37,7 +37,8 @@ class Observation:
     """One reading: which place (Place.name), its value at the guide's mains and standard uncertainty in SI; value None
     is over range. `repeated`: taken twice with the same outcome, so that it is hardly a slip. `past_stop`: past its
     stop limit, so that nobody may take it for one. `line_known`: the mains was measured as it was taken;
-    `line_unmeasured`: it was taken with the power on, and the mains was not."""
+    `line_unmeasured`: it was taken with the power on, and the mains was not. `meter_ohms`: what its correction took the
+    meter to have on the range of this reading; None where nothing tells."""
 
     place: str
     value: float | None
@@ -46,6 +47,7 @@ class Observation:
     past_stop: bool = False
     line_known: bool = False
     line_unmeasured: bool = False
+    meter_ohms: float | None = None
 
     @property
     def slip_chance(self) -> float:
@@ -57,6 +59,7 @@ class Observation:
             raise ChecksError("An observed reading is a finite number, or over range.", argument="value")
         if not self.u >= 0:
             raise ChecksError("An observed reading's uncertainty is zero or more.", argument="u")
+        refuse_unreal(self, "meter_ohms", above=0)
 
 
 @finite_figures
@@ -108,14 +111,15 @@ def rank(
     observations,
     priors: dict[str, float] | None = None,
     line_u: float = 0.004,
-    meter_ohms: float = METER_OHMS,
+    meter_ohms: float | None = METER_OHMS,
     centres: dict[str, float] | None = None,
     corrected: dict[str, float] | None = None,
 ) -> Ranking:
     """Posterior over faults given observations (of places that `prepared` knows; others are left out).
 
     `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty,
-    `meter_ohms` the input resistance of the builder's meter. `centres` are what good kits read by place name, from the
+    `meter_ohms` the input resistance of the builder's meter, of a reading that says none of its own; None where nobody
+    knows the meter, which then has what nearly every meter has, whatever a reading was corrected for. `centres` are what good kits read by place name, from the
     guide or from builds, where that is known better than the circuit tells (see centring.py). `corrected` are the
     source resistances by place name that the readings were corrected for; by default those that the circuit tells.
     """
@@ -205,7 +209,7 @@ def over_from(power: str, nominal: float) -> float:
     return OVER[power] if power == "off" and nominal > MANY_READ else max(OVER[power], 1.5 * nominal)
 
 
-def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float = METER_OHMS) -> Evidence:
+def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float | None = METER_OHMS) -> Evidence:
     """Observations on the scale."""
     at = np.array([n for n, _o in rows])
     units = prepared.units[at]
@@ -223,4 +227,6 @@ def observed(prepared: Prepared, rows, line_u: float = 0.004, meter_ohms: float 
     unmeasured = np.array([o.line_unmeasured for _n, o in rows])
     logs = slip_logs(prepared, at, z, over)
     logs = np.where(through, np.maximum(logs, -np.log(RANGE)), logs)
-    return Evidence(at, z, var, over, chances, line_u, meter_ohms, unmeasured, through, logs)
+    corrected_for = np.array([o.meter_ohms or meter_ohms or METER_OHMS for _n, o in rows])
+    loads = corrected_for if meter_ohms else np.full(len(rows), METER_OHMS)
+    return Evidence(at, z, var, over, chances, line_u, loads, corrected_for, unmeasured, through, logs)

@@ -122,10 +122,11 @@ def ranking_of(build: Build, prepared: Prepared, seen=None) -> Ranking:
     )
 
 
-def meter_ohms_of(build: Build) -> float:
-    """Input resistance of the builder's meter; of one that is not known, what nearly every digital meter has."""
+def meter_ohms_of(build: Build) -> float | None:
+    """Input resistance of the builder's meter, None where nobody knows it. Of a pointer's, which goes with the range,
+    what most meters have: each of its readings says its own."""
     spec = build.meter.as_spec() if build.meter else None
-    return spec.input_ohms if spec and spec.input_ohms else METER_OHMS
+    return (spec.input_ohms or METER_OHMS) if spec else None
 
 
 def _check(guide, place):

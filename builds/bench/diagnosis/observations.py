@@ -1,10 +1,13 @@
 """What a build's readings are to the ranking: at the guide's mains, with those that came along and those beside the
 guide."""
 
+import math
+
 from builds.bench.models import Build, Carried
 from builds.bench.readings import extras
 from builds.bench.readings.repeats import repeated
 from checks.diagnosis import Observation
+from checks.meter import MeterSpec
 from checks.outcomes import Outcome
 
 
@@ -40,7 +43,16 @@ def observation_of(check, reading, again: bool = False) -> Observation:
         reading.outcome == Outcome.SWITCH_OFF.value,
         reading.mains_volts is not None,
         check.stage.is_powered and reading.mains_volts is None,
+        _meter_ohms(reading),
     )
+
+
+def _meter_ohms(reading) -> float | None:
+    """What the bench took the meter to load this reading with; a pointer's load goes with its range."""
+    if not reading.meter_spec or reading.meter_spec.get("input_ohms"):
+        return reading.meter_spec.get("input_ohms")
+    spec = MeterSpec.from_dict(reading.meter_spec)
+    return spec.resistance_on(spec.range_for(reading.value if reading.value is not None else math.inf))
 
 
 def name_of(check) -> str:

@@ -16,6 +16,7 @@ from checks.diagnosis.model_doubt import doubts
 from checks.diagnosis.ranking import observed
 from checks.diagnosis.reading_scale import RANGE
 from checks.diagnosis.slips import NAMED, slip_logs
+from checks.errors import ChecksError
 from tests.checks.diagnosis.test_faults import PARTS, STAGES, healthy, prepared  # noqa: F401 (a fixture)
 
 
@@ -197,3 +198,27 @@ def test_what_is_lower_than_a_fault_would_have_it_may_have_gone_through_a_diode(
     through = np.array([True, False])
     evidence = Evidence(np.arange(2), nothing + 1.0, nothing, nothing > 0, nothing + 0.01, 0.0, through=through)
     assert evidence.chances_under(np.array([[1.0, 1.0], [2.0, 2.0]])).tolist() == [[0.01, 0.01], [THROUGH_DIODE, 0.01]]
+
+
+def test_a_pointer_loads_by_the_range_of_each_reading(prepared):  # noqa: F811
+    """20 kilohms per volt on a range of 250 V are 5 megohms, on one of 2.5 V only 50 kilohms: beside a floating point
+    that is another prediction, and beside a good one it is corrected away."""
+    row = row_of(prepared, "V2 7 dry")
+    high, low = (Observation("hot/a", 2.0, 0.05, meter_ohms=ohms) for ohms in (5e6, 5e4))
+    assert fit_all(prepared, evidence_of(prepared, [high])).log[row] != pytest.approx(
+        fit_all(prepared, evidence_of(prepared, [low])).log[row]
+    )
+    assert rank(prepared, [high], meter_ohms=5e4) is not None
+
+
+def test_a_meter_nobody_knows_is_predicted_as_most_and_corrected_as_it_was(prepared):  # noqa: F811
+    o = Observation("hot/a", 2.0, 0.05, meter_ohms=1e6)
+    known, unknown = (observed(prepared, [(prepared.index["hot/a"], o)], meter_ohms=m) for m in (1e7, None))
+    assert (known.meter_ohms, known.corrected_for) == ([1e6], [1e6])
+    assert (unknown.meter_ohms, unknown.corrected_for) == ([1e7], [1e6])
+
+
+@pytest.mark.parametrize("ohms", [0.0, -1.0, float("nan"), float("inf")])
+def test_a_meter_without_a_resistance_is_refused(ohms):
+    with pytest.raises(ChecksError):
+        Observation("hot/a", 2.0, 0.05, meter_ohms=ohms)
