@@ -119,9 +119,10 @@ def rank(
 
     `priors` are weights by fault key in place of the faults' own. `line_u` is the line's relative standard uncertainty,
     `meter_ohms` the input resistance of the builder's meter, of a reading that says none of its own; None where nobody
-    knows the meter, which then has what nearly every meter has, whatever a reading was corrected for. `centres` are what good kits read by place name, from the
-    guide or from builds, where that is known better than the circuit tells (see centring.py). `corrected` are the
-    source resistances by place name that the readings were corrected for; by default those that the circuit tells.
+    knows the meter, which then has what nearly every meter has, whatever a reading was corrected for. `centres` are
+    what good kits read by place name, from the guide or from builds, where that is known better than the circuit tells
+    (see centring.py). `corrected` are the source resistances by place name that the readings were corrected for; by
+    default those that the circuit tells.
     """
     prepared = centred(prepared, centres or {}, corrected) if centres or corrected is not None else prepared
     index = prepared.index
