@@ -1,12 +1,13 @@
 """What every check would read under every fault: means, scatter, and how readings move together. Prepared once per
 circuit."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from checks.circuit.prediction.probes import OHMS, UNITS
 from checks.diagnosis.amplification import amplification_scatter
+from checks.diagnosis.bounds import NOTHING_LEFT_OUT, LeftOut, bounded, samples_for
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.conditions import before_power, conditions_of, present
 from checks.diagnosis.diodes import through_diodes
@@ -48,6 +49,7 @@ class Prepared:
     Faults that come in all sizes are a mixture: `size_row` (K,) says whose each size is, `size_mean` (K, n) what it
     reads, `size_span` (K, n) how far that goes within its share of the range, as a standard deviation along a
     direction. Their rows of `mean` and `cov` are the mixture's; `scatter` (F + 1, n, n) is that of good parts alone.
+    `left_out` of a very large guide says what is not in here (bounds.py).
     """
 
     faults: tuple[Fault, ...]
@@ -68,6 +70,7 @@ class Prepared:
     turned_on: np.ndarray
     least_through: np.ndarray
     corrected: np.ndarray | None = None
+    left_out: LeftOut = NOTHING_LEFT_OUT
 
     @property
     def index(self) -> dict[str, int]:
@@ -105,13 +108,15 @@ def prepare(
     solved, places, benches = [], [], Benches()
     groups = with_extras(parts, conditions_of(stages, mains, circuit), mains)
     faults += tuple(lamp_left_in(parts, [condition for condition, _places in groups]))
+    faults, groups, left_out = bounded(faults, groups)
+    samples = samples_for(len(faults), samples)
     for number, (condition, wanted) in enumerate(groups):
         report(number, len(groups), "condition", number=number + 1, count=len(groups))
         raw = solve_condition(present(circuit, condition), condition, wanted, faults, samples, seed, benches=benches)
         places += raw.places
         solved.append(raw)
     report(len(groups), len(groups))
-    return _summed(faults, tuple(places), solved, before_power(stages, places))
+    return replace(_summed(faults, tuple(places), solved, before_power(stages, places)), left_out=left_out)
 
 
 def one_build(parts, stages, mains, seed: int, faults=()) -> dict[str, float]:

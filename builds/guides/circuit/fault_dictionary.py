@@ -19,11 +19,12 @@ from builds.jobs import queue
 from builds.jobs.registry import job
 from checks.circuit import Probe
 from checks.diagnosis import Fault, Prepared, prepare
+from checks.diagnosis.bounds import LeftOut
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.place import Place
 from checks.errors import ChecksError
 
-KIND, VERSION = "faults", 15
+KIND, VERSION = "faults", 16
 ARRAYS = (
     *("units", "nominal", "exponents", "mean", "scatter", "source"),
     *("size_mean", "size_span", "late", "drift", "least_through"),
@@ -136,7 +137,7 @@ def _packed(made: Prepared) -> bytes:
     ]
     np.savez_compressed(
         out,
-        text=np.array(json.dumps({"places": places, "faults": faults})),
+        text=np.array(json.dumps({"places": places, "faults": faults, "left_out": asdict(made.left_out)})),
         size_row=made.size_row.astype(np.int32),
         **{name: getattr(made, name).astype(np.float32) for name in ARRAYS},
         **{name: getattr(made, name) for name in FLAGS},
@@ -168,4 +169,4 @@ def _unpacked(data: bytes) -> Prepared:
         )
         for key, text_of_fault, kind, refs, weight, look, code, params, sizes in text["faults"]
     )
-    return Prepared(faults, places, **arrays)
+    return Prepared(faults, places, **arrays, left_out=LeftOut(**text["left_out"]))

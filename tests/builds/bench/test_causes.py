@@ -21,8 +21,9 @@ from builds.guides.guide_file import GuideErrors, read_guide, store_guide, write
 from builds.guides.models import Check, Step
 from builds.guides.soldering import soldering_step
 from builds.ui.messages.faults import fault_sentence
+from builds.ui.messages.left_out import left_out_sentences
 from checks.circuit import part_from_mapping
-from checks.diagnosis import fault_list
+from checks.diagnosis import bounds, fault_list
 from checks.diagnosis.advice import AdviceCode
 from checks.errors import ChecksError
 from tests import factories
@@ -163,6 +164,23 @@ def test_coverage_tells_what_to_add(build, designer, client):
     body = client.get(reverse("review:coverage", args=["divider", "A"])).content.decode()
     assert "Readings worth adding" in body
     assert "detects" in body
+
+
+def test_of_a_guide_beyond_the_bound_the_designers_pages_say_what_is_left_out(designer, client, monkeypatch):
+    monkeypatch.setattr(bounds, "MOST_NUMBERS", 300)
+    revisions.issue(store_guide(read_guide(guide_with(OWN.replace("weight = 5", "weight = 4")).encode()), designer))
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    for name in ("review:coverage", "review:faults"):
+        left_out = client.get(reverse(name, args=["divider", "A"])).context["prepared"].left_out
+        assert left_out.extras and left_out.faults
+        for sentence in left_out_sentences(left_out):
+            assert sentence in client.get(reverse(name, args=["divider", "A"])).content.decode()
+
+
+def test_of_a_guide_within_the_bound_nothing_is_said_to_be_left_out(build, designer, client):
+    client.force_login(designer, backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("review:coverage", args=["divider", "A"]))
+    assert not page.context["prepared"].left_out and "leaves out" not in page.content.decode()
 
 
 def place_to_try(build):

@@ -45,6 +45,7 @@ def faults(request, kit, letter):
             "unexplained": [row for row in rows if not row.is_explained],
             "page": page,
             "confirmed": confirmed,
+            "prepared": prepared,
             "every": prepared.faults if prepared else (),
             "learned": _learned(prepared, priors) if prepared else [],
         },
