@@ -13,7 +13,8 @@ from pathlib import Path
 import numpy as np
 
 from tests.trials.bench import Bench
-from tests.trials.circuit import FURTHER, KITS, LATER, OPEN, VALVES, circuit_of, load
+from tests.trials.beyond import beyond
+from tests.trials.circuit import FURTHER, KITS, LAST, LATER, OPEN, VALVES, circuit_of, load
 from tests.trials.faults import all_faults, unlisted
 from tests.trials.figures import figure, limits
 from tests.trials.meters import draw_meter
@@ -23,6 +24,7 @@ from tests.trials.taking import reading, take
 
 KEPT = Path(__file__).parent / "data" / "builds.json"
 KEPT_FURTHER = Path(__file__).parent / "data" / "builds-further.json"
+KEPT_LAST = Path(__file__).parent / "data" / "builds-last.json"  # one round, and half of the unlisted from beyond.py
 KEPT_LATER = Path(__file__).parent / "data" / "builds-later.json"  # half as many of each kind
 # How many single faults of each family a kit gets in a round; probes in each other's place are one build more.
 QUOTAS = {
@@ -150,9 +152,19 @@ def orders(rng):
     yield from (("healthy", lambda _c: [], False) for _ in range(HEALTHY))
 
 
+def last_orders(rng):
+    """The same for the last kit: one round of singles, and more of what no list has."""
+    for family, number in QUOTAS.items():
+        yield from (("single", of_family(family, rng), False) for _ in range(number))
+    yield from (("pair", pair(rng), False) for _ in range(PAIRS // 2))
+    for made in (unlisted, beyond):
+        yield from (("unlisted", lambda c, made=made: [made(c, rng)], False) for _ in range(PAIRS))
+    yield from (("healthy", lambda _c: [], False) for _ in range(HEALTHY // 2))
+
+
 def draw_kit(kit: str, seed: int, given_up: Counter):
-    guide, rng = load(kit), np.random.default_rng([seed, (*KITS, *FURTHER, *LATER).index(kit)])
-    for kind, choose, slip in orders(rng):
+    guide, rng = load(kit), np.random.default_rng([seed, (*KITS, *FURTHER, *LATER, *LAST).index(kit)])
+    for kind, choose, slip in (last_orders if kit in LAST else orders)(rng):
         while True:
             try:
                 yield {"kind": kind, **draw_build(kit, guide, rng, seed, choose, slip)}
@@ -185,12 +197,13 @@ def main():
     parser.add_argument("--seed", type=int, required=True)
     parser.add_argument("--to", type=Path)
     parser.add_argument("--further", action="store_true", help="of the further kits")
+    parser.add_argument("--last", action="store_true", help="of the last kit")
     asked = parser.parse_args()
     given_up, builds = Counter(), []
-    for kit in FURTHER if asked.further else KITS:
+    for kit in LAST if asked.last else FURTHER if asked.further else KITS:
         builds += draw_kit(kit, asked.seed, given_up)
         print(f"{kit}: {sum(b['kit'] == kit for b in builds)} builds")
-    path = asked.to or (KEPT_FURTHER if asked.further else KEPT)
+    path = asked.to or (KEPT_LAST if asked.last else KEPT_FURTHER if asked.further else KEPT)
     write(builds, asked.seed, path)
     print(f"{len(builds)} builds in {path}; not settled and drawn again: {dict(given_up) or 'none'}")
 

@@ -213,20 +213,21 @@ def _polished(reduced: Reduced, u, i, volts, good, drive):
     rows = np.flatnonzero(good & (_size(volts @ p.T - u) > APART))
     if not len(rows):
         return u, i, volts, good
-    some, at, own = reduced.rows(rows), drive[rows], u[rows]
-    g = conductances(reduced.net, some.m)
+    u, i, volts, good = u.copy(), i.copy(), volts.copy(), good.copy()
+    g = conductances(reduced.net, reduced.m[rows])
     for _ in range(POLISHES):
-        amps, slopes = flows(some, own, some.m, at)
+        own, m = u[rows], reduced.m[rows]
+        amps, slopes = flows(reduced, own, m, drive[rows])
         into = (amps - np.einsum("scp,sp->sc", slopes, own)) @ q.T
         agreed = np.linalg.solve(g - q @ slopes @ p, into[..., None])[..., 0]
         moved = agreed @ p.T - own
-        own = own + moved
-        if _size(moved).max(initial=0.0) < STEP_TOLERANCE:
+        u[rows], volts[rows] = own + moved, agreed
+        i[rows] = amps + np.einsum("scp,sp->sc", slopes, moved)
+        good[rows] = _size(moved) < APART
+        open_ = ~(_size(moved) < STEP_TOLERANCE)
+        rows, g = rows[open_], g[open_]
+        if not len(rows):
             break
-    u, i, volts, good = u.copy(), i.copy(), volts.copy(), good.copy()
-    u[rows], volts[rows] = own, agreed
-    i[rows] = amps + np.einsum("scp,sp->sc", slopes, moved)
-    good[rows] = _size(moved) < APART
     return u, i, volts, good
 
 
