@@ -20,12 +20,15 @@ from checks.tone.spectrum import Spectrum, SpectrumMaker, segment_length
 from checks.tone.steadiness import LOWERED, fall_after_sweep
 from checks.tone.steps import Step, end_of_steps, measure_steps
 from checks.tone.survey import ACTIVE, Stretch, Survey, Surveyor
+from checks.tone.sweep_noise import noise_with_sweep
+from checks.tone.texture import NoiseTexture
 from checks.tone.trust import (
     Doubt,
     Remark,
     doubts_of_cut,
     doubts_of_disturbance,
     doubts_of_filter,
+    doubts_of_floor,
     doubts_of_foreign,
     doubts_of_hum,
     doubts_of_losses,
@@ -35,6 +38,7 @@ from checks.tone.trust import (
     doubts_of_skirts,
     doubts_of_survey,
     doubts_of_swing,
+    doubts_of_texture,
     doubts_of_tone,
     doubts_of_two_tones,
 )
@@ -118,17 +122,20 @@ def _analyse_spectra(plan: SignalPlan, rate: int, surveys: tuple[Survey, ...], b
     maker = SpectrumMaker(rate, len(surveys), segment_length(len(stretch), rate), track)
     watch = LossWatch(rate, len(surveys), plan)
     low_band = LowBand(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
+    texture = NoiseTexture(rate, len(surveys)) if plan.signal is Signal.SILENCE else None
     for piece in cut(blocks(), stretch):
         maker.add(piece)
         watch.add(piece)
-        if low_band:
+        if low_band and texture:
             low_band.add(piece)
+            texture.add(piece)
     analyse_one = {Signal.TONE: _tone, Signal.TWO_TONE: _two_tone, Signal.SILENCE: _silence}[plan.signal]
     analyses = []
     for channel, (survey, spectrum) in enumerate(zip(surveys, maker.finish(), strict=True)):
         analysis = analyse_one(plan, survey, spectrum)
         losses = [stretch.start / rate + at for at in watch.losses(channel)]
         doubts = (*doubts_of_losses(losses, analysis.remarks), *doubts_of_swing(watch.swing(channel)))
+        doubts += tuple(doubts_of_texture(texture.unrest(channel) if texture else 0.0))
         doubts += tuple(doubts_of_filter(_filtered(analysis.hum, low_band, spectrum, channel)))
         analysis = replace(analysis, remarks=(*analysis.remarks, *doubts))
         analyses.append(_with_skirts(_located(analysis, spectrum, stretch, blocks, channel)))
@@ -225,7 +232,8 @@ def _silence(plan: SignalPlan, survey: Survey, spectrum: Spectrum) -> Analysis:
     hum = measure_hum(spectrum)
     noise = measure_noise(spectrum, (), [line.hertz for line in hum.lines])
     remarks = [*doubts_of_survey(survey, plan.signal), *doubts_of_hum(hum), *doubts_of_disturbance(spectrum, 0.0)]
-    remarks += [*doubts_of_silence(spectrum, hum), *doubts_of_cut(spectrum)]
+    remarks += [*doubts_of_silence(spectrum, hum), *doubts_of_cut(spectrum, is_silence=True)]
+    remarks += doubts_of_floor(spectrum, survey, hum)
     return Analysis(plan.signal, survey, tuple(remarks), spectrum, hum=hum, noise=noise)
 
 
@@ -240,7 +248,7 @@ def _analyse_whole(plan: SignalPlan, rate: int, survey: Survey, blocks: Blocks, 
         return Analysis(plan.signal, survey, remarks)
     if plan.signal is Signal.SWEEP:
         response = measure_response(samples, plan)
-        remarks += tuple(doubts_of_response(response))
+        remarks += tuple(doubts_of_response(response, noise_with_sweep(samples, response.begins, plan)))
         fall = fall_after_sweep(samples, response.begins, plan)
         changed = max(fall, 1 / fall)
         response = replace(response, moved=20 * math.log10(changed))

@@ -298,8 +298,8 @@ def repeats(samples: np.ndarray, rate: int) -> list[float]:
     levels, counts = np.unique(samples[:SAMPLED], return_counts=True)
     if len(levels) < 3 or _noise(samples) < QUIETEST * float(np.diff(levels).min()):
         return []
-    alike = float(((counts / counts.sum()) ** 2).sum())  # by which two samples are the same by chance
-    if alike >= 0.9:
+    alike = max(float(((counts / counts.sum()) ** 2).sum()), *(_alike_after(samples, rate, hum) for hum in HUMS[::2]))
+    if not 0 < alike < 0.9:
         return []
     pairs = len(samples) * LONGEST_LAG * rate
     width = 1 << max(4, math.ceil(math.log2(math.log(CHANCE / pairs) / math.log(alike))))
@@ -315,6 +315,12 @@ def repeats(samples: np.ndarray, rate: int) -> list[float]:
         return []
     at = np.sort(second[near]) / rate
     return [float(t) for n, t in enumerate(at) if n == 0 or t > at[n - 1] + PIECE]
+
+
+def _alike_after(samples: np.ndarray, rate: int, hum: float) -> float:
+    """The share of samples that are the same a turn of the mains later, by chance: only noise tells them apart."""
+    turn = round(rate / hum)
+    return float((samples[turn : SAMPLED + turn] == samples[: len(samples) - turn][:SAMPLED]).mean())
 
 
 def _noise(samples: np.ndarray) -> float:

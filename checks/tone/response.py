@@ -18,6 +18,9 @@ CLEAR = 30  # times the root mean square of all, from which a pulse is one
 WEAK = 1e-6  # of the sweep's strongest bin: below it nothing was sent
 DOUBTFUL = 1.0  # dB of standard uncertainty, from which a point tells nothing: hum or noise lies over it
 MIDDLE = (300.0, 3000.0)  # hertz between which an amplifier's gain under the sweep is looked at
+SMOOTH = 12  # points on either side of one, a quarter of an octave in all, in which a response is a parabola
+EVEN = (300.0, 12_000.0)  # hertz between which that is asked
+RIPPLE = 0.015  # dB, the median of what the points lie beside it, from which no amplifier made it
 FLATNESS = 0.1  # dB, of the card itself (common practice)
 
 
@@ -37,6 +40,7 @@ class Response:
     distortion: float = 0.0  # RMS of the second to the fifth harmonics' pulses re the linear one's
     compression: float = 0.0  # the share by which gain has fallen in mid-band, as the third harmonic tells
     moved: float = 0.0  # dB by which what nobody played is louder or quieter after the sweep: gain may have moved so
+    ripple: float = 0.0  # dB by which neighbouring points jump as codecs make them, each moment by itself; 0 where not
     cut_off: float = 0.0  # hertz above which it was cut as no amplifier does; 0 where it was not
 
     def at(self, hertz: float) -> float:
@@ -94,6 +98,7 @@ def measure_response(samples: np.ndarray, plan: SignalPlan, reference: float = 1
         begins=begins,
         distortion=_distortion(pulse, peak, plan),
         compression=_compression(pulse, peak, plan),
+        ripple=_ripple(curve),
         cut_off=cut_of_response(curve.hertz, curve.levels, curve.u < DOUBTFUL, PER_OCTAVE),
     )
 
@@ -129,6 +134,17 @@ def _compression(pulse: np.ndarray, peak: int, plan: SignalPlan) -> float:
     noise = levels(growth * math.log(HARMONICS) + AFTER, 3 * middle)
     third = np.sqrt(np.maximum(0.0, levels(growth * math.log(3), 3 * middle) ** 2 - noise**2))
     return 3 * float(np.median(third / np.maximum(levels(0.0, middle), 1e-300)))
+
+
+def _ripple(curve: Response) -> float:
+    """The median, so that a resonance or a line of hum counts little; noise makes a third of its own doubt."""
+    asked = (curve.hertz > EVEN[0]) & (curve.hertz < EVEN[1])
+    powers = np.vander(np.arange(-SMOOTH, SMOOTH + 1), 3)
+    middle = (powers @ np.linalg.pinv(powers))[SMOOTH]
+    levels, u = curve.levels[asked], curve.u[asked]
+    beside = levels[SMOOTH:-SMOOTH] - np.convolve(levels, middle, "valid")
+    ripple = float(np.median(np.abs(beside)))
+    return ripple if ripple > max(RIPPLE, float(np.median(u))) else 0.0
 
 
 def _noise_beside(pulse: np.ndarray, peak: int, plan: SignalPlan) -> np.ndarray:

@@ -43,6 +43,7 @@ class Survey:
     frames: np.ndarray = field(repr=False)  # RMS of each frame
     flat_runs: int = 0  # runs of equal samples at an extreme
     zero_runs: tuple[int, ...] = ()  # where runs of exact zeros begin
+    step: float = 0.0  # the least change from sample to sample: a step of the file's, or the converter's
 
     @property
     def seconds(self) -> float:
@@ -136,7 +137,7 @@ class Surveyor:
         extremes = self.extremes[channel]
         mean = float(self.sums[channel] / self.samples)
         runs = tuple(self.zeros[channel].starts)
-        return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs)
+        return Survey(self.rate, self.samples, extremes.peak, mean, frames, extremes.flat_runs, runs, extremes.step)
 
 
 def _no_numbers() -> ChecksError:

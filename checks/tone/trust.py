@@ -6,7 +6,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from checks.tone.bandwidth import cut_of_noise
+from checks.tone.bandwidth import cut_of_noise, cut_of_silence
 from checks.tone.decibels import power_decibels
 from checks.tone.harmonics import Distortion, mark_lines
 from checks.tone.hum import Hum
@@ -38,6 +38,11 @@ COMPRESSED = 0.06  # share (0.5 dB) by which gain may fall under a sweep: more m
 SENT_RATIO = TWO_LEVELS[0] / TWO_LEVELS[1]
 LOWEST = 20.0  # hertz that are heard
 OVERDRIVE = 0.1  # share of harmonics in a sweep, from which compression moves its edges
+BEST_CONVERTER = -132.0  # dB of full scale, of noise up to 20 kHz: none that is made, nor any amplifier, is quieter
+PLAIN = 1000.0  # hertz, above which a recording's noise hardly falls
+MEDIAN_OF_MEAN = 0.93  # of averaged noise's squared magnitude; nearly 1 for many averages
+AUDIBLE = 20_000.0  # hertz
+ROUNDING = 0.35  # of a step's square, that rounding with triangular dither (a quarter) makes at most, and 1.5 dB
 ALONE = 0.5  # of all power in a silence, that one tone beside the mains has when something was played
 
 
@@ -62,6 +67,11 @@ class Doubt(StrEnum):
     LEVEL_CONTROLLED = "level controlled"  # the recorder changed its own gain: automatic level, noise suppression
     NARROW_BAND = "narrow band"  # cut off as a lossy file is, and much below with it; its figure is where, in hertz
     LOSSY = "lossy"  # noise stands about the tone, weak harmonics may be gone; its figure is by how many dB
+    PATCHY = "noise patchy"  # it comes and goes in single bands as a lossy file's does; by how many times its spread
+    RIPPLED = "response rippled"  # from point to point as a lossy file's is; by how many dB
+    NOISE_RISES = "noise rises"  # with the sweep, as that of a lossy file; by how many dB
+    ERASED = "noise erased"  # less of it than any converter makes; its figure is its level, in dB of full scale
+    TOO_FEW_BITS = "too few bits"  # hum below a step of the file, and no noise but that of rounding; in dB of it
     FILTERED = "hum filtered"  # by the recorder; its figure is the line, in hertz
     SWAPPED = "channels swapped"  # left was recorded on the right
     MIXED = "channels mixed"  # both hold one signal: neither tells of one channel alone
@@ -84,6 +94,11 @@ FATAL = frozenset(
         Doubt.LEVEL_CONTROLLED,
         Doubt.NARROW_BAND,
         Doubt.LOSSY,
+        Doubt.PATCHY,
+        Doubt.RIPPLED,
+        Doubt.NOISE_RISES,
+        Doubt.ERASED,
+        Doubt.TOO_FEW_BITS,
         Doubt.FILTERED,
         Doubt.COMPRESSED,
         Doubt.SWAPPED,
@@ -177,11 +192,16 @@ def doubts_of_foreign(spectrum: Spectrum, own: Iterable[float], tone: float) -> 
         yield Remark(Doubt.OTHER_TONE, top * spectrum.bin_width)
 
 
-def doubts_of_response(response: Response) -> Iterator[Remark]:
+def doubts_of_response(response: Response, raised: float = 0.0) -> Iterator[Remark]:
+    """`raised`: how many times the noise beside the sweep is that before it, where it is raised as by a codec."""
     if response.distortion > OVERDRIVE:
         yield Remark(Doubt.OVERDRIVEN, response.distortion)
     elif response.compression > COMPRESSED:
         yield Remark(Doubt.COMPRESSED, response.compression)
+    if response.ripple:
+        yield Remark(Doubt.RIPPLED, response.ripple)
+    elif raised:
+        yield Remark(Doubt.NOISE_RISES, power_decibels(raised))
     if response.cut_off:
         yield Remark(Doubt.NARROW_BAND, response.cut_off)
 
@@ -202,8 +222,14 @@ def doubts_of_swing(times: float) -> Iterator[Remark]:
         yield Remark(Doubt.LEVEL_CONTROLLED, times - 1)
 
 
-def doubts_of_cut(spectrum: Spectrum) -> Iterator[Remark]:
-    if hertz := cut_of_noise(spectrum):
+def doubts_of_texture(times: float) -> Iterator[Remark]:
+    """`times`: how much more unsteady than noise the noise of a band is; 0 where it is not."""
+    if times:
+        yield Remark(Doubt.PATCHY, times)
+
+
+def doubts_of_cut(spectrum: Spectrum, *, is_silence: bool = False) -> Iterator[Remark]:
+    if hertz := cut_of_silence(spectrum) if is_silence else cut_of_noise(spectrum):
         yield Remark(Doubt.NARROW_BAND, hertz)
 
 
@@ -220,6 +246,18 @@ def doubts_of_silence(spectrum: Spectrum, hum: Hum) -> Iterator[Remark]:
     line, heard = measure_line(spectrum, hertz), spectrum.power[spectrum.bin_of(LOWEST) :]
     if line.is_seen and not of_mains and line.rms**2 > ALONE * float(heard.sum()) / spectrum.window.noise_bandwidth:
         yield Remark(Doubt.OTHER_TONE, hertz)
+
+
+def doubts_of_floor(spectrum: Spectrum, survey: Survey, hum: Hum) -> Iterator[Remark]:
+    """Noise that no amplifier and no converter made: a codec or a gate took theirs, and hum may have gone with it."""
+    if not hum.total:
+        return
+    density = float(np.median(spectrum.density[spectrum.bin_of(PLAIN) :])) / MEDIAN_OF_MEAN
+    level = power_decibels(max(density * AUDIBLE, 1e-30))
+    if level < BEST_CONVERTER:
+        yield Remark(Doubt.ERASED, level)
+    elif hum.total < survey.step and density * spectrum.rate / 2 < ROUNDING * survey.step**2:
+        yield Remark(Doubt.TOO_FEW_BITS, 2 * power_decibels(hum.total / survey.step))
 
 
 def doubts_of_filter(hertz: float) -> Iterator[Remark]:

@@ -107,6 +107,37 @@ _TEXTS = {
         )
         % {"level": format_figure(decibels, "dB", 2)}
     ),
+    Doubt.PATCHY: lambda times: _(
+        "The noise comes and goes in single frequency bands, as lossy compression and noise suppression make it, so "
+        "weak parts may be missing. Record over a cable to WAV or FLAC, switch off all effects, and do not convert the "
+        "file."
+    ),
+    Doubt.RIPPLED: lambda decibels: (
+        _(
+            "The response jumps by about %(level)s from point to point, as lossy compression makes it, so the band "
+            "edges would not be reliable. Record over a cable to WAV or FLAC and do not convert the file."
+        )
+        % {"level": format_figure(decibels, "dB", 1)}
+    ),
+    Doubt.NOISE_RISES: lambda decibels: (
+        _(
+            "The noise rises by %(level)s while the sweep plays, as lossy compression makes it. Record over a cable to "
+            "WAV or FLAC and do not convert the file."
+        )
+        % {"level": format_figure(decibels, "dB", 2)}
+    ),
+    Doubt.ERASED: lambda level: (
+        _(
+            "The recording has almost no noise (%(level)s of full scale), less than any sound card has, so hum may be "
+            "missing too. Lossy compression or noise suppression has removed it. Record to WAV or FLAC without effects."
+        )
+        % {"level": format_figure(level, "dB", 3)}
+    ),
+    Doubt.TOO_FEW_BITS: lambda decibels: _(
+        "The hum is smaller than one step of this file, and the only noise is that of rounding, so the figure would "
+        "not be reliable. Record with 24 bits, or use a smaller divider ratio so that more signal reaches the sound "
+        "card."
+    ),
     Doubt.FILTERED: lambda hertz: (
         _(
             "The hum at %(hertz)s has been filtered out of the recording. Switch off hum filters, noise suppression "
