@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import soundfile
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
+from builds.bench.recordings.lengths import is_whole
 from builds.ui.formatting import listed
 from checks.errors import ChecksError
 from checks.tone.sources import RATES
@@ -41,7 +43,10 @@ def inspect_sound(file) -> SoundFile:
         file.seek(0)
         with soundfile.SoundFile(file) as sound:
             _refuse_format(sound)
-            return SoundFile(sound.samplerate, sound.channels, sound.frames, BITS[sound.subtype])
+            found = SoundFile(sound.samplerate, sound.channels, sound.frames, BITS[sound.subtype])
+            container = sound.format
+        _refuse_part(file, container, found)
+        return found
     except (soundfile.LibsndfileError, RuntimeError, ValueError, TypeError, OSError) as error:
         if isinstance(error, ChecksError):
             raise
@@ -62,6 +67,15 @@ def _refuse_format(sound) -> None:
         raise _wrong(sentence)
     if sound.frames > MOST_SECONDS * sound.samplerate:
         raise _wrong(_("A recording lasts up to 10 minutes."))
+
+
+def _refuse_part(file, container: str, sound: SoundFile) -> None:
+    if not is_whole(file, container, sound.frames):
+        sentence = _(
+            "The header of the file does not match the samples in it: only %(seconds)s s can be read. The file was cut "
+            "short or not closed. Open it where you recorded it, save it again and upload it."
+        )
+        raise _wrong(sentence % {"seconds": number_format(sound.seconds, 1)})
 
 
 def blocks_of(field) -> Iterator[np.ndarray]:

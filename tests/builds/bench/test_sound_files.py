@@ -83,6 +83,9 @@ REFUSED = {
     "no samples": wav(layout(PCM, 16), chunk(b"data", b"")),
     "length of none": wav(layout(PCM, 16), b"data" + bytes(4), S16, size=0),
     "large file of none": rf64(0),
+    "end cut off": wav(layout(PCM, 16), chunk(b"data", S16))[:-2000],
+    "end of a large file cut off": rf64(len(WAVE))[:-2000],
+    "more than the header counts": wav(layout(PCM, 16), b"data" + struct.pack("<I", 4000), S16),
     "nothing": b"",
     "text": b"a recording " * 40,
 }
@@ -125,6 +128,24 @@ def test_samples_that_are_no_numbers_are_refused(worst):
     with pytest.raises(ChecksError) as refused:
         analyse(SignalPlan(Signal.TONE), 48_000, 1, lambda: blocks_of_open(raw))
     assert refused.value.code == "not finite"
+
+
+def flac(total):
+    """One of so many samples by its header (RFC 9639: the last 36 bits of the eight bytes from the 18th)."""
+    raw = bytearray(written("FLAC", "PCM_16"))
+    raw[18:26] = (int.from_bytes(raw[18:26], "big") >> 36 << 36 | total).to_bytes(8, "big")
+    return bytes(raw)
+
+
+def test_a_flac_is_read_whole_or_refused():
+    """What its header leaves out would be silence, hum or a click that nobody sees."""
+    assert len(samples_of(flac(len(WAVE)))) == len(WAVE)
+    for raw in (flac(len(WAVE) - 1), flac(len(WAVE) // 2), flac(len(WAVE) + 1), flac(9 * len(WAVE)), flac(0)):
+        with pytest.raises(ChecksError):
+            samples_of(raw)
+    for part in (0.95, 0.5):
+        with pytest.raises(ChecksError):
+            samples_of(flac(len(WAVE))[: int(len(flac(len(WAVE))) * part)])
 
 
 def written(container, depth):
