@@ -15,7 +15,7 @@ SHARP, FLAT = (
     1.3,
 )  # times in power (2.5 dB) that an edge is high at least, and that noise changes beside it at most
 FULL = 400  # bins of a slice, over all averages, that make it certain to a tenth
-LOW_BAND = (150.0, 4000.0)  # hertz of cuts that are looked for on a logarithmic scale
+LOW_BAND = (75.0, 4000.0)  # hertz of cuts that are looked for on a logarithmic scale
 STEPS = 24  # an octave, of that scale
 ASIDE = (2, 14)  # steps on either side whose noise is compared: from 1.06 to 1.5 times
 FEWEST = 24  # bins of a side
@@ -57,10 +57,11 @@ def _edge_above(spectrum: Spectrum) -> float:
         return 0.0
     top = min(HIGHEST, TOP * spectrum.rate)
     for at in range(2 * SIDE, min(len(middles) - 2 * SIDE - 1, int((top - LOWEST) / apart))):
-        parts = [middles[at - 2 * SIDE : at - SIDE], middles[at - SIDE : at]]
-        parts += [middles[at + 1 : at + 1 + SIDE], middles[at + 1 + SIDE : at + 1 + 2 * SIDE]]
-        before, under, over, after = (float(np.median(part)) for part in parts)
-        if under > SHARP * over and before < FLAT * under and over < FLAT * after:
+        before, under, over, after = (
+            middles[first : first + SIDE] for first in (at - 2 * SIDE, at - SIDE, at + 1, at + 1 + SIDE)
+        )
+        is_flat = before.max() < FLAT * under.min() and over.max() < FLAT * after.min()
+        if under.min() > SHARP * over.max() and is_flat:
             return LOWEST + (at + 0.5) * apart
     return 0.0
 

@@ -25,7 +25,7 @@ def noise_with_sweep(samples: np.ndarray, begins: int, plan: SignalPlan) -> floa
     """How many times noise has grown beside a recorded sweep, which begins at a sample; 0 where it has not."""
     size = round(FRAME * plan.rate)
     turns = 2 * math.pi * np.arange(size) / size
-    window = sum(part * np.cos(k * turns) for k, part in enumerate(WINDOW))
+    window = np.array(WINDOW) @ np.cos(np.outer(np.arange(len(WINDOW)), turns))
     quiet = samples[max(0, begins + round(QUIET[0] * plan.rate)) : max(0, begins + round(QUIET[1] * plan.rate))]
     if len(quiet) < 4 * size:
         return 0.0

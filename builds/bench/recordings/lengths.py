@@ -63,7 +63,7 @@ def _can_read_to(file, frames: int) -> bool:
 
 
 def _goes_on(file, frames: int) -> bool:
-    """Is there another sample after those that a FLAC header counts? Asked of the stream with one more in its header."""
+    """Is there another sample after those that a FLAC header counts? Asked with one more in the header."""
     file.seek(0)
     begins = file.read(LONGEST_HEADER).find(b"fLaC")
     if begins < 0:
