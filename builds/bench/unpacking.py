@@ -28,7 +28,7 @@ class Group:
     lines: tuple[PartLine, ...]
 
     @property
-    def found(self) -> int:
+    def number_found(self) -> int:
         return sum(line.is_found for line in self.lines)
 
 

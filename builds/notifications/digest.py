@@ -8,7 +8,7 @@ from django.utils.translation import ngettext
 from builds.accounts.models import Person
 from builds.notifications.emails import in_language_of, write_email
 from builds.notifications.models import Email, Notification
-from builds.notifications.notify import wanted
+from builds.notifications.notify import wants_mail
 
 
 def write_digests(today: date) -> list[Email]:
@@ -26,7 +26,7 @@ def _write(person: Person, today: date) -> Email | None:
     if not waiting or Email.objects.filter(person=person, key=key).exists():
         return None
     rows = Notification.objects.filter(pk__in=[n.pk for n in waiting])
-    if not wanted(person):
+    if not wants_mail(person):
         rows.delete()  # unsubscribed since: nothing is kept for later
         return None
     with in_language_of(person):

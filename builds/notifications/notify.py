@@ -17,7 +17,7 @@ def notify(people, key: str, text, path: str, *, urgent: bool = False) -> int:
 
     The same key notifies once. `text` may be a lazy translation: each person gets it in their own language.
     """
-    return sum(_notify_one(person, key, text, path, urgent) for person in people if person and wanted(person))
+    return sum(_notify_one(person, key, text, path, urgent) for person in people if person and wants_mail(person))
 
 
 def preference_of(person: Person) -> str:
@@ -28,7 +28,7 @@ def preference_of(person: Person) -> str:
     return preference.when if preference else When.AT_ONCE
 
 
-def wanted(person: Person) -> bool:
+def wants_mail(person: Person) -> bool:
     return preference_of(person) != When.NEVER
 
 

@@ -64,10 +64,10 @@ def most_connections() -> int:
     """How many a process may hold: open files are needed for the database, too. The system's usual 1,024 are raised as
     far as it lets us."""
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
-    wanted = FILES if hard == resource.RLIM_INFINITY else min(FILES, hard)
-    if soft != resource.RLIM_INFINITY and soft < wanted:
-        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
-        soft = wanted
+    limit = FILES if hard == resource.RLIM_INFINITY else min(FILES, hard)
+    if soft != resource.RLIM_INFINITY and soft < limit:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (limit, hard))
+        soft = limit
     return CONNECTIONS if soft == resource.RLIM_INFINITY else min(CONNECTIONS, soft // 2)
 
 

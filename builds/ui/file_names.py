@@ -8,8 +8,8 @@ CAMERA = re.compile(r"(img|dscn?|dcim|pasted|text|image|photo|picture|screenshot
 def words_of(name: str) -> str:
     """ "chassis-underside.jpg" as "Chassis underside"; empty where the name has no words, as a camera gives it."""
     stem = name.rpartition(".")[0] or name
-    words = re.sub(r"[\W_]+", " ", stem).strip()
+    text = re.sub(r"[\W_]+", " ", stem).strip()
     letters = re.sub(r"[\W\d_]+", "", stem)
     if len(letters) < 3 or CAMERA.fullmatch(letters):
         return ""
-    return words[0].upper() + words[1:]
+    return text[0].upper() + text[1:]

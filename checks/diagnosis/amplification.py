@@ -27,12 +27,14 @@ def current_spreads(bench) -> dict[tuple[str, str], float]:
         return {}
     tested = {part.ref: part.tested for part in bench.parts if part.tested}
     solution = bench.nominal.solution
-    found, at = {}, 0
+    spreads, at = {}, 0
     for device in bench.net.devices:
         volts, at = solution.ports[:1, at : at + len(device.ports)], at + len(device.ports)
         if isinstance(device, Triode | Pentode) and device.name not in tested.get(device.ref, ()):
-            found[device.ref, device.name] = _current_spread(device, volts, solution.reduced.m[:1], solution.drive[:1])
-    return found
+            spreads[device.ref, device.name] = _current_spread(
+                device, volts, solution.reduced.m[:1], solution.drive[:1]
+            )
+    return spreads
 
 
 def _current_spread(device, volts, m, drive) -> float:

@@ -62,14 +62,14 @@ def _without(circuit, condition: Condition, waiting: frozenset[str], places, fig
         return condition
     if (np.abs(without - with_them) <= SAME * np.abs(with_them) + TINY).all():
         return less
-    wanted = np.array([figures.get(place.check, np.nan) for place in known])
-    return less if _away(without, wanted) < _away(with_them, wanted) else condition
+    expected = np.array([figures.get(place.check, np.nan) for place in known])
+    return less if _away(without, expected) < _away(with_them, expected) else condition
 
 
-def _away(readings, wanted) -> float:
+def _away(readings, expected) -> float:
     """How far readings are from the figures that are known, on the scale, all together."""
-    units = np.maximum(SMALLEST_FIGURE, PART * np.abs(wanted))
-    return float(np.nansum(np.abs(to_scale(readings, units) - to_scale(wanted, units))))
+    units = np.maximum(SMALLEST_FIGURE, PART * np.abs(expected))
+    return float(np.nansum(np.abs(to_scale(readings, units) - to_scale(expected, units))))
 
 
 def present(circuit, condition: Condition):

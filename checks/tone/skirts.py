@@ -46,10 +46,10 @@ def skirt_of_tone(spectrum: Spectrum, hertz: float, rms: float) -> float:
 
 def _noises(spectrum: Spectrum, stretches: list[tuple[float, float]]) -> list[tuple[float, float]]:
     """(middle in hertz, mean square in a hertz) of the stretches that the recording has."""
-    width, found = spectrum.bin_width, []
+    width, levels = spectrum.bin_width, []
     for low, high in stretches:
         first, last = round(max(low, LOWEST) / width), round(min(high, spectrum.rate / 2 - spectrum.half_lobe) / width)
         if last - first >= FEWEST:
             level = float(np.quantile(spectrum.power[first:last], QUANTILE))
-            found.append(((low + high) / 2, level / (spectrum.window.noise_bandwidth * width)))
-    return found
+            levels.append(((low + high) / 2, level / (spectrum.window.noise_bandwidth * width)))
+    return levels

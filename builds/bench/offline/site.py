@@ -93,7 +93,7 @@ def not_sent(request):
 
 @anyone
 @require_GET
-def words(request):
+def script_texts(request):
     """The sentences of the scripts, apart from the pages, which are light without them."""
     answer = render(request, "bench/offline/_words.html")
     answer["Cache-Control"] = "private, max-age=300"

@@ -9,6 +9,6 @@ urlpatterns = [
     path("worker.js", site.worker, name="worker"),
     path("site.webmanifest", site.manifest, name="manifest"),
     path("not-sent/", site.not_sent, name="not-sent"),
-    path("offline-words/", site.words, name="words"),
+    path("offline-words/", site.script_texts, name="words"),
     path("connected/", site.connected, name="connected"),
 ]

@@ -58,14 +58,14 @@ def _measure(recording: Recording) -> None:
         raise
 
 
-def _wanted(recording: Recording) -> Wanted | None:
+def _requested_signal(recording: Recording) -> Wanted | None:
     signals = wanted_of(recording.stage) if recording.stage_id else []
     return next((w for w in signals if as_table(w.plan) == recording.plan), None)
 
 
 def _is_stereo(recording: Recording) -> bool:
     """Are figures of both channels asked for?"""
-    signal = _wanted(recording)
+    signal = _requested_signal(recording)
     return signal is not None and signal.channels == 2
 
 
@@ -94,7 +94,7 @@ def _store(recording: Recording, channels: tuple[Analysis, ...]) -> None:
 
 
 def _take_readings(build: Build, recording: Recording, channels, scale) -> None:
-    signal = _wanted(recording)
+    signal = _requested_signal(recording)
     facts, refused = facts_of(build), {}
     for check, request in signal.checks if signal else ():
         try:

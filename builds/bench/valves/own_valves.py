@@ -22,7 +22,7 @@ MEASURED = ("anode_volts", "screen_volts", "grid_volts", "anode_amps", "transcon
 def settle(build: Build) -> None:
     """Bring a build up to date with its valves, and have its figures worked out. Called wherever a valve or a test is
     noted, by whoever holds the build."""
-    now = _found(build)
+    now = _find_own_valves(build)
     if now != build.own_valves:
         build.own_valves, build.valve_figures = now, None
         build.save(update_fields=["own_valves", "valve_figures"])
@@ -71,7 +71,7 @@ def carry_tests(old: Build, new: Build) -> None:
     ValveTest.objects.bulk_create(rows)
 
 
-def _found(build: Build) -> dict:
+def _find_own_valves(build: Build) -> dict:
     fitted, tests, own_valves = fitting.by_socket(build), tests_of(build), {}
     for part in fitting.sockets(build):
         rows = fitted.get(part.ref, [])

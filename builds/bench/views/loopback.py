@@ -32,7 +32,7 @@ def add_loopback(request, pk, key, number):
     """Nothing of the kit is measured, so no stop, lock or made safe stands against it."""
     build = access.own_build(request.user, pk)
     stage = stage_of(build, key)
-    signal = next((one for one in _wanted(stage) if one.number == number), None)
+    signal = next((one for one in _requested_signals(stage) if one.number == number), None)
     if signal is None:
         raise Http404(_("The sound card needs no recording of this signal."))
     form = _form(signal, request.POST, request.FILES)
@@ -58,13 +58,13 @@ def add_loopback(request, pk, key, number):
 def _page(request, build, stage, number: int = 0, form: RecordingForm | None = None):
     rows = [
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(build, one)}
-        for one in _wanted(stage)
+        for one in _requested_signals(stage)
     ]
     context = {"build": build, "stage": stage, "rows": rows}
     return render(request, "bench/loopback.html", context, status=422 if form and form.errors else 200)
 
 
-def _wanted(stage) -> list[Wanted]:
+def _requested_signals(stage) -> list[Wanted]:
     signals = loopback_signals(wanted_of(stage))
     if not signals:
         raise Http404(_("This stage asks for no recording."))

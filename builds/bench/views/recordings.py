@@ -36,7 +36,7 @@ def recordings(request, pk, key):
 
 def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | None = None):
     """The stage's signals, each with its form; `form` is one that was posted and comes back."""
-    signals = _wanted(opened)
+    signals = _requested_signals(opened)
     rows = [
         {"wanted": one, "form": form if one.number == number else _form(one), "latest": _latest(opened, one)}
         for one in signals
@@ -55,7 +55,7 @@ def _page(request, opened: OpenStage, number: int = 0, form: RecordingForm | Non
     return render(request, "bench/recordings.html", context, status=422 if form and form.errors else 200)
 
 
-def _wanted(opened: OpenStage) -> list[Wanted]:
+def _requested_signals(opened: OpenStage) -> list[Wanted]:
     signals = wanted_of(opened.stage)
     if not signals:
         raise Http404(_("This stage asks for no recording."))
@@ -96,7 +96,7 @@ def add(request, pk, key, number):
     opened = open_stage(request, access.own_build(request.user, pk), key)
     if opened.answer:
         return htmx_redirect(request, opened.answer)
-    chosen = _numbered(_wanted(opened), number)
+    chosen = _numbered(_requested_signals(opened), number)
     form = _form(chosen, request.POST, request.FILES)
     if stops.active_stop(opened.build, gating.power_of(opened.build, opened.facts)):
         form.add_error(None, _("Measure nothing until the check that made you switch off is within its band again."))

@@ -29,7 +29,7 @@ def parts(request, pk):
         "build": build,
         "by": by,
         "groups": groups,
-        "found": sum(group.found for group in groups),
+        "found": sum(group.number_found for group in groups),
         "total": sum(len(group.lines) for group in groups),
         "is_own": build.builder_id == request.user.pk,
     }

@@ -50,7 +50,7 @@ def compute_figures(revision, samples: int) -> CircuitFigures:
     )
 
 
-def figures_with(revision, guide, report=lambda done, total, words="": None) -> CircuitFigures:
+def figures_with(revision, guide, report=lambda done, total, text="": None) -> CircuitFigures:
     """The figures of a revision with the parts of `guide`, such as other valves in its sockets; computed if new."""
     content = content_of(revision, guide)
     key = key_of(content)

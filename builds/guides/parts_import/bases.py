@@ -15,5 +15,5 @@ NAMES = (
 
 def named_base(text: str) -> str:
     """The base that words name; "" where they name none that is drawn, or leave a doubt about a cap on top."""
-    found = next((base for pattern, base in NAMES if re.search(rf"\b(?:{pattern})", text, re.IGNORECASE)), "")
-    return "" if re.search(r"\b(?:top )?cap\b|anodenkappe|kappe", text, re.IGNORECASE) else found
+    base_named = next((base for pattern, base in NAMES if re.search(rf"\b(?:{pattern})", text, re.IGNORECASE)), "")
+    return "" if re.search(r"\b(?:top )?cap\b|anodenkappe|kappe", text, re.IGNORECASE) else base_named

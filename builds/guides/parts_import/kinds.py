@@ -64,13 +64,13 @@ WORDED = (
 ELECTROLYTIC_FROM = 1e-6  # farads: above it, and without a word for another kind (common practice)
 
 
-def kind_of(ref: str, words: str = "", value: str = "", type_: str = "") -> str:
+def kind_of(ref: str, description: str = "", value: str = "", type_: str = "") -> str:
     """The kind, or "" where nothing tells."""
     letters = (re.match(r"[A-Za-z]*", ref) or [""])[0].upper()
     kind = LETTERS.get(letters, "")
     if kind == "triode":
         return valve_kind(type_)
-    text = f"{value} {words} {type_}"
+    text = f"{value} {description} {type_}"
     for first, pattern, named in KIND_PATTERNS:
         if letters.startswith(first) and re.search(pattern, text, re.IGNORECASE):
             return named

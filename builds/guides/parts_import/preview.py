@@ -82,7 +82,9 @@ class Preview:
         """What was chosen before and is no error any more, as fields of the form."""
         asked = {line.get("choice") for line in self.errors}
         made = [
-            (f"choose-{name}-{ref}", value) for ref, said in self.table.chosen.items() for name, value in said.items()
+            (f"choose-{name}-{ref}", value)
+            for ref, choices in self.table.chosen.items()
+            for name, value in choices.items()
         ]
         return [(name, value) for name, value in made if name not in asked]
 

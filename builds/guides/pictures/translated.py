@@ -26,8 +26,8 @@ def image_of(picture: Picture):
     if not getattr(picture, "is_translated", False):
         return picture.image
     storage, field = picture.file.storage, Picture._meta.get_field("shown")
-    told = json.dumps([picture.file.name, picture.changes], sort_keys=True, ensure_ascii=False)
-    name = f"guides/{picture.revision_id}/shown/{sha256(told.encode()).hexdigest()[:16]}-{picture.name}"
+    content_key = json.dumps([picture.file.name, picture.changes], sort_keys=True, ensure_ascii=False)
+    name = f"guides/{picture.revision_id}/shown/{sha256(content_key.encode()).hexdigest()[:16]}-{picture.name}"
     if not storage.exists(name):
         with picture.file.open("rb") as file:
             content, _wide, _tall = shown_picture(file.read(), picture.changes)

@@ -17,16 +17,16 @@ PASTED = "pasted"  # the stem a browser's script gives to what has no name of it
 
 @dataclass
 class Uploads:
-    """What came of an upload. `kept` are (name of the file, name it got) where somebody else's picture had its name."""
+    """What came of an upload. `renamed`: (name of the file, name it got) where somebody else's picture had its name."""
 
     added: list[str] = field(default_factory=list)
     replaced: list[str] = field(default_factory=list)
-    kept: list[tuple[str, str]] = field(default_factory=list)
+    renamed: list[tuple[str, str]] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
 
     @property
     def names(self) -> list[str]:
-        return [*self.added, *self.replaced, *(name for _wanted, name in self.kept)]
+        return [*self.added, *self.replaced, *(name for _asked_name, name in self.renamed)]
 
 
 def newest_picture(draft) -> int:
@@ -43,25 +43,25 @@ def add_uploads(draft, files, seen: int) -> Uploads:
         return made
     for file in files:
         try:
-            wanted, raw = _plain_name(file.name), _read(file)
-            check_picture(wanted, raw)
+            asked_name, raw = _plain_name(file.name), _read(file)
+            check_picture(asked_name, raw)
         except (GuideErrors, ValueError) as error:
             made.wrong.append(f"{file.name[:60]}: {error}")
         else:
-            _put(draft, wanted, raw, seen, made)
+            _put(draft, asked_name, raw, seen, made)
     return made
 
 
 @transaction.atomic
-def _put(draft, wanted: str, raw: bytes, seen: int, made: Uploads) -> None:
+def _put(draft, asked_name: str, raw: bytes, seen: int, made: Uploads) -> None:
     hold(draft.kit_id)
     there = dict(draft.pictures.values_list("name", "pk"))
-    is_unseen = there.get(wanted, 0) > seen and wanted not in made.names
-    is_pasted = wanted.startswith(f"{PASTED}.")
-    name = _free(wanted, {*made.names, *(there if is_unseen or is_pasted else ())})
+    is_unseen = there.get(asked_name, 0) > seen and asked_name not in made.names
+    is_pasted = asked_name.startswith(f"{PASTED}.")
+    name = _free(asked_name, {*made.names, *(there if is_unseen or is_pasted else ())})
     replace_picture(draft, name, raw)
     if is_unseen and not is_pasted:
-        made.kept.append((wanted, name))
+        made.renamed.append((asked_name, name))
     else:
         (made.replaced if name in there else made.added).append(name)
 

@@ -55,12 +55,12 @@ def _say_uploaded(request, made: Uploads) -> None:
             len(made.replaced),
         )
         messages.success(request, done % {"names": listed(made.replaced)})
-    for wanted, name in made.kept:
+    for asked_name, name in made.renamed:
         sentence = gettext(
             "%(wanted)s was added or replaced elsewhere meanwhile. Nothing has been overwritten: your picture is saved "
             "as %(name)s. Compare the two, and delete the one that is not needed."
         )
-        messages.warning(request, sentence % {"wanted": wanted, "name": name})
+        messages.warning(request, sentence % {"wanted": asked_name, "name": name})
 
 
 @may_design

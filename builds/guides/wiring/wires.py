@@ -81,9 +81,9 @@ def _point(name: str):
 def _names(groups: Groups, board: Board, named: dict, net: Net) -> dict:
     """Group -> the name of its point. Two names for one group are an error at the wire that brought them together."""
     by_root: dict = {}
-    for thing in list(groups.parent):
-        if thing[0] == "point":
-            by_root.setdefault(groups.find(thing), set()).add(thing[1])
+    for place in list(groups.parent):
+        if place[0] == "point":
+            by_root.setdefault(groups.find(place), set()).add(place[1])
     for root, texts in by_root.items():
         if len(texts) > 1:
             keys = [key for key, starts in named.items() if any(groups.find(start) == root for start in starts)]

@@ -148,10 +148,10 @@ class Pen:
         self.canvas.setLineWidth(0.09 * self.square)
         for wire in section.wires:
             self.canvas.line(*self.at(wire.start, dx, dy), *self.at(wire.stop, dx, dy))
-        for thing in (*section.symbols, *section.flags):
-            for shape in thing.shapes:
+        for drawn in (*section.symbols, *section.flags):
+            for shape in drawn.shapes:
                 self.shape(shape, dx, dy)
-            for text in thing.texts:
+            for text in drawn.texts:
                 self.text(text, dx, dy)
         self.canvas.setFillColor(INK)
         for dot in section.dots:

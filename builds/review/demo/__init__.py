@@ -31,7 +31,7 @@ DESIGNER = "Designer"
 KIND = "demo"
 
 
-def load_demo(designer_password: str, builder_password: str, say=lambda words: None) -> dict:
+def load_demo(designer_password: str, builder_password: str, say=lambda text: None) -> dict:
     """Load the demo once; a second call changes nothing but the passwords. Returns {name: password}. `say` is told what
     is being done."""
     people = {DESIGNER: designer_password, "Builder 01": builder_password}

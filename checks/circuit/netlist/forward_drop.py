@@ -31,8 +31,8 @@ def forward_drop(part: PartSpec) -> tuple[float, float] | None:
         return part.model["volts"], part.model.get("amps") or LED_AMPS
     if not is_led(part):
         return None
-    words = re.findall(r"[a-z]+", part.type.lower())
-    volts = next((LED_VOLTS[word] for word in words if word in LED_VOLTS), None)
+    named = re.findall(r"[a-z]+", part.type.lower())
+    volts = next((LED_VOLTS[word] for word in named if word in LED_VOLTS), None)
     if volts is None:
         raise part.wrong("type", "is an LED: name its colour, or give its model volts and amps.", "led-drop")
     return volts, LED_AMPS

@@ -9,12 +9,12 @@ class Groups:
     def __init__(self):
         self.parent = {}
 
-    def find(self, thing):
-        self.parent.setdefault(thing, thing)
-        while self.parent[thing] != thing:
-            self.parent[thing] = self.parent[self.parent[thing]]
-            thing = self.parent[thing]
-        return thing
+    def find(self, item):
+        self.parent.setdefault(item, item)
+        while self.parent[item] != item:
+            self.parent[item] = self.parent[self.parent[item]]
+            item = self.parent[item]
+        return item
 
     def join(self, one, other):
         one, other = self.find(one), self.find(other)

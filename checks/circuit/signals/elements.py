@@ -71,7 +71,7 @@ def linear_of(operating, start: tuple[int, ...], last: int | None = None, rectif
     net, solution = operating.net, operating.solution
     m = solution.reduced.m
     cores = cores_of(net)
-    nodes = _kept(net, cores, start, last)
+    nodes = _nodes_joined_to(net, cores, start, last)
     real = np.zeros((len(m), len(nodes), len(nodes)))
     farads = np.zeros_like(real)
     place = {node: n for n, node in enumerate(nodes)}
@@ -136,7 +136,7 @@ def _stamp(matrix, place, out, inputs, value):
                 matrix[:, place[node], place[other]] += way * sign * value
 
 
-def _kept(net: Network, cores, start, last) -> tuple[int, ...]:
+def _nodes_joined_to(net: Network, cores, start, last) -> tuple[int, ...]:
     """Nodes that hang together with `start` otherwise than by the chassis."""
     groups = Groups()
     groups.find(net.size)

@@ -41,11 +41,11 @@ def floating(net: Network) -> tuple[Groups, list[int]]:
 def blocks_of(net: Network) -> tuple[Block, ...]:
     """The blocks of a network, worked out once."""
     if "_blocks" not in net.__dict__:
-        object.__setattr__(net, "_blocks", tuple(_found(net)))
+        object.__setattr__(net, "_blocks", tuple(_find_groups(net)))
     return net.__dict__["_blocks"]
 
 
-def _found(net: Network):
+def _find_groups(net: Network):
     groups = Groups()
     members: dict = {}
     for r in net.resistives:
