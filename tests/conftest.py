@@ -1,5 +1,6 @@
 """Fixtures that all tests share."""
 
+import gc
 import os
 from pathlib import Path
 
@@ -25,6 +26,8 @@ STORE = Path(os.environ["TEST_STORE"]) if "TEST_STORE" in os.environ else None
 settings.register_profile("steady", deadline=None, print_blob=True)
 settings.load_profile("steady")
 
+# Nearly all that lives was imported or collected: to look through it every 700 objects is a sixth of a test's time.
+gc.set_threshold(100_000, 20, 50)
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop and Django's checks
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the workers have the cores already; they inherit this
 
@@ -106,10 +109,15 @@ def pytest_collection_modifyitems(config, items):
         leave_out_what_was_asked_enough(config, items)
 
 
+def pytest_collection_finish():
+    gc.freeze()  # modules and tests stay to the end
+
+
 def leave_out_what_was_asked_enough(config, items):
     """After a run on SQLite another database is asked each statement by a few tests, not by all (statements.py)."""
     noted = statements.noted(STORE / "statements")
-    asked = {item.nodeid: noted[item.nodeid] for item in items if noted.get(item.nodeid) and not is_concurrent(item)}
+    repeatable = [item for item in items if not is_concurrent(item) and not item.get_closest_marker("appearance")]
+    asked = {item.nodeid: noted[item.nodeid] for item in repeatable if noted.get(item.nodeid)}
     dear = {item.nodeid for item in items if item.get_closest_marker("browser")}
     left_out = set(asked) - statements.repeated(asked, dear)
     config.hook.pytest_deselected(items=[item for item in items if item.nodeid in left_out])
