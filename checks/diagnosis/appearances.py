@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.model_doubt import doubts, hardly_held
+from checks.diagnosis.model_doubt import disturbs, doubts, hardly_held
 
 COLD_FROM = 0.4  # of the sizes from the fewest ohms, below which nothing leaks at an ohmmeter's volts: some 3 kΩ
 SHOWS = (
@@ -18,7 +18,7 @@ SHOWS = (
 class Appearances:
     """Of faults that come in all sizes, sorted by fault: whose each is (K,), the logarithm of its share among its
     fault's (K,), what it reads (K, n) and how far that spreads along a direction (K, n). `each` and `together` (K, n)
-    are the model's doubt of it (model_doubt.py)."""
+    are the model's doubt of it, `disturbing` (K,) whether grids may drift beside it (model_doubt.py)."""
 
     row: np.ndarray
     share: np.ndarray
@@ -26,6 +26,7 @@ class Appearances:
     span: np.ndarray
     each: np.ndarray
     together: np.ndarray
+    disturbing: np.ndarray
 
 
 def appearances(prepared: Prepared) -> Appearances:
@@ -39,12 +40,12 @@ def _all(prepared: Prepared) -> Appearances:
     parts = [_of_fault(prepared, int(row)) for row in np.unique(prepared.size_row)]
     if not parts:
         nothing = np.zeros((0, len(prepared.places)))
-        return Appearances(np.zeros(0, dtype=int), np.zeros(0), nothing, nothing, nothing, nothing)
+        return Appearances(np.zeros(0, dtype=int), np.zeros(0), nothing, nothing, nothing, nothing, np.zeros(0, bool))
     row, share, mean, span = (np.concatenate(part) for part in zip(*parts, strict=True))
     healthy, source = prepared.mean[0], prepared.source
     variances, together = doubts(mean, healthy, prepared.places, prepared.drift)
     variances = variances + hardly_held(mean, healthy, source[row], source[0], prepared.places)
-    return Appearances(row, share, mean, span, variances, together)
+    return Appearances(row, share, mean, span, variances, together, disturbs(mean, healthy, prepared.places))
 
 
 def _of_fault(prepared: Prepared, row: int):

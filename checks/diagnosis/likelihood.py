@@ -14,7 +14,7 @@ from scipy.special import gammaincc, logsumexp
 
 from checks.diagnosis.appearances import Appearances, appearances, late_rows
 from checks.diagnosis.dictionary import Prepared
-from checks.diagnosis.model_doubt import with_doubt
+from checks.diagnosis.model_doubt import disturbs, settled, with_doubt
 from checks.diagnosis.reading_scale import FLOOR, RANGE, slope, to_scale
 from checks.diagnosis.solving import METER_OHMS
 from checks.errors import ChecksError
@@ -25,7 +25,8 @@ IMPOSSIBLE = -1e6  # the log density beyond
 AWAY = 2.0  # standard deviations, from which "something else" may take a further reading for its own
 DOUBTS = 0.2  # of a reading's own variance, from which the model's doubt of it counts
 AS_DOUBTFUL = 0.5  # of another size's doubt, from which a size shares it
-LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off, on the scale
+LEAKS, OPENED, LEAKING = 3e6, 3.0, 2.0  # Ω, times a good kit's, from which it is open; what it is off at most
+FLUX = 5e6  # Ω of old flux and of electrolytics at an ohmmeter's volts, and seldom less (common practice)
 UNMEASURED = 0.04  # of a line that nobody measured: the ±10 % of EN 50160 at two and a half standard deviations
 THROUGH_DIODE = 0.3  # chance that a lower resistance was read through a diode that the meter's own volts turned on
 LOWER = float(to_scale(0.04, 1.0))  # on the scale, by which it is lower
@@ -122,11 +123,23 @@ def _fits(prepared: Prepared, evidence: Evidence, rows, mean, late: bool):
     log, slipped, tail = np.full(len(mean), IMPOSSIBLE), np.zeros(residual.shape), np.zeros(len(mean))
     if near.any():
         cov = _covariances(prepared, evidence, rows[near], mean[near])
+        own, odds = _settled(prepared, evidence, rows[near], residual[near], np.einsum("fii->fi", cov))
+        cov[:, np.arange(len(evidence.at)), np.arange(len(evidence.at))] -= own
         roots = np.stack([_root(one) for one in (_as_late(prepared, evidence, mean, cov) if late else cov)])
         log[near], slipped[near], tail[near] = _mixtures(
             residual[near], roots, evidence.chances_under(mean[near]), evidence.slip_logs
         )
+        log[near] += odds
     return log, slipped, tail
+
+
+def _settled(prepared: Prepared, evidence: Evidence, rows, residual, variances):
+    """Of faults that do not come in sizes: what grids that stay have no need of, and the odds of that."""
+    if "_disturbing" not in prepared.__dict__:
+        given = (np.einsum("fii->fi", prepared.scatter) >= prepared.drift**2).all(axis=1)  # centring may move the rest
+        found = disturbs(prepared.mean, prepared.mean[0], prepared.places) & given
+        object.__setattr__(prepared, "_disturbing", found)
+    return settled(prepared.__dict__["_disturbing"][rows], prepared.drift[evidence.at], residual, variances)
 
 
 def _is_near(away):
@@ -172,7 +185,8 @@ def _leaking(prepared: Prepared, evidence: Evidence, mean):
     ohms = np.sinh(mean) * prepared.units[evidence.at]
     opened = (ohms > LEAKS) & (ohms > OPENED * np.abs(prepared.nominal[evidence.at]))
     off = np.array([prepared.places[n].power == "off" for n in evidence.at])
-    return np.where(opened & off & ~evidence.over, LEAKING**2, 0.0)
+    leaking = np.minimum(np.log1p(np.maximum(ohms, 0.0) / FLUX), LEAKING)
+    return np.where(opened & off & ~evidence.over, leaking**2, 0.0)
 
 
 def _root(cov):
@@ -228,11 +242,14 @@ def _over_sizes(prepared: Prepared, evidence: Evidence, cov, fit: Fit) -> None:
     log, tail, peak = np.full(len(residual), -np.inf), np.zeros(len(residual)), np.full(len(residual), -np.inf)
     slipped, spans = np.zeros_like(residual), every.span[:, evidence.at]
     own_doubt = every.each[:, evidence.at] + _leaking(prepared, evidence, mean)
+    stay, odds = settled(every.disturbing, prepared.drift[evidence.at], residual, np.diag(cov) + own_doubt)
+    own_doubt = own_doubt - stay
     for which, added in _alike_in_doubt(every, evidence, residual, cov, own_doubt):
         root = _root(cov if added is None else with_doubt(cov, *added))
         log[which], slipped[which], tail[which], wide = _along_spans(
             residual[which], spans[which], root, chances[which], evidence.slip_logs
         )
+        log[which] += odds[which]
         peak[which] = log[which] + wide
     _gathered(every, log, slipped, tail, fit)
     np.fmax.at(fit.peak, every.row, np.where(np.isneginf(peak), IMPOSSIBLE, peak))
@@ -251,7 +268,8 @@ def _alike_in_doubt(every: Appearances, evidence: Evidence, residual, cov, own_d
     if not near.any():
         return
     at = np.flatnonzero(near)
-    at = at[np.lexsort(((away[at] ** 2).sum(axis=1), every.row[at]))]  # of each fault the nearest size first
+    cost = (away[at] ** 2).sum(axis=1) + 2 * np.log(spread[at]).sum(axis=1)  # a wide doubt comes near to everything
+    at = at[np.lexsort((cost, every.row[at]))]  # of each fault the likeliest size first
     doubt = own_doubt[at] + together[at] ** 2
     certain = ~(doubt / np.diag(cov) > DOUBTS).any(axis=1)
     if certain.any():

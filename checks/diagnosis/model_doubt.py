@@ -23,6 +23,10 @@ GONE, HARDLY, LEFT_OVER = 1.0, 1e5, 0.7
 STRAY, STRAY_AC = 0.3, 1.2  # of an AC reading on the scale, below which it has gone; what then strays in
 MOVES = 0.2  # on the scale, from which a fault that moves a live reading makes grids drift
 GRID_DRIFT = 0.1  # V of a grid beside a valve that conducts otherwise than it should
+DRIFTS, STAYS_WITHIN = (
+    0.2,
+    2.0,
+)  # how often one does, and the standard deviations within which it reads as if it did not
 
 
 def grid_volts(circuit, condition: Condition, places):
@@ -74,8 +78,25 @@ def doubts(mean, healthy, places, drift):
     moved = np.where(live, np.nan_to_num(mean - healthy), 0.0)
     variances = np.minimum(EACH * np.abs(moved), MOST) ** 2
     variances += np.where(hums & live & (np.abs(mean) < STRAY * np.abs(healthy)), STRAY_AC**2, 0.0)
-    variances += np.where((np.abs(moved) > MOVES).any(axis=-1, keepdims=True), drift**2, 0.0)
+    variances += np.where(disturbs(mean, healthy, places)[..., None], drift**2, 0.0)
     return variances, EFFECT * moved
+
+
+def disturbs(mean, healthy, places):
+    """(…,): does a fault move a live reading so far that grids may drift beside it?"""
+    live = np.array([place.power == "on" for place in places])
+    return (np.abs(np.where(live, np.nan_to_num(mean - healthy), 0.0)) > MOVES).any(axis=-1)
+
+
+def settled(disturbing, drift, residual, variances):
+    """(variance that `doubts` gave grids and that those have no need of which read as they should, log of how often so
+    many drift and so many stay): most grids stay, and a doubt that is not called on would cost every fault of a valve
+    what it costs to be wrong. `disturbing` (K,), `residual` and `variances` (K, n), the latter with the drift in."""
+    may = np.asarray(disturbing)[:, None] & (drift > 0)
+    without = np.maximum(variances - drift**2, 0.0)
+    stays = may & (np.abs(residual) < STAYS_WITHIN * np.sqrt(without))
+    odds = np.where(stays, np.log1p(-DRIFTS), np.where(may, np.log(DRIFTS), 0.0))
+    return np.where(stays, drift**2, 0.0), odds.sum(axis=1)
 
 
 def with_doubt(scatter, variances, together):

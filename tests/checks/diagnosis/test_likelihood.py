@@ -11,8 +11,8 @@ from checks.diagnosis import Observation, rank
 from checks.diagnosis.centring import centred
 from checks.diagnosis.codes import FaultCode
 from checks.diagnosis.grouping import groups_of, sets_of
-from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, covariance, fit_all
-from checks.diagnosis.model_doubt import doubts
+from checks.diagnosis.likelihood import THROUGH_DIODE, Evidence, _leaking, covariance, fit_all
+from checks.diagnosis.model_doubt import doubts, settled
 from checks.diagnosis.ranking import observed
 from checks.diagnosis.reading_scale import RANGE
 from checks.diagnosis.slips import NAMED, slip_logs
@@ -222,3 +222,30 @@ def test_a_meter_nobody_knows_is_predicted_as_most_and_corrected_as_it_was(prepa
 def test_a_meter_without_a_resistance_is_refused(ohms):
     with pytest.raises(ChecksError):
         Observation("hot/a", 2.0, 0.05, meter_ohms=ohms)
+
+
+def test_what_a_fault_leaves_half_open_explains_no_reading_of_a_tenth(prepared):  # noqa: F811
+    """Flux and old electrolytics pass a little at an ohmmeter's volts: little beside 4 megohms, much beside an open."""
+    evidence = evidence_of(prepared, [Observation("cold/k", 180.0, 1.0)])
+    unit = prepared.units[evidence.at]
+    means = (np.arcsinh(np.array([[ohms]]) / unit) for ohms in (4e6, 4e8))
+    half, opened = (np.sqrt(_leaking(prepared, evidence, mean))[0, 0] for mean in means)
+    assert 0.3 < half < 0.8 and opened == pytest.approx(2.0)
+
+
+def test_grids_that_stay_cost_a_fault_next_to_nothing():
+    """Six grids that read as they should are no evidence against a valve that does not conduct."""
+    drift, residual = np.full(6, 1.0), np.full((1, 6), 0.05)
+    variances = np.full((1, 6), 0.06 + 1.0)
+    own, odds = settled(np.array([True]), drift, residual, variances)
+    assert np.all(own == 1.0) and odds[0] == pytest.approx(6 * np.log(0.8))
+    wide = -0.5 * np.log(variances / (variances - own)).sum()
+    assert odds[0] > wide / 4
+
+
+def test_a_grid_that_drifts_keeps_its_doubt_and_a_fault_that_moves_nothing_has_none():
+    drift, variances = np.array([1.0, 0.0]), np.array([[1.06, 0.01]])
+    own, odds = settled(np.array([True]), drift, np.array([[1.5, 0.0]]), variances)
+    assert not own.any() and odds[0] == pytest.approx(np.log(0.2))
+    own, odds = settled(np.array([False]), drift, np.array([[0.0, 0.0]]), variances)
+    assert not own.any() and odds[0] == 0.0
